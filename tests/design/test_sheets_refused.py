@@ -455,7 +455,7 @@ def test_whatever_the_library_raises_is_one_error(folder: Path, monkeypatch: pyt
     ("data", "said"),
     [
         (b"", "orders.csv: given an empty sheet"),
-        ("Customer,Item\nZoë".encode("latin-1"), "orders.csv, line 2: given a byte that is no UTF-8 (0xeb)"),
+        ("Customer,Item\nZoë".encode("latin-1"), "orders.csv, line 2: given a byte that is not UTF-8 (0xeb)"),
         ("Customer,Item\nAnna".encode("utf-16"), "orders.csv: given text in UTF-16"),
         (b"Customer,Item\n\0", "orders.csv, line 2: given a byte of nothing"),
         (b'Customer,Item\n"Anna,board\n', "orders.csv, line 2: given text that is no CSV"),

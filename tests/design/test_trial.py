@@ -64,7 +64,7 @@ def test_what_was_not_given_of_the_trial_is_listed(shop: Any) -> None:
     assert listed["trial", "water"].value == "9.8 %"
     assert listed["trial", "mass_within"].value == "0.5 oz"
     assert listed["trial", "length_within"].value == "1/16 in"
-    assert "the rim is made for the loosest" in listed["board", "density"].source
+    assert "the rim is sized for the loosest" in listed["board", "density"].source
     assert not any(where == "trial" for where, _ in {(d.where, d.name) for d in shop.batch().defaults})
 
 

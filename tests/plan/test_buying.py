@@ -409,7 +409,7 @@ def test_ready_made_that_no_yard_sells(tmp_path: Path) -> None:
         ('tax_on_delivery = true\ntax = "5 %"\n', "a file without delivery"),
         ("stale_after = 0\n", "1 or more"),
         ('[[ready]]\nitem = "mouse gaurd"\nprice = "2.00"\n', "Did you mean 'mouse guard'?"),
-        ('[[piece]]\nlength = "20"\nwidth = "20"\nprice = "2.00"\n', "no kind of sheet"),
+        ('[[piece]]\nlength = "20"\nwidth = "20"\nprice = "2.00"\n', "no sheet material"),
     ],
 )
 def test_slips_in_a_yards_terms(tmp_path: Path, terms: str, said: str) -> None:

@@ -171,7 +171,7 @@ class SawSettings:
 class Batch:
     """Everything settled: nothing below this asks what the user meant. `wording` is how quantities are printed.
 
-    `quoted_on` of its days is None where quotes are of the day on which the yard's prices were seen.
+    `quoted_on` of its days is None where quotes are of the day the lumberyard's prices were seen.
     """
 
     name: str

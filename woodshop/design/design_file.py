@@ -115,7 +115,7 @@ def _shed(where: str, hives: Sequence[HivesTable], shed: Sequence[ShedTable]) ->
             given = f"{row.repair} to repair of {row.have}"
             found.append(Problem(place, given, "at most as many repairs as units on hand", "Count again."))
         if row.hives in counts and row.have > counts[row.hives]:
-            given, do = f"{row.have} for {counts[row.hives]} hives", "Count only what is wanted on these hives."
+            given, do = f"{row.have} for {counts[row.hives]} hives", "Count only items for these hives."
             found.append(Problem(f"{place}, have", given, "at most one for each hive", do))
         if (row.item, row.hives) in seen:
             found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add them together."))
@@ -308,7 +308,7 @@ def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem
     found = []
     for key in () if table.has_orders else ("hives", "make"):
         if not getattr(table, key):
-            given, wanted, do = ("()", "at least 1 of them", "Correct this value.") if key in raw else (
+            given, wanted, do = ("()", "at least 1 of these", "Correct this value.") if key in raw else (
                 "nothing", f"a value for {key!r}", "Add the line.")  # fmt: skip
             found.append(Problem(f"{where}, {key}", given, wanted, do))
     for key in ("box", "set", "other_columns"):

@@ -130,7 +130,7 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     place = f"{need.address}, from {batch.yard.name!r} and the rack"
     dropped = [o for o in batch.yard.too_long if _is_thick(o, part.thickness) and _is_wide_enough(o, width, saw)]
     if dropped:
-        wanted = f"a board that holds it; {_dropped(batch.yard, dropped, unit)}"
+        wanted = f"a board large enough; {_dropped(batch.yard, dropped, unit)}"
         return Problem(place, given, wanted, _longer(dropped, unit))
     if wide:
         longest = max(clear_length(offer, saw) for offer in wide)
@@ -140,9 +140,9 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
         return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the yard file.")
     widest = max(usable_width(offer, saw) for offer in offers)
     spare = saw.rip_kerf + saw.least_remainder
-    wanted = f"a board just that wide, or {(width + spare).text(unit)} wide and more"
+    wanted = f"a board exactly that wide, or {(width + spare).text(unit)} wide and more"
     if saw.remainder_allowance is None:
-        wanted += f" (a kerf and {saw.least_remainder.text(unit)} stay beside the last rip)"
+        wanted += f" (for a kerf and {saw.least_remainder.text(unit)} beside the last rip)"
     do = f"Add such a board; the widest here is {widest.text(unit)}."
     if any(offer.twisted for offer in offers):
         do += " Twisted boards are never ripped."
@@ -193,7 +193,9 @@ def _none(yard: Yard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
 
 def _dropped(yard: Yard, offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
-    return f"longest leaves out {len(offers)} that would do, the shortest {shortest} long"
+    return (
+        f"longest excludes {len(offers)} suitable board{'s' if len(offers) > 1 else ''}, the shortest {shortest} long"
+    )
 
 
 def _longer(offers: list[Offer], unit: LengthUnit) -> str:

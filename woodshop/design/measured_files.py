@@ -163,7 +163,7 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
                 f"{path.name}, measured",
                 "no size",
                 "one size measured, or more",
-                "Take the # off the lines of the sizes that you measured.",
+                "Remove the # from the lines of the sizes that you measured.",
             )
         )
     return UnitFile(path.name, table.hives, table.measured)
@@ -181,7 +181,7 @@ def sizes_given(
     for item, sizes in file.measured.items():
         place = f"{file.where}, measured, {item}"
         if item not in known:
-            problems.append(Problem(place, repr(item), "something of these hives", _nearest_size(item, known)))
+            problems.append(Problem(place, repr(item), "an item of these hives", _nearest_size(item, known)))
             continue
         for name, length in sizes.items():
             size = known[item].get(name)
@@ -189,7 +189,7 @@ def sizes_given(
                 problems.append(Problem(place, f"the size {name!r}", "a size by its name", _named(name, item, known)))
             elif wanted := _no_sense(size, length, wording):
                 given = wording.length(length)
-                problems.append(Problem(f"{place}, {name}", given, wanted, "Measure it again, and mend it here."))
+                problems.append(Problem(f"{place}, {name}", given, wanted, "Measure it again, and correct it here."))
             else:
                 found.append((size, length))
     if problems:
@@ -204,7 +204,7 @@ def _no_sense(size: HiveSize, length: Length, wording: Wording) -> str:
         return outside(length, gap.what, gap.least, gap.most, wording.unit)
     if ZERO < length <= size.nominal * _TIMES:
         return ""
-    return f"more than nothing, and at most twice the {wording.length(size.nominal)} that it is meant to be"
+    return f"more than 0, and at most twice the design size of {wording.length(size.nominal)}"
 
 
 def _named(name: str, item: str, known: Mapping[str, Mapping[str, HiveSize]]) -> str:

@@ -168,7 +168,7 @@ def _mass(value: Any) -> Mass:
     try:
         return read_mass(text)
     except ValueError as why:
-        raise _refuse("a mass with its unit, such as 16 lb or 7.25 kg", "Write number and unit, in quotes.") from why
+        raise _refuse("a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg", "Write it in quotes.") from why
 
 
 def _some(value: Mass) -> Mass:
@@ -196,7 +196,7 @@ def _density(value: Any) -> Density:
         return value
     text = _text(value, "a density such as 0.85 kg/L").removesuffix("kg/L").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per litre.")
+        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per liter.")
     density = Density(exact(text))
     if density.kg_per_litre <= 0:
         raise _refuse("a density of more than 0", "Weigh one packed box of known size.")
@@ -379,7 +379,7 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         "date_type": "a date such as 2026-11-15, without quotes",
         "greater_than_equal": f"{context.get('ge')} or more",
         "less_than_equal": f"{context.get('le')} or less",
-        "too_short": "a name" if isinstance(error["input"], str) else f"at least {context.get('min_length')} of them",
+        "too_short": "a name" if isinstance(error["input"], str) else f"at least {context.get('min_length')} of these",
         "string_too_short": "a name",
         "string_pattern_mismatch": "letters, digits, dot, dash and underscore",
     }.get(kind, str(error["msg"]).lower())

@@ -58,7 +58,7 @@ def letters(column: int) -> str:
 
 _MARKS = (",", ";", "\t")
 _SAVE = 'Save it again as "CSV UTF-8".'
-_UNKNOWN_COLUMN = "Take the column out, or name it under other_columns in the design: it is then not read."
+_UNKNOWN_COLUMN = "Remove the column, or name it under other_columns in the design so that it is ignored."
 
 
 def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
@@ -82,7 +82,7 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
             if kept:
                 values[n] = dict(kept)
     except csv.Error as why:
-        place, wanted = f"{where}, line {reader.line_num}", "cells in quotes closed, and quotes within them doubled"
+        place, wanted = f"{where}, line {reader.line_num}", "closed quotes, with quotes inside them doubled"
         raise InputError(Problem(place, f"text that is not CSV ({why})", wanted, "Correct that line.")) from None
     return SheetGrid(where, values, faults)
 
@@ -99,7 +99,7 @@ def _text(where: str, data: bytes) -> str:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as why:
         line = data.count(b"\n", 0, why.start) + 1
-        given = f"a byte that is no UTF-8 ({data[why.start]:#04x})"
+        given = f"a byte that is not UTF-8 ({data[why.start]:#04x})"
         raise InputError(Problem(f"{where}, line {line}", given, "text in UTF-8", _SAVE)) from None
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
@@ -156,9 +156,7 @@ def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
     except InputError:
         raise
     except Exception as why:  # the libraries raise whatever a broken file leads them to, also while it is read
-        raise InputError(
-            _broken(where, f"a file that is no workbook, or a damaged one ({type(why).__name__})")
-        ) from None
+        raise InputError(_broken(where, f"not a workbook, or a damaged one ({type(why).__name__})")) from None
 
 
 def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
@@ -204,7 +202,7 @@ def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | 
     if cell.data_type == "f":
         if computed is None:
             do = "Open it in the spreadsheet program and save it, or type the value."
-            return "a formula", ("a formula that was never reckoned", "a value", do)
+            return "a formula", ("a formula without a saved result", "a value", do)
         value = computed
     if isinstance(value, str):
         if cell.data_type != "s" and value in _ERRORS:
@@ -213,7 +211,7 @@ def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | 
         if value is not None and any("\ud800" <= letter <= "\udfff" for letter in value):
             return value, (f"text with half a character, {value[:40]!a}", "text", "Type it again.")
     if value is not None and cell.font is not None and cell.font.strike:
-        do = "Delete the row if the order is off; take off the line if it holds."
+        do = "Delete the row if the order is canceled; remove the strikethrough if it stands."
         return value, (f"{value!r}, struck through" if isinstance(value, str) else f"{value}, struck through",
                        "text that holds", do)  # fmt: skip
     if isinstance(value, datetime) and value.time() == time():
@@ -240,7 +238,7 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
         given = f"the sheets {', '.join(chosen)}"
         raise InputError(Problem(where, given, f"one sheet, or one called {wanted}", f"Name the right one {wanted}."))
     if chosen[0] not in seen:
-        given, wanted_here = f"the sheet {chosen[0]}, hidden", "a sheet that can be seen"
+        given, wanted_here = f"the sheet {chosen[0]}, hidden", "a visible sheet"
         raise InputError(Problem(where, given, wanted_here, "Unhide it and check its contents."))
     return chosen[0], tuple(name for name in full if name != chosen[0])
 
@@ -261,11 +259,11 @@ def _opened(where: str, data: bytes, computed: bool) -> Any:
 def _unpacks(where: str, data: bytes) -> None:
     """Refuse what is no workbook, what a password closes, and what unpacks to far more than a sheet of orders."""
     if data[:4] == _OLD:
-        do = "Take off the password, and save it as .xlsx."
+        do = "Remove the password, and save it as .xlsx."
         raise InputError(Problem(where, "an old workbook, or one with a password", "a plain .xlsx workbook", do))
     with zipfile.ZipFile(io.BytesIO(data)) as packed:
         if sum(each.file_size for each in packed.infolist()) > _MOST_UNPACKED or len(packed.infolist()) > _MOST_FILES:
-            given, do = "a workbook that unpacks to over 16 MB", "Is it the right file? Take out pictures."
+            given, do = "a workbook that unpacks to over 16 MB", "Is it the right file? Remove pictures."
             raise InputError(Problem(where, given, "a sheet of a few hundred lines", do))
         read = 0
         for each in packed.infolist():
@@ -278,7 +276,7 @@ def _unpacks(where: str, data: bytes) -> None:
             if not each.filename.startswith(("xl/worksheets/", "xl/sharedStrings")) and text.count(b"<") > _MOST_OTHER:
                 raise InputError(_broken(where, f"far too many entries in {each.filename!r}"))
         if read > _MOST_CELLS:
-            given, wanted = f"a workbook of {read} cells, those of ranges counted", f"at most {_MOST_CELLS}"
+            given, wanted = f"a workbook of {read} cells, counting ranges", f"at most {_MOST_CELLS}"
             raise InputError(Problem(where, given, wanted, "Save the sheet of orders as a file of its own."))
 
 
@@ -495,21 +493,21 @@ def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem
     for column in sorted(grid.hidden_columns):
         if heads.get(column):
             given = f"the column {heads[column]!r}, hidden"
-            do = "Show it, or delete it."
-            found.append(Problem(f"{grid.where}, column {letters(column)}", given, "columns that can be seen", do))
+            do = "Unhide it, or delete it."
+            found.append(Problem(f"{grid.where}, column {letters(column)}", given, "visible columns", do))
     return found
 
 
 def _row_faults(grid: SheetGrid, n: int, heads: Mapping[int, str], others: Sequence[str]) -> list[Problem]:
     found = []
     if n in grid.hidden:
-        do = "Take off the filter or show the row; delete it if it is not wanted."
-        found.append(Problem(f"{grid.where}, row {n}", "a hidden row", "rows that can be seen", do))
+        do = "Remove the filter or unhide the row. Delete it if it is not needed."
+        found.append(Problem(f"{grid.where}, row {n}", "a hidden row", "visible rows", do))
     for column in sorted(grid.values.get(n, {}).keys() | {c for row, c in grid.faults if row == n}):
         place = _cell(grid, n, column)
         if column not in heads:
             given = f"{_shown(grid.values.get(n, {}).get(column))} under no heading"
-            do = "Name the column, or clear the cell. In CSV a comma within a text needs quotes round it."
+            do = "Name the column, or clear the cell. In CSV, put quotes around text with a comma."
             found.append(Problem(place, given, "a heading over every column", do))
         elif (n, column) in grid.faults and heads[column]:
             found.append(Problem(place, *grid.faults[n, column]))

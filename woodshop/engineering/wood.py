@@ -168,7 +168,7 @@ def conductivity(gravity: float, moisture: float) -> float:
     """
     problems = []
     if not gravity > 0.3:
-        problems.append(Problem("specific gravity of the wood", f"{gravity:g}", "more than 0.3", "Look it up."))
+        problems.append(Problem("specific gravity of the wood", f"{gravity:g}", "more than 0.3", "Check the calendar."))
     if not 0 <= moisture < 25:
         problems.append(Problem("moisture content", f"{moisture:g} %", "0 to less than 25 %", "Give it in percent."))
     if problems:

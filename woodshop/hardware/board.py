@@ -35,7 +35,7 @@ class SettingLimits:
 
 LIMITS: Mapping[str, SettingLimits] = {
     "sugar": SettingLimits("dry sugar in one board", "1 lb", "40 lb"),
-    "density": SettingLimits("dry sugar in a litre of packed damp sugar", "0.4 kg/L", "1.3 kg/L"),
+    "density": SettingLimits("dry sugar in a liter of packed damp sugar", "0.4 kg/L", "1.3 kg/L"),
     "gap": SettingLimits("gap over the top bars", "0", "1"),
     "length": SettingLimits("outside length of a box", "8", "36"),
     "width": SettingLimits("outside width of a box", "2", "36"),
@@ -89,21 +89,21 @@ class BoardSettings:
         Length | None,
         Param(
             "width of a finger of a box joint",
-            source="worked out: whole fingers in the height, near the thickness of the wood",
+            source="calculated: whole fingers in the height, about as wide as the wood is thick",
             least="1/4",
             most="2",
             only=("joint", "box joint"),
         ),
     ] = None
     made_of: Annotated[
-        MadeOf, Param("what the rim is made of; a box on hand is a shallow box that serves as one", source=PRACTICE)
+        MadeOf, Param("material of the rim; a box on hand is a shallow box used as a rim", source=PRACTICE)
     ] = "boards"
     passages: Annotated[
-        Passages, Param("openings cut in a mesh too fine for bees, at the channel and the vents", source=PRACTICE)
+        Passages, Param("openings cut in mesh too fine for bees, at the channel and the vents", source=PRACTICE)
     ] = "none"
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
-    mesh: Annotated[MeshName, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")]
-    landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")]
+    mesh: Annotated[MeshName, Param("mesh of the wire bottom, center to center of wires", "mesh_floor.mesh")]
+    landing: Annotated[Length, Param("least mesh resting on wood", "mesh_floor.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length,
         Param(
@@ -139,7 +139,7 @@ class BoardSettings:
         Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2", only=("mounting", "saw groove")),
     ]
     channel: Annotated[
-        Channel, Param("which way the long side of the packing block lies at the notch", source=PRACTICE)
+        Channel, Param("direction of the long side of the packing block at the notch", source=PRACTICE)
     ] = "into the hive"
     block_width: Annotated[Length, Param("short side of a packing block", "block.width", "3/4", "4")]
     block_length: Annotated[Length, Param("long side of a packing block", "block.length", "3/4", "12")]
@@ -151,19 +151,19 @@ class BoardSettings:
     bar: Annotated[bool, Param("a stiffening bar across the hive, stopping at the channel", source=PRACTICE)] = False
     sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", *between("sugar"))]
     other_sugar: Annotated[
-        Share, Param("sugar in a box of another size: its share by area, or that in whole bags", source=PRACTICE)
+        Share, Param("sugar for a box of another size: a share by area, or rounded to whole bags", source=PRACTICE)
     ] = "whole bags"
     bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")]
     bowl: Annotated[Mass, Param("most sugar mixed in one bowl", "mix.bowl_sugar", "1 lb", "100 lb")]
     density: Annotated[
-        Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", *between("density"))
+        Density, Param("dry sugar in a liter of packed damp sugar", "sugar.density", *between("density"))
     ]
-    head_room: Annotated[Length, Param("free height over the sugar", "rim.head_room", "0", "3")]
+    head_room: Annotated[Length, Param("head room over the sugar", "rim.head_room", "0", "3")]
     height: Annotated[
-        Length | None, Param("height of the rim", source="worked out from the sugar", least="3/4", most="12")
+        Length | None, Param("height of the rim", source="calculated from the sugar", least="3/4", most="12")
     ] = None
     ripped: Annotated[
-        bool, Param("rip the rim to the height needed instead of using a full board width", source=PRACTICE)
+        bool, Param("rip the rim to the height needed, instead of using a full board width", source=PRACTICE)
     ] = False
 
 
@@ -205,7 +205,7 @@ class Void:
 class NoWider:
     """Why no board is wide enough: what there is, what to do, and whether a lower wall would do."""
 
-    given: str = "no board at all"
+    given: str = "no boards"
     do: str = "Add a board to the yard file."
     is_too_low: bool = False
 

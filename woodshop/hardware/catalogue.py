@@ -63,7 +63,7 @@ def _problem(point: EntryPoint, why: BaseException) -> Problem:
     return Problem(
         f"{_package(point)}, entry point {point.name!r}",
         f"{point.value!r}, which fails: {type(why).__name__}: {said.partition(chr(10))[0]}",
-        f"a module whose items ({GROUP}) register under names of their own",
+        f"a module whose items ({GROUP}) have their own names",
         "Update that package or uninstall it.",
     )
 
@@ -179,7 +179,7 @@ def near_item(name: object, known: Iterable[str], otherwise: str = "Choose one o
     """What to do about a name that is none of the known ones: a sentence."""
     plain, names = folded(str(name)), list(known)
     if plain in SETS and plain not in names:
-        return f"Its parts have names of their own: {', '.join(SETS[plain])}."
+        return f"It is made of these items: {', '.join(SETS[plain])}."
     if SYNONYMS.get(plain) in names:
         return f"Did you mean {SYNONYMS[plain]!r}?"
     return did_you_mean(plain, names, otherwise)

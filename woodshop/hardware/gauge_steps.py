@@ -12,10 +12,10 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
     """The thickness of each step, thin to thick, and what it means when it goes in: the rows that the checks read."""
     chosen, (amber_least, amber_most) = band(), amber_limits()
     return (
-        (amber_least, "does not go in: an error, too narrow"),
-        (chosen.least, "goes in: bee space begins"),
-        (chosen.most, "goes in with play: wider than bee space"),
-        (amber_most, "goes in with play: an error, too wide"),
+        (amber_least, "does not fit: an error, too tight"),
+        (chosen.least, "fits: bee space"),
+        (chosen.most, "fits with play: wider than bee space"),
+        (amber_most, "fits with play: an error, too wide"),
     )
 
 
@@ -26,7 +26,7 @@ def closed_test(unit: LengthUnit) -> str:
     'no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere'
     """
     size = fact("gauge.closed").length_in(unit).text(unit)
-    return f"no gap over {size}: a {size} drill bit must not go in anywhere"
+    return f"no gap over {size}: a {size} drill bit must not fit anywhere"
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
@@ -39,7 +39,7 @@ def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str
     steps = [step for step, _ in gauge_steps()]
     low = next((step for step in steps if step >= least), steps[-1])
     high = next((step for step in reversed(steps) if step <= most), steps[0])
-    return f"the {say(low)} step goes in; the {say(high)} step does not, or only without play"
+    return f"the {say(low)} step fits; the {say(high)} step does not, or only without play"
 
 
 def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
@@ -53,7 +53,7 @@ def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
     fits = [step for step in steps if step <= space]
     more = [step for step in steps if step > space]
     if not fits:
-        return f"the {say(more[0])} step does not go in"
+        return f"the {say(more[0])} step does not fit"
     if not more:
-        return f"the {say(fits[-1])} step goes in with play"
-    return f"the {say(fits[-1])} step goes in, the {say(more[0])} step does not"
+        return f"the {say(fits[-1])} step fits with play"
+    return f"the {say(fits[-1])} step fits, the {say(more[0])} step does not"

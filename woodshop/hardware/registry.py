@@ -120,7 +120,7 @@ def item(
         keywords = [p for p in inspect.signature(make).parameters.values() if p.kind is p.KEYWORD_ONLY]
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
         if per != PER_HIVE and per not in {p.name for p in parameters if p.type is int}:
-            raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
+            raise TypeError(f"{name!r} is counted by {per!r}, which is not a whole-number parameter of it")
         ITEMS[name] = Item(
             name,
             title,

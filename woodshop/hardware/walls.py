@@ -99,7 +99,7 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
             Problem(
                 "board, joint",
                 f"a box joint in a height of {wording.length(height)}",
-                "a height that an odd number of fingers of at least a third of the wood's thickness fills",
+                "a height made up of an odd number of fingers, each at least a third of the wood's thickness",
                 "Give another height, or a finger that divides it.",
             )
         )

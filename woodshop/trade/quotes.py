@@ -272,7 +272,7 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
 
 
 def quoted(batch: Batch) -> date:
-    """The day from which quotes count: the design's, else the day on which the yard's prices were seen."""
+    """The day from which quotes count: the design's, else the day the lumberyard's prices were seen."""
     return batch.days.quoted_on or batch.yard.seen
 
 

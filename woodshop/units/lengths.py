@@ -522,12 +522,17 @@ _INCHES = ("in", "inch", "inches", '"', "")
 
 
 def read_mass(text: str) -> Mass:
-    """The exact mass that a person wrote, with its unit: lb, oz, kg or g. Raises ValueError.
+    """The exact mass that a person wrote, with its unit: lb, oz, kg or g, or whole pounds and ounces.
 
-    >>> print(read_mass("16 lb"), read_mass("7.25 kg").text("kg"))
-    16 lb 7.25 kg
+    Raises ValueError.
+
+    >>> print(read_mass("16 lb"), read_mass("7.25 kg").text("kg"), read_mass("1 lb 8 oz"))
+    16 lb 7.25 kg 1.5 lb
     """
-    match = re.fullmatch(rf"({NUMBER})\s*([a-z]+)", plain(text), re.I)
-    if not match or match[2].lower() not in _MASS_UNITS:
-        raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g)")
-    return Mass(fraction(match[1], text) * _MASS_UNITS[match[2].lower()])
+    match = re.fullmatch(rf"(?:(\d+)\s*lbs?\s*)?({NUMBER})\s*([a-z]+)", plain(text), re.I)
+    if not match or match[3].lower() not in _MASS_UNITS or (match[1] and match[3].lower() != "oz"):
+        raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g, or pounds and ounces)")
+    number = fraction(match[2], text)
+    if match[1] and number >= 16:
+        raise ValueError(f"{text!r} has {number} ounces after the pounds; wanted less than 16")
+    return Mass(int(match[1] or 0) * GRAMS_PER_POUND + number * _MASS_UNITS[match[3].lower()])

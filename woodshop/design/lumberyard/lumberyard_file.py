@@ -152,7 +152,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
     boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
     too_long = _too_long((*boards, *sheets), table.longest)
     most = "" if table.longest is None else _long(table.longest, table.unit)
-    left_out = [f"{offer.what}: longer than {most}, the most that can be carried home" for offer in too_long]
+    left_out = [f"{offer.what}: longer than {most}, the longest you can carry home" for offer in too_long]
     offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
     offers += [*_pieces(where, table, found), *_rack(where, table, found, left_out)]
     found += _twice(where, offers)
@@ -299,7 +299,7 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
         what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
-            left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
+            left_out.append(f"{what}: twisted, so it is not ripped; its edges may not be straight")
             continue
         stays = table.tight_knots_to
         knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
@@ -368,7 +368,7 @@ def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[P
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
-        given = " and ".join((*named, *others)) or "no kind of sheet"
+        given = " and ".join((*named, *others)) or "no sheet material"
         found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Keep the right one."))
         return None
     ((kind, size),) = named.items()

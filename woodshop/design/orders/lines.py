@@ -21,39 +21,39 @@ COLUMNS = (
         "customer",
         ("name", "client", "for whom"),
         required=True,
-        meaning="Who orders, always spelled alike.",
+        meaning="The customer, always spelled the same way.",
         example='"Mill Lane Bees"',
     ),
     SheetColumn(
         "order",
         ("order no", "order number", "no"),
-        meaning="The number of the order; what one order has for one box goes on the same hives.",
-        otherwise="the customer's lines are one order",
+        meaning="The order number. Lines of one order for one box go on the same hives.",
+        otherwise="all lines of a customer are one order",
         example='"A-17"',
     ),
     SheetColumn(
         "item",
         ("items", "what", "product"),
         required=True,
-        meaning="What is ordered: an item, a set, or several with + between them.",
+        meaning="The item ordered: an item, a set, or several joined by +.",
         example='"board + quilt box"',
     ),
     SheetColumn(
         "box",
         ("hive", "box type"),
         required=True,
-        meaning="For which box: one of this file, a maker's by frames and width, or the customer's own in a measured "
-        'file, as "wren-boxes.toml: wren eights".',
+        meaning="The box it is for: one in this file, a maker's box by frames and width, or a box in a "
+        'measured-box file, such as "wren-boxes.toml: wren eights".',
         example='"10-frame 16 1/4"',
     ),
     SheetColumn(
-        "count", ("qty", "quantity", "how many", "number"), required=True, meaning="For how many hives.", example="20"
+        "count", ("qty", "quantity", "how many", "number"), required=True, meaning="Number of hives.", example="20"
     ),
     SheetColumn(
         "form",
         ("made as",),
-        meaning="How far it is made; see hives.form.",
-        otherwise="that of the same hives; needed for boards, quilt boxes, feeders and cake rims",
+        meaning="How far it is finished; see hives.form.",
+        otherwise="as for the same hives; required for boards, quilt boxes, feeders and cake rims",
         example='"flat kit"',
     ),
     SheetColumn(
@@ -69,7 +69,7 @@ COLUMNS = (
         ("notes", "remark", "remarks"),
         meaning="A remark; woodshop orders prints it.",
         otherwise="none",
-        example='"fetched on Friday"',
+        example='"picked up on Friday"',
     ),
 )
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
@@ -107,7 +107,7 @@ class LineReader:
         for n, table in enumerate(self.ordering.sets, 1):
             where, name = f"{self.ordering.where}, set number {n}", folded(table.name)
             if name in self.per or name in SETS or name in sets or "+" in name:
-                wanted = "a name that no item and no other set has, without +"
+                wanted = "a name not used by an item or another set, without +"
                 self.wrong(f"{where}, name", repr(table.name), wanted, "Choose another.")
             else:
                 sets[name] = self._named(f"{where}, item", table.item, SETS)
@@ -127,7 +127,9 @@ class LineReader:
         note = self._words(row, "note", 200)
         if form == "empty" and names and set(names) <= set(not_in_empty()):
             cell = row.cells["form"]
-            self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
+            self.wrong(
+                cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim does not include these."
+            )
         has_fault = any(cell.is_reported for cell in row.cells.values())
         if len(self.found) > before or has_fault or box is None or count is None:
             return None
@@ -177,7 +179,7 @@ class LineReader:
         return " ".join(text.split(" "))
 
     def _items(self, row: SheetRow) -> tuple[str, ...]:
-        where, text = self._text(row, "item", "what is ordered")
+        where, text = self._text(row, "item", "the item ordered")
         if not text:
             return ()
         return self._named(where, [part.strip() for part in text.split("+")], self.sets)
@@ -190,9 +192,9 @@ class LineReader:
             plain = folded(name)
             if self.per.get(plain, "hive") != "hive":
                 do = f"Set {self.per[plain]} in a [[make]] for it."
-                self.wrong(where, repr(name), f"a thing that every hive gets; {plain} serve the whole run", do)
+                self.wrong(where, repr(name), f"an item for each hive; {plain} serve the whole run", do)
             elif plain not in known:
-                do = near_item(plain, known, "Choose one of them, or several with + between them.")
+                do = near_item(plain, known, "Choose one of these, or several joined by +.")
                 self.wrong(where, shown(name), "one of " + ", ".join(known), do)
             else:
                 for item in sets.get(plain, (plain,)):
@@ -221,13 +223,13 @@ class LineReader:
         if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value.strip()):
             value = int(value)
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= most:
-            do = "Delete the row if nothing is wanted." if value == 0 else "Write digits only."
+            do = "Delete the row if nothing is needed." if value == 0 else "Write digits only."
             self.wrong(cell.where, shown(value), wanted, do)
             return None
         return value
 
     def _form(self, row: SheetRow) -> str:
-        where, text = self._text(row, "form", "how far it is made")
+        where, text = self._text(row, "form", "how far it is finished")
         if text and folded(text) not in FORMS:
             self.wrong(where, shown(text), "one of " + ", ".join(FORMS), near_to(text, FORMS))
         return folded(text)
@@ -243,7 +245,7 @@ class LineReader:
             try:
                 return date.fromisoformat(value.strip())
             except ValueError:
-                self.wrong(cell.where, shown(value), "a day that is in the calendar", "Look it up.")
+                self.wrong(cell.where, shown(value), "a valid date", "Check the calendar.")
                 return None
         self.wrong(cell.where, shown(value), _DATE, _date_advice(value))
         return None
@@ -251,9 +253,9 @@ class LineReader:
 
 def _date_advice(value: object) -> str:
     if isinstance(value, str) and re.fullmatch(r"\s*[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2,4}\s*", value):
-        return "It can be read as day and month or the other way round: write the year first."
+        return "Day and month are ambiguous. Write the year first."
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return "It is a number: format the cell as a date, or write the year first."
+        return "It is a number. Format the cell as a date, or write the year first."
     return "Write the year first."
 
 
@@ -344,8 +346,8 @@ def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
         for item in line.items:
             other = seen.setdefault((same_hives(line), line.form, item), line)
             if other is not line:
-                given = f"{item} for {line.customer}, {line.box.name}, again as in {other.where.rpartition(', ')[2]}"
-                do = "Add the two up, or give each the number of its order."
+                given = f"{item} for {line.customer}, {line.box.name}, as in {other.where.rpartition(', ')[2]}"
+                do = "Add them together, or give each line its order number."
                 found.append(Problem(place(line, "item"), given, "each item once for the same hives", do))
                 break
     return found

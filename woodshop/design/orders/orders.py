@@ -88,13 +88,13 @@ def with_orders(design: Design, orders: Orders) -> Design:
     hives = (*design.hives, *tables)
     found += name_faults(where, hives, makes, design.shed)
     if not makes:
-        found.append(Problem(where, "nothing to make", "orders, or a [[make]] for hives of its own", "Add one."))
+        found.append(Problem(where, "nothing to make", "orders, or a [[make]] for its own hives", "Add one."))
     refuse(found)
     taken = [*orders.taken]
     if any(len(group.lines) > 1 for group in groups):
-        words = "one customer's, of one number, box, form, day and priority"
-        taken.append(Default("orders", "on the same hives", words, "what is ordered for one hive is meant to fit it"))
-    taken += [Default("orders", name, "not made", "a [[make]] for what nobody ordered") for name in idle]
+        words = "one customer, order number, box, form, day and priority"
+        taken.append(Default("orders", "on the same hives", words, "an order for a hive must fit that hive"))
+    taken += [Default("orders", name, "not made", "a [[make]] for an item that nobody ordered") for name in idle]
     return replace(
         design,
         hives=hives,
@@ -263,7 +263,7 @@ class BoxNames:
     def _measured(self, text: str) -> OrderBox:
         file, _, name = (part.strip() for part in text.partition(":"))
         if "/" in file or "\\" in file or not file.isprintable():
-            do = "Put it there, and give its name alone."
+            do = "Put the file there, and give only its name."
             raise InputError(Problem("", shown(text), "the name of a measured file beside the design", do))
         known = self.measured.get(file) or read_measured(self.folder / file)
         self.measured[file] = known
@@ -294,7 +294,7 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
         size = None
     chosen = [each for each in widths.values() if each == size] if width is not None else [*widths.values()]
     if len(chosen) != 1:
-        do = "Measure the box across its front; another width needs a [[box]] of its own."
+        do = "Measure the box across its front. Another width needs its own [[box]]."
         raise InputError(Problem("", shown(text), f"one of {listed}", do))
     name = f"{frames}-frame {chosen[0].number()}"
     return OrderBox(name, OrderBoxTable(name=name, frames=frames, width=chosen[0]))

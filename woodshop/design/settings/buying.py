@@ -24,21 +24,21 @@ class BuyingTable(SettingTable):
     """[buying]"""
 
     on: date | None = design_key(
-        "The day you mean to buy. Prices older than a yard allows are flagged by it.",
+        "The day you plan to buy. Prices too old on that day are flagged.",
         otherwise="the earliest due date",
         example="2026-10-03",
     )
     one_yard_only: bool = design_key(
-        "Whether all is bought at one yard: the one where it costs least.",
+        "Whether everything is bought at one lumberyard, the cheapest one.",
         False,
-        otherwise="false, wherever it costs least together",
+        otherwise="false, wherever the total is lowest",
         example="true",
     )
     ready_made: tuple[Words, ...] | Words = design_key(
-        "Items that may be bought ready-made where that is cheaper; one, or several in a list. The yard file has "
+        "Items that may be bought ready-made if that is cheaper: one, or several in a list. The yard file has "
         "them under [[ready]].",
         (),
-        otherwise="none, all is made",
+        otherwise="none, everything is made",
         example='"mouse guard"',
     )
 
@@ -79,26 +79,26 @@ class WorthTable(SettingTable):
     """[worth]; money is in the currency of the yard."""
 
     layout: Cents = design_key(
-        "What one layout less to mark out and saw is worth.", 0, otherwise="nothing", example='"1.00"'
+        "Value of one layout less to mark out and saw.", 0, otherwise="nothing", example='"1.00"'
     )
     setting: Cents = design_key(
-        "What one setting of fence or stop less is worth, counted layout by layout.",
+        "Value of one fence or stop setting less, counted layout by layout.",
         0,
         otherwise="nothing",
         example='"0.25"',
     )
     offcut: Cents = design_key(
-        "What an offcut of the least size is worth; a larger one more, by its area, a smaller one nothing. No "
-        "more than the same wood costs in a new board.",
+        "Value of an offcut of the least size. A larger one is worth more, by its area; a smaller one, nothing. At "
+        "most the cost of the same wood in a new board.",
         0,
         otherwise="nothing",
         example='"0.20"',
     )
     least_length: Size | None = design_key(
-        "Length of that offcut.", otherwise="shortest_offcut of [saw]", example='"16"'
+        "Least length of an offcut worth keeping.", otherwise="shortest_offcut of [saw]", example='"16"'
     )
     least_width: Size | None = design_key(
-        "Width of that offcut.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
+        "Least width of an offcut worth keeping.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
     )
 
 
@@ -150,5 +150,5 @@ def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Jo
     most = Money(int(min(rates) * wishes.least_length * wishes.least_width), worth.offcut.currency)
     given = f"{worth.offcut} for an offcut {wording.length(worth.least_length)} x {wording.length(worth.least_width)}"
     stuff = material.size if material.is_lumber else material
-    wanted = f"at most {most}: for more, whole boards of {stuff} would be bought to keep them"
+    wanted = f"at most {most}; above that, whole boards of {stuff} would be bought just to keep"
     return Problem("design, worth, offcut", given, wanted, "Lower it, or give a larger least_length or least_width.")

@@ -60,22 +60,20 @@ class ClimateTable(SettingTable):
     """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
 
     outside: ATemperature | tuple[ATemperature, ...] | None = design_key(
-        "Temperature outside with its unit: one, or the mean of each month in a list of twelve from January.",
-        otherwise="no page on the cold",
+        "Outside temperature with its unit: one, or a list of twelve monthly means from January.",
+        otherwise="no cold-weather page",
         example='"..."',
     )
     hive_air: ATemperature | None = design_key(
-        "Temperature of the air under the top, over the bees.", example='"..."', row="heat.hive_air"
+        "Temperature of the air over the bees.", example='"..."', row="heat.hive_air"
     )
     humidity: Percent | None = design_key("Its relative humidity.", example='"..."', row="heat.hive_humidity")
     honey: SomeMass | tuple[SomeMass, ...] | None = design_key(
-        "Honey that a colony eats in a month: one figure, or twelve from January.",
+        "Honey a colony eats in a month: one figure, or twelve from January.",
         example='"..."',
         row="heat.honey_a_month",
     )
-    foam: Size | None = design_key(
-        "Thickness of foam that lies under the cover's top.", otherwise="none", example='"..."'
-    )
+    foam: Size | None = design_key("Thickness of foam under the top of the cover.", otherwise="none", example='"..."')
     foam_kind: Foam | None = design_key(
         "Which: xps, or expanded polystyrene of a type of ASTM C578, from light to dense eps_xi, eps_i, "
         "eps_viii, eps_ii, eps_ix.",
@@ -129,7 +127,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
     if table.outside is None and any(
         getattr(table, key) is not None for key in ("hive_air", "humidity", "honey", "foam")
     ):
-        wanted = "outside temperatures, by which all of it is worked out"
+        wanted = "outside temperatures, which the rest depends on"
         do = 'Add outside = "21 F", or twelve from January.'
         found.append(Problem(f"{where}, climate, outside", "nothing", wanted, do))
     return found
@@ -175,8 +173,8 @@ class TrialTable(SettingTable):
     """
 
     mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = design_key(
-        "Weight of the sugar that filled the box, struck off level, damp as packed, without the box: the water "
-        "is subtracted. Several in a list, one for each packing.",
+        "Weight of the damp sugar that fills the box level, without the box. The water is subtracted. Several in a "
+        "list, one for each packing.",
         otherwise="the density under [board]",
         example='"..."',
     )
@@ -184,12 +182,12 @@ class TrialTable(SettingTable):
         "Inside of that box: length, width, depth.", otherwise="none", example='["...", "...", "..."]'
     )
     water: Percent | None = design_key(
-        "Water in that mix, by weight of the dry sugar, in percent; boards are mixed so too.",
+        "Water in that mix, in percent of the dry sugar's weight. The boards use the same mix.",
         otherwise="the recipe's",
         example='"..."',
     )
-    mass_within: SomeMass | None = design_key("How well the scale weighs, either way.", row="trial.mass_within")
-    length_within: Size | None = design_key("How well the box was measured, either way.", row="trial.length_within")
+    mass_within: SomeMass | None = design_key("Accuracy of the scale, either way.", row="trial.mass_within")
+    length_within: Size | None = design_key("Accuracy of the box measurements, either way.", row="trial.length_within")
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +235,7 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
     found = []
     if (table.mass is None) is not (table.box is None):
         lacking = "box" if table.box is None else "mass"
-        do = "Add the line: what was weighed, and the inside of the box it filled."
+        do = "Add the line. A trial needs the weight and the inside of the box."
         found.append(Problem(f"{where}, trial, {lacking}", "nothing", "mass and box, both", do))
     elif table.box is not None and len(table.box) != 3:
         given = f"{len(table.box)} sizes"
@@ -276,7 +274,7 @@ def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
         do = "Weigh the sugar without its box, and measure the box inside."
         raise InputError(Problem("design, trial", f"a density of {found.density}", wanted, do))
     times = f"{len(masses)} trials" if len(masses) > 1 else "your trial"
-    source = f"worked out from {times}; the rim is made for the loosest, {found.least}"
+    source = f"calculated from {times}; the rim is sized for the loosest, {found.least}"
     defaults.append(Default("board", "density", density_text(found), source))
     return Trial(found, water)
 

@@ -26,60 +26,60 @@ class SawTable(SettingTable):
     """[saw]"""
 
     rip_kerf: AnyLength | None = design_key(
-        "Width of wood that a rip turns into dust.", otherwise="the table saw's kerf", example='"1/8"'
+        "Width of the cut of a rip.", otherwise="the table saw's kerf", example='"1/8"'
     )
     crosscut_kerf: AnyLength | None = design_key(
-        "Width of wood that a crosscut turns into dust.",
-        otherwise="the widest kerf of the saws that you crosscut with",
+        "Width of the cut of a crosscut.",
+        otherwise="the widest kerf of your crosscut saws",
         example='"1/8"',
     )
     mark: Size | None = design_key(
-        "The smallest mark on your tape: parts are cut to it.",
-        otherwise="1/16 in, or 1 mm in a millimetre design",
+        "The smallest mark on your tape. Parts are rounded to it.",
+        otherwise="1/16 in, or 1 mm in a metric design",
         example='"1/16 in"',
         row="saw.smallest_mark",
         national="saw.smallest_mark_metric",
     )
-    end_trim: AnyLength | None = design_key("Squared off each end of a new board.", row="saw.end_trim")
-    edge_allowance: AnyLength | None = design_key("Ripped off each edge of a board.", row="saw.edge_trim")
+    end_trim: AnyLength | None = design_key("Length cut off each end of a new board to square it.", row="saw.end_trim")
+    edge_allowance: AnyLength | None = design_key("Width ripped off each edge of a board.", row="saw.edge_trim")
     shortest_offcut: AnyLength | None = design_key("Shortest offcut that you keep.", row="saw.offcut_least")
     narrowest_offcut: AnyLength | None = design_key("Narrowest offcut that you keep.", row="saw.offcut_narrowest")
     thinnest_rip: AnyLength | None = design_key("Thinnest strip that you rip.", row="saw.thinnest_rip")
     narrow_rip: AnyLength | None = design_key(
-        "Strips narrower than this are ripped as narrow ones: see wood_in_hand.", row="saw.jig_below"
+        "Strips narrower than this count as narrow rips: see wood_in_hand.", row="saw.jig_below"
     )
     wood_in_hand: AnyLength | None = design_key(
         "Width of board left between blade and fence after a narrow rip.", row="saw.parent_least"
     )
     shortest_rip: AnyLength | None = design_key(
-        "Shortest piece that you rip; shorter parts are crosscut after ripping.", row="saw.shortest_to_rip"
+        "Shortest piece that you rip. Shorter parts are crosscut after ripping.", row="saw.shortest_to_rip"
     )
     longest_rip: Size | None = design_key(
-        "Longest board that you rip; longer ones are first crosscut to sections.", row="saw.longest_to_rip"
+        "Longest board that you rip. Longer boards are first crosscut to sections.", row="saw.longest_to_rip"
     )
     strips: Strips | None = design_key(
-        "How narrow strips are ripped: thin-rip stop, against a stop ahead of the blade; or fall free, with the "
-        "fence set to what is left of each board.",
+        "How narrow strips are ripped: thin-rip stop (against a stop ahead of the blade) or fall free (with the fence "
+        "set to the rest of the board).",
         usual='"thin-rip stop"',
     )
     order: Order | None = design_key(
-        "How the packet lists the cuts: by setting, where fence or stop is set once for all boards; or by board, one "
-        "layout after the other.",
-        otherwise="by setting from six boards of a material on, by board below that",
+        "How the packet lists the cuts: by setting (each fence or stop is set once for all boards) or by board (one "
+        "layout after the other).",
+        otherwise="by setting for six or more boards of a material, else by board",
         example='"by board"',
         row="saw.by_setting_from",
     )
     least_remainder: Size | None = design_key(
-        "Wood that stays beside the last rip: no part is a remainder.", row="saw.least_remainder"
+        "Wood that must remain beside the last rip. No part is a remainder.", row="saw.least_remainder"
     )
     remainder_allowance: Size | None = design_key(
         "How far off a part may be that is the remainder of a board: such parts are then planned, and you "
         "measure the board.",
-        otherwise="every part gets its own cuts",
+        otherwise="every part gets its own cut",
         example='"1/16"',
     )
     straight_edge_cut: Size | None = design_key(
-        "Cut off each edge of a board whose edges are not known to be straight.", row="saw.straight_edge_cut"
+        "Width cut off each edge of a board whose edges may not be straight.", row="saw.straight_edge_cut"
     )
 
 
@@ -94,13 +94,13 @@ class ToolsTable(SettingTable):
         row="tool.crosscut_with",
     )
     table_saw_kerf: AnyLength | None = design_key(
-        "Kerf of the table saw's blade: cut a groove in scrap and measure it.", row="tool.table_saw_kerf"
+        "Kerf of the table saw blade. Cut a groove in scrap and measure it.", row="tool.table_saw_kerf"
     )
     miter_saw_kerf: AnyLength | None = design_key("Kerf of the miter saw's blade.", row="tool.miter_saw_kerf")
     circular_saw_kerf: AnyLength | None = design_key("Kerf of the circular saw's blade.", row="tool.circular_saw_kerf")
     hand_saw_kerf: AnyLength | None = design_key("Kerf of the hand saw.", row="tool.hand_saw_kerf")
     miter_saw_width: Size | None = design_key(
-        "Widest board that your miter saw crosses; wider ones get another saw.", row="tool.miter_saw_width"
+        "Widest board that your miter saw can cut. Wider boards get another saw.", row="tool.miter_saw_width"
     )
     long_board: Size | None = design_key(
         "Boards longer than this need support on both sides of a crosscut, and are never crosscut on a table saw.",
@@ -145,7 +145,7 @@ def saw_in_lumber_file(raw: dict[str, Any], where: str) -> list[Problem]:
         "Move it to the design file. For several designs, move it to a shop file and write in each design: "
         'shop = "my-shop.toml".'
     )
-    wanted = "prices and stock only: saw and tools are the shop's own, not the seller's"
+    wanted = "prices and stock only; saw and tools belong to the shop"
     tables = [key for key in ("saw", "tools") if key in raw]
     return [Problem(f"{where}, {key}", f"a [{key}] table", wanted, do) for key in tables]
 

@@ -27,59 +27,57 @@ KEYS: dict[str, Work] = {
 }
 _MOST = inch("1/2")
 _AIR = re.compile(r"(?:(-?[0-9]+(?:\.[0-9]+)?) *(°? *[CF]),? +)?([0-9]+(?:\.[0-9]+)?) *%")
-WANTED = 'what a meter reads, such as "12 %", or the air, such as "70 F, 40 %" or "21 C, 40 %"'
+WANTED = 'a meter reading such as "12 %", or the air, such as "70 F, 40 %" or "21 C, 40 %"'
 MOST_MOISTURE = 30.0
 
 
 class ToleranceTable(SettingTable):
     """[tolerance]; each is how far a size strays either way."""
 
-    saw: AnyLength | None = design_key("How far a ripped width or thickness strays, either way.", row="tolerance.saw")
+    saw: AnyLength | None = design_key("Tolerance of a ripped width or thickness, either way.", row="tolerance.saw")
     tape: AnyLength | None = design_key(
-        "How far a length crosscut to a tape or a stop strays, either way.", row="tolerance.tape"
+        "Tolerance of a length crosscut to a tape or a stop, either way.", row="tolerance.tape"
     )
     rabbet: AnyLength | None = design_key(
-        "How far the height of a rabbet or groove strays, either way.", row="tolerance.rabbet"
+        "Tolerance of the height of a rabbet or groove, either way.", row="tolerance.rabbet"
     )
     board: AnyLength | None = design_key(
-        "How far bought boards stray from their width and thickness, either way.", row="tolerance.board"
+        "Tolerance of the width and thickness of bought boards, either way.", row="tolerance.board"
     )
     sheet: AnyLength | None = design_key(
-        "How far a fluted sheet strays from its thickness, either way.", row="tolerance.sheet"
+        "Tolerance of the thickness of a fluted sheet, either way.", row="tolerance.sheet"
     )
     gap: AnyLength | None = design_key(
-        "How far off a gap read under the straightedge may be, either way.", row="tolerance.gap"
+        "Accuracy of a gap measured under the straightedge, either way.", row="tolerance.gap"
     )
-    box: AnyLength | None = design_key(
-        "How far like boxes and covers stray from the sizes given, either way.", row="tolerance.box"
-    )
+    box: AnyLength | None = design_key("Tolerance of boxes and covers of one kind, either way.", row="tolerance.box")
     box_height: AnyLength | None = design_key(
-        "How far boxes stray from the height given, either way.", row="tolerance.box_height"
+        "Tolerance of the height of boxes, either way.", row="tolerance.box_height"
     )
-    frame: AnyLength | None = design_key("How far frames stray from their sizes, either way.", row="tolerance.frame")
+    frame: AnyLength | None = design_key("Tolerance of the sizes of frames, either way.", row="tolerance.frame")
 
 
 class MoistureTable(SettingTable):
     """[moisture]; each condition is what a meter reads in the wood, or the air that it lies in."""
 
     species: Words | None = design_key(
-        "Wood of what is made; of those the table has, the one most like it. See: woodshop sources wood.tangential.",
+        "Wood of the hardware. Choose the closest in the table. See: woodshop sources wood.tangential.",
         row="moisture.species",
     )
     boxes_species: Words | None = design_key(
-        "Wood of your boxes and frames.", otherwise="as what is made", example='"western_redcedar"'
+        "Wood of your boxes and frames.", otherwise="as the hardware", example='"western_redcedar"'
     )
     shop: Words | None = design_key(
-        "How damp the wood is when it is cut: what a meter reads, or the air it lies in, temperature before humidity.",
+        "Moisture of the wood when it is cut: a meter reading, or the air it is kept in, temperature before humidity.",
         row="moisture.shop",
     )
     measured: Words | None = design_key(
-        "The same of your boxes on the day they were measured.",
+        "Moisture of your boxes on the day you measured them.",
         otherwise="midway between winter and summer",
         example='"50 F, 70 %"',
     )
-    winter: Words | None = design_key("The same of all the wood in the yard in winter.", row="moisture.winter")
-    summer: Words | None = design_key("The same in summer.", row="moisture.summer")
+    winter: Words | None = design_key("Moisture of all the wood outdoors in winter.", row="moisture.winter")
+    summer: Words | None = design_key("Moisture of all the wood outdoors in summer.", row="moisture.summer")
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +168,7 @@ def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> l
     for key in ("species", "boxes_species"):
         given = getattr(tables.moisture, key)
         if given is not None and plain(given) not in species_names():
-            otherwise = "Name one of these, the one most like it."
+            otherwise = "Choose the closest of these."
             do = did_you_mean(plain(given), species_names(), otherwise, most=2, cutoff=0.4)
             wanted = f"one of {', '.join(species_names())}"
             found.append(Problem(f"{where}, moisture, {key}", repr(given), wanted, do))
@@ -211,7 +209,7 @@ def _moisture(table: MoistureTable, defaults: list[Default]) -> Moisture:
         defaults.append(Default("moisture", "species", species(wood).name, row.cite))
     boxes = wood if table.boxes_species is None else plain(table.boxes_species)
     if table.boxes_species is None:
-        defaults.append(Default("moisture", "boxes_species", species(boxes).name, "as what is made"))
+        defaults.append(Default("moisture", "boxes_species", species(boxes).name, "as the hardware"))
     found: dict[str, Damp] = {}
     for key in ("shop", "winter", "summer"):
         given, row = getattr(table, key), fact(f"moisture.{key}")

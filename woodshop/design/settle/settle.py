@@ -63,7 +63,7 @@ def _why(screw: Screw, wood: Length) -> str:
     grip, least = screw.grip(wood), least_grip(screw)
     if grip >= least:
         return f"too long for end grain behind {wood.text(unit)} of wood"
-    held = f"behind {wood.text(unit)} of wood only {max(grip, ZERO).text(unit)} of thread is left"
+    held = f"behind {wood.text(unit)} of wood only {max(grip, ZERO).text(unit)} of thread remains"
     return f"{held}; end grain needs {least.text(unit)}"
 
 
@@ -81,7 +81,7 @@ _SAW_FACTS = {
     "straight_edge_cut": "saw.straight_edge_cut",
     "longest_rip": "saw.longest_to_rip",
 }
-_NO_REMAINDER = "none: no part is what just remains of a board"
+_NO_REMAINDER = "none: no part is the remainder of a board"
 _NOT_IN_EMPTY = (BoardPart.FLOOR, BoardPart.STRIPS)  # what a rim sold empty goes without
 _FILLED = (TierKind.TOP_BOX, TierKind.FEEDER)  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
@@ -128,7 +128,9 @@ def settle(design: Design, yard: Yard) -> Batch:
             and (width := usual_width(wood)) != _strip_width()
         ):
             given["width"] = width
-            words = "as thick as the wood, so that strips are ripped from its boards; common practice, no source"
+            words = (
+                "the thickness of the wood, so that strips can be ripped from its boards; common practice, no source"
+            )
             defaults.append(Default(make.item.name, "width", wording.length(width), words))
         own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
         here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
@@ -181,7 +183,7 @@ def settle(design: Design, yard: Yard) -> Batch:
             )
             lines.append(replace(line, kept=have - repair, repaired=repair))
     if not lines:
-        lacking = "something to make: a rim sold empty goes without mesh floor and strips"
+        lacking = "an item to make; an empty rim has no wire bottom and no strips"
         raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
     screw = corner_screw(wood, screws, design.unit)
@@ -229,14 +231,14 @@ def fits_box(setting: Setting) -> None:
     _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
         given = f"wood {length(setting.wood)} thick on a {setting.box.name} box"
-        raise InputError(Problem("design, wood", given, "walls that leave room inside", "Give the real thickness."))
+        raise InputError(Problem("design, wood", given, "thinner walls", "Give the real thickness."))
     kept = (*setting.voids, *setting.bars)
     for n, one in enumerate(kept):
         outside = one.x0 < inside.x0 or one.x1 > inside.x1 or one.y0 < inside.y0 or one.y1 > inside.y1
         if outside or any(one.shares(other) for other in kept[n + 1 :]):
             sizes = f"{length(setting.board.block_length)} x {length(setting.board.block_width)}"
             given = f"{sizes} blocks in a {setting.box.name} box"
-            wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
+            wanted = f"a {one.name} that clears the other blocks, the bar and the walls"
             raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
 
 
@@ -248,8 +250,8 @@ def _wood_left(setting: Setting) -> None:
         key, deep = cuts[board.mounting]
         if setting.wood - deep < _LEFT_OUTSIDE:
             most, wood = length(setting.wood - _LEFT_OUTSIDE), length(setting.wood)
-            wanted = f"at most {most} in wood {wood} thick, or the wall is cut through"
-            raise InputError(Problem(f"board, {key}", length(deep), wanted, "Give less, or thicker wood."))
+            wanted = f"at most {most} in wood {wood} thick, so that the wall is not cut through"
+            raise InputError(Problem(f"board, {key}", length(deep), wanted, "Use a smaller size, or thicker wood."))
 
 
 def _bears(setting: Setting) -> None:
@@ -261,8 +263,8 @@ def _bears(setting: Setting) -> None:
         if over and min(lip - over, top) <= max(ZERO, ZERO - over):
             how = f"{length(abs(over))} {'over' if over > ZERO else 'inside'} the edge of the box"
             wood = f"a rim whose lower edge, {length(lip)} of wood"
-            wanted = f"{wood}, stands on the upper edge of the box, {length(top)} of wood"
-            do = "Make it nearer to the size of the box."
+            wanted = f"{wood}, rests on the upper edge of the box, {length(top)} of wood"
+            do = "Make it closer to the size of the box."
             raise InputError(Problem(f"{box.name} hives, {key}", how + " at each side", wanted, do))
 
 
@@ -322,7 +324,7 @@ def _terms(yard: Yard, defaults: list[Default]) -> None:
         if terms.stale_after is None:
             defaults.append(Default(where, "stale_after", f"{STALE_AFTER} days", "common practice, no source"))
         if terms.fee and terms.tax and terms.tax_on_delivery is None:
-            defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
+            defaults.append(Default(where, "tax_on_delivery", "no", "states differ, no source; ask the lumberyard"))
 
 
 def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:
@@ -346,7 +348,7 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: l
     if table.order is None:
         row = fact("saw.by_setting_from")
         defaults.append(
-            Default("saw", "order", f"by setting from {row.value} of a material on, else by board", row.cite)
+            Default("saw", "order", f"by setting for {row.value} or more of a material, else by board", row.cite)
         )
     if table.remainder_allowance is None:
         defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
@@ -363,9 +365,7 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     for name, size in (("least_length", saw.shortest_offcut), ("least_width", saw.narrowest_offcut)):
         given: Length | None = getattr(table, name)
         if given is None and table.offcut:
-            defaults.append(
-                Default("worth", name, size.text(design.unit), "the least offcut that the saw's settings keep")
-            )
+            defaults.append(Default("worth", name, size.text(design.unit), "the smallest offcut kept under [saw]"))
         sizes.append(size if given is None else given)
     layout, setting, offcut = (Money(cents, currency) for cents in (table.layout, table.setting, table.offcut))
     return Worth(layout, setting, offcut, *sizes)
@@ -483,13 +483,13 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
     is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)
     if table.form == "packed" and is_bare:
-        wanted = "a rim for the floor that is to be packed"
+        wanted = "a rim for the wire bottom that is packed"
         do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
         raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
     if table.form is not None:
         return table.form
     form: Form = "with mesh" if is_bare else "packed"
-    why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
+    why = "no rim is made or in the shed" if is_bare else "a whole board, ready for the hive"
     defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
     return form
 

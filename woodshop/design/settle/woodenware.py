@@ -33,7 +33,7 @@ def cover_contradictions(
     found = []
     flat = table.cover == "flat"
     if flat and (table.cover_skirt is not None or table.cover_clearance is not None):
-        wanted = "a telescoping cover: a flat one has no skirt"
+        wanted = "a telescoping cover, because a flat one has no skirt"
         found.append(Problem(f"{where}, cover", "'flat', with a skirt", wanted, "Remove one of them."))
     on_hives = {"skirt": ZERO if flat else table.cover_skirt, "clearance": table.cover_clearance}
     for make in makes:
@@ -86,7 +86,7 @@ def measured_contradictions(
 
 
 def _not_measured(where: str, key: str, given: str, wanted: str, measured: MeasuredBox) -> Problem:
-    wanted = f"{wanted}, as it was measured of {measured.name!r}"
+    wanted = f"{wanted}, as measured for {measured.name!r}"
     return Problem(f"{where}, {key}", given, wanted, "Remove the line, or correct the measured-box file.")
 
 
@@ -148,7 +148,7 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") 
     least = fact("bee_space.amber_least")
     if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
         given = f"'bottom', with a gap of {taken.wording.length(min(gaps))} over the top bars"
-        wanted = 'bars about level with the box, or bee_space = "top"'
+        wanted = 'bars level with the box edge, or bee_space = "top"'
         raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Check where the space is."))
     return table.bee_space == "bottom"
 
@@ -216,8 +216,8 @@ class _Taken:
             raise InputError(
                 Problem(
                     f"{self.where}, width",
-                    f"none, for a box of {self.table.frames} frames",
-                    f"the outside width; the table knows boxes of {kinds} frames only",
+                    f"no width, for a box of {self.table.frames} frames",
+                    f"the outside width; only boxes of {kinds} frames have a default",
                     "Measure the box across its front, and give width.",
                 )
             )
@@ -262,10 +262,10 @@ def _sane(box: HiveBox, where: str, wording: Wording) -> None:
     """A box that its frames cannot hang in is a slip of the pen."""
     length = wording.length
     if box.inside_length >= box.bar.length:
-        what = f"{length(box.inside_length)} inside, where a {length(box.bar.length)} top bar falls through"
+        what = f"{length(box.inside_length)} inside, so a {length(box.bar.length)} top bar falls through"
         raise InputError(Problem(f"{where}, length", what, "a box that the frames fit in", "Measure it again."))
     if box.inside_length + box.rest * 2 < box.bar.length:
-        what = f"{length(box.length)} outside, where a {length(box.bar.length)} top bar does not go in"
+        what = f"{length(box.length)} outside, too short for a {length(box.bar.length)} top bar"
         raise InputError(Problem(f"{where}, length", what, "a box that the frames fit in", "Measure it again."))
     needed = box.bar.spacing * box.frames
     if box.inside_width < needed:
@@ -276,7 +276,7 @@ def _sane(box: HiveBox, where: str, wording: Wording) -> None:
         what = f"{length(box.inside_width)} inside, room for two frames more"
         raise InputError(Problem(f"{where}, width", what, f"a box for {box.frames} frames", "Measure it again."))
     if box.rest >= box.end_wall:
-        what = f"walls {length(box.end_wall)} thick, which the {length(box.rest)} frame rest goes through"
+        what = f"walls {length(box.end_wall)} thick, cut through by the {length(box.rest)} frame rest"
         raise InputError(Problem(f"{where}, wall", what, f"walls of more than {length(box.rest)}", "Measure it again."))
     if box.gap + box.bar.thickness >= box.height:
         raise InputError(
@@ -371,8 +371,8 @@ def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
     if abs(last - top.height) > (ZERO if table.height is not None else row.length):
         high = asked.wording.length
         named = heights[-1] if isinstance(heights[-1], str) else high(heights[-1])
-        given = f"{named} as the last, where the box under the board is {high(top.height)} high"
-        wanted = "heights from the ground up; the last is that of the box under the board"
+        given = f"{named} as the last, though the box under the board is {high(top.height)} high"
+        wanted = "box heights, bottom box first; the last is the box under the board"
         raise InputError(Problem(f"{asked.where}, boxes", given, wanted, "Correct one of them."))
     return tuple(top if each == heights[-1] else replace(top, height=_height(asked, each, True)) for each in heights)
 
@@ -393,7 +393,7 @@ def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, .
         return tuple(given if box.height == boxes[-1].height else None for box in boxes)
     if len(given) != len(boxes):
         words = f"{len(given)} for {len(boxes)} boxes"
-        wanted = "one for each box from the ground up, or one for all boxes as high as the top one"
+        wanted = "one for each box, bottom box first, or one for all boxes as high as the top box"
         raise InputError(Problem(f"{asked.where}, frame_depth", words, wanted, "Measure a frame of each box."))
     return given
 
@@ -407,7 +407,7 @@ def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
         )
     elif depth > box.height:
         length = asked.wording.length
-        wanted = f"frames that hang in a box {length(box.height)} high"
+        wanted = f"frames that fit in a box {length(box.height)} high"
         raise InputError(Problem(f"{asked.where}, frame_depth", length(depth), wanted, "Measure a frame again."))
     return frame_for(box, depth, national, asked.wording)
 

@@ -94,9 +94,9 @@ def bottom_closure(
             f"Cut the sheet {say(insert.length)} along the flutes by {say(insert.width)} across them, with a "
             "knife along a straightedge.",
             "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
-            "Slide it in under the screen with the flutes running front to back; it must move freely. "
-            f"Pushed to one side, try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
-            "Take it out when bees fly freely in spring; a film of oil on it turns it into a board for counting mites.",
+            "Slide it in under the screen with the flutes running front to back. It must move freely. "
+            f"Push it to one side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
+            "Remove it when bees fly freely in spring. With a film of oil it serves as a board for counting mites.",
         ),
         facts=(
             Spec("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),

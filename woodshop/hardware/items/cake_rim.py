@@ -50,7 +50,7 @@ def cake_rim(
     setting: Setting,
     *,
     height: Annotated[
-        Length | None, Param("height of the rim", None, "3/4", "6", source="worked out from the cake and its head room")
+        Length | None, Param("height of the rim", None, "3/4", "6", source="calculated from the cake and its head room")
     ] = None,
     cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
     cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],

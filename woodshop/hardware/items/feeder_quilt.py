@@ -13,7 +13,7 @@ from woodshop.reference.materials import EXISTING, SHAVINGS
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role, Spec
 from woodshop.units.lengths import ZERO, Length
 
-_TAKEN = "taken, not measured"
+_TAKEN = "default, not measured"
 
 
 def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
@@ -88,7 +88,7 @@ def feeder_quilt(
             Problem(
                 f"feeder quilt for {box.name}",
                 f"{wells} wells of {setting.say(long)} x {setting.say(wide)}, {setting.say(passage)} apart",
-                f"wells that lie within {setting.say(box.length)} x {setting.say(box.width)}",
+                f"wells that fit within {setting.say(box.length)} x {setting.say(box.width)}",
                 "Measure the wells of one feeder again.",
             )
         )
@@ -112,8 +112,8 @@ def feeder_quilt(
         ),
         steps=(
             "Wash out the feeder and let it dry; nothing sweet may be left in it.",
-            "Close the way from the bees' passage into the wells, where they can climb over, with a strip of "
-            "1/8 in mesh. Gloves for the mesh.",
+            "Close the opening from the bees' passage into the wells with a strip of 1/8 in mesh. Wear gloves for "
+            "the mesh.",
             f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {setting.say(deep)} deep.",
             "Leave the passage free, and prop the cover so that damp air can leave.",
         ),

@@ -60,7 +60,7 @@ def fondant_rim(setting: Setting) -> Assembly:
             Space(
                 "head room",
                 setting.inside.over(setting.mesh_top + setting.depth, height),
-                "bees cross over the sugar, and moist air leaves; burr comb is expected once they build",
+                "bees cross over the sugar, and moist air leaves; expect burr comb once they build",
             ),
             *(
                 Space(void.name, void.over(setting.mesh_top, height), "kept free of sugar: the way of bees and of air")
@@ -236,10 +236,10 @@ def _flip(setting: Setting) -> tuple[Spec, ...]:
     facts = []
     room = setting.height - base
     flip = density_at_depth(setting.sugar, room, setting.sugar_area)
-    facts.append(Spec("a taller rim if it packs below", str(flip)))
+    facts.append(Spec("use a taller rim below", str(flip)))
     lower = [w for w in setting.widths if w < setting.height and w > base]
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
         if flip <= fact("sugar.density.full_board").density:
-            facts.append(Spec(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
+            facts.append(Spec(f"a {setting.say(lower[-1])} rim is enough above", str(flip)))
     return tuple(facts)

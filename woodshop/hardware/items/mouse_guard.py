@@ -214,12 +214,19 @@ def mouse_guard(
     ],
     rows: Annotated[
         int | None,
-        Param("rows of bee holes", None, "1", "4", source="as many as the entrance is high", only=("kind", "steel")),
+        Param(
+            "rows of bee holes",
+            None,
+            "1",
+            "4",
+            source="as many as fit the height of the entrance",
+            only=("kind", "steel"),
+        ),
     ] = None,
     gauge: Annotated[Gauge, Param("gauge of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
     guard_mesh: Annotated[
         MeshName | None,
-        Param("mesh of the guard", None, None, None, source="that of the floors", only=("kind", "mesh")),
+        Param("mesh of the guard", None, None, None, source="as the wire bottom", only=("kind", "mesh")),
     ] = None,
 ) -> Assembly:
     """A strip of steel with bee holes, or of mesh, for the entrance: as cut, before its foot is folded out.
@@ -272,7 +279,7 @@ def mouse_guard(
         "mouse guard",
         f"Mouse guard for {box.name}",
         (guard, wall),
-        spaces=(Space(OpeningName.ENTRANCE, entrance, "the way of the bees, which the guard stands in"),),
+        spaces=(Space(OpeningName.ENTRANCE, entrance, "the bees' entrance, behind the guard"),),
         fasteners=(Fastener(fact("guard.pin").value, fixings, "guard to the front of the box"),),
         steps=_steps(setting, kind, fold, bore, fixings),
         facts=(
@@ -371,7 +378,7 @@ def _mesh(
 def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int) -> tuple[str, ...]:
     bend = (
         f"Clamp it along the fold, {setting.say(fold)} from the lower edge, between two straight boards, and fold the "
-        "foot outward over the edge, square; of sheet this thin the bend takes up nothing that a tape shows."
+        "foot outward over the edge, square; in sheet this thin, the bend takes up no length you can measure."
         if kind == "steel"
         else f"Fold the foot outward along the wire {setting.say(fold)} from the lower edge, over the edge of a board."
     )
@@ -388,8 +395,9 @@ def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int
     return (
         *cut,
         bend,
-        f"In autumn, before mice move in and with no mouse inside, set the foot on the landing board against the box "
+        "In fall, before mice move in, check that no mouse is inside. Set the foot on the landing board against the "
+        "box "
         f"and pin the upper edge with {fixings} pins.",
         f"Look under the foot and past both ends: {closed_test(setting.unit)}.",
-        "Look weekly in winter: rake out dead bees that lie behind it. Take it off when pollen comes in.",
+        "Check it weekly in winter, and rake out dead bees behind it. Remove it when pollen comes in.",
     )

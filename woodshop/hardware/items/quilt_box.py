@@ -34,9 +34,9 @@ def quilt_box(
     *,
     height: Annotated[
         Length | None,
-        Param("height of the box", None, "2", "12", source="worked out from shavings, vent holes and skirt"),
+        Param("height of the box", None, "2", "12", source="calculated from shavings, vent holes and skirt"),
     ] = None,
-    floor: Annotated[Literal["cloth", "mesh"], Param("what carries the shavings", source=PRACTICE)] = "cloth",
+    floor: Annotated[Literal["cloth", "mesh"], Param("material that carries the shavings", source=PRACTICE)] = "cloth",
     shavings: Annotated[Length, Param("depth of the shavings", "quilt.shavings_depth", "1", "8")],
     holes: Annotated[
         Literal["none", "two", "four"], Param("vent holes: in the ends, or in all walls", source=PRACTICE)

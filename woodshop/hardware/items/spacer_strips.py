@@ -39,16 +39,14 @@ def spacer_strips(
     setting: Setting,
     *,
     number: Annotated[
-        int | None, Param("how many strips", None, "2", "12", source="worked out from the sag of the mesh")
+        int | None, Param("number of strips", None, "2", "12", source="calculated from the sag of the mesh")
     ] = None,
     width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")],
     thickness: Annotated[
         Length | None,
-        Param(
-            "thickness of a strip", None, "1/16", "1", source="worked out: within its limits, from the gap and the load"
-        ),
+        Param("thickness of a strip", None, "1/16", "1", source="calculated from the gap and the load"),
     ] = None,
-    sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")],
+    sag: Annotated[Length, Param("allowed sag of the mesh between strips", "strip.sag_limit", "1/64", "1/8")],
     play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")],
 ) -> Assembly:
     """Loose strips across the frames, clear of the channel and the corner vents.
@@ -70,7 +68,7 @@ def spacer_strips(
                 f"spacer strips for {box.name}, thickness",
                 say(thickness),
                 f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
-                'Give a thickness that can be measured, or the finer mark that you set: mark = "1/32 in" under [saw].',
+                'Give a thickness that can be measured, or a finer mark: mark = "1/32 in" under [saw].',
             )
         )
     count = number if number is not None else _count(setting, width, sag)
@@ -264,7 +262,7 @@ def _count(setting: Setting, width: Length, sag: Length) -> int:
             f"spacer strips for {setting.box.name}",
             f"{setting.wording.mass(setting.sugar)} of sugar on {setting.board.mesh} mesh with wire "
             f"{setting.say(setting.mesh.wire)}",
-            f"a sag of at most {setting.say(sag)}; with {best} strips, all that there is room for, {why}",
+            f"a sag of at most {setting.say(sag)}; with {best} strips, the most that fit, {why}",
             "Use a stiffer mesh, pack less sugar, or allow more sag.",
         )
     )
@@ -292,7 +290,8 @@ def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, .
             Problem(
                 f"spacer strips for {setting.box.name}",
                 f"{count} strips {setting.say(width)} wide",
-                f"strips a strip's width apart in the {setting.say(last + width - first)} between channel and corner "
+                f"strips at least a strip's width apart in the {setting.say(last + width - first)} between channel "
+                "and corner "
                 "vents",
                 "Use fewer or narrower strips, or turn the packing blocks along the front.",
             )

@@ -49,7 +49,7 @@ def vent_spacers(
     clearance: Annotated[
         Length,
         Param(
-            "cover wider than the box, each side, where it was not measured",
+            "cover wider than the box, each side, if it was not measured",
             "cover.clearance",
             *between("cover_clearance"),
         ),
@@ -77,7 +77,7 @@ def vent_spacers(
             Problem(
                 f"vent spacers for {box.name}, skirt",
                 "0: a flat cover, without a skirt",
-                "a telescoping cover: without a skirt wind lifts it off its spacers, and rain blows in",
+                "a telescoping cover; without a skirt, wind lifts it off its spacers and rain blows in",
                 "Make vent spacers only for hives with telescoping covers: name those hives in this [[make]].",
             )
         )
@@ -111,7 +111,7 @@ def vent_spacers(
             "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
             f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
             f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_test(thickness, setting.say)}.",
-            "Run a strip of card round under the skirt: nothing may let a bee in from outside.",
+            "Run a strip of card around under the skirt. No gap may let a bee in from outside.",
         ),
         facts=(
             Spec("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
