@@ -1,4 +1,4 @@
-"""The top of the hive in the cold: layers as they stand, temperatures by hand, what must hold, what is refused."""
+"""The top of the hive in winter: layers as they stand, temperatures by hand, what must hold, what is refused."""
 
 from dataclasses import replace
 from types import SimpleNamespace

@@ -148,7 +148,7 @@ def test_the_last_pages_show_the_parts_of_the_sum(planned: Any) -> None:
     (words,) = [b for b in blocks if isinstance(b, Paragraph) and b.lead.startswith("Money, work")]
     assert "$5.00 for each layout, $2.00 for each setting" in words.text
     assert "for an offcut" not in words.text
-    table = next(b for b in blocks if isinstance(b, Table) and b.columns[-1].heading == "no sum below")
+    table = next(b for b in blocks if isinstance(b, Table) and b.columns[-1].heading == "lower bound")
     for row in table.rows:
         parts = [round(float(cell.replace("$", "")) * 100) for cell in row[1:6]]
         assert sum(parts[:4]) == parts[4]

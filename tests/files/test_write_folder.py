@@ -116,7 +116,7 @@ def test_what_is_in_the_way_is_refused_before_any_work(tmp_path: Path) -> None:
         pass
     (folder / "packet.pdf").rmdir()
     (folder / "drawings").write_bytes(b"mine")
-    with pytest.raises(InputError, match="no folder of ours"), claimed(folder, ["drawings/x.dxf"]):
+    with pytest.raises(InputError, match="a folder not made by woodshop"), claimed(folder, ["drawings/x.dxf"]):
         pass
     assert files_in(folder) == {"drawings": b"mine"}
 

@@ -149,8 +149,8 @@ def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: st
     bought = list(csv.DictReader(io.StringIO((out / "buy.csv").read_text(encoding="utf-8"))))
     groups = {row["group"] for row in bought}
     assert {"board 3/4 in", "foam 1 in", "screws"} <= groups
-    # 4 screws for each of six, and one in twenty spare
-    assert next(row["why"] for row in bought if row["group"] == "screws") == "24 and one in twenty spare"
+    # 4 screws for each of six, and 5 % spare
+    assert next(row["why"] for row in bought if row["group"] == "screws") == "24 and 5 % spare"
     drawn = {path.name: path.read_text(encoding="utf-8") for path in (out / "drawings").glob("part-*.dxf")}
     assert sorted(drawn) == [
         "part-1-A-wrap-batten-10-frame-16-1-4-batten.dxf",

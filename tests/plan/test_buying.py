@@ -158,7 +158,7 @@ def test_three_yards_the_dear_one_is_left_out_by_its_bound(tmp_path: Path) -> No
     planned = plan_to_buy(batch, units, report)
     assert planned.to_pay.minor == every_choice(batch, units)
     assert planned.choices is not None
-    left = [each for each in planned.choices.looked_at if each.why == "cannot come to less"]
+    left = [each for each in planned.choices.looked_at if each.why == "proved the cheapest"]
     assert any("Cedar" in each.yards for each in left)
     for each in left:
         assert each.least is not None
@@ -464,7 +464,7 @@ def test_two_lists_with_their_bills(bought: PlannedBatch) -> None:
     assert [each.yard for each in bought.bills] == ["Ash", "Birch"]
     rows = [line.split(",") for line in buy_csv(bought).decode().splitlines()]
     assert [row[0] for row in rows].count("to pay") == 2
-    assert rows[-1][0] == "to pay in all"
+    assert rows[-1][0] == "total to pay"
     assert rows[-1][4] == f"{bought.to_pay.minor / 100:.2f}"
     assert sum(each.total.minor for each in bought.bills) == bought.to_pay.minor
 

@@ -175,9 +175,9 @@ def test_mesh_guards_share_the_floors_rolls(shop: Any) -> None:
 def test_push_pins_are_bought_and_costed(shop: Any) -> None:
     text = wish("mouse guard")
     batch = shop.batch(text, YARD)
-    # 4 pins in each of 6 guards and one in twenty spare: 24 x 1.05 = 25.2
+    # 4 pins in each of 6 guards and 5 % spare: 24 x 1.05 = 25.2
     _, unpriced = buy(batch, make_units(batch), ())
-    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 and one in twenty spare")]
+    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 and 5 % spare")]
     pack = '[[pack]]\ngoods = "pins"\nwhat = "pins, 25"\npieces = 25\nprice = "0.90"\n'
     batch = shop.batch(text, YARD + pack)
     purchases, unpriced = buy(batch, make_units(batch), ())

@@ -103,7 +103,7 @@ def test_the_days_own_word_and_none(tmp_path: Path) -> None:
     [
         ('place = "pensylvania"\n[[hive]]\nname = "a"\nstores = "1 lb"\n', "Did you mean 'pennsylvania'?"),
         ('place = "uk"\nwanted = "9 lb"\n[[hive]]\nname = "a"\nstores = "1 lb"\n', "wanted and place"),
-        ('[[hive]]\nname = "a"\n', "no word of its stores"),
+        ('[[hive]]\nname = "a"\n', "no stores given"),
         ('[[hive]]\nname = "a"\nstores = "1 lb"\ndeep_frames = "2"\n', "in more than one way"),
         ('[[hive]]\nname = "a"\nweighed = "90 lb"\n', "no without_stores"),
         ('[[hive]]\nname = "a"\nweighed = "60 lb"\nwithout_stores = "90 lb"\n', "less than 90 lb without stores"),

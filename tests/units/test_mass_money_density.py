@@ -28,7 +28,7 @@ def test_a_pound_is_0_45359237_kg() -> None:
         ("16 lb 4 oz", "65/4"),
         ("2lbs 1/2oz", "65/32"),
         ("0 lb 15.5 oz", "31/32"),
-    ],  # fmt: skip
+    ],
 )
 def test_masses_read_exactly(text: str, pounds: str) -> None:
     assert read_mass(text).pounds == Fraction(pounds)

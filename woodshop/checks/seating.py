@@ -131,7 +131,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         if setting.overhang[axis] > ZERO
     )
     what = ", ".join(_made(group, name) for name in hive.skirt_on)
-    much = f" by {whole.say(abs(by))} at a side" if short else ", which is wider than what is on it"
+    much = f" by {whole.say(abs(by))} at a side" if short else ", which is wider than contents"
     yield Finding(
         "cover-too-small",
         Severity.ERROR,

@@ -191,7 +191,7 @@ def shavings_wanted(
     13
     """
     if margin < 0:
-        raise InputError(Problem("margin over the dew point", f"{margin:g} K", "0 or more", "Give 1 K, or so."))
+        raise InputError(Problem("margin over the dew point", f"{margin:g} K", "0 or more", "Give about 1 K."))
     _check(layers, inside, outside)
     room = inside - dew_point(inside, humidity) - margin
     if room <= 0:
@@ -225,8 +225,8 @@ def _shavings(metres: float, kind: str) -> Layer:
 
 def _assumptions(layers: Sequence[Layer]) -> tuple[str, ...]:
     return (
-        "steady state: the same weather and the same bees for days; a comparison, no forecast",
-        "one way, straight up: sides, corners and draughts left out",
+        "steady state: the same weather and the same bees for days; a comparison, not a forecast",
+        "one direction, straight up, without sides, corners and drafts",
         *(layer.assumed for layer in layers if layer.assumed),
     )
 

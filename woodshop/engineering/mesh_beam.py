@@ -93,7 +93,7 @@ def continuous_beam(spans: Sequence[float], load: float, stiffness: float, settl
     [-0.1, 0.4, 0.08, 0.0069]
     """
     if not spans or min(spans) <= 0:
-        raise ValueError("a beam has at least one span, and all are longer than nothing")
+        raise ValueError("a beam has at least one span, and all are longer than 0")
     if stiffness <= 0 or load < 0:
         raise ValueError("a beam has some stiffness, and its load pushes down")
     heights = tuple(settled) or (0.0,) * (len(spans) + 1)

@@ -69,7 +69,7 @@ def _temperature(celsius: float) -> Problem | None:
 def _humidity(humidity: float) -> Problem | None:
     if 0 <= humidity <= 1:
         return None
-    return _problem("relative humidity", f"{humidity:g}", "a share from 0 to 1, as 0.75")
+    return _problem("relative humidity", f"{humidity:g}", "a share from 0 to 1, such as 0.75")
 
 
 def _problem(where: str, given: str, wanted: str) -> Problem:

@@ -53,7 +53,7 @@ def read_strength(text: str) -> Strength:
     sugar, colon, water = text.partition(":")
     parts = sugar.strip(), water.strip()
     if not colon or not all(part.isascii() and part.isdecimal() and 0 < int(part) <= _NEAT for part in parts):
-        raise ValueError(f"{text!r} is not sugar to water by weight, as 2:1, in whole parts up to {_NEAT}")
+        raise ValueError(f"{text!r} is not sugar to water by weight, such as 2:1, in whole parts up to {_NEAT}")
     return Strength(Fraction(int(sugar)), Fraction(int(water)))
 
 
@@ -225,7 +225,7 @@ def feed_light_hive(
     if wanted.grams <= 0:
         problems.append(_none("stores wanted", str(wanted)))
     if there.grams < 0:
-        do = "Weigh the hive again, and take off what the boxes and bees weigh."
+        do = "Weigh the hive again, and subtract the boxes and bees."
         problems.append(Problem("stores there", str(there), "0 lb or more", do))
     if problems:
         raise InputError(*problems)
@@ -288,7 +288,7 @@ def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) ->
     if tare.grams <= 0:
         problems.append(_none("tare of the board", str(tare)))
     if weight.grams <= tare.grams:
-        do = "Weigh the board with its sugar; there is none left, or the two are the wrong way round."
+        do = "Weigh the board with its sugar; there is none left, or the two are swapped."
         problems.append(Problem("weight of the board", str(weight), f"more than its tare of {tare}", do))
     share = fact("syrup.left_water").number if water_share is None else water_share
     if not 0 <= share < 1:
@@ -335,7 +335,7 @@ def _dissolves(share: Fraction) -> None:
     most = solubility(Fraction(20))
     if share > most:
         given = f"{decimals(share * 100, 2)} % sugar by weight"
-        wanted = f"at most {decimals(most * 100, 2)} %, all that dissolves at 20 °C"
+        wanted = f"at most {decimals(most * 100, 2)} %, the most that dissolves at 20 °C"
         raise InputError(Problem("strength of the syrup", given, wanted, "Use more water, such as 2:1 or 1:1."))
 
 

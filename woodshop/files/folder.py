@@ -107,7 +107,7 @@ def _manifest(files: dict[str, bytes]) -> bytes:
 
 
 def _writing(folder: Path) -> AbstractContextManager[None]:
-    do = "Choose another with --out, or check its rights and the free space."
+    do = "Choose another with --out, or check its permissions and the free space."
     return written_or_refused(folder, "a folder that cannot be written", "a folder to write to", do)
 
 
@@ -238,13 +238,13 @@ def _refuse_foreign(real: Path, names: Iterable[str], listed: set[str]) -> None:
     for name in sorted(names):
         for each in _between(real, name):
             if os.path.lexists(each) and (each.is_symlink() or not each.is_dir()):
-                given, do = "no folder of ours", "Move it away, or choose another folder with --out."
-                raise refusal(each, given, "a folder that can hold our files", do)
+                given, do = "a folder not made by woodshop", "Move it away, or choose another folder with --out."
+                raise refusal(each, given, "a folder for the results", do)
         target = real / name
         if not os.path.lexists(target) or (name in listed and _is_plain(target)):
             continue
         is_folder = target.is_dir() and not target.is_symlink()
-        given = "a folder where a file must go" if is_folder else "a file that no earlier run of ours wrote"
+        given = "a folder where a file must go" if is_folder else "a file not written by woodshop"
         do = "Move it away, or choose another folder with --out."
         raise refusal(target, given, "a folder without it", do)
 
@@ -289,7 +289,7 @@ def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
     except OSError:
         if not isinstance(why, OSError):
             return
-        given = f"a folder written in part ({why.strerror})"
+        given = f"a partly written folder ({why.strerror})"
         do = f"Repair the disk and run again: that finishes it. Old and new files are in {WRITING}; do not delete it."
         raise refusal(real, given, "a folder that can be written", do) from why
     _discard(staging)
@@ -350,8 +350,8 @@ def _refuse_stranger(target: Path, old: Path, was: bool) -> None:
 
 
 def _in_the_way(target: Path) -> InputError:
-    given, do = "a file that no earlier run of ours wrote", "Move it away, and run again."
-    return refusal(target, given, "a place for a file of ours", do)
+    given, do = "a file not written by woodshop", "Move it away, and run again."
+    return refusal(target, given, "a free place for the result", do)
 
 
 def _keep(target: Path, old: Path) -> None:
@@ -384,7 +384,7 @@ def recover(real: Path) -> None:
     if not os.path.lexists(staging):
         return
     if staging.is_symlink() or not staging.is_dir():
-        raise refusal(staging, "no folder of ours", "a free name", "Move it away, and run again.")
+        raise refusal(staging, "a folder not made by woodshop", "a free name", "Move it away, and run again.")
     for name, act in ((_UNDO, _undo), (_JOURNAL, _finish)):
         if os.path.lexists(staging / name):
             act(real, _read_journal(staging / name))
@@ -404,7 +404,7 @@ def _read_journal(path: Path) -> _Journal:
             return journal
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
-    do = "Look at what is in that folder, take what is yours, delete it, and run again."
+    do = "Move your own files out of that folder, delete it, and run again."
     raise refusal(path, "a journal that cannot be read", "the journal that an earlier run wrote", do)
 
 

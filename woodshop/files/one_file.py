@@ -29,13 +29,13 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
             if stat.S_ISDIR(mode):
                 raise InputError(Problem(where, "a folder", wanted, "Name the file in it."))
             if not stat.S_ISREG(mode):
-                do = "Save what comes out of it to a file, and name that."
+                do = "Save its output to a file, and name that file."
                 raise InputError(Problem(where, "a pipe or a device, not a plain file", wanted, do))
             data = file.read(largest + 1)
     except InputError:
         raise
     except FileNotFoundError:
-        raise InputError(Problem(where, "no such file", wanted, f"Looked at {path}; check the name.")) from None
+        raise InputError(Problem(where, "no such file", wanted, f"Check the name: {path}")) from None
     except IsADirectoryError:
         raise InputError(Problem(where, "a folder", wanted, "Name the file in it.")) from None
     except PermissionError:
@@ -116,8 +116,8 @@ def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *
             given = "the file that is read"
             raise InputError(Problem(str(path), given, f"another name for {what}", "Choose another name."))
         if not is_same_kind(read_file(real, f"{what}, or a new name")):
-            given = "a file of another kind"
-            do = "Choose another name, or move that file away."
+            given = "another kind of file"
+            do = "Choose another name, or move that file."
             raise InputError(Problem(str(path), given, f"{what} to replace, or a new name", do))
         _refuse_parent(real)
 

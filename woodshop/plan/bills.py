@@ -45,10 +45,10 @@ def topped_up(yard: Yard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]
 def _target(terms: Terms, goods: int, currency: str) -> tuple[int, str]:
     if goods < terms.minimum:
         least = Money(terms.minimum, currency)
-        return terms.minimum, f"spare: this yard takes no order below {least}"
+        return terms.minimum, f"spare: this lumberyard's minimum order is {least}"
     if terms.free_from is not None and goods < terms.free_from and terms.fee_for(goods):
         saved = Money(terms.fee, currency)
-        return terms.free_from, f"spare: with it delivery is free, which saves {saved}"
+        return terms.free_from, f"spare: it makes delivery free, which saves {saved}"
     return 0, ""
 
 

@@ -236,7 +236,7 @@ def sheet_material(kind: str, size: str | Length) -> Material:
         return Material(f"{kind} {size}", row, fact(_GAUGES[size]).length)
     thick = read_length(size) if isinstance(size, str) else size
     if thick <= ZERO:
-        raise ValueError(f"a thickness of more than nothing, not {thick}")
+        raise ValueError(f"a thickness above 0, not {thick}")
     return Material(f"{kind} {thick.text('mm') if row.sizes == 'millimetres' else size_name(thick)}", row, thick)
 
 

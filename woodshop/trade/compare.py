@@ -53,7 +53,7 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
         key, sign, rest = (part.strip() for part in text.partition("="))
         values = tuple(dict.fromkeys(value.strip() for value in rest.split(",") if value.strip()))
         if not (key and sign and values):
-            wanted = "a key and its values, as board.mounting=stapled under,flush rabbet"
+            wanted = "a key and its values, such as board.mounting=stapled under,flush rabbet"
             found.append(Problem("compare, --vary", repr(text), wanted, "Write an equals sign, then the values."))
             continue
         if not _is_known(key, known):
@@ -117,7 +117,7 @@ def _hives(design: dict[str, Any], whose: str, name: str, value: Any) -> tuple[A
     groups = design.get("hives", ())
     names = [str(group.get("name", "")) for group in groups]
     if not groups or (whose and whose not in names):
-        do = did_you_mean(whose, names, "Name hives of the design; what was ordered stands in its files.")
+        do = did_you_mean(whose, names, "Name hives of the design. Orders are in their own files.")
         raise InputError(Problem("compare, --vary", f"hives.{whose}", "the name of one of the [[hives]]", do))
     return tuple(g | {name: value} if not whose or g.get("name") == whose else g for g in groups)
 
@@ -183,7 +183,7 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
         change = exact(per_cent[1].lstrip("+-")) / 100
         part = 1 + change if text.startswith("+") else 1 - change if text.startswith("-") else change
         if part < 0:
-            raise ValueError("a price of less than nothing")
+            raise ValueError("a price below 0")
         return Money(int(price.minor * part + Fraction(1, 2)), price.currency)
 
     sold = [(id(o), o.what, "") for o in yard.offers if not o.label]
@@ -191,7 +191,7 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
     chosen = {number for number, words, goods in sold if is_meant(what, words) or goods == what}
     if not chosen:
         names = list(dict.fromkeys(words for _, words, _ in sold))
-        do = did_you_mean(what, names, "Take words of the buy list.", 0.3)
+        do = did_you_mean(what, names, "Use the words of the buy list.", 0.3)
         raise InputError(Problem("compare, --vary", f"price.{what}", "something a lumberyard sells", do))
     try:
         return replace(

@@ -26,7 +26,7 @@ _RULES = {"glue": "glued units", "sugar": "sugar by mass", "vinegar": "sugar by 
 
 @dataclass(frozen=True, slots=True)
 class Goods:
-    """Money for goods: the part of the cost it is, what, how the sum comes about, for which rows, shared how.
+    """Money for goods: the part of the cost it is, what, how it is calculated, for which rows, shared how.
 
     `cents` is what the run is charged, `kept` what was paid for that stays with the shop in its packs.
     """

@@ -75,7 +75,7 @@ FORM_WORDS = {
     "packed": "packed with {sugar} of sugar",
     "with mesh": "with mesh, not packed",
     "empty": "rim alone, no mesh",
-    "flat kit": "flat kit: cut, not put together",
+    "flat kit": "flat kit: cut, not assembled",
 }
 
 
@@ -223,7 +223,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     if is_board:
         name = "Fondant board" if parts[0] in names else "Mesh floor and spacer strips"
     elif first.what == "sugar":
-        name = "Packing of boards"
+        name = "Packing boards"
     elif first.what == "shavings":
         name = "Filling" if line is None else f"Shavings for {line.item.title.lower()}"
     else:

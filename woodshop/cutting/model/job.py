@@ -194,7 +194,7 @@ def _read(reader: Reader, value: Any) -> Job | None:
     blanks = tuple(_read_blank(reader, row, f"blanks[{i}]", flat) for i, row in enumerate(blank_rows))
     for i, row in enumerate(stock if cutting.final_trim else ()):
         if not row.rip:
-            do = "Take one of the two out."
+            do = "Remove one of the two."
             reader.problem(f"stock[{i}].rip", "false with cutting.final_trim", "stock that may be ripped", do)
     for name, ids in (("stock", [row.id for row in stock]), ("blanks", [row.id for row in blanks])):
         if isinstance(top.get(name), list | tuple) and not ids:
@@ -210,7 +210,7 @@ def _read(reader: Reader, value: Any) -> Job | None:
 
 def _read_cutting(reader: Reader, top: Mapping[str, Any]) -> Cutting:
     if "cutting" not in top:
-        do = 'Add "cutting": {"stages": 2, "first": "along", "final_trim": false}, or what fits your saw.'
+        do = 'Add "cutting": {"stages": 2, "first": "along", "final_trim": false}, or values that fit your saw.'
         reader.problem("cutting", "nothing", "a table", do)
         return Cutting()
     table = reader.table(top["cutting"], "cutting", ("stages", "first"), ("final_trim",))

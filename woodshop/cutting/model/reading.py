@@ -27,7 +27,7 @@ def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
     problems: list[Problem] = []
     # each value but the first comes after a comma, or begins a table or list
     if source.count(",") + source.count("[") + source.count("{") > MOST_VALUES:
-        given, wanted = "a file of very many values", f"at most {MOST_VALUES:,}"
+        given, wanted = "a file with too many values", f"at most {MOST_VALUES:,}"
         raise InputError(Problem(where, given, wanted, "Is it the right file?"))
 
     def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -140,7 +140,7 @@ class Reader:
         value = self.word(table, key, where, choices[0])
         found = next((choice for choice in choices if choice == value), None)
         if found is None:
-            hint = did_you_mean(value, choices, "Take one of them.")
+            hint = did_you_mean(value, choices, "Choose one of these.")
             path = f"{where}.{key}" if where else key
             self.problem(path, show(value), " or ".join(repr(choice) for choice in choices), hint)
         return found or choices[0]

@@ -60,12 +60,13 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
     if over or wide:
         parts = [f"{over} too long"] if over else []
         parts += [f"{wide} too wide"] if wide else []
-        wanted = f"stock that holds it; it is {' and '.join(parts)} for {stock_id!r}, which comes nearest"
+        wanted = f"larger stock; it is {' and '.join(parts)} for {stock_id!r}, the closest"
     else:
         kept = [f"{key} {value}" for key in RULE_KEYS if (value := getattr(job.rules, key)) is not None]
         rules = ", ".join(kept) or "none"
         wanted = (
-            f"stock that yields it; {stock_id!r} is big enough, but not by these cuts ({job.cutting.stages} stages, "
+            f"stock it can be cut from; {stock_id!r} is big enough, but not with these cuts ({job.cutting.stages} "
+            "stages, "
             f"{job.cutting.first} first) and these rules ({rules})"
         )
     return Problem(f"part {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the part or the rules.")

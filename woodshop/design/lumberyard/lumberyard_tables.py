@@ -187,7 +187,7 @@ class Terms:
     """What one order at a yard costs beyond the goods. Money is in cents; `tax` is a part of the whole.
 
     The fee is paid once for an order whose goods come to less than `free_from`; goods for less than `minimum` are not
-    sold. What was not given in the yard file is None in `tax_on_delivery` and `stale_after`.
+    sold. Defaults: values you did not set in the yard file is None in `tax_on_delivery` and `stale_after`.
     """
 
     yard: str

@@ -331,11 +331,11 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
-        do = f"{did_you_mean(code, codes, '')} For what is not found here see: woodshop explain CODE.".strip()
+        do = f"{did_you_mean(code, codes, '')} For other findings: woodshop explain CODE.".strip()
         raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
     text, keys = FINDINGS[code]
     rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))
-    columns = (Column("row of the tables"), Column("what it is"), Column("source"))
+    columns = (Column("fact"), Column("what it is"), Column("source"))
     return (
         Heading(code, 2),
         Paragraph(text),
@@ -347,7 +347,7 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
                     finding.value,
                     f"wanted: {finding.limits}",
                     finding.change,
-                    *(f"in the design: {path} = {value or '(left out)'}" for path, value in finding.remedy),
+                    *(f"in the design: {path} = {value or '(removed)'}" for path, value in finding.remedy),
                     f"source: {finding.source}",
                 ),
             )
@@ -399,7 +399,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
         where = places if brief_for is None else places_shortened(places, brief_for)
         found = finding.value if is_brief else f"{finding.value}; wanted: {finding.limits}"
         notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
-    nothing = Paragraph("Nothing found: everything that is checked fits.")
+    nothing = Paragraph("No findings: every check passes.")
     return Section("", tuple(notes) or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
 
 
@@ -420,7 +420,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
     chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
     blocks: list[Block] = [
-        Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
+        Paragraph(f"Bee space is {taken} here ({chosen.name}; {chosen.cite})."),
     ]
     if findings:
         rows = tuple(
@@ -443,7 +443,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
         strong = tuple(n for n, (_, f) in enumerate(findings) if f.severity is Severity.ERROR)
         blocks.append(Table(columns, rows, strong))
     else:
-        blocks.append(Paragraph("Everything that is checked fits."))
+        blocks.append(Paragraph("Every check passes."))
     blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
     topics = batch_topics(planned)
     if topics:
@@ -476,7 +476,7 @@ def _cold(planned: PlannedBatch) -> str:
     """What is not checked of the cold; without outside temperatures, how to have it worked out."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
-    return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
+    return "Whether top ventilation suits your climate. The page on the winter top estimates both ways."
 
 
 def default_chapter(planned: PlannedBatch) -> Section:
@@ -495,7 +495,9 @@ def default_chapter(planned: PlannedBatch) -> Section:
         Column("source", weight=8),
     )
     blocks = (
-        Paragraph("Each comes from the table of common values. Give your own in the design or lumberyard file."),
+        Paragraph(
+            "These defaults come from the table of common values. Set your own in the design or lumberyard file."
+        ),
         Table(columns, rows, small=True),
     )
-    return Section("Defaults: values that you did not give", blocks)
+    return Section("Defaults: values you did not set", blocks)

@@ -98,9 +98,9 @@ def _off_the_marks(box: BoxesOfSize, overhang: Length, mark: Length, wording: Wo
     say, finer = wording.length, "0.5 mm" if wording.is_metric else "1/32 in"
     return Problem(
         f"{box.name}, {say(box.length)} x {say(box.width)}",
-        f"{say(size)}, of which no size within {say(overhang)} at each side lies on a mark",
+        f"{say(size)}, with no size on a mark within {say(overhang)} at each side",
         f"a size on the tape's marks, {say(mark)} apart",
-        f'Allow more overhang, or give the finer mark that you can set, mark = "{finer}" under [saw].',
+        f'Allow more overhang, or a finer mark: mark = "{finer}" under [saw].',
     )
 
 
@@ -131,7 +131,7 @@ def _hanging_together(kinds: list[Footprint], overhang: Length, mark: Length) ->
             left = [other for other in left if other not in sharing]
         part.sort(key=lambda kind: (kind[1], kind[0]))
         if len(part) > MOST_KINDS:
-            raise InputError(_too_many(f"{len(part)} sizes of box, each near to another"))
+            raise InputError(_too_many(f"{len(part)} box sizes that overlap"))
         parts.append(part)
     return parts
 
@@ -140,8 +140,8 @@ def _too_many(given: str) -> Problem:
     return Problem(
         "boxes and overhang",
         given,
-        f"at most {MOST_KINDS} that hang together, so that the answer can be proved the fewest",
-        "Allow less overhang, or leave out boxes whose size others have within a mark.",
+        f"at most {MOST_KINDS} that overlap, so that the answer can be proved",
+        "Allow less overhang, or remove boxes within a mark of another size.",
     )
 
 
@@ -213,7 +213,7 @@ class _Search:
         while pending:
             self.looks += 1
             if self.looks > MOST_LOOKS:
-                raise InputError(_too_many(f"{len(self.kinds)} sizes of box that share in too many ways"))
+                raise InputError(_too_many(f"{len(self.kinds)} box sizes that overlap in too many ways"))
             group, open_to = pending.pop()
             if not open_to:
                 yield group

@@ -47,7 +47,7 @@ def lay_bottom(board: BottomBoard) -> Assembly:
     placed += _blocks(board, clear)
     low, high = ZERO - board.entrance_height, ZERO
     under = Cuboid((ZERO, board.wall, low), (board.length - board.wall, board.width - board.wall, high))
-    why = "deep in winter, so that dead bees do not shut the entrance; bees build there once it is warm"
+    why = "deep in winter, so that dead bees do not block the entrance; bees build there once it is warm"
     return Assembly(
         "bottom board",
         "Screened bottom board" if board.screened else "Bottom board",

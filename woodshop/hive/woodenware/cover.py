@@ -89,6 +89,6 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
             (end, Pose((long - edge, edge, ZERO), "+y", "+z", "+x")),
         ]
     (x0, y0), (x1, y1) = ((u + edge, v + edge) for u, v in ((hole.u0, hole.v0), (hole.u1, hole.v1)))
-    way = Space("hole of the inner cover", Cuboid((x0, y0, low), (x1, y1, high)), "a way up for bees, or to a feeder")
+    way = Space("hole of the inner cover", Cuboid((x0, y0, low), (x1, y1, high)), "an opening for bees, or to a feeder")
     whole = tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed)
     return Assembly("inner cover", "Inner cover", whole, spaces=(way,))

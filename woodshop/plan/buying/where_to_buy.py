@@ -116,10 +116,13 @@ def plan_to_buy(
 
 
 def refuse_many_yards(batch: Batch) -> None:
-    """Raise InputError for more yards with fees, least orders or tax than can be chosen among."""
+    """Raise InputError for more lumberyards with fees, minimum orders or tax than can be chosen among."""
     terms = batch.yard.terms
     if len(terms) > MOST_YARDS and not all(each.is_plain for each in terms):
-        given, wanted = f"{len(terms)} yards with fees, least orders or tax", f"at most {MOST_YARDS} to choose among"
+        given, wanted = (
+            f"{len(terms)} lumberyards with fees, minimum orders or tax",
+            f"at most {MOST_YARDS} to choose among",
+        )
         raise InputError(Problem("design, yard", given, wanted, "Remove lumberyards that are never cheapest."))
 
 
@@ -175,7 +178,7 @@ class _Search:
             lowest = min(left, key=lambda each: (each.least, len(each.yards)))
             if self.best is not None and self.best.found is not None and self._sum(self.best) <= (lowest.least or 0):
                 for each in left:
-                    each.why = "cannot come to less"
+                    each.why = "proved the cheapest"
                 return
             left.remove(lowest)
             self._take(lowest)
@@ -282,8 +285,8 @@ class _Search:
         for each in self.sets:
             if each.variant == 0 and each.yards:
                 names = " and ".join(name for name in self.names if name in each.yards)
-                wanted = "everything that this run needs"
-                yield Problem(f"yard file {names!r}", each.why, wanted, "Add it, or allow another yard.")
+                wanted = "everything this run needs"
+                yield Problem(f"yard file {names!r}", each.why, wanted, "Add it, or allow another lumberyard.")
 
 
 def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
@@ -311,8 +314,8 @@ def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
 def _refuse_group(group: BuyingGroup, yards: Yards) -> None:
     if not (yards & group.sellers) and not group.from_rack:
         name = " and ".join(sorted(yards))
-        given, wanted = f"no {group.name}", "everything that this run needs"
-        raise NothingToCutError(Problem(f"yard file {name!r}", given, wanted, "Add it, or allow another yard."))
+        given, wanted = f"no {group.name}", "everything this run needs"
+        raise NothingToCutError(Problem(f"yard file {name!r}", given, wanted, "Add it, or allow another lumberyard."))
     wanted_job = group.job_for(yards)
     if wanted_job is not None:
         refuse_uncuttable(wanted_job[0].job)

@@ -450,7 +450,7 @@ def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: boo
         amount, why = needed.get(goods, (Fraction(0), ""))
         spare = held.get(goods, Fraction(0)) - amount
         sold = [pack for pack in batch.yard.packs if pack.goods == goods]
-        words = f"{why}, less what is there" if goods in held else why
+        words = f"{why}, less the units on hand" if goods in held else why
         if spare < 0 and sold:
             more += packs_bought(sold, -spare, words)
         elif spare < 0:

@@ -89,7 +89,7 @@ def read_written(text: str, where: str) -> Written:
     except (KeyError, TypeError, AttributeError, ValueError) as why:
         if isinstance(why, InputError):
             raise
-        given = f"a plan in which something is missing ({why})"
+        given = f"an incomplete plan ({why})"
         raise InputError(Problem(where, given, "an unchanged plan.json", "Plan it again.")) from None
     bad = [material.name for material, plan in plans.items() if check_plan(plan)]
     if bad:
@@ -97,7 +97,7 @@ def read_written(text: str, where: str) -> Written:
         raise InputError(Problem(where, given, "an unchanged plan.json", do))
     ready = [p.what for p in written.bought if p.group.startswith("ready-made ")]
     if ready:
-        wanted = "a plan in which all is made here"
+        wanted = "a plan without ready-made items"
         raise InputError(Problem(where, f"{', '.join(ready)}, bought ready-made", wanted, "Recount those by hand."))
     return written
 
@@ -122,7 +122,7 @@ def counted(design: Design, path: Path) -> Design:
         if before is not None and before.value is not None:
             old = whole(before, 0, COUNT_MOST, found)
             if old is not None and old != was[name]:
-                given, wanted = str(old), f"{was[name]}, as the design has it"
+                given, wanted = str(old), f"{was[name]}, as in the design"
                 found.append(Problem(before.where, given, wanted, "Check which of the two is right."))
         counts[name] = count
     refuse(found)
@@ -150,7 +150,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
         have = min(row.have, left[row.hives])
         if have != row.have:
             words = f"{have} of {row.have} on hand used"
-            taken.append(Default("recount", f"{row.item} for {row.hives}", words, "no more hives than that"))
+            taken.append(Default("recount", f"{row.item} for {row.hives}", words, "no more hives than units on hand"))
         shed.append(row.model_copy(update={"have": have, "repair": min(row.repair, have)}))
     found = name_faults("recount", tables, makes, shed)
     if not tables or not any(make.item.is_per_hive for make in makes):

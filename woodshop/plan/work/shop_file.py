@@ -265,7 +265,7 @@ def read_shop(path: Path) -> Shop:
         found.append(Problem(f"{where}, round_up_to", "0.00", "0.01 or more", "Remove it for prices to the cent."))
     quantities = table.quote.quantities
     if tuple(sorted(set(quantities))) != quantities:
-        given, wanted = str(list(quantities)), "each quantity once, the least first"
+        given, wanted = str(list(quantities)), "each quantity once, in ascending order"
         found.append(Problem(f"{where}, quote, quantities", given, wanted, "Put them in order."))
     paint = _paint(table.paint, where, found, defaults)
     consumables = _consumables(table.consumable, where, found)
@@ -280,11 +280,11 @@ def read_shop(path: Path) -> Shop:
         days = int(row.number)
         defaults.append(Default("quote", "days", row.value, row.cite))
     for name, value, words in (
-        ("scrap", table.scrap, "0 %, nothing is spoiled"),
+        ("scrap", table.scrap, "0 %, no spoiled pieces"),
         ("tax", table.tax, "0 %, no sales tax"),
         ("round_up_to", table.round_up_to, "0.01"),
-        ("packs", table.packs, "whole: all that is bought is charged to the run"),
-        ("rack", table.rack, "worth: own wood is charged at what the yard file says it is worth"),
+        ("packs", table.packs, "whole: everything bought is charged to the run"),
+        ("rack", table.rack, "worth: your own wood is charged at its worth in the lumberyard file"),
     ):
         if value is None:
             defaults.append(Default("shop", name, words, "common practice, no source"))
@@ -314,10 +314,12 @@ def read_shop(path: Path) -> Shop:
 def _profit(table: ShopTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[Profit, Fraction]:
     if table.margin is not None and table.markup is not None:
         given = "a margin and a markup"
-        found.append(Problem(where, given, "one of the two", "Margin is of the price, markup is on the cost."))
+        found.append(
+            Problem(where, given, "one of the two", "Margin is a share of the price, markup a share of the cost.")
+        )
     if table.margin is not None:
         if table.margin >= 1:
-            do = "A margin is a part of the price; for a part of the cost write markup."
+            do = "A margin is a share of the price. For a share of the cost, write markup."
             found.append(Problem(f"{where}, margin", f"{table.margin * 100} %", "less than 100 % of the price", do))
         return "margin", table.margin
     if table.markup is not None:
@@ -335,7 +337,7 @@ def _overhead(table: OverheadTable, where: str, found: list[Problem], defaults: 
     if table.percent is None and table.per_hour is None:
         defaults.append(Default("overhead", "percent", "0 %: no overhead", "common practice, no source"))
     if table.percent is not None and table.of is None:
-        defaults.append(Default("overhead", "of", "cost: material, labour and scrap", "common practice, no source"))
+        defaults.append(Default("overhead", "of", "cost: material, labor and scrap", "common practice, no source"))
     return Overhead(share=table.percent or Fraction(0), of=table.of or "cost", per_hour=table.per_hour or 0)
 
 

@@ -399,7 +399,9 @@ def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wor
         if not boards:
             length = wording.length
             given = f"a table {length(long)} x {length(wide)} for a board {length(flat.long)} x {length(flat.wide)}"
-            raise InputError(Problem("table", given, "a table that a board lies on flat", "Give a larger table."))
+            raise InputError(
+                Problem("table", given, "a table large enough for a board to lie flat", "Give a larger table.")
+            )
         full, rest = divmod(flat.count, boards)
         rows += [TableRow(n, takes, boards)] * full + ([TableRow(n, takes, rest)] if rest else [])
     tables: list[list[TableRow]] = []

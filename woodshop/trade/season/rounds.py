@@ -22,7 +22,7 @@ Spot = tuple[Length, Length, Length, Length]
 class TopUp:
     """Room for cakes over the bees, measured in the hive as it will stand.
 
-    `lies_on` is the mesh or the top bars. `left` is the room over the sugar as packed, None where none is packed;
+    `lies_on` is the mesh or the top bars. `left` is the room over the sugar when packed, None where none is packed;
     `bare` that over what the cakes lie on once the sugar is gone. `spots` are where cakes lie: low x, low y, high x,
     high y; none where no cake fits. `thick` is that of a cake, `each` its sugar.
     """

@@ -234,14 +234,14 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
         each is not None for each in frames)]  # fmt: skip
     wanted = "one of: weighed and without_stores; stores; deep_frames and medium_frames"
     if sum(ways) != 1:
-        given = "no word of its stores" if not any(ways) else "its stores in more than one way"
+        given = "no stores given" if not any(ways) else "its stores given in more than one way"
         found.append(Problem(where, given, wanted, "Weigh the hive, or count its frames of honey."))
         return None
     if table.stores is not None:
         if table.stores.grams < 0:
             found.append(Problem(f"{where}, stores", str(table.stores), "0 lb or more", "Weigh the hive again."))
             return None
-        return MassRange(table.stores, table.stores), "as you say"
+        return MassRange(table.stores, table.stores), "as you gave it"
     if ways[0]:
         if table.weighed is None or table.without_stores is None:
             lacking = "weighed" if table.weighed is None else "without_stores"
@@ -250,7 +250,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
         there = table.weighed - table.without_stores
         if there.grams < 0:
             given = f"{table.weighed}, which is less than {table.without_stores} without stores"
-            do = "Weigh it again; or the two are the wrong way round."
+            do = "Weigh it again, or swap the two."
             found.append(Problem(f"{where}, weighed", given, "the heavier of the two", do))
             return None
         return MassRange(there, there), "weighed"
