@@ -135,9 +135,9 @@ def test_a_dearer_plan_is_chosen_for_less_work_and_told_so(planned: Any) -> None
     assert dear.setups.least_sum <= sums.total
     more = Money(dear.plan.cost - cheap.plan.cost)
     told = standing_of(dear, "USD")
-    assert f"by choice {more} above the cheapest plan found" in told
+    assert f"{more} more than the cheapest plan found, by choice" in told
     assert f"comes to {Money(sums.total)}" in told
-    assert f"no plan comes to less than {Money(dear.setups.least_sum)}" in told
+    assert f"no plan totals less than {Money(dear.setups.least_sum)}" in told
     assert "By choice" in standing(planned(WORK))
     assert "can cost less" not in standing(planned(WORK))
     assert "By choice" not in standing(planned(""))

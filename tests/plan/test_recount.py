@@ -212,7 +212,7 @@ def test_counts_are_read_and_their_faults_told_by_cell(bench: Bench, tmp_path: P
     assert [(hives.name, hives.count) for hives in counted(bench.design, sheet).hives] == [("tens", 5)]
     sheet.write_text("hives,was,count\ntens,9,5\neigths,,2\ntens,,x\neights,,1\neights,,1\n")
     told = refused(lambda: counted(bench.design, sheet))
-    assert "counts.csv, cell B2: given 9; wanted 8, as the design has it" in told
+    assert "counts.csv, cell B2: given 9; wanted 8, as in the design" in told
     assert "counts.csv, cell A3: given 'eigths'; wanted the name of hives of the design. Did you mean 'eights'?" in told
     assert "counts.csv, cell C4: given 'x'; wanted a whole number, 0 to" in told
     assert "counts.csv, cell A6: given 'eights' again" in told
@@ -267,7 +267,7 @@ def test_a_failed_piece_is_cut_again(bench: Bench) -> None:
     ("change", "said"),
     [
         (lambda raw: raw | {"format": "x"}, "no plan of a batch"),
-        (lambda raw: {key: value for key, value in raw.items() if key != "marks"}, "something is missing"),
+        (lambda raw: {key: value for key, value in raw.items() if key != "marks"}, "an incomplete plan"),
         (lambda raw: raw | {"batch": "other"}, "a plan of 'other'"),
         (lambda raw: raw | {"currency": "EUR"}, "a plan in EUR"),
         (
