@@ -227,7 +227,7 @@ GOOD = HEAD + SMALL
 MALFORMED = {
     "nothing": "",
     "no TOML": "hives = [",
-    "another format": GOOD.replace("design/1", "design/9"),
+    "another format": GOOD.replace("design/2", "design/9"),
     "no hives": GOOD.replace("[[hives]]", "[hive]"),
     "a misspelt key": GOOD.replace("count = 2", "cuont = 2"),
     "nine frames": GOOD.replace("frames = 10", "frames = 9"),

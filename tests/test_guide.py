@@ -67,7 +67,7 @@ def test_a_printed_file_is_read(name: str, after: str, text: str, tmp_path: Path
         (tmp_path / file.name).write_bytes(file.read_bytes())
     kind = kind_of(after, text)
     if not text.startswith("format"):
-        text = f'format = "woodshop-{kind}/1"\n{SHORT[kind]}{text}'
+        text = f'format = "woodshop-{kind}/{2 if kind == "design" else 1}"\n{SHORT[kind]}{text}'
         if kind == "design":
             text += "" if "orders =" in text else "\n[[hives]]\nframes = 10\ncount = 2\n"
             text += "" if "[[make]]" in text else '\n[[make]]\nitem = ["board", "mouse guard"]\n'

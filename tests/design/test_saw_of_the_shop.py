@@ -52,7 +52,7 @@ def test_a_shop_file_has_its_own_unit(shop: Any) -> None:
         (('"1/32"', '"0"'), "club-tools.toml, saw, mark", "0 in", "real size"),
         (("mark =", 'strips = "sled"\nmark ='), "club-tools.toml, saw, strips", "sled", "Choose"),
         (("[saw]", "[sow]"), "club-tools.toml, sow", "unknown key", "'saw'"),
-        (("woodshop-shop/1", "woodshop-design/2"), "club-tools.toml, format", "design/1", "first line"),
+        (("woodshop-shop/1", "woodshop-design/2"), "club-tools.toml, format", "design/2", "first line"),
     ],
 )
 def test_a_slip_in_a_shop_file_is_one_clear_problem(

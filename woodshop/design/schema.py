@@ -14,8 +14,8 @@ from typing import Annotated, Any, TypeVar
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from woodshop.errors import InputError, Problem, did_you_mean
-from woodshop.files.one_file import check_format, read_text_file
+from woodshop.errors import InputError, Problem, check_format, did_you_mean
+from woodshop.files.one_file import read_text_file
 from woodshop.hardware.board import LIMITS
 from woodshop.units.lengths import (
     LENGTH_WANTED,

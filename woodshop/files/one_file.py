@@ -12,24 +12,6 @@ from typing import Any
 from woodshop.errors import InputError, Problem
 
 LARGEST = 16_000_000  # bytes of any file
-NEW_FORMATS = {
-    "woodshop-design/1": (
-        "woodshop-design/2",
-        "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, and the new format line.",
-    ),
-    "woodshop-yard/1": ("woodshop-lumberyard/1", "Write the new format line as the first line of the file."),
-    "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
-}
-"""Of each format that is no longer read: the one in its place, and what changed."""
-
-
-def check_format(where: str, given: Any, wanted: str, otherwise: str) -> None:
-    """Raise InputError where the format that a file gives is not the one wanted: what changed, or `otherwise`."""
-    if given != wanted:
-        shown, do = "no format line" if given is None else repr(given)[:60], otherwise
-        if isinstance(given, str) and given in NEW_FORMATS:
-            shown, (wanted, do) = f"{given!r}, the format before", NEW_FORMATS[given]
-        raise InputError(Problem(f"{where}, format", shown, repr(wanted), do))
 
 
 def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:

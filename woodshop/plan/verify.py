@@ -15,8 +15,7 @@ from woodshop.cutting.checkers.replay import check_sequence
 from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import Reader, parse_json
-from woodshop.errors import InputError, Problem
-from woodshop.files.one_file import check_format
+from woodshop.errors import InputError, Problem, check_format
 from woodshop.findings import Finding, Severity
 
 

@@ -12,8 +12,7 @@ from woodshop.design.design_file import Design, name_faults
 from woodshop.design.schema import Default
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
-from woodshop.errors import InputError, Problem, did_you_mean
-from woodshop.files.one_file import check_format
+from woodshop.errors import InputError, Problem, check_format, did_you_mean
 from woodshop.plan.plan_batch import BATCH_FORMAT
 from woodshop.reference.materials import Material, read_material
 
