@@ -212,7 +212,7 @@ class DesignTable(SettingTable):
     """A design file; `board` and `make` are checked apart, against what each item takes, `order` where orders are."""
 
     format: str = design_key(
-        "Format of this file. Always the first line.", ..., example='"woodshop-design/1"', vary=False
+        "Format of this file. Always the first line.", ..., example='"woodshop-design/2"', vary=False
     )
     batch: str = design_key(
         "Name of this batch and its folder: letters, digits, dot, dash and underscore.",
@@ -232,10 +232,10 @@ class DesignTable(SettingTable):
     unit: Literal["in", "mm"] = design_key(
         "Unit of a length without one: in or mm. Any length may have its own unit.", ..., example='"in"', vary=False
     )
-    yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] = design_key(
-        "The yard file: what can be bought and for how much, the rack. Several in a list.",
+    lumberyard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] = design_key(
+        "The lumberyard file: what can be bought and for how much, the rack. Several in a list.",
         ...,
-        example='"creekside-yard.toml"',
+        example='"creekside-lumberyard.toml"',
         vary=False,
     )
     shop: NamedFile | None = design_key(

@@ -140,8 +140,8 @@ TERMS = (
     # the papers
     Term("design file", "The file that lists your hives and what to make. woodshop new writes one.",
          ("design",)),
-    Term("yard file", "The file that lists what the lumberyard sells, its prices, and your rack.",
-         ("yard",)),
+    Term("lumberyard file", "The file that lists what the lumberyard sells, its prices, and your rack.",
+         ("lumberyard",)),
     Term("shop file", "The file that lists your hourly cost, times for each operation, overhead and margin. woodshop "
          "quote reads it.", ("shop",)),
     Term("flat kit", "Parts cut to size but not assembled, with their screws and staples.", ("kit",)),
