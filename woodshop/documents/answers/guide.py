@@ -20,6 +20,7 @@ from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
+from woodshop.reference.materials import sheet_kinds, size_example
 
 _COLORS = {1: "red", 3: "green", 4: "cyan", 5: "blue", 6: "magenta", 8: "gray"}
 
@@ -138,6 +139,7 @@ _LISTS: dict[str, Callable[[], Iterator[str]]] = {
     "order columns": _order_columns,
     "minutes": _minutes,
     "layers": _layers,
+    "sheets": lambda: _table(("key", "its value"), ((f"`{kind}`", size_example(kind)) for kind in sheet_kinds())),
     "findings": lambda: (f"- **{code}**: {text}" for code, (text, _) in FINDINGS.items()),
     "not checked": lambda: (f"- {text}" for text in NOT_CHECKED),
     "cautions": _cautions,

@@ -295,7 +295,7 @@ def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
     lanes = [(one.box.high[Y] + other.box.low[Y]) / 2 for one, other in pairwise(bars)]
     if not lanes:
         return []
-    caption = "The broad way between two combs, from the floor up to what closes the hive."
+    caption = "The broad way between two combs, from the floor up to how the hive is covered."
     return [Plane("between two frames", caption, Y, min(lanes, key=lambda at: (abs(at - quarter), at)))]
 
 
