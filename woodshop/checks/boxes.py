@@ -1,4 +1,4 @@
-"""Faults of the boxes and frames that the user has: notes, one of a kind for all hives, with the range measured."""
+"""Checks of the user's own boxes and frames: notes, one of each kind for all hives, with the range measured."""
 
 from collections.abc import Callable, Iterator
 
@@ -27,7 +27,7 @@ def _is_within(gap: Gap) -> bool:
 
 
 def check_boxes(whole: CheckContext) -> Iterator[Finding]:
-    """What would be so without anything of ours: the gap from box to box, loose frames, boxes that differ."""
+    """Problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
     limits = whole.limits
     if tiers := _outside(whole, _is_tier):
         yield Finding(
@@ -67,7 +67,7 @@ def check_boxes(whole: CheckContext) -> Iterator[Finding]:
 
 
 def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
-    """Hives of which the frames of some boxes were given, and those of others are the table's."""
+    """Hives with measured frames in some boxes and default frames in others."""
     for group in whole.groups:
         ware = group.hives.woodenware
         if 0 < len(ware.frames_taken) < len(ware.boxes):
@@ -85,7 +85,7 @@ def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
 
 
 def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
-    """Frames far too shallow for their box: the user's own, or a default that cannot be meant."""
+    """Frames far too shallow for their box: the user's own, or an unlikely default."""
     row = fact("hive.under_frames_most")
     for group in whole.groups:
         gaps = {
@@ -110,7 +110,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
 
 
 def _outside(whole: CheckContext, belongs: Callable[[Gap], bool]) -> tuple[str, str] | None:
-    """Where gaps of a kind lie outside the band, and from which size to which; None where none does."""
+    """The places where gaps of a kind are outside the band, and the range of their sizes; None if there are none."""
     limits = whole.limits
     odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and _is_outside(gap, limits)]
     if not odd:

@@ -1,4 +1,4 @@
-"""The checks of a batch: its units made, its hives put together and measured, and what a keeper would ask."""
+"""All checks of a batch: assemble its units and hives, measure them, and report findings."""
 
 from collections.abc import Callable, Iterable, Iterator
 
@@ -36,10 +36,10 @@ def check_hives(
     wording: Wording = INCHES,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[tuple[Finding, ...], tuple[HiveGroup, ...]]:
-    """Every finding about these units, and what was measured of the hives they stand in.
+    """All findings about these units, and the measurements of their hives.
 
-    `band` names the published band of bee space; `wording` is how quantities are printed. `progress` gets a line for
-    each long step. Raises InputError for what cannot be put together, KeyError for a band that is not published.
+    `band` names the published band of bee space; `wording` prints quantities. `progress` receives a line before each
+    long step. Raises InputError for parts that cannot be assembled, KeyError for an unknown band.
     """
     groups = measure_hives(units, progress)
     whole = CheckContext(groups, bee_space(band, wording.unit), wording, fits_box)
@@ -55,7 +55,7 @@ def check_hives(
 
 
 def check_alone(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Every finding about one thing by itself, before it is put on a hive."""
+    """All findings about one unit by itself, before it is put on a hive."""
     yield from _fits_itself(unit)
     item = unit.line.item
     if item.board_part in _OF_BOARD:
@@ -88,7 +88,7 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
 
 
 def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """The room above the packed sugar, measured on the placed rim and sugar."""
+    """Checks the room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
@@ -111,7 +111,7 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """The upper entrance as it is cut through the placed front end: against worker, mouse, mesh, rim and block."""
+    """Checks the upper entrance in the placed front end: for workers, mice, mesh, rim and block."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)
@@ -205,7 +205,7 @@ def _block(setting: Setting, place: str, across: Length, whole: CheckContext) ->
 
 
 def _density(setting: Setting, place: str) -> Iterator[Finding]:
-    """Whether the lumber would be another size at a density that published recipes imply."""
+    """Checks whether a density from a published recipe would need lumber of another size."""
     board = setting.board
     if board.height is not None or board.ripped or board.made_of != "boards":
         return
@@ -232,7 +232,7 @@ def _density(setting: Setting, place: str) -> Iterator[Finding]:
 
 
 def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
-    """Whether a surer trial might save a board width: the rim is made for sugar as loose as it may lie."""
+    """Checks whether a more precise trial could save a board width."""
     needed = setting.mesh_top + setting.depth + setting.board.head_room
     lower = [width for width in setting.widths if needed <= width < setting.height]
     if not lower:
@@ -250,7 +250,7 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
 
 
 def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Landing measured on the placed sheet: how far it reaches past the inside of the rim."""
+    """Checks how far the placed mesh rests on wood past the inside of the rim."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
@@ -285,7 +285,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding]:
-    """Whether any source says that workers do not pass the floor's mesh, and no passage wide enough is cut in it."""
+    """Checks whether any source says that workers cannot pass the mesh, unless wide enough openings are cut in it."""
     against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
     cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
     if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):
@@ -303,7 +303,7 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding
 
 
 def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Vent holes measured on the placed walls against the shavings; the skirt is measured in the stack."""
+    """Checks the vent holes in the placed walls against the depth of shavings."""
     lows = [low for p in unit.assembly.with_role(Role.MADE) for low in _holes(p)]
     shavings = max(p.box.high[2] for p in unit.assembly.named("shavings"))
     if not lows or min(lows) >= shavings:
@@ -337,7 +337,7 @@ _OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], Iterable[Findin
 
 
 def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
-    """The units, and what the checks say of them."""
+    """The units, and the findings about them."""
     units, report, _ = measured_batch(batch)
     return units, report
 
@@ -345,9 +345,9 @@ def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
 def measured_batch(
     batch: Batch, progress: Callable[[str], None] | None = None
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
-    """The units, what the checks say of them, and what was measured of the hives.
+    """The units, the findings about them, and the measurements of the hives.
 
-    `progress` gets a line for each long step.
+    `progress` receives a line before each long step.
     """
     with told_in(batch.unit):
         units = make_units(batch)
@@ -357,7 +357,7 @@ def measured_batch(
 def check_made(
     batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None, *, prices: bool = True
 ) -> tuple[Report, tuple[HiveGroup, ...]]:
-    """What the checks say of these units, with `prices` also of those, and what was measured of the hives."""
+    """The findings about these units, with `prices` also about prices, and the measurements of the hives."""
     load_arrays()
     with told_in(batch.unit):
         found, groups = check_hives(units, batch.conditions.band, batch.wording, progress)

@@ -1,4 +1,4 @@
-"""What the lumberyards sell: prices too old to buy by, and screws too short for the walls that they join."""
+"""Checks of the lumberyard's goods: outdated prices, and screws too short for the walls."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date
@@ -13,9 +13,9 @@ _FEW = 3
 
 
 def check_prices(batch: Batch) -> Iterator[Finding]:
-    """A warning for each lumberyard with prices older, on the day of buying, than its `stale_after` allows.
+    """A warning for each lumberyard with prices older on the day of buying than `stale_after` allows.
 
-    The day is `on` under [buying], else the earliest due date, by which all is bought; without either nothing is said.
+    The day is `on` under [buying], else the earliest due date; without either there is no warning.
     """
     first = first_due(batch.hives)
     day = batch.buying.on or (batch.days.on_by if first is None else first.day)
@@ -44,13 +44,13 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
 
 
 def days_seen(lumberyard: Lumberyard, name: str) -> tuple[date, date] | None:
-    """The first and the last day on which prices of one lumberyard were seen; None where it sells nothing."""
+    """The first and last day on which prices of one lumberyard were seen; None if it sells nothing."""
     days = [seen for _, seen in _prices(lumberyard, name)]
     return (min(days), max(days)) if days else None
 
 
 def _prices(lumberyard: Lumberyard, name: str) -> list[tuple[str, date]]:
-    """Everything this lumberyard sells with the day of its price."""
+    """Everything this lumberyard sells, with the date of its price."""
     priced = [(o.what, o.lumberyard, o.seen) for o in lumberyard.offers if not o.label]
     priced += [(pack.what, pack.lumberyard, pack.seen) for pack in lumberyard.packs]
     priced += [(ready.what, ready.lumberyard, ready.seen) for ready in lumberyard.ready]
@@ -58,7 +58,7 @@ def _prices(lumberyard: Lumberyard, name: str) -> list[tuple[str, date]]:
 
 
 def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
-    """A warning where screws are used and the lumberyard sells some, but none that fits."""
+    """A warning if screws are used and the lumberyard sells some, but none that fits."""
     for unit in units:
         setting = unit.line.setting
         used = unit.line.count and any("screw" in fastener.kind for fastener in unit.assembly.fasteners)

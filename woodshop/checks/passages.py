@@ -1,4 +1,4 @@
-"""Where air, bees and mice come: the air path to the slit under the cover, and walks through the hives."""
+"""Checks of passages: the air path to the slit under the cover, and the ways of bees and mice."""
 
 from collections.abc import Iterator
 
@@ -24,7 +24,7 @@ _OPEN = (
 
 
 def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Dead ends on the way up: a channel that leads nowhere, sugar packed flush under a closed floor."""
+    """Finds dead ends of the air path: a channel that leads nowhere, sugar packed up to a closed floor."""
     if hive.air is None:
         return
     ends = [end for end in hive.air.dead_ends if end.step != OUT]
@@ -47,7 +47,7 @@ def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[F
 
 
 def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
-    """What the top of the hives does with the air, beside what is published both ways. Nobody has it unasked."""
+    """Reports whether air leaves at the top of the hives, with what is published for and against it."""
     gives: list[str] = []
     holds: list[str] = []
     for group in groups:
@@ -81,7 +81,7 @@ _SLIT = OpeningName.SLIT  # it has a check of its own
 
 
 def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Where bees do not come, and where they come that must not; and mice."""
+    """Finds places that bees cannot reach, places that they reach but must not, and openings for mice."""
     ways = hive.ways
     if ways is None:
         return
@@ -142,9 +142,9 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
 
 
 def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Doors that even the mouse passes which the slot of 8 mm is said to hold; our own entrances have their own check.
+    """Finds openings that even the mouse passes which an 8 mm slot is said to stop; our entrances have their own check.
 
-    An entrance without a guard is the user's to close: a note.
+    An entrance of the user's without a guard is only a note.
     """
     if hive.ways is None:
         return

@@ -1,4 +1,4 @@
-"""The mesh under fresh sugar: without strips, and with strips that leave it more sag than they may."""
+"""Checks of one group of hives: the mesh under fresh sugar, the strips, the gaps, and what was not measured."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -33,7 +33,7 @@ from woodshop.units.wording import LengthUnit
 def check_mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """What fresh sugar does to the mesh of these hives, against what it may, at the gap where it leaves least."""
+    """Checks the sag of the mesh under fresh sugar, at the gap where it leaves least room."""
     state = group.mesh
     if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
         return
@@ -74,7 +74,7 @@ def check_mesh(
 
 
 def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
-    """Everything that is found of one group of hives as they will stand."""
+    """All findings about one group of assembled hives."""
     found = list(_asked_of_the_user(group, whole))
     for place, measured in group.alternatives:
         found += check_mesh(group, place, measured, whole)
@@ -89,7 +89,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
 
 
 def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Finding]:
-    """What was not measured, what differs among the boxes, and what is left out."""
+    """Reports what was not measured, and boxes that differ."""
     hives, place = group.hives, group.place
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")
@@ -118,14 +118,14 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
 
 
 def _as_measured(unit: LengthUnit) -> str:
-    """Three gaps as they stand in a design file of that unit."""
+    """Three gaps as text for a design file in that unit."""
     return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
 
 
 def _mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Between the strips: mesh over top bars at the least gap, and at the greatest."""
+    """Checks the gap between mesh and top bars at its least and greatest."""
     lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
     if not lanes:
         return
@@ -137,7 +137,7 @@ def _mesh(
 
 
 def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
-    """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
+    """Checks the least gap below the mesh. Bees pass up through it, so it may sag to the lower end of the margin."""
     (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
     between = left = measured.least
     sag = ZERO
@@ -168,7 +168,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckCo
 
 
 def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
-    """How far down the strips lie that a mesh comes to rest on; nothing where they touch it."""
+    """How far the strips are below the mesh that sags onto them; "" if they touch it."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
     return f" (strips {whole.say(state.nearest.clear)} below it)"
@@ -186,12 +186,12 @@ def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
 
 
 def _written(lines: Remedy) -> str:
-    """Lines of the design as they are written."""
+    """Lines of the design as text."""
     return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
 
 
 def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> Iterator[Finding]:
-    """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
+    """Checks for a gap that bees fill with burr comb. Strips that lift the mesh by `lifted` are fixed first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
     grade = limits.limits.grade(between)
@@ -233,7 +233,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
 
 
 def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
-    """The lines that put the mesh so high, with one for strips that would hold it up there, and what it says."""
+    """The lines that put the mesh at this height, with one for strips that would lift it there, and a sentence."""
     if not too_thick_at(whole, rise):
         return lines, ""
     said = " Remove the strips' thickness: they must be thinner then."
@@ -243,7 +243,7 @@ def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Reme
 def _strips(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Strips against the mesh over them, the bars under them, and the voids that must stay open."""
+    """Checks the strips against the mesh above, the bars below, and the voids that must stay open."""
     gap, hive = measured[0]
     proud = proud_of(hive)
     if proud > ZERO:
@@ -311,13 +311,13 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
 
 
 def _holds(whole: CheckContext, thickness: Length | None) -> bool:
-    """Whether strips so thick leave bees their room over the bars of all hives that have some."""
+    """Whether strips of this thickness leave bees their room over the bars of all hives with strips."""
     boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Bees' ways of which one of our things is a side, where no mesh rule holds: under a quilt box or a feeder."""
+    """Checks gaps between our items and the frames that have no mesh rule: under a quilt box or a feeder."""
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):

@@ -107,7 +107,7 @@ def check(
 
 
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
-    """What would stop `plan` from planning these units; None where nothing would."""
+    """The error that would stop `plan` for these units; None if there is none."""
     from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
     from woodshop.units.lengths import told_in
 
@@ -122,9 +122,9 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 def _moved(
     batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
 ) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """What moves the gaps, worked out in full, and what would change if a default were wrong.
+    """The variation of the gaps in full, and the effect of each wrong default.
 
-    `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
+    `theirs`: also how often the gaps of the user's own boxes are outside, for the JSON only.
     """
     from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
@@ -153,7 +153,7 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 
 def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
-    """The hives that this file measured one of, and what the checks say of that one."""
+    """The group of hives that this file measures one of, and the findings about it."""
     from woodshop.checks.check_batch import check_made
     from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
@@ -188,12 +188,12 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 
 
 def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """A design, read, settled and checked: the batch, its units, the report."""
+    """The checked design: the batch, its units, the report."""
     return _measured(design)[:3]
 
 
 def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
-    """The same, compared with a band of bee space where one is named, and what was measured of the hives."""
+    """The checked design, compared with a named band of bee space if given, and the measurements of the hives."""
     from woodshop.checks.check_batch import measured_batch
 
     batch = _settled(design, band)
@@ -202,7 +202,7 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
 
 def settled(wanted: "Design") -> "Batch":
-    """The batch of a design whose orders were read, with its lumberyards."""
+    """The batch of a design whose orders have been read, with its lumberyards."""
     from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
     from woodshop.design.settle.settle import settle
 
@@ -219,7 +219,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
-    """Show what was found, `as_json` for machines, and why nothing was done; the exit code of errors found."""
+    """Shows the findings (`as_json` for machines) and why nothing was done; the exit code for errors found."""
     from woodshop.documents.report.report import findings_section
 
     show(findings_section(report), as_json)

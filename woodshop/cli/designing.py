@@ -1,4 +1,4 @@
-"""Before a design is checked: write one, list what can be made, explain words and sources."""
+"""Commands used before checking: write a design, list items, explain words and sources."""
 
 import sys
 from pathlib import Path

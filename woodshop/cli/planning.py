@@ -12,14 +12,14 @@ from woodshop.errors import InputError, Problem
 
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
-    """The options --quick and --thorough, of which a command may be given one."""
+    """The options --quick and --thorough; a command accepts only one of them."""
     quick = click.option("--quick", is_flag=True, help="Search less. Faster; the plan may cost slightly more.")
     thorough = click.option("--thorough", is_flag=True, help="Search longer. Takes minutes, for a large order hours.")
     return quick(thorough(function))
 
 
 def effort_of(quick: bool, thorough: bool) -> str:
-    """The planner's word for the options given. Raises UsageError for both."""
+    """The planner's effort for these options. Raises UsageError for both."""
     if quick and thorough:
         raise click.UsageError("--quick and --thorough were both given; give one of them, or neither.")
     return "quick" if quick else "long" if thorough else "default"

@@ -1,4 +1,4 @@
-"""Prices and seasons: quotes, what other choices would cost, stores, syrup, packing and winter rounds."""
+"""Commands for prices and seasons: quotes, comparisons, stores, syrup, packing and winter rounds."""
 
 from datetime import date, datetime
 from pathlib import Path
