@@ -1,4 +1,4 @@
-"""What owners measured: the measured file of their boxes, and the unit file of one hive's hardware."""
+"""Measurements by owners: the measured-box file, and the unit file of one hive's hardware."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -49,7 +49,7 @@ class BoxTable(SettingTable):
 
 
 class MeasuredTable(SettingTable):
-    """A measured file."""
+    """A measured-box file."""
 
     format: str
     owner: Words = Field(min_length=1, max_length=100)
@@ -59,7 +59,7 @@ class MeasuredTable(SettingTable):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredBox:
-    """A kind of box as its owner measured it: averages, the spread of the outside sizes, every gap."""
+    """A kind of box as measured by its owner: averages, the range of the outside sizes, every gap."""
 
     owner: str
     name: str
@@ -74,7 +74,7 @@ class MeasuredBox:
 
 
 def read_measured(path: Path) -> dict[str, MeasuredBox]:
-    """The measured boxes by name. Raises InputError with every problem in the file."""
+    """Reads the measured boxes by name. Raises InputError with every problem in the file."""
     raw = load(path, "measured")
     unit = raw.get("unit", "in")
     table = validate(MeasuredTable, raw, path.name, unit if unit in ("in", "mm") else "in")
@@ -142,7 +142,7 @@ class UnitTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class UnitFile:
-    """What was measured: of which hives, and the sizes by item and name. `where` is the file's name."""
+    """A measured unit: its hives, and the sizes by item and name. `where` is the file's name."""
 
     where: str
     hives: str | None
@@ -150,7 +150,7 @@ class UnitFile:
 
 
 def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
-    """The file as checked values; `unit` is the design's, meant where neither file nor length names one.
+    """Reads a unit file as checked values; `unit` is the design's, the default for lengths without one.
 
     Raises InputError with every problem in it.
     """
@@ -172,9 +172,9 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
 def sizes_given(
     file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]], wording: Wording
 ) -> tuple[tuple[HiveSize, Length], ...]:
-    """Each size measured, with what it is; `known` are the sizes of that hive by item and name.
+    """Each measured size; `known` are the sizes of that hive by item and name.
 
-    Raises InputError for a name that is none of them, and for a length that no such size can have.
+    Raises InputError for an unknown name, or an impossible length.
     """
     found: list[tuple[HiveSize, Length]] = []
     problems: list[Problem] = []
@@ -198,7 +198,7 @@ def sizes_given(
 
 
 def _no_sense(size: HiveSize, length: Length, wording: Wording) -> str:
-    """What would be a length of that size, where this is none; "" where it is."""
+    """What a plausible length of that size would be, if this one is not; else ""."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
         return outside(length, gap.what, gap.least, gap.most, wording.unit)

@@ -1,9 +1,9 @@
-"""Spreadsheets read by the names over their columns: every fault at once, each with its cell, and nothing guessed.
+"""Spreadsheets read by their column names: every problem at once, each with its cell; nothing is guessed.
 
-A sheet has one row of headings, then one row for each thing. A title may stand above the headings, in a row of its
-own. Empty rows are passed over. What could be read in two ways is refused: merged cells, rows and columns that are
-hidden, text that is struck through, formulas that were never calculated, columns that nobody knows. CSV is read as
-spreadsheet programs write it: commas, semicolons or tabs, with or without a byte-order mark, in UTF-8.
+A sheet has one row of headings, then one row for each entry. A title may be above the headings, in its own row. Empty
+rows are skipped. Ambiguous content is an error: merged cells, hidden rows and columns, text struck through, formulas
+without a result, unknown columns. CSV is read as spreadsheet programs write it: commas, semicolons or tabs, with or
+without a byte-order mark, in UTF-8.
 """
 
 import csv
@@ -26,11 +26,11 @@ MOST_ROWS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class SheetGrid:
-    """A sheet as it stands, before anything is made of it; rows and columns count from 1.
+    """A sheet before it is interpreted; rows and columns count from 1.
 
-    `values` by row and column hold text, numbers, dates or truth values; `faults` what is wrong with a cell whatever
-    it should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges
-    as they are called, with their first and last row. `where` begins each place.
+    `values` by row and column are text, numbers, dates or truth values; `faults` are problems of a cell whatever it
+    should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges by
+    name, with their first and last row. `where` begins each place.
     """
 
     where: str
@@ -62,12 +62,12 @@ _UNKNOWN_COLUMN = "Remove the column, or name it under other_columns in the desi
 
 
 def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
-    """The sheet in the bytes of the CSV file `where`; every value is text; it has no sheets to choose from.
+    """The sheet in the bytes of the CSV file `where`; every value is text.
 
-    Raises InputError for what is no UTF-8 or no CSV.
+    Raises InputError for bytes that are not UTF-8 or not CSV.
 
-    Cells separated by the mark that a "sep=" line names, else by that which parts the first line most often.
-    Rows are counted as a spreadsheet program counts them: text in quotes may run over several lines of the file.
+    Cells are separated by the character in a "sep=" line, else by the one that splits the first line most often. Rows
+    are counted as in a spreadsheet program: quoted text may span several lines.
     """
     text = _text(where, data)
     mark, skip = _separator(text)
@@ -88,7 +88,7 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
 
 
 def tidy(text: str) -> str:
-    """Text without space at its ends; a no-break space, as web pages leave it, is a space like any other."""
+    """Text without spaces at its ends; a no-break space, as on web pages, counts as a space."""
     return text.replace("\N{NO-BREAK SPACE}", " ").strip(" \t")
 
 
@@ -108,7 +108,7 @@ def _text(where: str, data: bytes) -> str:
 
 
 def _separator(text: str) -> tuple[str, bool]:
-    """The mark between cells, and whether the first line is there only to name it."""
+    """The separator, and whether the first line is only there to name it."""
     first = next((line for line in text.splitlines() if line.strip()), "")
     if first.lower().startswith("sep=") and first[4:5] in (*_MARKS, "|"):
         return first[4], True
@@ -117,7 +117,7 @@ def _separator(text: str) -> tuple[str, bool]:
 
 
 def _outside_quotes(text: str, mark: str) -> int:
-    """How often the mark parts cells in the row where it does so most, of the first twenty."""
+    """How often the character splits cells, in the row of the first twenty where it does so most."""
     most = count = rows = 0
     quoted = False
     for letter in text:
@@ -146,9 +146,9 @@ _ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
 
 
 def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
-    """The sheet of that name, or the only one that holds anything, in the bytes of the workbook `where`.
+    """The sheet of that name, or the only one with content, in the bytes of the workbook `where`.
 
-    A formula stands for the value that was last calculated. Raises InputError where nothing can be read.
+    A formula counts as its last saved result. Raises InputError if nothing can be read.
     """
     try:
         _unpacks(where, data)
@@ -197,7 +197,7 @@ def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
 
 
 def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | None]:
-    """What a cell holds, and what is wrong with that; a value of a formula where there is one."""
+    """The content of a cell, and its problem; for a formula its result, if any."""
     value = cell.value
     if cell.data_type == "f":
         if computed is None:
@@ -223,7 +223,7 @@ def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | 
 
 
 def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
-    """The sheet to read, and those beside it that hold something and are not read."""
+    """The sheet to read, and the names of other sheets with content."""
     seen = [page.title for page in book.worksheets if page.sheet_state == "visible"]
     full = [
         page.title
@@ -244,7 +244,7 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
 
 
 def _is_vast(page: Any) -> bool:
-    """Whether a cell is so far out that going over all before it would take very long."""
+    """Whether a cell is so far out that reading all cells before it would take very long."""
     return bool(page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS)
 
 
@@ -257,7 +257,7 @@ def _opened(where: str, data: bytes, computed: bool) -> Any:
 
 
 def _unpacks(where: str, data: bytes) -> None:
-    """Refuse what is no workbook, what a password closes, and what unpacks to far more than a sheet of orders."""
+    """Refuses a file that is not a workbook, has a password, or unpacks to far more than a sheet of orders."""
     if data[:4] == _OLD:
         do = "Remove the password, and save it as .xlsx."
         raise InputError(Problem(where, "an old workbook, or one with a password", "a plain .xlsx workbook", do))
@@ -281,9 +281,9 @@ def _unpacks(where: str, data: bytes) -> None:
 
 
 def _cells(where: str, text: bytes) -> int:
-    """How many cells the library will make of a file of the workbook, before it makes any.
+    """How many cells the library will create from a file of the workbook.
 
-    It makes one for each cell of a merged range, or of a range with a link, whatever the range holds.
+    It creates one for each cell of a merged range, or of a range with a link, even if empty.
     """
     count = len(_CELL.findall(text))
     for found in _RANGE.finditer(text):
@@ -315,9 +315,9 @@ _TITLES = 20  # rows within which the headings are looked for
 
 @dataclass(frozen=True, slots=True)
 class SheetColumn:
-    """A column that is read: its name, other headings that mean the same, and whether it must be there.
+    """A column to read: its name, other headings for it, and whether it is required.
 
-    What it means, what holds where it is left out, and a value as it stands in a TOML file are for people.
+    Its meaning, its default, and an example value in a TOML file are for people.
     """
 
     name: str
@@ -331,7 +331,7 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A value and its place. `value` is None where nothing stands there; `is_reported`: its fault is listed already."""
+    """A value and its place. `value` is None if empty; `is_reported`: its problem is already listed."""
 
     where: str
     value: object = None
@@ -340,7 +340,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class SheetRow:
-    """One row under the headings; a column that the sheet lacks is not in `cells`."""
+    """One row under the headings; `cells` has only columns of the sheet."""
 
     where: str
     cells: Mapping[str, Cell]
@@ -349,9 +349,9 @@ class SheetRow:
 def read_sheet(
     path: Path, columns: Sequence[SheetColumn], others: Sequence[str] = (), sheet: str = ""
 ) -> list[SheetRow]:
-    """The rows of an .xlsx or .csv file; `others` are headings that are passed over, `sheet` the one wanted of several.
+    """The rows of an .xlsx or .csv file; `others` are headings to ignore, `sheet` the one wanted of several.
 
-    Raises InputError with every fault found.
+    Raises InputError with every problem found.
     """
     rows, found = rows_of(read_grid(path, sheet), columns, others)
     refuse(found)
@@ -359,7 +359,8 @@ def read_sheet(
 
 
 def read_grid(path: Path, sheet: str = "") -> SheetGrid:
-    """The sheet as it stands. Raises InputError for a file that is no spreadsheet, and where it is not clear which."""
+    """The sheet, not yet interpreted. Raises InputError for a file that is not a spreadsheet, or if the sheet is
+    ambiguous."""
     kinds: dict[str, Callable[[str, bytes, str], SheetGrid]] = {
         ".xlsx": xlsx_grid,
         ".xlsm": xlsx_grid,
@@ -376,7 +377,7 @@ def read_grid(path: Path, sheet: str = "") -> SheetGrid:
 def rows_of(
     grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = ()
 ) -> tuple[list[SheetRow], list[Problem]]:
-    """The rows of a sheet under its headings, and every fault of the sheet itself; `others` are headings passed over.
+    """The rows of a sheet under its headings, and every problem of the sheet itself; `others` are headings to ignore.
 
     Raises InputError for a sheet that is empty or far too long.
     """
@@ -410,7 +411,7 @@ def rows_of(
 
 
 def refuse(found: Sequence[Problem]) -> None:
-    """Raise InputError with all that was found, if anything was; of very many the first hundred, and how many more."""
+    """Raises InputError with all problems found, if any; of very many, the first hundred and the number of others."""
     faults = list(dict.fromkeys(found))
     if len(faults) > MOST_TOLD:
         rest = f"{len(faults) - MOST_TOLD} faults more"
@@ -424,7 +425,7 @@ def _cell(grid: SheetGrid, row: int, column: int) -> str:
 
 
 def _plain(text: object) -> str:
-    """A heading without case, spaces doubled, and the marks that people put after it."""
+    """A heading in lower case, without double spaces and trailing punctuation."""
     return " ".join(str(text).casefold().split()).rstrip(":*. ")
 
 
@@ -433,7 +434,7 @@ def _known(columns: Sequence[SheetColumn]) -> dict[str, str]:
 
 
 def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) -> int:
-    """The row of headings: the first in which two are known, else the first that holds anything."""
+    """The row of headings: the first with two known ones, else the first that is not empty."""
     known = _known(columns)
     for n in filled[:_TITLES]:
         if sum(_plain(value) in known for value in grid.values.get(n, {}).values()) >= min(2, len(columns)):
@@ -444,7 +445,7 @@ def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) ->
 def _headings(
     grid: SheetGrid, head: int, columns: Sequence[SheetColumn], others: Sequence[str], found: list[Problem]
 ) -> dict[int, str]:
-    """The name of each column by its place; "" for one that is passed over."""
+    """The name of each column by its place; "" for an ignored one."""
     known, passed = _known(columns), {_plain(other) for other in others}
     listed = ", ".join(column.name for column in columns)
     heads: dict[int, str] = {}
@@ -472,7 +473,7 @@ def _headings(
 
 
 def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
-    """Above the headings a title may stand, and nothing else."""
+    """Checks that only a title is above the headings."""
     found = []
     for n in filled:
         if n < head and len(grid.values.get(n, {})) > 1:
@@ -484,7 +485,7 @@ def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
 
 
 def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem]:
-    """What the sheet as a whole hides or runs together."""
+    """Hidden rows and columns, and merged cells, of the whole sheet."""
     found = []
     for name, _, last in grid.merged:
         if last >= head:

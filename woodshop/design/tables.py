@@ -1,4 +1,4 @@
-"""The tables of a design file as they are read: their keys, and what each may hold."""
+"""The tables of a design file: their keys, and the values each may have."""
 
 from datetime import date
 from typing import Annotated, Any, Literal, get_args
@@ -36,7 +36,7 @@ FORMS: tuple[str, ...] = get_args(Form)
 
 
 class BoxKeys(SettingTable):
-    """What a group of hives and a box that orders name say alike: the boxes, their frames, and what lies above."""
+    """Keys that a group of hives and a box in orders share: boxes, frames, and the parts above."""
 
     pattern: Literal["Langstroth", "British National"] = design_key(
         "Pattern of the boxes: Langstroth or British National.", "Langstroth"
@@ -154,7 +154,7 @@ class HivesTable(BoxKeys):
 
 
 class OrderBoxTable(BoxKeys):
-    """[[box]]: a box that orders name."""
+    """[[box]]: a box named in orders."""
 
     name: Words = design_key(
         "Name used in orders.", ..., example='"mill lane tens"', min_length=1, max_length=NAME_MOST
@@ -162,7 +162,7 @@ class OrderBoxTable(BoxKeys):
 
 
 class SetTable(SettingTable):
-    """[[set]]: items that orders name by one word."""
+    """[[set]]: items that orders call by one name."""
 
     name: Words = design_key(
         "Name used in orders. A board is a set already: rim, wire bottom and strips.",
@@ -186,7 +186,7 @@ class ShedTable(SettingTable):
 
 
 class MakeTable(SettingTable):
-    """[[make]]; the settings of the items named are checked apart, against what each takes."""
+    """[[make]]; the settings of its items are checked separately, against each item."""
 
     item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
         'Item to make, or several with the same settings in a list. "board" is rim, mesh floor and strips. See: '
@@ -209,7 +209,7 @@ class CheckTable(SettingTable):
 
 
 class DesignTable(SettingTable):
-    """A design file; `board` and `make` are checked apart, against what each item takes, `order` where orders are."""
+    """A design file; `board` and `make` are checked separately, against each item, `order` with the orders."""
 
     format: str = design_key(
         "Format of this file. Always the first line.", ..., example='"woodshop-design/2"', vary=False
@@ -337,5 +337,5 @@ class DesignTable(SettingTable):
 
     @property
     def has_orders(self) -> bool:
-        """Whether orders stand in it, or in a file that it names."""
+        """Whether it has orders, or names a file of orders."""
         return bool(self.order) or self.orders is not None

@@ -1,4 +1,4 @@
-"""The lumberyard file: what can be bought and for how much, and the rack at home; several lumberyards taken as one."""
+"""The lumberyard file: goods for sale with prices, and the rack at home; several lumberyards combined into one."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -41,11 +41,11 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One form of a sheet, board or roll that can be had: for sale at `lumberyard`, or from the rack (`label` set).
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or from the rack (`label` set).
 
-    `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
-    marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
-    of boards: what need not be cut off first, and what is never ripped.
+    `thickness` is set for boards and lattice, None for materials named by thickness or without one. `is_cut` marks
+    goods sold cut to size; `seen` is the date of the price. `square_ends`, `straight_edges` and `twisted` apply to
+    boards: what need not be trimmed, and what is never ripped.
     """
 
     id: str
@@ -67,17 +67,17 @@ class Offer:
 
     @property
     def is_measured(self) -> bool:
-        """Whether its length and width were measured, and not counted in pitches of a roll."""
+        """Whether its length and width were measured, not counted in cells of a roll."""
         return bool(self.label) or self.is_cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
+    """Goods by the bag, box or bottle. One of mass, pieces, loose liters or milliliters gives its content.
 
-    `screw` is the size of screws, None where the file does not say it.
+    `screw` is the size of the screws, None if the file does not give it.
 
-    Fewer than `at_least` of them are not sold at this price.
+    `at_least` is the minimum quantity at this price.
     """
 
     goods: str
@@ -95,7 +95,7 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """An item sold ready-made, for boxes of these counts of frames; for all where none are named."""
+    """An item sold ready-made, for boxes with these counts of frames; for all boxes if none are named."""
 
     item: str
     what: str
@@ -106,16 +106,16 @@ class Ready:
     seen: date
 
     def fits(self, item: str, frames: int) -> bool:
-        """Whether it is that item for that box."""
+        """Whether it is this item for this box."""
         return self.item == item and (not self.frames or frames in self.frames)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lumberyard:
-    """A lumberyard, or several as one: offers, what is left out, and each lumberyard's terms.
+    """A lumberyard, or several as one: offers, goods left out, and the terms of each.
 
-    `seen` is the day of the oldest prices. `too_long` are the boards and sheets among what is left out that are longer
-    than can be carried home.
+    `seen` is the date of the oldest prices. `too_long` are the boards and sheets left out because they are too long to
+    carry home.
     """
 
     name: str
@@ -137,12 +137,12 @@ class Lumberyard:
 
 
 def read_lumberyard(path: Path) -> Lumberyard:
-    """The lumberyard file as values. Raises InputError with every problem in it."""
+    """Reads a lumberyard file as values. Raises InputError with every problem in it."""
     return lumberyard_of(load(path, "lumberyard"), path)
 
 
 def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
-    """The tables of a lumberyard file as values; `path` names it in problems. Raises InputError with every problem."""
+    """The tables of a lumberyard file as values; `path` is its name in problems. Raises InputError with every problem."""
     unit = raw.get("unit", "in")
     if tools := saw_in_lumber_file(raw, path.name):
         raise InputError(*tools)
@@ -182,7 +182,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
 
 
 def _too_long(offers: Iterable[Offer], longest: Length | None) -> list[Offer]:
-    """The boards and sheets that do not fit the vehicle. Rolls are carried rolled up."""
+    """The boards and sheets too long for the vehicle. Rolls are carried rolled up."""
     return [] if longest is None else [offer for offer in offers if max(offer.length, offer.width) > longest]
 
 
@@ -193,7 +193,7 @@ def _offer(
     seen: date | None,
     **more: Any,
 ) -> Offer:
-    """A form in which something is sold, its price of the day `seen`, else of the file's; `more` says what it is."""
+    """An offer, with its price seen on `seen`, else on the file's date; `more` has its other fields."""
     return Offer(
         id=name.replace(" ", "_"),
         length=form.length,
@@ -247,7 +247,7 @@ def _sheets(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
 
 
 def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
-    """What is sold cut to size."""
+    """Goods sold cut to size."""
     for n, piece in enumerate(table.piece, 1):
         place = f"{where}, piece number {n}"
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
@@ -330,7 +330,7 @@ def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: li
 def _section(
     place: str, nominal: str | None, thickness: Length | None, width: Length | None, found: list[Problem]
 ) -> tuple[Length, Length] | None:
-    """Dressed thickness and width: measured sizes beat the nominal name."""
+    """Dressed thickness and width: measured sizes override the nominal name."""
     if nominal is not None:
         try:
             thick, wide = dressed(nominal)
@@ -363,12 +363,12 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
 
 
 def _soft_goods(material: Material, cloth: str | None) -> str:
-    """Mesh or cloth as a shop calls it: "1/2 in hardware cloth", "cotton canvas"."""
+    """Mesh or cloth as shops call it: "1/2 in hardware cloth", "cotton canvas"."""
     return cloth or f"{material.size} hardware cloth"
 
 
 def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> Material | None:
-    """The material of a sheet: just one kind may be named, by a size that there is."""
+    """The material of a sheet: exactly one kind must be named, with a known size."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
@@ -413,7 +413,7 @@ def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Probl
 
 
 def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
-    """The size of screws, from `size`, else from what they are called."""
+    """The size of screws, from `size`, else from their description."""
     if pack.size is None:
         return read_screw(pack.what) if pack.goods == "screws" else None
     screw = read_screw(pack.size)
@@ -444,9 +444,10 @@ def _long(length: Length, unit: LengthUnit) -> str:
 
 
 def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
-    """The lumberyards as one. The first file holds the rack; every offer names its lumberyard where there are several.
+    """Reads several lumberyards as one. The first file has the rack; each offer names its lumberyard if there are
+    several.
 
-    Raises InputError with every problem in the files, and where they contradict each other.
+    Raises InputError with every problem in the files, and with contradictions between them.
     """
     lumberyards: list[Lumberyard] = []
     found: list[Problem] = []
@@ -461,7 +462,7 @@ def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
 
 
 def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
-    """Several lumberyards as one. Raises InputError where they contradict each other; `files` name them."""
+    """Several lumberyards as one. Raises InputError if they contradict each other; `files` are their names."""
     first = lumberyards[0]
     if len(lumberyards) == 1:
         return first
@@ -495,7 +496,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
 
 
 def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
-    """What is sold at these of the lumberyards alone, with the rack at home."""
+    """The goods sold at these lumberyards only, with the rack at home."""
     chosen = set(names)
     return replace(
         lumberyard,

@@ -1,4 +1,4 @@
-"""Orders read from [[order]] tables or from spreadsheets, cell by cell: one line wrong, none taken."""
+"""Orders read from [[order]] tables or spreadsheets, cell by cell: if one line is wrong, none is used."""
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -76,17 +76,17 @@ _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
 
 
 def need_form() -> set[str]:
-    """The items that are sold in one form or another: those with walls."""
+    """The items sold in several forms: those with walls."""
     return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
 
 
 def not_in_empty() -> tuple[str, ...]:
-    """The items that an empty rim goes without."""
+    """The items not included with an empty rim."""
     return board_names(BoardPart.FLOOR, BoardPart.STRIPS)
 
 
 class LineReader:
-    """Checks one line after the other, and gathers what is wrong with them."""
+    """Checks one line after another, and collects the problems."""
 
     def __init__(self, ordering: Ordering, found: list[Problem]) -> None:
         self.ordering, self.found = ordering, found
@@ -99,7 +99,7 @@ class LineReader:
                 self.wrong(f"{ordering.where}, box number {n}, name", repr(name), "each name once", "Choose another.")
 
     def wrong(self, where: str, given: str, wanted: str, do: str) -> None:
-        """Keep one more problem: `where`, what is `given`, what is `wanted`, and what to `do`."""
+        """Adds a problem: `where`, what is `given`, what is `wanted`, and what to `do`."""
         self.found.append(Problem(where, given, wanted, do))
 
     def _sets(self) -> dict[str, tuple[str, ...]]:
@@ -114,7 +114,7 @@ class LineReader:
         return sets
 
     def line(self, row: SheetRow) -> Order | None:
-        """The order that a row holds; None where anything is wrong with it."""
+        """The order in a row; None if anything in it is wrong."""
         before = len(self.found)
         customer = self._words(row, "customer", NAME_MOST)
         number = self._words(row, "order", NAME_MOST, numbers=True)
@@ -147,7 +147,7 @@ class LineReader:
         )
 
     def _text(self, row: SheetRow, key: str, wanted: str) -> tuple[str, str]:
-        """Place and text of a cell; "" where it is empty, which is a fault in a column that must be there."""
+        """Place and text of a cell; "" if it is empty, which is an error in a required column."""
         cell = row.cells.get(key, Cell(row.where))
         if cell.is_reported:
             return cell.where, ""
@@ -185,7 +185,7 @@ class LineReader:
         return self._named(where, [part.strip() for part in text.split("+")], self.sets)
 
     def _named(self, where: str, names: Sequence[str], sets: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
-        """The items that these names stand for; each is an item or a set of them, and none may come twice."""
+        """The items for these names; each is an item or a set of items, without duplicates."""
         known = [*sets, *(name for name, per in self.per.items() if per == "hive")]
         chosen: list[str] = []
         for name in names:
@@ -264,7 +264,7 @@ Place = Callable[[Order, str], str]  # where a line's value of a column stands
 
 
 def read_orders(ordering: Ordering) -> Orders:
-    """Every order of a design and of the files it names. Raises InputError with all that is wrong in any of them."""
+    """Reads every order of a design and of the files it names. Raises InputError with every problem in any of them."""
     found: list[Problem] = []
     taken: list[Default] = []
     rows = [*_tables(ordering, found)]
@@ -311,16 +311,16 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
 
 
 def _plain(value: object) -> object:
-    """A list of items is the same as their names with a plus between them."""
+    """A list of items as one text, joined by plus signs."""
     if isinstance(value, tuple) and value and all(isinstance(each, str) for each in value):
         return " + ".join(value)
     return value
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with its form: its own, else that of the same hives; else, where none matters, packed.
+    """Each line with its form: its own, else that of the same hives; else, if it does not matter, packed.
 
-    What an empty rim goes without is taken off.
+    Items not included with an empty rim are removed.
     """
     forms: dict[object, set[str]] = {}
     for line in lines:
@@ -339,7 +339,7 @@ def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[
 
 
 def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """The same thing for the same hives on two lines: added up by whoever meant that, not here."""
+    """Finds the same item for the same hives on two lines: the customer must add them up."""
     found = []
     seen: dict[object, Order] = {}
     for line in lines:
@@ -354,7 +354,7 @@ def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """Customers that differ in capitals or spaces alone: one of the two is a slip."""
+    """Finds customers that differ only in capitals or spaces: a likely slip."""
     found = []
     seen: dict[str, Order] = {}
     for line in lines:
@@ -366,6 +366,7 @@ def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def read_run(path: Path) -> Design:
-    """A design with its orders as groups of hives. Raises InputError with every fault of the design, else of them."""
+    """Reads a design with its orders as groups of hives. Raises InputError with every problem of the design, else of
+    them."""
     design = read_design(path)
     return design if design.ordering is None else with_orders(design, read_orders(design.ordering))

@@ -1,8 +1,7 @@
-"""The [buying] and [worth] tables of a design file: how lumberyards are chosen, and what work and offcuts are worth.
+"""The [buying] and [worth] tables of a design file: choice of lumberyards, and the value of work and offcuts.
 
-With [worth] the plan of what is sawn is the one of least sum found: the stock's money, and the work and offcuts at
-their worth. Without it money comes first, and nothing is paid for the rest. What is cut by hand is planned by money
-alone.
+With [worth], the plan for sawn material has the lowest total found of the stock's cost, and the value of work and
+offcuts. Without it, only cost counts. Material cut by hand is always planned by cost.
 """
 
 from dataclasses import dataclass
@@ -45,7 +44,7 @@ class BuyingTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Buying:
-    """The settled table: the day of buying, whether from one lumberyard, items that may be bought ready-made."""
+    """The settled table: the day of buying, whether to use one lumberyard, items that may be bought ready-made."""
 
     on: date | None = None
     one_lumberyard: bool = False
@@ -54,14 +53,14 @@ class Buying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Days:
-    """The day by which it is all on the hives, and that of the quotes; None where none was given."""
+    """The day everything is on the hives, and the date of the quotes; None if not given."""
 
     on_by: date | None = None
     quoted_on: date | None = None
 
 
 def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
-    """The table of the file `where` as values; an item that there is not is put to `found`."""
+    """The table of the file `where` as values; unknown items are added to `found`."""
     names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
     known = [item.name for item in items() if item.is_per_hive]
     for name in names:
@@ -104,7 +103,7 @@ class WorthTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """The settled table: money for one layout more, one setting more, and for an offcut of the least size."""
+    """The settled table: the value of one layout less, one setting less, and an offcut of the least size."""
 
     layout: Money
     setting: Money
@@ -114,7 +113,7 @@ class Worth:
 
 
 def worth_faults(table: WorthTable, where: str) -> list[Problem]:
-    """What is wrong with the table by itself; `worth_problem` finds what contradicts the lumberyard."""
+    """Problems in the table itself; `worth_problem` finds contradictions with the lumberyard."""
     found = [
         Problem(
             f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Correct the price."
@@ -130,7 +129,7 @@ def worth_faults(table: WorthTable, where: str) -> list[Problem]:
 
 
 def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
-    """The worth in the job's unit and money; None where nothing is wished, or no saw cuts it."""
+    """The values in the job's unit and money; None if nothing has a value, or no saw cuts the material."""
     if worth is None or not material.is_sawn:
         return None
     length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))
@@ -138,7 +137,7 @@ def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) 
 
 
 def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job, wording: Wording) -> Problem | None:
-    """What contradicts the lumberyard: offcuts that would be worth more than the boards they come of."""
+    """The contradiction with the lumberyard: offcuts worth more than the boards they come from."""
     wishes = wishes_for(worth, material, grid, job)
     if worth is None or wishes is None or not wishes.fault(job):
         return None

@@ -1,7 +1,7 @@
-"""The [climate] and [trial] tables of a design file: the cold outside, and damp sugar packed into a box and weighed.
+"""The [climate] and [trial] tables of a design file: outside temperatures, and a weighed box of damp sugar.
 
-Without outside temperatures nothing is asked and nothing is worked out: no one figure is usual. With a trial density
-and water are the user's own: the height of the rim, what the mesh carries and the mix follow.
+Without outside temperatures there is no cold-weather estimate: no single figure is usual. With a trial, density and
+water are the user's own: the rim's height, the load on the mesh and the mix follow from them.
 """
 
 import re
@@ -33,7 +33,7 @@ _DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) *°? *([CF])")
 
 @dataclass(frozen=True, slots=True)
 class Temperature:
-    """A temperature as it was given, and in °C."""
+    """A temperature as given, and in °C."""
 
     given: str
     celsius: float
@@ -83,7 +83,7 @@ class ClimateTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Cold:
-    """One month, or "the cold": its temperature outside, and the honey eaten in it."""
+    """One month, or "the cold": its outside temperature, and the honey eaten in it."""
 
     month: str
     outside: Temperature
@@ -92,7 +92,7 @@ class Cold:
 
 @dataclass(frozen=True, slots=True)
 class Climate:
-    """The settled table; `foam` is what lies under the cover's top, nothing where None. Humidity is a share of one."""
+    """The settled table; `foam` is the foam under the cover's top, None without. Humidity is a share of 1."""
 
     cold: tuple[Cold, ...]
     hive_air: Temperature
@@ -107,7 +107,7 @@ class Climate:
 
 
 def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
-    """What is wrong with the table."""
+    """Problems in the table."""
     found = []
     given = _each(table.outside)
     for name, values in (("outside", given), ("honey", _each(table.honey))):
@@ -134,7 +134,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
 
 
 def settled_climate(table: ClimateTable, unit: LengthUnit, defaults: list[Default]) -> Climate | None:
-    """The climate with nothing left open, its assumptions listed; None where no temperature outside was given."""
+    """The settled climate, with its assumptions listed; None without an outside temperature."""
     outside = _each(table.outside)
     if not outside:
         return None
@@ -167,9 +167,9 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """[trial]: `mass` is net, damp as packed, once for each time the box was packed; `box` is measured inside.
+    """[trial]: `mass` is the net mass of damp sugar, once for each packing; `box` is measured inside.
 
-    `water` alone is the user's own mix, at the density of the table.
+    `water` alone is the user's own mix, at the default density.
     """
 
     mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = design_key(
@@ -192,7 +192,7 @@ class TrialTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """The settled table: the density found, None where none was weighed; water over dry sugar of the mix, by mass."""
+    """The settled table: the density, None if not weighed; the water in the mix over dry sugar, by mass."""
 
     found: Calibration | None
     water: Fraction
@@ -200,7 +200,7 @@ class Trial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConditionTables:
-    """What a design says of bee space, its sugar and climate, and how sizes vary, as read."""
+    """The tables of a design about bee space, sugar, climate and tolerances, as read."""
 
     band: str | None = None
     trial: TrialTable = field(default_factory=TrialTable)
@@ -210,9 +210,9 @@ class ConditionTables:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """What the hives are checked by: the bee space by name; the user's own density, the cold outside, how sizes vary.
+    """The conditions for the checks: the bee space by name; the user's own density, the climate, the tolerances.
 
-    None where none was given: without `tolerances` gaps do not vary.
+    None if not given: without `tolerances` gaps do not vary.
     """
 
     band: str = DEFAULT_BAND
@@ -222,13 +222,13 @@ class Conditions:
 
 
 def density_text(found: Calibration) -> str:
-    """A density and its doubt."""
+    """A density and its uncertainty, as text."""
     off = decimals(found.most.kg_per_litre - found.density.kg_per_litre, 2)
     return f"{found.density}, give or take {off}"
 
 
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
-    """What the table of the file `where` lacks, and a mix that no recipe comes near.
+    """Problems in the table of the file `where`, and a mix far from any recipe.
 
     `has_density`: the design also gives a density, which contradicts a trial.
     """
@@ -256,7 +256,7 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
 
 
 def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
-    """The trial worked out; what was not given, and what comes of it, is listed. Raises InputError for no density."""
+    """The settled trial; defaults and results are listed. Raises InputError without a density."""
     if table.mass is None or table.box is None:
         return None if table.water is None else Trial(None, table.water)
     water = table.water

@@ -1,4 +1,4 @@
-"""The [labels] table of a design file: which labels are printed, and the grid of the sheet they are printed on."""
+"""The [labels] table of a design file: which labels to print, and the layout of the sheet."""
 
 from dataclasses import KW_ONLY, dataclass, field
 from typing import Annotated, Literal
@@ -50,7 +50,7 @@ class LabelsTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class LabelSettings:
-    """Which labels to print, whether with an outline to cut along, and the grid; None for the paper's plain one."""
+    """Which labels to print, whether with a cutting outline, and the grid; None for the paper's default."""
 
     hives: bool = True
     units: bool = True
@@ -67,7 +67,7 @@ class LabelSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pages:
-    """What stands at the head of every page, the paper, and the labels."""
+    """The heading of every page, the paper, and the labels."""
 
     title: str
     paper: Paper
@@ -75,7 +75,7 @@ class Pages:
 
 
 def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:
-    """The settled table of the file `where`; what does not fit on the paper is put to `found`, lengths in `unit`."""
+    """The settled table of the file `where`; a grid that does not fit the paper is added to `found`, lengths in `unit`."""
     grid = label_grid(
         paper,
         width=table.width,

@@ -1,4 +1,4 @@
-"""The shop's own tools: [saw] and [tools] of a design file or a shop file, and which saw makes which cut."""
+"""The shop's tools: [saw] and [tools] of a design file or a shop file, and the saw for each cut."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,7 +19,7 @@ PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "rack",
     "overhead", "times", "setup", "paint", "consumable", "quote",
 )  # fmt: skip
-"""Keys of a shop file that only pricing reads; `plan.work.shop_file` checks their values."""
+"""Keys of a shop file used only for prices; `plan.work.shop_file` checks their values."""
 
 
 class SawTable(SettingTable):
@@ -115,7 +115,7 @@ T = TypeVar("T", SawTable, ToolsTable)
 
 
 class ShopFileTable(SettingTable):
-    """The keys of a shop file that cutting reads; lengths without a unit are in `unit`."""
+    """The keys of a shop file used for cutting; lengths without a unit are in `unit`."""
 
     format: str
     unit: Literal["in", "mm"] = "in"
@@ -128,19 +128,19 @@ _WholeShopFile = create_model("ShopFile", __base__=ShopFileTable, **_pricing)
 
 
 def read_tools(path: Path) -> ShopFileTable:
-    """The saw settings and tools of a shop file. Raises InputError with every problem in them."""
+    """Reads the saw settings and tools of a shop file. Raises InputError with every problem in them."""
     raw = load(path, "shop")
     unit = raw.get("unit")
     return validate(_WholeShopFile, raw, path.name, unit if unit in ("in", "mm") else "in")
 
 
 def with_own(shop: T, own: T) -> T:
-    """The shop's settings; a key that the design sets itself takes the place of the shop's."""
+    """The shop's settings, overridden by the keys of the design."""
     return shop.model_copy(update={name: getattr(own, name) for name in own.model_fields_set})
 
 
 def saw_in_lumber_file(raw: dict[str, Any], where: str) -> list[Problem]:
-    """The problem of a lumberyard's file that holds tools."""
+    """The problem of a lumberyard file with tools in it."""
     do = (
         "Move it to the design file. For several designs, move it to a shop file and write in each design: "
         'shop = "my-shop.toml".'
@@ -157,12 +157,11 @@ _LENGTHS = ("table_saw_kerf", "miter_saw_kerf", "circular_saw_kerf", "hand_saw_k
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tools:
-    """The shop's saws as settled.
+    """The settled saws of the shop.
 
-    `crosscut_with` are the saws for crosscuts, of `saw_tables.CrosscutSaw`; a table saw rips, and a hand saw makes
-    what no other can. `miter_saw_width` is the widest board that the miter saw crosses. Boards longer than
-    `long_board` need support on both sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut
-    by hand.
+    `crosscut_with` are the saws for crosscuts, of `saw_tables.CrosscutSaw`; a table saw rips, and a hand saw makes the
+    cuts that no other can. `miter_saw_width` is the widest board for the miter saw. Boards longer than `long_board`
+    need support on both sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut by hand.
     """
 
     crosscut_with: tuple[str, ...]
@@ -176,15 +175,15 @@ class Tools:
 
     @property
     def rip_kerf(self) -> Length:
-        """The kerf that a rip is planned with."""
+        """The kerf used to plan rips."""
         return self.table_saw_kerf
 
     @property
     def crosscut_kerf(self) -> Length:
-        """The kerf that a crosscut is planned with: the widest of the saws that may make it.
+        """The kerf used to plan crosscuts: the widest of the saws that may make them.
 
-        A layout is planned before its saws are known. A narrower kerf leaves a little more waste; a wider one would
-        leave a part too short.
+        A layout is planned before its saws are known. A narrower kerf leaves more waste; a wider one would make a part
+        too short.
         """
         kerfs = {
             MITER_SAW: self.miter_saw_kerf,
@@ -195,7 +194,7 @@ class Tools:
         return max(kerfs[saw] for saw in (*self.crosscut_with, HAND_SAW))
 
     def for_crosscut(self, length: Length, width: Length, thickness: Length) -> str:
-        """The saw that crosses a part of this size."""
+        """The saw that crosscuts a part of this size."""
         if min(width, thickness) < self.thin_strip:
             return f"{HAND_SAW}, miter box"
         is_long = length > self.long_board
@@ -212,11 +211,11 @@ class Tools:
 
     @property
     def for_edge(self) -> str:
-        """What straightens an edge that no fence can guide."""
+        """The tool that straightens an edge which no fence can guide."""
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
-        """The saw that cuts a sheet of this size; `is_along` for a cut along it. A large one is cut along a guide."""
+        """The saw that cuts a sheet of this size; `is_along` for a cut along it. A large sheet is cut along a guide."""
         if max(length, width) > self.long_board or not is_along:
             has_sled = SLED in self.crosscut_with and max(length, width) <= self.long_board
             if has_sled:
@@ -232,10 +231,9 @@ def settled_tools(
     unit: LengthUnit,
     defaults: list[Default],
 ) -> Tools:
-    """The tools with nothing left open; what was not given is listed in `defaults`.
+    """The settled tools; values not given are listed in `defaults`.
 
-    A saw whose own kerf is not given has the kerf given for its kind of cut. Raises InputError for kerfs that
-    contradict each other.
+    A saw without its own kerf has the kerf given for its kind of cut. Raises InputError for contradicting kerfs.
     """
     values: dict[str, Length] = {}
     for name in _LENGTHS:

@@ -1,6 +1,6 @@
-"""The [tolerance] and [moisture] tables of a design file: how far sizes vary, and how damp the wood is, and when.
+"""The [tolerance] and [moisture] tables of a design file: how sizes vary, and the moisture of the wood.
 
-A beginner gives none of it: `settled_tolerances` takes each value left out from the rows, and lists it.
+Both are optional: `settled_tolerances` takes every missing value from the facts, and lists it.
 """
 
 import re
@@ -32,7 +32,7 @@ MOST_MOISTURE = 30.0
 
 
 class ToleranceTable(SettingTable):
-    """[tolerance]; each is how far a size strays either way."""
+    """[tolerance]; each is the tolerance of a size, either way."""
 
     saw: AnyLength | None = design_key("Tolerance of a ripped width or thickness, either way.", row="tolerance.saw")
     tape: AnyLength | None = design_key(
@@ -58,7 +58,7 @@ class ToleranceTable(SettingTable):
 
 
 class MoistureTable(SettingTable):
-    """[moisture]; each condition is what a meter reads in the wood, or the air that it lies in."""
+    """[moisture]; each condition is a meter reading in the wood, or the air around it."""
 
     species: Words | None = design_key(
         "Wood of the hardware. Choose the closest in the table. See: woodshop sources wood.tangential.",
@@ -82,7 +82,7 @@ class MoistureTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Damp:
-    """How damp wood is: as it was given, its moisture content in percent, and why that may be off."""
+    """The moisture of wood: as given, its moisture content in percent, and why it may be wrong."""
 
     given: str
     percent: float
@@ -90,7 +90,7 @@ class Damp:
 
     @property
     def words(self) -> str:
-        """As people read it.
+        """The moisture as text.
 
         >>> damp("70 F, 40 %", "shop").words, damp("12 %", "shop").words
         ('7.7 % (air of 70 F, 40 %)', '12 %')
@@ -100,7 +100,7 @@ class Damp:
 
 @dataclass(frozen=True, slots=True)
 class Moisture:
-    """The woods, and how damp: of what is made as it is cut, of the boxes as they were measured, of all in a season."""
+    """The species, and the moisture of the hardware when cut, of the boxes when measured, and of all wood by season."""
 
     species: str
     boxes_species: str
@@ -113,7 +113,7 @@ class Moisture:
 
 @dataclass(frozen=True, slots=True)
 class Tolerances:
-    """How far sizes stray by the way they come about, how far a gap does that was not measured, and the wood's damp."""
+    """The tolerance of each kind of work, of a gap that was not measured, and the moisture of the wood."""
 
     reach: tuple[tuple[Work, Length], ...]
     gap_not_measured: Length
@@ -129,7 +129,7 @@ class ToleranceTables:
 
 
 def damp(text: str, where: str) -> Damp:
-    """A condition of wood, read. Raises InputError for text that is none, or for wood that could not be so.
+    """A condition of wood from text. Raises InputError for other text, or an impossible condition.
 
     >>> damp("14.2 %", "winter").percent
     14.2
@@ -158,7 +158,7 @@ def damp(text: str, where: str) -> Damp:
 
 
 def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> list[Problem]:
-    """What is wrong with the tables of the file `where`; lengths are printed in `unit`."""
+    """Problems in the tables of the file `where`; lengths are printed in `unit`."""
     wanted = f"0 to {_MOST.text(unit)}, how far it varies either way"
     found = [
         Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct it.")
@@ -182,7 +182,7 @@ def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> l
 
 
 def plain(name: str) -> str:
-    """A wood's name as the rows have it.
+    """The name of a species as in the facts.
 
     >>> plain("Western redcedar")
     'western_redcedar'
@@ -191,7 +191,7 @@ def plain(name: str) -> str:
 
 
 def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tolerances:
-    """Every value decided; those left out are listed. The tables have been looked at by `stray_faults`."""
+    """Every value settled; defaults are listed. Call `stray_faults` on the tables first."""
     reach = []
     for key, work in KEYS.items():
         given = getattr(tables.tolerance, key)

@@ -34,15 +34,15 @@ from woodshop.units.wording import LengthUnit, Wording
 
 
 def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
-    """Every size of screws for sale, each once."""
+    """Every size of screws for sale, without duplicates."""
     return tuple(dict.fromkeys(pack.screw for pack in lumberyard.packs if pack.screw is not None))
 
 
 def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
-    """The lumberyard with the screws that are used for walls of this thickness; those left out are listed with why.
+    """The lumberyard with the screws for walls of this thickness; the others are left out and listed with the reason.
 
-    Of several sizes that fit only the shortest is kept, so that one size serves a batch. Screws whose size the file
-    does not say are kept.
+    Of several sizes that fit only the shortest is kept, so that one size serves the batch. Screws of unknown size are
+    kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -88,9 +88,9 @@ _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
 def settle(design: Design, lumberyard: Lumberyard) -> Batch:
-    """The batch with nothing left open. Raises InputError when what was asked for contradicts itself.
+    """The settled batch. Raises InputError if the design contradicts itself.
 
-    ValueError where the design's orders were not read, for then there would be fewer hives than were ordered.
+    Raises ValueError if the design's orders were not read, because hives would be missing.
     """
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
@@ -222,9 +222,9 @@ def _strip_width() -> Length:
 
 
 def fits_box(setting: Setting) -> None:
-    """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar.
+    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar.
 
-    Raises InputError where they do not.
+    Raises InputError if not.
     """
     inside, length = setting.inside, setting.wording.length
     _wood_left(setting)
@@ -243,7 +243,7 @@ def fits_box(setting: Setting) -> None:
 
 
 def _wood_left(setting: Setting) -> None:
-    """A rabbet or groove for the mesh must leave wood outside it."""
+    """Checks that a rabbet or groove for the mesh leaves wood outside it."""
     board, length = setting.board, setting.wording.length
     cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
     if board.mounting in cuts:
@@ -255,7 +255,7 @@ def _wood_left(setting: Setting) -> None:
 
 
 def _bears(setting: Setting) -> None:
-    """A rim of another size than its box must stand with wood over the wood of the box all round."""
+    """Checks that a rim of another size than its box rests on the wood of the box all round."""
     box, board, length = setting.box, setting.board, setting.wording.length
     lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
     tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
@@ -269,7 +269,7 @@ def _bears(setting: Setting) -> None:
 
 
 def _agree(lines: list[BatchLine]) -> None:
-    """Rim, floor, strips and blocks of one board must be made to the same settings."""
+    """Checks that rim, floor, strips and blocks of one board have the same settings."""
     first: dict[str, BatchLine] = {}
     for line in lines:
         if line.item.board_part is None:
@@ -292,13 +292,13 @@ def _agree(lines: list[BatchLine]) -> None:
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """How many of the item these hives have already, and how many of those need a new one."""
+    """How many of the item these hives already have, and how many of those need a new one."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 
 
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
-    """Hives less what is on hand, plus what of that needs a new one, plus spares; and the same in words."""
+    """The count: hives less items on hand, plus replacements, plus spares; and the same in words."""
     have, repair = _on_hand(design, make, hives)
     words = f"{hives.count} hives"
     if have:
@@ -318,7 +318,7 @@ def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
 
 
 def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
-    """What the lumberyard files leave open of their terms, listed."""
+    """Lists the terms that the lumberyard files do not give."""
     for terms in lumberyard.terms:
         where = f"lumberyard {terms.lumberyard}"
         if terms.stale_after is None:
@@ -357,7 +357,7 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: l
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
-    """What work saved and offcuts are worth; None where nothing is worth anything."""
+    """The value of saved work and offcuts; None if nothing has a value."""
     table = design.sawing.worth
     if not (table.layout or table.setting or table.offcut):
         return None
@@ -379,7 +379,7 @@ def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: Len
 def _fill(
     parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit
 ) -> dict[str, Any]:
-    """The values that were not given; each that matters here is listed with its source."""
+    """Fills in missing values; each that matters here is listed with its source."""
     filled: dict[str, Any] = {}
     listed: list[tuple[Parameter, str, str]] = []
     for parameter in parameters:
@@ -403,7 +403,7 @@ def _fill(
 
 
 def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
-    """A default as it is listed: the row's words, beside a size of its own that a metric design has."""
+    """A default as listed: the fact's words, next to the rounded size in a metric design."""
     if unit == "mm" and isinstance(value, Length) and value != row.length:
         return f"{value.text(unit)}, for {row.value}"
     return row.value
@@ -416,7 +416,7 @@ def _shown(value: Any, unit: LengthUnit) -> str:
 
 
 def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
-    """What the hives' own cover gives an item that asks for it and was given nothing else."""
+    """The hives' own cover settings for an item that needs them and was given none."""
     names = {parameter.name for parameter in make.item.parameters} - {name for name, _ in make.given}
     return {key: value for key, value in cover.items() if key in names}
 
@@ -430,7 +430,7 @@ def _group(
     design: Design,
     defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
-    """The box, the length and width outside of rims for it, and the group of hives."""
+    """The box, the outside length and width of its rims, and the group of hives."""
     box, gaps = settled_box(table, measured, defaults, wording)
     rim = rim_size(table, box, defaults, wording)
     sugar = table.sugar or _sugar(box, board)
@@ -465,12 +465,12 @@ def _group(
 
 
 def _made_for(table: HivesTable, design: Design) -> list[Item]:
-    """The items that are made for these hives."""
+    """The items made for these hives."""
     return [make.item for make in design.makes if not make.hives or table.name in make.hives]
 
 
 def _boards_of(table: HivesTable, design: Design) -> int:
-    """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
+    """The number of boards for these hives: all if their rims are made; else the number of rims."""
     if any(item.board_part is BoardPart.RIM for item in _made_for(table, design)):
         return table.count
     (rim,) = board_names(BoardPart.RIM)
@@ -478,7 +478,7 @@ def _boards_of(table: HivesTable, design: Design) -> int:
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
-    """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
+    """How far boards are finished: as given, else packed; "with mesh" if floors are made without a board to fill."""
     made = _made_for(table, design)
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
     is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)
@@ -495,7 +495,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
 
 
 def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
-    """A 10-frame box gets the board's sugar; another its share by area, or that in whole bags."""
+    """Sugar for a box: a 10-frame box gets the board's amount; others a share by area, or whole bags."""
     if box.frames == 10:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
@@ -503,6 +503,6 @@ def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """Inside of a 10-frame box of the table's first width: the floor that the recipe is for."""
+    """The inside area of a 10-frame box of the first width in the table, which the recipe is for."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

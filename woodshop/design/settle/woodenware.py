@@ -1,4 +1,4 @@
-"""What of the user's the hardware stands in, settled: boxes with their frames, bottom board, inner cover, cover."""
+"""The user's woodenware, settled: boxes with their frames, bottom board, inner cover, cover."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -25,7 +25,7 @@ _DO = "Give one of them, or the same for both."
 def cover_contradictions(
     where: str, table: BoxKeys, makes: Iterable[Make], box: HiveBox, wording: Wording
 ) -> list[Problem]:
-    """Where the hives and what goes under their cover differ on the cover; `makes` are those for these hives.
+    """Contradictions between the hives and the items under their cover; `makes` are the items for these hives.
 
     `where` begins each place.
     """
@@ -57,9 +57,9 @@ def cover_contradictions(
 def measured_contradictions(
     where: str, table: BoxKeys, measured: MeasuredBox | None, nominal: Length | None, wording: Wording
 ) -> list[Problem]:
-    """Sizes given in the design that were not among those measured; `where` begins each place.
+    """Sizes in the design that contradict the measured ones; `where` begins each place.
 
-    `nominal` is that of a height given as a word.
+    `nominal` is the nominal height of a named size.
     """
     if measured is None:
         return []
@@ -96,10 +96,10 @@ NATIONAL = "British National"
 def settled_box(
     table: HivesTable, measured: MeasuredBox | None, defaults: list[Default], wording: Wording
 ) -> tuple[HiveBox, tuple[Length, ...]]:
-    """The box and the gaps that were measured over its top bars; none means that the table's was taken.
+    """The box and the gaps measured over its top bars; no gaps mean that the default was used.
 
-    What is given in the design must be among what was measured, and that beats the table. Averages are brought to the
-    nearest mark of the tape. Raises InputError for a box that its frames cannot hang in.
+    Sizes in the design must be among the measured ones, which override the table. Averages are rounded to the nearest
+    mark of the tape. Raises InputError for a box that its frames do not fit.
     """
     where = table.name or f"{table.frames}-frame hives"
     taken = _Taken(table, measured, where, defaults, wording)
@@ -140,7 +140,7 @@ def settled_box(
 
 
 def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") -> bool:
-    """Whether the bars lie level with the box, and the bee space is below the frames."""
+    """Whether the bars are level with the box, and the bee space is below the frames."""
     if table.bee_space is None:
         side = "bottom" if table.pattern == NATIONAL else "top"
         taken.defaults.append(Default(taken.where, "bee_space", side, f"the {table.pattern} pattern's own"))
@@ -154,14 +154,14 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") 
 
 
 def height_row(name: str, national: bool) -> Fact:
-    """The row of a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
+    """The fact for a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
     if national:
         return fact("box.national_brood_height" if name == "deep" else "box.national_super_height")
     return fact(f"box.height_{name}")
 
 
 def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: Wording) -> tuple[Length, Length]:
-    """Length and width outside of the rims, quilt boxes and cake rims for these hives: as given, else the box's."""
+    """Outside length and width of the rims, quilt boxes and cake rims for these hives: as given, else the box's."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
     for key, given, own in (
@@ -175,7 +175,7 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: 
 
 
 def _name(table: HivesTable, width: Length, wording: Wording) -> str:
-    """What the box is called: by the inches it is sold as, or as it was measured in the design's unit."""
+    """The name of the box: by the inches it is sold as, or as measured in the design's unit."""
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
@@ -185,7 +185,7 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
 
 
 class _Taken:
-    """Where each size of a box comes from, with the defaults listed as they are taken."""
+    """The source of each size of a box; defaults are listed when used."""
 
     def __init__(
         self, table: HivesTable, measured: MeasuredBox | None, where: str, defaults: list[Default], wording: Wording
@@ -226,7 +226,7 @@ class _Taken:
         return size.width
 
     def height(self, national: bool) -> Length:
-        """That of the box under the board: as given, or as the last of the boxes given, or as measured."""
+        """The height of the box under the board: as given, or the last of the boxes given, or as measured."""
         asked = self.table.height
         if asked is None and self.table.boxes is not None:
             asked = self.table.boxes[-1]
@@ -259,7 +259,7 @@ def _national_bar() -> TopBar:
 
 
 def _sane(box: HiveBox, where: str, wording: Wording) -> None:
-    """A box that its frames cannot hang in is a slip of the pen."""
+    """Checks that the frames fit in the box; if not, a size is wrong."""
     length = wording.length
     if box.inside_length >= box.bar.length:
         what = f"{length(box.inside_length)} inside, so a {length(box.bar.length)} top bar falls through"
@@ -291,7 +291,7 @@ def _sane(box: HiveBox, where: str, wording: Wording) -> None:
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """One group's table, what the design's makes say of its cover and entrance, and where defaults are listed."""
+    """One group's table, the cover and entrance settings of its items, and the list of defaults."""
 
     table: HivesTable
     design: Design
@@ -301,15 +301,15 @@ class _Asked:
 
     @property
     def makes(self) -> tuple[Make, ...]:
-        """What is made for these hives."""
+        """The items made for these hives."""
         return tuple(make for make in self.design.makes if not make.hives or self.table.name in make.hives)
 
     def made(self, kind: TierKind) -> bool:
-        """Whether anything is made for these hives that sits there."""
+        """Whether any item is made for these hives in that tier."""
         return any(make.item.place is not None and make.item.place.kind is kind for make in self.makes)
 
     def given(self, key: str) -> Length | None:
-        """What was given under that key for items of these hives. Raises InputError when it is not one value."""
+        """The value of that key for items of these hives. Raises InputError if there are several."""
         found = {
             make.item.name: value
             for make in self.makes
@@ -329,7 +329,7 @@ class _Asked:
 
 
 def cover_settings(table: HivesTable) -> dict[str, Length]:
-    """What the hives say of their cover, as the defaults of the items that go under it: "skirt" and "clearance"."""
+    """The cover settings of the hives, as defaults for the items under it: "skirt" and "clearance"."""
     found = {}
     if table.cover == "flat":
         found["skirt"] = ZERO
@@ -343,7 +343,7 @@ def cover_settings(table: HivesTable) -> dict[str, Length]:
 def settled_woodenware(
     table: HivesTable, design: Design, box: HiveBox, defaults: list[Default], wording: Wording
 ) -> Woodenware:
-    """What the user has round the hardware; `box` is the top one. Raises InputError for what contradicts itself."""
+    """The user's parts around the hardware; `box` is the top one. Raises InputError for contradictions."""
     asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults, wording)
     found = cover_contradictions(asked.where, table, asked.makes, box, wording)
     if found:
@@ -357,7 +357,7 @@ def settled_woodenware(
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
-    """From the ground up: as given, or all like the top one."""
+    """The boxes, bottom box first: as given, or all like the top one."""
     table, heights = asked.table, asked.table.boxes
     if heights is None:
         least = fact("hive.frames_least").number
@@ -387,7 +387,7 @@ def _height(asked: _Asked, height: Length | str, is_taken: bool = False) -> Leng
 
 
 def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, ...]:
-    """The frames given for each box, from the ground up: one depth is that of all boxes as high as the top one."""
+    """The frame depths of each box, bottom box first: a single depth applies to all boxes as high as the top one."""
     given = asked.table.frame_depth
     if not isinstance(given, tuple):
         return tuple(given if box.height == boxes[-1].height else None for box in boxes)
@@ -399,7 +399,7 @@ def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, .
 
 
 def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
-    """The frames of a box: as deep as was measured, or as the row nearest that hangs in it."""
+    """The frames of a box: as deep as measured, or the closest in the table that fits."""
     national = asked.table.pattern == NATIONAL
     if depth is None:
         depth = asked.listed(
@@ -423,7 +423,7 @@ def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
 
 
 def _cover(asked: _Asked, box: HiveBox) -> Cover:
-    """The cover as given for the hives, else as given for what goes under it, else as the rows say."""
+    """The cover as given for the hives, else for the items under it, else the default."""
     settings, where = cover_settings(asked.table), asked.where
     skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
     if asked.table.cover is None and skirt is None:
