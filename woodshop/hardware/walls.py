@@ -1,4 +1,4 @@
-"""Four walls on a footprint, joined at the corners: what rims and quilt boxes are made of."""
+"""Four walls on a footprint, joined at the corners, for rims and quilt boxes."""
 
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Joint, Setting, Void
@@ -9,11 +9,11 @@ from woodshop.units.wording import INCHES, Wording
 
 
 def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, depth: Length) -> tuple[Length, Length]:
-    """Lengths of a side and of an end, for outside sizes `length` x `width`.
+    """The lengths of a side and of an end, for outside sizes `length` x `width`.
 
-    Butt, ends inside: sides run full, ends stop at them; and the other way round.
-    Rabbet in the ends: ends run full, sides reach into them by the depth of the rabbet; and the other way round.
-    Box joint: all four run full, and their fingers interlock.
+    Butt, ends inside: sides run full, ends fit between them; and the other way round. Rabbet in the ends: ends run
+    full, sides reach into them by the depth of the rabbet; and the other way round. Box joint: all four run full, and
+    their fingers interlock.
     """
     left = wood - depth
     if joint == "box joint":

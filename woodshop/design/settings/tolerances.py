@@ -191,7 +191,7 @@ def plain(name: str) -> str:
 
 
 def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tolerances:
-    """Every value settled; defaults are listed. Call `stray_faults` on the tables first."""
+    """Every value settled; defaults are listed. Call `tolerance_faults` on the tables first."""
     reach = []
     for key, work in KEYS.items():
         given = getattr(tables.tolerance, key)

@@ -1,4 +1,4 @@
-"""The bottom closure: a loose insert of fluted plastic under a screened bottom."""
+"""The insert under a screened bottom board: a loose sheet of fluted plastic."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -15,7 +15,8 @@ from woodshop.units.lengths import ZERO, Length, inch
 
 
 def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The play between the insert and the frame of the bottom, as they stand; and that keepers differ on closing."""
+    """Checks the play between the insert and the frame of the bottom board, and notes that beekeepers disagree on
+    closing."""
     (insert,) = made.named("closure")
     sides, ends = made.named("bottom side"), made.named("bottom end")
     room = (
@@ -107,7 +108,7 @@ def bottom_closure(
 
 
 def _bottom(setting: Setting, long: Length, wide: Length) -> list[Placed]:
-    """The frame of the user's screened bottom round the opening."""
+    """The frame of the user's screened bottom board around the opening."""
     box, t, high = setting.box, setting.wood, inch(1)
     x, y = (box.length - long) / 2, (box.width - wide) / 2
     side = Part("bottom side", EXISTING, long + t * 2, high, t)

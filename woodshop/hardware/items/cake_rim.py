@@ -1,4 +1,4 @@
-"""The cake rim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
+"""The feeding shim: a plain rim on the hive that makes room for a cake of sugar in midwinter."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -18,7 +18,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def check_cake_rim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The room over the cake, measured on the placed rim and cake."""
+    """Checks the room over the cake, measured on the placed rim and cake."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")
@@ -56,7 +56,7 @@ def cake_rim(
     cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],
     cake_width: Annotated[Length, Param("width of the cake", "sugar.block_width", "3", "16")],
 ) -> Assembly:
-    """Four walls without floor or entrance; the cake lies on the top bars, over the bees.
+    """Four walls without floor or entrance. The cake lies on the top bars, over the bees.
 
     +--------------------+
     |   +-----------+    |  head room over it

@@ -1,4 +1,4 @@
-"""The feeder as a quilt: an empty top feeder that the keeper has, its wells filled with shavings. Nothing is made."""
+"""A feeder as a quilt: the beekeeper's empty top feeder with shavings in its wells. Nothing is made."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -17,7 +17,7 @@ _TAKEN = "default, not measured"
 
 
 def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """That the wells were measured; and what a solid floor means."""
+    """Checks that the wells were measured, and notes what a solid floor means."""
     yield from [
         Finding(
             "feeder-floor-is-solid",
@@ -69,7 +69,7 @@ def feeder_quilt(
     ] = None,
     passage: Annotated[Length, Param("bees' passage between two wells", "feeder.passage", "1/4", "4")],
 ) -> Assembly:
-    """The wells of a top feeder, filled to the brim with dry shavings.
+    """The wells of a top feeder, filled to the top with dry shavings.
 
     +-----------------------+
     |~~~~~~~~~| || |~~~~~~~~|   ~~ shavings in the wells

@@ -1,4 +1,4 @@
-"""The checks of a mouse guard, measured on the strip as it stands before the entrance."""
+"""The mouse guard and its checks, measured on the strip in front of the entrance."""
 
 from collections.abc import Iterator
 from itertools import pairwise, product
@@ -35,7 +35,7 @@ from woodshop.units.wording import Wording
 
 
 def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Who passes, what the sources say against each other, and how much of the entrance is left."""
+    """Checks what can pass the guard, where sources disagree, and how much of the entrance is left open."""
     guard = next(p for p in made.placed if p.part.name in ("guard blank", "guard mesh"))
     entrance = next(space.box for space in made.spaces if space.name == OpeningName.ENTRANCE)
     wording, is_mesh = setting.wording, guard.part.material.mesh is not None
@@ -85,7 +85,7 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
 
 
 def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: str) -> Iterator[Finding]:
-    """Rows that the wall above or the floor below leaves less open than a worker needs."""
+    """Finds rows of holes that the wall above or the floor below covers so far that no worker passes."""
     worker = fact("opening.worker_easy")
     rows = sorted({(hole.low[2], hole.high[2]) for hole in holes})
     least = min(min(high, entrance.high[2]) - max(low, entrance.low[2]) for low, high in rows)
@@ -103,7 +103,7 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
 
 
 def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) -> Iterator[Finding]:
-    """Steel between neighbouring holes, and between the lowest row and the fold at z = 0."""
+    """Checks the steel between neighboring holes, and between the lowest row and the fold at z = 0."""
     row = fact("guard.web_least")
     webs = [min(hole.low[2] for hole in holes)]
     for axis in (1, 2):
@@ -123,7 +123,7 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
 
 
 def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Finding]:
-    """What each source says of this mesh: bees that are held, mice that pass, and where the sources disagree."""
+    """What each source says of this mesh: bees held back, mice that pass, and disagreements."""
     name = guard.part.material.size
     said = passages(name)
     held = [each.row for each in said if each.who == "worker" and not each.passes]
@@ -154,7 +154,7 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
 
 
 def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> Iterator[Finding]:
-    """Not less open than an old plan's whole entrance."""
+    """Checks that the open area is at least that of the entrance in an old plan."""
     high, long = fact("opening.entrance_height"), fact("opening.entrance_length")
     wanted = high.length * long.length
     clear = guard_clear(guard, entrance)
@@ -172,7 +172,7 @@ def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> 
 
 
 def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> Iterator[Finding]:
-    """No way round the ends or over the top."""
+    """Checks that there is no gap around the ends or over the top."""
     past = min(entrance.low[1] - guard.box.low[1], guard.box.high[1] - entrance.high[1])
     over = guard.box.high[2] - entrance.high[2]
     if min(past, over) > ZERO:
@@ -229,7 +229,7 @@ def mouse_guard(
         Param("mesh of the guard", None, None, None, source="as the wire bottom", only=("kind", "mesh")),
     ] = None,
 ) -> Assembly:
-    """A strip of steel with bee holes, or of mesh, for the entrance: as cut, before its foot is folded out.
+    """A strip of steel with bee holes, or of mesh, for the entrance: flat, before its foot is folded out.
 
     +---------------------------------+
     | o              o              o |  fixing holes, on the front of the box
@@ -307,7 +307,7 @@ def _steel(
     rows: int | None,
     gauge: str,
 ) -> tuple[Part, Length, tuple[str, ...], int]:
-    """The blank with its holes, its fold above the lower edge, what to know of its holes, and its fixings."""
+    """The blank with its holes and fold, notes on its holes, and its fixings."""
     mark, web = setting.mark, fact("guard.web_least").length
     material = sheet_material("steel", gauge)
     thick = material.thickness or ZERO
@@ -341,14 +341,14 @@ def _steel(
 
 
 def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
-    """`count` places, evenly about the middle."""
+    """`count` positions, evenly spaced about the middle."""
     return [middle + apart * (2 * n - count + 1) / 2 for n in range(count)]
 
 
 def _mesh(
     setting: Setting, wide: Length, high: Length, *, overlap: Length, lap: Length, foot: Length, name: str
 ) -> tuple[Part, Length, tuple[str, ...], int]:
-    """A strip in whole cells, folded along a wire; what to know of it, and its fixings."""
+    """A strip in whole cells, folded along a wire, with notes and fixings."""
     kind = mesh(name)
     along = sheet_side(
         wide, wide + overlap * 4 + kind.pitch * 2, overlap, pitch=kind.pitch, wire=kind.wire, mark=setting.mark

@@ -1,4 +1,4 @@
-"""Vent spacers: squares of fluted plastic in a telescoping cover, that lift it by less than a bee needs."""
+"""Vent spacers: squares of fluted plastic in a telescoping cover that raise it by less than a bee needs."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -22,7 +22,7 @@ from woodshop.units.wording import Wording
 
 
 def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The slit under the cover, the skirt's overlap, and whether every square bears on the box."""
+    """Checks the slit under the cover, the skirt's overlap, and whether every square rests on the box."""
     walls = (*made.named("box side"), *made.named("box end"))
     yield from _slit(gap(walls, made.named(PartName.COVER_TOP)), setting.wording, address)
     yield from _overlap(made, walls, setting.wording, address)
@@ -123,7 +123,7 @@ def vent_spacers(
 
 
 def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, skirt: Length) -> list[Placed]:
-    """The user's cover as it will sit: a top, and a skirt round it, outside the inside sizes given."""
+    """The user's cover in place: a top, and a skirt around it, outside the inside sizes given."""
     t = fact("cover.board").length
     top = Part(PartName.COVER_TOP, EXISTING, long + t * 2, wide + t * 2, t)
     side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
@@ -139,7 +139,7 @@ def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, s
 
 
 def _box_top(setting: Setting) -> list[Placed]:
-    """The walls of what the cover sits on, their upper edges at z = 0: the rim's footprint, if it is another."""
+    """The walls that carry the cover, upper edges at z = 0: the rim's footprint if it differs from the box."""
     out = setting.outside
     top = stand(replace(setting.box, length=out.long, width=out.wide))
     walls = (*top.named("box side"), *top.named("box end"))
@@ -168,7 +168,7 @@ def _slit(slit: Length | None, wording: Wording, address: str) -> Iterator[Findi
 
 
 def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, address: str) -> Iterator[Finding]:
-    """How far the skirt reaches below the top of the walls, as they stand."""
+    """Checks how far the skirt reaches below the top of the walls."""
     top = max(wall.box.high[2] for wall in walls)
     low = max(p.box.low[2] for p in (*made.named("skirt side"), *made.named("skirt end")))
     row = fact("cover.overlap_least")
@@ -186,7 +186,7 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, addres
 
 
 def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> Iterator[Finding]:
-    """Every square must lie on the wood of the box on its own corner."""
+    """Checks that every square rests on the wood of the box at its own corner."""
     bare = [s for s in made.named("vent spacer") if not any(contact_area(wall, s).mm2 for wall in walls)]
     if not bare:
         return
