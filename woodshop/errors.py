@@ -68,8 +68,8 @@ def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float
 NEW_FORMATS = {
     "woodshop-design/1": (
         "woodshop-design/2",
-        "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, wire bottom for mesh floor, feeding shim "
-        "for cake rim, bottom insert for bottom closure, unassembled kit for flat kit, and the new format line.",
+        "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, wire bottom for mesh floor, feeding "
+        "shim for cake rim, bottom insert for bottom closure, unassembled kit for flat kit, and the new format line.",
     ),
     "woodshop-yard/1": ("woodshop-lumberyard/1", "Write the new format line as the first line of the file."),
     "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
