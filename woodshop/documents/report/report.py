@@ -54,8 +54,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "mesh-unsupported": (
         "Fresh sugar with its water presses a wire bottom down; strips on the top bars carry it. Without them its "
         "wires are no beams: they bend past yield, or sag more than a twentieth of their span, where straight beam "
-        "theory ends. What is told then is how far slack wires hang, by a slack that is assumed; where that is more than "
-        "the gap the mesh lies on the bars, and stays there when the sugar has set. A warning, for strips may be at hand.",
+        "theory ends. What is told then is how far slack wires hang, by a slack that is assumed; where that is more "
+        "than the gap the mesh lies on the bars, and stays there when the sugar has set. A warning, for strips may be "
+        "at hand.",
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
         "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
