@@ -69,7 +69,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
                 'format = "woodshop-design/2"\nbatch = "small"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
                 f'[saw]\nshortest_offcut = "16"\n{saw}\n'
                 '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n'
-                '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]\n'
+                '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]\n'
                 '[[make]]\nitem = "mouse guard"\n',
                 encoding="utf-8",
             )

@@ -301,7 +301,7 @@ def riser(
         steps=("Screw the corners.",),
     )
 '''
-RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim", "mesh floor", "spacer strips"]')
+RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim", "wire bottom", "spacer strips"]')
 RAISED += '[[make]]\nitem = "riser"\nheight = "3"\n'
 
 

@@ -21,7 +21,7 @@ from woodshop.units.lengths import ZERO, inch, millimetre
 JOINTS = ["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides"]
 MOUNTINGS = ["stapled under", "flush rabbet", "saw groove"]
 BOXES = [(10, "16 1/4"), (10, "16"), (8, "13 3/4"), (8, "14"), (8, "13 5/8")]
-ITEMS = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+ITEMS = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 SMALL = """format = "woodshop-lumberyard/1"
 name = "Small"
 seen = 2026-09-12
@@ -150,7 +150,7 @@ def test_hives_of_one_format_are_one_part(shop: Any) -> None:
         HEAD
         + '[[hives]]\nname = "a"\nframes = 10\ncount = 3\ngap = "1/4"\n'
         + '[[hives]]\nname = "b"\nframes = 10\ncount = 4\ngap = "9/32"\n'
-        + '[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+        + '[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     )
     batch = shop.batch(two)
     needs = {n.address: n.count for job in parts_needed(batch, make_units(batch)) for n in job.needs}
@@ -158,7 +158,7 @@ def test_hives_of_one_format_are_one_part(shop: Any) -> None:
         "fondant rim / 10-frame 16 1/4 / side": 14,
         "fondant rim / 10-frame 16 1/4 / front end": 7,
         "fondant rim / 10-frame 16 1/4 / back end": 7,
-        "mesh floor / 10-frame 16 1/4 / mesh": 7,
+        "wire bottom / 10-frame 16 1/4 / mesh": 7,
     }
 
 

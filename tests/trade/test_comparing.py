@@ -30,7 +30,7 @@ frames = 10
 count = 2
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 """
 
 
@@ -169,13 +169,13 @@ def test_values_that_cannot_be_read_stop_all(design: Path, vary: str, said: str)
 
 
 def test_an_items_setting_goes_to_that_item_alone() -> None:
-    design = {"make": ({"item": ("fondant rim", "mesh floor"), "spare": 1},)}
-    made = into_design((("mesh floor.landing", "1/8"),), design)["make"]
+    design = {"make": ({"item": ("fondant rim", "wire bottom"), "spare": 1},)}
+    made = into_design((("wire bottom.landing", "1/8"),), design)["make"]
     assert made == (
-        {"item": "mesh floor", "spare": 1, "landing": "1/8"},
+        {"item": "wire bottom", "spare": 1, "landing": "1/8"},
         {"item": ("fondant rim",), "spare": 1},
     )
-    assert design["make"] == ({"item": ("fondant rim", "mesh floor"), "spare": 1},), "the tables are left as they were"
+    assert design["make"] == ({"item": ("fondant rim", "wire bottom"), "spare": 1},), "the tables are left as they were"
 
 
 def test_cases_multiply_in_the_order_given() -> None:

@@ -197,7 +197,7 @@ def test_without_a_shop_the_bill_is_shared(folder: Path) -> None:
 
 def test_what_does_not_fit_is_not_quoted(folder: Path) -> None:
     text = DESIGN.replace('"empty"', '"with mesh"').replace(
-        'item = "fondant rim"', 'item = ["fondant rim", "mesh floor"]'
+        'item = "fondant rim"', 'item = ["fondant rim", "wire bottom"]'
     )
     text += '[[make]]\nitem = "spacer strips"\nthickness = "3/8"\n'
     (folder / "small.toml").write_text(text, encoding="utf-8")

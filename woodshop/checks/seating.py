@@ -79,7 +79,8 @@ def _edge(seat: Seat) -> str:
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
-    """Finds stretches of wall with nothing below their full width, unless the wall is lifted: a gap for air and bees."""
+    """Finds stretches of wall with nothing below their full width, unless the wall is lifted: a gap for air and "
+    "bees."""
     if seat.lifted > ZERO or not seat.leaks:
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)
@@ -106,7 +107,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
 def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
     if not seat.remark:
         return
-    row = fact("mesh_floor.lift")
+    row = fact("wire_bottom.lift")
     yield Finding(
         "wood-off-wood",
         Severity.NOTE,

@@ -67,7 +67,7 @@ class Hives:
     @property
     def is_assembled(self) -> bool:
         """Whether items for them are assembled here; unassembled kits are not."""
-        return self.form != "flat kit"
+        return self.form != "unassembled kit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

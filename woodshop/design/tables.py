@@ -31,7 +31,7 @@ Number = Annotated[int, Field(ge=0, le=100_000)]
 NAME_MOST, COUNT_MOST, PRIORITY_LAST = 60, 100_000, 9
 FrameDepth = Annotated[Size, within("frame_depth")]
 HEIGHTS = Literal["deep", "medium", "shallow"]
-Form = Literal["packed", "with mesh", "empty", "flat kit"]
+Form = Literal["packed", "with mesh", "empty", "unassembled kit"]
 FORMS: tuple[str, ...] = get_args(Form)
 
 
@@ -62,12 +62,12 @@ class BoxKeys(SettingTable):
     )
     wall: BoxWall | None = design_key("Thickness of the box's walls.", row="box.wall")
     rim_width: Annotated[Size, within("rim_width")] | None = design_key(
-        "Outside width of rims, quilt boxes and cake rims for these hives, across the front. One size can serve "
+        "Outside width of rims, quilt boxes and feeding shims for these hives, across the front. One size can serve "
         "boxes that differ slightly. See: woodshop sizes.",
         otherwise="the box's",
     )
     rim_length: Annotated[Size, within("rim_length")] | None = design_key(
-        "Outside length of rims, quilt boxes and cake rims for these hives, front to back.", otherwise="the box's"
+        "Outside length of rims, quilt boxes and feeding shims for these hives, front to back.", otherwise="the box's"
     )
     boxes: Annotated[tuple[BoxHeight | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = design_key(
         "Heights of all boxes of a hive, bottom box first. The board goes on the last.",
@@ -140,9 +140,9 @@ class HivesTable(BoxKeys):
     count: Annotated[int, Field(ge=1, le=COUNT_MOST)] = design_key("Number of hives of this kind.", ..., example="6")
     form: Form | None = design_key(
         "How far the boards are finished: packed (with sugar); with mesh (assembled, not packed); empty (the rim "
-        "only, without wire bottom and strips); flat kit (cut but not assembled, with screws and staples in a "
+        "only, without wire bottom and strips); unassembled kit (cut but not assembled, with screws and staples in a "
         "bag). Sugar and shavings are filled in only if packed.",
-        otherwise='"packed"; "with mesh" for mesh floors without a rim made or in the shed',
+        otherwise='"packed"; "with mesh" for wire bottoms without a rim made or in the shed',
         example='"packed"',
     )
     due: date | None = design_key(
@@ -189,7 +189,7 @@ class MakeTable(SettingTable):
     """[[make]]; the settings of its items are checked separately, against each item."""
 
     item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
-        'Item to make, or several with the same settings in a list. "board" is rim, mesh floor and strips. See: '
+        'Item to make, or several with the same settings in a list. "board" is rim, wire bottom and strips. See: '
         "woodshop "
         "items.",
         ...,

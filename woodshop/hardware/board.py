@@ -72,7 +72,7 @@ BOARD_PLACE = Place(
     floors=("mesh",),
     passages=(OpeningName.UPPER_ENTRANCE,),
     one_of="over the bars",
-    made_of=("fondant rim", "mesh floor"),
+    made_of=("fondant rim", "wire bottom"),
 )
 """The place where rim and wire bottom sit together."""
 
@@ -102,13 +102,13 @@ class BoardSettings:
         Passages, Param("openings cut in mesh too fine for bees, at the channel and the vents", source=PRACTICE)
     ] = "none"
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
-    mesh: Annotated[MeshName, Param("mesh of the wire bottom, center to center of wires", "mesh_floor.mesh")]
-    landing: Annotated[Length, Param("least mesh resting on wood", "mesh_floor.landing", "1/8", "3/4")]
+    mesh: Annotated[MeshName, Param("mesh of the wire bottom, center to center of wires", "wire_bottom.mesh")]
+    landing: Annotated[Length, Param("least mesh resting on wood", "wire_bottom.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length,
         Param(
             "height of the mesh rabbet above the lower edge",
-            "mesh_floor.rabbet_height",
+            "wire_bottom.rabbet_height",
             "3/32",
             "1",
             only=("mounting", "flush rabbet"),
@@ -118,7 +118,7 @@ class BoardSettings:
         Length,
         Param(
             "how far the mesh rabbet reaches into the wood",
-            "mesh_floor.rabbet_width",
+            "wire_bottom.rabbet_width",
             "1/4",
             "5/8",
             only=("mounting", "flush rabbet"),
@@ -127,16 +127,16 @@ class BoardSettings:
     groove_height: Annotated[
         Length,
         Param(
-            "wood left below the mesh groove", "mesh_floor.groove_height", "1/8", "1", only=("mounting", "saw groove")
+            "wood left below the mesh groove", "wire_bottom.groove_height", "1/8", "1", only=("mounting", "saw groove")
         ),
     ]
     groove_width: Annotated[
         Length,
-        Param("width of the mesh groove", "mesh_floor.groove_width", "3/32", "1/4", only=("mounting", "saw groove")),
+        Param("width of the mesh groove", "wire_bottom.groove_width", "3/32", "1/4", only=("mounting", "saw groove")),
     ]
     groove_depth: Annotated[
         Length,
-        Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2", only=("mounting", "saw groove")),
+        Param("depth of the mesh groove", "wire_bottom.groove_depth", "1/8", "1/2", only=("mounting", "saw groove")),
     ]
     channel: Annotated[
         Channel, Param("direction of the long side of the packing block at the notch", source=PRACTICE)
@@ -215,7 +215,7 @@ class Setting:
     """The input of every maker: the box below, the board's settings, the wood, and the widths it is sold in.
 
     `sugar` is the dry sugar for this box; `widths` are the full board widths from a lumberyard, in ascending order.
-    `rim` is the outside length and width of items with walls (rim, quilt box, cake rim), if different from the box.
+    `rim` is the outside length and width of items with walls (rim, quilt box, feeding shim), if different from the box.
     `wording` prints quantities in steps, facts and notes. `water` is the water stirred into the sugar, over its dry
     mass; by default the recipe's. `loosest` is the least density of the sugar, if it was weighed. `screws` are the
     sizes for sale. `no_wider` is the reason why there is no wider board. Positions are in the box's axes: its front

@@ -301,7 +301,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def is_glued(unit: Unit) -> bool:
-    """Whether its corners are glued here; who puts a flat kit together glues it with glue of his own."""
+    """Whether its corners are glued here; who puts an unassembled kit together glues it with glue of his own."""
     return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
 
 

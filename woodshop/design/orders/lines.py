@@ -53,8 +53,8 @@ COLUMNS = (
         "form",
         ("made as",),
         meaning="How far it is finished; see hives.form.",
-        otherwise="as for the same hives; required for boards, quilt boxes, feeders and cake rims",
-        example='"flat kit"',
+        otherwise="as for the same hives; required for boards, quilt boxes, feeders and feeding shims",
+        example='"unassembled kit"',
     ),
     SheetColumn(
         "due",

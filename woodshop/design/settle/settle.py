@@ -184,7 +184,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
             lines.append(replace(line, kept=have - repair, repaired=repair))
     if not lines:
         lacking = "an item to make; an empty rim has no wire bottom and no strips"
-        raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
+        raise InputError(Problem("design, make", "wire bottom or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
     screw = corner_screw(wood, screws, design.unit)
     _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
@@ -485,7 +485,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
     if table.form == "packed" and is_bare:
         wanted = "a rim for the wire bottom that is packed"
         do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
-        raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
+        raise InputError(Problem(f"{where}, form", "'packed', with a wire bottom and no rim", wanted, do))
     if table.form is not None:
         return table.form
     form: Form = "with mesh" if is_bare else "packed"

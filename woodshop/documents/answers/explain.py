@@ -77,7 +77,7 @@ TERMS = (
     Term("sugar cake", "A block of damp sugar, pressed in a mold and dried. It lies on the top "
          "bars.", ("cake", "block")),
     Term("rim", "The four walls of a fondant board, the same size as the box.", ("fondant rim", "shim")),
-    Term("mesh floor", "The sheet of wire mesh under the sugar, through which bees reach it."),
+    Term("wire bottom", "The sheet of wire mesh under the sugar, through which bees reach it."),
     Term("mesh", "Welded galvanized wire in squares, named by the spacing of the wires, center to center.",
          ("wire mesh", "hardware cloth", "pitch")),
     Term("landing", "How much of the mesh's edge rests on wood."),
@@ -94,8 +94,8 @@ TERMS = (
     Term("vent hole", "A screened hole in the wall of a quilt box, above the shavings.", ("vent holes",)),
     Term("vent spacers", "Four thin squares in a cover's corners. They leave a slit too low for a bee."),
     Term("mouse guard", "A strip with holes in front of the entrance. Bees pass it; mice do not."),
-    Term("cake rim", "A plain rim that makes room for a sugar cake on the top bars."),
-    Term("bottom closure", "A sheet slid in under a screened bottom board for winter."),
+    Term("feeding shim", "A plain rim that makes room for a sugar cake on the top bars."),
+    Term("bottom insert", "A sheet slid in under a screened bottom board for winter."),
     Term("bee-space gauge", "A stepped stick for checking whether a gap is bee space.", ("gauge stick", "go / no-go")),
     Term("density", "Dry sugar in a liter of packed damp sugar. It decides how tall a rim must be.",
          ("packed density",)),
@@ -144,7 +144,7 @@ TERMS = (
          ("lumberyard",)),
     Term("shop file", "The file that lists your hourly cost, times for each operation, overhead and margin. woodshop "
          "quote reads it.", ("shop",)),
-    Term("flat kit", "Parts cut to size but not assembled, with their screws and staples.", ("kit",)),
+    Term("unassembled kit", "Parts cut to size but not assembled, with their screws and staples.", ("kit",)),
     Term("time standard", "The minutes that one operation takes, as timed in the shop.", ("time standards",)),
     Term("set-up", "Work done once for many pieces, such as setting a fence, a stop or a cutter.", ("set-ups",)),
     Term("overhead", "The cost of a shop whether or not it cuts: rent, power, blades, insurance."),

@@ -153,7 +153,7 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
             gauge = next((m[1] for row in mesh.rows if (m := re.search(r"(\d+) gauge", row.what))), "")
             if gauge and f"{gauge} ga" not in purchase.what:
                 return f"{purchase.what}, {gauge} ga."
-    crown = fact("mesh_floor.staple").value.partition(" crown")[0]
+    crown = fact("wire_bottom.staple").value.partition(" crown")[0]
     if "staple" in purchase.what and "crown" not in purchase.what:
         return f"{purchase.what}, {crown} crown"
     return purchase.what

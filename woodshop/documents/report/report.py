@@ -156,13 +156,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("opening.worker_easy", "mesh.half.passes", "mesh.third.passes", "mesh.quarter.passes", "mesh.eighth.passes")),
     "mesh-lands-short": (
         "Too little of the mesh's edge rests on wood. Staples or a rabbet cannot hold it under the weight of the "
-        "sugar. Make the mesh wider, or use a groove, which needs less.", ("mesh_floor.landing_least",)),
+        "sugar. Make the mesh wider, or use a groove, which needs less.", ("wire_bottom.landing_least",)),
     "mesh-off-wire": (
         "No whole number of cells fits, so one side of the mesh is cut between two wires. The cut ends are sharp. File "
         "them, or fold them under.", ()),
     "wood-off-wood": (
         "The rim rests on its mesh, not on the box. The wires leave a slit, which bees close. Drive every staple home; "
-        "a rabbet avoids the slit.", ("mesh_floor.lift",)),
+        "a rabbet avoids the slit.", ("wire_bottom.lift",)),
     "sugar-too-high": (
         "There is too little room over the sugar. Bees must be able to walk over it; sugar above the rim is an error. "
         "Make the rim taller, or pack less sugar.", ()),
@@ -237,11 +237,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "closing-is-disputed": (
         "Published sources disagree whether to close a screened bottom board for winter. This note quotes the other "
         "view. Ask what works locally; the insert slides out again.",
-        ("closure.open_bottom",)),
-    "closure-binds": (
+        ("insert.open_bottom",)),
+    "insert-binds": (
         "The insert has too little play at its sides. It jams when wet or dirty. Give it more play, or measure the "
         "opening again.",
-        ("closure.play_least",)),
+        ("insert.play_least",)),
     "cake-too-high": (
         "There is too little room over the cake. Bees must be able to walk over it; a cake above the rim is an error. "
         "Make the rim taller, or the cake thinner.",

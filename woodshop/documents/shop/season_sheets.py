@@ -162,11 +162,11 @@ def _cakes(sheet: Apiary, unit: str) -> list[Block]:
 def _cake_row(each: Round, unit: str) -> tuple[str, ...]:
     name, top = plain(each.name), each.topup
     if top is None:
-        return name, "", "", "no rim of this batch has room; use a cake rim"
+        return name, "", "", "no rim of this batch has room; use a feeding shim"
     left = "not packed here" if top.left is None else f"{top.left.text(unit)} free"
     own = " of your own" if each.hives.form == "empty" and top.lies_on == "the mesh" else ""
     if not top.cakes:
-        return name, left, f"{top.bare.text(unit)} free", "none: too low, or too small; use a cake rim"
+        return name, left, f"{top.bare.text(unit)} free", "none: too low, or too small; use a feeding shim"
     long, wide = (fact(f"sugar.block_{side}").length for side in ("length", "width"))
     size = f"{long.text(unit)} x {wide.text(unit)} x {top.thick.text(unit)}"
     cakes = "1 cake" if top.cakes == 1 else f"{top.cakes} cakes"

@@ -54,7 +54,7 @@ OPERATIONS = (
     Operation("mix", "mix sugar", "bowl"),
     Operation("pack", "pack boards", "board"),
     Operation("fill", "fill with shavings", "box"),
-    Operation("bag", "bag a flat kit", "kit"),
+    Operation("bag", "bag an unassembled kit", "kit"),
     Operation("label", "label", "label"),
     Operation("wrap", "wrap", "hive"),
 )
