@@ -326,7 +326,8 @@ class FreshMesh:
 
 @dataclass(frozen=True, slots=True)
 class StripStress:
-    """A strip of soft pine on the top bars: stresses in psi, sag in in, and each stress over the strength of such wood."""
+    """A strip of soft pine on the top bars: stresses in psi, sag in inches, and each stress over the strength of the
+    wood."""
 
     bearing: float
     bending: float

@@ -88,7 +88,7 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """The contribution of one size to the variance of a gap, as a share of 1, and its standard deviation there in mm."""
+    """One size's contribution to the variance of a gap, as a share of 1, and its standard deviation there in mm."""
 
     size: str
     of_variance: float

@@ -142,7 +142,7 @@ def slab(grid: Grid, axis: int, at: Length, window: Rectangle) -> Block:
 
 
 def in_slab(seen: Scene, axis: int, thin: Block, steps: int = STEPS) -> list[Block]:
-    """The parts of a scene inside a slab one step thick, as blocks; a hole cut across is divided into that many steps."""
+    """The parts of a scene inside a slab one step thick, as blocks; a hole cut across is divided into equal steps."""
     return [block for solid in seen.solids for block in _in_slab(seen.grid, solid, axis, thin, steps)]
 
 

@@ -241,7 +241,7 @@ class _Search:
         return found
 
     def chosen(self, members: list[int], along: range, across: range) -> tuple[Price, Footprint]:
-        """A box's own size if it is one of the shared marks, else for each direction the mark with the least overhang."""
+        """A box's own size if it is a shared mark, else for each direction the mark with the least overhang."""
 
         def off(axis: int, size: Length) -> Fraction:
             return sum((self.counts[n] * abs(size - self.kinds[n][axis]).mm for n in members), Fraction(0))
