@@ -125,8 +125,12 @@ def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
+    """Bees' ways that are as they would be without our things, or tight though those lift what is over them."""
     return [
-        (place, gap) for place, hive in _measured(whole) for gap in hive.gaps if gap.kind == "bees' way" and not gap.own
+        (place, gap)
+        for place, hive in _measured(whole)
+        for gap in hive.gaps
+        if gap.kind == "bees' way" and (not gap.own or (gap.lifted_by and gap.least < whole.limits.least))
     ]
 
 

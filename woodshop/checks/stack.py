@@ -80,6 +80,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
         found += _strips(group, place, measured, whole)
         found += _ceilings(place, measured, whole)
         deepest = measured[0][1]
+        found += _looked_through(group, place, deepest)
         found += check_ways(place, deepest, whole.wording)
         found += check_air(place, deepest, whole)
         found += check_seating(group, place, measured, whole)
@@ -316,8 +317,32 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
+def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
+    """Items with a part that closes the hive and that their `Place` does not name as a ceiling.
+
+    It is found here, on the placed parts: when an item is registered nobody knows how large its parts will be.
+    """
+    for tier, parts in hive.looked_through:
+        places = [(name, unit.line.item.place) for name, unit in group.units.items()]
+        names = [name for name, declared in places if declared is not None and declared.name == tier]
+        yield Finding(
+            "ceiling-not-declared",
+            Severity.ERROR,
+            place,
+            f"{' and '.join(names)}: its {', '.join(parts)} over the frames closes the hive, and gaps are measured "
+            "past it",
+            "a part that closes the hive named as a ceiling",
+            "geometry",
+            f"In the Place that the item declares, give ceiling = {parts!r} and a ceiling_name, so that gaps are "
+            "measured up to it.",
+        )
+
+
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Bees' ways of which one of our things is a side, where no mesh rule holds: under a quilt box or a feeder."""
+    """Bees' ways that our things bound or widen, where no mesh rule holds: under a quilt box or a feeder.
+
+    What lifts the user's own cover makes no way narrower: one too tight under it is the user's.
+    """
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):
@@ -326,7 +351,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
             min(alike, key=lambda way: way[1].least),
             max(alike, key=lambda way: way[1].most),
         )
-        if low.least < limits.least:
+        if low.least < limits.least and not low.lifted_by:
             yield Finding(
                 "way-too-tight",
                 limits.limits.grade(low.least).severity,
@@ -344,5 +369,8 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
                 f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
                 f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
                 limits.cite,
-                f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
+                f"The {high.lifted_by} {'hold' if ' and ' in high.lifted_by else 'holds'} it up: "
+                f"leave out what does, or make it lower, by {whole.say(high.most - limits.most)}."
+                if high.lifted_by
+                else f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
             )

@@ -96,8 +96,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space.",
         ("bee_space.band.most_quoted", "bee_space.amber_least")),
     "way-too-wide": (
-        "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space.",
+        "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space; and the "
+        "way up to your own cover, where something made here holds it higher than it would lie without.",
         ("bee_space.band.most_quoted", "bee_space.amber_most")),
+    "ceiling-not-declared": (
+        "Gaps are measured up to the parts that an item declares as its ceiling. One that covers more of the hive than "
+        "it leaves open, or leaves no way for a worker, and is not declared, would be looked through: an error.",
+        ("opening.queen_excluder.plastic",)),
     "air-dead-end": (
         "Air must find a way from the frames up through channel and corner vents, over the sugar, and through what "
         "lies above: followed by a thin cube to which mesh, cloth and shavings are open. Areas and ways only; nothing "

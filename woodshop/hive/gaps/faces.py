@@ -51,7 +51,8 @@ class Gap:
     Negative where they run into each other, or where an overhang falls short. `kind` says what it is for: a "bees'
     way" must be bee space; "mesh over bars" has a rule of its own, and "mesh on strip" is how high a strip holds a mesh
     that comes to rest on it; a "contact" is nothing by design; "shut" lets no
-    bee in; "declared" is meant as it is. `own` is True where one of our made things is a side of it.
+    bee in; "declared" is meant as it is. `own` is True where one of our made things is a side of it, or lifts one:
+    `lifted_by` names those that hold what the user has higher than it would lie without them.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Gap:
     kind: GapKind
     own: bool
     axis: int = Z
+    lifted_by: str = ""
 
 
 @dataclass(frozen=True)
