@@ -6,12 +6,33 @@ from woodshop.checks.hives import MeasuredHive
 from woodshop.checks.remedies import CheckContext, given
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.faces import Gap
-from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO
 
 _TIER = "bottom bar to top bar beneath"
 _FLOOR = "bottom bar to floor"
+
+
+def check_boxes(whole: CheckContext) -> Iterator[Finding]:
+    """What would be so without anything of ours: the gap from box to box, loose frames, boxes that differ."""
+    if found := _outside(whole, _is_tier, "from the top bars of one box up to the bottom bars of the next"):
+        change = (
+            "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
+            "frames'; nothing made here changes it."
+        )
+        yield Finding("gap-between-boxes", Severity.NOTE, *found, change)
+    if found := _outside(whole, _is_outer, "beside the outer frames"):
+        change = (
+            "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
+            "follower board."
+        )
+        yield Finding("loose-frames", Severity.NOTE, *found, change)
+    if found := _outside(whole, _is_within, "between frames, and from them to walls and cover"):
+        change = "They are your boxes' and frames' own: the table of gaps says where."
+        yield Finding("ways-in-the-box", Severity.NOTE, *found, change)
+    yield from _frames_taken(whole)
+    yield from _shallow_frames(whole)
+    yield from _boxes_on_boxes(whole)
 
 
 def _is_tier(gap: Gap) -> bool:
@@ -24,46 +45,6 @@ def _is_outer(gap: Gap) -> bool:
 
 def _is_within(gap: Gap) -> bool:
     return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
-
-
-def check_boxes(whole: CheckContext) -> Iterator[Finding]:
-    """What would be so without anything of ours: the gap from box to box, loose frames, boxes that differ."""
-    limits = whole.limits
-    if tiers := _outside(whole, _is_tier):
-        yield Finding(
-            "gap-between-boxes",
-            Severity.NOTE,
-            tiers[0],
-            f"{tiers[1]} from the top bars of one box up to the bottom bars of the next",
-            whole.wording.quoted(limits.words),
-            limits.cite,
-            "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
-            "frames'; nothing made here changes it.",
-        )
-    if loose := _outside(whole, _is_outer):
-        yield Finding(
-            "loose-frames",
-            Severity.NOTE,
-            loose[0],
-            f"{loose[1]} beside the outer frames",
-            whole.wording.quoted(limits.words),
-            limits.cite,
-            "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
-            "follower board.",
-        )
-    if within := _outside(whole, _is_within):
-        yield Finding(
-            "ways-in-the-box",
-            Severity.NOTE,
-            within[0],
-            f"{within[1]} between frames, and from them to walls and cover",
-            whole.wording.quoted(limits.words),
-            limits.cite,
-            "They are your boxes' and frames' own: the table of gaps says where.",
-        )
-    yield from _frames_taken(whole)
-    yield from _shallow_frames(whole)
-    yield from _boxes_on_boxes(whole)
 
 
 def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
@@ -109,14 +90,16 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
             )
 
 
-def _outside(whole: CheckContext, belongs: Callable[[Gap], bool]) -> tuple[str, str] | None:
-    """Where gaps of a kind lie outside the band, and from which size to which; None where none does."""
-    limits = whole.limits
-    odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and _is_outside(gap, limits)]
+def _outside(whole: CheckContext, belongs: Callable[[Gap], bool], where: str) -> tuple[str, str, str, str] | None:
+    """Where gaps of a kind lie outside the band, from which size to which, what is wanted, and its source."""
+    limits, words = whole.limits, whole.wording
+    grade = limits.limits.grade
+    odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and not grade(gap.least, gap.most).is_good]
     if not odd:
         return None
-    sizes = whole.wording.range(size for _, gap in odd for size in (gap.least, gap.most))
-    return "; ".join(dict.fromkeys(place for place, _ in odd)), sizes
+    sizes = words.range(size for _, gap in odd for size in (gap.least, gap.most))
+    places = "; ".join(dict.fromkeys(place for place, _ in odd))
+    return places, f"{sizes} {where}", words.quoted(limits.words), limits.cite
 
 
 def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
@@ -132,10 +115,6 @@ def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
         for gap in hive.gaps
         if gap.kind == "bees' way" and (not gap.own or (gap.lifted_by and gap.least < whole.limits.least))
     ]
-
-
-def _is_outside(gap: Gap, limits: BeeSpace) -> bool:
-    return not limits.limits.grade(gap.least, gap.most).is_good
 
 
 def _boxes_on_boxes(whole: CheckContext) -> Iterator[Finding]:

@@ -347,30 +347,24 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):
         alike = [(gap, each) for gap, each in ways if each.name == name]
-        (low_gap, low), (high_gap, high) = (
-            min(alike, key=lambda way: way[1].least),
-            max(alike, key=lambda way: way[1].most),
-        )
-        if low.least < limits.least and not low.lifted_by:
+        low, high = min(alike, key=lambda way: way[1].least), max(alike, key=lambda way: way[1].most)
+        for (gap, way), wide in ((low, False), (high, True)):
+            size, by = (way.most if wide else way.least), way.lifted_by
+            off = size - limits.most if wide else limits.least - size
+            if off <= ZERO or (by and not wide):
+                continue
+            change = f"Raise the frames, or lower what lies over them, by {whole.say(off)}."
+            if by:
+                change = f"What holds the cover up is the {by}: make it {whole.say(off)} lower, or leave it out."
+            elif not wide:
+                change = f"Raise what lies over it by {whole.say(off)}: a shim of that height on the box."
             yield Finding(
-                "way-too-tight",
-                limits.limits.grade(low.least).severity,
+                "way-too-wide" if wide else "way-too-tight",
+                limits.limits.grade(size).severity,
                 place,
-                f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
-                f"{whole.wording.quoted(limits.words)}: narrower is stopped with propolis",
+                f"{name}: {whole.say(size)} (gap {whole.say(gap)})",
+                f"{whole.wording.quoted(limits.words)}: "
+                + ("wider is filled with comb" if wide else "narrower is stopped with propolis"),
                 limits.cite,
-                f"Raise what lies over it by {whole.say(limits.least - low.least)}: a shim of that height on the box.",
-            )
-        if high.most > limits.most:
-            yield Finding(
-                "way-too-wide",
-                limits.limits.grade(high.most).severity,
-                place,
-                f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
-                f"{whole.wording.quoted(limits.words)}: wider is filled with comb",
-                limits.cite,
-                f"The {high.lifted_by} {'hold' if ' and ' in high.lifted_by else 'holds'} it up: "
-                f"leave out what does, or make it lower, by {whole.say(high.most - limits.most)}."
-                if high.lifted_by
-                else f"Raise the frames, or lower what lies over them, by {whole.say(high.most - limits.most)}.",
+                change,
             )

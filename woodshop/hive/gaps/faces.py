@@ -90,6 +90,10 @@ class StackPart:
         highs = [max(cell[i] for cell in self.cells) for i in range(3, 6)]
         return lows[0], lows[1], lows[2], highs[0], highs[1], highs[2]
 
+    def is_over(self, lower: "StackPart") -> bool:
+        """Whether they share a place as seen from above, whichever is higher."""
+        return all(self.block[i] < lower.block[i + 3] and lower.block[i] < self.block[i + 3] for i in (X, Y))
+
 
 def label(tier: Tier, index: int) -> str:
     """A part of a tier by its name, its number among those of that name, and its tier."""
@@ -176,24 +180,6 @@ class Faces:
                     found.add(min(undersides) - max(tops))
         return tuple(sorted(found))
 
-    def gap(
-        self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, ends: tuple[int, int]
-    ) -> Gap:
-        """The gap between two parts, with its least and greatest value in steps of the grid."""
-        first, second = pair
-        own = first.own or second.own
-        least, most = (self.length(end) for end in ends)
-        return Gap(
-            name=name,
-            place=place,
-            least=least,
-            most=most,
-            between=(first.label, second.label),
-            kind=kind,
-            own=own,
-            axis=axis,
-        )
-
     def least(
         self,
         name: str,
@@ -206,13 +192,14 @@ class Faces:
     ) -> list[Gap]:
         """The gap between the nearest faces of two parts; none where they do not face each other."""
         steps = self.steps(first, second, axis, window)
-        return [self.gap(name, place, kind, (first, second), axis, (steps[0], steps[0]))] if steps else []
+        return [self.between(name, place, kind, (first, second), axis, steps[0])] if steps else []
 
     def between(
         self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, by: int
     ) -> Gap:
         """A gap of that many steps, read off two faces that need not look at each other."""
-        return self.gap(name, place, kind, pair, axis, (by, by))
+        size, labels, own = self.length(by), (pair[0].label, pair[1].label), pair[0].own or pair[1].own
+        return Gap(name=name, place=place, least=size, most=size, between=labels, kind=kind, own=own, axis=axis)
 
 
 def _size(block: Block, axis: int) -> int:

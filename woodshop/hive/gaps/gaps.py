@@ -92,12 +92,10 @@ def _strips(
             for bar in bars:
                 high = strip.block[Z + 3] - bar.block[Z + 3]
                 yield faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high)
-        left, right = walls["left"], walls["right"]
-        said = "strip end to side wall"
-        by = strip.block[Y] - left.block[Y + 3]
-        yield faces.between(said, f"{place}, left", "shut", (left, strip), Y, by)
-        by = right.block[Y] - strip.block[Y + 3]
-        yield faces.between(said, f"{place}, right", "shut", (strip, right), Y, by)
+        ends = (("left", walls["left"], strip), ("right", strip, walls["right"]))
+        for side, left, right in ends:
+            by = right.block[Y] - left.block[Y + 3]
+            yield faces.between("strip end to side wall", f"{place}, {side}", "shut", (left, right), Y, by)
 
 
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
@@ -212,10 +210,8 @@ def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
 
 def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
     """From the upper edge of a wall up to what lies over it: of a wall with a frame rest, from its outer lip."""
-    a, b = low.block, high.block
-    if not all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y)):
-        return
-    yield faces.between(said, place, "contact", (low, high), Z, b[Z] - a[Z + 3])
+    if high.is_over(low):
+        yield faces.between(said, place, "contact", (low, high), Z, high.block[Z] - low.block[Z + 3])
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:

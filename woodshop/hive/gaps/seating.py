@@ -5,13 +5,13 @@ Read off the placed parts of a stack; limits and words of judgement are for the 
 
 from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
-from math import acos, pi, sqrt
 
 from woodshop.hive.creatures import OpeningName
 from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z
 from woodshop.hive.gaps.gaps import overhang
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
+from woodshop.hive.woodenware.bottom import circle_below
 from woodshop.reference.facts import fact
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import ZERO, Length
@@ -96,7 +96,7 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     sides = [side for side in SIDES if side in low and side in high]
     floors = faces.named(upper, *tier.place.floors)
     overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
-    bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
+    bearing = [piece for piece in (*high.values(), *floors) if any(piece.is_over(wall) for wall in low.values())]
     rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
     leaks = [
         leak
@@ -109,21 +109,9 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     remark = f"wire and staple crowns stand out about {row.value} from the wood ({row.cite})" if stapled else ""
     lifted = faces.length(max(rise, 0))
     return Seat(
-        tier=tier.name,
-        on=under.name,
-        own=tier.is_own,
-        rests=tier.rests,
-        lifted=lifted,
-        lifted_by=by,
-        overhangs=overhangs,
-        leaks=tuple(leaks),
-        remark=remark,
-    )
-
-
-def _is_over(upper: StackPart, lower: StackPart) -> bool:
-    a, b = upper.block, lower.block
-    return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y))
+        tier=tier.name, on=under.name, own=tier.is_own, rests=tier.rests,
+        lifted=lifted, lifted_by=by, overhangs=overhangs, leaks=tuple(leaks), remark=remark,
+    )  # fmt: skip
 
 
 def _leaks(
@@ -245,20 +233,9 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
                 if isinstance(cut.outline, RoundOutline):
                     edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
                     hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
-                    area, open_area = _below(cut.outline.diameter, hidden)
+                    r, over = float(cut.outline.diameter.inches) / 2, float(hidden.inches)
+                    area, clear = circle_below(r, r), circle_below(r, r - over)
                     found.append(
-                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=open_area)
+                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=clear)
                     )
     return tuple(found)
-
-
-def _below(diameter: Length, hidden: Length) -> tuple[float, float]:
-    """Areas of a circle, and of it less a segment of that height, in square inches: floats, for people to read."""
-    r = float(diameter.inches) / 2
-    d = r - float(hidden.inches)  # from the middle up to the line
-    whole = pi * r * r
-    if hidden <= ZERO:
-        return whole, whole
-    if hidden >= diameter:
-        return whole, 0.0
-    return whole, whole - (r * r * acos(d / r) - d * sqrt(r * r - d * d))

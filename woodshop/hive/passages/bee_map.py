@@ -132,15 +132,9 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
                 )
             )
     return MapSection(
-        name=plane.name,
-        caption=plane.caption,
-        axis=axis,
-        at=plane.at,
-        window=window,
-        solids=tuple(solids),
-        regions=regions,
-        band=scale.band,
-    )
+        name=plane.name, caption=plane.caption, axis=axis, at=plane.at, window=window,
+        solids=tuple(solids), regions=regions, band=scale.band,
+    )  # fmt: skip
 
 
 def _window(inside: Inside, axis: int) -> Rectangle:

@@ -72,7 +72,8 @@ class Place:
 
     `walls` are its outer walls, or `block` the one part that is all four; `rim` what a thing with four walls is called,
     whose sizes then vary as those of a rim do, and `varying` the other sizes that vary. `floors` lie between the walls
-    and what is under them; `ceiling` closes the room below, by the name `ceiling_name`. `passages` are the cuts in the
+    and what is under them; `ceiling` closes the room below, by the name `ceiling_name`: gaps are measured up to it, and
+    what closes a hive and is not named here is found by the checks. `passages` are the cuts in the
     walls that bees use. Of things with the same `one_of` a hive has one, and what has a kind in `without` goes out.
     `made_of` names the items that only together make the thing. It is lowered onto whatever is under it, or, with
     `rests_on`, onto parts of these names.
