@@ -58,3 +58,23 @@ def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float
     """
     close = get_close_matches(given, list(known), most, cutoff)
     return f"Did you mean {' or '.join(map(repr, close))}?" if close else otherwise
+
+
+NEW_FORMATS = {
+    "woodshop-design/1": (
+        "woodshop-design/2",
+        "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, and the new format line.",
+    ),
+    "woodshop-yard/1": ("woodshop-lumberyard/1", "Write the new format line as the first line of the file."),
+    "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
+}
+"""Of each format that is no longer read: the one in its place, and what changed."""
+
+
+def check_format(where: str, given: object, wanted: str, otherwise: str) -> None:
+    """Raise InputError where the format that a file gives is not the one wanted: what changed, or `otherwise`."""
+    if given != wanted:
+        shown, do = "no format line" if given is None else repr(given)[:60], otherwise
+        if isinstance(given, str) and NEW_FORMATS.get(given, ("",))[0] == wanted:
+            shown, do = f"{given!r}, the format before", NEW_FORMATS[given][1]
+        raise InputError(Problem(f"{where}, format", shown, repr(wanted), do))

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units, place_of, stacks_of
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
@@ -16,7 +16,7 @@ from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Role, overlaps
 from woodshop.units.lengths import ZERO, inch
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 ALL = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "quilt box", "vent spacers", "mouse guard", "bottom closure"]\n'  # noqa: E501
 
 
@@ -95,7 +95,7 @@ def test_the_gap_given_hangs_the_frames_of_every_box(shop: Any) -> None:
 @pytest.mark.parametrize("name", ["hobby-batch", "production-run"])
 def test_the_designs_that_come_along_can_be_put_together(name: str, designs: Path) -> None:
     design = read_run(designs / f"{name}.toml")
-    for group in grouped(make_units(settle(design, read_yards(design.yards)))):
+    for group in grouped(make_units(settle(design, read_lumberyards(design.lumberyards)))):
         for stack in stacks_of(group):
             assert overlaps(solid(stack)) == ()
             assert all(seat.leaks == () for seat in seats(stack))

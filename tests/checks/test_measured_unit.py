@@ -128,7 +128,7 @@ HEAD = 'format = "woodshop-unit/1"\n'
     ("text", "says"),
     [
         ("", "no format line"),
-        ('format = "woodshop-design/1"', 'format = "woodshop-unit/1"'),
+        ('format = "woodshop-design/2"', 'format = "woodshop-unit/1"'),
         (HEAD, "measured"),
         (HEAD + "[measured]", "one size measured, or more"),
         (HEAD + 'measured = "all"', "a table"),

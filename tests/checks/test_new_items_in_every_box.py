@@ -43,7 +43,7 @@ SOME = every_two(EVERY, lambda case: (case[0], case[1].partition("\n")[0], case[
 @pytest.mark.parametrize(("name", "box", "unit"), SOME, ids=lambda text: text.replace("\n", ", "))
 def test_it_is_clean_and_its_plan_is_sound(shop: Any, name: str, box: str, unit: str) -> None:
     text = (
-        f'format = "woodshop-design/1"\nbatch = "b"\nunit = "{unit}"\nyard = "yard.toml"\n'
+        f'format = "woodshop-design/2"\nbatch = "b"\nunit = "{unit}"\nlumberyard = "lumberyard.toml"\n'
         f'[[hives]]\n{box}\ncount = 3\ngap = "1/4 in"\n'
         f'[[make]]\nitem = "{name.partition(",")[0]}"\n{ITEMS[name]}'
     )

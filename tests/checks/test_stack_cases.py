@@ -30,7 +30,7 @@ from woodshop.shape.part import Placed
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, read_length
 
 EIGHTH = inch("1/8")
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 BOARD = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
 SPACED = '[[make]]\nitem = "vent spacers"\nthickness = "5/32"\n'
 MESH = 2 * Fraction("0.041")  # two wires of half-inch mesh, which cross
@@ -44,7 +44,7 @@ class Told:
     """What `woodshop check --json` says of a design: its exit code, findings by code, gaps by name and place."""
 
     def __init__(self, shop: Any, text: str) -> None:
-        shop._write("yard.toml", shop.yard_text)
+        shop._write("lumberyard.toml", shop.lumberyard_text)
         done = CliRunner().invoke(main, ["check", str(shop._write("design.toml", text)), "--json"])
         self.exit, answer = done.exit_code, json.loads(done.stdout)
         self.errors: list[dict[str, str]] = answer.get("errors", [])

@@ -10,7 +10,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 QUILT = '[[make]]\nitem = "quilt box"\n'
 SPACERS = '[[make]]\nitem = "vent spacers"\n'
 MEASURED = 'measured = "boxes.toml"\nbox = "tens"\n'

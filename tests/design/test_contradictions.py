@@ -14,7 +14,7 @@ from woodshop.engineering.moist_air import saturation_pressure
 from woodshop.engineering.wood import Grain, movement, species
 from woodshop.units.lengths import inch
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 BOARD = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
 
 
@@ -26,8 +26,8 @@ def said(*words: str) -> str:
 
 
 def design(shop: Any, hives: str, make: str = BOARD, board: str = "", frames: int = 10) -> str:
-    """The path of a design of one group of hives, its yard beside it."""
-    shop._write("yard.toml", shop.yard_text)
+    """The path of a design of one group of hives, its lumberyard beside it."""
+    shop._write("lumberyard.toml", shop.lumberyard_text)
     text = f"{HEAD}[board]\n{board}\n[[hives]]\nframes = {frames}\ncount = 1\n{hives}\n{make}"
     return str(shop._write("design.toml", text))
 
@@ -98,7 +98,7 @@ def test_the_fewest_sizes_for_all_makers_boxes(shop: Any, overhang: str, sizes: 
         f'[[hives]]\nname = "{width}"\nframes = {frames}\ncount = 4\nwidth = "{width}"\ngap = "1/4"\n'
         for frames, width in groups
     )
-    shop._write("yard.toml", shop.yard_text)
+    shop._write("lumberyard.toml", shop.lumberyard_text)
     path = str(shop._write("design.toml", f"{HEAD}{hives}{BOARD}"))
     told = json.loads(said("sizes", path, "--overhang", overhang, "--json"))
     assert len(told["sizes"]) == sizes
@@ -116,7 +116,7 @@ def test_three_gaps_are_published_and_none_is_taken_silently(shop: Any) -> None:
         assert all(re.search(rf" {gap} in", words) for gap in ("3/16", "1/4", "3/8"))
 
 
-def test_all_three_measured_in_one_yard_are_all_held_against_the_limits(shop: Any) -> None:
+def test_all_three_measured_in_one_lumberyard_are_all_held_against_the_limits(shop: Any) -> None:
     """Strips suit the least; the mesh lies 3/16 to 3/8 over the bars of one hive or another."""
     path = design(shop, 'gap = ["1/4", "3/16", "3/8"]')
     (over,) = {
@@ -220,7 +220,7 @@ def test_nothing_that_vents_the_top_or_shuts_it_is_made_unasked(shop: Any) -> No
     assert {line.item.name for line in batch.lines} == {"fondant rim", "mesh floor", "spacer strips", "packing blocks"}
     new = shop.folder / "new.toml"
     new.unlink(missing_ok=True)
-    said("new", str(new), "--frames", "10", "--count", "2", "--yard", "yard.toml", "--gap", "1/4")
+    said("new", str(new), "--frames", "10", "--count", "2", "--lumberyard", "lumberyard.toml", "--gap", "1/4")
     made = re.findall(r"^item = .*", new.read_text(encoding="utf-8"), re.MULTILINE)
     assert made
     assert not re.search("vent spacers|quilt|feeder|closure", " ".join(made))

@@ -24,9 +24,10 @@ def swap(old: str, new: str) -> tuple[str, str]:
 
 # what is changed (text replaced, or text added at the end), and words of where, given, wanted and do
 MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
-    "no format": (swap('format = "woodshop-design/1"\n', ""), "format", "no format line", "woodshop-design/1", "first line"),
-    "another format": (swap("design/1", "design/2"), "format", "woodshop-design/2", "woodshop-design/1", "first line"),
-    "a yard as design": (swap("woodshop-design", "woodshop-yard"), "format", "yard/1", "design/1", "first line"),
+    "no format": (swap('format = "woodshop-design/2"\n', ""), "format", "no format line", "woodshop-design/2", "first line"),
+    "another format": (swap("design/2", "design/3"), "format", "woodshop-design/3", "woodshop-design/2", "first line"),
+    "the format before": (swap("design/2", "design/1"), "format", "'woodshop-design/1', the format before", "woodshop-design/2", "Write lumberyard for yard"),
+    "a lumberyard as design": (swap("woodshop-design", "woodshop-lumberyard"), "format", "lumberyard/2", "design/2", "first line"),
     "no TOML": (swap("[[make]]", "[[make]"), "", "no TOML", "TOML", "line named"),
     "no closing quote": (swap('"in"', '"in'), "", "no TOML", "TOML", "line named"),
     "a key twice": (swap('unit = "in"', 'unit = "in"\nunit = "mm"'), "", "no TOML", "TOML", "line named"),
@@ -35,8 +36,8 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "a batch name that climbs": (swap("first-winter", "../x"), "batch", "../x", "letters, digits", "Mend"),
     "unit cm": (swap('"in"', '"cm"'), "unit", "cm", "'in' or 'mm'", "Choose"),
     "no unit": (swap('unit = "in"\n', ""), "unit", "nothing", "a value for 'unit'", "Add"),
-    "empty yard": (swap('"yard.toml"', '""'), "yard", "''", "a name", "Mend"),
-    "yard with a NUL": (swap("yard.toml", "a\\u0000b"), "yard", "\\x00", "control characters", "anew"),
+    "empty lumberyard": (swap('"lumberyard.toml"', '""'), "lumberyard", "''", "a name", "Mend"),
+    "lumberyard with a NUL": (swap("lumberyard.toml", "a\\u0000b"), "lumberyard", "\\x00", "control characters", "anew"),
     "an unknown key": (swap('unit = "in"', 'unit = "in"\npapper = "a4"'), "papper", "unknown key", "known here", "'paper'"),
     "paper size": (swap('unit = "in"', 'unit = "in"\npaper = "A4"'), "paper", "A4", "'letter' or 'a4'", "'a4'"),
     "date as text": (swap('unit = "in"', 'unit = "in"\non_by = "2026-11-11"'), "on_by", "2026-11-11", "without quotes", "Mend"),
@@ -73,13 +74,13 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "sugar without a unit": (swap(HIVES, "count = 6\nsugar = 16"), "hives number 1, sugar", "16", "a mass with its unit", "in quotes"),
     "no sugar": (swap(HIVES, 'count = 6\nsugar = "0 lb"'), "hives number 1, sugar", "0 lb", "more than nothing", "real mass"),
     "hives misspelt": (swap("[[hives]]", "[[hives]]\nframe = 8"), "hives number 1, frame", "unknown key 'frame'", "known here", "'frames'"),
-    "hives as one table of numbers": (swap('yard = "yard.toml"\n[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n', 'yard = "yard.toml"\nhives = 3\n'), "hives", "3", "a list", "Mend"),
+    "hives as one table of numbers": (swap('lumberyard = "lumberyard.toml"\n[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n', 'lumberyard = "lumberyard.toml"\nhives = 3\n'), "hives", "3", "a list", "Mend"),
     "make a number": (swap('[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]', ""), "make", "nothing", "a value for 'make'", "Add"),
     "no item": (swap('item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]', "spare = 1"), "make number 1", "no item", "what to make", "Add"),
     "item misspelt": (swap('"fondant rim", ', '"fondant rimm", '), "make number 1, item", "'fondant rimm'", "one of", "Did you mean 'fondant rim'?"),
     "item a number": (swap('"fondant rim", ', "3, "), "make number 1, item", "3", "one of", "Choose"),
     "an item twice": (swap('"mesh floor"', '"fondant rim"'), "make", "fondant rim for the hives twice", "each item once", "Remove"),
-    "hives not named": ('hives = "yard ten"\n', "make number 1, hives", "'yard ten'", "the name of some", "Name the hives"),
+    "hives not named": ('hives = "lumberyard ten"\n', "make number 1, hives", "'lumberyard ten'", "the name of some", "Name the hives"),
     "hives a number": ("hives = 3\n", "make number 1, hives", "3", "text between quotes", "Mend"),
     "spare below nothing": ("spare = -1\n", "make number 1, spare", "-1", "0 or more", "Mend"),
     "a parameter misspelt": ('thicknes = "1/4"\n', "make number 1, thicknes", "unknown key", "known here", "'thickness'"),
@@ -148,7 +149,7 @@ def test_every_problem_is_said_at_once(shop: Any) -> None:
         (b"\x89PNG\r\n\x1a\n" + bytes(range(256)), "not UTF-8"),
         (b"\x00" * 200, "no TOML"),
         (b"#" + b"x" * 2_000_001, "over 2 MB"),
-        ('format = "woodshop-design/1"'.encode("utf-16"), "not UTF-8"),
+        ('format = "woodshop-design/2"'.encode("utf-16"), "not UTF-8"),
     ],
 )
 def test_what_is_no_design_at_all(shop: Any, content: bytes, said: str) -> None:
@@ -198,10 +199,10 @@ CONTRADICTIONS: dict[str, tuple[str | tuple[str, str], str, str, str]] = {
     "a box too long": (swap(HIVES, 'count = 6\nlength = "21"'), "10-frame hives, length", "falls through", "frames hang"),
     "a box too short": (swap(HIVES, 'count = 6\nlength = "19"'), "10-frame hives, length", "does not go in", "frames hang"),
     "walls thinner than the rest": (swap(HIVES, 'count = 6\nlength = "19 1/2"\nwall = "5/16"'), "10-frame hives, wall", "goes through", "more than 3/8"),
-    "a rabbet through the wood": (swap('yard = "yard.toml"\n', 'yard = "yard.toml"\nwood = "1/2"\n[board]\nmounting = "flush rabbet"\nrabbet_width = "1/2"\n'), "board, rabbet_width", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
-    "a groove through the wood": (swap('yard = "yard.toml"\n', 'yard = "yard.toml"\nwood = "1/2"\n[board]\nmounting = "saw groove"\ngroove_depth = "1/2"\n'), "board, groove_depth", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
-    "no wide board": (BOARD + 'density = "0.4 kg/L"\nsugar = "40 lb"\nhead_room = "3"', "yard file and rack, board", "11 1/4 in as the widest", "at least 13"),
-    "wood the yard has not": (swap('unit = "in"', 'unit = "in"\nwood = "1/2"'), "yard file and rack, board", "no board 1/2 in thick; there are boards", "at least"),
+    "a rabbet through the wood": (swap('lumberyard = "lumberyard.toml"\n', 'lumberyard = "lumberyard.toml"\nwood = "1/2"\n[board]\nmounting = "flush rabbet"\nrabbet_width = "1/2"\n'), "board, rabbet_width", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
+    "a groove through the wood": (swap('lumberyard = "lumberyard.toml"\n', 'lumberyard = "lumberyard.toml"\nwood = "1/2"\n[board]\nmounting = "saw groove"\ngroove_depth = "1/2"\n'), "board, groove_depth", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
+    "no wide board": (BOARD + 'density = "0.4 kg/L"\nsugar = "40 lb"\nhead_room = "3"', "lumberyard file and rack, board", "11 1/4 in as the widest", "at least 13"),
+    "wood the lumberyard has not": (swap('unit = "in"', 'unit = "in"\nwood = "1/2"'), "lumberyard file and rack, board", "no board 1/2 in thick; there are boards", "at least"),
     "wood that leaves no room": (swap('unit = "in"', 'unit = "in"\nwood = "9"'), "design, wood", "9 in thick", "room inside"),
     "vents that meet": (BOARD + 'channel = "along the front"\nblock_length = "8"', "board, block_length", "8 in x 1 1/2 in", "clear of the other"),
     "floor and rim apart": (swap('[[make]]\nitem = ["fondant rim", "mesh floor", ', '[[make]]\nitem = "mesh floor"\nmounting = "saw groove"\n[[make]]\nitem = ["fondant rim", '), "make, fondant rim, mounting", "mesh floor of the same hives", "one board"),
@@ -234,7 +235,7 @@ WORDS = st.sampled_from(
 )  # fmt: skip
 SCALARS = WORDS | st.booleans() | st.integers(-(10**18), 10**18) | st.floats() | st.text(max_size=8)
 VALUES = st.recursive(SCALARS, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3), max_leaves=6)  # fmt: skip
-TOP = ["batch", "unit", "yard", "title", "on_by", "paper", "wood", "hives", "shed", "board", "make"]
+TOP = ["batch", "unit", "lumberyard", "title", "on_by", "paper", "wood", "hives", "shed", "board", "make"]
 HIVE_KEYS = ["name", "frames", "count", "width", "length", "height", "wall", "gap", "sugar"]
 BOARD_KEYS = ["joint", "joint_depth", "mounting", "mesh", "landing", "rabbet_height", "rabbet_width", "groove_height",
               "groove_width", "groove_depth", "channel", "block_width", "block_length", "notch_width", "notch_height",
@@ -267,7 +268,7 @@ def keys(names: list[str], base: dict[str, Any]) -> st.SearchStrategy[dict[str, 
 
 def only_input_errors(shop: Any, text: str) -> None:
     try:
-        check_batch(settle(shop.design(text), shop.yard()))
+        check_batch(settle(shop.design(text), shop.lumberyard()))
         said = []
     except InputError as refused:
         said = [str(problem) for problem in refused.problems]
@@ -285,7 +286,7 @@ def test_any_text_is_a_design_or_an_input_error(shop: Any, text: str) -> None:
 @pytest.mark.invariant
 @settings(max_examples=tries(250), deadline=None)
 @given(
-    keys(TOP[:7], {"batch": "b", "unit": "in", "yard": "yard.toml"}),
+    keys(TOP[:7], {"batch": "b", "unit": "in", "lumberyard": "lumberyard.toml"}),
     keys(HIVE_KEYS, {"frames": 10, "count": 3}),
     keys(BOARD_KEYS, {}),
     keys(MAKE_KEYS, {"item": ["fondant rim", "mesh floor", "spacer strips"]}),
@@ -293,7 +294,7 @@ def test_any_text_is_a_design_or_an_input_error(shop: Any, text: str) -> None:
 def test_junk_values_under_known_keys_are_refused_or_settled(
     shop: Any, top: dict[str, Any], hive: dict[str, Any], board: dict[str, Any], make: dict[str, Any]
 ) -> None:
-    text = table('format = "woodshop-design/1"', top) + table("[[hives]]", hive) + table("[board]", board)
+    text = table('format = "woodshop-design/2"', top) + table("[[hives]]", hive) + table("[board]", board)
     only_input_errors(shop, text + table("[[make]]", make))
 
 
@@ -301,4 +302,4 @@ def test_junk_values_under_known_keys_are_refused_or_settled(
 @settings(max_examples=tries(100), deadline=None)
 @given(st.dictionaries(st.sampled_from(TOP) | st.text(max_size=6), VALUES, max_size=6))
 def test_junk_tables_are_refused(shop: Any, junk: dict[str, Any]) -> None:
-    only_input_errors(shop, table('format = "woodshop-design/1"', {k: v for k, v in junk.items() if k != "format"}))
+    only_input_errors(shop, table('format = "woodshop-design/2"', {k: v for k, v in junk.items() if k != "format"}))

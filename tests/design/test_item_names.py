@@ -12,7 +12,7 @@ from woodshop.errors import InputError
 from woodshop.hardware.catalogue import SETS, SYNONYMS, items, items_named
 from woodshop.trade.compare import into_design
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 HIVES = '[[hives]]\nframes = 10\ncount = 2\ngap = "1/4"\n'
 PARTS = ("fondant rim", "mesh floor", "spacer strips")
 BOARDS = ["board", "candy board", "fondant board", "Candy Board"]
@@ -40,7 +40,7 @@ def test_a_board_is_its_rim_mesh_floor_and_strips_in_a_design_and_in_an_order(
 @pytest.mark.parametrize("name", BOARDS)
 def test_new_takes_the_same_names(name: str) -> None:
     given: dict[str, Any] = dict.fromkeys(("batch", "title", "unit", "on_by", "pattern"))
-    given |= dict.fromkeys(("gap", "width", "name", "customer", "set", "yard"), ())
+    given |= dict.fromkeys(("gap", "width", "name", "customer", "set", "lumberyard"), ())
     given |= {"frames": (10,), "count": (6,), "make": (name,)}
     text = new_design(as_answers("beginner", "first", given), "first.toml")
     assert [line for line in text.splitlines() if line.startswith("item = ")] == [f'item = "{each}"' for each in PARTS]

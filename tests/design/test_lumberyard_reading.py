@@ -1,4 +1,4 @@
-"""Yard files: one clear problem for each slip, and never a traceback."""
+"""Lumberyard files: one clear problem for each slip, and never a traceback."""
 # ruff: noqa: E501  one slip a row
 
 from typing import Any
@@ -11,7 +11,7 @@ from tests.nightly import tries
 from woodshop.errors import InputError
 from woodshop.units.lengths import Money, inch
 
-YARD = """format = "woodshop-yard/1"
+LUMBERYARD = """format = "woodshop-lumberyard/1"
 name = "Creekside"
 seen = 2026-09-12
 [[board]]
@@ -35,7 +35,8 @@ price = "3.29"
 
 # old text, new text, and words of where, given, wanted and do
 MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
-    "a design as yard": ("woodshop-yard", "woodshop-design", "format", "design/1", "yard/1", "first line"),
+    "a design as lumberyard": ("woodshop-lumberyard", "woodshop-design", "format", "design/1", "lumberyard/1", "Write"),
+    "the format before": ("woodshop-lumberyard", "woodshop-yard", "format", "the format before", "lumberyard/1", "first line"),
     "no name": ('name = "Creekside"\n', "", "name", "nothing", "a value for 'name'", "Add"),
     "an empty name": ('"Creekside"', '""', "name", "''", "a name", "Mend"),
     "a name with a control character": ("Creekside", "Creek\\u0007side", "name", "\\x07", "control characters", "anew"),
@@ -75,11 +76,11 @@ MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
 @pytest.mark.parametrize("name", MALFORMED)
 def test_one_slip_gives_one_problem_that_names_the_place(shop: Any, name: str) -> None:
     old, new, where, given_words, wanted, do = MALFORMED[name]
-    assert YARD.count(old) >= 1
+    assert LUMBERYARD.count(old) >= 1
     with pytest.raises(InputError) as refused:
-        shop.yard(YARD.replace(old, new, 1))
+        shop.lumberyard(LUMBERYARD.replace(old, new, 1))
     (problem,) = refused.value.problems
-    assert problem.where.removeprefix("yard.toml").removeprefix(", ") == where
+    assert problem.where.removeprefix("lumberyard.toml").removeprefix(", ") == where
     assert given_words in problem.given
     assert wanted in problem.wanted
     assert do in problem.do
@@ -87,17 +88,17 @@ def test_one_slip_gives_one_problem_that_names_the_place(shop: Any, name: str) -
 
 
 def test_every_problem_is_said_at_once(shop: Any) -> None:
-    text = YARD.replace("6.96", "x").replace('"36"', '"-1"').replace('"4 lb"', '"4"')
+    text = LUMBERYARD.replace("6.96", "x").replace('"36"', '"-1"').replace('"4 lb"', '"4"')
     with pytest.raises(InputError) as refused:
-        shop.yard(text)
+        shop.lumberyard(text)
     assert [p.where for p in refused.value.problems] == [
-        "yard.toml, board number 1, sizes number 1, price",
-        "yard.toml, roll number 1, width",
-        "yard.toml, pack number 1, mass",
+        "lumberyard.toml, board number 1, sizes number 1, price",
+        "lumberyard.toml, roll number 1, width",
+        "lumberyard.toml, pack number 1, mass",
     ]
-    text = YARD.replace('"1x4"', '"1x7"').replace('"1/2 in"', '"2/3 in"').replace('mass = "4 lb"', "pieces = 4")
+    text = LUMBERYARD.replace('"1x4"', '"1x7"').replace('"1/2 in"', '"2/3 in"').replace('mass = "4 lb"', "pieces = 4")
     with pytest.raises(InputError) as refused:
-        shop.yard(text)
+        shop.lumberyard(text)
     assert len(refused.value.problems) == 3
 
 
@@ -105,45 +106,45 @@ def test_every_problem_is_said_at_once(shop: Any) -> None:
     ("content", "said"),
     [(b"", "no format line"), (b"\xff\xfe\x00", "not UTF-8"), (b"\x00", "no TOML"), (b"format = 3", "3")],
 )
-def test_what_is_no_yard_at_all(shop: Any, content: bytes, said: str) -> None:
+def test_what_is_no_lumberyard_at_all(shop: Any, content: bytes, said: str) -> None:
     with pytest.raises(InputError) as refused:
-        shop.yard(content)
+        shop.lumberyard(content)
     (problem,) = refused.value.problems
     assert said in problem.given
 
 
 @pytest.mark.outside("NIST Voluntary Product Standard PS 20, dry dressed: 1x4 is 3/4 x 3 1/2, 1x6 is 3/4 x 5 1/2")
 def test_nominal_boards_have_their_dressed_sizes(shop: Any) -> None:
-    yard = shop.yard(YARD)
-    board, rack = yard.offers[0], yard.offers[-1]
+    lumberyard = shop.lumberyard(LUMBERYARD)
+    board, rack = lumberyard.offers[0], lumberyard.offers[-1]
     assert (board.thickness, board.width, board.length) == (inch("3/4"), inch("3 1/2"), inch(96))
     assert (board.material.name, board.price) == ("board 3/4 in", Money(696))
     assert (rack.thickness, rack.width, rack.label, rack.count) == (inch("3/4"), inch("5 1/2"), "R1", 1)
-    assert {o.width for o in yard.boards(inch("3/4"))} == {inch("3 1/2"), inch("5 1/2")}
+    assert {o.width for o in lumberyard.boards(inch("3/4"))} == {inch("3 1/2"), inch("5 1/2")}
 
 
 def test_mesh_and_cloth_have_the_names_of_a_shop(shop: Any) -> None:
     roll = '\n[[roll]]\n{}\nwidth = "36"\nlength = "10 ft"\nprice = "9.60"\n'
-    text = shop.yard_text + roll.format('mesh = "1/4 in"') + roll.format('cloth = "burlap"')
-    whats = {offer.what: offer.material.name for offer in shop.yard(text).offers}
+    text = shop.lumberyard_text + roll.format('mesh = "1/4 in"') + roll.format('cloth = "burlap"')
+    whats = {offer.what: offer.material.name for offer in shop.lumberyard(text).offers}
     assert whats["1/4 in hardware cloth, roll 36 in x 10 ft"] == "mesh 1/4 in"
     assert whats["burlap, roll 36 in x 10 ft"] == "cloth"
 
 
 def test_measured_sizes_beat_the_nominal_name(shop: Any) -> None:
-    yard = shop.yard(YARD.replace('nominal = "1x4"', 'nominal = "1x4"\nwidth = "3 7/16"'))
-    assert yard.offers[0].width == inch("3 7/16")
+    lumberyard = shop.lumberyard(LUMBERYARD.replace('nominal = "1x4"', 'nominal = "1x4"\nwidth = "3 7/16"'))
+    assert lumberyard.offers[0].width == inch("3 7/16")
 
 
 def test_what_is_too_long_to_carry_is_left_out_and_said(shop: Any) -> None:
-    yard = shop.yard(YARD.replace("[[board]]", 'longest = "8 ft"\n[[board]]', 1))
-    assert [o.length for o in yard.offers if o.material.name == "board 3/4 in" and not o.label] == [inch(96)]
-    assert yard.left_out == ("1x4 pine, 10 ft: longer than 8 ft, the most that can be carried home",)
+    lumberyard = shop.lumberyard(LUMBERYARD.replace("[[board]]", 'longest = "8 ft"\n[[board]]', 1))
+    assert [o.length for o in lumberyard.offers if o.material.name == "board 3/4 in" and not o.label] == [inch(96)]
+    assert lumberyard.left_out == ("1x4 pine, 10 ft: longer than 8 ft, the most that can be carried home",)
 
 
 def test_millimetres_are_meant_where_the_file_says_so(shop: Any) -> None:
-    yard = shop.yard(YARD.replace("[[board]]", 'unit = "mm"\n[[board]]', 1).replace('"50"', '"1270"'))
-    assert yard.offers[-1].length == inch(50)
+    lumberyard = shop.lumberyard(LUMBERYARD.replace("[[board]]", 'unit = "mm"\n[[board]]', 1).replace('"50"', '"1270"'))
+    assert lumberyard.offers[-1].length == inch(50)
 
 
 KEYS = {
@@ -162,12 +163,12 @@ RAW = st.sampled_from(
 @settings(max_examples=tries(200))
 @given(st.lists(st.tuples(st.sampled_from(list(KEYS)), st.integers(0, 6), RAW), max_size=4))
 def test_junk_values_under_known_keys_are_refused_or_read(shop: Any, junk: list[tuple[str, int, str]]) -> None:
-    text = YARD
+    text = LUMBERYARD
     for head, n, raw in junk:
         key = KEYS[head][n % len(KEYS[head])]
         text += f"\n[{head}]\n{key} = {raw}\n"
     try:
-        shop.yard(text)
+        shop.lumberyard(text)
         said = []
     except InputError as refused:
         said = [str(problem) for problem in refused.problems]
@@ -176,9 +177,9 @@ def test_junk_values_under_known_keys_are_refused_or_read(shop: Any, junk: list[
 
 @pytest.mark.invariant
 @given(st.text(max_size=200))
-def test_any_text_is_a_yard_or_an_input_error(shop: Any, text: str) -> None:
+def test_any_text_is_a_lumberyard_or_an_input_error(shop: Any, text: str) -> None:
     try:
-        shop.yard(YARD + text.encode("utf-8", "replace").decode("utf-8"))
+        shop.lumberyard(LUMBERYARD + text.encode("utf-8", "replace").decode("utf-8"))
     except InputError as refused:
         shown = str(refused)
         assert shown

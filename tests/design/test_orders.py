@@ -15,17 +15,17 @@ from hypothesis import strategies as st
 from tests.nightly import tries
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import Design, read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.orders.orders import Order, OrderBox, group_names, groups_of
 from woodshop.design.settle.settle import settle
 from woodshop.design.tables import BoxKeys, HivesTable
 from woodshop.errors import InputError
 
-HEAD = """format = "woodshop-design/1"
+HEAD = """format = "woodshop-design/2"
 batch = "b"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 on_by = 2026-12-01
 """
 BOX = '[[box]]\nname = "mill tens"\nframes = 10\nwidth = "16 1/4"\ngap = "1/4"\n'
@@ -35,7 +35,7 @@ Line = dict[str, Any]
 
 
 class Shop:
-    """A folder with a yard and a measured file, in which designs with orders are read."""
+    """A folder with a lumberyard and a measured file, in which designs with orders are read."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -73,7 +73,7 @@ class Shop:
         return read_run(self.folder / "design.toml")
 
     def batch(self, design: Design) -> Batch:
-        return settle(design, read_yards(design.yards))
+        return settle(design, read_lumberyards(design.lumberyards))
 
     def refusal(self, lines: list[Line], more: str = "") -> str:
         with pytest.raises(InputError) as caught:
@@ -91,7 +91,7 @@ def _toml(value: Any) -> str:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Shop:
     folder = tmp_path_factory.mktemp("orders")
-    for name in ("creekside-yard.toml", "harbor-yard.toml", "wren-boxes.toml"):
+    for name in ("creekside-lumberyard.toml", "harbor-lumberyard.toml", "wren-boxes.toml"):
         (folder / name).write_bytes((designs / name).read_bytes())
     return Shop(folder)
 
@@ -179,7 +179,7 @@ def test_the_production_run_is_what_it_was_as_hives_in_the_design(designs: Path)
         ("school nucs", 16),
         ("orchard tens", 30),
     ]
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     told = {
         item: sum(x.count for x in batch.lines if x.item.name == item) for item in {x.item.name for x in batch.lines}
     }
@@ -381,7 +381,7 @@ def test_orders_left_unread_are_never_settled(shop: Shop) -> None:
     design = read_design(shop.folder / "design.toml")
     assert design.hives == ()
     with pytest.raises(ValueError, match="orders"):
-        settle(design, read_yards(design.yards))
+        settle(design, read_lumberyards(design.lumberyards))
 
 
 def test_a_sheet_beside_the_orders_is_named_as_not_read(shop: Shop) -> None:

@@ -15,7 +15,7 @@ PLAIN = 'gap = "1/4"\n'
 
 def design(hives: str, make: str = '[[make]]\nitem = ["quilt box", "mouse guard"]\n', frames: int = 10) -> str:
     return (
-        'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+        'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
         f"[[hives]]\nframes = {frames}\ncount = 3\n{hives}\n{make}"
     )
 

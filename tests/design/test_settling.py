@@ -1,4 +1,4 @@
-"""From design and yard to a settled batch: counts, defaults with their sources, sugar by box."""
+"""From design and lumberyard to a settled batch: counts, defaults with their sources, sugar by box."""
 
 from dataclasses import fields
 from typing import Any
@@ -9,20 +9,20 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import find_item
 from woodshop.units.lengths import inch, pound
 
-BEGINNER = """format = "woodshop-design/1"
+BEGINNER = """format = "woodshop-design/2"
 batch = "first-winter"
 unit = "in"
-yard = "county-yard.toml"
+lumberyard = "county-lumberyard.toml"
 [[hives]]
 frames = 10
 count = 6
 [[make]]
 item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
 """
-TWO = """format = "woodshop-design/1"
+TWO = """format = "woodshop-design/2"
 batch = "two"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
@@ -87,7 +87,7 @@ def test_what_is_given_is_not_listed_as_a_default(shop: Any) -> None:
 
 
 def test_saw_settings_left_out_are_listed(shop: Any) -> None:
-    bare = 'format = "woodshop-yard/1"\nname = "Y"\nseen = 2026-09-12\n[[board]]\nnominal = "1x4"\nsizes = [{length = "8 ft", price = "7"}]\n'  # fmt: skip  # noqa: E501
+    bare = 'format = "woodshop-lumberyard/1"\nname = "Y"\nseen = 2026-09-12\n[[board]]\nnominal = "1x4"\nsizes = [{length = "8 ft", price = "7"}]\n'  # fmt: skip  # noqa: E501
     batch = shop.batch(BEGINNER, bare)
     saw = {d.name for d in batch.defaults if d.where == "saw"}
     assert {"rip_kerf", "crosscut_kerf", "mark", "end_trim", "wood_in_hand", "shortest_rip", "longest_rip"} <= saw

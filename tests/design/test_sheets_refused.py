@@ -14,10 +14,10 @@ from woodshop.design.sheets import MOST_TOLD
 from woodshop.errors import InputError
 
 HEAD = ["Order", "Customer", "Item", "Box", "Count", "Form", "Due", "Priority", "Note"]
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "b"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 orders = "FILE"
 [[box]]
 name = "mill tens"
@@ -262,8 +262,8 @@ OF_THE_SHEET: dict[str, Callable[[Book], str]] = {
 
 @pytest.fixture
 def folder(tmp_path: Path, designs: Path) -> Path:
-    """A folder with a yard, a measured file, and a design that takes its orders from orders.xlsx."""
-    (tmp_path / "yard.toml").write_bytes((designs / "creekside-yard.toml").read_bytes())
+    """A folder with a lumberyard, a measured file, and a design that takes its orders from orders.xlsx."""
+    (tmp_path / "lumberyard.toml").write_bytes((designs / "creekside-lumberyard.toml").read_bytes())
     (tmp_path / "wren-boxes.toml").write_bytes((designs / "wren-boxes.toml").read_bytes())
     (tmp_path / "design.toml").write_text(DESIGN.replace("FILE", "orders.xlsx"), encoding="utf-8")
     return tmp_path

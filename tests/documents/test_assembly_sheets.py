@@ -31,10 +31,10 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import inch
 
-TWO_BOXES = """format = "woodshop-design/1"
+TWO_BOXES = """format = "woodshop-design/2"
 batch = "two-boxes"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10

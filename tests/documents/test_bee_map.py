@@ -34,7 +34,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import inch
 
 A4_ROOM = 210 / 25.4 * 72 - 2 * STYLE.margin
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "{unit}"\npaper = "{paper}"\nyard = "creekside-yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "{unit}"\npaper = "{paper}"\nlumberyard = "lumberyard.toml"\n'
 ITEMS = '"fondant rim", "mesh floor", "spacer strips", "quilt box", "vent spacers"'
 CASES = {
     "tens": ("in", "letter", 'name = "a & <b> \\u00fc"\nframes = 10\ngap = "1/4"', "", f"item = [{ITEMS}]"),

@@ -14,7 +14,7 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of, tools_for
@@ -61,12 +61,12 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
     def plan(saw: str = "") -> PlannedBatch:
         if saw not in known:
             folder = tmp_path_factory.mktemp("small")
-            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
+            lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
             if saw == NEW_WOOD:
-                yard = re.sub(r"\[\[rack\]\]\n(?:.+\n)+", "", yard)
-            (folder / "yard.toml").write_text(yard, encoding="utf-8")
+                lumberyard = re.sub(r"\[\[rack\]\]\n(?:.+\n)+", "", lumberyard)
+            (folder / "lumberyard.toml").write_text(lumberyard, encoding="utf-8")
             (folder / "design.toml").write_text(
-                'format = "woodshop-design/1"\nbatch = "small"\nunit = "in"\nyard = "yard.toml"\n'
+                'format = "woodshop-design/2"\nbatch = "small"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
                 f'[saw]\nshortest_offcut = "16"\n{saw}\n'
                 '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n'
                 '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]\n'
@@ -74,7 +74,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
                 encoding="utf-8",
             )
             design = read_design(folder / "design.toml")
-            batch = settle(design, read_yards(design.yards))
+            batch = settle(design, read_lumberyards(design.lumberyards))
             units, report = check_batch(batch)
             known[saw] = plan_batch(batch, units, report, effort="quick")
         return known[saw]
@@ -296,7 +296,9 @@ def test_mesh_is_counted_in_cells_and_wires_and_says_what_is_lost(small: Callabl
         cells, wires = re.fullmatch(r"(\d+) cells, (\d+) wires", row[3]).groups()  # type: ignore[union-attr]
         assert int(wires) == int(cells) + 1
         assert "board" not in row[2]
-    shared = replace(planned, batch=replace(planned.batch, yard=replace(planned.batch.yard, shared_wires=True)))
+    shared = replace(
+        planned, batch=replace(planned.batch, lumberyard=replace(planned.batch.lumberyard, shared_wires=True))
+    )
     lost, kept = (
         next(b.text for b in flat(each) if isinstance(b, Paragraph) and "wires" in b.lead) for each in (planned, shared)
     )

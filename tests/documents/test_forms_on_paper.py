@@ -11,7 +11,7 @@ from tests.once import uncut
 from woodshop.checks.for_sale import check_prices
 from woodshop.design.batch import due_dates
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_orders
 from woodshop.design.settings.buying import Days
 from woodshop.documents.answers.hives import orders_section
@@ -116,8 +116,8 @@ def test_a_part_drawing_has_the_earliest_date_of_the_hives_it_is_for(run: Planne
 
 
 def test_prices_age_up_to_the_earliest_order(run: PlannedBatch) -> None:
-    terms = tuple(replace(each, stale_after=1) for each in run.batch.yard.terms)
-    found = list(check_prices(replace(run.batch, yard=replace(run.batch.yard, terms=terms))))
+    terms = tuple(replace(each, stale_after=1) for each in run.batch.lumberyard.terms)
+    found = list(check_prices(replace(run.batch, lumberyard=replace(run.batch.lumberyard, terms=terms))))
     assert all("before 2026-11-14 (the earliest due date of order M-1, Ida Sorrel" in each.value for each in found)
     assert found
 
@@ -136,11 +136,11 @@ def test_orders_are_listed_with_number_day_and_priority(designs: Path) -> None:
 
 
 def test_every_lumberyard_is_printed_with_its_own_days(designs: Path) -> None:
-    yard = read_yards((designs / "creekside-yard.toml", designs / "harbor-yard.toml"))
-    words = seen_words(yard)
-    for terms in yard.terms:
-        assert f"{terms.yard}, prices seen " in words
-    one, other = (each.seen for each in yard.terms)
+    lumberyard = read_lumberyards((designs / "creekside-lumberyard.toml", designs / "harbor-lumberyard.toml"))
+    words = seen_words(lumberyard)
+    for terms in lumberyard.terms:
+        assert f"{terms.lumberyard}, prices seen " in words
+    one, other = (each.seen for each in lumberyard.terms)
     assert one != other
     assert words.count(" 2026") >= 2
     assert str(one.day) in words

@@ -23,10 +23,10 @@ from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import inch, millimetre
 
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "labelled"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 {top}
 [[hives]]
 name = {name}
@@ -233,8 +233,8 @@ def test_set_text_fits_or_says_no(texts: list[str], wide: int, high: int) -> Non
 
 def test_a_label_that_does_not_fit_is_refused_before_anything_is_measured(tmp_path: Path, designs: Path) -> None:
     """By the check of a design, with the label named; the grid taken stands in the list of defaults otherwise."""
-    for yard in designs.glob("*-yard.toml"):
-        shutil.copy(yard, tmp_path)
+    for lumberyard in designs.glob("*-lumberyard.toml"):
+        shutil.copy(lumberyard, tmp_path)
     path = tmp_path / "design.toml"
     path.write_text(_design('width = "1"\nheight = "1/2"'), encoding="utf-8")
     with pytest.raises(InputError, match="text that fits in 8 pt type"):

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.report.variation import variation_chapter
@@ -20,10 +20,10 @@ from woodshop.findings import Report
 from woodshop.plan.values import PlannedBatch
 
 DESIGN = """
-format = "woodshop-design/1"
+format = "woodshop-design/2"
 batch = "few"
 unit = "{unit}"
-yard = "{yard}"
+lumberyard = "{lumberyard}"
 [saw]
 mark = "1/16 in"
 [tolerance]
@@ -48,7 +48,7 @@ def files(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> dict[str, 
     made = {}
     for unit in ("in", "mm"):
         made[unit] = folder / f"few-{unit}.toml"
-        made[unit].write_text(DESIGN.format(unit=unit, yard=designs / "creekside-yard.toml"))
+        made[unit].write_text(DESIGN.format(unit=unit, lumberyard=designs / "creekside-lumberyard.toml"))
     return made
 
 
@@ -60,7 +60,7 @@ def run(*words: object) -> Any:
 
 def batch_of(path: Path) -> Batch:
     design = read_design(path)
-    return settle(design, read_yards(design.yards))
+    return settle(design, read_lumberyards(design.lumberyards))
 
 
 @pytest.fixture(scope="module")

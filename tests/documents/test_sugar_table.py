@@ -9,10 +9,10 @@ from click.testing import CliRunner
 
 from woodshop.cli import main
 
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "b"
 unit = "{unit}"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 {more}
 [[hives]]
 name = "tens"
@@ -36,7 +36,7 @@ def check(tmp_path: Path, designs: Path) -> Any:
     def run(
         *options: str, more: str = "", eights: str = "", items: str = BOARDS, unit: str = "in", gap: str = "1/4"
     ) -> str:
-        (tmp_path / "creekside-yard.toml").write_bytes((designs / "creekside-yard.toml").read_bytes())
+        (tmp_path / "creekside-lumberyard.toml").write_bytes((designs / "creekside-lumberyard.toml").read_bytes())
         path = tmp_path / "d.toml"
         path.write_text(DESIGN.format(more=more, eights=eights, items=items, unit=unit, gap=gap), encoding="utf-8")
         done = CliRunner().invoke(main, ["check", str(path), *options])

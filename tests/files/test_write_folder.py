@@ -69,7 +69,7 @@ def test_a_manifest_that_cannot_be_read_makes_every_file_foreign(tmp_path: Path,
 
 @pytest.mark.parametrize("out", [".", "", "..", "/", "~", "inner/..", "link to here"])
 def test_a_place_that_no_result_may_take_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, out: str) -> None:
-    here = tmp_path / "yard/here"
+    here = tmp_path / "lumberyard/here"
     here.mkdir(parents=True)
     (here / "inner").mkdir()
     (here / "link to here").symlink_to(here)
@@ -170,7 +170,7 @@ def test_a_link_or_folder_put_in_the_place_of_our_file_is_not_ours(tmp_path: Pat
 
 
 def test_a_file_put_in_the_way_after_a_kill_is_kept(tmp_path: Path) -> None:
-    place = furnished(tmp_path / "yard")
+    place = furnished(tmp_path / "lumberyard")
     number = steps(lambda: write_folder(place.folder, NEW))
     for at in range(number):
         place = furnished(tmp_path / f"{at}")
@@ -193,7 +193,7 @@ def test_a_disk_without_second_names(tmp_path: Path, monkeypatch: pytest.MonkeyP
     def refuse(*names: object) -> None:
         raise PermissionError(1, "Operation not permitted")
 
-    place = furnished(tmp_path / "yard")
+    place = furnished(tmp_path / "lumberyard")
     monkeypatch.setattr(os, "link", refuse)
     write_folder(place.folder, NEW)
     assert packet(place) == NEW

@@ -11,10 +11,10 @@ from click.testing import CliRunner
 from woodshop.cli import main
 
 CHECKOUT = Path(__file__).resolve().parents[2]
-PLAIN = """format = "woodshop-design/1"
+PLAIN = """format = "woodshop-design/2"
 batch = "plain"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 on_by = 2026-11-26
 [[hives]]
 name = "tens"
@@ -25,11 +25,11 @@ gap = ["1/4", "5/16"]
 [[make]]
 item = ["fondant rim", "mesh floor"]
 """
-RICH = """format = "woodshop-design/1"
+RICH = """format = "woodshop-design/2"
 batch = "rich"
 title = "Winter 2026"
 unit = "in"
-yard = ["creekside-yard.toml", "harbor-yard.toml"]
+lumberyard = ["creekside-lumberyard.toml", "harbor-lumberyard.toml"]
 on_by = 2026-11-26
 paper = "letter"
 surplus = "spare"
@@ -107,8 +107,8 @@ SHEETS = {
     "cut.csv": "layout,cut,mark,failed\n1,1,,\n,,A,1\n",
 }
 FROM_DESIGNS = (
-    "creekside-yard.toml",
-    "harbor-yard.toml",
+    "creekside-lumberyard.toml",
+    "harbor-lumberyard.toml",
     "creekside-shop.toml",
     "orchard-stores.toml",
     "wren-boxes.toml",
@@ -203,7 +203,7 @@ def options_of(command: str) -> list[tuple[str, bool]]:
 
 
 def known_keys() -> list[str]:
-    """Keys of design, yard and shop files, for putting where they do not belong."""
+    """Keys of design, lumberyard and shop files, for putting where they do not belong."""
     from woodshop.trade.compare import known_keys as varied
 
     return sorted({key.rpartition(".")[2] for key in varied()} | {"batch", "orders", "item", "name", "title", "format"})

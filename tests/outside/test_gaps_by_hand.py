@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units, stacks_of
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -63,12 +63,12 @@ def hive(tmp_path: Path, designs: Path) -> Hive:
     """A function from lines under [[hives]] and what is made to the hive of that design, as it will stand."""
 
     def stand(hives: str, make: str = BOARD, board: str = "", frames: int = 10) -> Stack:
-        shutil.copy(designs / "creekside-yard.toml", tmp_path / "yard.toml")
-        head = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+        shutil.copy(designs / "creekside-lumberyard.toml", tmp_path / "lumberyard.toml")
+        head = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
         text = f"{head}{board}[[hives]]\nframes = {frames}\ncount = 1\n{hives}\n{make}"
         (tmp_path / "design.toml").write_text(text, encoding="utf-8")
         design = read_design(tmp_path / "design.toml")
-        units = make_units(settle(design, read_yards(design.yards)))
+        units = make_units(settle(design, read_lumberyards(design.lumberyards)))
         (stack,) = stacks_of({unit.line.item.name: unit for unit in units if unit.line.item.per == "hive"})
         return stack
 

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-YARD = ROOT / "designs" / "creekside-yard.toml"
+LUMBERYARD = ROOT / "designs" / "creekside-lumberyard.toml"
 
 BATTEN = '''
 """Battens that hold a wrap to the hive, and a pad under the cover."""
@@ -65,10 +65,10 @@ def wrap_batten(
         facts=(Spec("width", str(width)),),
     )
 '''
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "wrapped"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [[hives]]
 frames = 10
 width = "16 1/4"
@@ -116,10 +116,10 @@ def wraps(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def design(tmp_path: Path) -> str:
-    before, rack, after = YARD.read_text(encoding="utf-8").partition("# What stands in the rack")
+    before, rack, after = LUMBERYARD.read_text(encoding="utf-8").partition("# What stands in the rack")
     assert rack
-    yard = before + after[after.index("[[pack]]") :]
-    (tmp_path / "yard.toml").write_text(yard, encoding="utf-8")
+    lumberyard = before + after[after.index("[[pack]]") :]
+    (tmp_path / "lumberyard.toml").write_text(lumberyard, encoding="utf-8")
     (tmp_path / "design.toml").write_text(DESIGN, encoding="utf-8")
     return "design.toml"
 

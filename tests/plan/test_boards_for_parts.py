@@ -17,17 +17,17 @@ from woodshop.plan.plan_batch import planned_jobs
 from woodshop.plan.values import MaterialJob
 from woodshop.reference.materials import read_material
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 RIMS = '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "spacer strips"]\n'
-SEEN = 'format = "woodshop-yard/1"\nname = "Y"\nseen = 2026-09-01\n'
+SEEN = 'format = "woodshop-lumberyard/1"\nname = "Y"\nseen = 2026-09-01\n'
 ONE_BY = '[[board]]\nnominal = "1x6"\nsizes = [{ length = "8 ft", price = "11.12" }]\n'
 TWO_BY = '[[board]]\nnominal = "2x4"\nsizes = [{ length = "8 ft", price = "3.98" }]\n'
 
 
-def boards(shop: Any, rack: str, saw: str = "", yard: str = ONE_BY) -> MaterialJob:
+def boards(shop: Any, rack: str, saw: str = "", lumberyard: str = ONE_BY) -> MaterialJob:
     """The job of the 3/4 in boards, with a 1x6 of 60 in the rack and some lines more about it."""
     rack = f'[[rack]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\n{rack}\n' if rack is not None else ""
-    batch = shop.batch(HEAD + f"[saw]\n{saw}\n" + RIMS, SEEN + yard + rack)
+    batch = shop.batch(HEAD + f"[saw]\n{saw}\n" + RIMS, SEEN + lumberyard + rack)
     return parts_needed(batch, make_units(batch))[0]
 
 
@@ -52,22 +52,22 @@ def test_what_is_cut_off_a_board_of_the_rack(shop: Any, rack: str, end: int, edg
 def test_factory_edges_are_used_unless_the_file_says_that_they_are_not_straight(shop: Any) -> None:
     job = boards(shop, "")
     assert {stock.edge_trim for stock in job.job.stock if stock.id != "rack_R1"} == {0}
-    job = boards(shop, "", yard=ONE_BY.replace("sizes", "straight_edges = false\nsizes"))
+    job = boards(shop, "", lumberyard=ONE_BY.replace("sizes", "straight_edges = false\nsizes"))
     assert {stock.edge_trim for stock in job.job.stock} == {16}
 
 
 def test_a_twisted_board_without_straight_edges_is_left_out_and_listed(shop: Any) -> None:
     text = SEEN + ONE_BY + '[[rack]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\ntwisted = true\n'
-    yard = shop.yard(text)
-    assert not any(offer.label for offer in yard.offers)
-    assert "twisted" in yard.left_out[0]
+    lumberyard = shop.lumberyard(text)
+    assert not any(offer.label for offer in lumberyard.offers)
+    assert "twisted" in lumberyard.left_out[0]
 
 
 @pytest.mark.parametrize(("largest", "bad"), [("", ((640, 680),)), ('tight_knots_to = "5/8"\n', ())])
-def test_small_tight_knots_stay_where_the_yard_file_says_so(shop: Any, largest: str, bad: Any) -> None:
-    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]', yard=ONE_BY)
+def test_small_tight_knots_stay_where_the_lumberyard_file_says_so(shop: Any, largest: str, bad: Any) -> None:
+    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]', lumberyard=ONE_BY)
     assert racked(job).unusable == ((640, 680),)
-    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]\nbad = []', yard=largest + ONE_BY)
+    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]\nbad = []', lumberyard=largest + ONE_BY)
     assert racked(job).unusable == bad
     assert job.job.rules.defects == ("cut_out" if bad else None)
 
@@ -103,9 +103,9 @@ def _planned(batch: Batch) -> Plan:
     return planned_jobs(jobs, None, "quick")[0].plan
 
 
-def refused(shop: Any, yard: str, make: str = RIMS) -> Problem:
+def refused(shop: Any, lumberyard: str, make: str = RIMS) -> Problem:
     def settled_and_cut() -> None:
-        batch = shop.batch(HEAD + make, SEEN + yard)
+        batch = shop.batch(HEAD + make, SEEN + lumberyard)
         refuse_unfit(batch, parts_needed(batch, make_units(batch)))
 
     with pytest.raises((InputError, NothingToCutError)) as why:
@@ -133,7 +133,7 @@ def test_boards_of_the_rack_count(shop: Any) -> None:
     batch = shop.batch(HEAD + RIMS, SEEN + rack)
     assert [str(width) for width in batch.lines[0].setting.widths] == ["5 1/2 in"]
     refuse_unfit(batch, parts_needed(batch, make_units(batch)))
-    why = too_little(batch, read_material("board 3/4 in"), batch.yard.offers)
+    why = too_little(batch, read_material("board 3/4 in"), batch.lumberyard.offers)
     assert why is not None
     assert "none is for sale without limit" in why.given
 

@@ -15,7 +15,7 @@ from woodshop.plan.buy_list import batch_mix, buy
 from woodshop.plan.cost import unit_costs
 from woodshop.units.lengths import pound
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 MAKE = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "quilt box"]\n'
 
 

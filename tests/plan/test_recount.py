@@ -14,7 +14,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.written_plan import recount_section
@@ -25,10 +25,10 @@ from woodshop.plan.rest.material import SHARE
 from woodshop.plan.rest.reading import Tally, Written, counted, read_tally, read_written, with_counts
 from woodshop.plan.rest.recount import Recount, recount
 
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "b"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
@@ -64,15 +64,15 @@ class Bench:
         self.folder = folder
         (folder / "design.toml").write_text(DESIGN)
         self.design = read_run(folder / "design.toml")
-        self.yard = read_yards(self.design.yards)
-        batch = settle(self.design, self.yard)
+        self.lumberyard = read_lumberyards(self.design.lumberyards)
+        batch = settle(self.design, self.lumberyard)
         units, report = check_batch(batch)
         self.text = json.dumps(batch_to_json(plan_batch(batch, units, report, effort="quick")))
         (folder / "plan.json").write_text(self.text)
         self.old: Written = read_written(self.text, "plan.json")
 
     def again(self, counts: dict[str, int], tally: Tally | None = None, **how: Any) -> Recount:
-        batch = settle(with_counts(self.design, counts), self.yard)
+        batch = settle(with_counts(self.design, counts), self.lumberyard)
         units, report = check_batch(batch)
         return recount(self.old, batch, units, report, tally, effort="quick", **how)
 
@@ -84,7 +84,7 @@ class Bench:
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Bench:
     folder = tmp_path_factory.mktemp("bench")
-    (folder / "yard.toml").write_bytes((designs / "creekside-yard.toml").read_bytes())
+    (folder / "lumberyard.toml").write_bytes((designs / "creekside-lumberyard.toml").read_bytes())
     return Bench(folder)
 
 
@@ -266,7 +266,8 @@ def test_a_failed_piece_is_cut_again(bench: Bench) -> None:
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (lambda raw: raw | {"format": "x"}, "no plan of a batch"),
+        (lambda raw: raw | {"format": "x"}, "woodshop-batch/2"),
+        (lambda raw: raw | {"format": "woodshop-batch/1"}, "the format before"),
         (lambda raw: {key: value for key, value in raw.items() if key != "marks"}, "something is missing"),
         (lambda raw: raw | {"batch": "other"}, "a plan of 'other'"),
         (lambda raw: raw | {"currency": "EUR"}, "a plan in EUR"),
@@ -281,7 +282,7 @@ def test_another_plan_is_refused(bench: Bench, change: Any, said: str) -> None:
 
     def read() -> None:
         old = read_written(text, "plan.json")
-        batch = settle(bench.design, bench.yard)
+        batch = settle(bench.design, bench.lumberyard)
         recount(old, batch, *check_batch(batch))
 
     assert said in refused(read)

@@ -12,7 +12,7 @@ import pytest
 from tests.nightly import spread
 from woodshop.design.batch import Hives
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -36,22 +36,22 @@ from woodshop.plan.work.shop_file import (
 from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
 from woodshop.trade.quotes import products_of, shares_of, tax_on
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "creekside-yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n'
 BOARDS = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
 GOODS_PARTS = ("material", "fasteners", "consumables")
 
 
 @pytest.fixture(scope="module")
 def plan_text(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Any:
-    """A function from a design's text to its planned batch, the demo yard beside it; `plan` says whether to saw."""
+    """From a design's text to its planned batch, the demo lumberyard beside it; `plan` says whether to saw."""
 
-    def read(text: str, *, plan: bool = True, yard: str | None = None) -> PlannedBatch:
+    def read(text: str, *, plan: bool = True, lumberyard: str | None = None) -> PlannedBatch:
         folder = tmp_path_factory.mktemp("design")
-        path = designs / "creekside-yard.toml"
-        (folder / path.name).write_text(yard or path.read_text(encoding="utf-8"), encoding="utf-8")
+        path = designs / "creekside-lumberyard.toml"
+        (folder / path.name).write_text(lumberyard or path.read_text(encoding="utf-8"), encoding="utf-8")
         (folder / "design.toml").write_text(text, encoding="utf-8")
         design = read_design(folder / "design.toml")
-        batch = settle(design, read_yards(design.yards))
+        batch = settle(design, read_lumberyards(design.lumberyards))
         units = make_units(batch)
         if plan:
             return plan_to_buy(batch, units, gather([]), effort="quick")
@@ -245,9 +245,11 @@ def test_twenty_four_boards_of_sixteen_pounds(plan_text: Any, shop: Shop, design
     """By hand: 24 x 16 lb = 384 lb: 96 bags of 4 lb at 3.29 are 315.84; 48 bowls of 8 lb at 4 min are 3 h 12 min, 76.80
     at 24.00; 24 tablespoons are 12 fl oz = 354.9 mL of a 946 mL bottle at 1.99: 0.75; water 72 cups = 4 1/2 gal.
     """
-    yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
-    only = "\n\n".join(block for block in yard.split("\n\n") if "25 lb" not in block)
-    planned = plan_text(HEAD + "[[hives]]\nframes = 10\ncount = 24\ngap = '1/4'\n" + BOARDS, plan=False, yard=only)
+    lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+    only = "\n\n".join(block for block in lumberyard.split("\n\n") if "25 lb" not in block)
+    planned = plan_text(
+        HEAD + "[[hives]]\nframes = 10\ncount = 24\ngap = '1/4'\n" + BOARDS, plan=False, lumberyard=only
+    )
     run = run_cost(planned, shop)
     assert [(p.count, p.what) for p in planned.purchases if p.group == "sugar"] == [(96, "white sugar, 4 lb bag")]
     assert charged(run, "sugar").cents == 31584
@@ -341,10 +343,10 @@ def test_tools_alone_are_rows_of_their_own(plan_text: Any, shop: Shop) -> None:
 
 def test_what_has_no_price_is_refused(plan_text: Any, shop: Shop, designs: Path) -> None:
     """A cost without it would be too low."""
-    yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
-    poor = "\n\n".join(block for block in yard.split("\n\n") if 'goods = "sugar"' not in block)
+    lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+    poor = "\n\n".join(block for block in lumberyard.split("\n\n") if 'goods = "sugar"' not in block)
     text = HEAD + "[[hives]]\nframes = 10\ncount = 2\ngap = '1/4'\n" + BOARDS
-    planned = plan_text(text, plan=False, yard=poor)
+    planned = plan_text(text, plan=False, lumberyard=poor)
     with pytest.raises(InputError, match="no price for sugar"):
         run_cost(planned, shop)
     with pytest.raises(InputError, match="no price for sugar"):
@@ -383,13 +385,13 @@ def test_like_things_have_like_prices_whoever_orders_how_many(
 
 def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop: Shop, designs: Path) -> None:
     """By hand: three guards bought at 1.00 are 3.00 and no work of ours; delivery and tax go by the goods billed."""
-    head = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
+    head = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
     terms = 'tax = "6 %"\ntax_on_delivery = true\ndelivery = { fee = "25.00" }\n'
     end = '\n[[ready]]\nitem = "mouse guard"\nprice = "1.00"\n'
-    yard = head.replace('longest = "12 ft"', terms + 'longest = "12 ft"') + end
+    lumberyard = head.replace('longest = "12 ft"', terms + 'longest = "12 ft"') + end
     text = HEAD + group("x", 10, 2, "with mesh") + group("y", 10, 1, "with mesh") + BOARDS
     text += '[[make]]\nitem = "mouse guard"\n[buying]\nready_made = "mouse guard"\n'
-    planned = plan_text(text, yard=yard)
+    planned = plan_text(text, lumberyard=lumberyard)
     for packs in ("whole", "used"):
         run = run_cost(planned, replace(shop, goods=GoodsCharged(packs=packs, rack="free")))
         goods = sum(run.part(part).minor for part in GOODS_PARTS)

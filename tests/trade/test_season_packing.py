@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.mix import mix_chapter
@@ -30,14 +30,15 @@ from woodshop.trade.season.packing import (
 from woodshop.units.lengths import ZERO, Length, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
+LUMBERYARD = DESIGNS / "creekside-lumberyard.toml"
 BOARDS = 'item = ["fondant rim", "mesh floor", "spacer strips"]\n'
 
 
 def batch(tmp_path: Path, text: str, items: str = BOARDS) -> tuple[Batch, tuple[Unit, ...]]:
-    head = f'format = "woodshop-design/1"\nbatch = "t"\nunit = "in"\nyard = "{DESIGNS / "creekside-yard.toml"}"\n'
+    head = f'format = "woodshop-design/2"\nbatch = "t"\nunit = "in"\nlumberyard = "{LUMBERYARD}"\n'
     (tmp_path / "d.toml").write_text(f"{head}{text}[[make]]\n{items}")
     design = read_design(tmp_path / "d.toml")
-    settled = settle(design, read_yards(design.yards))
+    settled = settle(design, read_lumberyards(design.lumberyards))
     return settled, make_units(settled)
 
 

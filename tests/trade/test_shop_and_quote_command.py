@@ -16,10 +16,10 @@ from woodshop.plan.work.shop_file import BY_KEY, no_shop, read_shop
 from woodshop.reference.facts import fact, facts_in
 
 SHOP = 'format = "woodshop-shop/1"\nname = "Shed"\nlabour = "20.00"\n'
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "small"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 name = "a"
 customer = "Ada"
@@ -41,8 +41,8 @@ item = "fondant rim"
 
 @pytest.fixture
 def folder(tmp_path: Path, designs: Path) -> Path:
-    """A working folder with a yard, a design of two customers and a shop."""
-    shutil.copy(designs / "creekside-yard.toml", tmp_path)
+    """A working folder with a lumberyard, a design of two customers and a shop."""
+    shutil.copy(designs / "creekside-lumberyard.toml", tmp_path)
     (tmp_path / "small.toml").write_text(DESIGN, encoding="utf-8")
     (tmp_path / "shop.toml").write_text(SHOP, encoding="utf-8")
     return tmp_path
@@ -103,7 +103,7 @@ PAINT = '[paint]\nprice = "30.00"\nlitres = "3.785"\n'
 MALFORMED = {
     "no labour": ('format = "woodshop-shop/1"\nname = "x"\n', "labour"),
     "no name": ('format = "woodshop-shop/1"\nname = ""\nlabour = "1.00"\n', "name"),
-    "a yard file": (SHOP.replace("shop/1", "yard/1"), "woodshop-shop/1"),
+    "a lumberyard file": (SHOP.replace("shop/1", "lumberyard/1"), "woodshop-shop/1"),
     "a float": (SHOP.replace('"20.00"', "20.005"), "a price in whole cents"),
     "a loss": (SHOP.replace('"20.00"', '"-20.00"'), "a price in whole cents"),
     "a slip of the pen": (SHOP.replace('"20.00"', '"20000.00"'), "1000.00 an hour"),

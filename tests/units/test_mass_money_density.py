@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from woodshop.units.lengths import Density, Mass, Money, decimals, inch, litres, pound, read_mass, read_money
 
 
-@pytest.mark.outside("International yard and pound agreement, 1959: 1 lb = 0.45359237 kg exactly")
+@pytest.mark.outside("International lumberyard and pound agreement, 1959: 1 lb = 0.45359237 kg exactly")
 def test_a_pound_is_0_45359237_kg() -> None:
     assert pound(1).grams == Fraction("453.59237")
     assert read_mass("16 oz") == read_mass("1 lb") == read_mass("0.45359237 kg") == read_mass("453.59237 g")

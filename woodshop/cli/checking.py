@@ -201,10 +201,10 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
 def settled(wanted: "Design") -> "Batch":
     """The batch of a design whose orders were read, with its lumberyards."""
-    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
     from woodshop.design.settle.settle import settle
 
-    return settle(wanted, read_yards(wanted.yards))
+    return settle(wanted, read_lumberyards(wanted.lumberyards))
 
 
 def _settled(design: Path, band: str | None) -> "Batch":

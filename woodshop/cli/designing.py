@@ -72,7 +72,7 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @click.option("--batch", help="Name of the batch. Default: the file's.")
 @click.option("--title", help="The heading of every page.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), help="The unit of a length without one. Default: in.")
-@click.option("--yard", multiple=True, help="The lumberyard file, as seen from FILE; may be repeated.")
+@click.option("--lumberyard", multiple=True, help="The lumberyard file, as seen from FILE; may be repeated.")
 @click.option("--on-by", help="The day when it must be on the hives, as 2026-11-26.")
 @command
 def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
@@ -80,7 +80,7 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
 
     Writes to FILE, which must not exist yet; without FILE, or with "-", to standard output.
 
-    Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --yard creekside-yard.toml
+    Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --lumberyard creekside-lumberyard.toml
     """
     from woodshop.documents.answers.new_design import as_answers, new_design, questions
     from woodshop.files.one_file import refuse_existing, write_new
@@ -95,9 +95,9 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
     text = new_design(answers, place.name if place else "the new design")
     if place is not None:
         write_new(place, text.encode("utf-8"), "the design file")
-        for yard in answers.yards:
-            if not (place.parent / yard).exists():
-                say(f"There is no {place.parent / yard} yet: write what your lumberyard sells into it.")
+        for lumberyard in answers.lumberyards:
+            if not (place.parent / lumberyard).exists():
+                say(f"There is no {place.parent / lumberyard} yet: write what your lumberyard sells into it.")
     if as_json:
         print_json({"file": str(place) if place else None, "design": text})
     else:
@@ -125,7 +125,7 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
 
     Example: woodshop sizes designs/production-run.toml --overhang 1/16
     """
-    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
     from woodshop.design.orders.lines import read_run
     from woodshop.documents.answers.hives import sizes_section
     from woodshop.plan.fewest_rims import allowed_overhang, fewest_for
@@ -133,7 +133,7 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
 
     wanted = read_run(design)
     allowed = allowed_overhang() if overhang is None else _overhang(overhang, wanted.unit)
-    found = fewest_for(wanted, read_yards(wanted.yards), allowed)
+    found = fewest_for(wanted, read_lumberyards(wanted.lumberyards), allowed)
     money = priced(found, keep, say) if cost else None
     show(sizes_section(found, wanted.unit, money), as_json)
 

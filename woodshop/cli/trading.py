@@ -25,7 +25,7 @@ def compare(
     """Run a batch under changes, and show what each costs beside the design as it stands.
 
     KEY is a key of the design (board.mounting, hives.sugar, "quilt box.height", wood), of the saw (saw.rip_kerf), of
-    a price (price.1x6), or yards. Several --vary multiply.
+    a price (price.1x6), or lumberyards. Several --vary multiply.
 
     Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
     """
@@ -60,7 +60,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
     from woodshop.checks.check_batch import check_batch
-    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
     from woodshop.design.orders.lines import read_run
     from woodshop.design.settle.settle import settle
     from woodshop.documents.shop.quote import quote_files, quote_section
@@ -73,9 +73,9 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     effort = effort_of(quick, thorough)
     claim(out)
     wanted = read_run(design)
-    yard = read_yards(wanted.yards)
-    shop = no_shop(yard.currency) if shop_file is None else read_shop(shop_file)
-    batch = settle(wanted, yard)
+    lumberyard = read_lumberyards(wanted.lumberyards)
+    shop = no_shop(lumberyard.currency) if shop_file is None else read_shop(shop_file)
+    batch = settle(wanted, lumberyard)
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(
@@ -88,7 +88,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     quotes = () if shop.is_bill else quotes_of(planned, run, shop)
     if quotes and shop.quote.quantities:
         quotes = with_breaks(
-            quotes, wanted, yard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
+            quotes, wanted, lumberyard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
         )
     write_folder(folder, quote_files(planned, run, quotes, shop))
     show(quote_section(planned, run, quotes, shop, folder), as_json)

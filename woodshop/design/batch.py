@@ -7,7 +7,7 @@ from typing import Any
 
 from woodshop.cutting.model.job import Surplus
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, ThinRip
-from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.schema import Default
 from woodshop.design.settings.buying import Buying, Days, Worth
 from woodshop.design.settings.conditions import Conditions
@@ -171,7 +171,7 @@ class SawSettings:
 class Batch:
     """Everything settled: nothing below this asks what the user meant. `wording` is how quantities are printed.
 
-    `quoted_on` of its days is None where quotes are of the day on which the yard's prices were seen.
+    `quoted_on` of its days is None where quotes are of the day on which the lumberyard's prices were seen.
     """
 
     name: str
@@ -181,7 +181,7 @@ class Batch:
     surplus: Surplus
     hives: tuple[Hives, ...]
     lines: tuple[BatchLine, ...]
-    yard: Yard
+    lumberyard: Lumberyard
     saw: SawSettings
     defaults: tuple[Default, ...]
     worth: Worth | None = None

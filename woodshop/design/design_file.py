@@ -2,10 +2,10 @@
 
 A beginner's file:
 
-    format = "woodshop-design/1"
+    format = "woodshop-design/2"
     batch = "first-winter"
     unit = "in"
-    yard = "county-yard.toml"
+    lumberyard = "county-lumberyard.toml"
     [[hives]]
     frames = 10
     count = 6
@@ -198,7 +198,7 @@ class Design:
 
     batch: str
     unit: LengthUnit
-    yards: tuple[Path, ...]
+    lumberyards: tuple[Path, ...]
     pages: Pages
     wood: Length | None
     surplus: Surplus
@@ -273,7 +273,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
     return Design(
         batch=table.batch,
         unit=table.unit,
-        yards=tuple(path.parent / yard for yard in ((table.yard,) if isinstance(table.yard, str) else table.yard)),
+        lumberyards=tuple(path.parent / name for name in _names(table.lumberyard)),
         pages=Pages(title=table.title or table.batch, paper=table.paper, labels=labels),
         days=Days(on_by=table.on_by, quoted_on=table.quoted_on),
         wood=table.wood,
@@ -289,6 +289,10 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         both_units=table.both_units,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
     )
+
+
+def _names(given: str | tuple[str, ...]) -> tuple[str, ...]:
+    return (given,) if isinstance(given, str) else given
 
 
 def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:

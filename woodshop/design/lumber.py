@@ -1,10 +1,10 @@
-"""Which boards a yard and a rack have for a part, and why there is none: the true cause and the shortest ways out."""
+"""Which boards a lumberyard and a rack have for a part, and why there is none: the cause and the shortest ways out."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from woodshop.design.batch import Batch, SawSettings
-from woodshop.design.lumberyard.lumberyard_file import Offer, Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer
 from woodshop.errors import Problem
 from woodshop.hardware.board import NoWider
 from woodshop.reference.materials import Material, board_material
@@ -32,14 +32,14 @@ def grid_of(unit: LengthUnit) -> Length:
     return inch("1/64") if unit == "in" else millimetre("1/10")
 
 
-def wall_widths(yard: Yard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
+def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
     """How high a wall as wide as its board can be, least first: boards for sale, then wider ones of the rack.
 
     A board whose edges stay gives its own width, whatever the marks of the tape: rounded, it would have to be ripped.
     """
     sold: set[Length] = set()
     racked: set[Length] = set()
-    for offer in yard.boards(wood):
+    for offer in lumberyard.boards(wood):
         off = saw.edge_off(is_straight=offer.straight_edges)
         width = (offer.width - off * 2).down_to(saw.mark) if off else offer.width.down_to(grid_of(unit))
         if width > ZERO:
@@ -48,32 +48,31 @@ def wall_widths(yard: Yard, wood: Length, saw: SawSettings, unit: LengthUnit) ->
     return tuple(sorted(sold | {width for width in racked if width > widest}))
 
 
-def no_wider(yard: Yard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
+def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
     """Why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
-        wide = [offer for offer in yard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
+        wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
         given = f"{widths[-1].text(unit)} as the widest board {thick} thick"
         if not wide:
             return NoWider(given, 'Add a wider board, or set made_of = "plywood" under [board].', True)
-        return NoWider(f"{given}; {_dropped(yard, wide, unit)}", _longer(wide, unit), True)
-    return NoWider(*_none(yard, wood, unit), False)
+        return NoWider(f"{given}; {_dropped(lumberyard, wide, unit)}", _longer(wide, unit), True)
+    return NoWider(*_none(lumberyard, wood, unit), False)
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
-    """The problem of a material that neither yard nor rack has."""
+    """The problem of a material that neither lumberyard nor rack has."""
     listed = f"stock for {', '.join(need.address for need in needs)}"
-    where = f"yard file {batch.yard.name!r}"
+    where = f"lumberyard file {batch.lumberyard.name!r}"
     if material.is_lumber and not material.is_ready_strip:
         wood = needs[0].part.thickness
-        given, do = _none(batch.yard, wood, batch.unit)
+        given, do = _none(batch.lumberyard, wood, batch.unit)
         return Problem(where, given, listed, do)
-    long = [offer for offer in batch.yard.too_long if offer.material == material]
+    long = [offer for offer in batch.lumberyard.too_long if offer.material == material]
     if long:
-        return Problem(
-            where, f"every {material}: {_dropped(batch.yard, long, batch.unit)}", listed, _longer(long, batch.unit)
-        )
-    return Problem(where, f"nothing of {material}", listed, "Add it to the yard file, with its price.")
+        given = f"every {material}: {_dropped(batch.lumberyard, long, batch.unit)}"
+        return Problem(where, given, listed, _longer(long, batch.unit))
+    return Problem(where, f"nothing of {material}", listed, "Add it to the lumberyard file, with its price.")
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:
@@ -86,13 +85,14 @@ def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> P
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit
-    dropped = [offer for offer in batch.yard.too_long if offer.material == material]
+    dropped = [offer for offer in batch.lumberyard.too_long if offer.material == material]
     if dropped:
-        given, do = f"only these pieces of {material}; {_dropped(batch.yard, dropped, unit)}", _longer(dropped, unit)
+        given = f"only these pieces of {material}; {_dropped(batch.lumberyard, dropped, unit)}"
+        do = _longer(dropped, unit)
     else:
         given = f"only these pieces of {material}: none is for sale without limit"
-        do = "Add boards for sale to the yard file, with their prices."
-    return Problem(f"yard file {batch.yard.name!r} and the rack", given, "enough for every part", do)
+        do = "Add boards for sale to the lumberyard file, with their prices."
+    return Problem(f"lumberyard file {batch.lumberyard.name!r} and the rack", given, "enough for every part", do)
 
 
 def is_usable(offer: Offer, saw: SawSettings) -> bool:
@@ -127,17 +127,17 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     if any(clear_length(offer, saw) >= length for offer in wide):
         return None
     given = f"part {need.mark}, {length.text(unit)} long and {width.text(unit)} wide"
-    place = f"{need.address}, from {batch.yard.name!r} and the rack"
-    dropped = [o for o in batch.yard.too_long if _is_thick(o, part.thickness) and _is_wide_enough(o, width, saw)]
+    place = f"{need.address}, from {batch.lumberyard.name!r} and the rack"
+    dropped = [o for o in batch.lumberyard.too_long if _is_thick(o, part.thickness) and _is_wide_enough(o, width, saw)]
     if dropped:
-        wanted = f"a board that holds it; {_dropped(batch.yard, dropped, unit)}"
+        wanted = f"a board that holds it; {_dropped(batch.lumberyard, dropped, unit)}"
         return Problem(place, given, wanted, _longer(dropped, unit))
     if wide:
         longest = max(clear_length(offer, saw) for offer in wide)
         wanted = f"a clear stretch that long; the longest is {longest.text(unit)}, less its ends and defects"
-        return Problem(place, given, wanted, "Add a longer board to the yard file or the rack.")
+        return Problem(place, given, wanted, "Add a longer board to the lumberyard file or the rack.")
     if not offers:
-        return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the yard file.")
+        return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the lumberyard file.")
     widest = max(usable_width(offer, saw) for offer in offers)
     spare = saw.rip_kerf + saw.least_remainder
     wanted = f"a board just that wide, or {(width + spare).text(unit)} wide and more"
@@ -176,26 +176,27 @@ def _is_thick(offer: Offer, wood: Length) -> bool:
     return offer.material == board_material(wood)
 
 
-def _none(yard: Yard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
+def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
     """Why there is no board of a thickness at all, and what to do."""
     thick = wood.text(unit)
-    long = [offer for offer in yard.too_long if _is_thick(offer, wood)]
+    long = [offer for offer in lumberyard.too_long if _is_thick(offer, wood)]
     if long:
-        return f"no board {thick} thick: {_dropped(yard, long, unit)}", _longer(long, unit)
-    others = sorted({o.thickness for o in (*yard.offers, *yard.too_long) if o.thickness and _is_thick(o, o.thickness)})
+        return f"no board {thick} thick: {_dropped(lumberyard, long, unit)}", _longer(long, unit)
+    known = (*lumberyard.offers, *lumberyard.too_long)
+    others = sorted({o.thickness for o in known if o.thickness and _is_thick(o, o.thickness)})
     if not others:
         return f"no board {thick} thick, and no other board", f"Add boards {thick} thick, with their prices."
     listed = " and ".join(each.text(unit) for each in others)
     name = "1x4" if wood == inch("3/4") else f"{thick} boards"
-    do = f"Add boards {thick} thick ({name}, say) to the yard file or the rack, or change wood in the design."
+    do = f"Add boards {thick} thick ({name}, say) to the lumberyard file or the rack, or change wood in the design."
     return f"no board {thick} thick; there are boards {listed} thick", do
 
 
-def _dropped(yard: Yard, offers: list[Offer], unit: LengthUnit) -> str:
+def _dropped(lumberyard: Lumberyard, offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
     return f"longest leaves out {len(offers)} that would do, the shortest {shortest} long"
 
 
 def _longer(offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
-    return f'Set longest = "{shortest}" or more in the yard file, or have them cut in two there and list the halves.'
+    return f'Set longest = "{shortest}" or more in the lumberyard file, or have them cut in two and list the halves.'

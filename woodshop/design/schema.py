@@ -14,7 +14,7 @@ from typing import Annotated, Any, TypeVar
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.errors import InputError, Problem, check_format, did_you_mean
 from woodshop.files.one_file import read_text_file
 from woodshop.hardware.board import LIMITS
 from woodshop.units.lengths import (
@@ -261,12 +261,9 @@ def load(path: Path, kind: str) -> dict[str, Any]:
         raise InputError(_too_deep(where)) from None
     except ValueError:  # a whole number of more digits than Python reads
         raise InputError(_too_large(where, *_place_of_digits(text))) from None
-    wanted = f"woodshop-{kind}/1"
-    if raw.get("format") != wanted:
-        given = repr(raw["format"]) if "format" in raw else "no format line"
-        raise InputError(
-            Problem(f"{where}, format", given, f'format = "{wanted}"', "Write it as the first line of the file.")
-        )
+    wanted = f"woodshop-{kind}/{2 if kind == 'design' else 1}"
+    do = f'Write format = "{wanted}" as the first line of the file.'
+    check_format(where, raw.get("format"), wanted, do)
     tables: dict[str, Any] = _tuples(raw, where, 0)
     return tables
 

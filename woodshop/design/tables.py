@@ -215,7 +215,7 @@ class DesignTable(SettingTable):
     """A design file; `board` and `make` are checked apart, against what each item takes, `order` where orders are."""
 
     format: str = design_key(
-        "What kind of file this is; always the first line.", ..., example='"woodshop-design/1"', vary=False
+        "What kind of file this is; always the first line.", ..., example='"woodshop-design/2"', vary=False
     )
     batch: str = design_key(
         "Name of this batch, and of its folder: letters, digits, dot, dash and underscore.",
@@ -235,10 +235,10 @@ class DesignTable(SettingTable):
     unit: Literal["in", "mm"] = design_key(
         "What a length without a unit is in: in or mm. Any length may name its own.", ..., example='"in"', vary=False
     )
-    yard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] = design_key(
-        "The yard file: what can be bought and for how much, the rack. Several in a list.",
+    lumberyard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] = design_key(
+        "The lumberyard file: what can be bought and for how much, the rack. Several in a list.",
         ...,
-        example='"creekside-yard.toml"',
+        example='"creekside-lumberyard.toml"',
         vary=False,
     )
     shop: NamedFile | None = design_key(
@@ -253,7 +253,7 @@ class DesignTable(SettingTable):
     )
     quoted_on: date | None = design_key(
         "The day of the quotes, year first, bare; how long they are good counts from it.",
-        otherwise="the day on which the yard's prices were seen",
+        otherwise="the day on which the lumberyard's prices were seen",
         example="2026-09-20",
     )
     paper: Paper = design_key("Paper of the packet: letter or a4.", "letter")
@@ -304,7 +304,7 @@ class DesignTable(SettingTable):
         "Which labels are printed, and the grid of the sheet they are printed on.", LabelsTable(), vary=False
     )
     worth: WorthTable = design_key(
-        "What work saved at the saw and offcuts kept are worth to you, in the yard's currency. With it boards "
+        "What work saved at the saw and offcuts kept are worth to you, in the lumberyard's currency. With it boards "
         "are planned for the least sum of money and work, which may cost more money.",
         WorthTable(),
     )
@@ -327,7 +327,7 @@ class DesignTable(SettingTable):
         "listed.",
         MoistureTable(),
     )
-    buying: BuyingTable = design_key("How yards are chosen, and what may be bought ready-made.", BuyingTable())
+    buying: BuyingTable = design_key("How lumberyards are chosen, and what may be bought ready-made.", BuyingTable())
     board: dict[str, Any] = design_key(
         "Settings of the fondant board, shared by its rim, floor, strips and blocks.", {}
     )

@@ -176,9 +176,10 @@ def result_section(planned: PlannedBatch, folder: Path) -> Section:
         "cost": str(planned.total),
     }
     if planned.to_pay != planned.total:
-        summed |= {f"pay {bill.yard}": str(bill.total) for bill in planned.bills} | {"to pay": str(planned.to_pay)}
+        summed |= {f"pay {bill.lumberyard}": str(bill.total) for bill in planned.bills}
+        summed["to pay"] = str(planned.to_pay)
     if planned.choices is not None:
-        summed["yards"] = choice_words(planned)
+        summed["lumberyards"] = choice_words(planned)
     summed["bound"] = standing(planned)
     summed["findings"] = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items())
     return Section("", (KeyValues(tuple(summed.items())),), summed)

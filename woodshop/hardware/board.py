@@ -206,7 +206,7 @@ class NoWider:
     """Why no board is wide enough: what there is, what to do, and whether a lower wall would do."""
 
     given: str = "no board at all"
-    do: str = "Add a board to the yard file."
+    do: str = "Add a board to the lumberyard file."
     is_too_low: bool = False
 
 
@@ -214,7 +214,7 @@ class NoWider:
 class Setting:
     """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
 
-    `sugar` is the dry sugar for this very box; `widths` are the full board widths a yard yields, least first.
+    `sugar` is the dry sugar for this very box; `widths` are the full board widths a lumberyard yields, least first.
     `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
     `wording` is how steps, facts and notes print quantities. `water` is what is stirred into the sugar, over its
     dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
@@ -402,4 +402,4 @@ def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWid
             return width
     do = f"{why.do} Or pack less sugar." if why.is_too_low and what.startswith("a rim for") else why.do
     wanted = f"a board at least {needed.up_to(inch('1/16'))} wide for {what}"
-    raise InputError(Problem("yard file and rack, board", why.given, wanted, do))
+    raise InputError(Problem("lumberyard file and rack, board", why.given, wanted, do))

@@ -133,11 +133,11 @@ FASTENERS = {"staples": "staple", "screws": "screw", "pins": "push pin"}  # good
 def buy(
     batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
 ) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
-    """What to buy, in the order of the list, and what is needed but has no price in the yard file."""
+    """What to buy, in the order of the list, and what is needed but has no price in the lumberyard file."""
     purchases = [*stock_bought(plans)]
     unpriced: list[Unpriced] = []
     for goods, amount, why in amounts(batch, units):
-        packs = [pack for pack in batch.yard.packs if pack.goods == goods]
+        packs = [pack for pack in batch.lumberyard.packs if pack.goods == goods]
         if packs:
             purchases += packs_bought(packs, amount, why)
         else:
@@ -162,7 +162,7 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
                         count=used[offer.id],
                         price=offer.price,
                         why=why,
-                        yard=offer.yard,
+                        lumberyard=offer.lumberyard,
                         most=offer.count,
                         stock=offer.id,
                     )
@@ -173,10 +173,8 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
 def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
     """The cheapest packs of some goods that hold the amount."""
     return [
-        Purchase(
-            group=pack.goods, what=pack.what, count=count, price=pack.price, why=why, yard=pack.yard, holds=size(pack)
-        )
-        for pack, count in cheapest(packs, amount)
+        Purchase(group=p.goods, what=p.what, count=n, price=p.price, why=why, lumberyard=p.lumberyard, holds=size(p))
+        for p, n in cheapest(packs, amount)
     ]
 
 

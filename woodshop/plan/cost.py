@@ -63,7 +63,7 @@ def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase,
         cents = sum(p.total.minor for p in purchases if p.group == group)
         for n, share in enumerate(split(cents, [row.used.get(group, Fraction(0)) for row in rows])):
             totals[n] += share
-    currency = batch.yard.currency
+    currency = batch.lumberyard.currency
     return tuple(
         UnitCost(row.label, row.count, Money(total, currency)) for row, total in zip(rows, totals, strict=True)
     )

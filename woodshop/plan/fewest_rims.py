@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import Design
-from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.settle.settle import settle
 from woodshop.design.settle.woodenware import settled_box
 from woodshop.findings import Report, Severity
@@ -65,12 +65,12 @@ def allowed_overhang() -> Length:
     return fact("box.overhang_most").length
 
 
-def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
+def fewest_for(design: Design, lumberyard: Lumberyard, overhang: Length) -> FewestSizes:
     """The fewest sizes of rim that seat on the design's boxes within the overhang at each end and side.
 
     Raises InputError where the design cannot be settled or made in either way, and where `fewest_sizes` refuses.
     """
-    stands = settle(design, yard)
+    stands = settle(design, lumberyard)
     mark = stands.saw.mark
     boxes = []
     for table, measured in zip(design.hives, design.measured, strict=True):
@@ -85,7 +85,7 @@ def fewest_for(design: Design, yard: Yard, overhang: Length) -> FewestSizes:
         keys = tuple((key, made) for key, made, own in given if made != own)
         lines.append(Lines(standing.name, keys))
         tables.append(table.model_copy(update={"rim_length": None, "rim_width": None} | dict(keys)))
-    changed = settle(replace(design, hives=tuple(tables)), yard)
+    changed = settle(replace(design, hives=tuple(tables)), lumberyard)
     both = ((stands, *check_batch(stands)), (changed, *check_batch(changed)))
     spread = tuple((hives.name, hives.spread) for hives in stands.hives if hives.spread)
     on_rim = {item.name for item in items() if item.on_rim}

@@ -39,7 +39,7 @@ def marks() -> Iterable[str]:
 def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
     """One cutting job for each material, in order of first need.
 
-    Raises NothingToCutError when the yard has nothing of a material.
+    Raises NothingToCutError when the lumberyard has nothing of a material.
     """
     names = iter(marks())
     by_material: dict[Material, list[Need]] = {}
@@ -149,9 +149,9 @@ def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Of
     listed = tuple(needs)
     if material.is_ready_strip:
         sections = {(need.part.thickness, need.part.width) for need in listed}
-        found = [o for o in batch.yard.offers if o.material == material or (o.thickness, o.width) in sections]
+        found = [o for o in batch.lumberyard.offers if o.material == material or (o.thickness, o.width) in sections]
     else:
-        found = [o for o in batch.yard.offers if o.material == material or _stands_for(o, listed) is not None]
+        found = [o for o in batch.lumberyard.offers if o.material == material or _stands_for(o, listed) is not None]
     return tuple(o for o in found if not material.is_lumber or is_usable(o, batch.saw))
 
 
@@ -245,7 +245,7 @@ def _mesh_job(
     cells between two neighbours' edge wires are lost, unless edge wires are shared: then one of the two
     keeps the wire and the other ends in stubs."""
     pitch = kind.pitch
-    lost = 0 if batch.yard.shared_wires else 1
+    lost = 0 if batch.lumberyard.shared_wires else 1
     stock = tuple(
         Stock(
             id=o.id,

@@ -89,7 +89,7 @@ def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
     return {
         "group": purchase.group,
         "what": purchase.what,
-        "yard": purchase.yard,
+        "lumberyard": purchase.lumberyard,
         "count": purchase.count,
         "price": purchase.price.minor,
         "total": purchase.total.minor,
@@ -106,7 +106,7 @@ def sealed(raw: dict[str, Any]) -> dict[str, Any]:
     return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
 
 
-BATCH_FORMAT = "woodshop-batch/1"
+BATCH_FORMAT = "woodshop-batch/2"
 
 
 _LARGE = 220  # pieces; with more, the first steps of the search already come near, and more of them take minutes
@@ -121,7 +121,7 @@ def plan_batch(
 ) -> PlannedBatch:
     """Jobs, plans, purchases and costs; `effort` is that of the planner. Large jobs are planned with the quick one
     unless another than the default is asked for. Raises NothingToCutError when a blank fits on nothing, InputError
-    for a worth that contradicts the yard's prices.
+    for a worth that contradicts the lumberyard's prices.
     """
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)
@@ -136,12 +136,12 @@ def plan_batch(
         raise NothingToCutError(*short.problems, *filter(None, whys)) from short
     purchases, unpriced = buy(batch, units, plans)
     return bought_batch(
-        batch, units, plans, purchases=topped_up(batch.yard, purchases), unpriced=unpriced, report=report
+        batch, units, plans, purchases=topped_up(batch.lumberyard, purchases), unpriced=unpriced, report=report
     )
 
 
 def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:
-    """Raises InputError for a worth of the batch that contradicts the yard's prices."""
+    """Raises InputError for a worth of the batch that contradicts the lumberyard's prices."""
     problems = [worth_problem(batch.worth, job.material, job.grid, job.job, batch.wording) for job in jobs]
     if any(problems):
         raise InputError(*filter(None, problems))
@@ -156,8 +156,8 @@ def bought_batch(
     unpriced: tuple[Unpriced, ...],
     report: Report,
 ) -> PlannedBatch:
-    """The whole result, with what each thing costs and what is paid at each yard."""
-    costs, paid = unit_costs(batch, units, purchases), bills(batch.yard, purchases)
+    """The whole result, with what each thing costs and what is paid at each lumberyard."""
+    costs, paid = unit_costs(batch, units, purchases), bills(batch.lumberyard, purchases)
     return PlannedBatch(
         batch=batch,
         units=units,
@@ -195,7 +195,7 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan
 def batch_to_json(
     planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
 ) -> dict[str, Any]:
-    """The envelope `woodshop-batch/1`: what was made, defaults, findings, every plan and its cuts in sawing order.
+    """The envelope `woodshop-batch/2`: what was made, defaults, findings, every plan and its cuts in sawing order.
 
     `cut` counts pieces that are cut already, by address; `there` is how much of some goods is there already. Every
     count stands where `plan.verify_batch` finds it from another side, and the digest closes the whole.
@@ -216,7 +216,7 @@ def batch_to_json(
             "findings": [finding.to_json() for finding in planned.report.findings],
             "exit_code": 1 if planned.report.has_errors else 0,
             "total": planned.total.minor,
-            "currency": batch.yard.currency,
+            "currency": batch.lumberyard.currency,
             "goods": goods_to_json(planned, there or {}),
             "purchases": [purchase_to_json(purchase) for purchase in planned.purchases],
             **bills_to_json(planned),

@@ -39,8 +39,8 @@ class MaterialPlan:
 class Purchase:
     """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words.
 
-    `most` is how many the yard has; None where it has enough. `stock` is the id in the cutting job of a board, sheet or
-    roll; `holds` the amount in one pack of goods, in their own unit. `is_spare` marks what only fills up an order.
+    `most` is how many the lumberyard has; None where it has enough. `stock` is the id in the cutting job of a board,
+    sheet or roll; `holds` the amount in one pack of goods, in their own unit. `is_spare`: it only fills up an order.
     """
 
     group: str
@@ -48,7 +48,7 @@ class Purchase:
     count: int
     price: Money
     why: str
-    yard: str = ""
+    lumberyard: str = ""
     most: int | None = None
     stock: str = ""
     holds: Fraction | None = None
@@ -62,7 +62,7 @@ class Purchase:
 
 @dataclass(frozen=True, slots=True)
 class Unpriced:
-    """Something needed that the yard file has no price for."""
+    """Something needed that the lumberyard file has no price for."""
 
     what: str
     amount: str
@@ -85,13 +85,13 @@ class UnitCost:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One set of yards, with what is bought ready-made at them.
+    """One set of lumberyards, with what is bought ready-made at them.
 
-    `least` is what no order from just these yards can come to less than. `pays` is what the order that was planned
+    `least` is what no order from just these lumberyards can come to less than. `pays` is what the planned order
     comes to; None where none was planned, and `why` then says what stands against it.
     """
 
-    yards: tuple[str, ...]
+    lumberyards: tuple[str, ...]
     ready: tuple[str, ...]
     least: Money | None
     pays: Money | None
@@ -100,11 +100,11 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """All choices of yards; `least` is what no choice among them can come to less than.
+    """All choices of lumberyards; `least` is what no choice among them can come to less than.
 
     `by_solver` says that this rests on a solver's word for some material, where no prices prove it. `rack` is the
     worth of the wood taken from the rack at home, which `least` and `pays` count and no bill does. `tried` are all
-    plans that the bounds rest on, each with the yards whose stock it was made for.
+    plans that the bounds rest on, each with the lumberyards whose stock it was made for.
     """
 
     looked_at: tuple[Choice, ...]
@@ -112,7 +112,7 @@ class Choices:
     by_solver: bool
     _: KW_ONLY
     rack: Money
-    one_yard_only: bool = False
+    one_lumberyard: bool = False
     tried: tuple[tuple[tuple[str, ...], MaterialPlan], ...] = ()
 
 
@@ -132,13 +132,13 @@ class PlannedBatch:
 
     @property
     def to_pay(self) -> Money:
-        """What is paid at all yards together: the goods, delivery and tax."""
+        """What is paid at all lumberyards together: the goods, delivery and tax."""
         return sum((bill.fee + bill.tax for bill in self.bills), self.total)
 
     @property
     def total(self) -> Money:
         """What all purchases cost together, before delivery and tax, rack wood not counted."""
-        total = Money(0, self.batch.yard.currency)
+        total = Money(0, self.batch.lumberyard.currency)
         for purchase in self.purchases:
             total = total + purchase.total
         return total

@@ -15,7 +15,7 @@ from woodshop.cutting.checkers.replay import check_sequence
 from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import Reader, parse_json
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, check_format
 from woodshop.findings import Finding, Severity
 
 
@@ -34,19 +34,19 @@ def _bills(raw: dict[str, Any]) -> Iterator[Finding]:
             said = f"{purchase['count']} x {purchase['price']} given as {purchase['total']}"
             yield _wrong(f"purchases, {purchase['what']}", said, "count times price")
             return
-        goods[purchase["yard"]] = goods.get(purchase["yard"], 0) + purchase["total"]
-    terms = {each["yard"]: each for each in raw["terms"]}
-    bills = {each["yard"]: each for each in raw["bills"]}
+        goods[purchase["lumberyard"]] = goods.get(purchase["lumberyard"], 0) + purchase["total"]
+    terms = {each["lumberyard"]: each for each in raw["terms"]}
+    bills = {each["lumberyard"]: each for each in raw["bills"]}
     if set(bills) != set(goods) or not set(bills) <= set(terms) or len(bills) != len(raw["bills"]):
-        yield _wrong("bills", ", ".join(bills) or "none", f"one for each of {', '.join(goods) or 'no yards'}")
+        yield _wrong("bills", ", ".join(bills) or "none", f"one for each of {', '.join(goods) or 'no lumberyards'}")
         return
-    for yard, bill in bills.items():
-        wanted = _billed(goods[yard], terms[yard])
+    for name, bill in bills.items():
+        wanted = _billed(goods[name], terms[name])
         given = (bill["goods"], bill["fee"], bill["tax"], bill["total"])
         if given != wanted:
-            yield _wrong(f"bills, {yard}", str(given), f"{wanted}: goods, fee, tax and total in cents")
-        if goods[yard] < terms[yard]["minimum"]:
-            yield _wrong(f"bills, {yard}", str(goods[yard]), f"its least order of {terms[yard]['minimum']}")
+            yield _wrong(f"bills, {name}", str(given), f"{wanted}: goods, fee, tax and total in cents")
+        if goods[name] < terms[name]["minimum"]:
+            yield _wrong(f"bills, {name}", str(goods[name]), f"its least order of {terms[name]['minimum']}")
     together = sum(bill["total"] for bill in bills.values())
     if raw["to_pay"] != together:
         yield _wrong("to_pay", str(raw["to_pay"]), f"{together}, the bills together")
@@ -69,7 +69,7 @@ def _choices(choices: dict[str, Any], to_pay: int) -> Iterator[Finding]:
         yield _wrong("choices, no_choice_below", str(least), f"at most {min([*floors, pays])}")
     for each in choices["looked_at"]:
         comes, floor = each["comes_to"], each["no_order_below"]
-        where = f"choices, {' and '.join(each['yards']) or 'the rack alone'}"
+        where = f"choices, {' and '.join(each['lumberyards']) or 'the rack alone'}"
         if comes is not None and (floor is None or comes < floor):
             yield _wrong(where, f"{comes}, below {floor}", "an order no cheaper than what none can be below")
         if comes is not None and comes < pays:
@@ -93,11 +93,11 @@ TABLES = {
     "findings": ({"code", "severity", "place", "value", "limits", "source", "change", "remedy"},),
     "goods": ({"goods", "needed", "allowance", "there", "for"},),
     "purchases": tuple(
-        {"group", "what", "yard", "count", "price", "total", "spare", "why", *kind}
+        {"group", "what", "lumberyard", "count", "price", "total", "spare", "why", *kind}
         for kind in ((), ("stock",), ("holds",))
     ),
-    "terms": ({"yard", "seen", "fee", "free_from", "minimum", "tax", "tax_on_delivery"},),
-    "bills": ({"yard", "goods", "fee", "tax", "total"},),
+    "terms": ({"lumberyard", "seen", "fee", "free_from", "minimum", "tax", "tax_on_delivery"},),
+    "bills": ({"lumberyard", "goods", "fee", "tax", "total"},),
     "unpriced": ({"what", "amount"},),
     "marks": ({"mark", "address", "count"},),
 }
@@ -226,10 +226,10 @@ def _marks(raw: dict[str, Any]) -> Found:
 
 def _stock(raw: dict[str, Any]) -> Found:
     """What the layouts take and is not at hand is on the buy list, at the price of the job, and nothing else is."""
-    sellers = [row["yard"] for row in raw["terms"]]
+    sellers = [row["lumberyard"] for row in raw["terms"]]
     if len(set(sellers)) != len(sellers):
         yield "terms", ", ".join(sellers)[:60], "each lumberyard once"
-    taxes = {row["yard"]: Fraction(row["tax"]) for row in raw["terms"]}
+    taxes = {row["lumberyard"]: Fraction(row["tax"]) for row in raw["terms"]}
     bought = [row for row in raw["purchases"] if "stock" in row]
     listed: Counter[tuple[str, str]] = Counter()
     for row in bought:
@@ -252,7 +252,7 @@ def _stock(raw: dict[str, Any]) -> Found:
             yield f"purchases, {key[0]}", f"{listed[key]} of {key[1]}", f"{used[key]}, as the plans use"
     for row in bought:
         cost = prices.get((row["group"], row["stock"]))
-        with_tax = row["price"] * (1 + taxes.get(row["yard"], Fraction(0)))
+        with_tax = row["price"] * (1 + taxes.get(row["lumberyard"], Fraction(0)))
         if cost not in (row["price"], int(with_tax)):
             yield f"purchases, {row['what']}", f"at {row['price']}", f"at {cost}, as in the plan"
 
@@ -359,7 +359,8 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
     """
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
-    if isinstance(raw, dict) and raw.get("format") == "woodshop-batch/1":
+    if isinstance(raw, dict) and str(raw.get("format")).startswith("woodshop-batch/"):
+        check_format("plan", raw["format"], "woodshop-batch/2", "Plan again.")
         plans = raw.get("plans")
         if not isinstance(plans, dict) or not plans:
             raise InputError(Problem("plan, plans", repr(plans)[:40], "one plan for each material", "Plan again."))
@@ -390,15 +391,15 @@ def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
 
 
 def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on each plan for other yards, on which it rests that no choice of yards costs less."""
+    """The verdict on each plan for other lumberyards, on which it rests that no choice of lumberyards costs less."""
     choices = raw.get("choices")
     rows = choices.get("plans") if isinstance(choices, dict) else []
     rows = []
     for n, row in enumerate(rows if isinstance(rows, list) else [], 1):
         if not isinstance(row, dict) or "plan" not in row:
-            raise InputError(Problem("plan, choices", f"plan number {n}", "a plan with its yards", "Plan again."))
-        yards = row.get("yards")
-        names = " and ".join(map(str, yards)) if isinstance(yards, list) and yards else "the rack alone"
+            raise InputError(Problem("plan, choices", f"plan number {n}", "a plan with its lumberyards", "Plan again."))
+        sold = row.get("lumberyards")
+        names = " and ".join(map(str, sold)) if isinstance(sold, list) and sold else "the rack alone"
         rows.append(_verdict(f"{row.get('material')} ({names})", read_plan(row["plan"]), None))
     return rows
 

@@ -14,7 +14,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import design_of
 from woodshop.design.keys import design_keys, table_names
-from woodshop.design.lumberyard.lumberyard_file import Yard, joined, read_yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, joined, read_lumberyard
 from woodshop.design.orders.lines import read_orders
 from woodshop.design.orders.orders import with_orders
 from woodshop.design.schema import load
@@ -80,7 +80,8 @@ def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
 
 def known_keys() -> tuple[str, ...]:
     """Every key that can be varied; of hives and prices the beginnings that are common to all."""
-    keys = ["yards", *(f"board.{parameter.name}" for parameter in fields_as_parameters(BoardSettings)), "price.WHAT"]
+    board = (f"board.{parameter.name}" for parameter in fields_as_parameters(BoardSettings))
+    keys = ["lumberyards", *board, "price.WHAT"]
     keys += [key.address for key in design_keys() if key.is_varied]
     keys += [f"{item.name}.{parameter.name}" for item in items() for parameter in item.parameters]
     return tuple(dict.fromkeys(keys))
@@ -100,8 +101,8 @@ def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
     for key, text in case:
         head, _, name = key.rpartition(".")
         value = _typed(text)
-        if key == "yards":
-            design = design | {"yard": tuple(part.strip() for part in text.split("+"))}
+        if key == "lumberyards":
+            design = design | {"lumberyard": tuple(part.strip() for part in text.split("+"))}
         elif head == "hives" or head.startswith("hives."):
             design = design | {"hives": _hives(design, head.partition(".")[2], name, value)}
         elif table_names().get(head) == f"[{head}]":
@@ -159,18 +160,18 @@ def _typed(text: str) -> Any:
     return text
 
 
-def with_prices(case: Case, yard: Yard) -> Yard:
-    """The yard with the prices that the case changes: to a price, or by so many per cent up or down.
+def with_prices(case: Case, lumberyard: Lumberyard) -> Lumberyard:
+    """The lumberyard with the prices that the case changes: to a price, or by so many per cent up or down.
 
-    Raises InputError for a price that is none, and for what no yard sells.
+    Raises InputError for a price that is none, and for what no lumberyard sells.
     """
     for key, text in case:
         if key.startswith("price."):
-            yard = _repriced(yard, key.removeprefix("price."), text)
-    return yard
+            lumberyard = _repriced(lumberyard, key.removeprefix("price."), text)
+    return lumberyard
 
 
-def _repriced(yard: Yard, what: str, text: str) -> Yard:
+def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
     def new(price: Money) -> Money:
         per_cent = re.fullmatch(r"([+-]?\d{1,3}(?:\.\d{1,2})?)\s*%", text)
         if per_cent is None:
@@ -181,19 +182,19 @@ def _repriced(yard: Yard, what: str, text: str) -> Yard:
             raise ValueError("a price of less than nothing")
         return Money(int(price.minor * part + Fraction(1, 2)), price.currency)
 
-    sold = [(id(o), o.what, "") for o in yard.offers if not o.label]
-    sold += [(id(p), p.what, p.goods) for p in yard.packs] + [(id(r), r.what, r.item) for r in yard.ready]
+    sold = [(id(o), o.what, "") for o in lumberyard.offers if not o.label]
+    sold += [(id(p), p.what, p.goods) for p in lumberyard.packs] + [(id(r), r.what, r.item) for r in lumberyard.ready]
     chosen = {number for number, words, goods in sold if is_meant(what, words) or goods == what}
     if not chosen:
         names = list(dict.fromkeys(words for _, words, _ in sold))
         do = did_you_mean(what, names, "Take words of the buy list.", 0.3)
-        raise InputError(Problem("compare, --vary", f"price.{what}", "something that a yard sells", do))
+        raise InputError(Problem("compare, --vary", f"price.{what}", "something that a lumberyard sells", do))
     try:
         return replace(
-            yard,
-            offers=tuple(replace(o, price=new(o.price)) if id(o) in chosen else o for o in yard.offers),
-            packs=tuple(replace(p, price=new(p.price)) if id(p) in chosen else p for p in yard.packs),
-            ready=tuple(replace(r, price=new(r.price)) if id(r) in chosen else r for r in yard.ready),
+            lumberyard,
+            offers=tuple(replace(o, price=new(o.price)) if id(o) in chosen else o for o in lumberyard.offers),
+            packs=tuple(replace(p, price=new(p.price)) if id(p) in chosen else p for p in lumberyard.packs),
+            ready=tuple(replace(r, price=new(r.price)) if id(r) in chosen else r for r in lumberyard.ready),
         )
     except ValueError:
         wanted = "a price such as 9.95, or a change such as +10 %, -5 % or 95 %"
@@ -226,7 +227,7 @@ Measured = tuple[Batch, tuple[Unit, ...], Report]
 class Outcome:
     """What one case came to; `refused` says why it cannot be made, and then the rest is nothing.
 
-    `pays` is what is paid at all yards, with the worth of rack wood used; no plan of the case pays less than `least`.
+    `pays` is what all lumberyards get, with the worth of rack wood used; no plan of the case pays less than `least`.
     `layouts`, `boards` count what is sawn and cut, `codes` the findings of more weight than a note.
     """
 
@@ -239,7 +240,7 @@ class Outcome:
     errors: int = 0
     warnings: int = 0
     codes: tuple[str, ...] = ()
-    yards: tuple[str, ...] = ()
+    lumberyards: tuple[str, ...] = ()
 
 
 def compare(
@@ -264,16 +265,16 @@ def compare(
 
 def _read(path: Path, raw: dict[str, Any], case: Case) -> tuple[Any, Any]:
     design = design_of(into_design(case, raw), path)
-    yards = [read_yard(file) for file in design.yards]
-    return design, with_prices(case, joined(yards, [file.name for file in design.yards]))
+    lumberyards = [read_lumberyard(file) for file in design.lumberyards]
+    return design, with_prices(case, joined(lumberyards, [file.name for file in design.lumberyards]))
 
 
 def _measure(path: Path, raw: dict[str, Any], case: Case) -> Measured | str:
     try:
-        design, yard = _read(path, raw, case)
+        design, lumberyard = _read(path, raw, case)
         if design.ordering is not None:
             design = with_orders(design, read_orders(design.ordering))
-        batch = settle(design, yard)
+        batch = settle(design, lumberyard)
         return batch, *check_batch(batch)
     except WoodshopError as why:
         if not case:
@@ -282,15 +283,16 @@ def _measure(path: Path, raw: dict[str, Any], case: Case) -> Measured | str:
 
 
 def _prepare(book: PlanBook, measured: list[Measured], progress: Progress | None) -> None:
-    """Plan every job of all yards together, of all cases, over the cores at once."""
+    """Plan every job of all lumberyards together, of all cases, over the cores at once."""
     wanted = []
     for batch, units, _ in measured:
         try:
             groups = groups_of(Variant(batch, units), book)
         except WoodshopError:
             continue  # told with its case
-        if not batch.buying.one_yard_only:
-            wanted += [group.job_for(frozenset(terms.yard for terms in batch.yard.terms)) for group in groups.values()]
+        if not batch.buying.one_lumberyard:
+            everyone = frozenset(terms.lumberyard for terms in batch.lumberyard.terms)
+            wanted += [group.job_for(everyone) for group in groups.values()]
     book.prepare(wanted, progress)
 
 
@@ -315,13 +317,13 @@ def _outcome(case: Case, measured: Measured | str, book: PlanBook, progress: Pro
         errors=report.count(Severity.ERROR),
         warnings=report.count(Severity.WARNING),
         codes=tuple(dict.fromkeys(finding.code for finding in weighty)),
-        yards=tuple(bill.yard for bill in planned.bills),
+        lumberyards=tuple(bill.lumberyard for bill in planned.bills),
     )
 
 
 def _money(planned: PlannedBatch) -> tuple[Money, Money]:
     """What is paid with rack wood at its worth, and what no plan pays less than."""
-    currency = planned.batch.yard.currency
+    currency = planned.batch.lumberyard.currency
     if planned.choices is not None:
         return planned.to_pay + planned.choices.rack, planned.choices.least
     rack = 0

@@ -89,7 +89,7 @@ def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tup
 
 def _share_used(planned: PlannedBatch, group: str, bought: list[Purchase], weights: Weights) -> Fraction:
     """How much of what the packs bought hold is used; all of it where that is not known."""
-    packs = {(pack.what, pack.price): size(pack) for pack in planned.batch.yard.packs if pack.goods == group}
+    packs = {(pack.what, pack.price): size(pack) for pack in planned.batch.lumberyard.packs if pack.goods == group}
     held = sum((packs.get((p.what, p.price), Fraction(0)) * p.count for p in bought), Fraction(0))
     return min(Fraction(1), _needed(group, sum(weights, Fraction(0))) / held) if held else Fraction(1)
 
@@ -106,19 +106,19 @@ def _needed(group: str, used: Fraction) -> Fraction:
 
 
 def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """Delivery and tax of each yard's bill, shared by what each row has of the goods on it."""
+    """Delivery and tax of each lumberyard's bill, shared by what each row has of the goods on it."""
     found = []
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)
-        for p in (p for p in planned.purchases if p.yard == bill.yard):
+        for p in (p for p in planned.purchases if p.lumberyard == bill.lumberyard):
             used = [row.used.get(p.group, Fraction(0)) for row in rows]
             total = sum(used, Fraction(0))
             weights = [w + p.total.minor * u / total for w, u in zip(weights, used, strict=True)] if total else weights
         for what, money in (("delivery", bill.fee), ("tax paid", bill.tax)):
             if money.minor:
                 how = f"on goods for {bill.goods.minor / 100:.2f}"
-                rule = "goods of that yard"
-                name = f"{what}, {bill.yard}"
+                rule = "goods of that lumberyard"
+                name = f"{what}, {bill.lumberyard}"
                 found.append(Goods("material", name, how, cents=money.minor, weights=tuple(weights), rule=rule))
     return found
 
@@ -238,14 +238,15 @@ class RunCost:
 
 def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
     """The cost of a planned run. Raises InputError where something needed has no price, or currencies differ."""
-    currency = planned.batch.yard.currency
+    currency = planned.batch.lumberyard.currency
     found = [
-        Problem(f"yard file {planned.batch.yard.name!r}", f"no price for {each.what} ({each.amount})", "its price",
-                "Add it to the yard file: a cost without it would be too low.")
+        Problem(f"lumberyard file {planned.batch.lumberyard.name!r}", f"no price for {each.what} ({each.amount})",
+                "its price", "Add it to the lumberyard file: a cost without it would be too low.")
         for each in planned.unpriced
     ]  # fmt: skip
     if shop.currency != currency:
-        found.append(Problem("shop file, currency", shop.currency, f"{currency}, as in the yard file", "Convert it."))
+        wanted = f"{currency}, as in the lumberyard file"
+        found.append(Problem("shop file, currency", shop.currency, wanted, "Convert it."))
     if found:
         raise InputError(*found)
     rows = tuple(row for row in cost_rows(planned.batch, planned.units) if row.count)

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from woodshop.design.batch import Batch, Hives
 from woodshop.design.design_file import Design, Make
-from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.errors import WoodshopError
@@ -272,8 +272,8 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
 
 
 def quoted(batch: Batch) -> date:
-    """The day from which quotes count: the design's, else the day on which the yard's prices were seen."""
-    return batch.days.quoted_on or batch.yard.seen
+    """The day from which quotes count: the design's, else the day on which the lumberyard's prices were seen."""
+    return batch.days.quoted_on or batch.lumberyard.seen
 
 
 def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare, ...]:
@@ -365,7 +365,7 @@ def _causes(one: BreakPrice, other: BreakPrice) -> str:
 def with_breaks(
     quotes: Sequence[Quote],
     design: Design,
-    yard: Yard,
+    lumberyard: Lumberyard,
     *,
     shop: Shop,
     progress: Callable[[str], None] | None = None,
@@ -383,7 +383,7 @@ def with_breaks(
     }
     wanted = [(name, quantity) for name in like.values() for quantity in shop.quote.quantities]
     found = dict(
-        zip(wanted, _planned(design, yard, shop, wanted=wanted, progress=progress, effort=effort), strict=True)
+        zip(wanted, _planned(design, lumberyard, shop, wanted=wanted, progress=progress, effort=effort), strict=True)
     )
     made = []
     for quote in quotes:
@@ -404,13 +404,15 @@ def with_breaks(
     return tuple(made)
 
 
-def run_alone(design: Design, yard: Yard, shop: Shop, name: str, quantity: int, effort: str = "default") -> Break:
+def run_alone(
+    design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: str = "default"
+) -> Break:
     """So many hives of the group of that name, planned with that effort and costed as a run of its own.
 
     `quantity` is how many.
     """
     try:
-        planned = _plan_alone(design, yard, name, quantity, effort)
+        planned = _plan_alone(design, lumberyard, name, quantity, effort)
         run = run_cost(planned, shop)
     except WoodshopError as why:
         return Break(name, quantity, refused=str(why.problems[0]))
@@ -479,7 +481,7 @@ def _parts(run: RunCost) -> dict[str, int]:
     return {name: sum(row.parts[name] for row in run.rows) for name in PARTS}
 
 
-def _plan_alone(design: Design, yard: Yard, name: str, quantity: int, effort: str) -> PlannedBatch:
+def _plan_alone(design: Design, lumberyard: Lumberyard, name: str, quantity: int, effort: str) -> PlannedBatch:
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
     alone = replace(
         design,
@@ -488,13 +490,13 @@ def _plan_alone(design: Design, yard: Yard, name: str, quantity: int, effort: st
         shed=(),
         makes=tuple(replace(make, hives=(), spare=0) for make in _makes(design, name)),
     )
-    batch = settle(alone, replace(yard, offers=tuple(offer for offer in yard.offers if not offer.label)))
+    batch = settle(alone, replace(lumberyard, offers=tuple(offer for offer in lumberyard.offers if not offer.label)))
     return plan_to_buy(batch, make_units(batch), gather([]), effort=effort)
 
 
 def _planned(
     design: Design,
-    yard: Yard,
+    lumberyard: Lumberyard,
     shop: Shop,
     *,
     wanted: Sequence[tuple[str, int]],
@@ -504,4 +506,4 @@ def _planned(
     """Every group at every quantity, on all cores, in order."""
     if progress is not None and wanted:
         progress(f"planning {len(wanted)} runs for other quantities")
-    return over_cores(run_alone, [(design, yard, shop, *each, effort) for each in wanted])
+    return over_cores(run_alone, [(design, lumberyard, shop, *each, effort) for each in wanted])

@@ -81,4 +81,4 @@ def _shelf(planned: PlannedBatch, keep: int) -> tuple[int, Money]:
             cents, count = sums.get(kind, (0, 0))
             sums[kind] = (cents + cost.total.minor, count + cost.count)
     whole = sum((Fraction(cents, count) * keep for cents, count in sums.values()), Fraction(0))
-    return len(sums), Money(int(whole + Fraction(1, 2)), planned.batch.yard.currency)
+    return len(sums), Money(int(whole + Fraction(1, 2)), planned.batch.lumberyard.currency)

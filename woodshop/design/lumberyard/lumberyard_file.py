@@ -1,4 +1,4 @@
-"""The yard file: what can be bought and for how much, and the rack at home; several yards taken as one."""
+"""The lumberyard file: what can be bought and for how much, and the rack at home; several lumberyards taken as one."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -8,6 +8,7 @@ from typing import Any
 
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
+    LumberyardTable,
     PackTable,
     PieceTable,
     RackTable,
@@ -15,7 +16,6 @@ from woodshop.design.lumberyard.lumberyard_tables import (
     RollTable,
     SheetTable,
     Terms,
-    YardTable,
     terms_of,
 )
 from woodshop.design.schema import load, validate
@@ -41,7 +41,7 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One form of a sheet, board or roll that can be had: for sale at `yard`, or from the rack (`label` set).
+    """One form of a sheet, board or roll that can be had: for sale at `lumberyard`, or from the rack (`label` set).
 
     `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
     marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
@@ -58,7 +58,7 @@ class Offer:
     thickness: Length | None = None
     label: str = ""
     bad: tuple[tuple[Length, Length], ...] = ()
-    yard: str = ""
+    lumberyard: str = ""
     seen: date | None = None
     is_cut: bool = False
     square_ends: bool = False
@@ -88,7 +88,7 @@ class Pack:
     loose_litres: int | None = None
     millilitres: int | None = None
     at_least: int = 1
-    yard: str = ""
+    lumberyard: str = ""
     seen: date | None = None
     screw: Screw | None = None
 
@@ -102,7 +102,7 @@ class Ready:
     price: Money
     _: KW_ONLY
     frames: tuple[int, ...]
-    yard: str
+    lumberyard: str
     seen: date
 
     def fits(self, item: str, frames: int) -> bool:
@@ -111,8 +111,8 @@ class Ready:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Yard:
-    """A yard, or several as one: offers, what is left out, and each yard's terms.
+class Lumberyard:
+    """A lumberyard, or several as one: offers, what is left out, and each lumberyard's terms.
 
     `seen` is the day of the oldest prices. `too_long` are the boards and sheets among what is left out that are longer
     than can be carried home.
@@ -136,17 +136,17 @@ class Yard:
         return tuple(o for o in self.offers if o.material == material)
 
 
-def read_yard(path: Path) -> Yard:
-    """The yard file as values. Raises InputError with every problem in it."""
-    return yard_of(load(path, "yard"), path)
+def read_lumberyard(path: Path) -> Lumberyard:
+    """The lumberyard file as values. Raises InputError with every problem in it."""
+    return lumberyard_of(load(path, "lumberyard"), path)
 
 
-def yard_of(raw: dict[str, Any], path: Path) -> Yard:
-    """The tables of a yard file as values; `path` names it in problems. Raises InputError with every problem."""
+def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
+    """The tables of a lumberyard file as values; `path` names it in problems. Raises InputError with every problem."""
     unit = raw.get("unit", "in")
     if tools := saw_in_lumber_file(raw, path.name):
         raise InputError(*tools)
-    table = validate(YardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
+    table = validate(LumberyardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
     where = path.name
     boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
@@ -166,7 +166,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         *(pack.seen for pack in packs if pack.seen),
         *(r.seen for r in ready),
     ]
-    return Yard(
+    return Lumberyard(
         name=table.name,
         currency=table.currency,
         seen=min(days, default=table.seen),
@@ -187,7 +187,11 @@ def _too_long(offers: Iterable[Offer], longest: Length | None) -> list[Offer]:
 
 
 def _offer(
-    table: YardTable, form: LengthOffer | RollTable | SheetTable | PieceTable, name: str, seen: date | None, **more: Any
+    table: LumberyardTable,
+    form: LengthOffer | RollTable | SheetTable | PieceTable,
+    name: str,
+    seen: date | None,
+    **more: Any,
 ) -> Offer:
     """A form in which something is sold, its price of the day `seen`, else of the file's; `more` says what it is."""
     return Offer(
@@ -195,13 +199,13 @@ def _offer(
         length=form.length,
         price=Money(form.price, table.currency),
         count=form.count,
-        yard=table.name,
+        lumberyard=table.name,
         seen=seen or table.seen,
         **more,
     )
 
 
-def _boards(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, board in enumerate(table.board, 1):
         section = _section(f"{where}, board number {n}", board.nominal, board.thickness, board.width, found)
         if section is None:
@@ -222,7 +226,7 @@ def _boards(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offe
             )
 
 
-def _rolls(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+def _rolls(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, roll in enumerate(table.roll, 1):
         material = _soft(f"{where}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is not None:
@@ -232,7 +236,7 @@ def _rolls(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer
             yield _offer(table, roll, name, roll.seen, material=material, what=what, width=roll.width)
 
 
-def _sheets(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+def _sheets(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, sheet in enumerate(table.sheet, 1):
         material = _sheet(f"{where}, sheet number {n}", sheet, found)
         if material is not None:
@@ -242,7 +246,7 @@ def _sheets(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offe
             yield _offer(table, sheet, name, sheet.seen, material=material, what=what, width=sheet.width)
 
 
-def _pieces(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     """What is sold cut to size."""
     for n, piece in enumerate(table.piece, 1):
         place = f"{where}, piece number {n}"
@@ -257,7 +261,7 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offe
             yield _offer(table, piece, name, piece.seen, material=material, what=what, width=piece.width, is_cut=True)
 
 
-def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
+def _ready(place: str, ready: ReadyTable, table: LumberyardTable, found: list[Problem]) -> Ready:
     known = [item.name for item in items() if item.is_per_hive]
     if ready.item not in known:
         do = near_item(ready.item, known)
@@ -269,12 +273,12 @@ def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]
         what,
         Money(ready.price, table.currency),
         frames=frames,
-        yard=table.name,
+        lumberyard=table.name,
         seen=ready.seen or table.seen,
     )
 
 
-def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
+def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
     offers = []
     for n, piece in enumerate(table.rack, 1):
         place = f"{where}, rack number {n}"
@@ -387,7 +391,7 @@ _HOLDS = {
 }  # fmt: skip
 
 
-def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -> Pack:
+def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Problem]) -> Pack:
     holds = _HOLDS[pack.goods]
     if getattr(pack, holds) is None:
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
@@ -404,7 +408,7 @@ def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -
         loose_litres=pack.loose_litres,
         millilitres=pack.millilitres,
         at_least=pack.at_least,
-        yard=table.name,
+        lumberyard=table.name,
         seen=pack.seen or table.seen,
         screw=_screw(place, pack, found),
     )
@@ -441,64 +445,64 @@ def _long(length: Length, unit: LengthUnit) -> str:
     return f"{feet} ft" if feet.denominator == 1 else length.text()
 
 
-def read_yards(paths: tuple[Path, ...]) -> Yard:
-    """The yards as one. The first file holds the rack; every offer names its yard where there are several.
+def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
+    """The lumberyards as one. The first file holds the rack; every offer names its lumberyard where there are several.
 
     Raises InputError with every problem in the files, and where they contradict each other.
     """
-    yards: list[Yard] = []
+    lumberyards: list[Lumberyard] = []
     found: list[Problem] = []
     for path in paths:
         try:
-            yards.append(read_yard(path))
+            lumberyards.append(read_lumberyard(path))
         except InputError as bad:
             found += bad.problems
     if found:
         raise InputError(*found)
-    return joined(yards, [path.name for path in paths])
+    return joined(lumberyards, [path.name for path in paths])
 
 
-def joined(yards: list[Yard], files: list[str]) -> Yard:
-    """Several yards as one. Raises InputError where they contradict each other; `files` name them."""
-    first = yards[0]
-    if len(yards) == 1:
+def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
+    """Several lumberyards as one. Raises InputError where they contradict each other; `files` name them."""
+    first = lumberyards[0]
+    if len(lumberyards) == 1:
         return first
     found: list[Problem] = []
-    for file, yard in zip(files[1:], yards[1:], strict=True):
-        if yard.currency != first.currency:
+    for file, each in zip(files[1:], lumberyards[1:], strict=True):
+        if each.currency != first.currency:
             found.append(
-                Problem(f"{file}, currency", yard.currency, f"{first.currency}, as in the first", "Convert it.")
+                Problem(f"{file}, currency", each.currency, f"{first.currency}, as in the first", "Convert it.")
             )
-        if any(offer.label for offer in yard.offers):
-            found.append(Problem(file, "a rack", "one rack, in the first yard file", "Move it there."))
-        if yard.name in {other.name for other in yards if other is not yard}:
-            found.append(Problem(f"{file}, name", repr(yard.name), "yards that differ in name", "Name it."))
+        if any(offer.label for offer in each.offers):
+            found.append(Problem(file, "a rack", "one rack, in the first lumberyard file", "Move it there."))
+        if each.name in {other.name for other in lumberyards if other is not each}:
+            found.append(Problem(f"{file}, name", repr(each.name), "lumberyards that differ in name", "Name it."))
     if found:
         raise InputError(*found)
     return replace(
         first,
-        name=" and ".join(yard.name for yard in yards),
-        seen=min(yard.seen for yard in yards),
+        name=" and ".join(each.name for each in lumberyards),
+        seen=min(each.seen for each in lumberyards),
         offers=tuple(
-            offer if offer.label else replace(offer, id=f"{yard.name}: {offer.id}", what=f"{offer.what} ({yard.name})")
-            for yard in yards
-            for offer in yard.offers
+            offer if offer.label else replace(offer, id=f"{each.name}: {offer.id}", what=f"{offer.what} ({each.name})")
+            for each in lumberyards
+            for offer in each.offers
         ),
-        packs=tuple(replace(pack, what=f"{pack.what} ({yard.name})") for yard in yards for pack in yard.packs),
-        too_long=tuple(offer for yard in yards for offer in yard.too_long),
-        left_out=tuple(f"{words} ({yard.name})" for yard in yards for words in yard.left_out),
-        terms=tuple(terms for yard in yards for terms in yard.terms),
-        ready=tuple(replace(ready, what=f"{ready.what} ({yard.name})") for yard in yards for ready in yard.ready),
+        packs=tuple(replace(pack, what=f"{pack.what} ({each.name})") for each in lumberyards for pack in each.packs),
+        too_long=tuple(offer for each in lumberyards for offer in each.too_long),
+        left_out=tuple(f"{words} ({each.name})" for each in lumberyards for words in each.left_out),
+        terms=tuple(terms for each in lumberyards for terms in each.terms),
+        ready=tuple(replace(ready, what=f"{ready.what} ({each.name})") for each in lumberyards for ready in each.ready),
     )
 
 
-def only(yard: Yard, names: Iterable[str]) -> Yard:
-    """What is sold at these of the yards alone, with the rack at home."""
+def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
+    """What is sold at these of the lumberyards alone, with the rack at home."""
     chosen = set(names)
     return replace(
-        yard,
-        offers=tuple(offer for offer in yard.offers if offer.label or offer.yard in chosen),
-        packs=tuple(pack for pack in yard.packs if pack.yard in chosen),
-        ready=tuple(ready for ready in yard.ready if ready.yard in chosen),
-        terms=tuple(terms for terms in yard.terms if terms.yard in chosen),
+        lumberyard,
+        offers=tuple(offer for offer in lumberyard.offers if offer.label or offer.lumberyard in chosen),
+        packs=tuple(pack for pack in lumberyard.packs if pack.lumberyard in chosen),
+        ready=tuple(ready for ready in lumberyard.ready if ready.lumberyard in chosen),
+        terms=tuple(terms for terms in lumberyard.terms if terms.lumberyard in chosen),
     )

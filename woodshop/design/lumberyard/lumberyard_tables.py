@@ -1,4 +1,4 @@
-"""The tables of a yard file as they are read, and on what terms a yard sells: delivery, least order, tax."""
+"""The tables of a lumberyard file as they are read, and a lumberyard's terms: delivery, least order, tax."""
 
 import re
 from dataclasses import dataclass
@@ -40,7 +40,7 @@ class LengthOffer(SettingTable):
 
 
 class BoardTable(SettingTable):
-    """[[board]]; `seen` is the day of these prices where it is not the yard's.
+    """[[board]]; `seen` is the day of these prices where it is not the lumberyard's.
 
     `straight_edges`: the factory edges are straight and square, and may stay on a part.
     """
@@ -153,8 +153,8 @@ class PackTable(SettingTable):
     seen: date | None = None
 
 
-class YardTable(SettingTable):
-    """A yard file. `tight_knots_to`: small tight knots up to this length of a board may stay in a part."""
+class LumberyardTable(SettingTable):
+    """A lumberyard file. `tight_knots_to`: small tight knots up to this length of a board may stay in a part."""
 
     format: str
     name: Words = Field(min_length=1)
@@ -184,13 +184,13 @@ STALE_AFTER = 90
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
-    """What one order at a yard costs beyond the goods. Money is in cents; `tax` is a part of the whole.
+    """What one order at a lumberyard costs beyond the goods. Money is in cents; `tax` is a part of the whole.
 
     The fee is paid once for an order whose goods come to less than `free_from`; goods for less than `minimum` are not
-    sold. What was not given in the yard file is None in `tax_on_delivery` and `stale_after`.
+    sold. What was not given in the lumberyard file is None in `tax_on_delivery` and `stale_after`.
     """
 
-    yard: str
+    lumberyard: str
     seen: date
     fee: int = 0
     free_from: int | None = None
@@ -224,27 +224,29 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """What one order at a yard comes to: goods, delivery, tax on both or the goods alone."""
+    """What one order at a lumberyard comes to: goods, delivery, tax on both or the goods alone."""
 
-    yard: str
+    lumberyard: str
     goods: Money
     fee: Money
     tax: Money
 
     @property
     def total(self) -> Money:
-        """What is paid at this yard."""
+        """What is paid at this lumberyard."""
         return self.goods + self.fee + self.tax
 
 
 def bill(terms: Terms, goods: int, currency: str) -> Bill:
-    """The bill for `goods` worth an amount in cents, in the yard's `currency`."""
+    """The bill for `goods` worth an amount in cents, in the lumberyard's `currency`."""
     fee = terms.fee_for(goods)
-    return Bill(terms.yard, Money(goods, currency), Money(fee, currency), Money(terms.tax_for(goods, fee), currency))
+    return Bill(
+        terms.lumberyard, Money(goods, currency), Money(fee, currency), Money(terms.tax_for(goods, fee), currency)
+    )
 
 
-def terms_of(table: YardTable, where: str, found: list[Problem]) -> Terms:
-    """The terms in the yard file that `where` names; what contradicts itself is put to `found`."""
+def terms_of(table: LumberyardTable, where: str, found: list[Problem]) -> Terms:
+    """The terms in the lumberyard file that `where` names; what contradicts itself is put to `found`."""
     fee, free = (0, None) if table.delivery is None else (table.delivery.fee, table.delivery.free_from)
     if free is not None and not fee:
         found.append(Problem(f"{where}, delivery", "no fee", "a fee, where free_from is given", "Give the fee."))
@@ -259,7 +261,7 @@ def terms_of(table: YardTable, where: str, found: list[Problem]) -> Terms:
             Problem(f"{where}, tax_on_delivery", f"a file without {lacking}", "both of them", "Remove the line.")
         )
     return Terms(
-        yard=table.name,
+        lumberyard=table.name,
         seen=table.seen,
         fee=fee,
         free_from=free,

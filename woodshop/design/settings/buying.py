@@ -1,4 +1,4 @@
-"""The [buying] and [worth] tables of a design file: how yards are chosen, and what work and offcuts are worth.
+"""The [buying] and [worth] tables of a design file: how lumberyards are chosen, and what work and offcuts are worth.
 
 With [worth] the plan of what is sawn is the one of least sum found: the stock's money, and the work and offcuts at
 their worth. Without it money comes first, and nothing is paid for the rest. What is cut by hand is planned by money
@@ -24,18 +24,18 @@ class BuyingTable(SettingTable):
     """[buying]"""
 
     on: date | None = design_key(
-        "The day you mean to buy. Prices older than a yard allows are flagged by it.",
+        "The day you mean to buy. Prices older than a lumberyard allows are flagged by it.",
         otherwise="the earliest due date",
         example="2026-10-03",
     )
-    one_yard_only: bool = design_key(
-        "Whether all is bought at one yard: the one where it costs least.",
+    one_lumberyard: bool = design_key(
+        "Whether all is bought at one lumberyard: the one where it costs least.",
         False,
         otherwise="false, wherever it costs least together",
         example="true",
     )
     ready_made: tuple[Words, ...] | Words = design_key(
-        "Items that may be bought ready-made where that is cheaper; one, or several in a list. The yard file has "
+        "Items that may be bought ready-made where that is cheaper; one, or several in a list. The lumberyard file has "
         "them under [[ready]].",
         (),
         otherwise="none, all is made",
@@ -45,10 +45,10 @@ class BuyingTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Buying:
-    """The settled table: the day of buying, whether all comes from one yard, items that may be bought ready-made."""
+    """The settled table: the day of buying, whether from one lumberyard, items that may be bought ready-made."""
 
     on: date | None = None
-    one_yard_only: bool = False
+    one_lumberyard: bool = False
     ready_made: tuple[str, ...] = ()
 
 
@@ -69,14 +69,14 @@ def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buy
             do = near_item(name, known)
             wanted = "an item that every hive gets: " + ", ".join(known)
             found.append(Problem(f"{where}, buying, ready_made", repr(name), wanted, do))
-    return Buying(table.on, table.one_yard_only, tuple(dict.fromkeys(names)))
+    return Buying(table.on, table.one_lumberyard, tuple(dict.fromkeys(names)))
 
 
 _MOST = 100_000  # minor units: a thousand for one setting is a slip of the pen
 
 
 class WorthTable(SettingTable):
-    """[worth]; money is in the currency of the yard."""
+    """[worth]; money is in the currency of the lumberyard."""
 
     layout: Cents = design_key(
         "What one layout less to mark out and saw is worth.", 0, otherwise="nothing", example='"1.00"'
@@ -114,7 +114,7 @@ class Worth:
 
 
 def worth_faults(table: WorthTable, where: str) -> list[Problem]:
-    """What is wrong with the table by itself; `worth_problem` finds what contradicts the yard."""
+    """What is wrong with the table by itself; `worth_problem` finds what contradicts the lumberyard."""
     found = [
         Problem(f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Mend the price.")
         for name, value in (("layout", table.layout), ("setting", table.setting), ("offcut", table.offcut))
@@ -136,7 +136,7 @@ def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) 
 
 
 def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job, wording: Wording) -> Problem | None:
-    """What contradicts the yard: offcuts that would be worth more than the boards they come of."""
+    """What contradicts the lumberyard: offcuts that would be worth more than the boards they come of."""
     wishes = wishes_for(worth, material, grid, job)
     if worth is None or wishes is None or not wishes.fault(job):
         return None

@@ -78,7 +78,7 @@ class MoistureTable(SettingTable):
         otherwise="midway between winter and summer",
         example='"50 F, 70 %"',
     )
-    winter: Words | None = design_key("The same of all the wood in the yard in winter.", row="moisture.winter")
+    winter: Words | None = design_key("The same of all the wood in the apiary in winter.", row="moisture.winter")
     summer: Words | None = design_key("The same in summer.", row="moisture.summer")
 
 

@@ -1,4 +1,4 @@
-"""From a design and a yard to a settled batch: every value decided, every default listed with its source."""
+"""From a design and a lumberyard to a settled batch: every value decided, every default listed with its source."""
 
 from dataclasses import fields, replace
 from typing import Any
@@ -6,7 +6,7 @@ from typing import Any
 from woodshop.design.batch import Batch, BatchLine, Hives, SawSettings
 from woodshop.design.design_file import Design, Make
 from woodshop.design.lumber import no_wider, wall_widths
-from woodshop.design.lumberyard.lumberyard_file import Pack, Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Pack
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
 from woodshop.design.measured_files import MeasuredBox
 from woodshop.design.schema import Default
@@ -33,27 +33,27 @@ from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch
 from woodshop.units.wording import LengthUnit, Wording
 
 
-def for_sale(yard: Yard) -> tuple[Screw, ...]:
+def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
     """Every size of screws for sale, each once."""
-    return tuple(dict.fromkeys(pack.screw for pack in yard.packs if pack.screw is not None))
+    return tuple(dict.fromkeys(pack.screw for pack in lumberyard.packs if pack.screw is not None))
 
 
-def with_fitting_screws(yard: Yard, wood: Length) -> Yard:
-    """The yard with the screws that are used for walls of this thickness; what is left out is listed with its reason.
+def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
+    """The lumberyard with the screws that are used for walls of this thickness; those left out are listed with why.
 
     Of several sizes that fit only the shortest is kept, so that one size serves a batch. Screws whose size the file
     does not say are kept.
     """
-    fitting = [screw for screw in for_sale(yard) if fits(screw, wood)]
+    fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
     kept: list[Pack] = []
     out: list[str] = []
-    for pack in yard.packs:
+    for pack in lumberyard.packs:
         if pack.screw is None or pack.screw == chosen:
             kept.append(pack)
         else:
             out.append(f"{pack.what}: {_why(pack.screw, wood)}")
-    return replace(yard, packs=tuple(kept), left_out=(*yard.left_out, *out))
+    return replace(lumberyard, packs=tuple(kept), left_out=(*lumberyard.left_out, *out))
 
 
 def _why(screw: Screw, wood: Length) -> str:
@@ -87,7 +87,7 @@ _FILLED = (TierKind.TOP_BOX, TierKind.FEEDER)  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
-def settle(design: Design, yard: Yard) -> Batch:
+def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     """The batch with nothing left open. Raises InputError when what was asked for contradicts itself.
 
     ValueError where the design's orders were not read, for then there would be fewer hives than were ordered.
@@ -97,15 +97,15 @@ def settle(design: Design, yard: Yard) -> Batch:
     defaults: list[Default] = [*design.taken]
     saw = _saw(design.sawing.saw, design.sawing.tools, design.unit, defaults)
     wording = Wording(design.unit, saw.mark, design.both_units)
-    _terms(yard, defaults)
-    if any(offer.label and offer.thickness and not offer.straight_edges for offer in yard.offers):
+    _terms(lumberyard, defaults)
+    if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
         defaults.append(Default("rack", "straight_edges", edges, "common practice, no source"))
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
-    screws = for_sale(yard)
-    yard = with_fitting_screws(yard, wood)
-    widths = wall_widths(yard, wood, saw, design.unit)
-    why = no_wider(yard, wood, widths, design.unit)
+    screws = for_sale(lumberyard)
+    lumberyard = with_fitting_screws(lumberyard, wood)
+    widths = wall_widths(lumberyard, wood, saw, design.unit)
+    why = no_wider(lumberyard, wood, widths, design.unit)
     trial = settled_trial(design.conditions.trial, defaults)
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
@@ -191,7 +191,7 @@ def settle(design: Design, yard: Yard) -> Batch:
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
     defaults += [Default("labels", key, value, SOURCE) for key, value in design.pages.labels.taken]
     climate = settled_climate(design.conditions.climate, design.unit, defaults)
-    worth = _worth(design, saw, yard.currency, defaults)
+    worth = _worth(design, saw, lumberyard.currency, defaults)
     if design.conditions.band is None:
         row = band().row
         defaults.append(Default("check", "bee_space", f"{DEFAULT_BAND}, {row.value}", row.cite))
@@ -204,7 +204,7 @@ def settle(design: Design, yard: Yard) -> Batch:
         surplus=design.surplus,
         hives=tuple(hives for _, _, hives in groups.values()),
         lines=tuple(lines),
-        yard=yard,
+        lumberyard=lumberyard,
         saw=saw,
         defaults=tuple(dict.fromkeys(defaults)),
         worth=worth,
@@ -315,14 +315,14 @@ def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
     return row
 
 
-def _terms(yard: Yard, defaults: list[Default]) -> None:
-    """What the yard files leave open of their terms, listed."""
-    for terms in yard.terms:
-        where = f"yard {terms.yard}"
+def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
+    """What the lumberyard files leave open of their terms, listed."""
+    for terms in lumberyard.terms:
+        where = f"lumberyard {terms.lumberyard}"
         if terms.stale_after is None:
             defaults.append(Default(where, "stale_after", f"{STALE_AFTER} days", "common practice, no source"))
         if terms.fee and terms.tax and terms.tax_on_delivery is None:
-            defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the yard; no source"))
+            defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the lumberyard; no source"))
 
 
 def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:

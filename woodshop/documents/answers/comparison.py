@@ -51,7 +51,7 @@ def comparison_section(outcomes: Sequence[Outcome]) -> Section:
             "errors": each.errors,
             "warnings": each.warnings,
             "findings": each.codes,
-            "yards": each.yards,
+            "lumberyards": each.lumberyards,
         }
         for each in outcomes
     ]

@@ -11,7 +11,7 @@ from typing import Any, Literal, Union, get_args, get_origin
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import Offer, Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import item_drawing
 from woodshop.drawing.values.model import (
@@ -209,8 +209,8 @@ def _mentions(row: Any, word: str) -> bool:
 FRAMES = 10
 
 
-def every_board() -> Yard:
-    """A yard that has every nominal board, 8 ft long, at no price: nothing is bought from it."""
+def every_board() -> Lumberyard:
+    """A lumberyard that has every nominal board, 8 ft long, at no price: nothing is bought from it."""
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
@@ -226,7 +226,7 @@ def every_board() -> Yard:
                 thickness=thick,
             )
         )
-    return Yard(
+    return Lumberyard(
         name="every nominal board",
         currency="USD",
         seen=date.min,
@@ -239,7 +239,7 @@ def every_board() -> Yard:
 
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
-    """The design file's text, read under that file name and settled as if the yard had every nominal board.
+    """The design file's text, read under that file name and settled as if the lumberyard had every nominal board.
 
     Raises InputError with everything wrong with it.
     """
@@ -254,10 +254,10 @@ def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
 
 def specimen(item: Item) -> Unit:
     """One of the item for a 10-frame box of the table, every value its default. Raises InputError."""
-    text = f"""format = "woodshop-design/1"
+    text = f"""format = "woodshop-design/2"
 batch = "specimen"
 unit = "in"
-yard = "every board"
+lumberyard = "every board"
 [[hives]]
 frames = {FRAMES}
 count = 1

@@ -17,7 +17,7 @@ from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 BEGINNER, SHOP = "beginner", "shop"
 BOARD_SET = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
 DEFAULT_MAKES = {BEGINNER: BOARD_SET, SHOP: (*BOARD_SET, "quilt box")}
-DEFAULT_YARD = "creekside-yard.toml"
+DEFAULT_LUMBERYARD = "creekside-lumberyard.toml"
 BLANK = '"..."'
 _WIDE = 110
 
@@ -48,7 +48,7 @@ class Answers:
     batch: str = ""
     title: str = ""
     unit: str = "in"
-    yards: tuple[str, ...] = (DEFAULT_YARD,)
+    lumberyards: tuple[str, ...] = (DEFAULT_LUMBERYARD,)
     on_by: str = ""
     pattern: str = ""
     settings: tuple[tuple[str, str, str], ...] = ()
@@ -129,13 +129,13 @@ def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
 
 
 def _top(answers: Answers) -> Iterator[str]:
-    yards = answers.yards[0] if len(answers.yards) == 1 else list(answers.yards)
+    lumberyards = answers.lumberyards[0] if len(answers.lumberyards) == 1 else list(answers.lumberyards)
     given: dict[str, str] = {
-        "format": '"woodshop-design/1"',
+        "format": '"woodshop-design/2"',
         "batch": as_toml(answers.batch or f"{answers.kind}-winter"),
         "title": as_toml(answers.title) if answers.title else "",
         "unit": as_toml(answers.unit),
-        "yard": as_toml(yards),
+        "lumberyard": as_toml(lumberyards),
         "on_by": answers.on_by,
     }
     for key in keys_of(""):
@@ -359,7 +359,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
         batch=given["batch"] or batch_name(stem, kind),
         title=given["title"] or "",
         unit=given["unit"] or "in",
-        yards=tuple(given["yard"]) or (DEFAULT_YARD,),
+        lumberyards=tuple(given["lumberyard"]) or (DEFAULT_LUMBERYARD,),
         on_by=given["on_by"] or "",
         pattern=given["pattern"] or "",
         settings=settings,

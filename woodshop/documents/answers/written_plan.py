@@ -165,7 +165,7 @@ def _sums(found: Recount) -> list[str]:
     over, to_cut = sum(row.over for row in found.pieces), sum(row.to_cut for row in found.pieces)
     lines.append(f"Pieces cut and sound: {cut}, of which {over} are wanted no more; still to cut: {to_cut}.")
     if found.unknown:
-        lines.append(f"Not counted, for no yard file has them now: {', '.join(found.unknown)}.")
+        lines.append(f"Not counted, for no lumberyard file has them now: {', '.join(found.unknown)}.")
     return lines
 
 

@@ -85,17 +85,17 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
     boards = tuple(stock for stock in job.stock if stock.id not in ready)
     saved: Money | None = None
     if not others:
-        saved = Money(each.plan.cost, batch.yard.currency)
+        saved = Money(each.plan.cost, batch.lumberyard.currency)
     elif sum(blank.count for blank in job.blanks) <= _MOST_PIECES:
         rest = _quick(replace(job, stock=boards, blanks=others))
-        saved = None if rest is None else Money(each.plan.cost - rest.cost, batch.yard.currency)
+        saved = None if rest is None else Money(each.plan.cost - rest.cost, batch.lumberyard.currency)
     counts: Counter[str] = Counter()
     for layout in bought.layouts:
         counts[offers[layout.stock].what] += layout.times
     return BoughtStrips(
         sum(blank.count for blank in strips),
         tuple(sorted(counts.items())),
-        Money(bought.cost, batch.yard.currency),
+        Money(bought.cost, batch.lumberyard.currency),
         saved=saved,
         settings=_narrow_settings(sequence),
         fence_moves=sequence.fence_moves,

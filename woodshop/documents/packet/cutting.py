@@ -271,7 +271,7 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
-    if planned.batch.yard.shared_wires:
+    if planned.batch.lumberyard.shared_wires:
         text += "The next piece begins at the wire just left: one of the two keeps it, the other ends in stubs."
     else:
         text += "The next piece begins a cell further on: snip that cell off close to the wires on both sides."

@@ -62,7 +62,7 @@ def bound_chapter(planned: PlannedBatch) -> Section:
     """For each material its standing, cost, bound, its kind, how it was checked, and the prices that prove it."""
     if not planned.plans:
         return Section("", ())
-    currency = planned.batch.yard.currency
+    currency = planned.batch.lumberyard.currency
     columns = (
         Column("material", weight=4),
         Column("the plan costs", Align.RIGHT, weight=3),
@@ -107,7 +107,7 @@ _CHECK = (
 
 def _sums(planned: PlannedBatch) -> list[Block]:
     """The parts of each plan's sum where [worth] says what work and offcuts are worth; nothing without it."""
-    worth, currency = planned.batch.worth, planned.batch.yard.currency
+    worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:
         setups = each.setups

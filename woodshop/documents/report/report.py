@@ -26,9 +26,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Hardware of one size sits on every box of a group. Boxes of a measured file that differ by more than a "
         "harmless overhang at each side want hardware in two sizes.", ("box.overhang_most",)),
     "prices-are-old": (
-        "A price holds for some time: the yard file's stale_after says how many days, 90 where it does not. The age is "
-        "counted from seen, of the yard or of one price, to the day of buying: on under [buying] of the design, else "
-        "the earliest due date of the orders, else on_by. No clock is asked. Read the prices again.", ()),
+        "A price holds for some time: the lumberyard file's stale_after says how many days, 90 where it does not. The "
+        "age is counted from seen, of the lumberyard or of one price, to the day of buying: on under [buying] of the "
+        "design, else the earliest due date of the orders, else on_by. No clock is asked. Read the prices again.", ()),
     "plan-file-disagrees": (
         "woodshop verify works out every count of a plan file from another side. Lines give parts, parts give the "
         "pieces of the plans, layouts give the boards to buy, lines and hives give the goods, and findings give the "
@@ -39,12 +39,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "screws-do-not-fit": (
         "A screw must leave thread enough in the second piece, behind the wall that it goes through; in end grain more "
         "than in side grain, for end grain holds less. Too short a screw pulls out when the rim is pried off a hive. "
-        "None of the screws of the yard file fits these walls: buy the size named, or add it to the yard file.",
+        "None of the screws of the lumberyard file fits these walls: buy the size named, or add it to that file.",
         ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "bill-wrong": (
-        "A bill of a plan file is worked out again from its purchases and the yard's terms: goods, delivery, tax and "
-        "what is paid must come out the same, no order below the yard's least, and no choice of yards cheaper than the "
-        "one taken or below its own bound.", ()),
+        "A bill of a plan file is worked out again from its purchases and the lumberyard's terms: goods, delivery, tax "
+        "and what is paid must come out the same, no order below the lumberyard's least, and no choice of lumberyards "
+        "cheaper than the one taken or below its own bound.", ()),
     "ready-made-not-measured": (
         "A thing bought ready-made is taken as it is sold. What was measured is the one that would be made in its "
         "place from the same settings; whether the bought one fits, only holding it to a box tells.", ()),

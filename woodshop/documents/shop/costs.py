@@ -51,7 +51,7 @@ def costs_document(
 
 def _figures(planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shop: Shop) -> KeyFigures:
     sold = sum(product.total for product in products)
-    figures = [("cost of the run", str(run.total)), ("to pay at the yards", str(planned.to_pay))]
+    figures = [("cost of the run", str(run.total)), ("to pay at the lumberyards", str(planned.to_pay))]
     if not shop.is_bill:
         margin, markup = margin_and_markup(run.total.minor, sold)
         figures += [

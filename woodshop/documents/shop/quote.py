@@ -53,7 +53,7 @@ def file_stem(number: int, customer: str) -> str:
 
 def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
     """One customer's quote as a document."""
-    currency = planned.batch.yard.currency
+    currency = planned.batch.lumberyard.currency
     due = _due(quote)
     figures = [("quote", quote.number), ("dated", in_short(quote.quoted_on))]
     orders = list(dict.fromkeys(p.hives.order for p in quote.products if p.hives.order))
@@ -167,7 +167,7 @@ def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
 def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, ...]:
     """What the quote takes for granted, in sentences."""
     batch = planned.batch
-    said = [f"Wood and goods: {seen_words(batch.yard)}"]
+    said = [f"Wood and goods: {seen_words(batch.lumberyard)}"]
     if len({hives.customer for hives in batch.hives}) > 1:
         said.append("All orders of this run are made together, in the counts given; other counts are other prices.")
     hives = list(dict.fromkeys(p.hives for p in quote.products))
@@ -206,13 +206,14 @@ def _walled() -> set[str]:
 
 def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
     """The quote for machines, by the keys of its file; money in minor units."""
+    currency = planned.batch.lumberyard.currency
     return {
         "format": QUOTE_FORMAT,
         "number": quote.number,
         "batch": planned.batch.name,
         "shop": shop.name,
         "customer": quote.customer,
-        "currency": planned.batch.yard.currency,
+        "currency": currency,
         "quoted_on": quote.quoted_on,
         "valid_until": quote.valid_until,
         "lines": [
@@ -248,7 +249,7 @@ def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
         "why_prices_change": [
             {"hives": name, "reasons": list(reasons)}
             for name in dict.fromkeys(each.hives for each in quote.breaks)
-            if (reasons := price_changes([b for b in quote.breaks if b.hives == name], planned.batch.yard.currency))
+            if (reasons := price_changes([b for b in quote.breaks if b.hives == name], currency))
         ],
         "remarks": list(quote.remarks),
         "assumptions": list(assumptions(planned, quote, shop)),

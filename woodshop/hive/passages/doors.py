@@ -66,10 +66,10 @@ def try_doors(inside: Inside) -> tuple[DoorWays, ...]:
     """Every door, with who passes it."""
     doors = doors_of(inside)
     passed: list[list[str]] = [[] for _ in doors]
-    yard = _Yard(inside)
+    ways = _Ways(inside)
     for who in creatures():
-        walked = yard.walked(who)
-        start = walked.rooms_in(yard.outer)
+        walked = ways.walked(who)
+        start = walked.rooms_in(ways.outer)
         for n, door in enumerate(doors):
             held = any(not who.passes(_cell(screen)) for screen in door.screens)
             if not held and any(start & walked.rooms_in(_layer(*each, inner=True)) for each in door.boxes):
@@ -101,7 +101,7 @@ def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
     return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
-class _Yard:
+class _Ways:
     """The space round a hive and in its doors, its inside filled; `outer` is a place in it far from any door."""
 
     def __init__(self, inside: Inside) -> None:

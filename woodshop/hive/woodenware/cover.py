@@ -1,4 +1,4 @@
-"""Covers as they are in the yard: telescoping and flat ones, and the inner cover under them.
+"""Covers as they are in the apiary: telescoping and flat ones, and the inner cover under them.
 
 +===========================+   top
 |+                         +|   skirt, outside what it covers

@@ -1,4 +1,4 @@
-"""Cutting plans kept by their jobs: what several sets of yards, or several runs, have in common is planned once."""
+"""Cutting plans kept by their jobs: what sets of lumberyards, or several runs, have in common is planned once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import combinations
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyard_file import Offer, Pack, Ready, Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer, Pack, Ready
 from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.design.settings.buying import Worth
 from woodshop.errors import InputError, NothingToCutError, Problem
@@ -111,8 +111,8 @@ class Variant:
 
     @property
     def unpriced(self) -> tuple[Unpriced, ...]:
-        """The goods that no yard sells."""
-        sold = {pack.goods for pack in self.batch.yard.packs}
+        """The goods that no lumberyard sells."""
+        sold = {pack.goods for pack in self.batch.lumberyard.packs}
         return tuple(Unpriced(goods, why) for goods, _, why in self.amounts if goods not in sold)
 
     @property
@@ -124,12 +124,12 @@ class Variant:
 def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
     """The batch with all made, then with each choice of what may be bought ready-made and is sold.
 
-    Raises InputError where the design allows an item that no yard sells, or too many kinds are to be chosen among.
+    Raises InputError where the design allows an item that no lumberyard sells, or too many kinds to choose among.
     """
     allowed, found = batch.buying.ready_made, []
     for name in allowed:
-        if not any(ready.item == name for ready in batch.yard.ready):
-            wanted = "an item that a yard file has under [[ready]]"
+        if not any(ready.item == name for ready in batch.lumberyard.ready):
+            wanted = "an item that a lumberyard file has under [[ready]]"
             found.append(Problem("design, buying, ready_made", repr(name), wanted, "Add it there with its price."))
     kinds: dict[tuple[str, int], int] = {}
     for unit in units:
@@ -139,7 +139,7 @@ def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
             kinds[kind] = kinds.get(kind, 0) + line.count
     needs = []
     for (item, frames), count in kinds.items():
-        offers = tuple(ready for ready in batch.yard.ready if ready.fits(item, frames))
+        offers = tuple(ready for ready in batch.lumberyard.ready if ready.fits(item, frames))
         if offers:
             needs.append(ReadyNeed(item, frames, count, offers))
     if len(needs) > MOST_KINDS:
@@ -177,7 +177,7 @@ def with_notes(report: Report, variant: Variant) -> Report:
             need.words,
             f"{need.count} bought as they are sold; what was measured is the one that would be made",
             "a thing that fits these boxes",
-            "the yard file",
+            "the lumberyard file",
             "Hold one to a box before you buy the rest.",
         )
         for need in variant.ready
@@ -185,12 +185,12 @@ def with_notes(report: Report, variant: Variant) -> Report:
     return gather([*report.findings, *notes])
 
 
-Yards = frozenset[str]
+Lumberyards = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A group bought at some yards: what is bought, the worth of rack wood in it, and what it costs there at least."""
+    """A group bought at some lumberyards: what is bought, the worth of rack wood in it, and its least cost there."""
 
     purchases: tuple[Purchase, ...]
     rack: int
@@ -199,37 +199,37 @@ class Option:
 
 
 class BuyingGroup(ABC):
-    """One group, with the options found so far by the yards that they may use."""
+    """One group, with the options found so far by the lumberyards that they may use."""
 
-    def __init__(self, name: str, sellers: Yards, rack: int = 0, *, from_rack: bool = False) -> None:
+    def __init__(self, name: str, sellers: Lumberyards, rack: int = 0, *, from_rack: bool = False) -> None:
         self.name, self.sellers, self.rack, self.from_rack = name, sellers, rack, from_rack
-        self.options: dict[Yards, Option] = {}
-        self.refused: dict[Yards, str] = {}
+        self.options: dict[Lumberyards, Option] = {}
+        self.refused: dict[Lumberyards, str] = {}
 
-    def job_for(self, yards: Yards) -> Wanted | None:
-        """The cutting job for these yards that is to be planned, if there is one."""
+    def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
+        """The cutting job for these lumberyards that is to be planned, if there is one."""
         return None
 
     @abstractmethod
-    def _make(self, yards: Yards) -> Option:
-        """The option for these yards."""
+    def _make(self, lumberyards: Lumberyards) -> Option:
+        """The option for these lumberyards."""
 
-    def _is_ready(self, yards: Yards) -> bool:
+    def _is_ready(self, lumberyards: Lumberyards) -> bool:
         """Whether an option can be made without planning anything."""
         return True
 
-    def option(self, yards: Yards) -> Option:
-        """The option for these yards, planned if need be. Raises NothingToCutError where there is none."""
-        own = yards & self.sellers
+    def option(self, lumberyards: Lumberyards) -> Option:
+        """The option for these lumberyards, planned if need be. Raises NothingToCutError where there is none."""
+        own = lumberyards & self.sellers
         if own not in self.options:
             self.options[own] = self._make(own)
         return self.options[own]
 
-    def floor(self, yards: Yards) -> tuple[int | None, str]:
-        """What it costs at these yards at least, by what is known; None and the reason where it cannot be had."""
-        own = yards & self.sellers
+    def floor(self, lumberyards: Lumberyards) -> tuple[int | None, str]:
+        """What it costs at these lumberyards at least, by what is known; None and the reason where it cannot be had."""
+        own = lumberyards & self.sellers
         if not own and not self.from_rack:
-            return None, f"does not sell {self.name}" if len(yards) == 1 else f"do not sell {self.name}"
+            return None, f"does not sell {self.name}" if len(lumberyards) == 1 else f"do not sell {self.name}"
         if self._is_ready(own):
             try:
                 return self.option(own).least, ""
@@ -240,12 +240,12 @@ class BuyingGroup(ABC):
                 return None, reason
         return max((o.least for wider, o in self.options.items() if own <= wider), default=0), ""
 
-    def options_within(self, yards: Yards) -> list[Option]:
-        """Every option known that uses no other yards."""
-        return [option for own, option in self.options.items() if own <= yards]
+    def options_within(self, lumberyards: Lumberyards) -> list[Option]:
+        """Every option known that uses no other lumberyards."""
+        return [option for own, option in self.options.items() if own <= lumberyards]
 
     def tried(self, names: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Option]]:
-        """Every option known, with its yards in order."""
+        """Every option known, with its lumberyards in order."""
         for own, option in self.options.items():
             yield tuple(name for name in names if name in own), option
 
@@ -257,28 +257,28 @@ class _Material(BuyingGroup):
         racked = [offer for offer in job.offers if offer.label]
         super().__init__(
             job.material.name,
-            frozenset(offer.yard for offer in job.offers if not offer.label),
+            frozenset(offer.lumberyard for offer in job.offers if not offer.label),
             sum(offer.price.minor * (offer.count or 1) for offer in racked),
             from_rack=bool(racked),
         )
         self.job, self.worth, self.book, self.terms = job, worth, book, terms
 
-    def _restricted(self, own: Yards) -> MaterialJob:
-        """The job with the stock of these yards and the rack alone; its costs with tax in them where that is asked."""
-        offers = tuple(offer for offer in self.job.offers if offer.label or offer.yard in own)
+    def _restricted(self, own: Lumberyards) -> MaterialJob:
+        """The job with the stock of these lumberyards and the rack alone; its costs with tax where that is asked."""
+        offers = tuple(offer for offer in self.job.offers if offer.label or offer.lumberyard in own)
         costs = {offer.id: _cost(offer, self.terms, self.book.with_tax) for offer in offers}
         stock = tuple(replace(each, cost=costs[each.id]) for each in self.job.job.stock if each.id in costs)
         return replace(self.job, offers=offers, job=replace(self.job.job, stock=stock))
 
-    def job_for(self, yards: Yards) -> Wanted | None:
-        own = yards & self.sellers
+    def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
+        own = lumberyards & self.sellers
         return (self._restricted(own), self.worth) if own or self.from_rack else None
 
-    def _is_ready(self, yards: Yards) -> bool:
-        return self.book.is_known(self._restricted(yards), self.worth)
+    def _is_ready(self, lumberyards: Lumberyards) -> bool:
+        return self.book.is_known(self._restricted(lumberyards), self.worth)
 
-    def _make(self, yards: Yards) -> Option:
-        made = self.book.plan(self._restricted(yards), self.worth)
+    def _make(self, lumberyards: Lumberyards) -> Option:
+        made = self.book.plan(self._restricted(lumberyards), self.worth)
         prices = {offer.id: offer.price.minor for offer in made.job.offers if offer.label}
         rack = sum(prices.get(layout.stock, 0) * layout.times for layout in made.plan.layouts)
         return Option(tuple(stock_bought((made,))), rack, made.plan.bound, made)
@@ -288,17 +288,19 @@ class _Goods(BuyingGroup):
     """Goods in packs."""
 
     def __init__(self, packs: list[Pack], amount: Fraction, why: str, book: PlanBook, terms: dict[str, Terms]) -> None:
-        super().__init__(packs[0].goods, frozenset(pack.yard for pack in packs))
+        super().__init__(packs[0].goods, frozenset(pack.lumberyard for pack in packs))
         self.packs, self.amount, self.why = packs, amount, why
         self.costs = [_cost(pack, terms, book.with_tax) for pack in packs]
 
-    def _make(self, yards: Yards) -> Option:
-        chosen = [(pack, cost) for pack, cost in zip(self.packs, self.costs, strict=True) if pack.yard in yards]
+    def _make(self, lumberyards: Lumberyards) -> Option:
+        chosen = [
+            (pack, cost) for pack, cost in zip(self.packs, self.costs, strict=True) if pack.lumberyard in lumberyards
+        ]
         priced = [replace(pack, price=Money(cost, pack.price.currency)) for pack, cost in chosen]
         least = least_cost(priced, self.amount)
-        real = {(new.what, new.yard): pack.price for new, (pack, _) in zip(priced, chosen, strict=True)}
+        real = {(new.what, new.lumberyard): pack.price for new, (pack, _) in zip(priced, chosen, strict=True)}
         bought = [
-            replace(purchase, price=real[purchase.what, purchase.yard])
+            replace(purchase, price=real[purchase.what, purchase.lumberyard])
             for purchase in packs_bought(priced, self.amount, self.why)
         ]
         return Option(tuple(bought), 0, least)
@@ -308,12 +310,12 @@ class _ReadyMade(BuyingGroup):
     """Something bought ready-made."""
 
     def __init__(self, need: ReadyNeed, offers: list[Ready], book: PlanBook, terms: dict[str, Terms]) -> None:
-        super().__init__(need.words, frozenset(offer.yard for offer in offers))
+        super().__init__(need.words, frozenset(offer.lumberyard for offer in offers))
         self.need, self.offers = need, [(_cost(offer, terms, book.with_tax), offer) for offer in offers]
 
-    def _make(self, yards: Yards) -> Option:
+    def _make(self, lumberyards: Lumberyards) -> Option:
         cost, offer = min(
-            ((cost, offer) for cost, offer in self.offers if offer.yard in yards), key=lambda pair: pair[0]
+            ((cost, offer) for cost, offer in self.offers if offer.lumberyard in lumberyards), key=lambda pair: pair[0]
         )
         bought = Purchase(
             group=self.need.group,
@@ -321,22 +323,22 @@ class _ReadyMade(BuyingGroup):
             count=self.need.count,
             price=offer.price,
             why=self.need.words,
-            yard=offer.yard,
+            lumberyard=offer.lumberyard,
         )
         return Option((bought,), 0, cost * self.need.count)
 
 
 def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
-    """All groups of a run, by name. Raises NothingToCutError where no yard and no rack has a material."""
-    batch, yard = variant.batch, variant.batch.yard
-    terms = {each.yard: each for each in yard.terms}
-    book.with_tax = needs_tax(yard)
+    """All groups of a run, by name. Raises NothingToCutError where no lumberyard and no rack has a material."""
+    batch, lumberyard = variant.batch, variant.batch.lumberyard
+    terms = {each.lumberyard: each for each in lumberyard.terms}
+    book.with_tax = needs_tax(lumberyard)
     jobs = parts_needed(batch, variant.units)
     refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch)
     groups: dict[str, BuyingGroup] = {job.material.name: _Material(job, batch.worth, book, terms) for job in jobs}
     for goods, amount, why in variant.amounts:
-        packs = [pack for pack in yard.packs if pack.goods == goods]
+        packs = [pack for pack in lumberyard.packs if pack.goods == goods]
         if packs:
             groups[goods] = _Goods(packs, amount, why, book, terms)
     for need in variant.ready:
@@ -344,14 +346,14 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
     return groups
 
 
-def needs_tax(yard: Yard) -> bool:
+def needs_tax(lumberyard: Lumberyard) -> bool:
     """Whether prices must be compared with their tax: where rates differ, or rack wood, untaxed, is worth something."""
-    rates = {terms.tax for terms in yard.terms}
-    return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in yard.offers))
+    rates = {terms.tax for terms in lumberyard.terms}
+    return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in lumberyard.offers))
 
 
 def _cost(offer: Offer | Pack | Ready, terms: dict[str, Terms], with_tax: bool) -> int:
-    """The cents that a job counts for it: its price, or with its yard's tax, in whole cents and never too many."""
-    if not with_tax or offer.yard not in terms:
+    """The cents that a job counts for it: its price, or with its lumberyard's tax, in whole cents, rounded down."""
+    if not with_tax or offer.lumberyard not in terms:
         return offer.price.minor
-    return math.floor(offer.price.minor * (1 + terms[offer.yard].tax))
+    return math.floor(offer.price.minor * (1 + terms[offer.lumberyard].tax))

@@ -129,7 +129,7 @@ SHARE = 100
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockRow:
     """A kind of board, sheet or roll: planned at first, cut by now, to use of those that are there, left over of those
-    bought, and to buy now. `price` is that of the old list, or of the yard where it is new.
+    bought, and to buy now. `price` is that of the old list, or of the lumberyard where it is new.
     """
 
     material: Material
@@ -248,7 +248,7 @@ class MaterialRest:
         """Boards that were bought for the old plan and are not cut yet, by stock; wood of the rack is not bought."""
         if self.plan is None:
             return {}
-        names = {offer.id: offer.what for offer in self.batch.yard.offers}
+        names = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
         cut, planned = self._cut_boards(), times_of(self.plan)
         return {
             stock: max(count, self.bought.get(names.get(stock, stock), 0)) - cut[stock]
@@ -304,7 +304,7 @@ class MaterialRest:
         return all(now.get(stock.id) == stock.cost for stock in self.old_stock)
 
     def _stock(self, is_bought: bool) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
-        """What is bought already ahead of what the yard and the rack still have."""
+        """What is bought already ahead of what the lumberyard and the rack still have."""
         assert self.job is not None
         if self.plan is None or not is_bought:
             return self.job.job.stock, self.job.offers
@@ -323,8 +323,8 @@ class MaterialRest:
         return tuple(stock), tuple(offers)
 
     def _bought_offer(self, row: Stock, count: int, cost: int) -> Offer:
-        own = next((offer for offer in self.batch.yard.offers if offer.id == row.id), None)
-        worth = Money(cost, self.batch.yard.currency)
+        own = next((offer for offer in self.batch.lumberyard.offers if offer.id == row.id), None)
+        worth = Money(cost, self.batch.lumberyard.currency)
         if own is not None:
             return replace(own, id=_name(row.id), what=f"{own.what}, bought", price=worth, count=count, label="bought")
         grid = self._grid()
@@ -356,7 +356,7 @@ class MaterialRest:
             stock.append(
                 Stock(id=what, length=length, cost=0, width=width, count=count, end_trim=end if end * 2 < length else 0)
             )
-            worth = Money(0, self.batch.yard.currency)
+            worth = Money(0, self.batch.lumberyard.currency)
             offers.append(
                 Offer(
                     id=what,
@@ -388,7 +388,7 @@ class MaterialRest:
             yield StockRow(
                 material=self.material,
                 what=what,
-                price=Money(price, self.batch.yard.currency),
+                price=Money(price, self.batch.lumberyard.currency),
                 planned=planned[each],
                 cut=cut[each],
                 used=again + (used[each] if is_rack else 0),
@@ -424,7 +424,7 @@ class GoodsRow:
 
 @dataclass(frozen=True, slots=True)
 class GoodsToBuy:
-    """Packs of the old list, what is to buy now, what no yard sells, old packs that no yard file has, what is there."""
+    """Packs of the old list, what to buy now, what no lumberyard sells, old packs in no file, what is there."""
 
     rows: tuple[GoodsRow, ...]
     purchases: tuple[Purchase, ...]
@@ -435,7 +435,7 @@ class GoodsToBuy:
 
 def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> GoodsToBuy:
     """The goods, with what was bought counted off. Of packs left over the dearest are taken to stay closed."""
-    packs = {pack.what: pack for pack in batch.yard.packs}
+    packs = {pack.what: pack for pack in batch.lumberyard.packs}
     cut = {material.name for material in old.plans}
     listed = [line for line in old.bought if line.group not in cut]
     there = [line for line in listed if line.what in packs and is_bought]
@@ -449,7 +449,7 @@ def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: boo
     for goods in dict.fromkeys((*needed, *held)):
         amount, why = needed.get(goods, (Fraction(0), ""))
         spare = held.get(goods, Fraction(0)) - amount
-        sold = [pack for pack in batch.yard.packs if pack.goods == goods]
+        sold = [pack for pack in batch.lumberyard.packs if pack.goods == goods]
         words = f"{why}, less what is there" if goods in held else why
         if spare < 0 and sold:
             more += packs_bought(sold, -spare, words)

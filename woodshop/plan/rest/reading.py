@@ -12,7 +12,7 @@ from woodshop.design.design_file import Design, name_faults
 from woodshop.design.schema import Default
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_sheet, refuse
 from woodshop.design.tables import COUNT_MOST
-from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.errors import InputError, Problem, check_format, did_you_mean
 from woodshop.plan.plan_batch import BATCH_FORMAT
 from woodshop.reference.materials import Material, read_material
 
@@ -37,7 +37,7 @@ class Bought:
     what: str
     count: int
     price: int
-    yard: str = ""
+    lumberyard: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +70,9 @@ class Tally:
 def read_written(text: str, where: str) -> Written:
     """The plan of a batch from the text of its plan.json. Raises InputError for another file, or an unsound plan."""
     raw = parse_json(text, where)
-    if not isinstance(raw, dict) or raw.get("format") != BATCH_FORMAT:
+    if not isinstance(raw, dict):
         raise InputError(Problem(where, "no plan of a batch", f"a plan.json of {BATCH_FORMAT}", "Plan it again."))
+    check_format(where, raw.get("format"), BATCH_FORMAT, "Plan it again.")
     try:
         plans = {read_material(str(name)): read_plan(plan) for name, plan in raw["plans"].items()}
         written = Written(
@@ -80,7 +81,7 @@ def read_written(text: str, where: str) -> Written:
             int(raw["total"]),
             lines={(str(row["address"]), str(row["hives"])): int(row["count"]) for row in raw["lines"]},
             bought=tuple(
-                Bought(str(p["group"]), str(p["what"]), int(p["count"]), int(p["price"]), str(p.get("yard", "")))
+                Bought(str(p["group"]), str(p["what"]), int(p["count"]), int(p["price"]), str(p.get("lumberyard", "")))
                 for p in raw["purchases"]
             ),
             marks={str(row["mark"]): str(row["address"]) for row in raw["marks"]},

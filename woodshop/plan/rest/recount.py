@@ -45,7 +45,7 @@ class Changed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recount:
-    """What changes. `unknown` are packs of the old list that no yard file has now.
+    """What changes. `unknown` are packs of the old list that no lumberyard file has now.
 
     `rest` is what is still to do, as a planned batch: its plans, what is to buy now, what the checks say. `cut` counts
     the pieces cut that serve it, by address; `there` is how much of some goods is there.
@@ -118,11 +118,12 @@ def recount(
             effort=effort,
         )
 
-    chosen = {line.yard for line in old.bought}
-    if all(terms.is_plain for terms in batch.yard.terms) or chosen >= {terms.yard for terms in batch.yard.terms}:
+    chosen = {line.lumberyard for line in old.bought}
+    terms = batch.lumberyard.terms
+    if all(each.is_plain for each in terms) or chosen >= {each.lumberyard for each in terms}:
         return worked(batch)
     try:
-        where_planned = worked(replace(batch, yard=only(batch.yard, chosen)))
+        where_planned = worked(replace(batch, lumberyard=only(batch.lumberyard, chosen)))
     except NothingToCutError:
         return worked(batch)
     if where_planned.rest.unpriced:
@@ -134,11 +135,11 @@ def recount(
 
 def _paid(old: Written, recount: Recount) -> int:
     """What the old buy list comes to at the lumberyards it names, with delivery and tax."""
-    terms = {each.yard: each for each in recount.rest.batch.yard.terms}
+    terms = {each.lumberyard: each for each in recount.rest.batch.lumberyard.terms}
     goods = Counter[str]()
     for line in old.bought:
-        goods[line.yard] += line.count * line.price
-    return sum(bill(terms[yard], cents, old.currency).total.minor for yard, cents in goods.items() if yard in terms)
+        goods[line.lumberyard] += line.count * line.price
+    return sum(bill(terms[name], cents, old.currency).total.minor for name, cents in goods.items() if name in terms)
 
 
 def _recounted(
@@ -163,7 +164,7 @@ def _recounted(
             progress(f"cutting {job.material}: {sum(blank.count for blank in job.job.blanks)} pieces")
     plans = _plans(rest, batch, is_bought, effort)
     goods = goods_of(old, batch, units, is_bought)
-    purchases = topped_up(batch.yard, (*stock_bought(plans), *goods.purchases))
+    purchases = topped_up(batch.lumberyard, (*stock_bought(plans), *goods.purchases))
     made = bought_batch(batch, units, plans, purchases=purchases, unpriced=goods.unpriced, report=report)
     used = {each.job.material: times_of(each.plan) for each in plans}
     return Recount(
@@ -206,9 +207,13 @@ def _same_batch(old: Written, batch: Batch) -> None:
     if old.batch != batch.name:
         do = "Give the plan.json of this batch."
         found.append(Problem("recount, --plan", f"a plan of {old.batch!r}", f"one of {batch.name!r}", do))
-    if old.currency != batch.yard.currency:
-        given, wanted = f"a plan in {old.currency}", f"one in {batch.yard.currency}, as the yard's prices are"
-        found.append(Problem("recount, --plan", given, wanted, "Give the yard file it was planned with."))
+    if old.currency != batch.lumberyard.currency:
+        wanted = f"one in {batch.lumberyard.currency}, as the lumberyard's prices are"
+        found.append(
+            Problem(
+                "recount, --plan", f"a plan in {old.currency}", wanted, "Give the lumberyard file it was planned with."
+            )
+        )
     if found:
         raise InputError(*found)
 

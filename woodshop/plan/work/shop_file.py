@@ -284,7 +284,7 @@ def read_shop(path: Path) -> Shop:
         ("tax", table.tax, "0 %, no sales tax"),
         ("round_up_to", table.round_up_to, "0.01"),
         ("packs", table.packs, "whole: all that is bought is charged to the run"),
-        ("rack", table.rack, "worth: own wood is charged at what the yard file says it is worth"),
+        ("rack", table.rack, "worth: own wood is charged at what the lumberyard file says it is worth"),
     ):
         if value is None:
             defaults.append(Default("shop", name, words, "common practice, no source"))
