@@ -51,11 +51,10 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """A telescoping cover: clearance and overlap at each side, over the walls that it sits on."""
+    """A telescoping cover: its clearance at each side, over the walls that it sits on."""
 
     on: str
     clearance: tuple[tuple[Side, Length], ...]
-    overlap: tuple[tuple[Side, Length], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,13 +201,12 @@ def cover_fit(stack: Stack) -> CoverFit | None:
         return None
     under = faces.tiers(*STANDING)[-1]
     walls = faces.walls(under)
-    clearance, overlap = [], []
+    clearance = []
     for side in SIDES:
         (axis, second_end), skirt, wall = SIDE_AXIS[side], skirted[1][side].block, walls[side].block
         by = skirt[axis] - wall[axis + 3] if second_end else wall[axis] - skirt[axis + 3]
         clearance.append((side, faces.length(by)))
-        overlap.append((side, faces.length(wall[Z + 3] - skirt[Z])))
-    return CoverFit(stack.tiers[under].name, tuple(clearance), tuple(overlap))
+    return CoverFit(stack.tiers[under].name, tuple(clearance))
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
