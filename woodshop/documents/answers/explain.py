@@ -117,8 +117,8 @@ TERMS = (
          "left in the hand.", ("wood in hand",)),
     Term("thin-rip stop", "A stop on the saw's table, away from the fence and ahead of the blade's front teeth. It is "
          "set to the thickness of a strip; the fence is moved for each strip until the board touches it."),
-    Term("offcut", "What is left of a board and long enough to keep.", ("offcuts",)),
-    Term("rack", "Where offcuts and boards at hand are kept; in the lumberyard file, what lies there."),
+    Term("offcut", "What is left of a board and long enough to keep; in the lumberyard file, each one on hand.",
+         ("offcuts",)),
     Term("edge allowance", "What is cut off each edge of a board before it is used."),
     Term("end trim", "What is cut off each end of a new board to square it."),
     Term("blank", "The rectangle that has to come out of stock for one part."),
@@ -136,7 +136,7 @@ TERMS = (
     # the papers
     Term("design file", "The file that says which hives there are and what to make; woodshop new writes one.",
          ("design",)),
-    Term("lumberyard file", "The file that says what can be bought and for how much, and the rack.",
+    Term("lumberyard file", "The file that says what can be bought and for how much, and the offcuts on hand.",
          ("lumberyard",)),
     Term("shop file", "The file that says what an hour costs, how long work takes, and what is put on top; woodshop "
          "quote reads it.", ("shop",)),
