@@ -22,7 +22,7 @@ frames = 10
 count = 6
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 """
 
 

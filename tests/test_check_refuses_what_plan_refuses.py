@@ -16,12 +16,12 @@ SPOILED: dict[str, str] = {
     "nothing wrong": HIVES + BOARD,
     "a rim higher than any board is wide": f'[board]\nheight = "12"\n{HIVES}{BOARD}',
     "ready-made that no lumberyard sells": f'[buying]\nready_made = "quilt box"\n{HIVES}{BOARD}',
-    "wood that the lumberyard has not": f'wood = "1 1/4"\n{HIVES}[[make]]\nitem = "cake rim"\nheight = "2"\n',
+    "wood that the lumberyard has not": f'wood = "1 1/4"\n{HIVES}[[make]]\nitem = "feeding shim"\nheight = "2"\n',
     "a gap as high as the box, with only a rim": HIVES.replace("1/4", "9") + '[[make]]\nitem = "fondant rim"\n',
     "a gap as high as the box, with only spacers": HIVES.replace("1/4", "9") + '[[make]]\nitem = "vent spacers"\n',
     "one plausible gap and a slip": HIVES.replace('"1/4"', '["1/4", "16 1/4"]') + BOARD,
     "mesh that the lumberyard has not": f'[board]\nmesh = "1/3 in"\n{HIVES}{BOARD}',
-    "lattice that the lumberyard has not": f'{HIVES}[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    "lattice that the lumberyard has not": f'{HIVES}[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     '[[make]]\nitem = "spacer strips"\nwidth = "1"\n',
     "an offcut worth more than its board": f'[worth]\noffcut = "90.00"\n{HIVES}{BOARD}',
     "steel that the lumberyard has not": f'{HIVES}[[make]]\nitem = "mouse guard"\ngauge = "20 ga"\n',

@@ -16,14 +16,14 @@ from woodshop.cli import main
 LUMBERYARD = "creekside-lumberyard.toml"
 LIFTS = """
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 [[make]]
 item = "spacer strips"
 thickness = "3/8"
 """
 SMALL = """
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 """
 HEAD = """format = "woodshop-design/2"
 batch = "small"

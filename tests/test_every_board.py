@@ -62,7 +62,7 @@ mounting = "{mounting}"
 count = 1
 gap = "{gap}"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 BOXES = {
     "ten 16": 'frames = 10\nwidth = "16"',

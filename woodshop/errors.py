@@ -48,6 +48,10 @@ class NothingToCutError(WoodshopError):
     exit_code = 4
 
 
+RENAMED = {"yard": "lumberyard", "one_yard_only": "one_lumberyard", "flat kit": "unassembled kit", "rack": "offcut"}
+"""Words of earlier formats that are not like the ones in their place."""
+
+
 def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6, *, most: int = 1) -> str:
     """The known name that is most like what was given, as advice; `otherwise` where none is like it.
 
@@ -56,16 +60,19 @@ def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float
     >>> did_you_mean("fondnat", ["fondant", "quilt"], "Choose one of them.")
     "Did you mean 'fondant'?"
     """
-    close = get_close_matches(given, list(known), most, cutoff)
+    known = list(known)
+    close = [RENAMED[given]] if RENAMED.get(given) in known else get_close_matches(given, known, most, cutoff)
     return f"Did you mean {' or '.join(map(repr, close))}?" if close else otherwise
 
 
 NEW_FORMATS = {
     "woodshop-design/1": (
         "woodshop-design/2",
-        "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, and the new format line.",
+        "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, wire bottom for mesh floor, feeding "
+        "shim for cake rim, bottom insert for bottom closure, unassembled kit for flat kit, and the new format line.",
     ),
-    "woodshop-yard/1": ("woodshop-lumberyard/1", "Write the new format line as the first line of the file."),
+    "woodshop-yard/1": ("woodshop-lumberyard/1", "Write [[offcut]] for [[rack]], and the new format line."),
+    "woodshop-shop/1": ("woodshop-shop/2", "Write offcuts for rack, and the new format line."),
     "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
 }
 """Of each format that is no longer read: the one in its place, and what changed."""

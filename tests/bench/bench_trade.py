@@ -24,7 +24,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 SIZES = (100, 300, 1_000, 3_000, 10_000)
 LIKE = (1_000, 10_000, 100_000)
-ITEMS = ("fondant rim", "mesh floor", "spacer strips", "quilt box")
+ITEMS = ("fondant rim", "wire bottom", "spacer strips", "quilt box")
 DRAWN = {"check": "7 3", "plan": "2 3", "verify": "8 3 2 3"}
 GAPS = ('"1/4"', '["1/4", "5/16"]', '"5/16"')
 STAGES = ("read", "settle", "make", "check", "parts", "plan", "write", "verify")

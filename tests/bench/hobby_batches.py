@@ -1,6 +1,6 @@
 """Random hobby batches as neutral jobs, and the big lumberyard: published generator, seeds 0 to 99.
 
-A batch: 6 to 60 hives, ten- and eight-frame boxes mixed; each gets a fondant rim, a mesh floor's frame, quarter-inch
+A batch: 6 to 60 hives, ten- and eight-frame boxes mixed; each gets a fondant rim, a wire bottom's frame, quarter-inch
 strips or a quilt box, as drawn. Sizes in 1/64 in. Prices: so much per foot and width, rounded to whole cents or to
 ten cents, with a surcharge by length for some lumberyards. Every third batch has a rack of limited offcuts.
 """

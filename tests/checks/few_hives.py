@@ -12,7 +12,7 @@ from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Tolerances
 from woodshop.design.settle.settle import settle
 
-EVERY_BOARD = ("fondant rim", "mesh floor", "spacer strips")
+EVERY_BOARD = ("fondant rim", "wire bottom", "spacer strips")
 
 
 def batch_of(

@@ -28,7 +28,7 @@ QUILT = '[[make]]\nitem = "quilt box"\n'
 SHUT = QUILT + 'holes = "none"\n'
 SPACERS = '[[make]]\nitem = "vent spacers"\n'
 COLD = '\n[climate]\noutside = "14 F"\n'
-BOARD = 'item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]'
+BOARD = 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]'
 TOPS = {"board": "", "quilt": QUILT, "shut quilt": SHUT, "spacers": SPACERS, "shut quilt, spacers": SHUT + SPACERS}
 
 

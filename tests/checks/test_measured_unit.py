@@ -104,7 +104,7 @@ def test_a_mesh_that_lies_too_low_is_an_error(few: Batch) -> None:
 
 def test_only_a_rim_made_its_mesh_moves_with_the_rabbet(designs: Path) -> None:
     rim = batch_of(designs, board='mounting = "flush rabbet"')
-    lines = tuple(line for line in rim.lines if line.item.name != "mesh floor")
+    lines = tuple(line for line in rim.lines if line.item.name != "wire bottom")
     rim = replace(rim, lines=lines)
     size = nominal(rim)["fondant rim"][RABBET]
     (before,) = gaps(one_of(rim, fondant_rim={RABBET: size}), "mesh over top bars")

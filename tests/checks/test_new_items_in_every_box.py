@@ -17,13 +17,13 @@ ITEMS = {
     "vent spacers": "",
     "mouse guard": "",
     "mouse guard, mesh": 'kind = "mesh"\n',
-    "bottom closure": "",
+    "bottom insert": "",
     "feeder quilt": 'well_length = "6 in"\nwell_width = "7 in"\nwell_depth = "3 in"\n',
     "bee-space gauge": "gauges = 2\n",
-    "cake rim": "",
-    "cake rim, rabbets in the ends": 'joint = "rabbet in the ends"\n',
-    "cake rim, rabbets in the sides": 'joint = "rabbet in the sides"\n',
-    "cake rim, butt, sides inside": 'joint = "butt, sides inside"\n',
+    "feeding shim": "",
+    "feeding shim, rabbets in the ends": 'joint = "rabbet in the ends"\n',
+    "feeding shim, rabbets in the sides": 'joint = "rabbet in the sides"\n',
+    "feeding shim, butt, sides inside": 'joint = "butt, sides inside"\n',
 }
 BOXES = [
     *(f'frames = {size.frames}\nwidth = "{size.width}"' for size in box_sizes() if size.frames in (8, 10)),

@@ -18,7 +18,7 @@ from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.units.lengths import read_length
 
-BOARD_ITEMS = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+BOARD_ITEMS = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 WEIGHT = {Severity.NOTE: 0, Severity.WARNING: 1, Severity.ERROR: 2}
 
 
@@ -188,7 +188,7 @@ def designs(draw: st.DrawFn) -> dict[str, Any]:
         sometimes(board, "groove_height", "1/8", "1/4", "3/8")
     strips: dict[str, Any] = {"item": "spacer strips"}
     sometimes(strips, "thickness", "1/8", "1/4", "5/16", "3/8", "1/2")
-    makes: list[dict[str, Any]] = [{"item": ["fondant rim", "mesh floor"]}]
+    makes: list[dict[str, Any]] = [{"item": ["fondant rim", "wire bottom"]}]
     if draw(st.integers(0, 3)):
         makes.append(strips)
     above = draw(sizes(["", "", "quilt box", "feeder quilt"]))
@@ -215,7 +215,7 @@ THICK_STRIPS_UNDER_A_GROOVE: dict[str, Any] = {
         {"name": "lumberyard 2", "frames": 10, "count": 3, "gap": ["7/16"], "boxes": ["deep"],
          "cover_skirt": "1 1/2", "cover_clearance": "3/8"},
     ],
-    "make": [{"item": ["fondant rim", "mesh floor"]}, {"item": "spacer strips", "thickness": "1/2"},
+    "make": [{"item": ["fondant rim", "wire bottom"]}, {"item": "spacer strips", "thickness": "1/2"},
              {"item": "quilt box"}],
 }  # fmt: skip
 """Strips that a mesh in a groove clears, and one under the rim would not."""
@@ -230,10 +230,10 @@ def one(board: dict[str, Any] | None = None, makes: list[dict[str, Any]] | None 
 
 
 def strips_of(**given: Any) -> list[dict[str, Any]]:
-    return [{"item": ["fondant rim", "mesh floor"]}, {"item": "spacer strips", **given}]
+    return [{"item": ["fondant rim", "wire bottom"]}, {"item": "spacer strips", **given}]
 
 
-RIM: list[dict[str, Any]] = [{"item": ["fondant rim", "mesh floor", "spacer strips"]}]
+RIM: list[dict[str, Any]] = [{"item": ["fondant rim", "wire bottom", "spacer strips"]}]
 CASES: dict[str, dict[str, Any]] = {
     "sugar-too-high": one({"height": "2"}),
     "block-misses-entrance": one({"notch_width": "2"}),
@@ -246,7 +246,7 @@ CASES: dict[str, dict[str, Any]] = {
     "air-dead-end": one({"height": "2 1/16", "head_room": "0", "sugar": "16.17 lb"}, [*RIM, {"item": "feeder quilt"}]),
     "dew-over-the-bees": one(makes=[*RIM, {"item": "quilt box", "shavings": "1"}], climate={"outside": "-20 F"}),
     "mesh-sags": one(makes=strips_of(number=2)),
-    "mesh-unsupported": one(makes=[{"item": ["fondant rim", "mesh floor"]}]),
+    "mesh-unsupported": one(makes=[{"item": ["fondant rim", "wire bottom"]}]),
     "rim-leaves-a-way": one(rim_width="15 1/4"),
     "cover-too-small": one(cover_clearance="1/16", rim_width="16 5/8"),
     "skirt-over-entrance": one({"height": "2 1/4"}, cover_skirt="3"),

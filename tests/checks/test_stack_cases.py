@@ -31,7 +31,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre, read_length
 
 EIGHTH = inch("1/8")
 HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
-BOARD = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+BOARD = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 SPACED = '[[make]]\nitem = "vent spacers"\nthickness = "5/32"\n'
 MESH = 2 * Fraction("0.041")  # two wires of half-inch mesh, which cross
 
@@ -150,7 +150,7 @@ def test_mesh_in_its_rabbet_stands_off_the_box_and_is_no_fault(shop: Any) -> Non
 
 
 def test_a_strip_of_three_eighths_in_a_quarter_lifts_the_rim(shop: Any) -> None:
-    strips = '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\n'
+    strips = '[[make]]\nitem = ["fondant rim", "wire bottom"]\n[[make]]\nitem = "spacer strips"\n'
     told = Told(shop, design('gap = "1/4"', f'{strips}thickness = "3/8"\n'))
     assert told.exit == 1
     assert told.findings["strip-lifts-rim"]["severity"] == "error"
@@ -177,7 +177,7 @@ def test_a_first_strip_that_would_lie_under_the_channel_is_moved_or_refused(shop
     board, end = ('channel = "along the front"', "2 1/4") if turned else ("", "4 1/4")
     refused, moved = [], []
     for number in range(2, 13):
-        make = f'[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nnumber = {number}\n'
+        make = f'[[make]]\nitem = ["fondant rim", "wire bottom"]\n[[make]]\nitem = "spacer strips"\nnumber = {number}\n'
         try:
             stack = stack_of(shop, design('gap = "1/4"', make, board))
         except InputError:
@@ -272,7 +272,7 @@ STANDING = {
     "quilt": design('gap = "5/16"', BOARD + '[[make]]\nitem = ["quilt box", "vent spacers", "mouse guard"]\n',
                     'mounting = "flush rabbet"', 5),
     "cake": design('gap = "3/8"\ninner_cover = "3/4"\nrim_width = "16"\nboxes = ["shallow"]\nheight = "shallow"',
-                   '[[make]]\nitem = ["cake rim", "bottom closure"]\n'),
+                   '[[make]]\nitem = ["feeding shim", "bottom insert"]\n'),
     "national": design('pattern = "British National"\nboxes = ["deep"]', BOARD,
                        'mounting = "flush rabbet"\nrabbet_height = "3/8"', 11),
 }  # fmt: skip
@@ -352,7 +352,7 @@ def given_as(size: dict[str, Any], unit: str = "in") -> str:
     text += f"height = {say(size['height'])}\nboxes = [{say(size['height'])}, {say(size['height'])}]\n"
     text += f"frame_depth = {say(size['depth'])}\ngap = {say(size['gap'])}\ncover_skirt = {say(size['skirt'])}\n"
     text += f"inner_cover = {say(size['inner'])}\n" if size["inner"] else ""
-    text += '[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    text += '[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     text += f'[[make]]\nitem = "spacer strips"\nthickness = {say(size["strip"])}\nnumber = 2\nplay = {say(2)}\n'
     return text + f'[[make]]\nitem = "vent spacers"\nthickness = {say(size["spacer"])}\n'
 
@@ -460,7 +460,7 @@ METRIC_FAULTS = {
     "mesh too near": ('gap = "3"', "", BOARD),
     "strips too thick": (
         'gap = "6"', "",
-        '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.6"\n',
+        '[[make]]\nitem = ["fondant rim", "wire bottom"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.6"\n',
     ),
     "rim off the edge": ('gap = "7"\nrim_width = "404"', "", BOARD),
     "sugar too high": ('gap = "7"', 'height = "50"', BOARD),

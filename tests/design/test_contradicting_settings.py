@@ -60,7 +60,7 @@ PAIRS: dict[tuple[str, str], tuple[str, str, str]] = {
         '[board]\ndensity = "0.8 kg/L"\n', ""),
     ("board", "make of its parts"): (
         '[board]\nmounting = "flush rabbet"\n' + hives("") + '[[make]]\nitem = ["fondant rim", "spacer strips"]\n'
-        '[[make]]\nitem = "mesh floor"\nmounting = {}\n', '"saw groove"', '"flush rabbet"'),
+        '[[make]]\nitem = "wire bottom"\nmounting = {}\n', '"saw groove"', '"flush rabbet"'),
 }  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from woodshop.engineering.wood import Grain, movement, species
 from woodshop.units.lengths import inch
 
 HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
-BOARD = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+BOARD = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 
 
 def said(*words: str) -> str:
@@ -217,13 +217,13 @@ def test_the_top_is_told_as_it_is_with_the_other_opinion(shop: Any, make: str, d
 def test_nothing_that_vents_the_top_or_shuts_it_is_made_unasked(shop: Any) -> None:
     """A plain board, in a new design file and in the batch that comes of it."""
     batch = shop.batch(shop.design_text)
-    assert {line.item.name for line in batch.lines} == {"fondant rim", "mesh floor", "spacer strips", "packing blocks"}
+    assert {line.item.name for line in batch.lines} == {"fondant rim", "wire bottom", "spacer strips", "packing blocks"}
     new = shop.folder / "new.toml"
     new.unlink(missing_ok=True)
     said("new", str(new), "--frames", "10", "--count", "2", "--lumberyard", "lumberyard.toml", "--gap", "1/4")
     made = re.findall(r"^item = .*", new.read_text(encoding="utf-8"), re.MULTILINE)
     assert made
-    assert not re.search("vent spacers|quilt|feeder|closure", " ".join(made))
+    assert not re.search("vent spacers|quilt|feeder|insert", " ".join(made))
 
 
 # ---- 8 to 10: wood, air, steel ---------------------------------------------------------------------

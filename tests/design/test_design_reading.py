@@ -28,6 +28,7 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "another format": (swap("design/2", "design/3"), "format", "woodshop-design/3", "woodshop-design/2", "first line"),
     "the format before": (swap("design/2", "design/1"), "format", "'woodshop-design/1', the format before", "woodshop-design/2", "Write lumberyard for yard"),
     "a lumberyard as design": (swap("woodshop-design", "woodshop-lumberyard"), "format", "lumberyard/2", "design/2", "first line"),
+    "a kit of the format before": (swap(HIVES, 'count = 6\nform = "flat kit"'), "hives number 1, form", "flat kit", "unassembled kit", "Did you mean 'unassembled kit'?"),
     "no TOML": (swap("[[make]]", "[[make]"), "", "no TOML", "TOML", "line named"),
     "no closing quote": (swap('"in"', '"in'), "", "no TOML", "TOML", "line named"),
     "a key twice": (swap('unit = "in"', 'unit = "in"\nunit = "mm"'), "", "no TOML", "TOML", "line named"),
@@ -75,11 +76,11 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "no sugar": (swap(HIVES, 'count = 6\nsugar = "0 lb"'), "hives number 1, sugar", "0 lb", "more than nothing", "real mass"),
     "hives misspelt": (swap("[[hives]]", "[[hives]]\nframe = 8"), "hives number 1, frame", "unknown key 'frame'", "known here", "'frames'"),
     "hives as one table of numbers": (swap('lumberyard = "lumberyard.toml"\n[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n', 'lumberyard = "lumberyard.toml"\nhives = 3\n'), "hives", "3", "a list", "Mend"),
-    "make a number": (swap('[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]', ""), "make", "nothing", "a value for 'make'", "Add"),
-    "no item": (swap('item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]', "spare = 1"), "make number 1", "no item", "what to make", "Add"),
+    "make a number": (swap('[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', ""), "make", "nothing", "a value for 'make'", "Add"),
+    "no item": (swap('item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', "spare = 1"), "make number 1", "no item", "what to make", "Add"),
     "item misspelt": (swap('"fondant rim", ', '"fondant rimm", '), "make number 1, item", "'fondant rimm'", "one of", "Did you mean 'fondant rim'?"),
     "item a number": (swap('"fondant rim", ', "3, "), "make number 1, item", "3", "one of", "Choose"),
-    "an item twice": (swap('"mesh floor"', '"fondant rim"'), "make", "fondant rim for the hives twice", "each item once", "Remove"),
+    "an item twice": (swap('"wire bottom"', '"fondant rim"'), "make", "fondant rim for the hives twice", "each item once", "Remove"),
     "hives not named": ('hives = "lumberyard ten"\n', "make number 1, hives", "'lumberyard ten'", "the name of some", "Name the hives"),
     "hives a number": ("hives = 3\n", "make number 1, hives", "3", "text between quotes", "Mend"),
     "spare below nothing": ("spare = -1\n", "make number 1, spare", "-1", "0 or more", "Mend"),
@@ -101,8 +102,8 @@ MALFORMED: dict[str, tuple[str | tuple[str, str], str, str, str, str]] = {
     "notch too high": (BOARD + 'notch_height = "2"', "board, notch_height", "'2'", "3/16 in to 1 in", "in that range"),
     "shed of hives not named": ('\n[[shed]]\nitem = "fondant rim"\nhives = "x"\nhave = 1', "shed number 1, hives", "'x'", "the name of some", "Name the hives"),
     "shed of no such item": ('\n[[shed]]\nitem = "quilt bx"\nhives = ""\nhave = 1', "shed number 1, item", "'quilt bx'", "one of", "Did you mean 'quilt box'?"),
-    "more repairs than there are": ('\n[[shed]]\nitem = "mesh floor"\nhives = ""\nhave = 1\nrepair = 2', "shed number 1", "2 to repair of 1", "no more repairs", "Count again"),
-    "more boards than hives": ('\n[[shed]]\nitem = "mesh floor"\nhives = ""\nhave = 7', "shed number 1, have", "7 for 6 hives", "at most one", "Count only"),
+    "more repairs than there are": ('\n[[shed]]\nitem = "wire bottom"\nhives = ""\nhave = 1\nrepair = 2', "shed number 1", "2 to repair of 1", "no more repairs", "Count again"),
+    "more boards than hives": ('\n[[shed]]\nitem = "wire bottom"\nhives = ""\nhave = 7', "shed number 1, have", "7 for 6 hives", "at most one", "Count only"),
     "blocks in the shed": ('\n[[shed]]\nitem = "packing blocks"\nhives = ""\nhave = 1', "shed number 1, item", "packing blocks", "every hive gets", "Lower people"),
     "deep brackets": ("x = " + "[" * 5000, "", "nested too deep", "at most", "right file"),
     "deep dotted keys": (BOARD + ".".join("a" * 5000) + " = 1", "", "nested too deep", "at most", "right file"),
@@ -201,11 +202,11 @@ CONTRADICTIONS: dict[str, tuple[str | tuple[str, str], str, str, str]] = {
     "walls thinner than the rest": (swap(HIVES, 'count = 6\nlength = "19 1/2"\nwall = "5/16"'), "10-frame hives, wall", "goes through", "more than 3/8"),
     "a rabbet through the wood": (swap('lumberyard = "lumberyard.toml"\n', 'lumberyard = "lumberyard.toml"\nwood = "1/2"\n[board]\nmounting = "flush rabbet"\nrabbet_width = "1/2"\n'), "board, rabbet_width", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
     "a groove through the wood": (swap('lumberyard = "lumberyard.toml"\n', 'lumberyard = "lumberyard.toml"\nwood = "1/2"\n[board]\nmounting = "saw groove"\ngroove_depth = "1/2"\n'), "board, groove_depth", "1/2 in", "at most 3/8 in in wood 1/2 in thick"),
-    "no wide board": (BOARD + 'density = "0.4 kg/L"\nsugar = "40 lb"\nhead_room = "3"', "lumberyard file and rack, board", "11 1/4 in as the widest", "at least 13"),
-    "wood the lumberyard has not": (swap('unit = "in"', 'unit = "in"\nwood = "1/2"'), "lumberyard file and rack, board", "no board 1/2 in thick; there are boards", "at least"),
+    "no wide board": (BOARD + 'density = "0.4 kg/L"\nsugar = "40 lb"\nhead_room = "3"', "lumberyard file, boards and offcuts", "11 1/4 in as the widest", "at least 13"),
+    "wood the lumberyard has not": (swap('unit = "in"', 'unit = "in"\nwood = "1/2"'), "lumberyard file, boards and offcuts", "no board 1/2 in thick; there are boards", "at least"),
     "wood that leaves no room": (swap('unit = "in"', 'unit = "in"\nwood = "9"'), "design, wood", "9 in thick", "room inside"),
     "vents that meet": (BOARD + 'channel = "along the front"\nblock_length = "8"', "board, block_length", "8 in x 1 1/2 in", "clear of the other"),
-    "floor and rim apart": (swap('[[make]]\nitem = ["fondant rim", "mesh floor", ', '[[make]]\nitem = "mesh floor"\nmounting = "saw groove"\n[[make]]\nitem = ["fondant rim", '), "make, fondant rim, mounting", "mesh floor of the same hives", "one board"),
+    "floor and rim apart": (swap('[[make]]\nitem = ["fondant rim", "wire bottom", ', '[[make]]\nitem = "wire bottom"\nmounting = "saw groove"\n[[make]]\nitem = ["fondant rim", '), "make, fondant rim, mounting", "wire bottom of the same hives", "one board"),
     "an entrance above the rim": (BOARD + 'height = "3/4"\nnotch_height = "1"', "fondant rim / 10-frame 16 1/4", "upper entrance does not lie", "can be cut"),
     "a quilt box lower than its hole": ('[[make]]\nitem = "quilt box"\nheight = "2"\nshavings = "8"\n', "quilt box / 10-frame 16 1/4", "vent hole does not lie", "can be cut"),
     "no gap and a mesh under the rim": (swap('gap = "1/4"', 'gap = "0"'), "spacer strips for 10-frame 16 1/4", "a gap of 0 in", "1/16 in for a strip"),
@@ -229,7 +230,7 @@ def test_a_contradiction_is_refused_with_one_problem(shop: Any, name: str) -> No
 # ---- junk -----------------------------------------------------------------------------------------
 
 WORDS = st.sampled_from(
-    ["", "16 1/4", "1/4", "-1", "0", "nan", "inf", "1e9", "16 lb", "0.85 kg/L", "fondant rim", "mesh floor", "quilt box",
+    ["", "16 1/4", "1/4", "-1", "0", "nan", "inf", "1e9", "16 lb", "0.85 kg/L", "fondant rim", "wire bottom", "quilt box",
      "spacer strips", "packing blocks", "butt, ends inside", "saw groove", "flush rabbet", "along the front", "1/8 in",
      "deep", "by area", "four", "mesh", "in", "mm", "\u00bd", "x\u0000y", "9" * 400, "1/0"]
 )  # fmt: skip
@@ -289,7 +290,7 @@ def test_any_text_is_a_design_or_an_input_error(shop: Any, text: str) -> None:
     keys(TOP[:7], {"batch": "b", "unit": "in", "lumberyard": "lumberyard.toml"}),
     keys(HIVE_KEYS, {"frames": 10, "count": 3}),
     keys(BOARD_KEYS, {}),
-    keys(MAKE_KEYS, {"item": ["fondant rim", "mesh floor", "spacer strips"]}),
+    keys(MAKE_KEYS, {"item": ["fondant rim", "wire bottom", "spacer strips"]}),
 )
 def test_junk_values_under_known_keys_are_refused_or_settled(
     shop: Any, top: dict[str, Any], hive: dict[str, Any], board: dict[str, Any], make: dict[str, Any]

@@ -115,10 +115,10 @@ LINES = st.lists(
     st.fixed_dictionaries(
         {
             "customer": NAMES,
-            "item": st.sampled_from(["board", "winter set", "quilt box", "board + mouse guard", "mesh floor"]),
+            "item": st.sampled_from(["board", "winter set", "quilt box", "board + mouse guard", "wire bottom"]),
             "box": st.sampled_from(["mill tens", "10-frame 16", "8-frame 13 3/4", "5-frame", "wren-boxes.toml"]),
             "count": st.integers(1, 90),
-            "form": st.sampled_from(["packed", "with mesh", "flat kit"]),
+            "form": st.sampled_from(["packed", "with mesh", "unassembled kit"]),
             "due": st.sampled_from([None, date(2026, 11, 3), date(2026, 11, 20)]),
             "priority": st.sampled_from([None, 1, 9]),
         }
@@ -151,14 +151,14 @@ def test_toml_csv_and_workbook_give_the_same_design(shop: Shop, drawn: list[Line
 def test_just_what_was_ordered_is_made(shop: Shop, drawn: list[Line]) -> None:
     """Counted from the order lines by hand: each item of each line, for its customer and box."""
     sets = {
-        "board": ["fondant rim", "mesh floor", "spacer strips"],
-        "winter set": ["fondant rim", "mesh floor", "spacer strips", "quilt box"],
-        "board + mouse guard": ["fondant rim", "mesh floor", "spacer strips", "mouse guard"],
+        "board": ["fondant rim", "wire bottom", "spacer strips"],
+        "winter set": ["fondant rim", "wire bottom", "spacer strips", "quilt box"],
+        "board + mouse guard": ["fondant rim", "wire bottom", "spacer strips", "mouse guard"],
     }
     boxes = {"mill tens": "10-frame 16 1/4", "wren-boxes.toml": "8-frame 13 7/8", "5-frame": "5-frame 9"}
     lines = [{"order": f"A-{n}"} | each for n, each in enumerate(drawn)]
     for each in lines:
-        if each["item"] == "mesh floor" and each["form"] == "packed":
+        if each["item"] == "wire bottom" and each["form"] == "packed":
             each["form"] = "with mesh"  # a floor alone has no rim to be packed
     wanted: Counter[tuple[str, str, str]] = Counter()
     for each in lines:
@@ -184,10 +184,10 @@ def test_the_production_run_is_what_it_was_as_hives_in_the_design(designs: Path)
         item: sum(x.count for x in batch.lines if x.item.name == item) for item in {x.item.name for x in batch.lines}
     }
     assert told["fondant rim"] == 400 - 22
-    assert told["mesh floor"] == 400 - 22 + 9
+    assert told["wire bottom"] == 400 - 22 + 9
     assert told["quilt box"] == 96 + 44 + 58 + 30
-    assert told["bottom closure"] == 96 + 120
-    assert (told["feeder quilt"], told["cake rim"], told["vent spacers"]) == (36, 16, 400)
+    assert told["bottom insert"] == 96 + 120
+    assert (told["feeder quilt"], told["feeding shim"], told["vent spacers"]) == (36, 16, 400)
     assert batch.hives[2].due == date(2026, 11, 13)
 
 
@@ -295,7 +295,7 @@ def test_a_make_without_hives_says_how_and_one_with_a_name_says_it_for_those(sho
 
 def test_hives_of_the_design_stand_beside_orders(shop: Shop) -> None:
     own = '[[hives]]\nname = "home"\nframes = 10\ncount = 4\ngap = "1/4"\n'
-    own += '[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    own += '[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     batch = shop.batch(shop.toml([line("Anna", "board", "mill tens", 2)], own))
     counts = {(each.hives.name, each.item.name): each.count for each in batch.lines}
     assert counts["home", "fondant rim"] == 4
@@ -348,7 +348,7 @@ def test_a_british_box_is_ordered_by_its_pattern(shop: Shop) -> None:
     [
         ({"box": "wren-boxes.toml: wren tens"}, "a box of wren-boxes.toml. Did you mean 'wren eights'?"),
         ({"box": "nowhere.toml"}, "nowhere.toml: given no such file"),
-        ({"form": "empty", "item": "mesh floor"}, "order number 1, form: given 'empty'; wanted another form"),
+        ({"form": "empty", "item": "wire bottom"}, "order number 1, form: given 'empty'; wanted another form"),
         ({"form": None}, "order number 1, form: given nothing"),
         ({"colour": "red"}, "order number 1, colour: given the unknown key 'colour'"),
         ({"cuont": 3}, "Did you mean 'count'?"),

@@ -162,9 +162,9 @@ def test_what_is_given_for_an_item_under_it_tells_of_the_cover(shop: Any) -> Non
     assert ware(shop, PLAIN + 'cover_skirt = "3"', make).cover.skirt == inch(3)
 
 
-def test_a_guard_tells_of_the_entrance_and_a_closure_of_a_screened_bottom(shop: Any) -> None:
+def test_a_guard_tells_of_the_entrance_and_an_insert_under_a_screened_bottom(shop: Any) -> None:
     guard = '[[make]]\nitem = "mouse guard"\nentrance_height = "3/8"\nentrance_width = "6"\n'
-    make = guard + '[[make]]\nitem = "bottom closure"\n'
+    make = guard + '[[make]]\nitem = "bottom insert"\n'
     bottom = ware(shop, PLAIN, make).bottom
     assert (bottom.entrance_height, bottom.entrance_width, bottom.screened) == (inch("3/8"), inch(6), True)
     assert not ware(shop, PLAIN).bottom.screened

@@ -31,7 +31,7 @@ item = ["board", "quilt box"]
 PEOPLE = ("Anna Voss", "Mill Lane Bees", "Reed & Sons", "Øyvind Krag", "School of St. Ann")
 ITEMS = ("board", "winter set", "quilt box", "board + mouse guard", "fondant rim")
 BOXES = ("mill tens", "10-frame 16", "10-frame 16 1/4", "8-frame 13 3/4", "5-frame")
-FORMS = ("packed", "with mesh", "empty", "flat kit")
+FORMS = ("packed", "with mesh", "empty", "unassembled kit")
 FIRST = 4  # the first row under the headings; a title stands over them
 
 

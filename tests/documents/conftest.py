@@ -33,7 +33,7 @@ frames = 11
 count = 7
 gap = ["0 mm", "0 mm"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge", "quilt box"]
 """
 DESIGNS = ("hobby-batch", "production-run", "metric")
 

@@ -48,7 +48,7 @@ width = "13 3/4"
 count = 2
 gap = ["1/4"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 
 
@@ -85,7 +85,7 @@ def _texts(value: object) -> list[str]:
 
 
 # Goods that the trade names in inches whatever the design's unit is, and words of the cautions' sources.
-_NOMINAL = ("mesh_floor.staple", "guard.pin")
+_NOMINAL = ("wire_bottom.staple", "guard.pin")
 _INCHES = re.compile(r'\d+/\d+|\d\s*(?:in|inch|inches|sq in|ft|lb|gal)\b|\d"')
 
 
@@ -209,7 +209,7 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
             topic = block.lead.removeprefix("Caution, ").removesuffix(":")
             assert page_of(f"caution-{topic.replace(' ', '-')}", "").split("\ue001")[0] in block.text
             said.setdefault(item, set()).add(topic)
-    assert said["Mesh floor"] == {"sheet metal and mesh"}
+    assert said["Wire bottom"] == {"sheet metal and mesh"}
     assert said["Quilt box"] == {"drilling", "sheet metal and mesh", "staples"}
     assert said["Mouse guard"] == {"drilling", "sheet metal and mesh"}
     assert said["Closure of a screened bottom"] == {"knife work"}
@@ -221,7 +221,7 @@ def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBa
     titles = [b.text for b in _flat(blocks) if isinstance(b, Heading) and b.level == 2][:5]
     with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", blocks),))))) as pdf:
         texts = [page.extract_text() for page in pdf.pages]
-    last = {"Fondant board rim": "sit without rocking", "Mesh floor": "Drive every crown home"}
+    last = {"Fondant board rim": "sit without rocking", "Wire bottom": "Drive every crown home"}
     for title in titles:
         (page,) = [text for text in texts if title in text]
         assert last.get(title.split(",")[0], "") in page

@@ -38,7 +38,7 @@ def texts(labels: object) -> list[str]:
 def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
     hives = texts(hive_labels(run.batch))
     assert len(hives) == 18
-    assert sum("/ flat kit / due 20 Nov 2026" in text for text in hives) == 5
+    assert sum("/ unassembled kit / due 20 Nov 2026" in text for text in hives) == 5
     assert sum("Ida Sorrel" in text and text.endswith("due 14 Nov 2026") for text in hives) == 6
     assert sum("/ empty / on by 26 Nov 2026" in text for text in hives) == 3  # the run's day, as none was given
     assert sum("order M-3, Tomasz Wren" in text for text in hives) == 5
@@ -47,7 +47,7 @@ def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
     shared = [text for text in things if "the whole batch" in text]
     assert shared
     assert all(text.endswith("due 14 Nov 2026") for text in shared)  # the first order needs them
-    assert sum("flat kit" in text for text in things) == 3 * 5
+    assert sum("unassembled kit" in text for text in things) == 3 * 5
     assert sum("/ empty /" in text for text in things) == 3
     assert not any("packed" in text for text in things)
 
@@ -62,7 +62,7 @@ def test_the_report_says_by_customer_what_is_due_when(run: PlannedBatch) -> None
         "Pell, Dora, 3 hives, due 26 November 2026",
     ]
     rows = [row for block in blocks if isinstance(block, Table) for row in block.rows]
-    assert "order M-3, Tomasz Wren, wren eights, 8-frame 13 7/8, flat kit" in {row[1] for row in rows}
+    assert "order M-3, Tomasz Wren, wren eights, 8-frame 13 7/8, unassembled kit" in {row[1] for row in rows}
 
 
 def test_the_front_page_goes_by_the_earliest_order_and_names_it(run: PlannedBatch) -> None:

@@ -37,7 +37,7 @@ gap = "1/4"
 [labels]
 {labels}
 [[make]]
-item = ["spacer strips", "mesh floor"]
+item = ["spacer strips", "wire bottom"]
 spare = 1
 """
 LONG = "Wilhelmina Featherstonehaugh-Cholmondeley and Daughters, Ltd"
@@ -114,7 +114,7 @@ def test_left_out_the_grid_is_three_by_eight_in_the_middle_of_the_page() -> None
 def test_a_label_says_what_it_is_for_whom_which_and_by_when(uncut_text: Callable[[str], PlannedBatch]) -> None:
     text = "\n".join(_texts(uncut_text(_design(customer='"Marguerite Obi"', top="on_by = 2026-11-26"))))
     for wanted in (
-        "Mesh floor",
+        "Wire bottom",
         "4 of 4",
         "hive 3 of 3",
         "tens, 10-frame 16 1/4",

@@ -32,7 +32,7 @@ def test_like_hives_are_measured_and_graded_once_and_all_named(
 ) -> None:
     lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
     (tmp_path / "creekside-lumberyard.toml").write_text(lumberyard, encoding="utf-8")
-    make = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+    make = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
     path = tmp_path / "many.toml"
     path.write_text(HEAD + "".join(HIVES.format(n=n) for n in range(MANY)) + make, encoding="utf-8")
     wanted = read_design(path)
@@ -60,7 +60,7 @@ def _packet_of(folder: Path, count: int) -> tuple[PlannedBatch, dict[str, bytes]
     """Three kinds of hive, as many of each, with a rim and a floor: planned, and all files of it."""
     kinds = [f'[[hives]]\nname = "lumberyard {n}"\nframes = {n}\ncount = {count}\ngap = "5/16"\n' for n in (10, 8, 5)]
     path = folder / f"many-{count}.toml"
-    path.write_text(HEAD + "".join(kinds) + '[[make]]\nitem = ["fondant rim", "mesh floor"]\n', encoding="utf-8")
+    path.write_text(HEAD + "".join(kinds) + '[[make]]\nitem = ["fondant rim", "wire bottom"]\n', encoding="utf-8")
     wanted = read_design(path)
     batch = settle(wanted, read_lumberyards(wanted.lumberyards))
     planned = plan_to_buy(batch, *check_batch(batch), effort="quick")

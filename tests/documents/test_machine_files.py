@@ -57,7 +57,7 @@ mounting = "{mounting}"
 {box}
 count = 2
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 
 

@@ -37,7 +37,7 @@ count = 4
 boxes = ["deep", "deep"]
 gap = ["1/4 in", "5/16 in", "1/4 in"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "vent spacers"]
+item = ["fondant rim", "wire bottom", "spacer strips", "vent spacers"]
 """
 
 
@@ -154,7 +154,7 @@ def test_no_chapter_where_nothing_stands_on_hives(files: dict[str, Path]) -> Non
     path.write_text(
         files["in"]
         .read_text()
-        .replace('["fondant rim", "mesh floor", "spacer strips", "vent spacers"]', '"bee-space gauge"')
+        .replace('["fondant rim", "wire bottom", "spacer strips", "vent spacers"]', '"bee-space gauge"')
     )
     assert variation_chapter(planned(path)).blocks == ()
     values = json.loads(run("check", path, "--moves", "--json").stdout)["moves"]

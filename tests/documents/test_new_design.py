@@ -55,7 +55,12 @@ GROUPS = (
     ((*TENS, "--gap", "1/4 in"), ("--frames", "8", "--count", "3", "--gap", "6.5 mm")),
     ((*TENS, "--customer", 'O"Hara \\ Sons'), ("--frames", "10", "--count", "1", "--customer", "Łukasz")),
 )
-MAKES = ((), ("quilt box",), ("quilt box", "mouse guard", "vent spacers"), (*BOARD_SET, "cake rim", "bottom closure"))
+MAKES = (
+    (),
+    ("quilt box",),
+    ("quilt box", "mouse guard", "vent spacers"),
+    (*BOARD_SET, "feeding shim", "bottom insert"),
+)
 OTHERS = ((), ("--unit", "mm", "--on-by", "2026-11-26"), ("--batch", "b.1", "--title", 'Boards, "all" of them # 1'))
 
 

@@ -32,7 +32,7 @@ frames = {frames}
 count = 2
 gap = "1/4 in"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge"]
 """
 DESIGNS = {
     "letter": DESIGN.format(paper="letter", unit="in", joint="rabbet in the ends", mounting="stapled under", frames=10),

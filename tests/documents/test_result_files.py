@@ -28,7 +28,7 @@ frames = 10
 count = 2
 gap = ["1/4"]
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 """
 
 

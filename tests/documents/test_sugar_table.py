@@ -28,7 +28,7 @@ gap = "{gap}"
 [[make]]
 item = {items}
 """
-BOARDS = '["fondant rim", "mesh floor", "spacer strips"]'
+BOARDS = '["fondant rim", "wire bottom", "spacer strips"]'
 
 
 @pytest.fixture

@@ -29,7 +29,7 @@ frames = 10
 count = 5
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 """
 
 

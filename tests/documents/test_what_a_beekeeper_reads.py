@@ -41,7 +41,7 @@ def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
     text = str(first_article_section(hobby))
     assert "Old strips must be 13/64 to 1/4 in thick (house tens, 5 on hand)." in text
     assert "Old rims must be at least 2 7/16 in high (house tens, 5 on hand)." in text
-    assert "Old rims that get a new mesh floor (2) must be at most 18 3/4 x 14 3/4 in inside" in text
+    assert "Old rims that get a new wire bottom (2) must be at most 18 3/4 x 14 3/4 in inside" in text
 
 
 def test_parts_are_needed_when_boards_are_packed(hobby: PlannedBatch) -> None:

@@ -40,7 +40,7 @@ frames = 8
 count = 2
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 
 

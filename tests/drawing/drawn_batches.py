@@ -37,8 +37,8 @@ JOINTS = ("butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabb
 MOUNTINGS = ("stapled under", "flush rabbet", "saw groove")
 UNITS = ("in", "mm")
 LOOKED_AT = ("figures", "texts", "pages", "characters")
-ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box", "vent spacers", "mouse guard",
-         "bottom closure", "feeder quilt", "bee-space gauge", "cake rim")  # fmt: skip
+ITEMS = ("fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box", "vent spacers", "mouse guard",
+         "bottom insert", "feeder quilt", "bee-space gauge", "feeding shim")  # fmt: skip
 
 
 def planned(text: str) -> PlannedBatch:

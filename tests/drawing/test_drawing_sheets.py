@@ -175,7 +175,7 @@ width = "{other}"
 count = 2
 gap = ["1/4"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "quilt box"]
 """
 
 

@@ -23,7 +23,7 @@ width = "16 1/4"
 count = 2
 gap = ["1/4", "5/16"]
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 """
 RICH = """format = "woodshop-design/2"
 batch = "rich"
@@ -67,7 +67,7 @@ item = "fondant rim"
 hives = "tens"
 have = 1
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 hives = "tens"
 spare = 1
 [[make]]
@@ -84,7 +84,7 @@ ORDERED = PLAIN[: PLAIN.index("[[hives]]")].replace('"plain"', '"ordered"') + 'o
 ORDERS = """Order,Customer,Item,Box,Count,Form,Due,Priority
 M-1,Ida Sorrel,board + quilt box,10-frame 16 1/4,2,packed,2026-11-14,1
 M-2,Heath End,board,10-frame 16,2,with mesh,2026-11-20,
-M-3,Tomasz Wren,board,wren-boxes.toml: wren eights,1,flat kit,2026-11-20,
+M-3,Tomasz Wren,board,wren-boxes.toml: wren eights,1,unassembled kit,2026-11-20,
 """
 JOB = {
     "format": "woodshop-job/1",

@@ -48,7 +48,7 @@ item = "fondant rim"
 hives = "tens"
 have = 1
 [[make]]
-item = ["fondant rim", "mesh floor", "quilt box"]
+item = ["fondant rim", "wire bottom", "quilt box"]
 """
 HARMLESS = {
     r"defaults|findings|unpriced": "words, and findings that are no errors: nothing is worked out from them",

@@ -97,7 +97,7 @@ def test_the_mesh_lies_in_its_rim_without_touching_wood_it_should_not(
 ) -> None:
     for frames, width in BOXES:
         s = setting(frames, width, joint=joint, mounting=mounting, bar=True)
-        rim, floor = make(find_item("fondant rim"), s), make(find_item("mesh floor"), s)
+        rim, floor = make(find_item("fondant rim"), s), make(find_item("wire bottom"), s)
         parts = [*rim.placed, *floor.placed]
         assert overlaps(parts) == (), "sugar, bars, walls and mesh all have room"
 
@@ -250,7 +250,7 @@ def test_a_box_on_hand_needs_no_wood(setting: Settings) -> None:
 def test_passages_in_a_fine_mesh_lie_in_channel_and_vents(setting: Settings) -> None:
     """Each a quarter inch inside its void: 3 1/2 - 1/2 by 1 1/2 - 1/2."""
     s = setting(10, "16 1/4", mesh="1/8 in", passages="at the openings")
-    sheet = find_item("mesh floor").make(s).named("mesh")[0]
+    sheet = find_item("wire bottom").make(s).named("mesh")[0]
     assert len(sheet.hollows) == 3
     for hollow, void in zip(sheet.hollows, s.voids, strict=True):
         assert (hollow.low[0], hollow.low[1]) == (void.x0 + inch("1/4"), void.y0 + inch("1/4"))

@@ -20,7 +20,7 @@ frames = 10
 count = 2
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 [[make]]
 item = "vent spacers"
 thickness = "{thickness}"

@@ -161,8 +161,8 @@ LENGTHS = {
     PINEY: {
         "rim.height_least": "2",
         "rim.height_most": "4",
-        "mesh_floor.mesh": "1/2",
-        "mesh_floor.mesh_finest": "1/4",
+        "wire_bottom.mesh": "1/2",
+        "wire_bottom.mesh_finest": "1/4",
         "sugar.layer": "1-1/2",
         "sugar.block_length": "11",
         "sugar.block_width": "7",
@@ -170,7 +170,7 @@ LENGTHS = {
     },
     SAGADAHOC: {
         "rim.height.sagadahoc": "1-3/4",
-        "mesh_floor.liner_turn_up": "1/2",
+        "wire_bottom.liner_turn_up": "1/2",
         "opening.upper_hole": "3/8",
     },
     "a maker of spacer rims": {"rim.height.spacer": "1-1/2", "rim.head_room.maker": "1/2"},

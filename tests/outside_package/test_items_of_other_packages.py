@@ -116,8 +116,8 @@ def wraps(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def design(tmp_path: Path) -> str:
-    before, rack, after = LUMBERYARD.read_text(encoding="utf-8").partition("# What stands in the rack")
-    assert rack
+    before, offcuts, after = LUMBERYARD.read_text(encoding="utf-8").partition("# Offcuts on hand")
+    assert offcuts
     lumberyard = before + after[after.index("[[pack]]") :]
     (tmp_path / "lumberyard.toml").write_text(lumberyard, encoding="utf-8")
     (tmp_path / "design.toml").write_text(DESIGN, encoding="utf-8")
@@ -301,7 +301,7 @@ def riser(
         steps=("Screw the corners.",),
     )
 '''
-RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim", "mesh floor", "spacer strips"]')
+RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim", "wire bottom", "spacer strips"]')
 RAISED += '[[make]]\nitem = "riser"\nheight = "3"\n'
 
 

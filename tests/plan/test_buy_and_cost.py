@@ -17,7 +17,9 @@ from woodshop.plan.values import Purchase
 from woodshop.units.lengths import Money, pound
 
 HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
-TWENTY_FOUR = HEAD + '[[hives]]\nframes = 10\ncount = 24\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+TWENTY_FOUR = (
+    HEAD + '[[hives]]\nframes = 10\ncount = 24\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
+)
 
 
 def pack(pieces: int, cents: int) -> Pack:
@@ -128,7 +130,7 @@ BATCHES = st.tuples(
         max_size=3,
     ),
     st.lists(
-        st.sampled_from(["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]),
+        st.sampled_from(["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]),
         min_size=1,
         unique=True,
     ),

@@ -56,7 +56,9 @@ price = "{glue}"
 """
 
 
-def run(folder: Path, lumberyards: dict[str, str], *, count: int = 2, items: str = '"cake rim"', more: str = "") -> Any:
+def run(
+    folder: Path, lumberyards: dict[str, str], *, count: int = 2, items: str = '"feeding shim"', more: str = ""
+) -> Any:
     """A small batch that buys at these lumberyards, each given by what follows its head."""
     for name, text in lumberyards.items():
         (folder / f"{name}.toml").write_text(HEAD.format(name=name) + text)
@@ -351,7 +353,7 @@ FLOOR = PINE.format(feet=6, price="6.10") + '[[pack]]\ngoods = "staples"\npieces
 @pytest.mark.parametrize(("price", "cut"), [("2.00", True), ("9.00", False)])
 def test_a_piece_cut_to_size_is_bought_where_it_is_cheaper(tmp_path: Path, price: str, cut: bool) -> None:
     piece = f'[[piece]]\nmesh = "1/2 in"\nwidth = "16 1/2"\nlength = "20 1/2"\nprice = "{price}"\n'
-    batch, units, report = run(tmp_path, {"Ash": FLOOR + MESH + piece}, items='"mesh floor"')
+    batch, units, report = run(tmp_path, {"Ash": FLOOR + MESH + piece}, items='"wire bottom"')
     planned = plan_to_buy(batch, units, report)
     bought = {p.what: p.count for p in planned.purchases if p.group == "mesh 1/2 in"}
     assert (bought.get("1/2 in hardware cloth, cut to 16 1/2 in x 20 1/2 in", 0) == 2) == cut
@@ -393,7 +395,7 @@ def test_slips_under_buying(tmp_path: Path, more: str, said: str) -> None:
 
 
 def test_ready_made_that_no_lumberyard_sells(tmp_path: Path) -> None:
-    more = '[buying]\nready_made = "cake rim"\n'
+    more = '[buying]\nready_made = "feeding shim"\n'
     batch, units, report = run(tmp_path, {"Ash": shop(6, "6.10", 50, "4.00", "9.00")}, more=more)
     with pytest.raises(InputError, match=r"\[\[ready\]\]"):
         plan_to_buy(batch, units, report)

@@ -46,7 +46,7 @@ item = "fondant rim"
 hives = "tens"
 have = 2
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 [[make]]
 item = "quilt box"
 hives = "tens"
@@ -110,7 +110,7 @@ def test_nothing_changed_and_all_bought_leaves_nothing_to_buy(bench: Bench) -> N
     told = bench.again({}, is_bought=True)
     assert told.rest.total.minor == 0
     assert told.saved.minor == 0
-    assert all(row.planned == row.used + row.left for row in told.stock if not row.what.startswith("rack"))
+    assert all(row.planned == row.used + row.left for row in told.stock if not row.what.startswith("offcut"))
 
 
 def test_all_cut_leaves_nothing_to_cut(bench: Bench) -> None:
@@ -151,7 +151,7 @@ def test_every_piece_wanted_was_cut_or_will_be_and_every_board_is_somewhere(
         assert check_plan(each.plan) == ()
         assert prove_plan(each.plan) == ()
     for row in told.stock:
-        if not row.what.startswith("rack"):
+        if not row.what.startswith("offcut"):
             assert row.planned == row.cut + row.used + row.left
             assert min(row.planned, row.cut, row.used, row.left, row.buy) >= 0
     assert told.rest.total.minor == sum(p.total.minor for p in told.rest.purchases)
@@ -189,7 +189,7 @@ def test_no_hives_of_a_kind_left_takes_their_lines_and_shed_away(bench: Bench) -
     design = with_counts(bench.design, {"tens": 0})
     assert [hives.name for hives in design.hives] == ["eights"]
     assert design.shed == ()
-    assert {make.item.name for make in design.makes} == {"fondant rim", "mesh floor"}
+    assert {make.item.name for make in design.makes} == {"fondant rim", "wire bottom"}
     one = with_counts(bench.design, {"tens": 1})
     assert one.shed[0].have == 1
     assert "1 of 2 on hand used" in {default.value for default in one.taken}
@@ -322,7 +322,7 @@ def test_the_command_writes_a_plan_that_verifies(bench: Bench, tmp_path: Path) -
 def test_the_list_of_orders(designs: Path) -> None:
     told = run("orders", designs / "order-run.toml")
     assert told.exit_code == 0
-    assert "18 hives: 18 fondant rim, 15 mesh floor" in told.stdout
+    assert "18 hives: 18 fondant rim, 15 wire bottom" in told.stdout
     assert "note, Heath End Allotments: they pack their own sugar" in told.stdout
     as_json = json.loads(run("orders", designs / "order-run.toml", "--json").stdout)
     assert sum(group["count"] for group in as_json["groups"]) == 18

@@ -146,13 +146,13 @@ frames = 10
 width = "16"
 count = 2
 [[make]]
-item = "cake rim"
+item = "feeding shim"
 """
 
 
 @pytest.mark.invariant
 def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
-    """Cake rims for two widths; at 1/16 one size serves both, a sixteenth inside and a sixteenth over."""
+    """Feeding shims for two widths; at 1/16 one size serves both, a sixteenth inside and a sixteenth over."""
     (tmp_path / "creekside-lumberyard.toml").write_bytes((DESIGNS / "creekside-lumberyard.toml").read_bytes())
     (tmp_path / "small.toml").write_text(SMALL)
     design = read_design(tmp_path / "small.toml")
@@ -187,7 +187,7 @@ gap = "1/4"
 count = 2
 {size}
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "quilt box", "cake rim"]
+item = ["fondant rim", "wire bottom", "spacer strips", "quilt box", "feeding shim"]
 """
 
 
@@ -213,7 +213,7 @@ def test_the_checks_find_what_they_find_for_rim_and_box_alike(
     off = [each for each in mixed if each[0] == "rim-off-the-edge"]
     assert [each for each in mixed if each not in off] == alike
     # the quilt box stands on the rim, which is as wide
-    assert sorted(value.split(" stands ")[0] for _, _, value in off) == ["the cake rim", "the fondant rim"]
+    assert sorted(value.split(" stands ")[0] for _, _, value in off) == ["the feeding shim", "the fondant rim"]
     assert all("1/8 in" in value for _, _, value in off)
 
 

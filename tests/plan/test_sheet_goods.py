@@ -82,7 +82,7 @@ def jobs_of(shop: Any, text: str, lumberyard: str = LUMBERYARD) -> Any:
 
 def panel(shop: Any, material: str, length: str, width: str, lumberyard: str = LUMBERYARD) -> Any:
     """The job for six pieces of a sheet material, as an item of some shape would ask for it."""
-    batch = shop.batch(wish("bottom closure"), lumberyard)
+    batch = shop.batch(wish("bottom insert"), lumberyard)
     (line,) = batch.lines
     part = Part("panel", read_material(material), inch(length), inch(width), inch("1/8"))
     line = BatchLine(item=line.item, hives=line.hives, setting=line.setting, given=line.given, count=6, arithmetic="6")
@@ -91,8 +91,8 @@ def panel(shop: Any, material: str, length: str, width: str, lumberyard: str = L
     return job
 
 
-def test_closures_are_cut_with_a_knife_along_the_flutes(shop: Any) -> None:
-    job = jobs_of(shop, wish("bottom closure"))["fluted 4 mm"].job
+def test_inserts_are_cut_with_a_knife_along_the_flutes(shop: Any) -> None:
+    job = jobs_of(shop, wish("bottom insert"))["fluted 4 mm"].job
     (blank,), (stock,) = job.blanks, job.stock
     # 18 1/8 x 64 = 1160 along, 14 1/2 x 64 = 928 across; sheet 36 x 64 = 2304 by 24 x 64 = 1536
     assert (blank.length, blank.width, blank.count, blank.rotate) == (1160, 928, 6, False)
@@ -167,7 +167,7 @@ def test_spacers_and_guards_plan_soundly(shop: Any) -> None:
 
 
 def test_mesh_guards_share_the_floors_rolls(shop: Any) -> None:
-    jobs = jobs_of(shop, wish("mesh floor") + '[[make]]\nitem = "mouse guard"\nkind = "mesh"\n')
+    jobs = jobs_of(shop, wish("wire bottom") + '[[make]]\nitem = "mouse guard"\nkind = "mesh"\n')
     (job,) = jobs.values()
     # floors 39 x 31 cells, guards 33 x 4 cells (see the guard's own test)
     assert job.material.name == "mesh 1/2 in"
@@ -214,12 +214,12 @@ def test_what_the_lumberyard_has_not_is_named(shop: Any) -> None:
         parts_needed(batch, make_units(batch))
 
 
-def test_a_piece_of_sheet_in_the_rack_serves_first(shop: Any) -> None:
-    rack = '[[rack]]\nlabel = "S1"\nsteel = "26 ga"\nwidth = "17"\nlength = "12"\n'
-    job = jobs_of(shop, wish("mouse guard"), LUMBERYARD + rack)["steel 26 ga"]
+def test_a_piece_of_sheet_among_offcuts_serves_first(shop: Any) -> None:
+    offcuts = '[[offcut]]\nlabel = "S1"\nsteel = "26 ga"\nwidth = "17"\nlength = "12"\n'
+    job = jobs_of(shop, wish("mouse guard"), LUMBERYARD + offcuts)["steel 26 ga"]
     assert [(s.id, s.cost, s.count) for s in job.job.stock] == [
         ("steel_26_ga_17_x_24", 900, None),
-        ("rack_S1", 0, 1),
+        ("offcut_S1", 0, 1),
     ]
 
 
@@ -252,7 +252,7 @@ def test_one_slip_gives_one_problem_that_names_the_place(shop: Any, name: str) -
     assert do in said[0].do
 
 
-def test_a_rack_piece_is_one_kind_of_thing(shop: Any) -> None:
-    piece = '[[rack]]\nlabel = "S1"\nsteel = "26 ga"\nmesh = "1/2 in"\nwidth = "17"\nlength = "12"\n'
-    with pytest.raises(InputError, match="rack number 1: given steel and mesh"):
+def test_an_offcut_is_one_kind_of_thing(shop: Any) -> None:
+    piece = '[[offcut]]\nlabel = "S1"\nsteel = "26 ga"\nmesh = "1/2 in"\nwidth = "17"\nlength = "12"\n'
+    with pytest.raises(InputError, match="offcut number 1: given steel and mesh"):
         shop.lumberyard(LUMBERYARD + piece)

@@ -30,7 +30,7 @@ frames = 10
 count = 2
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 """
 
 
@@ -49,11 +49,11 @@ def paid(path: Path, text: str) -> Money:
     wanted = read_design(path)
     batch = settle(wanted, read_lumberyards(wanted.lumberyards))
     planned = plan_to_buy(batch, *check_batch(batch), effort="quick")
-    rack = 0
+    offcuts = 0
     for each in planned.plans:
         worth = {offer.id: offer.price.minor for offer in each.job.offers if offer.label}
-        rack += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
-    return planned.to_pay + Money(rack)
+        offcuts += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
+    return planned.to_pay + Money(offcuts)
 
 
 BY_HAND = [
@@ -169,13 +169,13 @@ def test_values_that_cannot_be_read_stop_all(design: Path, vary: str, said: str)
 
 
 def test_an_items_setting_goes_to_that_item_alone() -> None:
-    design = {"make": ({"item": ("fondant rim", "mesh floor"), "spare": 1},)}
-    made = into_design((("mesh floor.landing", "1/8"),), design)["make"]
+    design = {"make": ({"item": ("fondant rim", "wire bottom"), "spare": 1},)}
+    made = into_design((("wire bottom.landing", "1/8"),), design)["make"]
     assert made == (
-        {"item": "mesh floor", "spare": 1, "landing": "1/8"},
+        {"item": "wire bottom", "spare": 1, "landing": "1/8"},
         {"item": ("fondant rim",), "spare": 1},
     )
-    assert design["make"] == ({"item": ("fondant rim", "mesh floor"), "spare": 1},), "the tables are left as they were"
+    assert design["make"] == ({"item": ("fondant rim", "wire bottom"), "spare": 1},), "the tables are left as they were"
 
 
 def test_cases_multiply_in_the_order_given() -> None:

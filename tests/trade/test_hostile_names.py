@@ -66,7 +66,7 @@ def shop(folder: Path, designs: Path, names: tuple[str, ...]) -> Path:
         writer = csv.writer(file)
         writer.writerow(["Customer", "Item", "Box", "Count", "Form", "Note"])
         for n, name in enumerate(names):
-            writer.writerow([name, "cake rim", "5-frame" if n % 2 else "8-frame 14", 1, "with mesh", name])
+            writer.writerow([name, "feeding shim", "5-frame" if n % 2 else "8-frame 14", 1, "with mesh", name])
     return folder / "design.toml"
 
 
@@ -171,7 +171,7 @@ def test_line_breaks_controls_and_marks_of_direction_are_refused(tmp_path: Path,
     texts.append(str(caught.value))
     assert "orders.csv, cell A3: given " in texts[0]
     design = HEAD.replace('orders = "orders.csv"\n', "") + (
-        f'[[hives]]\ncustomer = {json.dumps(name)}\nframes = 10\ncount = 1\n[[make]]\nitem = "cake rim"\n'
+        f'[[hives]]\ncustomer = {json.dumps(name)}\nframes = 10\ncount = 1\n[[make]]\nitem = "feeding shim"\n'
     )
     (tmp_path / "design.toml").write_text(design, encoding="utf-8")
     with pytest.raises(InputError) as caught:

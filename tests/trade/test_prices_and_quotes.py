@@ -210,7 +210,7 @@ def test_a_quote_adds_up_and_says_what_it_rests_on(club: Any, designs: Path) -> 
     assert [(p.name, p.count) for p in quotes[0].products] == [("Fondant board", 4), ("Quilt box", 4)]
     assert {p.hives.due for p in quotes[0].products} == {date(2026, 10, 30)}
     forms = {p.name: p.form for quote in quotes for p in quote.products if p.hives.name != "okafor tens"}
-    assert forms["Fondant board"] == "flat kit: cut, not put together"
+    assert forms["Fondant board"] == "unassembled kit: cut, not put together"
     assert "rim alone, no mesh" in {p.form for p in quotes[2].products}
     said = " ".join(assumptions(planned, quotes[1], shop))
     assert "12 September 2026" in said

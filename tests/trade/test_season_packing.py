@@ -31,7 +31,7 @@ from woodshop.units.lengths import ZERO, Length, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 LUMBERYARD = DESIGNS / "creekside-lumberyard.toml"
-BOARDS = 'item = ["fondant rim", "mesh floor", "spacer strips"]\n'
+BOARDS = 'item = ["fondant rim", "wire bottom", "spacer strips"]\n'
 
 
 def batch(tmp_path: Path, text: str, items: str = BOARDS) -> tuple[Batch, tuple[Unit, ...]]:
@@ -143,12 +143,12 @@ def test_cartons_of_the_four_forms(tmp_path: Path) -> None:
         assert found[form].size == (inch("19 7/8"), inch("16 1/4"), inch(high))
     assert found["empty"].girth == inch("37 1/2")
     assert found["empty"].length_and_girth == inch("57 3/8")
-    assert found["flat kit"].weight == found["with mesh"].weight > found["empty"].weight
+    assert found["unassembled kit"].weight == found["with mesh"].weight > found["empty"].weight
     assert (found["packed"].weight - found["with mesh"].weight).pounds > 16
     assert [found[form].ordered for form in found] == [24, 0, 0, 0]
 
 
-def test_a_flat_kit_lies_in_its_carton(tmp_path: Path) -> None:
+def test_an_unassembled_kit_lies_in_its_carton(tmp_path: Path) -> None:
     """Laid out again here: no part over another in its layer, all of them there, and none past the carton."""
     quilts = '[[make]]\nitem = "quilt box"\n'
     units = batch(tmp_path, TENS, BOARDS + quilts)[1]
@@ -188,5 +188,5 @@ def test_loose_pieces_are_not_weighed_as_nothing_and_lie_flat(tmp_path: Path) ->
     (parcel,) = parcels_of(batch(tmp_path, TENS, 'item = ["vent spacers"]\n')[1])
     assert not parcel.is_weighed
     assert parcel.uncounted[0].startswith("fluted")
-    assert parcel.form == "flat kit"
+    assert parcel.form == "unassembled kit"
     assert parcel.size[0] < inch(12)

@@ -252,7 +252,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     sides = min(inside.y0 - sheet.box.low[1], sheet.box.high[1] - inside.y1)
     least = min(ends, sides)
     yield from _stops_bees(setting, sheet, place)
-    row = fact("mesh_floor.landing_least")
+    row = fact("wire_bottom.landing_least")
     if least < row.length:
         groove = setting.board.mounting == "saw groove"
         yield Finding(

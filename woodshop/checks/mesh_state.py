@@ -155,7 +155,7 @@ class MeshState:
 
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
-    """The mesh of the boards made for one group of hives, by item; None where no mesh floor and no strips are made."""
+    """The mesh of the boards made for one group of hives, by item; None where no wire bottom and no strips are made."""
     strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None

@@ -116,7 +116,7 @@ def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
     """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
     leave it too near the bars once it has come to rest on them."""
     floor = of_board(group.units, BoardPart.FLOOR)
-    assert floor is not None, "only a mesh floor sags"
+    assert floor is not None, "only a wire bottom sags"
     limit, play = (fact(f"strip.{name}").length_in(whole.unit) for name in ("sag_limit", "play"))
     width = usual_width(floor.line.setting.wood)
     given = {"number": None, "width": width, "thickness": None, "sag": limit, "play": play}

@@ -105,7 +105,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
 def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
     if not seat.remark:
         return
-    row = fact("mesh_floor.lift")
+    row = fact("wire_bottom.lift")
     yield Finding(
         "wood-off-wood",
         Severity.NOTE,

@@ -67,8 +67,8 @@ class Hives:
 
     @property
     def is_assembled(self) -> bool:
-        """Whether what is made for them is put together here; a flat kit is not."""
-        return self.form != "flat kit"
+        """Whether what is made for them is put together here; an unassembled kit is not."""
+        return self.form != "unassembled kit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

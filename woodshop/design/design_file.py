@@ -10,7 +10,7 @@ A beginner's file:
     frames = 10
     count = 6
     [[make]]
-    item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+    item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 """
 
 from collections.abc import Sequence

@@ -31,7 +31,7 @@ Number = Annotated[int, Field(ge=0, le=100_000)]
 NAME_MOST, COUNT_MOST, PRIORITY_LAST = 60, 100_000, 9
 FrameDepth = Annotated[Size, within("frame_depth")]
 HEIGHTS = Literal["deep", "medium", "shallow"]
-Form = Literal["packed", "with mesh", "empty", "flat kit"]
+Form = Literal["packed", "with mesh", "empty", "unassembled kit"]
 FORMS: tuple[str, ...] = get_args(Form)
 
 
@@ -64,12 +64,12 @@ class BoxKeys(SettingTable):
     )
     wall: BoxWall | None = design_key("Thickness of the box's walls.", row="box.wall")
     rim_width: Annotated[Size, within("rim_width")] | None = design_key(
-        "Outside of rims, quilt boxes and cake rims for these hives, across the front; so that one size serves "
+        "Outside of rims, quilt boxes and feeding shims for these hives, across the front; so that one size serves "
         "boxes that differ. See: woodshop sizes.",
         otherwise="the box's",
     )
     rim_length: Annotated[Size, within("rim_length")] | None = design_key(
-        "Outside of rims, quilt boxes and cake rims for these hives, front to back.", otherwise="the box's"
+        "Outside of rims, quilt boxes and feeding shims for these hives, front to back.", otherwise="the box's"
     )
     boxes: Annotated[tuple[BoxHeight | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = design_key(
         "Heights of all boxes of a hive, from the ground up; the board stands on the last.",
@@ -144,9 +144,9 @@ class HivesTable(BoxKeys):
     )
     form: Form | None = design_key(
         "How far the boards are made: packed with sugar; with mesh, put together, not packed; empty, the rim "
-        "alone, without mesh floor and strips; flat kit, cut and not put together, its screws and staples in a "
+        "alone, without wire bottom and strips; unassembled kit, cut and not put together, its screws and staples in a "
         "bag. Only what is packed is filled here: sugar in boards, shavings in quilts.",
-        otherwise='"packed"; "with mesh" for mesh floors without a rim made or in the shed',
+        otherwise='"packed"; "with mesh" for wire bottoms without a rim made or in the shed',
         example='"packed"',
     )
     due: date | None = design_key(
@@ -169,7 +169,7 @@ class SetTable(SettingTable):
     """[[set]]: items that orders name by one word."""
 
     name: Words = design_key(
-        "What the orders call it. A board is one already: rim, mesh floor and strips.",
+        "What the orders call it. A board is one already: rim, wire bottom and strips.",
         ...,
         example='"winter set"',
         min_length=1,
@@ -193,7 +193,7 @@ class MakeTable(SettingTable):
     """[[make]]; the settings of the items named are checked apart, against what each takes."""
 
     item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
-        'What to make; several with the same settings in a list. "board" is rim, mesh floor and strips. See: woodshop '
+        'What to make; several with the same settings in a list. "board" is rim, wire bottom and strips. See: woodshop '
         "items.",
         ...,
     )
@@ -236,7 +236,7 @@ class DesignTable(SettingTable):
         "What a length without a unit is in: in or mm. Any length may name its own.", ..., example='"in"', vary=False
     )
     lumberyard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] = design_key(
-        "The lumberyard file: what can be bought and for how much, the rack. Several in a list.",
+        "The lumberyard file: what can be bought and for how much, the offcuts on hand. Several in a list.",
         ...,
         example='"creekside-lumberyard.toml"',
         vary=False,

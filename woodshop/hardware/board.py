@@ -72,9 +72,9 @@ BOARD_PLACE = Place(
     floors=("mesh",),
     passages=(OpeningName.UPPER_ENTRANCE,),
     one_of="over the bars",
-    made_of=("fondant rim", "mesh floor"),
+    made_of=("fondant rim", "wire bottom"),
 )
-"""Where rim and mesh floor sit together."""
+"""Where rim and wire bottom sit together."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,13 +102,13 @@ class BoardSettings:
         Passages, Param("openings cut in a mesh too fine for bees, at the channel and the vents", source=PRACTICE)
     ] = "none"
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
-    mesh: Annotated[MeshName, Param("mesh of the floor, centre to centre of wires", "mesh_floor.mesh")]
-    landing: Annotated[Length, Param("least mesh lying on wood", "mesh_floor.landing", "1/8", "3/4")]
+    mesh: Annotated[MeshName, Param("mesh of the wire bottom, centre to centre of wires", "wire_bottom.mesh")]
+    landing: Annotated[Length, Param("least mesh lying on wood", "wire_bottom.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length,
         Param(
             "height of the mesh rabbet above the lower edge",
-            "mesh_floor.rabbet_height",
+            "wire_bottom.rabbet_height",
             "3/32",
             "1",
             only=("mounting", "flush rabbet"),
@@ -118,7 +118,7 @@ class BoardSettings:
         Length,
         Param(
             "how far the mesh rabbet reaches into the wood",
-            "mesh_floor.rabbet_width",
+            "wire_bottom.rabbet_width",
             "1/4",
             "5/8",
             only=("mounting", "flush rabbet"),
@@ -127,16 +127,16 @@ class BoardSettings:
     groove_height: Annotated[
         Length,
         Param(
-            "wood left below the mesh groove", "mesh_floor.groove_height", "1/8", "1", only=("mounting", "saw groove")
+            "wood left below the mesh groove", "wire_bottom.groove_height", "1/8", "1", only=("mounting", "saw groove")
         ),
     ]
     groove_width: Annotated[
         Length,
-        Param("width of the mesh groove", "mesh_floor.groove_width", "3/32", "1/4", only=("mounting", "saw groove")),
+        Param("width of the mesh groove", "wire_bottom.groove_width", "3/32", "1/4", only=("mounting", "saw groove")),
     ]
     groove_depth: Annotated[
         Length,
-        Param("depth of the mesh groove", "mesh_floor.groove_depth", "1/8", "1/2", only=("mounting", "saw groove")),
+        Param("depth of the mesh groove", "wire_bottom.groove_depth", "1/8", "1/2", only=("mounting", "saw groove")),
     ]
     channel: Annotated[
         Channel, Param("which way the long side of the packing block lies at the notch", source=PRACTICE)
@@ -215,7 +215,7 @@ class Setting:
     """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
 
     `sugar` is the dry sugar for this very box; `widths` are the full board widths a lumberyard yields, least first.
-    `rim` is the length and width outside of what has walls (rim, quilt box, cake rim), where they are not the box's.
+    `rim` is the length and width outside of what has walls (rim, quilt box, feeding shim), where not the box's.
     `wording` is how steps, facts and notes print quantities. `water` is what is stirred into the sugar, over its
     dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
     `screws` are the sizes for sale. `no_wider` says why there is no board wider than these.
@@ -402,4 +402,4 @@ def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWid
             return width
     do = f"{why.do} Or pack less sugar." if why.is_too_low and what.startswith("a rim for") else why.do
     wanted = f"a board at least {needed.up_to(inch('1/16'))} wide for {what}"
-    raise InputError(Problem("lumberyard file and rack, board", why.given, wanted, do))
+    raise InputError(Problem("lumberyard file, boards and offcuts", why.given, wanted, do))

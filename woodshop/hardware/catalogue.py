@@ -127,7 +127,7 @@ def _load(path: tuple[str, ...]) -> None:
     load_outside(ITEMS)
 
 
-BOARD_PARTS = ("fondant rim", "mesh floor", "spacer strips")
+BOARD_PARTS = ("fondant rim", "wire bottom", "spacer strips")
 SETS: Mapping[str, tuple[str, ...]] = {
     "board": BOARD_PARTS,
     "fondant board": BOARD_PARTS,
@@ -135,30 +135,20 @@ SETS: Mapping[str, tuple[str, ...]] = {
 }
 """Names that are accepted for several items at once."""
 
-SYNONYMS: Mapping[str, str] = {
-    "candy rim": "fondant rim",
-    "rim": "fondant rim",
-    "wire bottom": "mesh floor",
-    "mesh": "mesh floor",
-    "hardware cloth": "mesh floor",
-    "strips": "spacer strips",
-    "lattice strips": "spacer strips",
-    "blocks": "packing blocks",
-    "forming blocks": "packing blocks",
-    "quilt": "quilt box",
-    "moisture box": "quilt box",
-    "moisture quilt": "quilt box",
-    "cover spacers": "vent spacers",
-    "entrance guard": "mouse guard",
-    "insert": "bottom closure",
-    "bottom board insert": "bottom closure",
-    "feeder": "feeder quilt",
-    "top feeder": "feeder quilt",
-    "gauge": "bee-space gauge",
-    "feeding shim": "cake rim",
-    "shim": "cake rim",
-    "spacer rim": "cake rim",
+_WORDS_FOR = {
+    "fondant rim": "candy rim, rim",
+    "wire bottom": "mesh floor, mesh, hardware cloth",
+    "spacer strips": "strips, lattice strips",
+    "packing blocks": "blocks, forming blocks",
+    "quilt box": "quilt, moisture box, moisture quilt",
+    "vent spacers": "cover spacers",
+    "mouse guard": "entrance guard",
+    "bottom insert": "insert, bottom closure, bottom board insert",
+    "feeder quilt": "feeder, top feeder",
+    "bee-space gauge": "gauge",
+    "feeding shim": "cake rim, shim, spacer rim",
 }
+SYNONYMS: Mapping[str, str] = {word: name for name, words in _WORDS_FOR.items() for word in words.split(", ")}
 """Words of the trade for an item; refused, with the item's own name as the hint."""
 
 

@@ -146,7 +146,7 @@ def buy(
 
 
 def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
-    """The boards, sheets and rolls of the plans; the rack's are not bought."""
+    """The boards, sheets and rolls of the plans; offcuts are not bought."""
     purchases = []
     for each in plans:
         used: dict[str, int] = {}
@@ -301,7 +301,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def is_glued(unit: Unit) -> bool:
-    """Whether its corners are glued here; who puts a flat kit together glues it with glue of his own."""
+    """Whether its corners are glued here; who puts an unassembled kit together glues it with glue of his own."""
     return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
 
 

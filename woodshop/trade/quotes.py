@@ -1,6 +1,6 @@
 """From cost to price: quotes with tax and validity, prices at other quantities, and why those rise and fall.
 
-Every other quantity is planned anew, as a run of its own; no factor is applied. Such a run has neither the rack nor
+Every other quantity is planned anew, as a run of its own; no factor is applied. Such a run has neither offcuts nor
 hardware on hand, nor the other customers' orders, nor packing blocks and gauges, which the shop has then.
 """
 
@@ -75,7 +75,7 @@ FORM_WORDS = {
     "packed": "packed with {sugar} of sugar",
     "with mesh": "with mesh, not packed",
     "empty": "rim alone, no mesh",
-    "flat kit": "flat kit: cut, not put together",
+    "unassembled kit": "unassembled kit: cut, not put together",
 }
 
 
@@ -221,7 +221,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     parts = _board()
     is_board = len(set(names) & set(parts)) > 1
     if is_board:
-        name = "Fondant board" if parts[0] in names else "Mesh floor and spacer strips"
+        name = "Fondant board" if parts[0] in names else "Wire bottom and spacer strips"
     elif first.what == "sugar":
         name = "Packing of boards"
     elif first.what == "shavings":
@@ -235,7 +235,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
         form = f"{hives.sugar} of sugar each"
     elif "sugar" in names or (hives.form != "packed" and (is_board or parts[0] in names)):
         form = FORM_WORDS[hives.form].format(sugar=hives.sugar)
-    elif hives.form == "flat kit" and first.what != "shavings":
+    elif hives.form == "unassembled kit" and first.what != "shavings":
         form = FORM_WORDS[hives.form]
     elif "shavings" in names and len(names) > 1:
         form = "filled with shavings"

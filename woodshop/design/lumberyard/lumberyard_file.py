@@ -1,4 +1,4 @@
-"""The lumberyard file: what can be bought and for how much, and the rack at home; several lumberyards taken as one."""
+"""The lumberyard file: what can be bought and for how much, and offcuts on hand; several lumberyards taken as one."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -9,9 +9,9 @@ from typing import Any
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
     LumberyardTable,
+    OffcutTable,
     PackTable,
     PieceTable,
-    RackTable,
     ReadyTable,
     RollTable,
     SheetTable,
@@ -41,7 +41,7 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One form of a sheet, board or roll that can be had: for sale at `lumberyard`, or from the rack (`label` set).
+    """One form of a sheet, board or roll that can be had: for sale at `lumberyard`, or an offcut on hand (`label` set).
 
     `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
     marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
@@ -131,7 +131,7 @@ class Lumberyard:
     too_long: tuple[Offer, ...] = ()
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
-        """Boards of this thickness, for sale and from the rack."""
+        """Boards of this thickness, for sale and offcuts."""
         material = board_material(thickness)
         return tuple(o for o in self.offers if o.material == material)
 
@@ -154,7 +154,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     most = "" if table.longest is None else _long(table.longest, table.unit)
     left_out = [f"{offer.what}: longer than {most}, the most that can be carried home" for offer in too_long]
     offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
-    offers += [*_pieces(where, table, found), *_rack(where, table, found, left_out)]
+    offers += [*_pieces(where, table, found), *_offcuts(where, table, found, left_out)]
     found += _twice(where, offers)
     packs = [_pack(f"{where}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
     ready = [_ready(f"{where}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
@@ -278,10 +278,10 @@ def _ready(place: str, ready: ReadyTable, table: LumberyardTable, found: list[Pr
     )
 
 
-def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
+def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
     offers = []
-    for n, piece in enumerate(table.rack, 1):
-        place = f"{where}, rack number {n}"
+    for n, piece in enumerate(table.offcut, 1):
+        place = f"{where}, offcut number {n}"
         thick: Length | None = None
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
         if is_sheet or piece.mesh is not None or piece.cloth is not None:
@@ -300,7 +300,7 @@ def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: li
                     found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
         if material is None or width is None:
             continue
-        what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
+        what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
             left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
@@ -309,7 +309,7 @@ def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: li
         knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
         offers.append(
             Offer(
-                id=f"rack_{piece.label}",
+                id=f"offcut_{piece.label}",
                 material=material,
                 what=what,
                 length=piece.length,
@@ -369,7 +369,7 @@ def _soft_goods(material: Material, cloth: str | None) -> str:
     return cloth or f"{material.size} hardware cloth"
 
 
-def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> Material | None:
+def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list[Problem]) -> Material | None:
     """The material of a sheet: just one kind may be named, by a size that there is."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
@@ -432,7 +432,7 @@ def _twice(where: str, offers: list[Offer]) -> list[Problem]:
     for offer in offers:
         if offer.id in seen:
             found.append(
-                Problem(where, f"{offer.what} twice", "each size and each rack label once", "Remove one of the two.")
+                Problem(where, f"{offer.what} twice", "each size and each offcut label once", "Remove one of the two.")
             )
         seen.add(offer.id)
     return found
@@ -446,7 +446,7 @@ def _long(length: Length, unit: LengthUnit) -> str:
 
 
 def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
-    """The lumberyards as one. The first file holds the rack; every offer names its lumberyard where there are several.
+    """The lumberyards as one. The first file has the offcuts; every offer names its lumberyard if there are several.
 
     Raises InputError with every problem in the files, and where they contradict each other.
     """
@@ -474,7 +474,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
                 Problem(f"{file}, currency", each.currency, f"{first.currency}, as in the first", "Convert it.")
             )
         if any(offer.label for offer in each.offers):
-            found.append(Problem(file, "a rack", "one rack, in the first lumberyard file", "Move it there."))
+            found.append(Problem(file, "offcuts", "offcuts in the first lumberyard file alone", "Move them there."))
         if each.name in {other.name for other in lumberyards if other is not each}:
             found.append(Problem(f"{file}, name", repr(each.name), "lumberyards that differ in name", "Name it."))
     if found:
@@ -497,7 +497,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
 
 
 def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
-    """What is sold at these of the lumberyards alone, with the rack at home."""
+    """What is sold at these of the lumberyards alone, with the offcuts on hand."""
     chosen = set(names)
     return replace(
         lumberyard,

@@ -113,8 +113,8 @@ class DeliveryTable(SettingTable):
     free_from: Cents | None = None
 
 
-class RackTable(OfSheetKind):
-    """[[rack]]: one piece of wood, sheet or mesh at hand, or several alike.
+class OffcutTable(OfSheetKind):
+    """[[offcut]]: one piece of wood, sheet or mesh at hand, or several alike.
 
     `bad` and `tight_knots` are stretches from the marked end: what no part may have, and small tight knots.
     `square_ends`, `straight_edges`, `twisted`: what was seen of a board; without the line its ends are squared and both
@@ -174,7 +174,7 @@ class LumberyardTable(SettingTable):
     sheet: tuple[SheetTable, ...] = ()
     piece: tuple[PieceTable, ...] = ()
     ready: tuple[ReadyTable, ...] = ()
-    rack: tuple[RackTable, ...] = ()
+    offcut: tuple[OffcutTable, ...] = ()
     pack: tuple[PackTable, ...] = ()
 
 

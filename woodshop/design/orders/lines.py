@@ -53,8 +53,8 @@ COLUMNS = (
         "form",
         ("made as",),
         meaning="How far it is made; see hives.form.",
-        otherwise="that of the same hives; needed for boards, quilt boxes, feeders and cake rims",
-        example='"flat kit"',
+        otherwise="that of the same hives; needed for boards, quilt boxes, feeders and feeding shims",
+        example='"unassembled kit"',
     ),
     SheetColumn(
         "due",

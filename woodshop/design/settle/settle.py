@@ -100,7 +100,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     _terms(lumberyard, defaults)
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
-        defaults.append(Default("rack", "straight_edges", edges, "common practice, no source"))
+        defaults.append(Default("offcut", "straight_edges", edges, "common practice, no source"))
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     screws = for_sale(lumberyard)
     lumberyard = with_fitting_screws(lumberyard, wood)
@@ -181,8 +181,8 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
             )
             lines.append(replace(line, kept=have - repair, repaired=repair))
     if not lines:
-        lacking = "something to make: a rim sold empty goes without mesh floor and strips"
-        raise InputError(Problem("design, make", "mesh floor or strips for empty rims alone", lacking, "Add an item."))
+        lacking = "something to make: a rim sold empty goes without wire bottom and strips"
+        raise InputError(Problem("design, make", "wire bottom or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
     screw = corner_screw(wood, screws, design.unit)
     _listed(defaults, "corner screws", f"least thread, {screw.size}", least_grip_key(screw))
@@ -485,7 +485,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
     if table.form == "packed" and is_bare:
         wanted = "a rim for the floor that is to be packed"
         do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
-        raise InputError(Problem(f"{where}, form", "'packed', with a mesh floor and no rim", wanted, do))
+        raise InputError(Problem(f"{where}, form", "'packed', with a wire bottom and no rim", wanted, do))
     if table.form is not None:
         return table.form
     form: Form = "with mesh" if is_bare else "packed"

@@ -161,7 +161,7 @@ def height_row(name: str, national: bool) -> Fact:
 
 
 def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: Wording) -> tuple[Length, Length]:
-    """Length and width outside of the rims, quilt boxes and cake rims for these hives: as given, else the box's."""
+    """Length and width outside of the rims, quilt boxes and feeding shims for these hives: as given, else the box's."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
     for key, given, own in (

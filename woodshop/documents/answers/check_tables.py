@@ -204,7 +204,7 @@ class BoardSugar:
 
 
 def boards_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[BoardSugar, ...]:
-    """The board of each group of hives that a rim or a mesh floor is made for, in the order of the batch."""
+    """The board of each group of hives that a rim or a wire bottom is made for, in the order of the batch."""
     settings: dict[str, Setting] = {}
     for unit in units:
         if unit.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR):

@@ -66,14 +66,14 @@ TERMS = (
     Term("robbing", "Bees stealing from another hive through any gap they pass.", ("robbers", "robbing season")),
     Term("light hive", "A hive with less stores than it needs for winter.", ("light hives",)),
     # what we make
-    Term("fondant board", "A shallow rim with a mesh floor, filled with damp sugar that sets hard and stands over the "
+    Term("fondant board", "A shallow rim with a wire bottom, filled with damp sugar that sets hard and stands over the "
          "cluster as winter food and as a sponge for damp. The name is used whether the filling is cooked fondant or "
          "uncooked sugar.", ("board", "sugar board")),
     Term("candy board", "The same as a fondant board here; the name comes of boards filled with cooked sugar candy."),
     Term("fondant", "Sugar cooked or kneaded with a little water to a stiff paste."),
     Term("sugar cake", "A block of damp sugar pressed in a mould and dried, laid on the top bars.", ("cake", "block")),
     Term("rim", "The four walls of a fondant board, as wide and long as the box.", ("fondant rim", "shim")),
-    Term("mesh floor", "The sheet of wire mesh under the sugar, through which bees reach it."),
+    Term("wire bottom", "The sheet of wire mesh under the sugar, through which bees reach it."),
     Term("mesh", "Welded galvanized wire in squares, named by the distance from wire to wire, centre to centre.",
          ("wire mesh", "hardware cloth", "pitch")),
     Term("landing", "How much of the mesh's edge lies on the wood that holds it."),
@@ -90,8 +90,8 @@ TERMS = (
     Term("vent hole", "A screened hole in a quilt box's wall, above the shavings.", ("vent holes",)),
     Term("vent spacers", "Four thin squares in a cover's corners, that leave a slit too low for a bee."),
     Term("mouse guard", "A strip with holes before the entrance, that passes bees and not mice."),
-    Term("cake rim", "A plain rim that makes room for a sugar cake on the top bars."),
-    Term("bottom closure", "A sheet slid in under a screened bottom for the cold months."),
+    Term("feeding shim", "A plain rim that makes room for a sugar cake on the top bars."),
+    Term("bottom insert", "A sheet slid in under a screened bottom for the cold months."),
     Term("bee-space gauge", "A stepped stick that tells whether a gap is bee space.", ("gauge stick", "go / no-go")),
     Term("density", "Dry sugar in a litre of packed damp sugar: it decides how high a rim has to be.",
          ("packed density",)),
@@ -117,8 +117,8 @@ TERMS = (
          "left in the hand.", ("wood in hand",)),
     Term("thin-rip stop", "A stop on the saw's table, away from the fence and ahead of the blade's front teeth. It is "
          "set to the thickness of a strip; the fence is moved for each strip until the board touches it."),
-    Term("offcut", "What is left of a board and long enough to keep.", ("offcuts",)),
-    Term("rack", "Where offcuts and boards at hand are kept; in the lumberyard file, what lies there."),
+    Term("offcut", "What is left of a board and long enough to keep; in the lumberyard file, each one on hand.",
+         ("offcuts",)),
     Term("edge allowance", "What is cut off each edge of a board before it is used."),
     Term("end trim", "What is cut off each end of a new board to square it."),
     Term("blank", "The rectangle that has to come out of stock for one part."),
@@ -136,11 +136,11 @@ TERMS = (
     # the papers
     Term("design file", "The file that says which hives there are and what to make; woodshop new writes one.",
          ("design",)),
-    Term("lumberyard file", "The file that says what can be bought and for how much, and the rack.",
+    Term("lumberyard file", "The file that says what can be bought and for how much, and the offcuts on hand.",
          ("lumberyard",)),
     Term("shop file", "The file that says what an hour costs, how long work takes, and what is put on top; woodshop "
          "quote reads it.", ("shop",)),
-    Term("flat kit", "Parts cut to size and not put together, with their screws and staples.", ("kit",)),
+    Term("unassembled kit", "Parts cut to size and not put together, with their screws and staples.", ("kit",)),
     Term("time standard", "Minutes that one operation takes, as a shop has timed it.", ("time standards",)),
     Term("set-up", "Work done once for many pieces: a setting of fence or stop, a cutter set to a size.", ("set-ups",)),
     Term("overhead", "What a shop costs whether or not it cuts: rent, power, blades, insurance."),

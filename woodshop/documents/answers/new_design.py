@@ -15,7 +15,7 @@ from woodshop.hardware.catalogue import items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 
 BEGINNER, SHOP = "beginner", "shop"
-BOARD_SET = ("fondant rim", "mesh floor", "spacer strips", "packing blocks")
+BOARD_SET = ("fondant rim", "wire bottom", "spacer strips", "packing blocks")
 DEFAULT_MAKES = {BEGINNER: BOARD_SET, SHOP: (*BOARD_SET, "quilt box")}
 DEFAULT_LUMBERYARD = "creekside-lumberyard.toml"
 BLANK = '"..."'

@@ -284,7 +284,7 @@ def bee_map_file(
         raise InputError(Problem(str(path), given, "a map ending in .svg or .pdf", "Choose one of the two for --map."))
     maps = bee_maps(units, unit, band_name)
     if not maps:
-        wanted = "something made for hives: a rim, a mesh floor, a quilt box"
+        wanted = "something made for hives: a rim, a wire bottom, a quilt box"
         raise InputError(Problem(str(path), "a design that makes nothing for a hive", wanted, "Add it under [[make]]."))
     if kind == ".pdf":
         return write_pdf(Document(TITLE, "Every gap, measured", (map_chapter(maps),)), paper)

@@ -174,9 +174,9 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
 
 
 def _form(line: BatchLine) -> str:
-    """How far the thing is made, where it is not packed: a flat kit, a rim with or without mesh."""
-    form = line.hives.form
-    return form if form == "flat kit" or (not line.hives.is_packed and line.item.board_part is BoardPart.RIM) else ""
+    """How far the thing is made, where it is not packed: an unassembled kit, a rim with or without mesh."""
+    form, is_bare = line.hives.form, not line.hives.is_packed and line.item.board_part is BoardPart.RIM
+    return form if form == "unassembled kit" or is_bare else ""
 
 
 def _day(batch: Batch, hives: Iterable[Hives]) -> str:

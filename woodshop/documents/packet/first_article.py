@@ -31,7 +31,7 @@ from woodshop.drawing.views.part import part_drawing
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps, limit_test
-from woodshop.hardware.items.mesh_floor import sheet
+from woodshop.hardware.items.wire_bottom import sheet
 from woodshop.hardware.registry import BoardPart, default_of
 from woodshop.hive.gaps.grading import GapLimits, bee_space
 from woodshop.hive.variation.sizes import Work
@@ -281,10 +281,10 @@ def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
         return f"Old rims must be at least {say(setting.needed_height.up_to(setting.mark))} high"
     if line.item.board_part is BoardPart.FLOOR and line.repaired:
         along, across = sheet(setting)
-        least = fact("mesh_floor.landing_least").length
+        least = fact("wire_bottom.landing_least").length
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
         return (
-            f"Old rims that get a new mesh floor ({line.repaired}) must be at most {inside[0].number(setting.unit)} x "
+            f"Old rims that get a new wire bottom ({line.repaired}) must be at most {inside[0].number(setting.unit)} x "
             f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
             "every old staple and cut wire"
         )

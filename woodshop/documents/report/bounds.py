@@ -94,7 +94,7 @@ _WHY = (
     "Give every piece a price, such that no layout that the saw can cut from a board is worth more than the board "
     "costs. Every plan yields all the pieces, so its boards cost at least what the pieces are worth together: no plan "
     "can cost less. Stock of which only so many are there may carry a rent: a layout on it may be worth its cost and "
-    "the rent, and the rents are taken off again. Wood from the rack costs what it is worth to you. Any prices will do "
+    "the rent, and the rents are taken off again. Offcuts on hand cost what they are worth to you. Any prices will do "
     "that keep to this; those below come from the planner, and need not be believed, only checked."
 )
 _CHECK = (

@@ -49,13 +49,14 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A thing bought ready-made is taken as it is sold. What was measured is the one that would be made in its "
         "place from the same settings; whether the bought one fits, only holding it to a box tells.", ()),
     "rim-off-the-edge": (
-        "A rim, quilt box or cake rim made to another size than its box stands out over it, or leaves a ledge, by more "
-        "than does no harm. See: woodshop sizes.", ("box.overhang_most",)),
+        "A rim, quilt box or feeding shim made to another size than its box stands out over it, or leaves a ledge, by "
+        "more than does no harm. See: woodshop sizes.", ("box.overhang_most",)),
     "mesh-unsupported": (
-        "Fresh sugar with its water presses a mesh floor down; strips on the top bars carry it. Without them its wires "
-        "are no beams: they bend past yield, or sag more than a twentieth of their span, where straight beam theory "
-        "ends. What is told then is how far slack wires hang, by a slack that is assumed; where that is more than the "
-        "gap the mesh lies on the bars, and stays there when the sugar has set. A warning, for strips may be at hand.",
+        "Fresh sugar with its water presses a wire bottom down; strips on the top bars carry it. Without them its "
+        "wires are no beams: they bend past yield, or sag more than a twentieth of their span, where straight beam "
+        "theory ends. What is told then is how far slack wires hang, by a slack that is assumed; where that is more "
+        "than the gap the mesh lies on the bars, and stays there when the sugar has set. A warning, for strips may be "
+        "at hand.",
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
         "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
@@ -161,14 +162,14 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("opening.worker_easy", "mesh.half.passes", "mesh.third.passes", "mesh.quarter.passes", "mesh.eighth.passes")),
     "mesh-lands-short": (
         "Mesh held by staples or in a rabbet wants wood under its edge all round: measured from the sheet to the "
-        "inside of the rim. A groove holds it with less.", ("mesh_floor.landing_least",)),
+        "inside of the rim. A groove holds it with less.", ("wire_bottom.landing_least",)),
     "mesh-off-wire": (
         "No whole number of cells both reaches the wood and stays within the box, so that a side is cut between two "
         "wires and has stubs: file them, or fold them under.", ()),
     "wood-off-wood": (
         "With the mesh stapled under the rim, the rim sits on crossed wires, not on the box. Staple crowns bed into "
         "the wood when they are driven home; crowns that stand out lift the rim further. A note: it is common, and "
-        "bees close the slit. A rabbet avoids it.", ("mesh_floor.lift",)),
+        "bees close the slit. A rabbet avoids it.", ("wire_bottom.lift",)),
     "sugar-too-high": (
         "Bees walk over the sugar under the cover. Less room than the head room wanted is a warning; sugar above the "
         "rim's edge is an error.", ()),
@@ -232,10 +233,10 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A guard that does not reach past the entrance at both ends and over its top leaves a way round it.", ()),
     "closing-is-disputed": (
         "Whether a screened bottom is closed for winter is disputed; the other opinion is printed beside ours.",
-        ("closure.open_bottom",)),
-    "closure-binds": (
+        ("insert.open_bottom",)),
+    "insert-binds": (
         "The insert needs play at each side or it jams when it is wet and dirty; measured on the placed parts.",
-        ("closure.play_least",)),
+        ("insert.play_least",)),
     "cake-too-high": (
         "Bees must get over the cake. Less room than this is a warning, a cake above the rim an error.",
         ("rim.head_room",)),

@@ -172,8 +172,8 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
         lines.append(f"What is left in packs and cans, {run.kept} of what is paid, stays with the shop.")
     else:
         lines.append("Packs are charged whole: what is left in them has been paid for by the run.")
-    if shop.goods.rack == "free":
-        lines.append("Wood from the own rack is not charged.")
+    if shop.goods.offcuts == "free":
+        lines.append("Offcuts on hand are not charged.")
     for tool in run.tools:
         bears = _money(run, -tool.parts["shared tools"])
         lines.append(f"{tool.row.label}, {tool.row.count} for the whole run: {bears}, shared among the boards.")

@@ -187,10 +187,10 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
     if "packed" in forms and any("sugar" in p.parts for p in quote.products):
         row = fact("mix.drying_days")
         said.append(f"Packed boards dry {row.number} days before they can be lifted ({row.cite}).")
-    if "flat kit" in forms:
-        said.append("Flat kits come with screws and staples; glue is not in them.")
+    if "unassembled kit" in forms:
+        said.append("Unassembled kits come with screws and staples; glue is not in them.")
     if shop.goods.paint is not None and any(_walled() & set(p.parts) for p in quote.products):
-        kits = "; flat kits come bare" if "flat kit" in forms else ""
+        kits = "; unassembled kits come bare" if "unassembled kit" in forms else ""
         said.append(f"Painted outside only, {shop.goods.paint.coats} coats of {plain(shop.goods.paint.what)}{kits}.")
     return tuple(said)
 

@@ -162,11 +162,11 @@ def _cakes(sheet: Apiary, unit: str) -> list[Block]:
 def _cake_row(each: Round, unit: str) -> tuple[str, ...]:
     name, top = plain(each.name), each.topup
     if top is None:
-        return name, "", "", "no rim of this batch makes room; use a cake rim"
+        return name, "", "", "no rim of this batch makes room; use a feeding shim"
     left = "not packed here" if top.left is None else f"{top.left.text(unit)} free"
     own = " of your own" if each.hives.form == "empty" and top.lies_on == "the mesh" else ""
     if not top.cakes:
-        return name, left, f"{top.bare.text(unit)} free", "none: too low, or too small; use a cake rim"
+        return name, left, f"{top.bare.text(unit)} free", "none: too low, or too small; use a feeding shim"
     long, wide = (fact(f"sugar.block_{side}").length for side in ("length", "width"))
     size = f"{long.text(unit)} x {wide.text(unit)} x {top.thick.text(unit)}"
     cakes = "1 cake" if top.cakes == 1 else f"{top.cakes} cakes"
@@ -503,8 +503,8 @@ def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
             f"One to a carton. The size holds the thing alone, rounded up to {mark.text(unit)} (finer in season.json): "
             "add what you pad it with, and weigh one packed carton before you buy postage. Weights are estimates by "
             f"density, without screws, glue, shavings and carton.{left_out} Strips lie within the walls, under the "
-            "board where it is packed. A flat kit lies in layers, thickest below; what has no walls is told as one. "
-            "Strong rows are ordered in that form.",
+            "board where it is packed. An unassembled kit lies in layers, thickest below; what has no walls is told as "
+            "one. Strong rows are ordered in that form.",
             small=True,
         ),
     ]

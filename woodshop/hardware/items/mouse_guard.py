@@ -8,7 +8,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.findings import Finding, Severity
 from woodshop.hardware.board import PRACTICE, MeshName, Setting
 from woodshop.hardware.gauge_steps import closed_test
-from woodshop.hardware.items.mesh_floor import sheet_side
+from woodshop.hardware.items.wire_bottom import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hive.creatures import OpeningName
 from woodshop.hive.stacking.place import Place, TierKind

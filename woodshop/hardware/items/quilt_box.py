@@ -1,4 +1,4 @@
-"""The quilt box: a rim with a cloth or fine-mesh floor, filled with shavings, that takes up the hive's moisture."""
+"""The quilt box: a rim with a cloth or fine-wire bottom, filled with shavings, that takes up the hive's moisture."""
 
 from dataclasses import replace
 from typing import Annotated, Literal
@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from woodshop.hardware.board import PRACTICE, MeshName, Setting, between
 from woodshop.hardware.gauge_steps import closed_test
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
-from woodshop.hardware.items.mesh_floor import sheet_side
+from woodshop.hardware.items.wire_bottom import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.hive.creatures import OpeningName
@@ -78,7 +78,7 @@ def quilt_box(
         tuple(placed),
         fasteners=(
             *corner_fasteners(setting, high),
-            Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
+            Fastener(fact("wire_bottom.staple").value, staples, f"{floor} and screens"),
         ),
         steps=_steps(setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, staples=staples),
         facts=(
@@ -146,7 +146,7 @@ _ON_SCREEN = 4  # staples, one at each side of a vent screen
 
 
 def _staples(setting: Setting, screens: int) -> int:
-    spacing = fact("mesh_floor.staple_spacing").length
+    spacing = fact("wire_bottom.staple_spacing").length
     round_floor = (setting.outside.long + setting.outside.wide) * 2
     return -int(-round_floor.mm // spacing.mm) + _ON_SCREEN * screens
 
@@ -158,7 +158,7 @@ def _steps(
     steps = [
         f"{screw_step(setting, high)}.",
         f"{squaring_step(setting)}.",
-        f"Staple the {floor} under the lower edge, pulled flat, every {say(fact('mesh_floor.staple_spacing').length)}"
+        f"Staple the {floor} under the lower edge, pulled flat, every {say(fact('wire_bottom.staple_spacing').length)}"
         + (
             f"; and the screens inside over the holes, {_ON_SCREEN} staples each, none above the upper edge"
             if hole

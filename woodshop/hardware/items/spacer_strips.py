@@ -1,4 +1,4 @@
-"""Strips that lie loose on the top bars, across the frames, and carry the mesh floor where it comes to rest on them."""
+"""Strips that lie loose on the top bars, across the frames, and carry the wire bottom where it rests on them."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -104,7 +104,7 @@ def vent_spacers(
             *_cover(x, y, long, wide=wide, under=thickness, skirt=skirt),
             *_box_top(setting),
         ),
-        fasteners=(Fastener(fact("mesh_floor.staple").value, 4 * each, "squares to the cover"),),
+        fasteners=(Fastener(fact("wire_bottom.staple").value, 4 * each, "squares to the cover"),),
         steps=(
             f"Cut squares of {setting.say(square)} from fluted plastic with a knife along a straightedge.",
             f"Lay the cover upside down; push a square into each inner corner and staple it, {each} staples, "

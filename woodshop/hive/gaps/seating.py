@@ -103,7 +103,7 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
         for leak in _leaks(faces, side, lower, high=high, floors=floors, passages=tier.place.passages)
     ]
     by = tuple(dict.fromkeys(c.on for c in tier.rests)) if rise > 0 else ()
-    row = fact("mesh_floor.lift")
+    row = fact("wire_bottom.lift")
     stapled = any(piece.name == "mesh" and piece.block[Z] < high[sides[0]].block[Z] for piece in floors)
     remark = f"wire and staple crowns stand out about {row.value} from the wood ({row.cite})" if stapled else ""
     lifted = faces.length(max(rise, 0))

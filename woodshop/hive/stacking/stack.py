@@ -327,7 +327,7 @@ class _Building:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
     def let_down(self, tier: Tier, *on: str) -> Tier:
-        """The tier let down on what stands, or on the parts of these names alone; guard and closure carry nothing."""
+        """The tier let down on what stands, or on the parts of these names alone; guard and insert carry nothing."""
         standing = [
             (each.name, placed)
             for each in self.tiers
@@ -370,7 +370,7 @@ class _Building:
             return Tier(name, each.place, placed).moved((front, move[1], floor))
         if not bottom.screened:
             raise InputError(
-                Problem(name, "a bottom board with a solid floor", "a screened one", "Leave the closure out.")
+                Problem(name, "a bottom board with a solid floor", "a screened one", "Leave the insert out.")
             )
         placed = tuple(p for p in each.assembly.placed if p.part.name == each.place.block)
         return self.let_down(Tier(name, each.place, placed).moved(move), *each.place.rests_on)

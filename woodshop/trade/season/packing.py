@@ -26,7 +26,7 @@ from woodshop.units.wording import Wording
 
 BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
 _MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
-_OF_FORM = {"packed": BOARD, "with mesh": BOARD, "flat kit": BOARD, "empty": BOARD[:1]}
+_OF_FORM = {"packed": BOARD, "with mesh": BOARD, "unassembled kit": BOARD, "empty": BOARD[:1]}
 Sizes = tuple[Length, Length, Length]
 
 
@@ -108,7 +108,7 @@ def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ..
 
 
 def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
-    """Every size of board in every form; what else has walls, put together and as a flat kit; the rest as it lies flat.
+    """Every size of board in every form; what else has walls, put together and as a kit; the rest as it lies flat.
 
     Sizes and weights that are alike for several groups of hives are one parcel.
     """
@@ -148,19 +148,18 @@ def _parcels(units: tuple[Unit, ...]) -> Iterator[Parcel]:
             if unit.line.item.board_part in BOARD or not unit.line.item.is_per_hive or not _made(unit.assembly):
                 continue
             if not unit.assembly.named("side"):
-                yield _parcel(
-                    name, unit, "flat kit", ordered=unit.line.count, things=(unit.assembly,), sugar=Mass(Fraction(0))
-                )
+                count, none = unit.line.count, Mass(Fraction(0))
+                yield _parcel(name, unit, "unassembled kit", ordered=count, things=(unit.assembly,), sugar=none)
                 continue
-            for form in ("put together", "flat kit"):
-                ordered = unit.line.count if (form == "flat kit") != hives.is_assembled else 0
+            for form in ("put together", "unassembled kit"):
+                ordered = unit.line.count if (form == "unassembled kit") != hives.is_assembled else 0
                 yield _parcel(name, unit, form, ordered=ordered, things=(unit.assembly,), sugar=Mass(Fraction(0)))
 
 
 def _parcel(what: str, unit: Unit, form: str, *, ordered: int, things: tuple[Assembly, ...], sugar: Mass) -> Parcel:
     parts = [placed for each in things for placed in _made(each)]
     weight, uncounted = weight_of(parts)
-    if form == "flat kit":
+    if form == "unassembled kit":
         size = flat_carton(tuple(placed.part.size for placed in parts))
     else:
         size = _outside(things, bool(sugar.grams))
@@ -213,7 +212,7 @@ def _wires(area: Area, woven: Mesh) -> Mass:
     return fact("season.steel").density.mass_of(area * thick)
 
 
-# ---- a flat kit ---------------------------------------------------------------------------------------
+# ---- an unassembled kit ---------------------------------------------------------------------------------------
 
 
 def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ...], ...]:

@@ -1,4 +1,4 @@
-"""The cake rim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
+"""The feeding shim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -17,7 +17,7 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Space, Spec
 from woodshop.units.lengths import ZERO, Length
 
 
-def check_cake_rim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
+def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
     """The room over the cake, measured on the placed rim and cake."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
@@ -37,16 +37,16 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> Iterator[F
 
 PLACE = Place(
     kind=TierKind.SHIM,
-    name="cake rim",
+    name="feeding shim",
     walls=("side", "end"),
-    rim="cake rim",
+    rim="feeding shim",
     one_of="over the bars",
     without=(TierKind.ON_BARS,),
 )
 
 
-@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True, place=PLACE)
-def cake_rim(
+@item("feeding shim", title="Feeding shim", check=check_feeding_shim, on_rim=True, place=PLACE)
+def feeding_shim(
     setting: Setting,
     *,
     height: Annotated[
@@ -66,7 +66,7 @@ def cake_rim(
     box, inside, say = setting.box, setting.inside, setting.say
     if cake_length > inside.long or cake_width > inside.wide:
         given = f"a cake {say(cake_length)} x {say(cake_width)} in a rim {say(inside.long)} x {say(inside.wide)} inside"
-        raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
+        raise InputError(Problem(f"feeding shim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
     needed = cake - box.gap + fact("rim.head_room").length
     high = height if height is not None else setting.wall_height(needed, f"a cake {say(cake)} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))
@@ -74,8 +74,8 @@ def cake_rim(
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2
     lies = Placed(block, Pose((x, y, ZERO - box.gap)), Role.FILLING)
     return Assembly(
-        "cake rim",
-        f"Cake rim for {setting.fits}",
+        "feeding shim",
+        f"Feeding shim for {setting.fits}",
         (*walls, lies),
         spaces=(
             Space(

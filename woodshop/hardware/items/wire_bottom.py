@@ -1,4 +1,4 @@
-"""The mesh floor of a fondant board: cut on the wires, in whole cells, with enough landing on the wood."""
+"""The wire bottom of a fondant board: cut on the wires, in whole cells, with enough landing on the wood."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -43,7 +43,7 @@ def sheet_side(
 def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     """The floor's sides along and across the hive, as its mounting asks."""
     board, inside, wire = setting.board, setting.inside, setting.mesh
-    play = fact("mesh_floor.groove_play").length
+    play = fact("wire_bottom.groove_play").length
     sides = []
     for low, high, outer in (
         (inside.x0, inside.x1, setting.outside.long),
@@ -61,8 +61,8 @@ def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
     return sides[0], sides[1]
 
 
-@item("mesh floor", title="Mesh floor", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.FLOOR)
-def mesh_floor(setting: Setting) -> Assembly:
+@item("wire bottom", title="Wire bottom", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.FLOOR)
+def wire_bottom(setting: Setting) -> Assembly:
     """The sheet of mesh that carries the sugar, and the staples that hold it.
 
     +-+-+-+-+-+-+
@@ -87,10 +87,10 @@ def mesh_floor(setting: Setting) -> Assembly:
     )
     staples = _staples(setting, along.length + across.length)
     return Assembly(
-        "mesh floor",
-        f"Mesh floor for {setting.fits}",
+        "wire bottom",
+        f"Wire bottom for {setting.fits}",
         (Placed(part, Pose((x, y, setting.mesh_low))),),
-        fasteners=() if not staples else (Fastener(fact("mesh_floor.staple").value, staples, "mesh to rim"),),
+        fasteners=() if not staples else (Fastener(fact("wire_bottom.staple").value, staples, "mesh to rim"),),
         steps=_steps(setting, along, across, staples),
         facts=(
             Spec("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
@@ -109,7 +109,7 @@ def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
     """Openings for bees in a fine mesh, within the channel and the corner vents, where no sugar lies on it."""
     if setting.board.passages == "none":
         return ()
-    inset, thick = fact("mesh_floor.passage_inset").length, setting.mesh.wire * 2
+    inset, thick = fact("wire_bottom.passage_inset").length, setting.mesh.wire * 2
     return tuple(
         Cut(
             "bee passage",
@@ -145,7 +145,7 @@ def _cells_between(low: Length, high: Length, start: Length, pitch: Length, wire
 def _staples(setting: Setting, half_way_round: Length) -> int:
     if setting.board.mounting == "saw groove":
         return 0
-    spacing = fact("mesh_floor.staple_spacing").length
+    spacing = fact("wire_bottom.staple_spacing").length
     return -int(Fraction(-half_way_round.mm * 2 // spacing.mm))
 
 
@@ -170,10 +170,10 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
         return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
-    spacing, thick = fact("mesh_floor.staple_spacing").length, setting.wording.roughly(setting.mesh.wire * 2)
+    spacing, thick = fact("wire_bottom.staple_spacing").length, setting.wording.roughly(setting.mesh.wire * 2)
     last = (
         f"Drive every crown home. The rim then sits on the mesh, {thick} off the box; crowns that stand "
-        f"out make it {setting.wording.roughly(fact('mesh_floor.lift').length)}."
+        f"out make it {setting.wording.roughly(fact('wire_bottom.lift').length)}."
         if mounting == "stapled under"
         else "Drive every crown home: nothing may stand below the lower edge of the rim."
     )

@@ -1,4 +1,4 @@
-"""The cake rim: heights by hand, and the room over the cake."""
+"""The feeding shim: heights by hand, and the room over the cake."""
 
 from collections.abc import Callable
 from typing import Any, get_args
@@ -14,7 +14,7 @@ from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]
-ITEM = find_item("cake rim")
+ITEM = find_item("feeding shim")
 
 
 def codes(setting: Setting, made: Any) -> dict[str, Severity]:
