@@ -178,7 +178,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "them this rim would have to be taller: weigh a packed box of known size before buying. With a [trial] the rim "
         "is made for sugar as loose as that trial allows, two standard uncertainties off its mean; where the mean "
         "would do with a narrower board, a surer trial is worth its time.",
-        ("sugar.density.sagadahoc", "sugar.density.full_board")),
+        ("sugar.density.low_rim", "sugar.density.full_board")),
     "entrance-too-low": (
         "The upper entrance must pass a worker both ways, in height and in width.", ("opening.worker_easy",)),
     "entrance-lets-mice-in": (
