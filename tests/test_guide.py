@@ -67,7 +67,7 @@ def test_a_printed_file_is_read(name: str, after: str, text: str, tmp_path: Path
         (tmp_path / file.name).write_bytes(file.read_bytes())
     kind = kind_of(after, text)
     if not text.startswith("format"):
-        text = f'format = "woodshop-{kind}/{2 if kind == "design" else 1}"\n{SHORT[kind]}{text}'
+        text = f'format = "woodshop-{kind}/{2 if kind in ("design", "shop") else 1}"\n{SHORT[kind]}{text}'
         if kind == "design":
             text += "" if "orders =" in text else "\n[[hives]]\nframes = 10\ncount = 2\n"
             text += "" if "[[make]]" in text else '\n[[make]]\nitem = ["board", "mouse guard"]\n'
@@ -155,7 +155,7 @@ def is_said(key: str, name: str) -> bool:
     if name == "shop":
         return table in ("saw", "tools") or last in ("markup", "percent", "of") or (table in ("times", "setup"))
     kinds = {"fluted", "steel", "plywood", "foam", "mesh", "cloth"}
-    return name == "lumberyard" and table in ("piece", "rack", "sheet") and last in kinds
+    return name == "lumberyard" and table in ("piece", "offcut", "sheet") and last in kinds
 
 
 def test_every_key_of_a_design_and_every_minute_is_listed() -> None:

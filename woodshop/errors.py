@@ -48,7 +48,7 @@ class NothingToCutError(WoodshopError):
     exit_code = 4
 
 
-RENAMED = {"yard": "lumberyard", "one_yard_only": "one_lumberyard", "flat kit": "unassembled kit"}
+RENAMED = {"yard": "lumberyard", "one_yard_only": "one_lumberyard", "flat kit": "unassembled kit", "rack": "offcut"}
 """Words of earlier formats that are not like the ones in their place."""
 
 
@@ -71,7 +71,8 @@ NEW_FORMATS = {
         "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, wire bottom for mesh floor, feeding "
         "shim for cake rim, bottom insert for bottom closure, unassembled kit for flat kit, and the new format line.",
     ),
-    "woodshop-yard/1": ("woodshop-lumberyard/1", "Write the new format line as the first line of the file."),
+    "woodshop-yard/1": ("woodshop-lumberyard/1", "Write [[offcut]] for [[rack]], and the new format line."),
+    "woodshop-shop/1": ("woodshop-shop/2", "Write offcuts for rack, and the new format line."),
     "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
 }
 """For each format no longer read: the format that replaced it, and what changed."""

@@ -23,7 +23,7 @@ mesh = "1/2 in"
 width = "36"
 length = "10 ft"
 price = "16.90"
-[[rack]]
+[[offcut]]
 label = "R1"
 nominal = "1x6"
 length = "50"
@@ -36,7 +36,8 @@ price = "3.29"
 # old text, new text, and words of where, given, wanted and do
 MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
     "a design as lumberyard": ("woodshop-lumberyard", "woodshop-design", "format", "design/1", "lumberyard/1", "Write"),
-    "the format before": ("woodshop-lumberyard", "woodshop-yard", "format", "the format before", "lumberyard/1", "first line"),
+    "the format before": ("woodshop-lumberyard", "woodshop-yard", "format", "the format before", "lumberyard/1", "[[offcut]] for [[rack]]"),
+    "the key before": ("[[offcut]]", "[[rack]]", "rack", "unknown key", "known here", "Did you mean 'offcut'?"),
     "no name": ('name = "Creekside"\n', "", "name", "nothing", "a value for 'name'", "Add"),
     "an empty name": ('"Creekside"', '""', "name", "''", "a name", "Correct"),
     "a name with a control character": ("Creekside", "Creek\\u0007side", "name", "\\x07", "control characters", "anew"),
@@ -59,11 +60,11 @@ MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
     "no such mesh": ('"1/2 in"', '"2/3 in"', "roll number 1, mesh", "2/3 in", "1/2 in", "one of these"),
     "mesh and cloth": ('mesh = "1/2 in"', 'mesh = "1/2 in"\ncloth = "canvas"', "roll number 1", "mesh and cloth", "either mesh or cloth", "the right one"),
     "a roll of no width": ('width = "36"\n', "", "roll number 1, width", "nothing", "a value for 'width'", "Add"),
-    "no label": ('label = "R1"\n', "", "rack number 1, label", "nothing", "a value for 'label'", "Add"),
-    "rack count nothing": ('length = "50"', 'length = "50"\ncount = 0', "rack number 1, count", "0", "1 or more", "Correct"),
-    "a knot past the end": ('length = "50"', 'length = "50"\nbad = [["48", "51"]]', "rack number 1, bad", "48 in to 51 in", "within 0 to 50 in", "Measure"),
-    "a knot backwards": ('length = "50"', 'length = "50"\nbad = [["20", "10"]]', "rack number 1, bad", "20 in to 10 in", "within 0 to 50 in", "Measure"),
-    "rack mesh of no width": ('nominal = "1x6"', 'mesh = "1/2 in"', "rack number 1, width", "nothing", "the width", "Measure"),
+    "no label": ('label = "R1"\n', "", "offcut number 1, label", "nothing", "a value for 'label'", "Add"),
+    "offcut count nothing": ('length = "50"', 'length = "50"\ncount = 0', "offcut number 1, count", "0", "1 or more", "Correct"),
+    "a knot past the end": ('length = "50"', 'length = "50"\nbad = [["48", "51"]]', "offcut number 1, bad", "48 in to 51 in", "within 0 to 50 in", "Measure"),
+    "a knot backwards": ('length = "50"', 'length = "50"\nbad = [["20", "10"]]', "offcut number 1, bad", "20 in to 10 in", "within 0 to 50 in", "Measure"),
+    "offcut mesh of no width": ('nominal = "1x6"', 'mesh = "1/2 in"', "offcut number 1, width", "nothing", "the width", "Measure"),
     "no such goods": ('"sugar"', '"sugr"', "pack number 1, goods", "sugr", "'sugar'", "'sugar'"),
     "sugar without mass": ('mass = "4 lb"\n', "pieces = 3\n", "pack number 1", "sugar without mass", "how much", "Add"),
     "sugar of no mass": ('"4 lb"', '"0 lb"', "pack number 1, mass", "0 lb", "more than 0", "real mass"),
@@ -116,10 +117,10 @@ def test_what_is_no_lumberyard_at_all(shop: Any, content: bytes, said: str) -> N
 @pytest.mark.outside("NIST Voluntary Product Standard PS 20, dry dressed: 1x4 is 3/4 x 3 1/2, 1x6 is 3/4 x 5 1/2")
 def test_nominal_boards_have_their_dressed_sizes(shop: Any) -> None:
     lumberyard = shop.lumberyard(LUMBERYARD)
-    board, rack = lumberyard.offers[0], lumberyard.offers[-1]
+    board, offcuts = lumberyard.offers[0], lumberyard.offers[-1]
     assert (board.thickness, board.width, board.length) == (inch("3/4"), inch("3 1/2"), inch(96))
     assert (board.material.name, board.price) == ("board 3/4 in", Money(696))
-    assert (rack.thickness, rack.width, rack.label, rack.count) == (inch("3/4"), inch("5 1/2"), "R1", 1)
+    assert (offcuts.thickness, offcuts.width, offcuts.label, offcuts.count) == (inch("3/4"), inch("5 1/2"), "R1", 1)
     assert {o.width for o in lumberyard.boards(inch("3/4"))} == {inch("3 1/2"), inch("5 1/2")}
 
 
@@ -150,7 +151,7 @@ def test_millimetres_are_meant_where_the_file_says_so(shop: Any) -> None:
 KEYS = {
     "[board]": ["nominal", "thickness", "width", "wood", "sizes"],
     "[roll]": ["mesh", "cloth", "width", "length", "price", "count"],
-    "[rack]": ["label", "nominal", "mesh", "length", "count", "worth", "bad"],
+    "[offcut]": ["label", "nominal", "mesh", "length", "count", "worth", "bad"],
     "[pack]": ["goods", "what", "mass", "pieces", "loose_litres", "millilitres", "price"],
 }
 RAW = st.sampled_from(

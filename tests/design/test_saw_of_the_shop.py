@@ -9,7 +9,7 @@ from woodshop.errors import InputError
 from woodshop.plan.work.shop_file import ShopTable
 from woodshop.units.lengths import inch, millimetre
 
-SHOP_FILE = """format = "woodshop-shop/1"
+SHOP_FILE = """format = "woodshop-shop/2"
 name = "Ridge Road Bee Club"
 [saw]
 rip_kerf = "3/32"
@@ -52,7 +52,7 @@ def test_a_shop_file_has_its_own_unit(shop: Any) -> None:
         (('"1/32"', '"0"'), "club-tools.toml, saw, mark", "0 in", "real size"),
         (("mark =", 'strips = "sled"\nmark ='), "club-tools.toml, saw, strips", "sled", "Choose"),
         (("[saw]", "[sow]"), "club-tools.toml, sow", "unknown key", "'saw'"),
-        (("woodshop-shop/1", "woodshop-design/2"), "club-tools.toml, format", "design/2", "first line"),
+        (("woodshop-shop/2", "woodshop-design/2"), "club-tools.toml, format", "design/2", "first line"),
     ],
 )
 def test_a_slip_in_a_shop_file_is_one_clear_problem(

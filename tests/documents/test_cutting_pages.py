@@ -1,4 +1,4 @@
-"""The cutting pages: running count, offcuts for the rack, thin rips both ways, cells and wires, cautions, links."""
+"""The cutting pages: running count, offcuts to keep, thin rips both ways, cells and wires, cautions, links."""
 
 import io
 import re
@@ -63,7 +63,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
             folder = tmp_path_factory.mktemp("small")
             lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
             if saw == NEW_WOOD:
-                lumberyard = re.sub(r"\[\[rack\]\]\n(?:.+\n)+", "", lumberyard)
+                lumberyard = re.sub(r"\[\[offcut\]\]\n(?:.+\n)+", "", lumberyard)
             (folder / "lumberyard.toml").write_text(lumberyard, encoding="utf-8")
             (folder / "design.toml").write_text(
                 'format = "woodshop-design/2"\nbatch = "small"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
@@ -82,7 +82,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
     return plan
 
 
-NEW_WOOD = "# nothing in the rack"
+NEW_WOOD = "# no offcuts on hand"
 AGAINST_STOP = 'strips = "thin-rip stop"'
 FREE = 'strips = "fall free"'
 BY_BOARD, BY_SETTING = 'order = "by board"', 'order = "by setting"'
@@ -466,12 +466,12 @@ def test_what_a_layout_needs_of_a_board_is_what_its_cuts_take(small: Callable[[s
     assert seen == {"narrow", "ripped"}
 
 
-def test_the_rack_is_looked_over_before_any_cut(small: Callable[[str], PlannedBatch]) -> None:
-    """Nails once for a material that has boards of the rack; a bad stretch beside its board, with its places drawn."""
+def test_offcuts_are_looked_over_before_any_cut(small: Callable[[str], PlannedBatch]) -> None:
+    """Nails once for a material that has offcuts; a bad stretch beside its board, with its places drawn."""
     planned = small("")
-    rack = {layout.material for layout in numbered_layouts(planned) if layout.is_rack and layout.is_sawn}
+    offcuts = {layout.material for layout in numbered_layouts(planned) if layout.is_offcut and layout.is_sawn}
     held = [b.text for b in flat(planned) if isinstance(b, Paragraph) and b.lead == "All boards:"]
-    assert sum("nails" in text for text in held) == len(rack) > 0
+    assert sum("nails" in text for text in held) == len(offcuts) > 0
     bad = [layout for layout in numbered_layouts(planned) if bad_stretches(layout)]
     assert bad
     words = drawn_words(planned)
@@ -487,7 +487,7 @@ def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: C
     told = [
         b.text for b in shopping_chapter(planned).blocks if isinstance(b, Paragraph) and b.lead == "Take a tape along:"
     ]
-    full = [lay for lay in numbered_layouts(planned) if lay.is_sawn and not lay.is_rack and full_width(lay)]
+    full = [lay for lay in numbered_layouts(planned) if lay.is_sawn and not lay.is_offcut and full_width(lay)]
     assert full
     assert len(told) == 1
     for layout in full:

@@ -113,7 +113,7 @@ def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool
 def test_a_wall_as_wide_as_its_board_is_never_ripped_to_a_mark_of_the_tape(shop: Any, width: str, unit: str) -> None:
     """A millimetre tape has no mark at 5 1/2 in: the rim is as high as the board all the same, and needs no rip."""
     board = f'[[board]]\nthickness = "3/4 in"\nwidth = "{width}"\nsizes = [{{ length = "8 ft", price = "9.00" }}]\n'
-    lumberyard = re.sub(r"\[\[(?:board|rack)\]\]\n(?:.+\n)+", "", shop.lumberyard_text) + board
+    lumberyard = re.sub(r"\[\[(?:board|offcut)\]\]\n(?:.+\n)+", "", shop.lumberyard_text) + board
     text = shop.design_text.replace('unit = "in"', f'unit = "{unit}"').replace('"1/4"', '"1/4 in"')
     batch = shop.batch(re.sub(r"item = .*", 'item = "fondant rim"', text), lumberyard)
     (job,) = parts_needed(batch, make_units(batch))
@@ -215,17 +215,17 @@ def test_between_two_sheets_a_row_of_cells_is_lost_unless_they_share_a_wire(shop
 def test_sharing_wires_can_save_mesh(shop: Any) -> None:
     # a piece 16 in wide has 31 whole cells and the last wire; 40 in long 79: two sheets of 39 need 78 cells
     # when they share a wire, and 39 + 1 + 39 = 79 when they do not; 39 in long has 77 cells: only one fits
-    rack = '\n[[rack]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "16"\nlength = "{}"\n'
+    offcuts = '\n[[offcut]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "16"\nlength = "{}"\n'
     for length, cells in (("40", 79), ("39 1/2", 78), ("39", 77)):
-        job = mesh_job(shop, shop.lumberyard_text + rack.format(length))
-        stock = next(s for s in job.job.stock if s.id == "rack_M1")
+        job = mesh_job(shop, shop.lumberyard_text + offcuts.format(length))
+        stock = next(s for s in job.job.stock if s.id == "offcut_M1")
         assert (stock.width, stock.length) == (31, cells)
 
 
-def test_rusted_stretches_of_rack_mesh_are_left_out(shop: Any) -> None:
-    rack = '\n[[rack]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "36"\nlength = "60"\nbad = [["10 1/4", "12"]]\n'
-    job = mesh_job(shop, shop.lumberyard_text + rack)
-    stock = next(s for s in job.job.stock if s.id == "rack_M1")
+def test_rusted_stretches_of_offcut_mesh_are_left_out(shop: Any) -> None:
+    offcuts = '\n[[offcut]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "36"\nlength = "60"\nbad = [["10 1/4", "12"]]\n'
+    job = mesh_job(shop, shop.lumberyard_text + offcuts)
+    stock = next(s for s in job.job.stock if s.id == "offcut_M1")
     assert stock.unusable == ((20, 24),)  # 20.5 down, 24
 
 
@@ -311,7 +311,7 @@ def test_trims_kerfs_and_rules_reach_the_job_in_its_unit(shop: Any) -> None:
     assert (job.kerf.rip, job.kerf.crosscut) == (8, 8)  # 1/8 in
     assert job.rules.parent_wood == 128  # 2 in
     assert job.rules.longest_rip == 96 * 64
-    assert {s.end_trim for s in job.stock if not s.id.startswith("rack")} == {32}
-    assert {s.end_trim for s in job.stock if s.id.startswith("rack")} == {32}, "ends of the rack are squared too"
-    knot = next(s for s in job.stock if s.id == "rack_R3")
+    assert {s.end_trim for s in job.stock if not s.id.startswith("offcut")} == {32}
+    assert {s.end_trim for s in job.stock if s.id.startswith("offcut")} == {32}, "ends of offcuts are squared too"
+    knot = next(s for s in job.stock if s.id == "offcut_R3")
     assert knot.unusable == ((22 * 64, 25 * 64 + 32),)

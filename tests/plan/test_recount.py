@@ -110,7 +110,7 @@ def test_nothing_changed_and_all_bought_leaves_nothing_to_buy(bench: Bench) -> N
     told = bench.again({}, is_bought=True)
     assert told.rest.total.minor == 0
     assert told.saved.minor == 0
-    assert all(row.planned == row.used + row.left for row in told.stock if not row.what.startswith("rack"))
+    assert all(row.planned == row.used + row.left for row in told.stock if not row.what.startswith("offcut"))
 
 
 def test_all_cut_leaves_nothing_to_cut(bench: Bench) -> None:
@@ -151,7 +151,7 @@ def test_every_piece_wanted_was_cut_or_will_be_and_every_board_is_somewhere(
         assert check_plan(each.plan) == ()
         assert prove_plan(each.plan) == ()
     for row in told.stock:
-        if not row.what.startswith("rack"):
+        if not row.what.startswith("offcut"):
             assert row.planned == row.cut + row.used + row.left
             assert min(row.planned, row.cut, row.used, row.left, row.buy) >= 0
     assert told.rest.total.minor == sum(p.total.minor for p in told.rest.purchases)

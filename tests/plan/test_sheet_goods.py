@@ -214,12 +214,12 @@ def test_what_the_lumberyard_has_not_is_named(shop: Any) -> None:
         parts_needed(batch, make_units(batch))
 
 
-def test_a_piece_of_sheet_in_the_rack_serves_first(shop: Any) -> None:
-    rack = '[[rack]]\nlabel = "S1"\nsteel = "26 ga"\nwidth = "17"\nlength = "12"\n'
-    job = jobs_of(shop, wish("mouse guard"), LUMBERYARD + rack)["steel 26 ga"]
+def test_a_piece_of_sheet_among_offcuts_serves_first(shop: Any) -> None:
+    offcuts = '[[offcut]]\nlabel = "S1"\nsteel = "26 ga"\nwidth = "17"\nlength = "12"\n'
+    job = jobs_of(shop, wish("mouse guard"), LUMBERYARD + offcuts)["steel 26 ga"]
     assert [(s.id, s.cost, s.count) for s in job.job.stock] == [
         ("steel_26_ga_17_x_24", 900, None),
-        ("rack_S1", 0, 1),
+        ("offcut_S1", 0, 1),
     ]
 
 
@@ -252,7 +252,7 @@ def test_one_slip_gives_one_problem_that_names_the_place(shop: Any, name: str) -
     assert do in said[0].do
 
 
-def test_a_rack_piece_is_one_kind_of_thing(shop: Any) -> None:
-    piece = '[[rack]]\nlabel = "S1"\nsteel = "26 ga"\nmesh = "1/2 in"\nwidth = "17"\nlength = "12"\n'
-    with pytest.raises(InputError, match="rack number 1: given steel and mesh"):
+def test_an_offcut_is_one_kind_of_thing(shop: Any) -> None:
+    piece = '[[offcut]]\nlabel = "S1"\nsteel = "26 ga"\nmesh = "1/2 in"\nwidth = "17"\nlength = "12"\n'
+    with pytest.raises(InputError, match="offcut number 1: given steel and mesh"):
         shop.lumberyard(LUMBERYARD + piece)

@@ -49,11 +49,11 @@ def paid(path: Path, text: str) -> Money:
     wanted = read_design(path)
     batch = settle(wanted, read_lumberyards(wanted.lumberyards))
     planned = plan_to_buy(batch, *check_batch(batch), effort="quick")
-    rack = 0
+    offcuts = 0
     for each in planned.plans:
         worth = {offer.id: offer.price.minor for offer in each.job.offers if offer.label}
-        rack += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
-    return planned.to_pay + Money(rack)
+        offcuts += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
+    return planned.to_pay + Money(offcuts)
 
 
 BY_HAND = [

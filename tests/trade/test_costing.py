@@ -215,8 +215,8 @@ def small_design(seed: int) -> str:
 def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: Shop, seed: int) -> None:
     planned = plan_text(small_design(seed))
     for packs in ("whole", "used"):
-        for rack in ("worth", "free"):
-            run = run_cost(planned, replace(shop, goods=replace(shop.goods, packs=packs, rack=rack)))
+        for offcuts in ("worth", "free"):
+            run = run_cost(planned, replace(shop, goods=replace(shop.goods, packs=packs, offcuts=offcuts)))
             own = sum(
                 offer.price.minor * layout.times
                 for plan in planned.plans
@@ -227,7 +227,7 @@ def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: 
             painted = sum(c.cents + c.kept for c in run.charges if c.what == "paint")
             used_up = sum(c.cents for c in run.charges if c.what in {each.what for each in shop.goods.consumables})
             goods = sum(run.part(part).minor for part in GOODS_PARTS)
-            expected = planned.to_pay.minor + (own if rack == "worth" else 0) + painted + used_up
+            expected = planned.to_pay.minor + (own if offcuts == "worth" else 0) + painted + used_up
             assert goods + run.kept.minor == expected
             assert run.kept.minor == 0 or packs == "used"
             assert run.total.minor == sum(row.cents for row in run.rows)
@@ -395,7 +395,7 @@ def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop
     text += '[[make]]\nitem = "mouse guard"\n[buying]\nready_made = "mouse guard"\n'
     planned = plan_text(text, lumberyard=lumberyard)
     for packs in ("whole", "used"):
-        run = run_cost(planned, replace(shop, goods=GoodsCharged(packs=packs, rack="free")))
+        run = run_cost(planned, replace(shop, goods=GoodsCharged(packs=packs, offcuts="free")))
         goods = sum(run.part(part).minor for part in GOODS_PARTS)
         assert goods + run.kept.minor == planned.to_pay.minor
     assert charged(run, "delivery, Creekside Lumber and Feed").cents == 2500

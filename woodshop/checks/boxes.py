@@ -6,12 +6,33 @@ from woodshop.checks.hives import MeasuredHive
 from woodshop.checks.remedies import CheckContext, given
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.faces import Gap
-from woodshop.hive.gaps.grading import BeeSpace
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO
 
 _TIER = "bottom bar to top bar beneath"
 _FLOOR = "bottom bar to floor"
+
+
+def check_boxes(whole: CheckContext) -> Iterator[Finding]:
+    """Problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
+    if found := _outside(whole, _is_tier, "between the frames of two boxes"):
+        change = (
+            "Bees bridge a wide gap with comb and glue a tight one. The gap comes from your boxes and frames; nothing "
+            "made here changes it."
+        )
+        yield Finding("gap-between-boxes", Severity.NOTE, *found, change)
+    if found := _outside(whole, _is_outer, "beside the outer frames"):
+        change = (
+            "Bees build comb in the spare room. Center the frames to share it between both sides, or add a follower "
+            "board."
+        )
+        yield Finding("loose-frames", Severity.NOTE, *found, change)
+    if found := _outside(whole, _is_within, "between frames, or between frames and walls or cover"):
+        change = "Bees glue or bridge these gaps. They are your own boxes' and frames'; the table of gaps shows where."
+        yield Finding("ways-in-the-box", Severity.NOTE, *found, change)
+    yield from _frames_taken(whole)
+    yield from _shallow_frames(whole)
+    yield from _boxes_on_boxes(whole)
 
 
 def _is_tier(gap: Gap) -> bool:
@@ -24,46 +45,6 @@ def _is_outer(gap: Gap) -> bool:
 
 def _is_within(gap: Gap) -> bool:
     return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
-
-
-def check_boxes(whole: CheckContext) -> Iterator[Finding]:
-    """Problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
-    limits = whole.limits
-    if tiers := _outside(whole, _is_tier):
-        yield Finding(
-            "gap-between-boxes",
-            Severity.NOTE,
-            tiers[0],
-            f"{tiers[1]} between the frames of two boxes",
-            whole.wording.quoted(limits.words),
-            limits.cite,
-            "Bees bridge a wide gap with comb and glue a tight one. The gap comes from your boxes and frames; nothing "
-            "made here changes it.",
-        )
-    if loose := _outside(whole, _is_outer):
-        yield Finding(
-            "loose-frames",
-            Severity.NOTE,
-            loose[0],
-            f"{loose[1]} beside the outer frames",
-            whole.wording.quoted(limits.words),
-            limits.cite,
-            "Bees build comb in the spare room. Center the frames to share it between both sides, or add a follower "
-            "board.",
-        )
-    if within := _outside(whole, _is_within):
-        yield Finding(
-            "ways-in-the-box",
-            Severity.NOTE,
-            within[0],
-            f"{within[1]} between frames, or between frames and walls or cover",
-            whole.wording.quoted(limits.words),
-            limits.cite,
-            "Bees glue or bridge these gaps. They belong to your own boxes and frames; the table of gaps shows where.",
-        )
-    yield from _frames_taken(whole)
-    yield from _shallow_frames(whole)
-    yield from _boxes_on_boxes(whole)
 
 
 def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
@@ -109,14 +90,16 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
             )
 
 
-def _outside(whole: CheckContext, belongs: Callable[[Gap], bool]) -> tuple[str, str] | None:
-    """The places where gaps of a kind are outside the band, and the range of their sizes; None if there are none."""
-    limits = whole.limits
-    odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and _is_outside(gap, limits)]
+def _outside(whole: CheckContext, belongs: Callable[[Gap], bool], where: str) -> tuple[str, str, str, str] | None:
+    """The places where gaps of a kind are outside the band, their range, the limits, and their source."""
+    limits, words = whole.limits, whole.wording
+    grade = limits.limits.grade
+    odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and not grade(gap.least, gap.most).is_good]
     if not odd:
         return None
-    sizes = whole.wording.range(size for _, gap in odd for size in (gap.least, gap.most))
-    return "; ".join(dict.fromkeys(place for place, _ in odd)), sizes
+    sizes = words.range(size for _, gap in odd for size in (gap.least, gap.most))
+    places = "; ".join(dict.fromkeys(place for place, _ in odd))
+    return places, f"{sizes} {where}", words.quoted(limits.words), limits.cite
 
 
 def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
@@ -125,13 +108,13 @@ def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
+    """Bees' ways that are as they would be without our things, or tight though those lift what is over them."""
     return [
-        (place, gap) for place, hive in _measured(whole) for gap in hive.gaps if gap.kind == "bees' way" and not gap.own
+        (place, gap)
+        for place, hive in _measured(whole)
+        for gap in hive.gaps
+        if gap.kind == "bees' way" and (not gap.own or (gap.lifted_by and gap.least < whole.limits.least))
     ]
-
-
-def _is_outside(gap: Gap, limits: BeeSpace) -> bool:
-    return not limits.limits.grade(gap.least, gap.most).is_good
 
 
 def _boxes_on_boxes(whole: CheckContext) -> Iterator[Finding]:

@@ -212,7 +212,7 @@ def _density(setting: Setting, place: str) -> Iterator[Finding]:
     if setting.loosest is not None:
         yield from _doubt(setting, place)
         return
-    low, high = fact("sugar.density.sagadahoc"), fact("sugar.density.full_board")
+    low, high = fact("sugar.density.low_rim"), fact("sugar.density.full_board")
     depth_at_low = setting.depth * (board.density.kg_per_litre / low.density.kg_per_litre)
     needed = setting.mesh_top + depth_at_low + board.head_room
     if needed <= setting.height:

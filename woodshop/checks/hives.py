@@ -8,7 +8,7 @@ from woodshop.design.batch import Hives, Unit
 from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
 from woodshop.hive.creatures import PartName
 from woodshop.hive.gaps.faces import Gap
-from woodshop.hive.gaps.gaps import gathered, measure_gaps
+from woodshop.hive.gaps.gaps import gathered, looked_through, measure_gaps
 from woodshop.hive.gaps.seating import CoverFit, NotchWay, Seat, VentHole, cover_fit, notch_way, seats, vent_holes
 from woodshop.hive.passages.air import AirPath, air_path
 from woodshop.hive.passages.doors import Ways, ways_of
@@ -40,7 +40,8 @@ class MeasuredHive:
     """The measurements of one hive at one gap over the top bars; ways and air only at the least gap.
 
     `skirt_on` are the tiers on whose walls the cover's skirt rests by mistake; `cover_on` are the parts other than
-    walls that the cover or its spacers rest on.
+    walls that the cover or its spacers rest on; `looked_through` are the tiers with parts that
+    close the hive, and that no gap is measured to.
     """
 
     kinds: tuple[TierKind, ...]
@@ -54,6 +55,7 @@ class MeasuredHive:
     strips: tuple[Strip, ...]
     ways: Ways | None
     air: AirPath | None
+    looked_through: tuple[tuple[str, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +154,7 @@ def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
         strips=_strips(stack),
         ways=ways_of(stack, inside) if deep else None,
         air=air_path(stack, inside) if deep else None,
+        looked_through=looked_through(stack),
     )
 
 

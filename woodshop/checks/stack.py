@@ -82,6 +82,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
         found += _strips(group, place, measured, whole)
         found += _ceilings(place, measured, whole)
         deepest = measured[0][1]
+        found += _looked_through(group, place, deepest)
         found += check_ways(place, deepest, whole.wording)
         found += check_air(place, deepest, whole)
         found += check_seating(group, place, measured, whole)
@@ -316,35 +317,54 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
+def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
+    """Items with a part that closes the hive and that their `Place` does not name as a ceiling.
+
+    It is found here, on the placed parts: when an item is registered nobody knows how large its parts will be.
+    """
+    for tier, parts in hive.looked_through:
+        places = [(name, unit.line.item.place) for name, unit in group.units.items()]
+        names = [name for name, declared in places if declared is not None and declared.name == tier]
+        yield Finding(
+            "ceiling-not-declared",
+            Severity.ERROR,
+            place,
+            f"{' and '.join(names)}: its {', '.join(parts)} over the frames closes the hive, and gaps are measured "
+            "past it",
+            "a part that closes the hive named as a ceiling",
+            "geometry",
+            f"In the Place that the item declares, give ceiling = {parts!r} and a ceiling_name, so that gaps are "
+            "measured up to it.",
+        )
+
+
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Checks gaps between our items and the frames that have no mesh rule: under a quilt box or a feeder."""
+    """Checks gaps beside our items that have no mesh rule: under a quilt box or a feeder.
+
+    A part that lifts the user's own cover makes no gap tighter: a gap too tight under it is the user's.
+    """
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):
         alike = [(gap, each) for gap, each in ways if each.name == name]
-        (low_gap, low), (high_gap, high) = (
-            min(alike, key=lambda way: way[1].least),
-            max(alike, key=lambda way: way[1].most),
-        )
-        if low.least < limits.least:
+        low, high = min(alike, key=lambda way: way[1].least), max(alike, key=lambda way: way[1].most)
+        for (gap, way), wide in ((low, False), (high, True)):
+            size, by = (way.most if wide else way.least), way.lifted_by
+            off = size - limits.most if wide else limits.least - size
+            if off <= ZERO or (by and not wide):
+                continue
+            why = "Bees fill a wider gap with comb" if wide else "Bees close a tighter gap with propolis"
+            change = f"Raise the frames, or lower what lies above, by {whole.say(off)}."
+            if by:
+                change = f"The {by} lifts the cover: make it {whole.say(off)} lower, or remove it."
+            elif not wide:
+                change = f"Raise what lies above with a shim {whole.say(off)} high on the box."
             yield Finding(
-                "way-too-tight",
-                limits.limits.grade(low.least).severity,
+                "way-too-wide" if wide else "way-too-tight",
+                limits.limits.grade(size).severity,
                 place,
-                f"{name}: {whole.say(low.least)} (gap {whole.say(low_gap)})",
-                f"{whole.wording.quoted(limits.words)}",
+                f"{name}: {whole.say(size)} (gap {whole.say(gap)})",
+                whole.wording.quoted(limits.words),
                 limits.cite,
-                "Bees close a tighter gap with propolis. Raise what lies above with a shim "
-                f"{whole.say(limits.least - low.least)} high on the box.",
-            )
-        if high.most > limits.most:
-            yield Finding(
-                "way-too-wide",
-                limits.limits.grade(high.most).severity,
-                place,
-                f"{name}: {whole.say(high.most)} (gap {whole.say(high_gap)})",
-                f"{whole.wording.quoted(limits.words)}",
-                limits.cite,
-                "Bees fill a wider gap with comb. Raise the frames, or lower what lies above, by "
-                f"{whole.say(high.most - limits.most)}.",
+                f"{why}. {change}",
             )

@@ -1,4 +1,4 @@
-"""The boards of a lumberyard and a rack that suit a part, and if there is none, the cause and the simplest remedies."""
+"""The boards and offcuts that suit a part, and if there is none, the cause and the simplest remedies."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -33,20 +33,20 @@ def grid_of(unit: LengthUnit) -> Length:
 
 
 def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
-    """The possible heights of a wall as wide as its board, in ascending order: boards for sale, then wider ones in the
-    rack.
+    """The possible heights of a wall as wide as its board, in ascending order: boards for sale, then wider
+    offcuts.
 
     A board whose edges stay keeps its own width, not rounded to a mark: a rounded width would have to be ripped.
     """
     sold: set[Length] = set()
-    racked: set[Length] = set()
+    offcuts: set[Length] = set()
     for offer in lumberyard.boards(wood):
         off = saw.edge_off(is_straight=offer.straight_edges)
         width = (offer.width - off * 2).down_to(saw.mark) if off else offer.width.down_to(grid_of(unit))
         if width > ZERO:
-            (racked if offer.label else sold).add(width)
+            (offcuts if offer.label else sold).add(width)
     widest = max(sold, default=ZERO)
-    return tuple(sorted(sold | {width for width in racked if width > widest}))
+    return tuple(sorted(sold | {width for width in offcuts if width > widest}))
 
 
 def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
@@ -62,7 +62,7 @@ def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], u
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
-    """The problem of a material that neither lumberyard nor rack has."""
+    """The problem of a material of which there is nothing to buy and no offcut."""
     listed = f"stock for {', '.join(need.address for need in needs)}"
     where = f"lumberyard file {batch.lumberyard.name!r}"
     if material.is_lumber and not material.is_ready_strip:
@@ -93,7 +93,7 @@ def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> P
     else:
         given = f"only these pieces of {material}: none is for sale without limit"
         do = "Add boards for sale to the lumberyard file, with their prices."
-    return Problem(f"lumberyard file {batch.lumberyard.name!r} and the rack", given, "enough for every part", do)
+    return Problem(f"lumberyard file {batch.lumberyard.name!r} and the offcuts", given, "enough for every part", do)
 
 
 def is_usable(offer: Offer, saw: SawSettings) -> bool:
@@ -128,7 +128,7 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     if any(clear_length(offer, saw) >= length for offer in wide):
         return None
     given = f"part {need.mark}, {length.text(unit)} long and {width.text(unit)} wide"
-    place = f"{need.address}, from {batch.lumberyard.name!r} and the rack"
+    place = f"{need.address}, from {batch.lumberyard.name!r} and the offcuts"
     dropped = [o for o in batch.lumberyard.too_long if _is_thick(o, part.thickness) and _is_wide_enough(o, width, saw)]
     if dropped:
         wanted = f"a board large enough; {_dropped(batch.lumberyard, dropped, unit)}"
@@ -136,7 +136,7 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     if wide:
         longest = max(clear_length(offer, saw) for offer in wide)
         wanted = f"a clear stretch that long; the longest is {longest.text(unit)}, less its ends and defects"
-        return Problem(place, given, wanted, "Add a longer board to the lumberyard file or the rack.")
+        return Problem(place, given, wanted, "Add a longer board to the lumberyard file, or an offcut.")
     if not offers:
         return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the lumberyard file.")
     widest = max(usable_width(offer, saw) for offer in offers)
@@ -189,7 +189,7 @@ def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, 
         return f"no board {thick} thick, and no other board", f"Add boards {thick} thick, with their prices."
     listed = " and ".join(each.text(unit) for each in others)
     name = "1x4" if wood == inch("3/4") else f"{thick} boards"
-    do = f"Add boards {thick} thick ({name}, say) to the lumberyard file or the rack, or change wood in the design."
+    do = f"Add boards {thick} thick ({name}, say) to the lumberyard file, or an offcut, or change wood in the design."
     return f"no board {thick} thick; there are boards {listed} thick", do
 
 

@@ -260,7 +260,7 @@ def load(path: Path, kind: str) -> dict[str, Any]:
         raise InputError(_too_deep(where)) from None
     except ValueError:  # a whole number of more digits than Python reads
         raise InputError(_too_large(where, *_place_of_digits(text))) from None
-    wanted = f"woodshop-{kind}/{2 if kind == 'design' else 1}"
+    wanted = f"woodshop-{kind}/{2 if kind in ('design', 'shop') else 1}"
     do = f'Write format = "{wanted}" as the first line of the file.'
     check_format(where, raw.get("format"), wanted, do)
     tables: dict[str, Any] = _tuples(raw, where, 0)

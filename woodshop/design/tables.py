@@ -233,7 +233,7 @@ class DesignTable(SettingTable):
         "Unit of a length without one: in or mm. Any length may have its own unit.", ..., example='"in"', vary=False
     )
     lumberyard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] = design_key(
-        "The lumberyard file: what can be bought and for how much, the rack. Several in a list.",
+        "The lumberyard file: what can be bought and for how much, the offcuts on hand. Several in a list.",
         ...,
         example='"creekside-lumberyard.toml"',
         vary=False,

@@ -402,4 +402,4 @@ def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWid
             return width
     do = f"{why.do} Or pack less sugar." if why.is_too_low and what.startswith("a rim for") else why.do
     wanted = f"a board at least {needed.up_to(inch('1/16'))} wide for {what}"
-    raise InputError(Problem("lumberyard file and rack, board", why.given, wanted, do))
+    raise InputError(Problem("lumberyard file, boards and offcuts", why.given, wanted, do))

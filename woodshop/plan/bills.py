@@ -120,7 +120,7 @@ def _choices(choices: Choices) -> dict[str, Any]:
     return {
         "no_choice_below": choices.least.minor,
         "by_solver": choices.by_solver,
-        "rack": choices.rack.minor,
+        "offcuts": choices.offcuts.minor,
         "one_lumberyard": choices.one_lumberyard,
         "looked_at": [
             {

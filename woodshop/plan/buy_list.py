@@ -146,7 +146,7 @@ def buy(
 
 
 def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
-    """The boards, sheets and rolls of the plans; the rack's are not bought."""
+    """The boards, sheets and rolls of the plans; offcuts are not bought."""
     purchases = []
     for each in plans:
         used: dict[str, int] = {}

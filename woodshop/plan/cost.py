@@ -55,7 +55,7 @@ def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase,
     """The cost of every line, then of every hive's filling: all purchases, split by use; they add up to the total.
 
     Stock goes by the area of the pieces as cut, waste in proportion; fasteners by count. Sugar and vinegar go to
-    the boards that are packed, by mass, shavings to the quilts that are filled. Rack wood is not counted.
+    the boards that are packed, by mass, shavings to the quilts that are filled. Offcuts are not counted.
     """
     rows = cost_rows(batch, units)
     totals = [0] * len(rows)

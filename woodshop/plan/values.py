@@ -102,8 +102,8 @@ class Choice:
 class Choices:
     """All choices of lumberyards; `least` is what no choice among them can come to less than.
 
-    `by_solver` says that this rests on a solver's word for some material, where no prices prove it. `rack` is the
-    worth of the wood taken from the rack at home, which `least` and `pays` count and no bill does. `tried` are all
+    `by_solver` says that this rests on a solver's word for some material, where no prices prove it. `offcuts` is the
+    worth of the offcuts used, which `least` and `pays` count and no bill does. `tried` are all
     plans that the bounds rest on, each with the lumberyards whose stock it was made for.
     """
 
@@ -111,7 +111,7 @@ class Choices:
     least: Money
     by_solver: bool
     _: KW_ONLY
-    rack: Money
+    offcuts: Money
     one_lumberyard: bool = False
     tried: tuple[tuple[tuple[str, ...], MaterialPlan], ...] = ()
 
@@ -137,7 +137,7 @@ class PlannedBatch:
 
     @property
     def total(self) -> Money:
-        """What all purchases cost together, before delivery and tax, rack wood not counted."""
+        """What all purchases cost together, before delivery and tax, offcuts not counted."""
         total = Money(0, self.batch.lumberyard.currency)
         for purchase in self.purchases:
             total = total + purchase.total

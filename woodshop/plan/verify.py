@@ -62,14 +62,14 @@ def _billed(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
 
 
 def _choices(choices: dict[str, Any], to_pay: int) -> Iterator[Finding]:
-    pays = to_pay + choices["rack"]
+    pays = to_pay + choices["offcuts"]
     least = choices["no_choice_below"]
     floors = [each["no_order_below"] for each in choices["looked_at"] if each["no_order_below"] is not None]
     if least > min([*floors, pays]):
         yield _wrong("choices, no_choice_below", str(least), f"at most {min([*floors, pays])}")
     for each in choices["looked_at"]:
         comes, floor = each["comes_to"], each["no_order_below"]
-        where = f"choices, {' and '.join(each['lumberyards']) or 'the rack alone'}"
+        where = f"choices, {' and '.join(each['lumberyards']) or 'offcuts alone'}"
         if comes is not None and (floor is None or comes < floor):
             yield _wrong(where, f"{comes}, below {floor}", "an order no cheaper than its lower bound")
         if comes is not None and comes < pays:
@@ -399,7 +399,7 @@ def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
         if not isinstance(row, dict) or "plan" not in row:
             raise InputError(Problem("plan, choices", f"plan number {n}", "a plan with its lumberyards", "Plan again."))
         sold = row.get("lumberyards")
-        names = " and ".join(map(str, sold)) if isinstance(sold, list) and sold else "the rack alone"
+        names = " and ".join(map(str, sold)) if isinstance(sold, list) and sold else "offcuts alone"
         rows.append(_verdict(f"{row.get('material')} ({names})", read_plan(row["plan"]), None))
     return rows
 
@@ -407,10 +407,10 @@ def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
     """The verdict on the bills, worked out again from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
-    bound, rack = paid, 0
+    bound, worth = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):
-        bound, rack = choices.get("no_choice_below", paid), choices.get("rack", 0)
-    gap = paid + rack - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(rack, int) else None
+        bound, worth = choices.get("no_choice_below", paid), choices.get("offcuts", 0)
+    gap = paid + worth - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(worth, int) else None
     findings = [finding.to_json() for finding in bill_findings(raw)]
     rows = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
     return [rows | {"assurance": "calculated again", "findings": findings}]

@@ -206,7 +206,7 @@ def facts_in(table: str) -> tuple[Fact, ...]:
 
 
 def group(prefix: str) -> tuple[Fact, ...]:
-    """The row of a key and those below it, as "box.height_deep" and "box.height_deep.kelley"."""
+    """The row of a key and those below it, as "box.height_deep" and "box.height_deep.manual"."""
     return tuple(row for row in all_facts() if row.key == prefix or row.key.startswith(f"{prefix}."))
 
 

@@ -232,7 +232,7 @@ Measured = tuple[Batch, tuple[Unit, ...], Report]
 class Outcome:
     """What one case came to; `refused` says why it cannot be made, and then the rest is nothing.
 
-    `pays` is what all lumberyards get, with the worth of rack wood used; no plan of the case pays less than `least`.
+    `pays` is what all lumberyards get, with the worth of offcuts used; no plan of the case pays less than `least`.
     `layouts`, `boards` count what is sawn and cut, `codes` the findings of more weight than a note.
     """
 
@@ -327,13 +327,13 @@ def _outcome(case: Case, measured: Measured | str, book: PlanBook, progress: Pro
 
 
 def _money(planned: PlannedBatch) -> tuple[Money, Money]:
-    """What is paid with rack wood at its worth, and what no plan pays less than."""
+    """What is paid with offcuts at their worth, and what no plan pays less than."""
     currency = planned.batch.lumberyard.currency
     if planned.choices is not None:
-        return planned.to_pay + planned.choices.rack, planned.choices.least
-    rack = 0
+        return planned.to_pay + planned.choices.offcuts, planned.choices.least
+    offcuts = 0
     for each in planned.plans:
         worth = {offer.id: offer.price.minor for offer in each.job.offers if offer.label}
-        rack += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
-    pays = planned.to_pay + Money(rack, currency)
+        offcuts += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
+    pays = planned.to_pay + Money(offcuts, currency)
     return pays, pays - Money(sum(each.plan.gap for each in planned.plans), currency)

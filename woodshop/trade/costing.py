@@ -53,14 +53,14 @@ def half_up(value: Fraction) -> int:
 def goods_of(
     planned: PlannedBatch, rows: tuple[CostRow, ...], works: tuple[Labor, ...], shop: Shop
 ) -> tuple[Goods, ...]:
-    """All goods of the run: as bought, from the rack, paint, and what each operation uses up."""
+    """All goods of the run: as bought, offcuts, paint, and what each operation uses up."""
     found: list[Goods] = []
     for group in dict.fromkeys(p.group for p in planned.purchases):
         bought = [p for p in planned.purchases if p.group == group]
         found.append(_bought(planned, group, bought, rows, shop))
     found += _delivered(planned, rows)
-    if shop.goods.rack == "worth":
-        found += _rack(planned, rows)
+    if shop.goods.offcuts == "worth":
+        found += _offcuts(planned, rows)
     found += _painted(works, shop)
     for each in shop.goods.consumables:
         for work in works:
@@ -123,7 +123,7 @@ def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
     return found
 
 
-def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
+def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
     found = []
     for plan in planned.plans:
         used: dict[str, int] = {}
@@ -134,7 +134,7 @@ def _rack(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
         if cents:
             words = " + ".join(f"{count} x {offer.label} at {offer.price.minor / 100:.2f}" for offer, count in own)
             weights = tuple(row.used.get(plan.job.material.name, Fraction(0)) for row in rows)
-            name = f"{plan.job.material}, own rack"
+            name = f"{plan.job.material}, own offcuts"
             found.append(Goods("material", name, words, cents=cents, weights=weights, rule=BY_AREA))
     return found
 

@@ -1,6 +1,6 @@
 """From cost to price: quotes with tax and validity, prices at other quantities, and why those rise and fall.
 
-Every other quantity is planned anew, as a run of its own; no factor is applied. Such a run has neither the rack nor
+Every other quantity is planned anew, as a run of its own; no factor is applied. Such a run has neither offcuts nor
 hardware on hand, nor the other customers' orders, nor packing blocks and gauges, which the shop has then.
 """
 

@@ -303,7 +303,7 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
         best: float = 1 + max(stock.cost for stock in job.stock)
         for stock, board in zip(job.stock, network.boards, strict=True):
             if stock.count is not None:
-                continue  # a cheap piece from the rack says nothing of the next
+                continue  # a cheap piece from the offcuts says nothing of the next
             for length, width in {(size.length, size.width), *([(size.width, size.length)] if size.rotate else [])}:
                 long = sum((extent + job.kerf.crosscut) // (length + job.kerf.crosscut) for _, extent in board.segments)
                 count = long * ((board.width + job.kerf.rip) // (width + job.kerf.rip))

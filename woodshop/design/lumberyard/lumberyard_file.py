@@ -1,4 +1,4 @@
-"""The lumberyard file: goods for sale with prices, and the rack at home; several lumberyards combined into one."""
+"""The lumberyard file: goods for sale with prices, and offcuts on hand; several lumberyards combined into one."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -9,9 +9,9 @@ from typing import Any
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
     LumberyardTable,
+    OffcutTable,
     PackTable,
     PieceTable,
-    RackTable,
     ReadyTable,
     RollTable,
     SheetTable,
@@ -41,7 +41,7 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One sheet, board or roll that is available: for sale at `lumberyard`, or from the rack (`label` set).
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or an offcut on hand (`label` set).
 
     `thickness` is set for boards and lattice, None for materials named by thickness or without one. `is_cut` marks
     goods sold cut to size; `seen` is the date of the price. `square_ends`, `straight_edges` and `twisted` apply to
@@ -131,7 +131,7 @@ class Lumberyard:
     too_long: tuple[Offer, ...] = ()
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
-        """Boards of this thickness, for sale and from the rack."""
+        """Boards of this thickness, for sale and offcuts."""
         material = board_material(thickness)
         return tuple(o for o in self.offers if o.material == material)
 
@@ -155,7 +155,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     most = "" if table.longest is None else _long(table.longest, table.unit)
     left_out = [f"{offer.what}: longer than {most}, the longest you can carry home" for offer in too_long]
     offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
-    offers += [*_pieces(where, table, found), *_rack(where, table, found, left_out)]
+    offers += [*_pieces(where, table, found), *_offcuts(where, table, found, left_out)]
     found += _twice(where, offers)
     packs = [_pack(f"{where}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
     ready = [_ready(f"{where}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
@@ -279,10 +279,10 @@ def _ready(place: str, ready: ReadyTable, table: LumberyardTable, found: list[Pr
     )
 
 
-def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
+def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
     offers = []
-    for n, piece in enumerate(table.rack, 1):
-        place = f"{where}, rack number {n}"
+    for n, piece in enumerate(table.offcut, 1):
+        place = f"{where}, offcut number {n}"
         thick: Length | None = None
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
         if is_sheet or piece.mesh is not None or piece.cloth is not None:
@@ -301,7 +301,7 @@ def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: li
                     found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
         if material is None or width is None:
             continue
-        what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
+        what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
             left_out.append(f"{what}: twisted, so it is not ripped; its edges may not be straight")
@@ -310,7 +310,7 @@ def _rack(where: str, table: LumberyardTable, found: list[Problem], left_out: li
         knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
         offers.append(
             Offer(
-                id=f"rack_{piece.label}",
+                id=f"offcut_{piece.label}",
                 material=material,
                 what=what,
                 length=piece.length,
@@ -368,7 +368,7 @@ def _soft_goods(material: Material, cloth: str | None) -> str:
     return cloth or f"{material.size} hardware cloth"
 
 
-def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> Material | None:
+def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list[Problem]) -> Material | None:
     """The material of a sheet: exactly one kind must be named, with a known size."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
@@ -431,7 +431,7 @@ def _twice(where: str, offers: list[Offer]) -> list[Problem]:
     for offer in offers:
         if offer.id in seen:
             found.append(
-                Problem(where, f"{offer.what} twice", "each size and each rack label once", "Remove one of the two.")
+                Problem(where, f"{offer.what} twice", "each size and each offcut label once", "Remove one of the two.")
             )
         seen.add(offer.id)
     return found
@@ -445,7 +445,7 @@ def _long(length: Length, unit: LengthUnit) -> str:
 
 
 def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
-    """Reads several lumberyards as one. The first file has the rack; each offer names its lumberyard if there are
+    """Reads several lumberyards as one. The first file has the offcuts; each offer names its lumberyard if there are
     several.
 
     Raises InputError with every problem in the files, and with contradictions between them.
@@ -474,7 +474,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
                 Problem(f"{file}, currency", each.currency, f"{first.currency}, as in the first", "Convert it.")
             )
         if any(offer.label for offer in each.offers):
-            found.append(Problem(file, "a rack", "one rack, in the first lumberyard file", "Move it there."))
+            found.append(Problem(file, "offcuts", "offcuts in the first lumberyard file alone", "Move them there."))
         if each.name in {other.name for other in lumberyards if other is not each}:
             found.append(Problem(f"{file}, name", repr(each.name), "lumberyards with different names", "Name it."))
     if found:
@@ -497,7 +497,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
 
 
 def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
-    """The goods sold at these lumberyards only, with the rack at home."""
+    """The goods sold at these lumberyards only, with the offcuts on hand."""
     chosen = set(names)
     return replace(
         lumberyard,

@@ -113,8 +113,8 @@ class DeliveryTable(SettingTable):
     free_from: Cents | None = None
 
 
-class RackTable(OfSheetKind):
-    """[[rack]]: one or several equal pieces of wood, sheet or mesh on hand.
+class OffcutTable(OfSheetKind):
+    """[[offcut]]: one or several equal pieces of wood, sheet or mesh on hand.
 
     `bad` and `tight_knots` are stretches from the marked end: defects that no part may have, and small tight knots.
     `square_ends`, `straight_edges`, `twisted` describe a board; without them its ends are squared and both edges
@@ -174,7 +174,7 @@ class LumberyardTable(SettingTable):
     sheet: tuple[SheetTable, ...] = ()
     piece: tuple[PieceTable, ...] = ()
     ready: tuple[ReadyTable, ...] = ()
-    rack: tuple[RackTable, ...] = ()
+    offcut: tuple[OffcutTable, ...] = ()
     pack: tuple[PackTable, ...] = ()
 
 

@@ -244,7 +244,7 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
         do = "Remove density: the trial gives it."
         found.append(Problem(f"{where}, density", "a density and a [trial]", "one of the two", do))
     if table.water is not None and not _WATER_LEAST <= table.water <= _WATER_MOST:
-        low, high = fact("mix.water_share.sagadahoc"), fact("mix.water_share.block")
+        low, high = fact("mix.water_share.dry"), fact("mix.water_share.block")
         given = f"{decimals(table.water * 100, 2)} %"
         wanted = f"3 to 20 % of the dry sugar's weight; published mixes have {low.value} to {high.value}"
         found.append(

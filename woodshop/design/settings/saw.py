@@ -16,7 +16,7 @@ Strips = Literal["fall free", "thin-rip stop"]
 Order = Literal["by setting", "by board"]
 CrosscutSaw = Literal["miter saw", "circular saw", "sled", "hand saw"]
 PRICING_KEYS = (
-    "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "rack",
+    "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "offcuts",
     "overhead", "times", "setup", "paint", "consumable", "quote",
 )  # fmt: skip
 """Keys of a shop file used only for prices; `plan.work.shop_file` checks their values."""

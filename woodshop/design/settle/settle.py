@@ -100,7 +100,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     _terms(lumberyard, defaults)
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
-        defaults.append(Default("rack", "straight_edges", edges, "common practice, no source"))
+        defaults.append(Default("offcut", "straight_edges", edges, "common practice, no source"))
     wood = design.wood or _listed(defaults, "design", "wood", "box.wall").length
     screws = for_sale(lumberyard)
     lumberyard = with_fitting_screws(lumberyard, wood)

@@ -121,8 +121,8 @@ TERMS = (
          "between blade and fence.", ("wood in hand",)),
     Term("thin-rip stop", "A stop on the saw table, on the far side of the blade from the fence and ahead of the "
          "front teeth. Set it to the thickness of a strip; for each strip, move the fence until the board touches it."),
-    Term("offcut", "Wood left over from a board, long enough to keep.", ("offcuts",)),
-    Term("rack", "The place for offcuts and boards on hand. In the lumberyard file, the list of them."),
+    Term("offcut", "Wood left over from a board, long enough to keep. In the lumberyard file, any piece on hand.",
+         ("offcuts",)),
     Term("edge allowance", "The wood cut off each edge of a board before it is used."),
     Term("end trim", "The wood cut off each end of a new board to square it."),
     Term("blank", "The rectangle of stock needed for one part."),
@@ -140,7 +140,7 @@ TERMS = (
     # the papers
     Term("design file", "The file that lists your hives and what to make. woodshop new writes one.",
          ("design",)),
-    Term("lumberyard file", "The file that lists what the lumberyard sells, its prices, and your rack.",
+    Term("lumberyard file", "The file that lists what the lumberyard sells, its prices, and your offcuts on hand.",
          ("lumberyard",)),
     Term("shop file", "The file that lists your hourly cost, times for each operation, overhead and margin. woodshop "
          "quote reads it.", ("shop",)),

@@ -60,7 +60,7 @@ def limits_text(limits: GapLimits, unit: LengthUnit) -> str:
 
 def grade_text(row: GradedGap, unit: LengthUnit) -> str:
     """The grade of a gap, and how far it is off."""
-    if row.grade is Grade.OVERLAPS:
+    if row.grade in (Grade.OVERLAPS, Grade.BEHIND_SKIRT):
         return f"{row.grade}, by {(ZERO - row.gap.least).text(unit)}"
     off = max(row.limits.off(row.gap.least), row.limits.off(row.gap.most))
     return row.grade if row.grade.is_good or off == ZERO else f"{row.grade}, by {off.text(unit)}"

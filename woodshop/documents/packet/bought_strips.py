@@ -23,8 +23,8 @@ class BoughtStrips:
     """All strips of a plan bought: how many, from what, and what that costs; what the boards then cost less.
 
     `pieces` are what is bought, with how many of each. `saved` is None where the boards were not planned again. The
-    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_rack`: boards
-    of the rack are among them, which cost what they are worth.
+    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_offcuts`: boards
+    of those on hand are among them, which cost what they are worth.
     """
 
     strips: int
@@ -34,7 +34,7 @@ class BoughtStrips:
     saved: Money | None
     settings: int
     fence_moves: int
-    from_rack: bool
+    from_offcuts: bool
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
@@ -99,7 +99,7 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
         saved=saved,
         settings=_narrow_settings(sequence),
         fence_moves=sequence.fence_moves,
-        from_rack=any(offers[layout.stock].label for layout in each.plan.layouts),
+        from_offcuts=any(offers[layout.stock].label for layout in each.plan.layouts),
     )
 
 
@@ -124,7 +124,7 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     elif own.saved.minor <= 0:
         text += " The boards cost no less without them."
     else:
-        worth = ", those of the rack at what they are worth" if own.from_rack else ""
+        worth = ", offcuts at what they are worth" if own.from_offcuts else ""
         text += f" The boards then cost {own.saved} less{worth}: "
         difference = own.cost.minor - own.saved.minor
         if difference > 0:

@@ -207,7 +207,7 @@ def _totals(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
-    """What holds for all boards of a material: kerf and thickness, boards of the rack, cautions."""
+    """What holds for all boards of a material: kerf and thickness, offcuts on hand, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
@@ -215,8 +215,8 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
         text = f"kerf {kerf_words(first, batch.unit)}."
         text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
         text += " Measure every board and write its layout on it. Out of the limits: use another board."
-        if any(lay.is_rack for lay in layouts):
-            text += " Boards of the rack: look for nails, screws and staples, and pull them before any cut."
+        if any(lay.is_offcut for lay in layouts):
+            text += " Offcuts: look for nails, screws and staples, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))
     blocks += [*_by_wires(first.material, planned), *_cautions(layouts, batch)]
     return blocks

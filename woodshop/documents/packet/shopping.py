@@ -44,7 +44,7 @@ _MOST_SHOWN = 12
 
 
 def shopping_chapter(planned: PlannedBatch) -> Section:
-    """What to buy and what for, what comes from the rack, what is needed besides, and what one of each thing costs."""
+    """What to buy and what for, which offcuts are used, what is needed besides, and what one of each thing costs."""
     batch = planned.batch
     blocks: list[Block] = [
         Paragraph(f"{seen_words(batch.lumberyard)} {standing(planned)} Proof: report.pdf."),
@@ -53,14 +53,14 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         *widths_to_buy(planned),
         *choice_blocks(planned),
     ]
-    rack: dict[str, list[str]] = {}
+    offcuts: dict[str, list[str]] = {}
     for lay in numbered_layouts(planned):
-        if lay.is_rack:
-            rack.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
+        if lay.is_offcut:
+            offcuts.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     lines = [
-        f"From your rack: {len(names)} x {what.removeprefix('rack ')}, for "
+        f"Offcuts on hand: {len(names)} x {what.removeprefix('offcut ')}, for "
         f"{_layouts_named(tuple(dict.fromkeys(names)))}."
-        for what, names in rack.items()
+        for what, names in offcuts.items()
     ]
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
@@ -164,14 +164,14 @@ def standing(planned: PlannedBatch) -> str:
     currency = planned.batch.lumberyard.currency
     by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
     bought = sum(p.total.minor for p in planned.purchases if p.stock)
-    rack = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
+    offcuts = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
     who = "these lumberyards" if len(planned.bills) > 1 else "this lumberyard"
-    least = planned.total + rack - Money(over, currency)
+    least = planned.total + offcuts - Money(over, currency)
     text = f"No plan from {who} costs less" + (
-        f" than {least}; this one costs {planned.total + rack}." if over else "."
+        f" than {least}; this one costs {planned.total + offcuts}." if over else "."
     )
-    if rack.minor:
-        text = f"With {rack} for your own wood from the rack: {text[:1].lower()}{text[1:]}"
+    if offcuts.minor:
+        text = f"With {offcuts} for offcuts of your own: {text[:1].lower()}{text[1:]}"
     if by_choice:
         text += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
@@ -286,18 +286,18 @@ def choice_words(planned: PlannedBatch) -> str:
     choices = planned.choices
     if choices is None:
         return ""
-    pays = planned.to_pay + choices.rack
+    pays = planned.to_pay + choices.offcuts
     among = "no one lumberyard" if choices.one_lumberyard else "no choice among these lumberyards"
-    rack = f", with {choices.rack} for wood from the rack" if choices.rack.minor else ""
+    offcuts = f", with {choices.offcuts} for offcuts" if choices.offcuts.minor else ""
     solver = " This rests on a solver's search where no prices prove it." if choices.by_solver else ""
     if pays.minor <= choices.least.minor:
-        return f"This comes to {pays}{rack}; {among} can cost less.{solver}"
-    return f"This comes to {pays}{rack}; {among} can cost less than {choices.least}.{solver}"
+        return f"This comes to {pays}{offcuts}; {among} can cost less.{solver}"
+    return f"This comes to {pays}{offcuts}; {among} can cost less than {choices.least}.{solver}"
 
 
 def name_of(choice: Choice) -> str:
     """The lumberyards of a choice, and what is bought ready-made."""
-    lumberyards = " and ".join(choice.lumberyards) or "the rack alone"
+    lumberyards = " and ".join(choice.lumberyards) or "offcuts alone"
     return f"{lumberyards}; {', '.join(choice.ready)}" if choice.ready else lumberyards
 
 
@@ -355,7 +355,7 @@ def _cost_blocks(planned: PlannedBatch) -> list[Block]:
         Heading("What a unit costs", 2),
         Paragraph(
             "Material only, boards and sheets by the area that each takes, waste in proportion. Your own wood from the "
-            "rack and what is left in bags and boxes are not counted.",
+            "offcuts and what is left in bags and boxes are not counted.",
             small=True,
         ),
         Table(columns, tuple(rows), (len(rows) - 1,), small=True),

@@ -92,7 +92,7 @@ _WHY = (
     "Give every piece a price, so that no layout that the saw can cut is worth more than its board costs. Every "
     "plan yields all the pieces, so its boards cost at least the worth of all the pieces: no plan costs less. "
     "Limited stock may carry a rent: a layout on it may be worth its cost plus the rent, and the rents are "
-    "subtracted from the total. Wood from the rack costs what you say it is worth. Any prices that keep this rule "
+    "subtracted from the total. Offcuts on hand cost what you say they are worth. Any prices that keep this rule "
     "will do. You can check the ones below without trusting the planner."
 )
 _CHECK = (

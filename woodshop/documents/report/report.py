@@ -97,8 +97,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("bee_space.band.most_quoted", "bee_space.amber_least")),
     "way-too-wide": (
         "The gap between the frames and a quilt box or feeder above them is over bee space. Bees fill it with comb. "
-        "Raise the frames, or lower what lies above.",
+        "Raise the frames, or lower what lies above; and the "
+        "way up to your own cover, where something made here holds it higher than it would lie without.",
         ("bee_space.band.most_quoted", "bee_space.amber_most")),
+    "ceiling-not-declared": (
+        "Gaps are measured up to the parts that an item declares as its ceiling. One that covers more of the hive than "
+        "it leaves open, or leaves no way for a worker, and is not declared, would be looked through: an error.",
+        ("opening.queen_excluder.plastic",)),
     "air-dead-end": (
         "The air path from the frames up through the board is blocked. Damp air then stays over the bees. Clear the "
         "path; a taller rim helps where the sugar reaches the floor above. Openings are measured; airflow is not.",
@@ -169,7 +174,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "density-decides-lumber": (
         "A looser mix of sugar would need a taller rim, and so wider lumber. Recipes differ in density. Weigh a packed "
         "box of known size before you buy; a [trial] then decides, with two standard uncertainties to spare.",
-        ("sugar.density.sagadahoc", "sugar.density.full_board")),
+        ("sugar.density.low_rim", "sugar.density.full_board")),
     "entrance-too-low": (
         "The upper entrance is too small for a worker. Bees cannot use it. Make it higher or wider.",
         ("opening.worker_easy",)),

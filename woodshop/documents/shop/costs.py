@@ -170,8 +170,8 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
         lines.append(f"Goods left in packs and cans, worth {run.kept}, stay with the shop.")
     else:
         lines.append("Packs are charged whole: the run pays for what is left in them.")
-    if shop.goods.rack == "free":
-        lines.append("Wood from your own rack is not charged.")
+    if shop.goods.offcuts == "free":
+        lines.append("Your own offcuts are not charged.")
     for tool in run.tools:
         bears = _money(run, -tool.parts["shared tools"])
         lines.append(f"{tool.row.label}, {tool.row.count} for the whole run: {bears}, shared among the boards.")

@@ -50,7 +50,8 @@ class Gap:
 
     Negative if they overlap, or if an overhang falls short. `kind` is its purpose: a "bees' way" must be bee space;
     "mesh over bars" has its own rule, and "mesh on strip" is how high a strip supports the mesh; a "contact" is zero by
-    design; "shut" is closed to bees; "declared" is wide by design. `own` is True if one side of it is ours.
+    design; "shut" is closed to bees; "declared" is wide by design. `own` is True if one side of it is ours, or lifts
+    one: `lifted_by` names our parts that hold the user's own higher than without them.
     """
 
     name: str
@@ -61,6 +62,7 @@ class Gap:
     kind: GapKind
     own: bool
     axis: int = Z
+    lifted_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -86,6 +88,10 @@ class StackPart:
         lows = [min(cell[i] for cell in self.cells) for i in range(3)]
         highs = [max(cell[i] for cell in self.cells) for i in range(3, 6)]
         return lows[0], lows[1], lows[2], highs[0], highs[1], highs[2]
+
+    def is_over(self, lower: "StackPart") -> bool:
+        """Whether they share a place as seen from above, whichever is higher."""
+        return all(self.block[i] < lower.block[i + 3] and lower.block[i] < self.block[i + 3] for i in (X, Y))
 
 
 def label(tier: Tier, index: int) -> str:
@@ -173,24 +179,6 @@ class Faces:
                     found.add(min(undersides) - max(tops))
         return tuple(sorted(found))
 
-    def gap(
-        self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, ends: tuple[int, int]
-    ) -> Gap:
-        """The gap between two parts, with its least and greatest value in grid steps."""
-        first, second = pair
-        own = first.own or second.own
-        least, most = (self.length(end) for end in ends)
-        return Gap(
-            name=name,
-            place=place,
-            least=least,
-            most=most,
-            between=(first.label, second.label),
-            kind=kind,
-            own=own,
-            axis=axis,
-        )
-
     def least(
         self,
         name: str,
@@ -203,13 +191,14 @@ class Faces:
     ) -> list[Gap]:
         """The gap between the nearest faces of two parts; None if they do not face each other."""
         steps = self.steps(first, second, axis, window)
-        return [self.gap(name, place, kind, (first, second), axis, (steps[0], steps[0]))] if steps else []
+        return [self.between(name, place, kind, (first, second), axis, steps[0])] if steps else []
 
     def between(
         self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, by: int
     ) -> Gap:
         """A gap of that many steps between two faces that need not face each other."""
-        return self.gap(name, place, kind, pair, axis, (by, by))
+        size, labels, own = self.length(by), (pair[0].label, pair[1].label), pair[0].own or pair[1].own
+        return Gap(name=name, place=place, least=size, most=size, between=labels, kind=kind, own=own, axis=axis)
 
 
 def _size(block: Block, axis: int) -> int:

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise, product
 
-from woodshop.hive.creatures import OpeningName, PartName
+from woodshop.hive.creatures import OpeningName, PartName, as_met, worker
 from woodshop.hive.gaps.faces import (
     EVERYWHERE,
     SIDE_AXIS,
@@ -22,8 +23,9 @@ from woodshop.hive.gaps.faces import (
     Z,
 )
 from woodshop.hive.stacking.place import STANDING, TierKind
-from woodshop.hive.stacking.stack import Stack
+from woodshop.hive.stacking.stack import Stack, lifted_by
 from woodshop.reference.facts import fact
+from woodshop.shape.part import Cuboid, Role
 
 
 def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
@@ -51,7 +53,7 @@ def all_board_gaps(faces: Faces) -> Iterator[Gap]:
         for sheet in mesh:
             for bar in bars:
                 yield from faces.least("mesh over top bars", where, "mesh over bars", bar, sheet, Z, window)
-    if not faces.tiers(TierKind.BOARD, TierKind.SHIM):
+    if not mesh and not any(faces.stack.tiers[n].spaces for n in faces.tiers(TierKind.BOARD, TierKind.SHIM)):
         yield from _bars_to_ceiling(faces, box, place, bars)
     yield from _sugar(faces, bars, mesh)
 
@@ -91,22 +93,84 @@ def _strips(
             for bar in bars:
                 high = strip.block[Z + 3] - bar.block[Z + 3]
                 yield faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high)
-        left, right = walls["left"], walls["right"]
-        said = "strip end to side wall"
-        by = strip.block[Y] - left.block[Y + 3]
-        yield faces.between(said, f"{place}, left", "shut", (left, strip), Y, by)
-        by = right.block[Y] - strip.block[Y + 3]
-        yield faces.between(said, f"{place}, right", "shut", (strip, right), Y, by)
+        ends = (("left", walls["left"], strip), ("right", strip, walls["right"]))
+        for side, left, right in ends:
+            by = right.block[Y] - left.block[Y + 3]
+            yield faces.between("strip end to side wall", f"{place}, {side}", "shut", (left, right), Y, by)
 
 
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
+    """From the top bars to what closes the hive over them; wide by design where a thing between declares a space.
+
+    A cover that a thing between holds up is that thing's doing, though both faces are the user's.
+    """
     closed = ceiling(faces, box)
     if closed is None:
         return
     name, pieces = closed
+    between = [tier for tier in faces.stack.tiers[box + 1 : pieces[0].tier] if tier.is_own]
+    by = " and ".join(lifted_by(faces.stack, pieces[0].tier)) if between and not pieces[0].own else ""
+    spaces = [space.box for tier in between for space in tier.spaces]
     for bar in bars:
         for piece in pieces:
-            yield from faces.least(f"top bars to {name}", place, "bees' way", bar, piece, Z)
+            way = Cuboid(bar.placed.box.low, (*bar.placed.box.high[:2], piece.placed.box.low[Z]))
+            kind: GapKind = "declared" if any(way.meet(space) for space in spaces) else "bees' way"
+            for gap in faces.least(f"top bars to {name}", place, kind, bar, piece, Z):
+                yield replace(gap, own=gap.own or bool(by), lifted_by=by)
+
+
+def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The tiers over the frames that close them in with parts to which no gap is measured, and the names of those.
+
+    Gaps go up to what is named as a `ceiling`, and past all else. That is right past what covers less of the opening
+    than it leaves open and lets a worker by, past what she passes or carries away (mesh, filling), and past strips and
+    the mesh of a board, which have gaps of their own. Seen from above: all parts of a tier together.
+    """
+    faces = Faces(stack)
+    box, found = faces.tiers(TierKind.BOX)[-1], []
+    walls = {side: wall.block for side, wall in faces.walls(box).items()}
+    low, high = (walls["front"][3], walls["left"][4]), (walls["back"][X], walls["right"][Y])
+    for n in range(box + 1, len(stack.tiers)):
+        tier = stack.tiers[n]
+        sheets = as_met(tier.placed, worker())[1]
+        measured = (*tier.place.ceiling, *_MEASURED.get(tier.kind, ()))
+        names, flats = [], []
+        for piece in faces.pieces[n]:
+            if piece.placed.role is Role.FILLING or piece.name in measured or piece.placed in sheets:
+                continue
+            for x0, y0, _, x1, y1, _ in piece.cells:
+                if x0 < high[X] and low[X] < x1 and y0 < high[Y] and low[Y] < y1:
+                    names.append(piece.name)
+                    flats.append((max(x0, low[X]), max(y0, low[Y]), min(x1, high[X]), min(y1, high[Y])))
+        area = (high[X] - low[X]) * (high[Y] - low[Y])
+        if flats and (2 * _covered(flats) > area or not _leaves_a_way(flats, low, high, faces.whole(worker().size))):
+            inner = [name for name in names if name not in tier.place.walls]
+            found.append((tier.name, tuple(dict.fromkeys(inner or names))))
+    return tuple(found)
+
+
+_MEASURED = {TierKind.ON_BARS: ("strip",), TierKind.BOARD: ("mesh",)}
+_Flat = tuple[int, int, int, int]  # seen from above: x0, y0, x1, y1
+
+
+def _covered(flats: list[_Flat]) -> int:
+    """The area that rectangles cover together."""
+    xs, ys = (pairwise(sorted({mark for flat in flats for mark in flat[axis::2]})) for axis in (X, Y))
+    return sum(
+        (x1 - x0) * (y1 - y0)
+        for (x0, x1), (y0, y1) in product(xs, ys)
+        if any(a <= x0 and b <= y0 and x1 <= c and y1 <= d for a, b, c, d in flats)
+    )
+
+
+def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
+    """Whether a square of that size finds room beside rectangles: pushed to low x and y, it lies against two edges."""
+    return any(
+        x + size <= high[X]
+        and y + size <= high[Y]
+        and not any(x < c and a < x + size and y < d and b < y + size for a, b, c, d in flats)
+        for x, y in product({low[X], *(flat[2] for flat in flats)}, {low[Y], *(flat[3] for flat in flats)})
+    )
 
 
 def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> Iterator[Gap]:
@@ -147,10 +211,8 @@ def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
 
 def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
     """From the upper edge of a wall to the part on it; of a wall with a frame rest, from its outer lip."""
-    a, b = low.block, high.block
-    if not all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y)):
-        return
-    yield faces.between(said, place, "contact", (low, high), Z, b[Z] - a[Z + 3])
+    if high.is_over(low):
+        yield faces.between(said, place, "contact", (low, high), Z, high.block[Z] - low.block[Z + 3])
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:

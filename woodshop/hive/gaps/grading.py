@@ -34,6 +34,7 @@ class Grade(StrEnum):
     IN_WALL = "held in the wall"
     FLUSH = "flush"
     NEARLY_FLUSH = "nearly flush"
+    BEHIND_SKIRT = "behind the skirt"
     NO_LIMIT = "no limit"
 
     @property
@@ -228,6 +229,8 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
     if kind == "shut":
         who = worker()
         return GapLimits(None, who.size, closed_limit(space.unit), who.row.cite, under=True, within=Grade.SEALED)
+    if name == GapName.ENTRANCE_TO_SKIRT:
+        return GapLimits(words="a way past the skirt, as walked", within=Grade.WIDE_BY_DESIGN)
     if kind == "declared":
         return GapLimits(ZERO, None, "more than 0", within=Grade.WIDE_BY_DESIGN)
     return GapLimits(words="contact", within=Grade.TOUCHES)
@@ -237,12 +240,12 @@ def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh:
     """The limits of a gap whose sizes vary; `made` is its size as designed.
 
     Parts stay in contact however their sizes vary, so contacts have limits only where strips or sugar could lift what
-    rests on the walls. The passage at the skirt has its own check.
+    rests on the walls.
     """
     if kind == "contact" and name.endswith(ON_WALL):
         row = fact("strip.proud_most")
         return GapLimits(None, made + row.length, f"at most {row.value} off the wall", row.cite)
-    return GapLimits() if name == GapName.ENTRANCE_TO_SKIRT else gap_limits(name, kind, space, mesh)
+    return gap_limits(name, kind, space, mesh)
 
 
 def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
@@ -258,6 +261,8 @@ def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap
         grade = Grade.OVERLAPS if gap.least < ZERO else Grade.APART if gap.most > ZERO else Grade.TOUCHES
         if gap.name == GapName.STRIP_TO_MESH and grade is Grade.APART and mesh.between is not None:
             grade = Grade.TOUCHES_LOADED
+    elif gap.name == GapName.ENTRANCE_TO_SKIRT and gap.least < ZERO:
+        grade = Grade.BEHIND_SKIRT
     else:
         grade = limits.grade(gap.least, gap.most)
     return GradedGap(gap, grade, limits)

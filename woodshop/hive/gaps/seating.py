@@ -5,13 +5,13 @@ Measured on the placed parts of a stack. Limits and grades belong to the checks.
 
 from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
-from math import acos, pi, sqrt
 
 from woodshop.hive.creatures import OpeningName
 from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z
 from woodshop.hive.gaps.gaps import overhang
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
+from woodshop.hive.woodenware.bottom import circle_below
 from woodshop.reference.facts import fact
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import ZERO, Length
@@ -51,11 +51,10 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """A telescoping cover: its clearance and overlap at each side, over the walls below."""
+    """A telescoping cover: its its clearance at each side, over the walls below."""
 
     on: str
     clearance: tuple[tuple[Side, Length], ...]
-    overlap: tuple[tuple[Side, Length], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +95,7 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     sides = [side for side in SIDES if side in low and side in high]
     floors = faces.named(upper, *tier.place.floors)
     overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
-    bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
+    bearing = [piece for piece in (*high.values(), *floors) if any(piece.is_over(wall) for wall in low.values())]
     rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
     leaks = [
         leak
@@ -109,21 +108,9 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     remark = f"wire and staple crowns stand out about {row.value} from the wood ({row.cite})" if stapled else ""
     lifted = faces.length(max(rise, 0))
     return Seat(
-        tier=tier.name,
-        on=under.name,
-        own=tier.is_own,
-        rests=tier.rests,
-        lifted=lifted,
-        lifted_by=by,
-        overhangs=overhangs,
-        leaks=tuple(leaks),
-        remark=remark,
-    )
-
-
-def _is_over(upper: StackPart, lower: StackPart) -> bool:
-    a, b = upper.block, lower.block
-    return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y))
+        tier=tier.name, on=under.name, own=tier.is_own, rests=tier.rests,
+        lifted=lifted, lifted_by=by, overhangs=overhangs, leaks=tuple(leaks), remark=remark,
+    )  # fmt: skip
 
 
 def _leaks(
@@ -215,13 +202,12 @@ def cover_fit(stack: Stack) -> CoverFit | None:
         return None
     under = faces.tiers(*STANDING)[-1]
     walls = faces.walls(under)
-    clearance, overlap = [], []
+    clearance = []
     for side in SIDES:
         (axis, second_end), skirt, wall = SIDE_AXIS[side], skirted[1][side].block, walls[side].block
         by = skirt[axis] - wall[axis + 3] if second_end else wall[axis] - skirt[axis + 3]
         clearance.append((side, faces.length(by)))
-        overlap.append((side, faces.length(wall[Z + 3] - skirt[Z])))
-    return CoverFit(stack.tiers[under].name, tuple(clearance), tuple(overlap))
+    return CoverFit(stack.tiers[under].name, tuple(clearance))
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
@@ -246,20 +232,9 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
                 if isinstance(cut.outline, RoundOutline):
                     edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
                     hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
-                    area, open_area = _below(cut.outline.diameter, hidden)
+                    r, over = float(cut.outline.diameter.inches) / 2, float(hidden.inches)
+                    area, clear = circle_below(r, r), circle_below(r, r - over)
                     found.append(
-                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=open_area)
+                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=clear)
                     )
     return tuple(found)
-
-
-def _below(diameter: Length, hidden: Length) -> tuple[float, float]:
-    """The area of a circle, and of it less a segment of that height, in square inches: floats, for display."""
-    r = float(diameter.inches) / 2
-    d = r - float(hidden.inches)  # from the middle up to the line
-    whole = pi * r * r
-    if hidden <= ZERO:
-        return whole, whole
-    if hidden >= diameter:
-        return whole, 0.0
-    return whole, whole - (r * r * acos(d / r) - d * sqrt(r * r - d * d))

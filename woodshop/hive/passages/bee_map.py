@@ -132,15 +132,9 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
                 )
             )
     return MapSection(
-        name=plane.name,
-        caption=plane.caption,
-        axis=axis,
-        at=plane.at,
-        window=window,
-        solids=tuple(solids),
-        regions=regions,
-        band=scale.band,
-    )
+        name=plane.name, caption=plane.caption, axis=axis, at=plane.at, window=window,
+        solids=tuple(solids), regions=regions, band=scale.band,
+    )  # fmt: skip
 
 
 def _window(inside: Inside, axis: int) -> Rectangle:
@@ -183,7 +177,8 @@ def _regions(
 
 
 def _meant(stack: Stack, tier: Tier) -> list[Cuboid]:
-    """The spaces that a tier declares. Those of a board that end with its walls extend up to the part that closes it."""
+    """The spaces that a tier declares. Those of a board that end with its walls extend up to the part that closes "
+    "it."""
     boxes = [space.box for space in tier.spaces]
     closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None
     if closed is None or not boxes:

@@ -34,9 +34,7 @@ class Inside:
 
     def __init__(self, stack: Stack) -> None:
         self.stack = on_marks(stack)
-        stack = self.stack
-
-        self._boxes = {id(placed): placed.box for placed in stack.placed}
+        self._boxes = {id(placed): placed.box for placed in self.stack.placed}
 
     def box(self, placed: Placed) -> Cuboid:
         """The block of a part, cached for the stack's own parts."""
@@ -156,7 +154,7 @@ def outlines(stack: Stack) -> tuple[Outline, ...]:
     """
     found = []
     for tier in stack.of(TierKind.BOTTOM, *STANDING):
-        walls = [placed.box for placed in _walls(tier)]
+        walls = [placed.box for placed in tier.walls]
         if not walls:
             continue
         floor = [p.box.low[2] for p in tier.named("floor", "screen")] if tier.kind is TierKind.BOTTOM else []
@@ -178,10 +176,6 @@ def around(boxes: Iterable[Cuboid]) -> Cuboid:
     lows = [min(box.low[i] for box in given) for i in range(3)]
     highs = [max(box.high[i] for box in given) for i in range(3)]
     return Cuboid((lows[0], lows[1], lows[2]), (highs[0], highs[1], highs[2]))
-
-
-def _walls(tier: Tier) -> tuple[Placed, ...]:
-    return tier.walls
 
 
 def _outside(found: tuple[Outline, ...]) -> tuple[Cuboid, ...]:

@@ -72,7 +72,8 @@ class Place:
 
     `walls` are its outer walls, or `block` the one part that is all four; `rim` is the name of an item with four walls,
     whose sizes then vary like a rim's, and `varying` are its other varying sizes. `floors` lie between the walls and
-    what is below; `ceiling` closes the room below, called `ceiling_name`. `passages` are the cuts in the walls that
+    what is below; `ceiling` closes the room below, called `ceiling_name`: gaps are measured up to it, and
+    what closes a hive and is not named here is found by the checks. `passages` are the cuts in the walls that
     bees use. A hive has only one item of the same `one_of`, and an item removes the kinds in `without`. `made_of` names
     the items that only together make the unit. It is lowered onto whatever is below, or, with `rests_on`, onto parts of
     these names.

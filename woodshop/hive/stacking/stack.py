@@ -117,6 +117,23 @@ def come_down(
     return Length(Fraction(best, marks)), tuple(dict.fromkeys(contact for _, _, contact in touching))
 
 
+def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
+    """What is made and holds a tier of the user's higher than it would lie on what the user has alone, from below."""
+    theirs: list[tuple[str, Placed]] = []
+    by = ZERO
+    for tier in stack.tiers[: n + 1]:
+        if not tier.is_own:
+            over = tier.kind in (TierKind.INNER_COVER, TierKind.COVER)
+            by = come_down(tier.name, tier.placed, theirs)[0] if over else ZERO
+            theirs += [(tier.name, placed.moved((ZERO, ZERO, by))) for placed in tier.placed]
+    carry, found = {stack.tiers[n].name}, []
+    for tier in reversed(stack.tiers[: n + 1] if by < ZERO else ()):
+        if tier.name in carry:
+            carry |= {contact.on_tier for contact in tier.rests}
+            found += [tier.name] if tier.is_own else []
+    return tuple(reversed(found))
+
+
 _KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones
 
 

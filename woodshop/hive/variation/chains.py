@@ -157,14 +157,8 @@ def _gathered(
     alike: dict[tuple[str, GapKind, bool, tuple[GapLine, ...]], list[Key]] = {}
     for key, (gap, _) in first.items():
         alike.setdefault((gap.name, gap.kind, gap.own, tuple(lines[key])), []).append(key)
-    return tuple(
-        GapChain(
-            name,
-            tuple(keys),
-            kind,
-            own=own,
-            lines=straight,
-            until=tuple(dict.fromkeys(words for key in keys for words in until.get(key, ()))),
-        )
-        for (name, kind, own, straight), keys in alike.items()
-    )
+    found = []
+    for (name, kind, own, straight), keys in alike.items():
+        closing = tuple(dict.fromkeys(words for key in keys for words in until.get(key, ())))
+        found.append(GapChain(name, tuple(keys), kind, own=own, lines=straight, until=closing))
+    return tuple(found)

@@ -162,12 +162,12 @@ def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
         if entrance.low[1] <= hole.low[1] and hole.high[1] <= entrance.high[1]:
             r = float(hole.size(2).inches) / 2
             middle = float((hole.low[2] + hole.high[2]).inches) / 2
-            total += _below(r, high - middle) - _below(r, low - middle)
+            total += circle_below(r, high - middle) - circle_below(r, low - middle)
     return inch(1) * inch(1) * Fraction(total)
 
 
-def _below(radius: float, height: float) -> float:
-    """The area of a circle below a horizontal line at `height` over its center."""
+def circle_below(radius: float, height: float) -> float:
+    """The area of a circle below a horizontal line at `height` over its center: a float, for people to read."""
     h = max(-radius, min(radius, height))
     return radius * radius * (math.pi / 2 + math.asin(h / radius)) + h * math.sqrt(radius * radius - h * h)
 

@@ -190,10 +190,10 @@ Lumberyards = frozenset[str]
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A group bought at some lumberyards: what is bought, the worth of rack wood in it, and its least cost there."""
+    """A group bought at some lumberyards: what is bought, the worth of offcuts in it, and its least cost there."""
 
     purchases: tuple[Purchase, ...]
-    rack: int
+    offcuts: int
     least: int
     plan: MaterialPlan | None = None
 
@@ -201,8 +201,8 @@ class Option:
 class BuyingGroup(ABC):
     """One group, with the options found so far by the lumberyards that they may use."""
 
-    def __init__(self, name: str, sellers: Lumberyards, rack: int = 0, *, from_rack: bool = False) -> None:
-        self.name, self.sellers, self.rack, self.from_rack = name, sellers, rack, from_rack
+    def __init__(self, name: str, sellers: Lumberyards, offcuts: int = 0, *, from_offcuts: bool = False) -> None:
+        self.name, self.sellers, self.offcuts, self.from_offcuts = name, sellers, offcuts, from_offcuts
         self.options: dict[Lumberyards, Option] = {}
         self.refused: dict[Lumberyards, str] = {}
 
@@ -228,7 +228,7 @@ class BuyingGroup(ABC):
     def floor(self, lumberyards: Lumberyards) -> tuple[int | None, str]:
         """What it costs at these lumberyards at least, by what is known; None and the reason where it cannot be had."""
         own = lumberyards & self.sellers
-        if not own and not self.from_rack:
+        if not own and not self.from_offcuts:
             return None, f"does not sell {self.name}" if len(lumberyards) == 1 else f"do not sell {self.name}"
         if self._is_ready(own):
             try:
@@ -254,17 +254,17 @@ class _Material(BuyingGroup):
     """A material to cut."""
 
     def __init__(self, job: MaterialJob, worth: Worth | None, book: PlanBook, terms: dict[str, Terms]) -> None:
-        racked = [offer for offer in job.offers if offer.label]
+        offcuts = [offer for offer in job.offers if offer.label]
         super().__init__(
             job.material.name,
             frozenset(offer.lumberyard for offer in job.offers if not offer.label),
-            sum(offer.price.minor * (offer.count or 1) for offer in racked),
-            from_rack=bool(racked),
+            sum(offer.price.minor * (offer.count or 1) for offer in offcuts),
+            from_offcuts=bool(offcuts),
         )
         self.job, self.worth, self.book, self.terms = job, worth, book, terms
 
     def _restricted(self, own: Lumberyards) -> MaterialJob:
-        """The job with the stock of these lumberyards and the rack alone; its costs with tax where that is asked."""
+        """The job with the stock of these lumberyards and the offcuts alone; its costs with tax where that is asked."""
         offers = tuple(offer for offer in self.job.offers if offer.label or offer.lumberyard in own)
         costs = {offer.id: _cost(offer, self.terms, self.book.with_tax) for offer in offers}
         stock = tuple(replace(each, cost=costs[each.id]) for each in self.job.job.stock if each.id in costs)
@@ -272,7 +272,7 @@ class _Material(BuyingGroup):
 
     def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
         own = lumberyards & self.sellers
-        return (self._restricted(own), self.worth) if own or self.from_rack else None
+        return (self._restricted(own), self.worth) if own or self.from_offcuts else None
 
     def _is_ready(self, lumberyards: Lumberyards) -> bool:
         return self.book.is_known(self._restricted(lumberyards), self.worth)
@@ -280,8 +280,8 @@ class _Material(BuyingGroup):
     def _make(self, lumberyards: Lumberyards) -> Option:
         made = self.book.plan(self._restricted(lumberyards), self.worth)
         prices = {offer.id: offer.price.minor for offer in made.job.offers if offer.label}
-        rack = sum(prices.get(layout.stock, 0) * layout.times for layout in made.plan.layouts)
-        return Option(tuple(stock_bought((made,))), rack, made.plan.bound, made)
+        offcuts = sum(prices.get(layout.stock, 0) * layout.times for layout in made.plan.layouts)
+        return Option(tuple(stock_bought((made,))), offcuts, made.plan.bound, made)
 
 
 class _Goods(BuyingGroup):
@@ -329,7 +329,7 @@ class _ReadyMade(BuyingGroup):
 
 
 def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
-    """All groups of a run, by name. Raises NothingToCutError where no lumberyard and no rack has a material."""
+    """All groups of a run, by name. Raises NothingToCutError where a material is not sold and no offcut is of it."""
     batch, lumberyard = variant.batch, variant.batch.lumberyard
     terms = {each.lumberyard: each for each in lumberyard.terms}
     book.with_tax = needs_tax(lumberyard)
@@ -347,7 +347,7 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
 
 
 def needs_tax(lumberyard: Lumberyard) -> bool:
-    """Whether prices must be compared with their tax: where rates differ, or rack wood, untaxed, is worth something."""
+    """Whether prices must be compared with their tax: where rates differ, or offcuts, untaxed, are worth something."""
     rates = {terms.tax for terms in lumberyard.terms}
     return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in lumberyard.offers))
 

@@ -39,18 +39,18 @@ def to_pay(terms: Terms, goods: int) -> int:
     return min(way + terms.fee_for(way) + terms.tax_for(way, terms.fee_for(way)) for way in ways)
 
 
-def least_to_pay(terms: Sequence[Terms], goods: int, rack: int, *, with_tax: bool) -> int:
-    """The least that an order from just these lumberyards, something at each, can come to, rack wood at its worth.
+def least_to_pay(terms: Sequence[Terms], goods: int, offcuts: int, *, with_tax: bool) -> int:
+    """The least that an order from just these lumberyards, something at each, can come to, offcuts at their worth.
 
-    `goods` is what everything costs at least, with wood from the rack, of which there is no more than for `rack`;
+    `goods` is what everything costs at least, with offcuts, of which there is no more than for `offcuts`;
     `with_tax` says that it has each lumberyard's tax in it. Where delivery is free from some sum on, both ways are
     tried: the fee paid, or goods for that sum bought. Tax is rounded at each, so half a cent for each is taken off.
     """
     ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
-    return min(_least(terms, way, goods, rack, with_tax) for way in product(*ways))
+    return min(_least(terms, way, goods, offcuts, with_tax) for way in product(*ways))
 
 
-def _least(terms: Sequence[Terms], way: tuple[tuple[int, int], ...], goods: int, rack: int, with_tax: bool) -> int:
+def _least(terms: Sequence[Terms], way: tuple[tuple[int, int], ...], goods: int, offcuts: int, with_tax: bool) -> int:
     floor = sum(least for _, least in way)
     fees = sum((fee * (1 + t.tax if t.tax_on_delivery else 1) for (fee, _), t in zip(way, terms, strict=True)), 0)
     rounding = Fraction(sum(1 for t in terms if t.tax), 2)
@@ -58,7 +58,7 @@ def _least(terms: Sequence[Terms], way: tuple[tuple[int, int], ...], goods: int,
         taxed = sum((least * (1 + t.tax) for (_, least), t in zip(way, terms, strict=True)), Fraction(0))
         return math.ceil(max(Fraction(goods), taxed) + fees - rounding)
     rate = min((t.tax for t in terms), default=Fraction(0))
-    bought = max(goods - rack, floor)
+    bought = max(goods - offcuts, floor)
     return math.ceil(max(goods, floor) + bought * rate + fees - rounding)
 
 
@@ -80,12 +80,12 @@ class _Set:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """What is bought for one set: an option for each group, all purchases, what is paid, and the rack's worth in it."""
+    """What is bought for one set: an option for each group, all purchases, what is paid, the worth of its offcuts."""
 
     options: tuple[Option, ...]
     purchases: tuple[Purchase, ...]
     pays: int
-    rack: int
+    offcuts: int
 
 
 def plan_to_buy(
@@ -182,7 +182,7 @@ class _Search:
             self._take(lowest)
 
     def _sum(self, each: _Set) -> int:
-        return each.found.pays + each.found.rack if each.found is not None else 0
+        return each.found.pays + each.found.offcuts if each.found is not None else 0
 
     def _bound(self, each: _Set) -> None:
         """The lower bound of an order from just these lumberyards, by what is known so far; or why there is none."""
@@ -194,9 +194,9 @@ class _Search:
                 each.least, each.why = None, why
                 return
             goods += floor
-        rack = sum(group.rack for group in groups)
+        offcuts = sum(group.offcuts for group in groups)
         terms = [self.terms[name] for name in self.names if name in each.lumberyards]
-        each.least = least_to_pay(terms, goods, rack, with_tax=self.book.with_tax)
+        each.least = least_to_pay(terms, goods, offcuts, with_tax=self.book.with_tax)
 
     def _take(self, each: _Set) -> None:
         """Plan what this set lacks, and choose among its options."""
@@ -207,7 +207,7 @@ class _Search:
             return
         each.found = self._chosen(groups, each.lumberyards)
         if self.say is not None and len(self.names) > 1:
-            names = " and ".join(name for name in self.names if name in each.lumberyards) or "the rack alone"
+            names = " and ".join(name for name in self.names if name in each.lumberyards) or "offcuts alone"
             self.say(f"bought at {names}: {Money(each.found.pays, self.batch.lumberyard.currency)}")
         if self.best is None or self._sum(each) < self._sum(self.best):
             self.best = each
@@ -228,14 +228,14 @@ class _Search:
                         chosen, cost, changed = tried, estimate, True
         purchases = topped_up(self.batch.lumberyard, [p for option in chosen for p in option.purchases])
         pays = sum(bill.total.minor for bill in bills(self.batch.lumberyard, purchases))
-        return _Found(tuple(chosen), purchases, pays, sum(option.rack for option in chosen))
+        return _Found(tuple(chosen), purchases, pays, sum(option.offcuts for option in chosen))
 
     def _estimate(self, options: list[Option]) -> int:
         spent: dict[str, int] = {}
         for option in options:
             for purchase in option.purchases:
                 spent[purchase.lumberyard] = spent.get(purchase.lumberyard, 0) + purchase.total.minor
-        return sum(to_pay(self.terms[name], goods) for name, goods in spent.items()) + sum(o.rack for o in options)
+        return sum(to_pay(self.terms[name], goods) for name, goods in spent.items()) + sum(o.offcuts for o in options)
 
     def planned(self, report: Report) -> PlannedBatch:
         """The best set as the whole result."""
@@ -264,7 +264,7 @@ class _Search:
             lumberyards = tuple(name for name in self.names if name in each.lumberyards)
             rows.append(Choice(lumberyards, self.variants[each.variant].ready_made, least, pays, each.why))
         bounds = [each.least for each in self.sets if each.least is not None]
-        least = Money(min(min(bounds), found.pays + found.rack), currency)
+        least = Money(min(min(bounds), found.pays + found.offcuts), currency)
         tried = {
             (names, id(option.plan)): (names, option.plan)
             for groups in self.groups
@@ -274,9 +274,9 @@ class _Search:
         }
         rests = tuple(tried.values())
         by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
-        rack = Money(found.rack, currency)
+        offcuts = Money(found.offcuts, currency)
         return Choices(
-            tuple(rows), least, by_solver, rack=rack, one_lumberyard=self.batch.buying.one_lumberyard, tried=rests
+            tuple(rows), least, by_solver, offcuts=offcuts, one_lumberyard=self.batch.buying.one_lumberyard, tried=rests
         )
 
     def _lacking(self) -> Iterator[Problem]:
@@ -310,7 +310,7 @@ def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
 
 
 def _refuse_group(group: BuyingGroup, lumberyards: Lumberyards) -> None:
-    if not (lumberyards & group.sellers) and not group.from_rack:
+    if not (lumberyards & group.sellers) and not group.from_offcuts:
         name = " and ".join(sorted(lumberyards))
         given, wanted = f"no {group.name}", "everything this run needs"
         raise NothingToCutError(Problem(f"lumberyard file {name!r}", given, wanted, "Add it, or allow another."))

@@ -245,7 +245,7 @@ class MaterialRest:
         return inch("1/64") if self.batch.unit == "in" else millimetre("1/10")
 
     def on_hand(self) -> dict[str, int]:
-        """Boards that were bought for the old plan and are not cut yet, by stock; wood of the rack is not bought."""
+        """Boards that were bought for the old plan and are not cut yet, by stock; offcuts are not bought."""
         if self.plan is None:
             return {}
         names = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
@@ -253,7 +253,7 @@ class MaterialRest:
         return {
             stock: max(count, self.bought.get(names.get(stock, stock), 0)) - cut[stock]
             for stock, count in planned.items()
-            if not stock.startswith("rack_")
+            if not stock.startswith("offcut_")
         }
 
     def _cut_boards(self) -> Counter[str]:
@@ -304,7 +304,7 @@ class MaterialRest:
         return all(now.get(stock.id) == stock.cost for stock in self.old_stock)
 
     def _stock(self, is_bought: bool) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
-        """What is bought already ahead of what the lumberyard and the rack still have."""
+        """What is bought already ahead of what is still sold and the offcuts still there."""
         assert self.job is not None
         if self.plan is None or not is_bought:
             return self.job.job.stock, self.job.offers
@@ -317,7 +317,7 @@ class MaterialRest:
                 stock.append(replace(row, id=_name(row.id), cost=cost, count=bought[row.id]))
                 offers.append(self._bought_offer(row, bought[row.id], cost))
         for row in self.job.job.stock:
-            gone = cut[row.id] if row.id.startswith("rack_") else used[row.id]
+            gone = cut[row.id] if row.id.startswith("offcut_") else used[row.id]
             if row.count is None or row.count > gone:
                 stock.append(row if row.count is None else replace(row, count=row.count - gone))
         return tuple(stock), tuple(offers)
@@ -383,7 +383,7 @@ class MaterialRest:
             price = self.prices.get(what, old[each].cost if each in old else 0)
             if offer is not None and each not in old:
                 price = offer.price.minor
-            is_rack = each.startswith("rack_")
+            is_offcut = each.startswith("offcut_")
             again = used[_name(each)]
             yield StockRow(
                 material=self.material,
@@ -391,9 +391,9 @@ class MaterialRest:
                 price=Money(price, self.batch.lumberyard.currency),
                 planned=planned[each],
                 cut=cut[each],
-                used=again + (used[each] if is_rack else 0),
+                used=again + (used[each] if is_offcut else 0),
                 left=bought.get(each, 0) - again,
-                buy=0 if is_rack else used[each],
+                buy=0 if is_offcut else used[each],
             )
 
 

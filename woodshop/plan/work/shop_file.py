@@ -71,7 +71,7 @@ BY_KEY = {(each.table, each.key): each for each in (*OPERATIONS, *SETUPS)}
 
 Line = Annotated[Words, Field(max_length=200)]
 Packs = Literal["whole", "used"]
-Rack = Literal["worth", "free"]
+OffcutCharge = Literal["worth", "free"]
 Profit = Literal["margin", "markup"]
 Base = Literal["labour", "cost"]
 _GALLON = Fraction("3.785411784")  # litres, by definition 231 cu in
@@ -137,7 +137,7 @@ class ShopTable(ShopFileTable):
     tax: Percent | None = None
     tax_exempt: tuple[Words, ...] = ()
     packs: Packs | None = None
-    rack: Rack | None = None
+    offcuts: OffcutCharge | None = None
     overhead: OverheadTable = OverheadTable()
     times: _Times = _Times()
     setup: _Setups = _Setups()
@@ -198,12 +198,12 @@ class Overhead:
 class GoodsCharged:
     """How goods are charged to a run, and what is used up beside what is bought.
 
-    `packs`: "whole" charges all that is bought to the run, "used" keeps what is left in packs for the shop. `rack`:
+    `packs`: "whole" charges all that is bought to the run, "used" keeps what is left in packs for the shop. `offcuts`:
     own wood is charged at its "worth", or is "free".
     """
 
     packs: Packs = "whole"
-    rack: Rack = "worth"
+    offcuts: OffcutCharge = "worth"
     paint: Paint | None = None
     consumables: tuple[Consumable, ...] = ()
 
@@ -240,8 +240,8 @@ class Shop:
 
 
 def no_shop(currency: str) -> Shop:
-    """No shop at all, as in a club that splits a bill: what is bought and nothing else; rack wood costs nothing."""
-    standards, goods = _standards({}, {}, []), GoodsCharged(rack="free")
+    """No shop at all, as in a club that splits a bill: what is bought and nothing else; offcuts cost nothing."""
+    standards, goods = _standards({}, {}, []), GoodsCharged(offcuts="free")
     return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 
 
@@ -284,7 +284,7 @@ def read_shop(path: Path) -> Shop:
         ("tax", table.tax, "0 %, no sales tax"),
         ("round_up_to", table.round_up_to, "0.01"),
         ("packs", table.packs, "whole: everything bought is charged to the run"),
-        ("rack", table.rack, "worth: your own wood is charged at its worth in the lumberyard file"),
+        ("offcuts", table.offcuts, "worth: your own wood is charged at its worth in the lumberyard file"),
     ):
         if value is None:
             defaults.append(Default("shop", name, words, "common practice, no source"))
@@ -295,7 +295,8 @@ def read_shop(path: Path) -> Shop:
         tax=table.tax or Fraction(0),
         tax_exempt=table.tax_exempt,
     )
-    goods = GoodsCharged(packs=table.packs or "whole", rack=table.rack or "worth", paint=paint, consumables=consumables)
+    packs, offcuts = table.packs or "whole", table.offcuts or "worth"
+    goods = GoodsCharged(packs=packs, offcuts=offcuts, paint=paint, consumables=consumables)
     quote = QuoteTerms(lines=table.quote.lines, terms=table.quote.terms, days=days, quantities=quantities)
     return Shop(
         name=table.name,
