@@ -79,7 +79,7 @@ NEW_FORMATS = {
 
 
 def check_format(where: str, given: object, wanted: str, otherwise: str) -> None:
-    """Raises InputError if the format of a file is not the one wanted: with what changed, or `otherwise`."""
+    """Raises InputError if the format `given` at `where` is not the one `wanted`: with what changed, or `otherwise`."""
     if given != wanted:
         shown, do = "no format line" if given is None else repr(given)[:60], otherwise
         if isinstance(given, str) and NEW_FORMATS.get(given, ("",))[0] == wanted:

@@ -90,7 +90,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (('gap = "1/4"', 'gap = "1/8"', 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "way-too-tight", E, "top bars to quilt floor", "Raise what lies above"),
     (('gap = "1/4"', 'gap = "9/16"', 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "way-too-wide", E, "top bars to quilt floor: 9/16 in", "by 3/16 in"),
     # packed to 2 1/2 - 2.041 = 0.459 short of the edge; 0.459 * 255.28 sq in of sugar more fill it: 3.56 lb
-    ('[[make]]\nitem = "feeder quilt"\n[board]\nheight = "2 1/16"\nhead_room = "0"\nsugar = "16.17 lb"\n', "air-dead-end", W, "the air path ends: through the feeder, between packed sugar and top feeder", "Make the rim taller"),
+    ('[[make]]\nitem = "feeder quilt"\n[board]\nheight = "2 1/16"\nhead_room = "0"\nsugar = "16.17 lb"\n', "air-dead-end", W, "the air path is blocked: through the feeder, between packed sugar and top feeder", "Make the rim taller"),
     (BOARD + 'mesh = "1/8 in"', "bees-cannot-reach", E, "entrance channel", "fine mesh"),
     (('count = 6', 'count = 6\nboxes = ["medium", "medium", "deep"]'), "gap-between-boxes", N, "in between the frames of two boxes", "nothing made here"),
     (('count = 6', 'count = 6\nboxes = ["medium", "deep"]\nframe_depth = "9 1/8"'), "frames-not-measured", W, "box 1: 6 1/4 in", 'frame_depth = ["6 1/4", "9 1/8"]'),

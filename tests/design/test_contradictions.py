@@ -53,7 +53,7 @@ def test_a_deep_box_on_its_frames_leaves_too_much_and_that_is_a_note(shop: Any, 
     assert (note is None) is (left is None)
     if note is not None:
         assert note["severity"] == "note"
-        assert note["value"].startswith(f"{left} in from the top bars")
+        assert note["value"].startswith(f"{left} in between the frames of two boxes")
         assert note["limits"] == "1/4 to 3/8 in"
         assert "nothing made here changes it" in note["change"]
 
@@ -111,7 +111,7 @@ def test_the_fewest_sizes_for_all_makers_boxes(shop: Any, overhang: str, sizes: 
 def test_three_gaps_are_published_and_none_is_taken_silently(shop: Any) -> None:
     told = found(design(shop, ""))["gap-not-measured"]
     assert told["severity"] == "warning"
-    assert "1/4 in is taken" in told["value"]
+    assert "the default is 1/4 in" in told["value"]
     for words in (said("explain", "gap-not-measured"), said("explain", "box.gap_over_top_bars")):
         assert all(re.search(rf" {gap} in", words) for gap in ("3/16", "1/4", "3/8"))
 

@@ -37,15 +37,15 @@ price = "3.29"
 MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
     "a design as lumberyard": ("woodshop-lumberyard", "woodshop-design", "format", "design/1", "lumberyard/1", "Write"),
     "the format before": ("woodshop-lumberyard", "woodshop-yard", "format", "the format before", "lumberyard/1", "[[offcut]] for [[rack]]"),
-    "the key before": ("[[offcut]]", "[[rack]]", "rack", "unknown key", "known here", "Did you mean 'offcut'?"),
+    "the key before": ("[[offcut]]", "[[rack]]", "rack", "unknown key", "a known key", "Did you mean 'offcut'?"),
     "no name": ('name = "Creekside"\n', "", "name", "nothing", "a value for 'name'", "Add"),
     "an empty name": ('"Creekside"', '""', "name", "''", "a name", "Correct"),
-    "a name with a control character": ("Creekside", "Creek\\u0007side", "name", "\\x07", "control characters", "anew"),
+    "a name with a control character": ("Creekside", "Creek\\u0007side", "name", "\\x07", "control characters", "again"),
     "no day": ("seen = 2026-09-12\n", "", "seen", "nothing", "a value for 'seen'", "Add"),
     "the day as text": ("2026-09-12", '"12 Sept"', "seen", "12 Sept", "without quotes", "Correct"),
     "currency in words": ('name = "C', 'currency = "dollars"\nname = "C', "currency", "dollars", "letters", "Correct"),
     "an unknown table": ("[[pack]]", "[[packs]]\na = 1\n[[pack]]", "packs", "unknown key", "a known key", "'pack'"),
-    "a saw in the seller's file": ("[[board]]", '[saw]\nmark = "1/16"\n[[board]]', "saw", "a [saw] table", "the shop's own", "to the design file"),
+    "a saw in the seller's file": ("[[board]]", '[saw]\nmark = "1/16"\n[[board]]', "saw", "a [saw] table", "belong to the shop", "to the design file"),
     "no sizes": ('[{ length = "8 ft", price = "6.96" }, { length = "10 ft", price = "8.85" }]', "[]", "board number 1, sizes", "()", "at least 1", "Correct"),
     "sizes no list": ('[{ length = "8 ft", price = "6.96" }, { length = "10 ft", price = "8.85" }]', '"8 ft"', "board number 1, sizes", "8 ft", "a list", "Correct"),
     "no price": ('"8 ft", price = "6.96"', '"8 ft"', "board number 1, sizes number 1, price", "nothing", "a value for 'price'", "Add"),
@@ -105,7 +105,7 @@ def test_every_problem_is_said_at_once(shop: Any) -> None:
 
 @pytest.mark.parametrize(
     ("content", "said"),
-    [(b"", "no format line"), (b"\xff\xfe\x00", "not UTF-8"), (b"\x00", "no TOML"), (b"format = 3", "3")],
+    [(b"", "no format line"), (b"\xff\xfe\x00", "not UTF-8"), (b"\x00", "not TOML"), (b"format = 3", "3")],
 )
 def test_what_is_no_lumberyard_at_all(shop: Any, content: bytes, said: str) -> None:
     with pytest.raises(InputError) as refused:
@@ -140,7 +140,7 @@ def test_measured_sizes_beat_the_nominal_name(shop: Any) -> None:
 def test_what_is_too_long_to_carry_is_left_out_and_said(shop: Any) -> None:
     lumberyard = shop.lumberyard(LUMBERYARD.replace("[[board]]", 'longest = "8 ft"\n[[board]]', 1))
     assert [o.length for o in lumberyard.offers if o.material.name == "board 3/4 in" and not o.label] == [inch(96)]
-    assert lumberyard.left_out == ("1x4 pine, 10 ft: longer than 8 ft, the most that can be carried home",)
+    assert lumberyard.left_out == ("1x4 pine, 10 ft: longer than 8 ft, the longest you can carry home",)
 
 
 def test_millimetres_are_meant_where_the_file_says_so(shop: Any) -> None:

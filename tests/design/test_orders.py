@@ -367,7 +367,7 @@ def test_the_design_itself_is_held_against_its_orders(shop: Shop) -> None:
         return str(caught.value)
 
     assert "design.toml, hives: given nothing; wanted a value for 'hives'" in refused(HEAD)
-    assert "design.toml, box: given it, and no orders" in refused(
+    assert "design.toml, box: given this key, but no orders" in refused(
         HEAD + BOX + '[[hives]]\nframes = 10\ncount = 1\n[[make]]\nitem = "quilt box"\n'
     )
     order = '[[order]]\ncustomer = "A"\nitem = "board"\nbox = "mill tens"\ncount = 1\nform = "packed"\n'

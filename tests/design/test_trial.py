@@ -73,7 +73,7 @@ def test_a_trial_takes_the_place_of_the_published_recipes(shop: Any) -> None:
     assert "density-decides-lumber" not in shop.findings(shop.design_text + TRIAL)
     found = shop.findings(shop.design_text + TRIAL.replace('"4.4 lb"', '"5.1 lb"'))["density-decides-lumber"]
     assert found.value.startswith("a rim 3 1/2 in high, for sugar as loose as 0.801 kg/L")
-    assert "2 1/2 in would do" in found.limits
+    assert "2 1/2 in is enough" in found.limits
     surer = (
         '[trial]\nmass = ["5.1 lb", "5.1 lb"]\nbox = ["11", "7", "2"]\nmass_within = "1 g"\nlength_within = "0.5 mm"\n'
     )

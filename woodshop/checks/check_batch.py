@@ -345,10 +345,8 @@ def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
 def measured_batch(
     batch: Batch, progress: Callable[[str], None] | None = None
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
-    """The units, the findings about them, and the measurements of the hives.
-
-    `progress` receives a line before each long step.
-    """
+    """The units, the findings about them, and the measurements of the hives. `progress` receives a line before each
+    long step."""
     with told_in(batch.unit):
         units = make_units(batch)
         return units, *check_made(batch, units, progress)

@@ -60,10 +60,8 @@ class Month:
 
 @dataclass(frozen=True, slots=True)
 class Top:
-    """One kind of top: its hives, columns and months. `other` is the same top closed, or opened.
-
-    `columns` are the column over the bees and, if sugar lies in it, the column over channel and vents.
-    """
+    """One kind of top: its hives, columns and months. `other` is the same top closed, or opened. `columns` are the
+    column over the bees and, if sugar lies in it, the column over channel and vents."""
 
     places: tuple[str, ...]
     columns: tuple[HeatColumn, ...]
@@ -145,10 +143,8 @@ def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Mon
 
 
 def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) -> list[Layer]:
-    """The layers from the air film over the bees up to the film outside, or to the open space.
-
-    The air below the first slab belongs to the bees. Empty if that air is open to the outside.
-    """
+    """The layers from the air film over the bees up to the film outside, or to the open space. The air below the first
+    slab belongs to the bees. Empty if that air is open to the outside."""
     layers = [film("inside, heat up")]
     for n, slab in enumerate(column.slabs):
         if n == column.vented:

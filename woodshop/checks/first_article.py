@@ -42,10 +42,8 @@ class MeasuredUnit:
 
 
 def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
-    """Every size of these hives by item and name, made parts first; the user's own under "hive".
-
-    The gap over the top bars is the mean of the gaps measured.
-    """
+    """Every size of these hives by item and name, made parts first; the user's own under "hive". The gap over the top
+    bars is the mean of the gaps measured."""
     line = next(iter(group.values())).line
     found: dict[str, dict[str, HiveSize]] = {}
     for standing in standings_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
@@ -64,10 +62,8 @@ def _item_at(place: Place) -> str:
 
 
 def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
-    """The hives with the measured sizes; sizes not measured are as designed.
-
-    Raises InputError for unknown names, impossible lengths, and sizes that leave no part.
-    """
+    """The hives with the measured sizes; sizes not measured are as designed. Raises InputError for unknown names,
+    impossible lengths, and sizes that leave no part."""
     groups = units_by_hives(units)
     name = _group_named(file, groups)
     group = groups[name]
@@ -195,10 +191,8 @@ class SizeLimits:
 
 @dataclass(frozen=True, slots=True)
 class FirstArticle:
-    """What to measure on the first unit of each item for hives of one kind: `runs` is the number of each.
-
-    `over_bars` is the range of the gap between mesh and bars over all hives measured, and its limits.
-    """
+    """What to measure on the first unit of each item for hives of one kind: `runs` is the number of each. `over_bars`
+    is the range of the gap between mesh and bars over all hives measured, and its limits."""
 
     names: tuple[str, ...]
     sizes: tuple[SizeLimits, ...]
@@ -332,10 +326,8 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
 
 
 def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
-    """The limits, with the least raised until the loaded mesh leaves room for bees at every gap.
-
-    The chain contains the sag between strips as designed; over thinner strips, lower down, it differs.
-    """
+    """The limits, with the least raised until the loaded mesh leaves room for bees at every gap. The chain contains the
+    sag between strips as designed; over thinner strips, lower down, it differs."""
     least, made = found.least, tuple(strips)
     while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):
         least = min(least + step, found.size.nominal)

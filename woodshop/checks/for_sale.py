@@ -13,10 +13,8 @@ _FEW = 3
 
 
 def check_prices(batch: Batch) -> Iterator[Finding]:
-    """A warning for each lumberyard with prices older on the day of buying than `stale_after` allows.
-
-    The day is `on` under [buying], else the earliest due date; without either there is no warning.
-    """
+    """A warning for each lumberyard with prices older on the day of buying than `stale_after` allows. The day is `on`
+    under [buying], else the earliest due date; without either there is no warning."""
     first = first_due(batch.hives)
     day = batch.buying.on or (batch.days.on_by if first is None else first.day)
     if day is None:

@@ -25,9 +25,7 @@ _MANY = 3  # stacks to measure; with more, the cores share them
 @dataclass(frozen=True, slots=True)
 class Strip:
     """A strip in place: its number from the front, its thickness, whether bars carry it, and the voids it lies under.
-
-    Each void comes with the distance to move the strip clear of it: back (positive) or forward.
-    """
+    Each void comes with the distance to move the strip clear of it: back (positive) or forward."""
 
     number: int
     thickness: Length
@@ -83,10 +81,8 @@ class HiveGroup:
 
 
 def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
-    """Every group of hives of these units, assembled and measured at each gap over its top bars.
-
-    Raises InputError for parts that cannot be assembled.
-    """
+    """Every group of hives of these units, assembled and measured at each gap over its top bars. Raises InputError for
+    parts that cannot be assembled."""
     groups = units_by_hives(units)
     jobs: dict[tuple[Stack, bool], int] = {}
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}

@@ -180,10 +180,8 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
 
 
 def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
-    """The room between mesh and bars under fresh sugar where the mesh sags most, over all gaps measured.
-
-    One gap for each place; none in a hive without a board.
-    """
+    """The room between mesh and bars under fresh sugar where the mesh sags most, over all gaps measured. One gap for
+    each place; none in a hive without a board."""
     found: dict[str, Gap] = {}
     for gap in gaps:
         if mesh is not None and gap.kind == "mesh over bars":
@@ -203,10 +201,8 @@ def _up(inches: float, mark: Length) -> Length:
 
 
 def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Length | None = None) -> MeshState:
-    """The mesh over these strips at each gap of their hives, calculated for a board like this.
-
-    `thickness` replaces the thickness of the strips.
-    """
+    """The mesh over these strips at each gap of their hives, calculated for a board like this. `thickness` replaces the
+    thickness of the strips."""
     places = [p.box for p in assembly.named("strip")]
     middles = tuple(sorted((box.low[0] + box.high[0]) / 2 for box in places))
     spans = spans_between(setting, middles)

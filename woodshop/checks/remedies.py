@@ -94,10 +94,8 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
 
 
 def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
-    """Removes these settings of the strips, if the calculated ones hold the mesh of all hives; else nothing.
-
-    A setting that is not given cannot be removed.
-    """
+    """Removes these settings of the strips, if the calculated ones hold the mesh of all hives; else nothing. A setting
+    that is not given cannot be removed."""
     lines: dict[str, str] = {}
     for group in whole.groups:
         strips = of_board(group.units, BoardPart.STRIPS)
@@ -129,10 +127,8 @@ def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
 
 
 def thinner_strips(whole: CheckContext) -> Length | None:
-    """A thickness of strips that does not lift the mesh of any hive, within all limits if possible.
-
-    None if it would be too thin to cut.
-    """
+    """A thickness of strips that does not lift the mesh of any hive, within all limits if possible. None if it would be
+    too thin to cut."""
     least = []
     for group in whole.groups:
         strips = of_board(group.units, BoardPart.STRIPS)
@@ -164,10 +160,8 @@ def proud_of(measured: MeasuredHive) -> Length:
 
 
 def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
-    """The lowest rabbet or groove that leaves room for bees and strips, and the design lines for it.
-
-    None if no height suits all these hives, or the board cannot be made.
-    """
+    """The lowest rabbet or groove that leaves room for bees and strips, and the design lines for it. None if no height
+    suits all these hives, or the board cannot be made."""
     boards = whole.boards
     if not boards:
         return None

@@ -167,10 +167,8 @@ def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterat
 
 
 def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a skirt that hangs in front of the upper entrance, if the cover sits directly on the rim.
-
-    The remaining way is tested: under the edge of the skirt, and up between skirt and wall.
-    """
+    """Finds a skirt that hangs in front of the upper entrance, if the cover sits directly on the rim. The remaining way
+    is tested: under the edge of the skirt, and up between skirt and wall."""
     notch = hive.notch
     if notch is None or notch.clear >= ZERO or hive.ways is None:
         return

@@ -318,10 +318,8 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
 
 
 def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
-    """Items with a part that closes the hive and that their `Place` does not name as a ceiling.
-
-    It is found here, on the placed parts: when an item is registered nobody knows how large its parts will be.
-    """
+    """Items with a part that closes the hive and that their `Place` does not name as a ceiling. It is found here, on
+    the placed parts: when an item is registered nobody knows how large its parts will be."""
     for tier, parts in hive.looked_through:
         places = [(name, unit.line.item.place) for name, unit in group.units.items()]
         names = [name for name, declared in places if declared is not None and declared.name == tier]
@@ -339,10 +337,8 @@ def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterato
 
 
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Checks gaps beside our items that have no mesh rule: under a quilt box or a feeder.
-
-    A part that lifts the user's own cover makes no gap tighter: a gap too tight under it is the user's.
-    """
+    """Checks gaps beside our items that have no mesh rule: under a quilt box or a feeder. A part that lifts the user's
+    own cover makes no gap tighter: a gap too tight under it is the user's."""
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):

@@ -39,10 +39,8 @@ class Population:
 
 @dataclass(frozen=True, slots=True)
 class MovedGap:
-    """A gap as made and measured, in winter and in summer, and its variation in winter.
-
-    `by_arithmetic` and `draws` are None for a gap without limits, or that depends on no varying size.
-    """
+    """A gap as made and measured, in winter and in summer, and its variation in winter. `by_arithmetic` and `draws` are
+    None for a gap without limits, or that depends on no varying size."""
 
     chain: GapChain
     limits: GapLimits
@@ -114,10 +112,8 @@ def moves_of(
     count: int = QUICK,
     theirs: bool = False,
 ) -> Moves:
-    """The variation of all gaps of these hives: `count` hives are simulated. The same input gives the same result.
-
-    With `theirs`, the gaps of the user's own boxes are simulated too.
-    """
+    """The variation of all gaps of these hives: `count` hives are simulated. The same input gives the same result. With
+    `theirs`, the gaps of the user's own boxes are simulated too."""
     chains = chains_for(of, tolerances)
     winter, summer, beyond = _seasons(dimensions_of(of.standing), tolerances.moisture)
     varying, gap_limits, held, counted = _varying(of, tolerances, limits, chains, winter)
@@ -217,10 +213,8 @@ def _seasons(
 
 
 def swelling(size: HiveSize, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
-    """The growth of a size in a season since it was cut or measured, to 1/1000 mm, and why it may be wrong.
-
-    Uses the greater coefficient of the wood, because the ring direction is not known.
-    """
+    """The growth of a size in a season since it was cut or measured, to 1/1000 mm, and why it may be wrong. Uses the
+    greater coefficient of the wood, because the ring direction is not known."""
     wood = species(moisture.species if size.made else moisture.boxes_species)
     start = moisture.shop if size.made else moisture.measured
     moved = movement(float(size.swells.mm), wood, Grain.UNKNOWN, start.percent, season.percent)
@@ -270,10 +264,8 @@ def moved_hives(
     theirs: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[MovedHives, ...]:
-    """The variation of the gaps of each kind of hive of these units, in order; see `moves_of`.
-
-    `count` hives of each kind are simulated; fewer if that would take minutes.
-    """
+    """The variation of the gaps of each kind of hive of these units, in order; see `moves_of`. `count` hives of each
+    kind are simulated; fewer if that would take minutes."""
     groups = units_by_hives(units)
     named: dict[Population, list[tuple[str, int]]] = {}
     known: dict[Hashable, list[tuple[str, Population]]] = {}

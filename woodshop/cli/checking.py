@@ -122,10 +122,8 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 def _moved(
     batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
 ) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """The variation of the gaps in full, and the effect of each wrong default.
-
-    `theirs`: also how often the gaps of the user's own boxes are outside, for the JSON only.
-    """
+    """The variation of the gaps in full, and the effect of each wrong default. `theirs`: also how often the gaps of the
+    user's own boxes are outside, for the JSON only."""
     from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space

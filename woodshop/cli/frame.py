@@ -52,10 +52,8 @@ def print_json(value: Any) -> None:
 
 
 def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
-    """Prints a section on standard output: its data as JSON, or its text at the width of the terminal.
-
-    `as_json`: for machines. `is_markdown`: Markdown text, laid out in a terminal, printed as it is elsewhere.
-    """
+    """Prints a section on standard output: its data as JSON, or its text at the width of the terminal. `as_json`: for
+    machines. `is_markdown`: Markdown text, laid out in a terminal, printed as it is elsewhere."""
     if as_json:
         from woodshop.drawing.pens.section_json import section_json
 

@@ -150,10 +150,8 @@ class UnitFile:
 
 
 def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
-    """Reads a unit file as checked values; `unit` is the design's, the default for lengths without one.
-
-    Raises InputError with every problem in it.
-    """
+    """Reads a unit file as checked values; `unit` is the design's, the default for lengths without one. Raises
+    InputError with every problem in it."""
     raw = load(path, "unit")
     given = raw.get("unit", unit)
     table = validate(UnitTable, raw, path.name, given if given in ("in", "mm") else unit)
@@ -172,10 +170,8 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
 def sizes_given(
     file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]], wording: Wording
 ) -> tuple[tuple[HiveSize, Length], ...]:
-    """Each measured size; `known` are the sizes of that hive by item and name.
-
-    Raises InputError for an unknown name, or an impossible length.
-    """
+    """Each measured size; `known` are the sizes of that hive by item and name. Raises InputError for an unknown name,
+    or an impossible length."""
     found: list[tuple[HiveSize, Length]] = []
     problems: list[Problem] = []
     for item, sizes in file.measured.items():

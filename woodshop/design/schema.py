@@ -301,10 +301,8 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
 
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
-    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`.
-
-    Raises InputError with every problem in it; `where` begins each place.
-    """
+    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`. Raises InputError with every
+    problem in it; `where` begins each place."""
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as found:

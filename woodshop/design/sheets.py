@@ -349,10 +349,8 @@ class SheetRow:
 def read_sheet(
     path: Path, columns: Sequence[SheetColumn], others: Sequence[str] = (), sheet: str = ""
 ) -> list[SheetRow]:
-    """The rows of an .xlsx or .csv file; `others` are headings to ignore, `sheet` the one wanted of several.
-
-    Raises InputError with every problem found.
-    """
+    """The rows of an .xlsx or .csv file; `others` are headings to ignore, `sheet` the one wanted of several. Raises
+    InputError with every problem found."""
     rows, found = rows_of(read_grid(path, sheet), columns, others)
     refuse(found)
     return rows
@@ -378,9 +376,7 @@ def rows_of(
     grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = ()
 ) -> tuple[list[SheetRow], list[Problem]]:
     """The rows of a sheet under its headings, and every problem of the sheet itself; `others` are headings to ignore.
-
-    Raises InputError for a sheet that is empty or far too long.
-    """
+    Raises InputError for a sheet that is empty or far too long."""
     filled = sorted({row for row, cells in grid.values.items() if cells} | {row for row, _ in grid.faults})
     if not filled:
         wanted = "a row of headings, and rows under it"

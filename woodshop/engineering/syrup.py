@@ -299,10 +299,8 @@ def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) ->
 
 
 def syrup_from_board(left: SugarLeft, strength: Strength = ONE_TO_ONE) -> SyrupFromBoard:
-    """The water that turns the leftover sugar into syrup of that strength, and the syrup.
-
-    Raises InputError if the sugar already contains more water than that, or the syrup would not dissolve.
-    """
+    """The water that turns the leftover sugar into syrup of that strength, and the syrup. Raises InputError if the
+    sugar already contains more water than that, or the syrup would not dissolve."""
     made = syrup_from_sugar(left.sugar, strength)
     add = made.water - left.water
     if add.grams < 0:

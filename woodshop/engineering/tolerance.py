@@ -255,10 +255,8 @@ class Together:
 
 
 def draw(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> tuple[Draws, ...]:
-    """Every gap simulated `count` times from common sizes: the same result for the same seed.
-
-    Raises InputError for a count below 1, a duplicate or unknown size, or reversed limits.
-    """
+    """Every gap simulated `count` times from common sizes: the same result for the same seed. Raises InputError for a
+    count below 1, a duplicate or unknown size, or reversed limits."""
     return draw_together(chains, sizes, count, seed).gaps
 
 

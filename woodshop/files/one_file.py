@@ -83,10 +83,8 @@ def refuse_existing(path: Path, what: str) -> None:
 
 
 def write_new(path: Path, data: bytes, what: str) -> None:
-    """Writes `data` to a new file, never over another; `what` is its name in messages.
-
-    Raises InputError if the name is in use or the file cannot be written; then nothing is left behind.
-    """
+    """Writes `data` to a new file, never over another; `what` is its name in messages. Raises InputError if the name is
+    in use or the file cannot be written; then nothing is left behind."""
     refuse_existing(path, what)
     with _writing(path), _beside(path, data) as fresh:
         try:

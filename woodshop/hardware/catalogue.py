@@ -19,10 +19,8 @@ _loaded: set[tuple[str, str]] = set()
 
 
 def load_outside(known: dict[str, Item]) -> None:
-    """Add to `known` the items of every entry point that has not been loaded yet, in the order of their names.
-
-    Raises InputError with one problem for each entry point that is at fault; `known` keeps nothing of those.
-    """
+    """Add to `known` the items of every entry point that has not been loaded yet, in the order of their names. Raises
+    InputError with one problem for each entry point that is at fault; `known` keeps nothing of those."""
     found: list[Problem] = []
     for point in _points(entry_points(group=GROUP)):
         if (point.name, point.value) in _loaded:
@@ -99,10 +97,8 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
 
 
 def items() -> Iterator[Item]:
-    """Every item: this package's first, then those of other packages in the order of their entry points.
-
-    Raises InputError when another package's items cannot be had.
-    """
+    """Every item: this package's first, then those of other packages in the order of their entry points. Raises
+    InputError when another package's items cannot be had."""
     _load(tuple(sys.path))
     yield from tuple(ITEMS.values())
 

@@ -66,10 +66,8 @@ def allowed_overhang() -> Length:
 
 
 def fewest_for(design: Design, lumberyard: Lumberyard, overhang: Length) -> FewestSizes:
-    """The fewest sizes of rim that seat on the design's boxes within the overhang at each end and side.
-
-    Raises InputError where the design cannot be settled or made in either way, and where `fewest_sizes` refuses.
-    """
+    """The fewest sizes of rim that seat on the design's boxes within the overhang at each end and side. Raises
+    InputError where the design cannot be settled or made in either way, and where `fewest_sizes` refuses."""
     stands = settle(design, lumberyard)
     mark = stands.saw.mark
     boxes = []

@@ -37,10 +37,8 @@ def marks() -> Iterable[str]:
 
 
 def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
-    """One cutting job for each material, in order of first need.
-
-    Raises NothingToCutError when the lumberyard has nothing of a material.
-    """
+    """One cutting job for each material, in order of first need. Raises NothingToCutError when the lumberyard has
+    nothing of a material."""
     names = iter(marks())
     by_material: dict[Material, list[Need]] = {}
     serves = _serving(units)

@@ -345,10 +345,8 @@ class Assembly:
 
 
 def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
-    """The placed part less a block of the world that opens to `face`; unchanged if they do not intersect.
-
-    Raises ValueError if their intersection does not reach that face.
-    """
+    """The placed part less a block of the world that opens to `face`; unchanged if they do not intersect. Raises
+    ValueError if their intersection does not reach that face."""
     shared = placed.box.meet(taken)
     if shared is None:
         return placed

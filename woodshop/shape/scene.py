@@ -40,10 +40,8 @@ class Grid:
         return Length(Fraction(whole, self.per_mm))
 
     def holding(self, lengths: Iterable[Length]) -> "Grid":
-        """The coarsest grid that contains every line of this one and these lengths.
-
-        Raises InputError if a length would exceed 2**50 steps.
-        """
+        """The coarsest grid that contains every line of this one and these lengths. Raises InputError if a length would
+        exceed 2**50 steps."""
         given = tuple(lengths)
         per_mm = lcm(self.per_mm, *{length.mm.denominator for length in given})
         for length in given:

@@ -166,10 +166,8 @@ def _typed(text: str) -> Any:
 
 
 def with_prices(case: Case, lumberyard: Lumberyard) -> Lumberyard:
-    """The lumberyard with the prices that the case changes: to a price, or by so many per cent up or down.
-
-    Raises InputError for a price that is none, and for what no lumberyard sells.
-    """
+    """The lumberyard with the prices that the case changes: to a price, or by so many per cent up or down. Raises
+    InputError for a price that is none, and for what no lumberyard sells."""
     for key, text in case:
         if key.startswith("price."):
             lumberyard = _repriced(lumberyard, key.removeprefix("price."), text)

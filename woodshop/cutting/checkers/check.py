@@ -21,10 +21,8 @@ Box = tuple[int, int, int, int]
 
 
 def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
-    """Everything wrong with a plan, as error findings; an empty tuple means that it is sound.
-
-    With `job`, the plan must be a plan for exactly that job.
-    """
+    """Everything wrong with a plan, as error findings; an empty tuple means that it is sound. With `job`, the plan must
+    be a plan for exactly that job."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str, change: str) -> None:
@@ -215,10 +213,8 @@ def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | No
 
 
 def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list[str]) -> list[tuple[str, str, str]]:
-    """For each rule that a layout breaks: what is cut, the rule's limit, and what to do.
-
-    A rule is broken where no order of cuts keeps it, even alone; else the rules are named that cannot be kept together.
-    """
+    """For each rule that a layout breaks: what is cut, the rule's limit, and what to do. A rule is broken where no
+    order of cuts keeps it, even alone; else the rules are named that cannot be kept together."""
     rules = job.rules
     alone = [("rip", "", stock, Rules())] if not stock.rip else []
     free = replace(stock, rip=True)
@@ -271,10 +267,8 @@ def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
 
 
 class Saw:
-    """What a saw can do with flat boxes on one stock, by a job's kerfs and some rules.
-
-    `denied` holds, for each rule that ever forbade a cut, what the cut was and the limit, in words.
-    """
+    """What a saw can do with flat boxes on one stock, by a job's kerfs and some rules. `denied` holds, for each rule
+    that ever forbade a cut, what the cut was and the limit, in words."""
 
     def __init__(self, job: Job, rules: Rules, stock: Stock) -> None:
         self.kerf = {"x": job.kerf.crosscut, "y": job.kerf.rip}

@@ -42,10 +42,8 @@ Load = tuple[int, int, int]
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
-    """What the certificate proves for the job, and why it proves nothing (then None).
-
-    Exact; its time is that of a few knapsacks.
-    """
+    """What the certificate proves for the job, and why it proves nothing (then None). Exact; its time is that of a few
+    knapsacks."""
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
         return None, "a scale below 1, or an id twice"

@@ -65,9 +65,7 @@ def dive(
     table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
     """Times of some lines of the table that use up what is left, in fewer than `below` lines; None when none are found.
-
-    `start`: lines known to do it. Raises SolverFailedError without a solver.
-    """
+    `start`: lines known to do it. Raises SolverFailedError without a solver."""
     import numpy
 
     most = table.most_times(left)

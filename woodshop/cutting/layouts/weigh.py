@@ -99,9 +99,7 @@ def weigh(job: Job, layouts: Sequence[Layout], wishes: Wishes) -> Weighed:
 @dataclass(slots=True)
 class Weighing:
     """A search for a plan of less weighted sum on any of the job's boards, from one plan or several of the same job.
-
-    `steps` limits it; `most_listed`: up to so many layouts all that there are go into the choice in whole numbers.
-    """
+    `steps` limits it; `most_listed`: up to so many layouts all that there are go into the choice in whole numbers."""
 
     job: Job
     wishes: Wishes

@@ -160,10 +160,8 @@ def job_digest(job: Job) -> str:
 
 
 def read_job(source: str | Mapping[str, Any]) -> Job:
-    """The job in a JSON text or in the values already read from one.
-
-    Raises InputError with every problem found, each with its path into the file.
-    """
+    """The job in a JSON text or in the values already read from one. Raises InputError with every problem found, each
+    with its path into the file."""
     reader = Reader()
     value = parse_json(source, "job")
     job = _read(reader, value)

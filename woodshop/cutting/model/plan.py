@@ -21,10 +21,8 @@ BOUND_KINDS: tuple[BoundKind, ...] = get_args(BoundKind)
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A blank as laid: x along the stock and y across it, from the corner of the raw, untrimmed stock.
-
-    `length` and `width` are as laid (exchanged when `rotated`); a one-dimensional piece has neither y nor width.
-    """
+    """A blank as laid: x along the stock and y across it, from the corner of the raw, untrimmed stock. `length` and
+    `width` are as laid (exchanged when `rotated`); a one-dimensional piece has neither y nor width."""
 
     id: str
     x: int
@@ -48,10 +46,8 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money.
-
-    What it proves and how to check it stands in `prove`.
-    """
+    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money. What
+    it proves and how to check it stands in `prove`."""
 
     scale: int
     prices: tuple[tuple[str, int], ...]
@@ -152,10 +148,8 @@ def is_plan(data: bytes) -> bool:
 
 
 def read_plan(source: str | Mapping[str, Any]) -> Plan:
-    """The plan in a JSON text or in the values already read from one.
-
-    Only its shape is judged here; whether it is sound, `check_plan` tells. Raises InputError with every problem.
-    """
+    """The plan in a JSON text or in the values already read from one. Only its shape is judged here; whether it is
+    sound, `check_plan` tells. Raises InputError with every problem."""
     reader = Reader()
     keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
     top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))

@@ -76,9 +76,7 @@ def search(
     known: tuple[Layout, ...] | None = None,
 ) -> Answer:
     """The best layouts within an effort's runs; `floor` is a bound known already, `known` a plan of the same job.
-
-    Raises SolverFailedError.
-    """
+    Raises SolverFailedError."""
     say = progress or (lambda _: None)
     columns = enumerate_columns(network) if network.complete and len(network.knapsacks) <= MOST_KNAPSACKS else None
     if columns is None:

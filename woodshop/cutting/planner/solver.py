@@ -254,9 +254,7 @@ class Resident:
 
     def solve(self, sums: Any, costs: Any, is_open: Any) -> tuple[float, float, Any, Any]:
         """(cost, fillers used, columns, duals) for these row sums, costs per column, and which columns may be used.
-
-        Raises SolverFailedError.
-        """
+        Raises SolverFailedError."""
         import highspy
         import numpy
 

@@ -88,10 +88,8 @@ _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
 def settle(design: Design, lumberyard: Lumberyard) -> Batch:
-    """The settled batch. Raises InputError if the design contradicts itself.
-
-    Raises ValueError if the design's orders were not read, because hives would be missing.
-    """
+    """The settled batch. Raises InputError if the design contradicts itself. Raises ValueError if the design's orders
+    were not read, because hives would be missing."""
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
     defaults: list[Default] = [*design.taken]
@@ -222,10 +220,8 @@ def _strip_width() -> Length:
 
 
 def fits_box(setting: Setting) -> None:
-    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar.
-
-    Raises InputError if not.
-    """
+    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar. Raises
+    InputError if not."""
     inside, length = setting.inside, setting.wording.length
     _wood_left(setting)
     _bears(setting)

@@ -36,10 +36,8 @@ class Topic:
 
 
 def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
-    """The topic's Markdown, or every topic with one line each. `commands` are the program's, each with one line.
-
-    Raises InputError for an unknown topic, with a near one.
-    """
+    """The topic's Markdown, or every topic with one line each. `commands` are the program's, each with one line. Raises
+    InputError for an unknown topic, with a near one."""
     known = {each.name: each for each in topics()}
     if topic is None:
         columns = (Column("topic", key="topic"), Column("what it covers", key="summary"))

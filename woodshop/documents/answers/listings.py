@@ -65,10 +65,8 @@ def named_item(name: str) -> Item:
 
 
 def item_section(name: str, with_board: bool = False) -> Section:
-    """One item with its settings, and where asked those of the board, which are always in the data.
-
-    Raises InputError for an unknown name, with a near one.
-    """
+    """One item with its settings, and where asked those of the board, which are always in the data. Raises InputError
+    for an unknown name, with a near one."""
     one = named_item(name)
     (title, own), (shared, board) = settings_of(one)
     tables = _settings_table(title, own) if own else ()
@@ -153,10 +151,8 @@ def _plain(value: Any) -> str:
 
 
 def sources_section(word: str | None = None) -> Section:
-    """Every fact, caution and source with the counts; with a word, the facts that mention it.
-
-    Raises InputError when nothing mentions the word.
-    """
+    """Every fact, caution and source with the counts; with a word, the facts that mention it. Raises InputError when
+    nothing mentions the word."""
     if word is not None:
         found = _fact_table(
             (f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "standing", "cite")
@@ -240,9 +236,7 @@ def every_board() -> Lumberyard:
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
     """The design file's text, read under that file name and settled as if the lumberyard had every nominal board.
-
-    Raises InputError with everything wrong with it.
-    """
+    Raises InputError with everything wrong with it."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")

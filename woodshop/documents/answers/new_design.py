@@ -55,10 +55,8 @@ class Answers:
 
 
 def new_design(answers: Answers, file: str) -> str:
-    """The text of the design file, tried before it is handed out; `file` is its name in messages.
-
-    Raises InputError with everything wrong with the answers: the reader of design files judges them.
-    """
+    """The text of the design file, tried before it is handed out; `file` is its name in messages. Raises InputError
+    with everything wrong with the answers: the reader of design files judges them."""
     if not answers.groups:
         raise InputError(
             Problem("new", "no hives", "how many frames a box holds, and how many hives", "Give --frames and --count.")

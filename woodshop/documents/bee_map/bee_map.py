@@ -272,10 +272,8 @@ def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
 def bee_map_file(
     units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
-    """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture.
-
-    Raises InputError for another ending, and where nothing is made that stands on a hive.
-    """
+    """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture. Raises
+    InputError for another ending, and where nothing is made that stands on a hive."""
     from woodshop.drawing.pens.pdf import write_pdf
 
     kind = path.suffix.lower()

@@ -95,10 +95,8 @@ def _numbers(count: int, total: int) -> Iterator[str]:
 
 
 def labels_pdf(planned: PlannedBatch) -> bytes | None:
-    """The labels that the design asks for; None where it asks for none.
-
-    Raises InputError with every label whose text does not fit, even in the least type.
-    """
+    """The labels that the design asks for; None where it asks for none. Raises InputError with every label whose text
+    does not fit, even in the least type."""
     plates = label_pages(planned)
     if not plates:
         return None

@@ -27,7 +27,7 @@ def standing_of(each: MaterialPlan, currency: str) -> str:
     more = dearer(each)
     laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
     if more:
-        least = f"the lower bound is {Money(plan.bound, currency)}" if plan.gap > more else "the lower bound"
+        least = f"lower bound {Money(plan.bound, currency)}" if plan.gap > more else "proved the cheapest"
         text = f"{name}: {laid}{Money(more, currency)} more than the cheapest plan found, by choice ({least})."
     elif plan.gap:
         text = f"{name}: {laid}at most {Money(plan.gap, currency)} above the cheapest possible plan."

@@ -239,10 +239,8 @@ def _solved(wire: Wire, pressure: float, spans: tuple[float, ...], below: tuple[
 
 
 def _count(setting: Setting, width: Length, sag: Length) -> int:
-    """The fewest strips, at least two, that keep the sag within its limit; else the number with the least sag.
-
-    Raises InputError if not even two fit, or if the wires would bend permanently.
-    """
+    """The fewest strips, at least two, that keep the sag within its limit; else the number with the least sag. Raises
+    InputError if not even two fit, or if the wires would bend permanently."""
     meshes: dict[int, FreshMesh] = {}
     for count in range(2, _MOST + 1):
         try:
@@ -270,10 +268,8 @@ def _count(setting: Setting, width: Length, sag: Length) -> int:
 
 
 def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, ...]:
-    """The position of each strip's front face: evenly spaced, then moved clear of channel and vents.
-
-    Raises InputError if that many strips do not fit between them.
-    """
+    """The position of each strip's front face: evenly spaced, then moved clear of channel and vents. Raises InputError
+    if that many strips do not fit between them."""
     inside, voids = setting.inside, setting.voids
     first, last = voids[0].x1, voids[1].x0 - width
     run = inside.x1 - inside.x0

@@ -71,7 +71,8 @@ class GapChain:
 
 
 def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
-    """Every gap as the line that applies at these changes of sizes; `GapLine.nominal` is its value without changes.
+    """Every gap as the line that applies when sizes change `by` these amounts; `GapLine.nominal` is its unchanged
+    value.
 
     If two contacts are equal there, the one that remains as sizes grow is used, the last size most: items then rest on
     the walls. `marks` is the grid of the designed hive, if known. Raises ValueError if a gap is not such a line,

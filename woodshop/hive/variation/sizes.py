@@ -35,9 +35,7 @@ class Move:
 
 def warped(made: Assembly, moves: Iterable[tuple[Move, Length]]) -> Assembly:
     """The assembly with its faces moved, each by its multiple of the changes; all at once, from their original places.
-
-    Raises ValueError if a part has no size left.
-    """
+    Raises ValueError if a part has no size left."""
     shifts = [(move, move.share * by) for move, by in moves if by]
     if not shifts:
         return made

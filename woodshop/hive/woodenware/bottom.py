@@ -29,10 +29,8 @@ class BottomBoard:
 
 
 def lay_bottom(board: BottomBoard) -> Assembly:
-    """The placed bottom board, its rails' upper edges at z = 0, the front left corner of the box at x = y = 0.
-
-    Raises InputError for an entrance wider than the space between the rails.
-    """
+    """The placed bottom board, its rails' upper edges at z = 0, the front left corner of the box at x = y = 0. Raises
+    InputError for an entrance wider than the space between the rails."""
     clear = board.width - board.wall * 2
     if not ZERO < board.entrance_width <= clear or board.entrance_height <= ZERO:
         raise InputError(

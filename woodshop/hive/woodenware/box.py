@@ -127,10 +127,8 @@ class Frame:
 
 
 def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -> Fact:
-    """The fact for the deepest published frame that fits in the box with room below it.
-
-    Raises InputError if even the shallowest is too deep.
-    """
+    """The fact for the deepest published frame that fits in the box with room below it. Raises InputError if even the
+    shallowest is too deep."""
     rows = group("frame.national_depth") if national else tuple(fact(f"frame.depth_{n}") for n in _HEIGHTS)
     if not national:
         rows = tuple(row for row in rows if row.key.count(".") == 1)

@@ -122,10 +122,8 @@ class Variant:
 
 
 def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
-    """The batch with all made, then with each choice of what may be bought ready-made and is sold.
-
-    Raises InputError where the design allows an item that no lumberyard sells, or too many kinds to choose among.
-    """
+    """The batch with all made, then with each choice of what may be bought ready-made and is sold. Raises InputError
+    where the design allows an item that no lumberyard sells, or too many kinds to choose among."""
     allowed, found = batch.buying.ready_made, []
     for name in allowed:
         if not any(ready.item == name for ready in batch.lumberyard.ready):

@@ -164,10 +164,8 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 
 
 def read_tally(path: Path, old: Written) -> Tally:
-    """What was cut, from a sheet with rows of layout and cut, and rows of mark and failed.
-
-    Raises InputError with every fault, compared with the plan.
-    """
+    """What was cut, from a sheet with rows of layout and cut, and rows of mark and failed. Raises InputError with every
+    fault, compared with the plan."""
     found: list[Problem] = []
     done: dict[tuple[Material, int], int] = {}
     failed: dict[tuple[Material, str], int] = {}

@@ -337,10 +337,8 @@ def usual_table() -> tuple[Length, Length]:
 def station_of(
     batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4
 ) -> PackingStation | None:
-    """The station for a batch, and its loads on 1 to `most` tables; None when no board is packed.
-
-    Raises InputError for a board that is larger than the table.
-    """
+    """The station for a batch, and its loads on 1 to `most` tables; None when no board is packed. Raises InputError for
+    a board that is larger than the table."""
     mix = batch_mix(batch, units)
     flats = tuple(_flats(batch, units))
     if mix is None or not flats:
