@@ -1,9 +1,9 @@
-"""A simulated saw: replays a written sequence of cuts, and tells whether it ends with exactly the plan's pieces.
+"""A simulated saw: replays a written sequence of cuts, and checks that it ends with exactly the plan's pieces.
 
-It works from the job, the plan's counted pieces and the written values alone, and shares no code with what wrote them.
-A part on the saw is a rectangle of the raw stock. Crosscuts take their length off the end at x = 0; a rip takes its
-strip off the edge at y = 0, whether it sets the strip's width or what is left beside it. So each piece ends at a place,
-which must be the plan's.
+It uses only the job, the plan's pieces and the written values, and shares no code with the code that wrote them. A part
+on the saw is a rectangle of the raw stock. Crosscuts take their length off the end at x = 0; a rip takes its strip off
+the edge at y = 0, whether it sets the strip's width or the remaining width. So each piece ends at a known position,
+which must match the plan.
 """
 
 from collections import Counter
@@ -18,8 +18,8 @@ from woodshop.findings import Finding, Severity
 
 @dataclass(slots=True)
 class _Part:
-    """`is_ripped`: it was ripped, or comes from something ripped. `is_left`: it is what such a rip, or a crosscut of a
-    ripped section, left, which by `least_remainder` is no piece and no strip."""
+    """`is_ripped`: it was ripped, or comes from a ripped part. `is_left`: it remains after such a rip, or after a
+    crosscut of a ripped section, and by `least_remainder` is neither piece nor strip."""
 
     x0: int
     x1: int
@@ -40,11 +40,11 @@ _Place = tuple[str, int, int, int, int]
 
 
 class _Fault(Exception):
-    """What is wrong: code, value, limits."""
+    """A problem: code, value, limits."""
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Everything wrong with a written sequence (values as of `sequence_to_json`), empty when it makes the plan."""
+    """Everything wrong with a written sequence (values as from `sequence_to_json`); empty if it makes the plan."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:
@@ -109,7 +109,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
 
 
 class _Bench:
-    """One board of a layout, as far as it is cut."""
+    """One board of a layout while it is cut."""
 
     def __init__(self, job: Job, plan: Plan, number: int) -> None:
         self.job, self.layout = job, plan.layouts[number]
@@ -135,7 +135,7 @@ class _Bench:
             self._part(part, station, stroke)
 
     def rename(self, of: str, name: str) -> None:
-        """What is there under one name gets another; nothing there leaves a piece missing, which the end tells."""
+        """Renames a part. If the part does not exist, a piece is missing, which `ended` reports."""
         parts = self.parts.get(of, [])
         if parts and not any(part.is_left or (part.is_whole and any(self.trimmed)) for part in parts):
             self._put(name, self.parts[of].pop())
@@ -198,7 +198,7 @@ class _Bench:
             self._put(stroke["of"], part)
 
     def _is_remainder(self, part: _Part, along: bool) -> bool:
-        """Whether what a cut leaves of a part may be neither piece nor strip."""
+        """Whether the rest of a part after a cut may be neither piece nor strip."""
         return self._keeps_remainder() and (along or (part.is_ripped and part.in_section))
 
     def _keeps_remainder(self) -> bool:
@@ -234,7 +234,7 @@ class _Bench:
             )
 
     def ended(self) -> list[tuple[str, str, str]]:
-        """What differs from the plan at the end."""
+        """The differences from the plan at the end."""
         wrong = []
         for trim, name in zip(self.trimmed, ("ends", "edges"), strict=True):
             if trim:

@@ -1,9 +1,9 @@
 """A cutting job as frozen values, its neutral file and its digest.
 
-A job says what stock there is, what blanks must come out of it, and how it may be cut. All
-numbers are integers in the job's own unit; this room knows neither inches nor money.
+A job describes the stock, the blanks to cut from it, and how it may be cut. All numbers are integers in the job's own
+unit; this room does not know inches or money.
 
-How a number is meant:
+The meaning of the numbers:
 
 * **Kerf** is paid between two neighbouring pieces, and between a piece and the waste beside it. The last
   piece may end exactly at the edge, so n pieces need n - 1 kerfs there: pieces of length l fit a
@@ -53,7 +53,7 @@ DEFECTS: tuple[Defects, ...] = get_args(Defects)
 
 @dataclass(frozen=True, slots=True)
 class Kerf:
-    """Width that the saw turns into dust, per kind of cut."""
+    """The width of the cut, by kind of cut."""
 
     rip: int
     crosscut: int
@@ -61,7 +61,8 @@ class Kerf:
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """How the stock may be cut: number of stages (2 or 3), direction of the first, and the final trim.
+    """How the stock may be cut: number of stages (2 or 3), direction of the first, and the final trim. `first` is
+    "along" (rip), "across" (crosscut) or "either", for each stock.
 
     `first` is "along" (rip), "across" (crosscut) or "either", stock by stock. With `final_trim` a piece
     may be cut down inside its strip after the last stage.
@@ -74,7 +75,7 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """Limits of what is safe or handy at the saw; `None` means no limit (see the module's text)."""
+    """Limits for safety or convenience at the saw; `None` means no limit (see the module's text)."""
 
     narrow_below: int | None = None
     parent_wood: int | None = None
@@ -88,7 +89,7 @@ class Rules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """One kind of board, sheet or roll; `count` None means as many as wanted, `width` None one-dimensional."""
+    """One kind of board, sheet or roll; `count` None means unlimited, `width` None one-dimensional."""
 
     id: str
     length: int
@@ -132,7 +133,7 @@ class Job:
 
 
 def job_to_json(job: Job) -> dict[str, Any]:
-    """The job as plain values in the order of the file; defaults are left out where the file may leave them out."""
+    """The job as plain values in the order of the file, without defaults that the file may omit."""
     flat = job.is_flat
     out: dict[str, Any] = {
         "format": JOB_FORMAT,
@@ -160,8 +161,8 @@ def job_digest(job: Job) -> str:
 
 
 def read_job(source: str | Mapping[str, Any]) -> Job:
-    """The job in a JSON text or in the values already read from one. Raises InputError with every problem found, each
-    with its path into the file."""
+    """The job in a JSON text or in values already read from one. Raises InputError with every problem found, each with
+    its path in the file."""
     reader = Reader()
     value = parse_json(source, "job")
     job = _read(reader, value)

@@ -1,4 +1,4 @@
-"""Checked reading of plain values (from JSON), with the path to each problem, all problems at once."""
+"""Checked reading of plain values (from JSON), with the path to each problem; all problems at once."""
 
 import json
 from collections import Counter
@@ -14,14 +14,14 @@ DEEPEST = 40  # tables and lists within each other; a plan has about ten
 
 
 def show(value: Any) -> str:
-    """A value as a message shows it, cut short at 60 characters."""
+    """A value as shown in messages, cut short at 60 characters."""
     text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
 def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
-    """Plain values of a JSON text, refusing repeated keys, numbers that are not numbers, halves of characters, and
-    files of too many values or too deep. Values that are read already pass as they are."""
+    """Plain values of a JSON text. Refuses repeated keys, NaN and infinities, lone surrogates, and files with too many
+    values or too deep. Values already read pass unchanged."""
     if not isinstance(source, str):
         return source
     problems: list[Problem] = []
@@ -51,7 +51,7 @@ def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
 
 
 def _shape_problems(value: Any, where: str) -> list[Problem]:
-    """What keeps values from being handled at all: how deep they are, and text that cannot be written."""
+    """Problems that make values unusable: too deep nesting, and text that cannot be written."""
     level, depth = [value], 0
     while level:
         if depth > DEEPEST:
@@ -80,17 +80,17 @@ def _no_number(text: str) -> Any:
 
 
 class Reader:
-    """Reads checked values out of plain ones and collects every problem."""
+    """Reads checked values and collects every problem."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
 
     def problem(self, where: str, given: str, wanted: str, do: str) -> None:
-        """Keeps one problem and goes on."""
+        """Adds one problem and continues."""
         self.problems.append(Problem(where, given, wanted, do))
 
     def table(self, value: Any, where: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Mapping[str, Any]:
-        """A table with known keys only; an empty one when `value` is none."""
+        """A table with known keys only; an empty one if `value` is not a table."""
         if not isinstance(value, Mapping):
             self.problem(where or "job", show(value), "a table of keys and values", "Write it as { ... }.")
             return {}
@@ -106,13 +106,13 @@ class Reader:
         return value
 
     def integer(self, table: Mapping[str, Any], key: str, where: str, least: int, default: int | None = None) -> int:
-        """A whole number from `least` to the largest allowed; `least` after a problem, so that reading can go on."""
+        """A whole number from `least` to the largest allowed; `least` after a problem, so that reading can continue."""
         if key not in table:
             return least if default is None else default
         return self.whole(table[key], f"{where}.{key}" if where else key, least)
 
     def whole(self, value: Any, where: str, least: int, most: int = LARGEST) -> int:
-        """The value, if it is a whole number in these limits; else `least`, and a problem."""
+        """The value, if it is a whole number within these limits; else `least`, and a problem."""
         if type(value) is not int or not least <= value <= most:
             wanted = f"a whole number from {least} to {most}"
             self.problem(where, show(value), wanted, "Give it in the job's unit, without a fraction.")
@@ -120,7 +120,7 @@ class Reader:
         return value
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
-        """True or false; false where it is absent or neither."""
+        """True or false; false if absent or neither."""
         value = table.get(key, False)
         if not isinstance(value, bool):
             self.problem(f"{where}.{key}", show(value), "true or false", "Write true or false.")
@@ -128,7 +128,7 @@ class Reader:
         return value
 
     def word(self, table: Mapping[str, Any], key: str, where: str, absent: str = "-") -> str:
-        """A word; `absent` where there is none, or something else."""
+        """A word; `absent` if missing, or not a word."""
         value = table.get(key, absent)
         if not isinstance(value, str) or not value.strip():
             self.problem(f"{where}.{key}" if where else key, show(value), "a word", "Write a word in quotes.")
@@ -136,7 +136,7 @@ class Reader:
         return value
 
     def choice(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[Choice, ...]) -> Choice:
-        """One of `choices`; the first of them where it is absent or no such word."""
+        """One of `choices`; the first if absent or not one of them."""
         value = self.word(table, key, where, choices[0])
         found = next((choice for choice in choices if choice == value), None)
         if found is None:
@@ -146,7 +146,7 @@ class Reader:
         return found or choices[0]
 
     def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
-        """A list; empty where it is absent or none."""
+        """A list; empty if absent or not a list."""
         value = table.get(key, [])
         path = f"{where}.{key}" if where else key
         if not isinstance(value, list | tuple):
