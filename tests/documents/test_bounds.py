@@ -31,7 +31,7 @@ def test_the_report_has_one_sentence_for_each_material(hobby: PlannedBatch) -> N
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "within"}, 
+        ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "within"},
          ": at most $1.40 above the cheapest possible plan."),
         ({"bound": 7, "cost": 7, "gap": 0, "assurance": "proved", "bound_kind": "root"},
          ": no plan from this lumberyard costs less."),

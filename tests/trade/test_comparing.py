@@ -212,7 +212,7 @@ def test_the_picture_and_the_table(design: Path, tmp_path: Path, ending: str) ->
     vary = ["--vary", "board.mounting=stapled under,flush rabbet", "--quick"]
     result = CliRunner().invoke(main, ["compare", str(design), *vary, "--picture", str(picture)])
     assert result.exit_code == 0
-    assert "as it stands" in result.output
+    assert "as designed" in result.output
     data = picture.read_bytes()
     if ending == ".svg":
         text = data.decode()

@@ -323,8 +323,7 @@ class _Appraiser:
         return self.sections[key]
 
     def _to_sections(self, part: int, width: int, rules: Rules) -> int:
-        """Crosscuts to sections of any length, each ripped to strips that are crosscut; or crosscuts without
-        ripping."""
+        """Crosscuts to sections of any length, each ripped to strips to crosscut; or crosscuts without ripping."""
         key = (width, rules)
         if key not in self.stretches:
             # A ripped section is so much longer than what is crosscut from its strips.
@@ -395,7 +394,7 @@ def _usable(stock: Stock) -> list[int]:
 
 
 def _spread(rooms: set[int]) -> list[tuple[int, int]]:
-    """Capacities as (size, worth); neighbors are merged, with the least size and the greatest worth, if there are many."""
+    """Capacities as (size, worth); if there are many, neighbors are merged, with the least size and greatest worth."""
     ordered = sorted(rooms)
     often = -(-len(ordered) // _MOST_BREAKS) or 1
     groups = [ordered[n : n + often] for n in range(0, len(ordered), often)]
