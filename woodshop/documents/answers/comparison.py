@@ -153,9 +153,8 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
         marks.append(word.moved(max(0.0, x - word.width / 2), foot - 12.0))
     for n, (each, (least, most)) in enumerate(zip(outcomes, spans, strict=True)):
         top = -_ROW * n
-        name = _cut(name_of(each.case), _WIDE, _LABEL)
-        marks.append(_behind(name, top - 14.0))
-        marks.append(Word(name, 0.0, top - 14.0, size=_LABEL, strong=not each.case))
+        name = _cut(name_of(each.case), _WIDE - 4.0, _LABEL)
+        marks += [_behind(name, top - 14.0, 4.0), Word(name, 4.0, top - 14.0, size=_LABEL, strong=not each.case)]
         y0, y1 = top - 18.0 - _BAR, top - 18.0
         x0, x1, zero_x = ((value - low) * scale for value in (least, most, 0))
         marks.append(_box(x0, y0, x1, y1, "paper"))
@@ -164,6 +163,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
         end = max(zero_x, x1) + 6.0
         marks += [_behind(_label(each), y0 + 3.0, end, _SMALL), Word(_label(each), end, y0 + 3.0, size=_SMALL)]
     marks.append(Stroke(((-low * scale, 0.0), (-low * scale, foot)), STYLE.outline, STYLE.cut_dash))
+    marks.append(Word("difference in cost to the design itself (dashed line)", 0.0, foot - 26.0, size=_SMALL))
     return sheet_of(marks)
 
 
