@@ -20,7 +20,7 @@ from woodshop.findings import Finding, Severity
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """What is wrong with the bills of a batch's plan file; a file without bills is wrong as well."""
+    """Problems with the bills of a batch's plan file; a file without bills is wrong too."""
     try:
         return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
@@ -103,17 +103,17 @@ TABLES = {
 }
 """The keys of each table's rows; a row has all of one set and no others."""
 _COUNTED = {"lines": ("lines", "count"), "hives": ("hives", "count"), "boards": ("hives", "boards")}
-"""What goods are taken by: the table and the key of its count."""
+"""What goods are counted by: the table and the key of its count."""
 _SEVERITIES = ("error", "warning", "note")
 _READY = "ready-made "
 _DO = "Plan again."
 
 Found = Iterator[tuple[str, str, str]]
-"""What is wrong: place, value given, what is wanted."""
+"""A problem: place, value given, what is wanted."""
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Everything in the envelope that contradicts the rest of it; none for a file as it was written."""
+    """Every contradiction within the envelope; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
@@ -131,7 +131,8 @@ def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
 
 
 def digest_of(raw: dict[str, Any]) -> str:
-    """The digest of an envelope: SHA-256 of all but its digest, as JSON with sorted keys and no spaces, in UTF-8."""
+    """The digest of an envelope: SHA-256 of everything except its digest, as JSON with sorted keys and no spaces, in
+    UTF-8."""
     rest = {key: value for key, value in raw.items() if key != "digest"}
     text = json.dumps(rest, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
@@ -171,7 +172,7 @@ def _rows(raw: dict[str, Any]) -> Found:
 
 
 def _pieces(raw: dict[str, Any]) -> Found:
-    """Lines times the parts in one, less what is cut already, are the pieces of the cutting jobs."""
+    """Checks that lines times their parts, less parts already cut, equal the pieces of the cutting jobs."""
     names = [row["hives"] for row in raw["hives"]]
     if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
         yield "hives", ", ".join(map(str, names))[:60], "each group once, with every group that the lines name"
@@ -211,7 +212,7 @@ def _pieces(raw: dict[str, Any]) -> Found:
 
 
 def _marks(raw: dict[str, Any]) -> Found:
-    """Each blank has one mark, in the order of the plans, with its count."""
+    """Checks that each blank has one mark, in the order of the plans, with its count."""
     blanks = [(b["id"], b["count"]) for plan in raw["plans"].values() for b in plan["job"]["blanks"]]
     marks = [(row["address"], row["count"]) for row in raw["marks"]]
     if marks != blanks:
@@ -225,7 +226,7 @@ def _marks(raw: dict[str, Any]) -> Found:
 
 
 def _stock(raw: dict[str, Any]) -> Found:
-    """What the layouts take and is not at hand is on the buy list, at the price of the job, and nothing else is."""
+    """Checks that the buy list has exactly the stock of the layouts that is not on hand, at the price in the job."""
     sellers = [row["lumberyard"] for row in raw["terms"]]
     if len(set(sellers)) != len(sellers):
         yield "terms", ", ".join(sellers)[:60], "each lumberyard once"
@@ -258,7 +259,7 @@ def _stock(raw: dict[str, Any]) -> Found:
 
 
 def _goods(raw: dict[str, Any]) -> Found:
-    """Packs hold what lines and hives take; ready-made things are bought as often as the lines say."""
+    """Checks that packs hold what lines and hives use, and that ready-made items match the lines."""
     held: dict[str, Fraction] = {}
     for row in raw["purchases"]:
         if "holds" in row and not _is_spare(row):
@@ -301,7 +302,7 @@ def _goods(raw: dict[str, Any]) -> Found:
 
 
 def _sums(raw: dict[str, Any]) -> Found:
-    """The total of the buy list, and the sums by [worth]."""
+    """Checks the total of the buy list, and the sums by [worth]."""
     total = sum(_whole(row["total"]) for row in raw["purchases"])
     if _whole(raw["total"]) != total:
         yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
@@ -318,7 +319,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Findings, whole and in agreement with the exit code; versions; defaults with their sources."""
+    """Checks that findings are complete and match the exit code; versions; and defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
@@ -352,10 +353,10 @@ _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
 def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
-    """What the independent check says of each plan in the file: name, cost, bound, gap, findings.
-    In a batch the cuts of each plan are replayed at a simulated saw, and must end with its pieces.
+    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings. In a batch the
+    cuts of each plan are replayed on a simulated saw, and must end with its pieces.
 
-    Raises InputError when the file is neither a plan nor a batch of plans, or its parts contradict each other.
+    Raises InputError if the file is neither a plan nor a batch of plans, or contradicts itself.
     """
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
@@ -391,7 +392,7 @@ def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
 
 
 def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on each plan for other lumberyards, on which it rests that no choice of lumberyards costs less."""
+    """The verdict on each plan for other lumberyards, which the lower bound over all choices depends on."""
     choices = raw.get("choices")
     rows = choices.get("plans") if isinstance(choices, dict) else []
     rows = []
@@ -405,7 +406,7 @@ def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on the bills, worked out again from the purchases and the terms."""
+    """The verdict on the bills, calculated again from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, worth = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):
@@ -430,7 +431,7 @@ def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] =
 
 
 def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
-    """What is wrong with the cuts of a plan as written; a plan that is not sound itself is not sawn."""
+    """Problems with the written cuts of a plan; an unsound plan is not sawn."""
     if check_plan(plan):
         return ()
     problems = _sequence_shape(written, len(plan.layouts))
@@ -443,7 +444,7 @@ def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
 
 
 def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
-    """What keeps a written sequence from being replayed: keys, kinds of value, layouts that are not there."""
+    """Problems that prevent replaying a written sequence: keys, types of value, unknown layouts."""
     reader = Reader()
     keys = ("format", "thin_rip", "fence_moves", "moves", "least", "planner_least", "stations", "named")
     top = reader.table(written, "sequence", keys, ())

@@ -1,4 +1,4 @@
-"""What a recount starts from: the plan as it was written, the new counts, and what has been cut of it by now."""
+"""The inputs of a recount: the plan as written, the new counts, and the pieces cut so far."""
 
 import re
 from collections.abc import Mapping
@@ -31,7 +31,7 @@ TALLY = (
 
 @dataclass(frozen=True, slots=True)
 class Bought:
-    """A line of the old buy list: what group, what, how many, at how many cents each, at which lumberyard."""
+    """A line of the old buy list: group, description, count, price in cents, lumberyard."""
 
     group: str
     what: str
@@ -42,7 +42,7 @@ class Bought:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A batch's plan as it was written: its lines' counts by address and hives, what was to buy, and every plan."""
+    """A batch's plan as written: its lines' counts by address and hives, its buy list, and every plan."""
 
     batch: str
     currency: str
@@ -55,13 +55,13 @@ class Written:
 
     @property
     def layouts(self) -> tuple[tuple[Material, int], ...]:
-        """Material and place of every layout, as the packet numbers them from 1."""
+        """Material and index of every layout, as the packet numbers them from 1."""
         return tuple((material, n) for material, plan in self.plans.items() for n in range(len(plan.layouts)))
 
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """What was cut: boards by material and place of the layout, and pieces that failed, by material and blank."""
+    """The work done: boards by material and index of the layout, and failed pieces, by material and blank."""
 
     done: Mapping[tuple[Material, int], int] = field(default_factory=dict)
     failed: Mapping[tuple[Material, str], int] = field(default_factory=dict)
@@ -104,10 +104,10 @@ def read_written(text: str, where: str) -> Written:
 
 
 def counted(design: Design, path: Path) -> Design:
-    """The design with the counts of a sheet: hives and count, and `was` if it is to be compared with the design.
+    """The design with the counts of a sheet: hives and count, and `was` to be compared with the design.
 
-    Hives that are not in the sheet keep their count; of nought hives nothing is made. What hangs in the shed is used
-    as far as there are hives for it. Raises InputError with every fault of the sheet.
+    Hives not in the sheet keep their count; with 0 hives nothing is made for them. Hardware in the shed is used as far
+    as there are hives for it. Raises InputError with every problem of the sheet.
     """
     found: list[Problem] = []
     counts: dict[str, int] = {}
@@ -131,7 +131,7 @@ def counted(design: Design, path: Path) -> Design:
 
 
 def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
-    """The design with other counts of hives, by their names. Raises InputError where nothing is left to make."""
+    """The design with other counts of hives, by their names. Raises InputError if nothing is left to make."""
     kept = [n for n, hives in enumerate(design.hives) if counts.get(hives.name, hives.count)]
     tables = tuple(
         design.hives[n].model_copy(update={"count": counts.get(design.hives[n].name, design.hives[n].count)})
@@ -164,8 +164,8 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 
 
 def read_tally(path: Path, old: Written) -> Tally:
-    """What was cut, from a sheet with rows of layout and cut, and rows of mark and failed. Raises InputError with every
-    fault, compared with the plan."""
+    """The work done, from a sheet with rows of layout and cut, and rows of mark and failed. Raises InputError with
+    every problem, including contradictions to the plan."""
     found: list[Problem] = []
     done: dict[tuple[Material, int], int] = {}
     failed: dict[tuple[Material, str], int] = {}
@@ -203,7 +203,7 @@ def read_tally(path: Path, old: Written) -> Tally:
 
 
 def whole(cell: Cell, least: int, most: int, found: list[Problem]) -> int | None:
-    """The whole number of a cell; None, and a problem, where it has no such."""
+    """The whole number in a cell; None, and a problem, if it is not one."""
     value = cell.value
     if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value):
         value = int(value)

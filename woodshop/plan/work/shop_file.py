@@ -1,4 +1,4 @@
-"""The operations that labour is counted by, and their time standards; set-ups are done once for many pieces."""
+"""The shop file: operations with their time standards, set-ups, overhead, prices and quotes."""
 
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -17,7 +17,7 @@ SQUARE_FOOT = Fraction(304_8, 10) ** 2  # mm2
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """Work of one kind: its key in a shop file, its name at the bench, what one of it is."""
+    """Work of one kind: its key in a shop file, its name at the bench, and its unit."""
 
     key: str
     name: str
@@ -31,7 +31,7 @@ class Operation:
 
     @property
     def source(self) -> str:
-        """Where that standard comes from."""
+        """The source of that standard."""
         return fact(f"{self.table}.{self.key}").cite
 
 
@@ -90,7 +90,7 @@ _Setups: Any = _minutes("SetupTable", SETUPS)
 
 
 class OverheadTable(SettingTable):
-    """[overhead]: a percentage of labour or of cost, or money for each hour of labour."""
+    """[overhead]: a percentage of labor or of cost, or an amount per hour of labor."""
 
     percent: Percent | None = None
     of: Base | None = None
@@ -98,7 +98,7 @@ class OverheadTable(SettingTable):
 
 
 class PaintTable(SettingTable):
-    """[paint]: what is put on the outside, and never inside."""
+    """[paint]: paint for the outside, never the inside."""
 
     what: Line = "exterior paint"
     price: Cents
@@ -108,7 +108,7 @@ class PaintTable(SettingTable):
 
 
 class ConsumableTable(SettingTable):
-    """[[consumable]]: something used up each time that an operation is done."""
+    """[[consumable]]: something used up each time an operation is done."""
 
     what: Line
     each: str
@@ -116,7 +116,7 @@ class ConsumableTable(SettingTable):
 
 
 class QuoteTable(SettingTable):
-    """[quote]: what stands on every quote, in the shop's own words."""
+    """[quote]: text on every quote, in the shop's own words."""
 
     lines: tuple[Line, ...] = ()
     terms: tuple[Annotated[Words, Field(max_length=1000)], ...] = ()
@@ -148,7 +148,7 @@ class ShopTable(ShopFileTable):
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """A time standard as this shop has it: minutes for one, and where that comes from."""
+    """A time standard of this shop: minutes for one, and its source."""
 
     minutes: Fraction
     source: str
@@ -156,7 +156,7 @@ class Standard:
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """Paint by the can: price and litres of one, square millimetres that a litre covers once, and coats."""
+    """Paint by the can: price and content in liters, square millimeters one liter covers once, and coats."""
 
     what: str
     price: int
@@ -167,7 +167,7 @@ class Paint:
 
 @dataclass(frozen=True, slots=True)
 class Consumable:
-    """So much money for each time that the operation of this key is done."""
+    """The cost of a consumable for each time its operation is done."""
 
     what: str
     each: str
@@ -176,7 +176,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """From cost to price: `share` of the price, or on the cost, is profit; the step to round up to; sales tax."""
+    """From cost to price: the profit as a `share` of the price or of the cost; the rounding step; sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
@@ -187,7 +187,7 @@ class Pricing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Overhead:
-    """A `share` of the labour or of the whole cost; or `per_hour` for each hour of work."""
+    """A `share` of the labor or of the whole cost; or `per_hour` for each hour of work."""
 
     share: Fraction = Fraction(0)
     of: Base = "cost"
@@ -196,10 +196,10 @@ class Overhead:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GoodsCharged:
-    """How goods are charged to a run, and what is used up beside what is bought.
+    """How goods are charged to a run, and the consumables.
 
-    `packs`: "whole" charges all that is bought to the run, "used" keeps what is left in packs for the shop. `offcuts`:
-    own wood is charged at its "worth", or is "free".
+    `packs`: "whole" charges all purchases to the run, "used" keeps leftovers in packs for the shop. `offcuts`: your own
+    wood is charged at its "worth", or is "free".
     """
 
     packs: Packs = "whole"
@@ -210,7 +210,7 @@ class GoodsCharged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteTerms:
-    """What a quote says of the shop and its terms, for how many days it holds, and other quantities to price."""
+    """A quote's text about the shop and its terms, its validity in days, and other quantities to price."""
 
     lines: tuple[str, ...] = ()
     terms: tuple[str, ...] = ()
@@ -220,10 +220,10 @@ class QuoteTerms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
-    """A shop as settled. Money in minor units; `labour` is for an hour; percentages are fractions of one.
+    """A settled shop. Money in minor units; `labour` is per hour; percentages are fractions of 1.
 
-    `standards` are the minutes of each operation; `scrap` is the share that is spoiled. `is_bill`: no shop at
-    all, a bill is split.
+    `standards` are the minutes of each operation; `scrap` is the spoiled share. `is_bill`: no shop, only a bill to
+    split.
     """
 
     name: str
@@ -240,13 +240,13 @@ class Shop:
 
 
 def no_shop(currency: str) -> Shop:
-    """No shop at all, as in a club that splits a bill: what is bought and nothing else; offcuts cost nothing."""
+    """No shop, as for a club that splits a bill: purchases only; offcuts cost nothing."""
     standards, goods = _standards({}, {}, []), GoodsCharged(offcuts="free")
     return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 
 
 def read_shop(path: Path) -> Shop:
-    """The shop file as values. Raises InputError with every problem in it."""
+    """Reads a shop file as values. Raises InputError with every problem in it."""
     raw = load(path, "shop")
     unit = raw.get("unit")
     table = validate(ShopTable, raw, path.name, unit if unit in ("in", "mm") else "in")
