@@ -406,7 +406,7 @@ def with_breaks(
 def run_alone(
     design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: str = "default"
 ) -> Break:
-    """A number of hives of the named group, planned with that effort and costed as a run of its own.
+    """Hives of the group called `name`, planned with that `effort` and costed as a run of their own.
 
     `quantity` is the number of hives.
     """
