@@ -309,7 +309,7 @@ def test_the_command_writes_a_plan_that_verifies(bench: Bench, tmp_path: Path) -
     words += ["--counts", tmp_path / "counts.csv", "--cut", tmp_path / "cut.csv", "--out", tmp_path / "rest"]
     told = run(*words)
     assert told.exit_code == 0, told.output
-    assert "Pieces cut and sound" in told.stdout
+    assert "Good pieces cut" in told.stdout
     assert {file.name for file in (tmp_path / "rest").iterdir()} == {"recount.pdf", "plan.json", "manifest.json"}
     assert run("verify", tmp_path / "rest/plan.json").exit_code == 0
     as_json = json.loads(run(*words[:-2], "--json").stdout)
