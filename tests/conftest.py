@@ -62,7 +62,7 @@ def anew() -> Iterator[None]:
 
 @pytest.fixture(scope="session")
 def designs() -> Path:
-    """The folder of design and yard files."""
+    """The folder of design and lumberyard files."""
     return CHECKOUT / "designs"
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from woodshop.checks import hives, variation
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.bee_map import bee_map
@@ -136,7 +136,7 @@ def uncut(path: Path) -> PlannedBatch:
 
     def make() -> PlannedBatch:
         design = read_run(path)
-        batch = settle(design, read_yards(design.yards))
+        batch = settle(design, read_lumberyards(design.lumberyards))
         units, report = check_batch(batch)
         plans: Any = tuple(MaterialPlan(job, None) for job in parts_needed(batch, units))  # type: ignore[arg-type]
         return PlannedBatch(batch=batch, units=units, plans=plans, purchases=(), unpriced=(), costs=(), report=report)
@@ -149,7 +149,7 @@ def written(text: str, folder: Path) -> Path:
     """A design file of that text in a new folder within `folder`, the demo lumberyards beside it."""
     own = folder / hashlib.sha256(text.encode()).hexdigest()[:16]
     own.mkdir(exist_ok=True)
-    for yard in DESIGNS.glob("*-yard.toml"):
-        shutil.copy(yard, own)
+    for lumberyard in DESIGNS.glob("*-lumberyard.toml"):
+        shutil.copy(lumberyard, own)
     (own / "design.toml").write_text(text, encoding="utf-8")
     return own / "design.toml"

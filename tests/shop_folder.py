@@ -1,4 +1,4 @@
-"""Designs and yards written to a folder, read and settled as the commands do."""
+"""Designs and lumberyards written to a folder, read and settled as the commands do."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -8,21 +8,21 @@ from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yard
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyard
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 
-YARD = (Path(__file__).resolve().parents[1] / "designs" / "creekside-yard.toml").read_text(encoding="utf-8")
-DESIGN = """format = "woodshop-design/1"
+LUMBERYARD = (Path(__file__).resolve().parents[1] / "designs" / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+DESIGN = """format = "woodshop-design/2"
 batch = "first-winter"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [[hives]]
 frames = 10
 count = 6
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 """
 
 
@@ -32,10 +32,10 @@ def still(batch: Batch) -> Batch:
 
 
 class Shop:
-    """A folder with a design and a yard in it."""
+    """A folder with a design and a lumberyard in it."""
 
     design_text = DESIGN
-    yard_text = YARD
+    lumberyard_text = LUMBERYARD
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -48,16 +48,16 @@ class Shop:
     def design(self, text: str | bytes = DESIGN) -> Any:
         return read_design(self._write("design.toml", text))
 
-    def yard(self, text: str | bytes = YARD) -> Any:
-        return read_yard(self._write("yard.toml", text))
+    def lumberyard(self, text: str | bytes = LUMBERYARD) -> Any:
+        return read_lumberyard(self._write("lumberyard.toml", text))
 
-    def batch(self, text: str | bytes = DESIGN, yard: str | bytes = YARD) -> Any:
-        return settle(self.design(text), self.yard(yard))
+    def batch(self, text: str | bytes = DESIGN, lumberyard: str | bytes = LUMBERYARD) -> Any:
+        return settle(self.design(text), self.lumberyard(lumberyard))
 
-    def units(self, text: str = DESIGN, yard: str = YARD) -> Any:
-        return make_units(self.batch(text, yard))
+    def units(self, text: str = DESIGN, lumberyard: str = LUMBERYARD) -> Any:
+        return make_units(self.batch(text, lumberyard))
 
-    def findings(self, text: str = DESIGN, yard: str = YARD, *, varied: bool = False) -> dict[str, Any]:
+    def findings(self, text: str = DESIGN, lumberyard: str = LUMBERYARD, *, varied: bool = False) -> dict[str, Any]:
         """The findings by code; the last of each. Those on what varies only if asked for, or at night."""
-        batch = self.batch(text, yard)
+        batch = self.batch(text, lumberyard)
         return {f.code: f for f in check_batch(batch if varied else still(batch))[1].findings}

@@ -8,23 +8,23 @@ from click.testing import CliRunner, Result
 
 from woodshop.cli import main
 
-YARD = Path(__file__).parents[1] / "designs" / "creekside-yard.toml"
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+LUMBERYARD = Path(__file__).parents[1] / "designs" / "creekside-lumberyard.toml"
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 HIVES = '[[hives]]\nframes = 10\ncount = 2\ngap = "1/4"\n'
 BOARD = '[[make]]\nitem = "board"\n'
 SPOILED: dict[str, str] = {
     "nothing wrong": HIVES + BOARD,
     "a rim higher than any board is wide": f'[board]\nheight = "12"\n{HIVES}{BOARD}',
-    "ready-made that no yard sells": f'[buying]\nready_made = "quilt box"\n{HIVES}{BOARD}',
-    "wood that the yard has not": f'wood = "1 1/4"\n{HIVES}[[make]]\nitem = "cake rim"\nheight = "2"\n',
+    "ready-made that no lumberyard sells": f'[buying]\nready_made = "quilt box"\n{HIVES}{BOARD}',
+    "wood that the lumberyard has not": f'wood = "1 1/4"\n{HIVES}[[make]]\nitem = "feeding shim"\nheight = "2"\n',
     "a gap as high as the box, with only a rim": HIVES.replace("1/4", "9") + '[[make]]\nitem = "fondant rim"\n',
     "a gap as high as the box, with only spacers": HIVES.replace("1/4", "9") + '[[make]]\nitem = "vent spacers"\n',
     "one plausible gap and a slip": HIVES.replace('"1/4"', '["1/4", "16 1/4"]') + BOARD,
-    "mesh that the yard has not": f'[board]\nmesh = "1/3 in"\n{HIVES}{BOARD}',
-    "lattice that the yard has not": f'{HIVES}[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    "mesh that the lumberyard has not": f'[board]\nmesh = "1/3 in"\n{HIVES}{BOARD}',
+    "lattice that the lumberyard has not": f'{HIVES}[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     '[[make]]\nitem = "spacer strips"\nwidth = "1"\n',
     "an offcut worth more than its board": f'[worth]\noffcut = "90.00"\n{HIVES}{BOARD}',
-    "steel that the yard has not": f'{HIVES}[[make]]\nitem = "mouse guard"\ngauge = "20 ga"\n',
+    "steel that the lumberyard has not": f'{HIVES}[[make]]\nitem = "mouse guard"\ngauge = "20 ga"\n',
     "errors of fit": f'[board]\nnotch_height = "1"\n{HIVES}{BOARD}',
     "sizes that leave nothing": f'[board]\nheight = "3/4"\nnotch_height = "1"\n{HIVES}{BOARD}',
     "a quilt box lower than its hole": f'{HIVES}[[make]]\nitem = "quilt box"\nheight = "2"\nshavings = "8"\n',
@@ -44,7 +44,7 @@ def problems(result: Result) -> list[dict[str, str]]:
 
 @pytest.fixture
 def design(tmp_path: Path) -> Path:
-    (tmp_path / "yard.toml").write_bytes(YARD.read_bytes())
+    (tmp_path / "lumberyard.toml").write_bytes(LUMBERYARD.read_bytes())
     return tmp_path / "design.toml"
 
 
@@ -102,4 +102,4 @@ def test_a_number_of_many_digits_is_named_by_its_key(design: Path, line: str, wh
     design.write_text(f"{HEAD}[[hives]]\nframes = 10\n{line}\n{BOARD}")
     told = run("check", design)
     assert told.exit_code == 3
-    assert f"{where}: given a number of many digits" in told.stderr
+    assert f"{where}: given a number with too many digits" in told.stderr

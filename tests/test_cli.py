@@ -13,22 +13,22 @@ from click.testing import CliRunner, Result
 from tests.nightly import IS_NIGHT
 from woodshop.cli import main
 
-YARD = "creekside-yard.toml"
+LUMBERYARD = "creekside-lumberyard.toml"
 LIFTS = """
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 [[make]]
 item = "spacer strips"
 thickness = "3/8"
 """
 SMALL = """
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 """
-HEAD = """format = "woodshop-design/1"
+HEAD = """format = "woodshop-design/2"
 batch = "small"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 on_by = 2026-11-26
 [[hives]]
 frames = 10
@@ -43,8 +43,8 @@ def run(*words: object) -> Result:
 
 @pytest.fixture
 def folder(tmp_path: Path, designs: Path) -> Path:
-    """A working folder that holds the yard file."""
-    (tmp_path / YARD).write_bytes((designs / YARD).read_bytes())
+    """A working folder that holds the lumberyard file."""
+    (tmp_path / LUMBERYARD).write_bytes((designs / LUMBERYARD).read_bytes())
     return tmp_path
 
 
@@ -86,7 +86,7 @@ def test_anyway_says_do_not_cut_on_every_page(folder: Path) -> None:
 def small_out(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Path:
     """The result of the small design planned quickly; read only."""
     place = tmp_path_factory.mktemp("small")
-    (place / YARD).write_bytes((designs / YARD).read_bytes())
+    (place / LUMBERYARD).write_bytes((designs / LUMBERYARD).read_bytes())
     result = run("plan", write(place, SMALL), "--quick", "--out", place / "out")
     assert result.exit_code == 0, result.output
     return place / "out"
@@ -131,10 +131,10 @@ def test_json_is_pure_on_standard_output_at_every_exit_code(folder: Path) -> Non
     assert run("check", write(folder, LIFTS), "--json").exit_code == 1
 
 
-def test_a_yard_without_mesh_can_cut_nothing(folder: Path) -> None:
-    yard = folder / YARD
-    kept = [block for block in yard.read_text().split("\n\n") if "mesh =" not in block]
-    yard.write_text("\n\n".join(kept))
+def test_a_lumberyard_without_mesh_can_cut_nothing(folder: Path) -> None:
+    lumberyard = folder / LUMBERYARD
+    kept = [block for block in lumberyard.read_text().split("\n\n") if "mesh =" not in block]
+    lumberyard.write_text("\n\n".join(kept))
     result = run("plan", write(folder, SMALL), "--out", folder / "out")
     assert result.exit_code == 4
     assert "nothing of mesh 1/2 in" in result.stderr
@@ -164,7 +164,7 @@ def test_wrong_usage_exits_2(words: tuple[str, ...]) -> None:
     assert run(*words).exit_code == 2
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", "\xff\xfe", '{"format": "woodshop-batch/1"}', '{"format": "x"}', "1"])
+@pytest.mark.parametrize("text", ["", "{", "[]", "\xff\xfe", '{"format": "woodshop-batch/2"}', '{"format": "x"}', "1"])
 def test_a_plan_that_is_no_plan_exits_3(tmp_path: Path, text: str) -> None:
     path = tmp_path / "plan.json"
     path.write_bytes(text.encode("latin-1"))
@@ -227,7 +227,7 @@ GOOD = HEAD + SMALL
 MALFORMED = {
     "nothing": "",
     "no TOML": "hives = [",
-    "another format": GOOD.replace("design/1", "design/9"),
+    "another format": GOOD.replace("design/2", "design/9"),
     "no hives": GOOD.replace("[[hives]]", "[hive]"),
     "a misspelt key": GOOD.replace("count = 2", "cuont = 2"),
     "nine frames": GOOD.replace("frames = 10", "frames = 9"),
@@ -240,7 +240,7 @@ MALFORMED = {
     "a box for no bees": GOOD.replace("count = 2", 'count = 2\nwidth = "6"'),
     "an unknown item": GOOD.replace("fondant rim", "fondant rimm"),
     "an unknown mounting": GOOD + 'mounting = "glued"\n',
-    "no yard file": GOOD.replace(YARD, "nowhere.toml"),
+    "no lumberyard file": GOOD.replace(LUMBERYARD, "nowhere.toml"),
     "a name that leaves the folder": GOOD.replace('batch = "small"', 'batch = "../small"'),
     "a date of never": GOOD.replace("2026-11-26", "2026-13-45"),
     "strips that do not fit": HEAD + LIFTS.replace('"3/8"', '"3"'),
@@ -329,7 +329,7 @@ def test_a_flag_reaches_the_planner_and_the_setups(
 
 @pytest.mark.slow("plans a batch twice")
 @pytest.mark.invariant
-@pytest.mark.usefixtures("anew")
+@pytest.mark.usefixtures("again")
 def test_the_same_design_and_flag_give_the_same_folder(small_out: Path, folder: Path) -> None:
     """Every file of two runs, byte by byte, packet and plan with its cuts in order among them."""
     assert run("plan", write(folder, SMALL), "--quick", "--out", folder / "second").exit_code == 0

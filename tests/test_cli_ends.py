@@ -54,8 +54,8 @@ def test_no_place_for_temporary_files_is_one_message(tmp_path: Path) -> None:
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
 def test_messages_that_cannot_be_printed_do_not_end_a_run(tmp_path: Path) -> None:
     path = tmp_path / "a.toml"
-    with open("/dev/full", "wb") as full:  # that there is no such yard file is said there
-        done = _run(["new", str(path), *ANSWERS, "--yard", "none.toml"], stdout=subprocess.PIPE, stderr=full)
+    with open("/dev/full", "wb") as full:  # that there is no such lumberyard file is said there
+        done = _run(["new", str(path), *ANSWERS, "--lumberyard", "none.toml"], stdout=subprocess.PIPE, stderr=full)
     assert done.returncode == 0
     assert path.exists()
 
@@ -142,4 +142,4 @@ def test_a_name_that_cannot_be_printed_is_refused_before_anything_is_written(
     monkeypatch.chdir(tmp_path)
     done = CliRunner().invoke(main, command)
     assert (done.exit_code, os.listdir(tmp_path)) == (2, ["designs"])
-    assert "is no name in UTF-8. Rename it." in done.output
+    assert "is not valid UTF-8. Rename it." in done.output

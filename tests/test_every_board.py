@@ -12,7 +12,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.planner.plan_job import plan
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yard
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyard
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import item_drawing
 from woodshop.drawing.arranging.arrange import fitted
@@ -21,8 +21,8 @@ from woodshop.findings import Severity
 from woodshop.hardware.board import Joint, Mounting
 from woodshop.plan.parts_needed import parts_needed
 
-YARD = """format = "woodshop-yard/1"
-name = "Test Yard"
+LUMBERYARD = """format = "woodshop-lumberyard/1"
+name = "Test Lumberyard"
 seen = 2026-09-01
 [[board]]
 nominal = "1x4"
@@ -49,10 +49,10 @@ width = "60"
 length = "6 ft"
 price = "18.00"
 """
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "every"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [board]
 joint = "{joint}"
 mounting = "{mounting}"
@@ -62,7 +62,7 @@ mounting = "{mounting}"
 count = 1
 gap = "{gap}"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 BOXES = {
     "ten 16": 'frames = 10\nwidth = "16"',
@@ -91,10 +91,10 @@ def test_a_board_can_be_built_checked_drawn_planned_and_verified(
     british = box == "British"
     raised = 'rabbet_height = "3/8"' if british and mounting == "flush rabbet" else ""
     text = DESIGN.format(joint=joint, mounting=mounting, raised=raised, box=BOXES[box], gap="0" if british else "1/4")
-    (tmp_path / "yard.toml").write_text(YARD)
+    (tmp_path / "lumberyard.toml").write_text(LUMBERYARD)
     (tmp_path / "design.toml").write_text(text)
     design = read_design(tmp_path / "design.toml")
-    batch = settle(design, read_yard(design.yards[0]))
+    batch = settle(design, read_lumberyard(design.lumberyards[0]))
     units, report = check_batch(still(batch))
     errors = {finding.code for finding in report.findings if finding.severity is Severity.ERROR}
     assert errors == set(), report.findings

@@ -15,8 +15,8 @@ from pydantic import BaseModel
 from woodshop.cli import main
 from woodshop.cutting.model.job import read_job
 from woodshop.design.keys import design_keys
-from woodshop.design.lumberyard.lumberyard_file import read_yard, read_yards
-from woodshop.design.lumberyard.lumberyard_tables import YardTable
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyard, read_lumberyards
+from woodshop.design.lumberyard.lumberyard_tables import LumberyardTable
 from woodshop.design.measured_files import MeasuredTable, read_measured, read_unit_file
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
@@ -30,11 +30,11 @@ from woodshop.trade.season.stores import StoresTable, read_stores
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 DESIGNS = CHECKOUT / "designs"
-READERS = {"yard": read_yard, "shop": read_shop, "measured": read_measured, "stores": read_stores}
+READERS = {"lumberyard": read_lumberyard, "shop": read_shop, "measured": read_measured, "stores": read_stores}
 COMMANDS = {name: (each.help or "").partition("\n")[0] for name, each in main.commands.items()}
 SHORT = {
-    "design": 'batch = "short"\nunit = "in"\nyard = "creekside-yard.toml"\n',
-    "yard": 'name = "Short"\nseen = 2026-09-12\n',
+    "design": 'batch = "short"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n',
+    "lumberyard": 'name = "Short"\nseen = 2026-09-12\n',
 }
 """What a file needs beside the lines that the guide prints of it."""
 
@@ -67,7 +67,7 @@ def test_a_printed_file_is_read(name: str, after: str, text: str, tmp_path: Path
         (tmp_path / file.name).write_bytes(file.read_bytes())
     kind = kind_of(after, text)
     if not text.startswith("format"):
-        text = f'format = "woodshop-{kind}/1"\n{SHORT[kind]}{text}'
+        text = f'format = "woodshop-{kind}/{2 if kind in ("design", "shop") else 1}"\n{SHORT[kind]}{text}'
         if kind == "design":
             text += "" if "orders =" in text else "\n[[hives]]\nframes = 10\ncount = 2\n"
             text += "" if "[[make]]" in text else '\n[[make]]\nitem = ["board", "mouse guard"]\n'
@@ -75,7 +75,7 @@ def test_a_printed_file_is_read(name: str, after: str, text: str, tmp_path: Path
     path.write_text(text, encoding="utf-8")
     if kind == "design":
         design = read_run(path)
-        assert settle(design, read_yards(design.yards)).lines
+        assert settle(design, read_lumberyards(design.lumberyards)).lines
     elif kind == "unit":
         assert read_unit_file(path, "in").measured
     else:
@@ -133,7 +133,7 @@ def keys_in(value: Any, at: str = "") -> Iterator[str]:
 @pytest.mark.parametrize(
     ("name", "kind", "model"),
     [
-        ("lumberyard", "yard", YardTable),
+        ("lumberyard", "lumberyard", LumberyardTable),
         ("shop", "shop", ShopTable),
         ("season", "stores", StoresTable),
         ("items", "measured", MeasuredTable),
@@ -155,7 +155,7 @@ def is_said(key: str, name: str) -> bool:
     if name == "shop":
         return table in ("saw", "tools") or last in ("markup", "percent", "of") or (table in ("times", "setup"))
     kinds = {"fluted", "steel", "plywood", "foam", "mesh", "cloth"}
-    return name == "lumberyard" and table in ("piece", "rack", "sheet") and last in kinds
+    return name == "lumberyard" and table in ("piece", "offcut", "sheet") and last in kinds
 
 
 def test_every_key_of_a_design_and_every_minute_is_listed() -> None:

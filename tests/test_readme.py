@@ -35,7 +35,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 AT_NIGHT = {
     "plan designs/order-run.toml --quick --out out/order-run",
-    "plan designs/two-yards.toml --quick --out out/two-yards",
+    "plan designs/two-lumberyards.toml --quick --out out/two-lumberyards",
     "quote designs/ridge-club.toml --shop designs/creekside-shop.toml --quick --out out/ridge-club-quotes",
     "recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv",
     "recount designs/order-run.toml --plan out/order-run/plan.json --bought --quick",

@@ -1,4 +1,4 @@
-"""What can go wrong, in one place, with the sentence that a person reads.
+"""Errors as data, with the message that a person reads.
 
 Every message says, in this order: where, what was given, what is wanted, what to do.
 """
@@ -48,13 +48,40 @@ class NothingToCutError(WoodshopError):
     exit_code = 4
 
 
-def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6, *, most: int = 1) -> str:
-    """The known name that is most like what was given, as advice; `otherwise` where none is like it.
+RENAMED = {"yard": "lumberyard", "one_yard_only": "one_lumberyard", "flat kit": "unassembled kit", "rack": "offcut"}
+"""Words of earlier formats that are not like the ones in their place."""
 
-    `cutoff` is the least likeness, 0 to 1; `most` is how many names are offered.
+
+def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6, *, most: int = 1) -> str:
+    """Suggests the known name closest to the given one; `otherwise` if none is close.
+
+    `cutoff` is the least similarity, 0 to 1; `most` is the number of names offered.
 
     >>> did_you_mean("fondnat", ["fondant", "quilt"], "Choose one of them.")
     "Did you mean 'fondant'?"
     """
-    close = get_close_matches(given, list(known), most, cutoff)
+    known = list(known)
+    close = [RENAMED[given]] if RENAMED.get(given) in known else get_close_matches(given, known, most, cutoff)
     return f"Did you mean {' or '.join(map(repr, close))}?" if close else otherwise
+
+
+NEW_FORMATS = {
+    "woodshop-design/1": (
+        "woodshop-design/2",
+        "Write lumberyard for yard, [buying] one_lumberyard for one_yard_only, wire bottom for mesh floor, feeding "
+        "shim for cake rim, bottom insert for bottom closure, unassembled kit for flat kit, and the new format line.",
+    ),
+    "woodshop-yard/1": ("woodshop-lumberyard/1", "Write [[offcut]] for [[rack]], and the new format line."),
+    "woodshop-shop/1": ("woodshop-shop/2", "Write offcuts for rack, and the new format line."),
+    "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
+}
+"""For each format no longer read: the format that replaced it, and what changed."""
+
+
+def check_format(where: str, given: object, wanted: str, otherwise: str) -> None:
+    """Raises InputError if the format `given` at `where` is not the one `wanted`: with what changed, or `otherwise`."""
+    if given != wanted:
+        shown, do = "no format line" if given is None else repr(given)[:60], otherwise
+        if isinstance(given, str) and NEW_FORMATS.get(given, ("",))[0] == wanted:
+            shown, do = f"{given!r}, the format before", NEW_FORMATS[given][1]
+        raise InputError(Problem(f"{where}, format", shown, repr(wanted), do))

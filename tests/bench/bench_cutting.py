@@ -6,7 +6,7 @@ whether it is quick enough for a smoke test. Timing is never judged; costs below
     --smoke    the quick cases only
     --seeds    the nine hobby jobs on three seeds of the solver
     --random   the hundred random batches (`hobby_batches`), against the hand rules (`rivals`)
-    --big      10,000 hives, 60 stock types, 50 blanks; and two hives with a yard of 30 offers
+    --big      10,000 hives, 60 stock types, 50 blanks; and two hives with a lumberyard of 30 offers
     --three    the nine hobby jobs in three stages, sections first and rips first
     --rivals   textbook models in three solvers beside the planner, 10 seconds each
 
@@ -158,10 +158,10 @@ def run_random(first: int = 0, last: int = 99) -> Iterator[str]:
 
 
 def run_big() -> Iterator[str]:
-    """The big yard and the tiny job."""
-    from hobby_batches import big_yard, two_hives
+    """The big lumberyard and the tiny job."""
+    from hobby_batches import big_lumberyard, two_hives
 
-    for name, job in (("two hives, 30 offers", two_hives()), ("10,000 hives", big_yard())):
+    for name, job in (("two hives, 30 offers", two_hives()), ("10,000 hives", big_lumberyard())):
         made, taken = timed(job)
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
         yield f"{line_of(name, made, taken)}  {memory} MB at most so far"

@@ -38,13 +38,13 @@ def ten_frames() -> tuple[list, list, float]:
     """Chains and sizes of a ten-frame hive as the checks have them, and the seconds that its chains took."""
     from woodshop.checks.variation import chains_for, moves_of, populations
     from woodshop.design.design_file import read_design
-    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
     from woodshop.design.make_units import make_units
     from woodshop.design.settle.settle import settle
     from woodshop.hive.gaps.grading import bee_space
 
     design = read_design(ROOT / "designs" / "hobby-batch.toml")
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     units = {unit.line.item.name: unit for unit in make_units(batch) if unit.line.hives.name == "house tens"}
     units = {name: unit for name, unit in units.items() if unit.line.item.per == "hive"}
     ((_, of),) = populations(units)

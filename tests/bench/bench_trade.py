@@ -24,7 +24,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 SIZES = (100, 300, 1_000, 3_000, 10_000)
 LIKE = (1_000, 10_000, 100_000)
-ITEMS = ("fondant rim", "mesh floor", "spacer strips", "quilt box")
+ITEMS = ("fondant rim", "wire bottom", "spacer strips", "quilt box")
 DRAWN = {"check": "7 3", "plan": "2 3", "verify": "8 3 2 3"}
 GAPS = ('"1/4"', '["1/4", "5/16"]', '"5/16"')
 STAGES = ("read", "settle", "make", "check", "parts", "plan", "write", "verify")
@@ -39,13 +39,13 @@ def design(units: int, customers: int = 300, boxes: int = 60) -> str:
         frames = (10, 8, 5)[n % 3]
         across = {10: Fraction(16), 8: Fraction(27, 2), 5: Fraction(9)}[frames] + Fraction(n // 3 % 5, 8)
         sizes.append((frames, _inches(across), _inches(Fraction(79, 4) + Fraction(n // 15 % 4, 8))))
-    lines = ['format = "woodshop-design/1"', 'batch = "order-book"', 'unit = "in"']
-    lines += ['yard = ["creekside-yard.toml", "harbor-yard.toml"]', "on_by = 2026-12-01"]
+    lines = ['format = "woodshop-design/2"', 'batch = "order-book"', 'unit = "in"']
+    lines += ['lumberyard = ["creekside-lumberyard.toml", "harbor-lumberyard.toml"]', "on_by = 2026-12-01"]
     lines += ["[board]", 'mounting = "stapled under"']
     for n in range(customers):
         frames, wide, long = sizes[n % boxes]
         count = hives // customers + (n < hives % customers)
-        lines += ["[[hives]]", f'name = "yard {n + 1}"', f'customer = "customer {n + 1}"', f"frames = {frames}"]
+        lines += ["[[hives]]", f'name = "lumberyard {n + 1}"', f'customer = "customer {n + 1}"', f"frames = {frames}"]
         lines += [f'width = "{wide}"', f'length = "{long}"', f"count = {count}"]
         lines += [f"gap = {GAPS[n % 3]}"]
     lines += ["[[make]]", f"item = {json.dumps(ITEMS)}"]
@@ -63,7 +63,7 @@ def measure(units: int, boxes: int = 60) -> dict[str, Any]:
 
     from woodshop.checks.check_batch import measured_batch
     from woodshop.design.design_file import read_design
-    from woodshop.design.lumberyard.lumberyard_file import read_yards
+    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
     from woodshop.design.make_units import make_units
     from woodshop.design.settle.settle import settle
     from woodshop.plan.buying.where_to_buy import plan_to_buy
@@ -86,15 +86,15 @@ def measure(units: int, boxes: int = 60) -> dict[str, Any]:
         clock, worked = now, done
 
     with tempfile.TemporaryDirectory() as folder:
-        for name in ("creekside-yard.toml", "harbor-yard.toml"):
+        for name in ("creekside-lumberyard.toml", "harbor-lumberyard.toml"):
             (Path(folder) / name).write_bytes((ROOT / "designs" / name).read_bytes())
         path = Path(folder) / "order-book.toml"
         path.write_text(design(units, boxes=boxes), encoding="utf-8")
         clock, worked = time.perf_counter(), work()
         wanted = read_design(path)
-        yard = read_yards(wanted.yards)
+        lumberyard = read_lumberyards(wanted.lumberyards)
         lap("read")
-    batch = settle(wanted, yard)
+    batch = settle(wanted, lumberyard)
     lap("settle")
     make_units(batch)
     lap("make")

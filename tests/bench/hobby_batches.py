@@ -1,8 +1,8 @@
-"""Random hobby batches as neutral jobs, and the big yard: published generator, seeds 0 to 99.
+"""Random hobby batches as neutral jobs, and the big lumberyard: published generator, seeds 0 to 99.
 
-A batch: 6 to 60 hives, ten- and eight-frame boxes mixed; each gets a fondant rim, a mesh floor's frame, quarter-inch
+A batch: 6 to 60 hives, ten- and eight-frame boxes mixed; each gets a fondant rim, a wire bottom's frame, quarter-inch
 strips or a quilt box, as drawn. Sizes in 1/64 in. Prices: so much per foot and width, rounded to whole cents or to
-ten cents, with a surcharge by length for some yards. Every third batch has a rack of limited offcuts.
+ten cents, with a surcharge by length for some lumberyards. Every third batch has a rack of limited offcuts.
 """
 
 import random
@@ -70,7 +70,7 @@ def hobby_batch(seed: int) -> dict[str, Any]:
 
 
 def two_hives(offers: int = 30) -> dict[str, Any]:
-    """Two hives and a full yard."""
+    """Two hives and a full lumberyard."""
     rng = random.Random(2)
     stock = [
         {"id": f"{name} {feet} ft", "width": width, "length": feet * 768, "cost": round(PER_FOOT[name] * feet)}
@@ -88,7 +88,7 @@ def two_hives(offers: int = 30) -> dict[str, Any]:
     return _job(stock, blanks)
 
 
-def big_yard(hives: int = 10_000, kinds: int = 50) -> dict[str, Any]:
+def big_lumberyard(hives: int = 10_000, kinds: int = 50) -> dict[str, Any]:
     """So many hives, 60 stock types, 50 blanks."""
     rng = random.Random(7)
     widths = (96, 128, 160, 192, 224, 288, 352, 464, 592, 720)

@@ -7,12 +7,12 @@ from woodshop.checks.check_batch import measured_batch
 from woodshop.checks.variation import Population, populations
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import design_of
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.tolerances import Tolerances
 from woodshop.design.settle.settle import settle
 
-EVERY_BOARD = ("fondant rim", "mesh floor", "spacer strips")
+EVERY_BOARD = ("fondant rim", "wire bottom", "spacer strips")
 
 
 def batch_of(
@@ -27,10 +27,10 @@ def batch_of(
 ) -> Batch:
     """A batch of five-frame hives in one box, quick to measure; TOML lines are added to its tables."""
     text = f"""
-format = "woodshop-design/1"
+format = "woodshop-design/2"
 batch = "few"
 unit = "{unit}"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 {more}
 [board]
 {board}
@@ -51,7 +51,7 @@ item = {list(EVERY_BOARD)}
         return tuple(tupled(each) for each in value) if isinstance(value, list) else value
 
     design = design_of(tupled(tomllib.loads(text, parse_float=str)), designs / "few.toml")
-    return settle(design, read_yards(design.yards))
+    return settle(design, read_lumberyards(design.lumberyards))
 
 
 def one_of(batch: Batch) -> tuple[Population, Tolerances]:

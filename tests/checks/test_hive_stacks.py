@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units, place_of, stacks_of
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
@@ -16,8 +16,8 @@ from woodshop.hive.stacking.stack import Stack
 from woodshop.shape.part import Role, overlaps
 from woodshop.units.lengths import ZERO, inch
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
-ALL = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "quilt box", "vent spacers", "mouse guard", "bottom closure"]\n'  # noqa: E501
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
+ALL = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips", "quilt box", "vent spacers", "mouse guard", "bottom insert"]\n'  # noqa: E501
 
 
 def grouped(units: Any) -> list[dict[str, Any]]:
@@ -72,11 +72,11 @@ def test_a_british_national_can_be_put_together_with_its_mesh_raised(shop: Any) 
     assert over == inch("3/8") - inch("0.082")  # the rabbet less two wires of half-inch mesh
 
 
-def test_a_cake_rim_takes_the_place_of_the_board(shop: Any) -> None:
-    make = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "cake rim", "quilt box"]\n'
+def test_a_feeding_shim_takes_the_place_of_the_board(shop: Any) -> None:
+    make = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips", "feeding shim", "quilt box"]\n'
     one, two = stacks(shop, 'name = "home"\nframes = 10\ngap = "1/4"', make=make)
     assert one.name == "home, 10-frame 16 1/4, with board and quilt box"
-    assert two.name == "home, 10-frame 16 1/4, with cake rim and quilt box"
+    assert two.name == "home, 10-frame 16 1/4, with feeding shim and quilt box"
     assert not two.of(TierKind.ON_BARS, TierKind.BOARD)
     cake = [gap for gap in measure_gaps(two) if gap.name == "sugar on what carries it"]
     assert cake
@@ -95,7 +95,7 @@ def test_the_gap_given_hangs_the_frames_of_every_box(shop: Any) -> None:
 @pytest.mark.parametrize("name", ["hobby-batch", "production-run"])
 def test_the_designs_that_come_along_can_be_put_together(name: str, designs: Path) -> None:
     design = read_run(designs / f"{name}.toml")
-    for group in grouped(make_units(settle(design, read_yards(design.yards)))):
+    for group in grouped(make_units(settle(design, read_lumberyards(design.lumberyards)))):
         for stack in stacks_of(group):
             assert overlaps(solid(stack)) == ()
             assert all(seat.leaks == () for seat in seats(stack))

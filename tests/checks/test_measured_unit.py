@@ -104,7 +104,7 @@ def test_a_mesh_that_lies_too_low_is_an_error(few: Batch) -> None:
 
 def test_only_a_rim_made_its_mesh_moves_with_the_rabbet(designs: Path) -> None:
     rim = batch_of(designs, board='mounting = "flush rabbet"')
-    lines = tuple(line for line in rim.lines if line.item.name != "mesh floor")
+    lines = tuple(line for line in rim.lines if line.item.name != "wire bottom")
     rim = replace(rim, lines=lines)
     size = nominal(rim)["fondant rim"][RABBET]
     (before,) = gaps(one_of(rim, fondant_rim={RABBET: size}), "mesh over top bars")
@@ -128,13 +128,13 @@ HEAD = 'format = "woodshop-unit/1"\n'
     ("text", "says"),
     [
         ("", "no format line"),
-        ('format = "woodshop-design/1"', 'format = "woodshop-unit/1"'),
+        ('format = "woodshop-design/2"', 'format = "woodshop-unit/1"'),
         (HEAD, "measured"),
         (HEAD + "[measured]", "one size measured, or more"),
         (HEAD + 'measured = "all"', "a table"),
         (HEAD + '[measured."fondant rim"]\n"height of the rim" = "2 1/2 furlongs"', "a length such as"),
         (HEAD + '[measured."fondant rim"]\n"height of the rim" = "-2"', "height of the rim"),
-        (HEAD + '[measured."fondant rim"]\n"height of the rim" = "0"', "more than nothing"),
+        (HEAD + '[measured."fondant rim"]\n"height of the rim" = "0"', "more than 0"),
         (HEAD + '[measured."fondant rim"]\n"height of the rim" = "9"', "at most twice the 3 1/2 in"),
         (HEAD + '[measured."fondant rim"]\n"hight of the rim" = "2"', "Did you mean 'height of the rim'?"),
         (HEAD + '[measured."fondant rim"]\n"height of the quilt box" = "5"', "It is a size of 'quilt box'"),

@@ -27,8 +27,8 @@ _METRIC = {
 
 
 def _report(folder: Path, designs: Path, **changed: str) -> Report:
-    for yard in designs.glob("*-yard.toml"):
-        shutil.copy(yard, folder)
+    for lumberyard in designs.glob("*-lumberyard.toml"):
+        shutil.copy(lumberyard, folder)
     text = (designs / "hobby-batch.toml").read_text(encoding="utf-8")
     for old, new in (_METRIC | changed).items():
         assert old in text
@@ -77,7 +77,7 @@ def test_the_unit_of_sentences_ends_with_its_block() -> None:
     assert str(inch(1)) == "1 in"
 
 
-METRIC_YARD = """format = "woodshop-yard/1"
+METRIC_LUMBERYARD = """format = "woodshop-lumberyard/1"
 name = "metric"
 unit = "mm"
 seen = 2026-09-01
@@ -97,12 +97,12 @@ price = "25.00"
 """
 
 
-def test_a_metric_design_is_made_from_what_a_metric_yard_sells(tmp_path: Path) -> None:
+def test_a_metric_design_is_made_from_what_a_metric_lumberyard_sells(tmp_path: Path) -> None:
     """No strip or board that is only sold in inches is asked for, and goods are called by their millimetres."""
-    (tmp_path / "yard.toml").write_text(METRIC_YARD, encoding="utf-8")
+    (tmp_path / "lumberyard.toml").write_text(METRIC_LUMBERYARD, encoding="utf-8")
     path = tmp_path / "design.toml"
     path.write_text(
-        'format = "woodshop-design/1"\nbatch = "b"\nunit = "mm"\nwood = "19"\nyard = "yard.toml"\n'
+        'format = "woodshop-design/2"\nbatch = "b"\nunit = "mm"\nwood = "19"\nlumberyard = "lumberyard.toml"\n'
         '[[hives]]\nframes = 10\ncount = 2\ngap = ["6", "6.5", "6"]\n[[make]]\nitem = "board"\n',
         encoding="utf-8",
     )
@@ -112,7 +112,7 @@ def test_a_metric_design_is_made_from_what_a_metric_yard_sells(tmp_path: Path) -
     materials = {placed.part.material.name for unit in units for placed in unit.assembly.placed}
     assert {"board 19 mm", "mesh 1/2 in"} <= materials
     assert not any(material.startswith("lattice") for material in materials)
-    assert [offer.what for offer in batch.yard.offers][:1] == ["19 mm x 144 mm, 2400 mm"]
+    assert [offer.what for offer in batch.lumberyard.offers][:1] == ["19 mm x 144 mm, 2400 mm"]
     listed = {(each.where, each.name): each for each in batch.defaults}
     assert listed["board", "landing"].value == "10 mm, for 3/8 in"
     assert listed["spacer strips", "width"].value == "19 mm"
@@ -133,7 +133,7 @@ def test_what_a_refusal_proposes_is_read_alike_in_both_units(text: str) -> None:
 
 
 def test_materials_are_named_in_one_place() -> None:
-    """A name made elsewhere would be in inches, and would not meet the goods of a metric yard."""
+    """A name made elsewhere would be in inches, and would not meet the goods of a metric lumberyard."""
     for path in (Path(__file__).parents[2] / "woodshop").rglob("*.py"):
         if path.name != "materials.py" or path.parent.name != "reference":
             assert not re.search(r'f"(?:board|plywood|lattice) \{', path.read_text(encoding="utf-8")), path

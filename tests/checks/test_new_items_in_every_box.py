@@ -17,13 +17,13 @@ ITEMS = {
     "vent spacers": "",
     "mouse guard": "",
     "mouse guard, mesh": 'kind = "mesh"\n',
-    "bottom closure": "",
+    "bottom insert": "",
     "feeder quilt": 'well_length = "6 in"\nwell_width = "7 in"\nwell_depth = "3 in"\n',
     "bee-space gauge": "gauges = 2\n",
-    "cake rim": "",
-    "cake rim, rabbets in the ends": 'joint = "rabbet in the ends"\n',
-    "cake rim, rabbets in the sides": 'joint = "rabbet in the sides"\n',
-    "cake rim, butt, sides inside": 'joint = "butt, sides inside"\n',
+    "feeding shim": "",
+    "feeding shim, rabbets in the ends": 'joint = "rabbet in the ends"\n',
+    "feeding shim, rabbets in the sides": 'joint = "rabbet in the sides"\n',
+    "feeding shim, butt, sides inside": 'joint = "butt, sides inside"\n',
 }
 BOXES = [
     *(f'frames = {size.frames}\nwidth = "{size.width}"' for size in box_sizes() if size.frames in (8, 10)),
@@ -43,7 +43,7 @@ SOME = every_two(EVERY, lambda case: (case[0], case[1].partition("\n")[0], case[
 @pytest.mark.parametrize(("name", "box", "unit"), SOME, ids=lambda text: text.replace("\n", ", "))
 def test_it_is_clean_and_its_plan_is_sound(shop: Any, name: str, box: str, unit: str) -> None:
     text = (
-        f'format = "woodshop-design/1"\nbatch = "b"\nunit = "{unit}"\nyard = "yard.toml"\n'
+        f'format = "woodshop-design/2"\nbatch = "b"\nunit = "{unit}"\nlumberyard = "lumberyard.toml"\n'
         f'[[hives]]\n{box}\ncount = 3\ngap = "1/4 in"\n'
         f'[[make]]\nitem = "{name.partition(",")[0]}"\n{ITEMS[name]}'
     )

@@ -10,6 +10,7 @@ from woodshop.checks.boxes import check_boxes
 from woodshop.checks.hives import HiveGroup, MeasuredHive, measure_hives
 from woodshop.checks.passages import check_ways
 from woodshop.checks.remedies import CheckContext
+from woodshop.checks.stack import check_group
 from woodshop.design.settle.settle import fits_box
 from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.grading import bee_space
@@ -70,10 +71,42 @@ def test_mice_that_get_in_by_a_vent_hole_are_found(hive: MeasuredHive) -> None:
     assert "vent hole, quilt box" in value
 
 
-def boxes_of(group: HiveGroup, hive: MeasuredHive) -> list[Finding]:
+def with_hive(group: HiveGroup, hive: MeasuredHive) -> tuple[HiveGroup, CheckContext]:
     ((name, ((gap, _),)),) = group.alternatives
     changed = replace(group, alternatives=((name, ((gap, hive),)),))
-    return list(check_boxes(CheckContext((changed,), bee_space(), Wording(), fits_box)))
+    return changed, CheckContext((changed,), bee_space(), Wording(), fits_box)
+
+
+def boxes_of(group: HiveGroup, hive: MeasuredHive) -> list[Finding]:
+    return list(check_boxes(with_hive(group, hive)[1]))
+
+
+def test_a_part_that_gaps_are_measured_past_is_an_error(group: HiveGroup, hive: MeasuredHive) -> None:
+    assert of(check_group(*with_hive(group, hive)), "ceiling-not-declared") == []
+    changed = replace(hive, looked_through=(("quilt box", ("lid", "slat")),))
+    ((severity, value),) = of(check_group(*with_hive(group, changed)), "ceiling-not-declared")
+    assert severity is Severity.ERROR
+    assert value.startswith("quilt box: its lid, slat over the frames closes the hive")
+
+
+# 1/2 in is within the amber margin, 3/4 in past it
+@pytest.mark.parametrize(("size", "wide"), [("1/2", Severity.WARNING), ("3/4", Severity.ERROR), ("1/8", None)])
+def test_a_gap_that_what_is_made_widens_is_its_fault_and_one_too_tight_is_not(
+    group: HiveGroup, hive: MeasuredHive, size: str, wide: Severity | None
+) -> None:
+    """Both faces are the user's. With nothing of ours between, either is a note."""
+    between = ("top bar 1, box 2", "cover top, cover")
+    theirs = replace(
+        hive.gaps[0], name="top bars to cover", place="box 2", least=inch(size), most=inch(size), between=between,
+        kind="bees' way", own=False,
+    )  # fmt: skip
+    lifted = replace(theirs, own=True, lifted_by="riser")
+    for gap, graded, noted in ((theirs, None, True), (lifted, wide, wide is None)):
+        changed = replace(hive, gaps=(*hive.gaps, gap))
+        found = check_group(*with_hive(group, changed))
+        assert of(found, "way-too-tight") == []
+        assert [severity for severity, _ in of(found, "way-too-wide")] == ([graded] if graded else [])
+        assert [severity for severity, _ in of(boxes_of(group, changed), "ways-in-the-box")] == [Severity.NOTE] * noted
 
 
 def test_a_way_between_frames_outside_the_limits_is_a_note(group: HiveGroup, hive: MeasuredHive) -> None:
@@ -98,4 +131,4 @@ def test_boxes_past_each_others_edges_are_a_note(group: HiveGroup, hive: Measure
     assert seats != hive.seats
     ((severity, value),) = of(boxes_of(group, replace(hive, seats=seats)), "boxes-do-not-match")
     assert severity is Severity.NOTE
-    assert "1/2 in off each other's edges" in value
+    assert "1/2 in out of line" in value

@@ -18,7 +18,7 @@ from woodshop.errors import InputError
 from woodshop.findings import Finding, Severity
 from woodshop.units.lengths import read_length
 
-BOARD_ITEMS = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+BOARD_ITEMS = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 WEIGHT = {Severity.NOTE: 0, Severity.WARNING: 1, Severity.ERROR: 2}
 
 
@@ -83,17 +83,17 @@ def items_of(make: dict[str, Any]) -> list[str]:
 
 
 def found_in(shop: Any, design: dict[str, Any]) -> tuple[Finding, ...]:
-    return checked(shop, file_of(design), METRIC_YARD if design["unit"] == "mm" else shop.yard_text)
+    return checked(shop, file_of(design), METRIC_LUMBERYARD if design["unit"] == "mm" else shop.lumberyard_text)
 
 
 @lru_cache(64)
-def checked(shop: Any, text: str, yard: str) -> tuple[Finding, ...]:
+def checked(shop: Any, text: str, lumberyard: str) -> tuple[Finding, ...]:
     """A chain of remedies comes by the designs that each remedy alone made."""
-    found: tuple[Finding, ...] = check_batch(still(shop.batch(text, yard)))[1].findings
+    found: tuple[Finding, ...] = check_batch(still(shop.batch(text, lumberyard)))[1].findings
     return found
 
 
-METRIC_YARD = """format = "woodshop-yard/1"
+METRIC_LUMBERYARD = """format = "woodshop-lumberyard/1"
 name = "metric"
 unit = "mm"
 seen = 2026-09-01
@@ -161,7 +161,12 @@ def designs(draw: st.DrawFn) -> dict[str, Any]:
         gaps = draw(
             st.lists(sizes(["1/8", "3/16", "1/4", "1/4", "5/16", "3/8", "7/16", "9/16"]), min_size=1, max_size=2)
         )
-        group: dict[str, Any] = {"name": f"yard {n + 1}", "frames": draw(sizes([5, 8, 10])), "count": 3, "gap": gaps}
+        group: dict[str, Any] = {
+            "name": f"lumberyard {n + 1}",
+            "frames": draw(sizes([5, 8, 10])),
+            "count": 3,
+            "gap": gaps,
+        }
         if group["frames"] != 5:
             group["boxes"] = draw(sizes([["deep"], ["medium"]]))
         sometimes(group, "rim_width", "9 1/8", "13 3/4", "14", "16", "16 1/4", "17")
@@ -183,7 +188,7 @@ def designs(draw: st.DrawFn) -> dict[str, Any]:
         sometimes(board, "groove_height", "1/8", "1/4", "3/8")
     strips: dict[str, Any] = {"item": "spacer strips"}
     sometimes(strips, "thickness", "1/8", "1/4", "5/16", "3/8", "1/2")
-    makes: list[dict[str, Any]] = [{"item": ["fondant rim", "mesh floor"]}]
+    makes: list[dict[str, Any]] = [{"item": ["fondant rim", "wire bottom"]}]
     if draw(st.integers(0, 3)):
         makes.append(strips)
     above = draw(sizes(["", "", "quilt box", "feeder quilt"]))
@@ -198,19 +203,19 @@ def designs(draw: st.DrawFn) -> dict[str, Any]:
         spacers: dict[str, Any] = {"item": "vent spacers"}
         sometimes(spacers, "thickness", "3 mm", "4 mm")
         makes.append(spacers)
-    return {"format": "woodshop-design/1", "batch": "b", "unit": "in", "yard": "yard.toml", "board": board,
+    return {"format": "woodshop-design/2", "batch": "b", "unit": "in", "lumberyard": "lumberyard.toml", "board": board,
             "hives": groups, "make": makes}  # fmt: skip
 
 
 THICK_STRIPS_UNDER_A_GROOVE: dict[str, Any] = {
-    "format": "woodshop-design/1", "batch": "b", "unit": "in", "yard": "yard.toml",
+    "format": "woodshop-design/2", "batch": "b", "unit": "in", "lumberyard": "lumberyard.toml",
     "board": {"mounting": "saw groove", "height": "2 1/4", "notch_rise": "1", "notch_width": "2"},
     "hives": [
-        {"name": "yard 1", "frames": 10, "count": 3, "gap": ["5/16"], "boxes": ["deep"]},
-        {"name": "yard 2", "frames": 10, "count": 3, "gap": ["7/16"], "boxes": ["deep"],
+        {"name": "lumberyard 1", "frames": 10, "count": 3, "gap": ["5/16"], "boxes": ["deep"]},
+        {"name": "lumberyard 2", "frames": 10, "count": 3, "gap": ["7/16"], "boxes": ["deep"],
          "cover_skirt": "1 1/2", "cover_clearance": "3/8"},
     ],
-    "make": [{"item": ["fondant rim", "mesh floor"]}, {"item": "spacer strips", "thickness": "1/2"},
+    "make": [{"item": ["fondant rim", "wire bottom"]}, {"item": "spacer strips", "thickness": "1/2"},
              {"item": "quilt box"}],
 }  # fmt: skip
 """Strips that a mesh in a groove clears, and one under the rim would not."""
@@ -219,16 +224,16 @@ THICK_STRIPS_UNDER_A_GROOVE: dict[str, Any] = {
 def one(board: dict[str, Any] | None = None, makes: list[dict[str, Any]] | None = None, **hives: Any) -> dict[str, Any]:
     """A design of one group of tens with a board; `climate` stands at its head."""
     climate = {"climate": hives.pop("climate")} if "climate" in hives else {}
-    group = {"name": "yard 1", "frames": 10, "count": 3, "gap": ["1/4"], **hives}
-    head = {"format": "woodshop-design/1", "batch": "b", "unit": "in", "yard": "yard.toml", **climate}
+    group = {"name": "lumberyard 1", "frames": 10, "count": 3, "gap": ["1/4"], **hives}
+    head = {"format": "woodshop-design/2", "batch": "b", "unit": "in", "lumberyard": "lumberyard.toml", **climate}
     return {**head, "board": board or {}, "hives": [group], "make": makes or RIM}
 
 
 def strips_of(**given: Any) -> list[dict[str, Any]]:
-    return [{"item": ["fondant rim", "mesh floor"]}, {"item": "spacer strips", **given}]
+    return [{"item": ["fondant rim", "wire bottom"]}, {"item": "spacer strips", **given}]
 
 
-RIM: list[dict[str, Any]] = [{"item": ["fondant rim", "mesh floor", "spacer strips"]}]
+RIM: list[dict[str, Any]] = [{"item": ["fondant rim", "wire bottom", "spacer strips"]}]
 CASES: dict[str, dict[str, Any]] = {
     "sugar-too-high": one({"height": "2"}),
     "block-misses-entrance": one({"notch_width": "2"}),
@@ -241,7 +246,7 @@ CASES: dict[str, dict[str, Any]] = {
     "air-dead-end": one({"height": "2 1/16", "head_room": "0", "sugar": "16.17 lb"}, [*RIM, {"item": "feeder quilt"}]),
     "dew-over-the-bees": one(makes=[*RIM, {"item": "quilt box", "shavings": "1"}], climate={"outside": "-20 F"}),
     "mesh-sags": one(makes=strips_of(number=2)),
-    "mesh-unsupported": one(makes=[{"item": ["fondant rim", "mesh floor"]}]),
+    "mesh-unsupported": one(makes=[{"item": ["fondant rim", "wire bottom"]}]),
     "rim-leaves-a-way": one(rim_width="15 1/4"),
     "cover-too-small": one(cover_clearance="1/16", rim_width="16 5/8"),
     "skirt-over-entrance": one({"height": "2 1/4"}, cover_skirt="3"),

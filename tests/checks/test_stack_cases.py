@@ -20,7 +20,7 @@ from woodshop.checks.check_batch import check_hives
 from woodshop.cli import main
 from woodshop.design.make_units import stacks_of
 from woodshop.errors import InputError
-from woodshop.hive.gaps.faces import Gap, label
+from woodshop.hive.gaps.faces import Gap, labels
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import Grade, bee_space
 from woodshop.hive.passages.bee_map import bee_map
@@ -30,8 +30,8 @@ from woodshop.shape.part import Placed
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, read_length
 
 EIGHTH = inch("1/8")
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
-BOARD = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
+BOARD = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 SPACED = '[[make]]\nitem = "vent spacers"\nthickness = "5/32"\n'
 MESH = 2 * Fraction("0.041")  # two wires of half-inch mesh, which cross
 
@@ -44,7 +44,7 @@ class Told:
     """What `woodshop check --json` says of a design: its exit code, findings by code, gaps by name and place."""
 
     def __init__(self, shop: Any, text: str) -> None:
-        shop._write("yard.toml", shop.yard_text)
+        shop._write("lumberyard.toml", shop.lumberyard_text)
         done = CliRunner().invoke(main, ["check", str(shop._write("design.toml", text)), "--json"])
         self.exit, answer = done.exit_code, json.loads(done.stdout)
         self.errors: list[dict[str, str]] = answer.get("errors", [])
@@ -150,7 +150,7 @@ def test_mesh_in_its_rabbet_stands_off_the_box_and_is_no_fault(shop: Any) -> Non
 
 
 def test_a_strip_of_three_eighths_in_a_quarter_lifts_the_rim(shop: Any) -> None:
-    strips = '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\n'
+    strips = '[[make]]\nitem = ["fondant rim", "wire bottom"]\n[[make]]\nitem = "spacer strips"\n'
     told = Told(shop, design('gap = "1/4"', f'{strips}thickness = "3/8"\n'))
     assert told.exit == 1
     assert told.findings["strip-lifts-rim"]["severity"] == "error"
@@ -177,7 +177,7 @@ def test_a_first_strip_that_would_lie_under_the_channel_is_moved_or_refused(shop
     board, end = ('channel = "along the front"', "2 1/4") if turned else ("", "4 1/4")
     refused, moved = [], []
     for number in range(2, 13):
-        make = f'[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nnumber = {number}\n'
+        make = f'[[make]]\nitem = ["fondant rim", "wire bottom"]\n[[make]]\nitem = "spacer strips"\nnumber = {number}\n'
         try:
             stack = stack_of(shop, design('gap = "1/4"', make, board))
         except InputError:
@@ -200,11 +200,11 @@ def test_a_first_strip_that_would_lie_under_the_channel_is_moved_or_refused(shop
     ("front", "void", "change"),
     [
         # from 1 to 4 1/4: back by 3 1/4; forward it would have to go into the wall
-        ("1", "entrance channel", "Lay it 3 1/4 in further back"),
-        ("4", "entrance channel", "Lay it 1/4 in further back"),
+        ("1", "entrance channel", "Move it 3 1/4 in back"),
+        ("4", "entrance channel", "Move it 1/4 in back"),
         # the vents begin at 15 5/8: 16 1/8 + 3/4 - 15 5/8 = 1 1/4
-        ("16 1/8", "left corner vent", "Lay it 1 1/4 in further forward"),
-        ("18 1/4", "left corner vent", "Lay it 3 3/8 in further forward"),
+        ("16 1/8", "left corner vent", "Move it 1 1/4 in forward"),
+        ("18 1/4", "left corner vent", "Move it 3 3/8 in forward"),
     ],
 )
 def test_a_strip_laid_under_channel_or_vent_is_flagged_with_where_to_lay_it(
@@ -261,7 +261,7 @@ def test_a_skirt_of_two_and_a_quarter_over_a_notch_at_the_bottom_edge(
     found = told.findings.get("skirt-over-entrance")
     assert (found and found["severity"]) == severity
     if found:
-        assert "hangs 1/16 in over an upper entrance 5/16 in high: 1/4 in is left under it" in found["value"]
+        assert "hides 1/16 in of an upper entrance 5/16 in high: 1/4 in is open under it" in found["value"]
 
 
 # ---- whatever the sizes ----------------------------------------------------------------------------
@@ -272,7 +272,7 @@ STANDING = {
     "quilt": design('gap = "5/16"', BOARD + '[[make]]\nitem = ["quilt box", "vent spacers", "mouse guard"]\n',
                     'mounting = "flush rabbet"', 5),
     "cake": design('gap = "3/8"\ninner_cover = "3/4"\nrim_width = "16"\nboxes = ["shallow"]\nheight = "shallow"',
-                   '[[make]]\nitem = ["cake rim", "bottom closure"]\n'),
+                   '[[make]]\nitem = ["feeding shim", "bottom insert"]\n'),
     "national": design('pattern = "British National"\nboxes = ["deep"]', BOARD,
                        'mounting = "flush rabbet"\nrabbet_height = "3/8"', 11),
 }  # fmt: skip
@@ -298,7 +298,7 @@ def test_a_part_of_any_hive_that_is_shifted_moves_its_own_gaps_by_an_eighth(
     stack = standing[name]
     parts = [(n, k) for n, tier in enumerate(stack.tiers) for k in range(len(tier.placed))]
     n, k = parts[pick % len(parts)]
-    mine, by = label(stack.tiers[n], k), tuple(EIGHTH if i == axis else ZERO for i in range(3))
+    mine, by = labels(stack.tiers[n])[k], tuple(EIGHTH if i == axis else ZERO for i in range(3))
     before, after = keyed(stack), keyed(with_part(stack, n, k, by))
     assert after.keys() == before.keys()
     for key, old in before.items():
@@ -352,7 +352,7 @@ def given_as(size: dict[str, Any], unit: str = "in") -> str:
     text += f"height = {say(size['height'])}\nboxes = [{say(size['height'])}, {say(size['height'])}]\n"
     text += f"frame_depth = {say(size['depth'])}\ngap = {say(size['gap'])}\ncover_skirt = {say(size['skirt'])}\n"
     text += f"inner_cover = {say(size['inner'])}\n" if size["inner"] else ""
-    text += '[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    text += '[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     text += f'[[make]]\nitem = "spacer strips"\nthickness = {say(size["strip"])}\nnumber = 2\nplay = {say(2)}\n'
     return text + f'[[make]]\nitem = "vent spacers"\nthickness = {say(size["spacer"])}\n'
 
@@ -460,7 +460,7 @@ METRIC_FAULTS = {
     "mesh too near": ('gap = "3"', "", BOARD),
     "strips too thick": (
         'gap = "6"', "",
-        '[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.6"\n',
+        '[[make]]\nitem = ["fondant rim", "wire bottom"]\n[[make]]\nitem = "spacer strips"\nthickness = "9.6"\n',
     ),
     "rim off the edge": ('gap = "7"\nrim_width = "404"', "", BOARD),
     "sugar too high": ('gap = "7"', 'height = "50"', BOARD),

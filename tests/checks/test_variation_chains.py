@@ -25,8 +25,8 @@ BOARDS = {
 OTHERS = {
     "quilt and spacers": ("", 'gap = "1/4"', '[[make]]\nitem = ["quilt box", "vent spacers", "mouse guard"]'),
     "mesh under the quilt": ("", 'gap = "1/4"', '[[make]]\nitem = "quilt box"\nfloor = "mesh"'),
-    "feeder and closure": ("", 'gap = "5/16"', '[[make]]\nitem = ["feeder quilt", "bottom closure", "vent spacers"]'),
-    "cake rim": ("", 'gap = "1/4"', '[[make]]\nitem = "cake rim"'),
+    "feeder and closure": ("", 'gap = "5/16"', '[[make]]\nitem = ["feeder quilt", "bottom insert", "vent spacers"]'),
+    "feeding shim": ("", 'gap = "1/4"', '[[make]]\nitem = "feeding shim"'),
     "flat cover over an inner one": ("", 'gap = "1/4"\ncover = "flat"\ninner_cover = "3/4"', ""),
     "another size than the box": ("", 'gap = "1/4"\nrim_width = "9 1/8"\nrim_length = "19 3/4"', ""),
 }

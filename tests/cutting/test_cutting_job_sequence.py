@@ -4,6 +4,7 @@ import copy
 import json
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise, product
 from pathlib import Path
 from typing import Any
@@ -231,3 +232,23 @@ def test_another_way_to_saw_thin_strips_is_refused() -> None:
     made = plan(rim_job())
     with pytest.raises(ValueError, match="free side"):
         job_sequence(made.job, made, thin_rip="sled")
+
+
+@pytest.mark.invariant
+def test_a_piece_on_a_stretch_marked_unusable_is_refused() -> None:
+    """Nothing else is wrong with the cuts: the knot is found by where pieces lie, one fault for each that has it."""
+    made = plan(rim_job())
+    layout = made.layouts[0]
+    first = layout.pieces[0]
+    knot = (first.x + 40, first.x + 42)
+    lie_on_it = [p for p in layout.pieces if p.x < knot[1] and knot[0] < p.x + p.length]
+    spoiled = replace(
+        made.job,
+        stock=tuple(replace(s, unusable=(knot,)) if s.id == layout.stock else s for s in made.job.stock),
+    )
+    assert check_sequence(made.job, made, written(made)) == ()
+    found = check_sequence(spoiled, made, written(made))
+    assert {each.code for each in found} == {"sequence-unusable"}
+    on_first = [each for each in found if each.place == "layout 0"]
+    assert len(on_first) == len(lie_on_it)
+    assert all(each.limits == f"off {knot[0]}..{knot[1]}" for each in on_first)

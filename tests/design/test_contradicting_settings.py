@@ -10,7 +10,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 QUILT = '[[make]]\nitem = "quilt box"\n'
 SPACERS = '[[make]]\nitem = "vent spacers"\n'
 MEASURED = 'measured = "boxes.toml"\nbox = "tens"\n'
@@ -60,7 +60,7 @@ PAIRS: dict[tuple[str, str], tuple[str, str, str]] = {
         '[board]\ndensity = "0.8 kg/L"\n', ""),
     ("board", "make of its parts"): (
         '[board]\nmounting = "flush rabbet"\n' + hives("") + '[[make]]\nitem = ["fondant rim", "spacer strips"]\n'
-        '[[make]]\nitem = "mesh floor"\nmounting = {}\n', '"saw groove"', '"flush rabbet"'),
+        '[[make]]\nitem = "wire bottom"\nmounting = {}\n', '"saw groove"', '"flush rabbet"'),
 }  # fmt: skip
 
 

@@ -14,8 +14,8 @@ from woodshop.engineering.moist_air import saturation_pressure
 from woodshop.engineering.wood import Grain, movement, species
 from woodshop.units.lengths import inch
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
-BOARD = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
+BOARD = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 
 
 def said(*words: str) -> str:
@@ -26,8 +26,8 @@ def said(*words: str) -> str:
 
 
 def design(shop: Any, hives: str, make: str = BOARD, board: str = "", frames: int = 10) -> str:
-    """The path of a design of one group of hives, its yard beside it."""
-    shop._write("yard.toml", shop.yard_text)
+    """The path of a design of one group of hives, its lumberyard beside it."""
+    shop._write("lumberyard.toml", shop.lumberyard_text)
     text = f"{HEAD}[board]\n{board}\n[[hives]]\nframes = {frames}\ncount = 1\n{hives}\n{make}"
     return str(shop._write("design.toml", text))
 
@@ -53,7 +53,7 @@ def test_a_deep_box_on_its_frames_leaves_too_much_and_that_is_a_note(shop: Any, 
     assert (note is None) is (left is None)
     if note is not None:
         assert note["severity"] == "note"
-        assert note["value"].startswith(f"{left} in from the top bars")
+        assert note["value"].startswith(f"{left} in between the frames of two boxes")
         assert note["limits"] == "1/4 to 3/8 in"
         assert "nothing made here changes it" in note["change"]
 
@@ -87,7 +87,7 @@ def test_a_rim_for_one_makers_box_on_anothers(shop: Any, frames: int, box: str, 
     if off is not None:
         way = "over" if inch(rim) > inch(box) else "inside"
         assert told["rim-off-the-edge"]["severity"] == "warning"
-        assert f"stands {off} in {way} the box's edge at each side" in told["rim-off-the-edge"]["value"]
+        assert f"is {off} in {way} the box's edge at each side" in told["rim-off-the-edge"]["value"]
 
 
 @pytest.mark.parametrize(("overhang", "sizes"), [("1/16", 2), ("1/32", 4)])
@@ -98,7 +98,7 @@ def test_the_fewest_sizes_for_all_makers_boxes(shop: Any, overhang: str, sizes: 
         f'[[hives]]\nname = "{width}"\nframes = {frames}\ncount = 4\nwidth = "{width}"\ngap = "1/4"\n'
         for frames, width in groups
     )
-    shop._write("yard.toml", shop.yard_text)
+    shop._write("lumberyard.toml", shop.lumberyard_text)
     path = str(shop._write("design.toml", f"{HEAD}{hives}{BOARD}"))
     told = json.loads(said("sizes", path, "--overhang", overhang, "--json"))
     assert len(told["sizes"]) == sizes
@@ -111,12 +111,12 @@ def test_the_fewest_sizes_for_all_makers_boxes(shop: Any, overhang: str, sizes: 
 def test_three_gaps_are_published_and_none_is_taken_silently(shop: Any) -> None:
     told = found(design(shop, ""))["gap-not-measured"]
     assert told["severity"] == "warning"
-    assert "1/4 in is taken" in told["value"]
+    assert "the default is 1/4 in" in told["value"]
     for words in (said("explain", "gap-not-measured"), said("explain", "box.gap_over_top_bars")):
         assert all(re.search(rf" {gap} in", words) for gap in ("3/16", "1/4", "3/8"))
 
 
-def test_all_three_measured_in_one_yard_are_all_held_against_the_limits(shop: Any) -> None:
+def test_all_three_measured_in_one_lumberyard_are_all_held_against_the_limits(shop: Any) -> None:
     """Strips suit the least; the mesh lies 3/16 to 3/8 over the bars of one hive or another."""
     path = design(shop, 'gap = ["1/4", "3/16", "3/8"]')
     (over,) = {
@@ -169,7 +169,7 @@ def test_recipes_that_pack_from_loose_to_hard_are_a_note_where_they_decide_the_r
     assert "0.58 kg/L to 1.09 kg/L" in note["limits"]
     # the rim's own limit: 16 lb, 7.25748 kg, in 2 1/8 in on 255.28 sq in
     assert note["limits"].startswith("below 0.816 kg/L you need a taller rim")
-    assert "we subtract the water" in note["change"]
+    assert "woodshop subtracts the water" in note["change"]
     assert "Sagadahoc" in note["source"]
     assert "Piney Woods" in note["source"]
     assert "weigh it" in note["change"]
@@ -184,7 +184,7 @@ def test_recipes_that_pack_from_loose_to_hard_are_a_note_where_they_decide_the_r
 @pytest.mark.outside("Linda's Bees 2011, on one talk: 145 lb in Ohio, 40 to 50 lb in Atlanta; FB 1014: 45 lb")
 def test_stores_differ_by_place_and_one_author_says_both() -> None:
     told = said("syrup", "--stores-wanted", "60 lb", "--stores-there", "40 lb")
-    assert re.search(r"differs by place: published figures run from 25 lb .* to 145 lb \(Linda's Bees", told)
+    assert re.search(r"depend on the place. Published figures run from 25 lb .* to 145 lb \(Linda's Bees", told)
     assert "Ask a local club." in told
     rows = [line for line in said("sources", "Flottum").splitlines() if line.startswith("stores.")]
     assert {tuple(line.split("  ")[:2]) for line in rows} >= {
@@ -200,8 +200,8 @@ def test_stores_differ_by_place_and_one_author_says_both() -> None:
 @pytest.mark.parametrize(
     ("make", "does", "other"),
     [
-        ("", "air does not get out under the cover", '"vent spacers" or a quilt box open the top'),
-        ('[[make]]\nitem = "vent spacers"\n', "air gets out at the top", "For a tight top leave out vent spacers"),
+        ("", "air cannot get out under the cover", 'To open the top, add "vent spacers" or a quilt box'),
+        ('[[make]]\nitem = "vent spacers"\n', "air gets out at the top", "For a closed top, remove the vent spacers"),
         ('[[make]]\nitem = "quilt box"\n', "air gets out at the top", 'holes = "none"'),
     ],
 )
@@ -217,13 +217,13 @@ def test_the_top_is_told_as_it_is_with_the_other_opinion(shop: Any, make: str, d
 def test_nothing_that_vents_the_top_or_shuts_it_is_made_unasked(shop: Any) -> None:
     """A plain board, in a new design file and in the batch that comes of it."""
     batch = shop.batch(shop.design_text)
-    assert {line.item.name for line in batch.lines} == {"fondant rim", "mesh floor", "spacer strips", "packing blocks"}
+    assert {line.item.name for line in batch.lines} == {"fondant rim", "wire bottom", "spacer strips", "packing blocks"}
     new = shop.folder / "new.toml"
     new.unlink(missing_ok=True)
-    said("new", str(new), "--frames", "10", "--count", "2", "--yard", "yard.toml", "--gap", "1/4")
+    said("new", str(new), "--frames", "10", "--count", "2", "--lumberyard", "lumberyard.toml", "--gap", "1/4")
     made = re.findall(r"^item = .*", new.read_text(encoding="utf-8"), re.MULTILINE)
     assert made
-    assert not re.search("vent spacers|quilt|feeder|closure", " ".join(made))
+    assert not re.search("vent spacers|quilt|feeder|insert", " ".join(made))
 
 
 # ---- 8 to 10: wood, air, steel ---------------------------------------------------------------------
@@ -269,7 +269,7 @@ def test_bucks_newer_constants_are_told_as_those_of_1996() -> None:
 
 @pytest.mark.outside("a web summary of sheet gauges: 20 gauge galvanised 0.0396 in, plain 0.0359 in")
 def test_galvanised_sheet_is_thicker_than_plain_of_one_gauge(shop: Any) -> None:
-    assert "Galvanised sheet is thicker than plain sheet of the same number" in said("explain", "gauge")
+    assert "Galvanized sheet is thicker than plain sheet of the same number" in said("explain", "gauge")
     rows = said("sources", "metal.sheet_20")
     assert "metal.sheet_20_galvanised  0.0396 in" in rows
     assert "metal.sheet_20_plain  0.0359 in" in rows

@@ -12,9 +12,9 @@ from woodshop.errors import InputError
 from woodshop.hardware.catalogue import SETS, SYNONYMS, items, items_named
 from woodshop.trade.compare import into_design
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 HIVES = '[[hives]]\nframes = 10\ncount = 2\ngap = "1/4"\n'
-PARTS = ("fondant rim", "mesh floor", "spacer strips")
+PARTS = ("fondant rim", "wire bottom", "spacer strips")
 BOARDS = ["board", "candy board", "fondant board", "Candy Board"]
 
 
@@ -23,7 +23,7 @@ def made(design: Any) -> list[str]:
 
 
 @pytest.mark.parametrize("name", BOARDS)
-def test_a_board_is_its_rim_mesh_floor_and_strips_in_a_design_and_in_an_order(
+def test_a_board_is_its_rim_wire_bottom_and_strips_in_a_design_and_in_an_order(
     shop: Any, tmp_path: Path, name: str
 ) -> None:
     assert made(shop.design(f'{HEAD}{HIVES}[[make]]\nitem = "{name}"\n')) == [*PARTS]
@@ -40,7 +40,7 @@ def test_a_board_is_its_rim_mesh_floor_and_strips_in_a_design_and_in_an_order(
 @pytest.mark.parametrize("name", BOARDS)
 def test_new_takes_the_same_names(name: str) -> None:
     given: dict[str, Any] = dict.fromkeys(("batch", "title", "unit", "on_by", "pattern"))
-    given |= dict.fromkeys(("gap", "width", "name", "customer", "set", "yard"), ())
+    given |= dict.fromkeys(("gap", "width", "name", "customer", "set", "lumberyard"), ())
     given |= {"frames": (10,), "count": (6,), "make": (name,)}
     text = new_design(as_answers("beginner", "first", given), "first.toml")
     assert [line for line in text.splitlines() if line.startswith("item = ")] == [f'item = "{each}"' for each in PARTS]
@@ -50,7 +50,7 @@ def test_compare_varies_a_part_of_a_board() -> None:
     design = {"make": ({"item": ("board", "quilt box"), "spare": 1},)}
     changed = into_design((("spacer strips.thickness", "1/4"),), design)["make"]
     assert {"item": "spacer strips", "spare": 1, "thickness": "1/4"} in changed
-    assert {"item": ("fondant rim", "mesh floor", "quilt box"), "spare": 1} in changed
+    assert {"item": ("fondant rim", "wire bottom", "quilt box"), "spare": 1} in changed
 
 
 def test_every_synonym_stands_for_an_item_and_is_none() -> None:
@@ -101,12 +101,12 @@ def test_where_one_part_is_meant_a_board_is_answered_by_its_parts(tmp_path: Path
     with pytest.raises(InputError) as refused:
         read_run(path)
     (problem,) = (each for each in refused.value.problems if each.where.endswith(where))
-    assert problem.do == "Its parts have names of their own: fondant rim, mesh floor, spacer strips."
+    assert problem.do == "It is made of these items: fondant rim, wire bottom, spacer strips."
 
 
 def test_one_item_is_listed_by_its_own_name_alone() -> None:
     for name in ("board", "candy board"):
-        with pytest.raises(InputError, match="Its parts have names of their own"):
+        with pytest.raises(InputError, match="It is made of these items"):
             item_section(name)
     with pytest.raises(InputError, match="Did you mean 'quilt box'"):
         item_section("moisture box")

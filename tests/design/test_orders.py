@@ -15,17 +15,17 @@ from hypothesis import strategies as st
 from tests.nightly import tries
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import Design, read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.orders.orders import Order, OrderBox, group_names, groups_of
 from woodshop.design.settle.settle import settle
 from woodshop.design.tables import BoxKeys, HivesTable
 from woodshop.errors import InputError
 
-HEAD = """format = "woodshop-design/1"
+HEAD = """format = "woodshop-design/2"
 batch = "b"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 on_by = 2026-12-01
 """
 BOX = '[[box]]\nname = "mill tens"\nframes = 10\nwidth = "16 1/4"\ngap = "1/4"\n'
@@ -35,7 +35,7 @@ Line = dict[str, Any]
 
 
 class Shop:
-    """A folder with a yard and a measured file, in which designs with orders are read."""
+    """A folder with a lumberyard and a measured file, in which designs with orders are read."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -73,7 +73,7 @@ class Shop:
         return read_run(self.folder / "design.toml")
 
     def batch(self, design: Design) -> Batch:
-        return settle(design, read_yards(design.yards))
+        return settle(design, read_lumberyards(design.lumberyards))
 
     def refusal(self, lines: list[Line], more: str = "") -> str:
         with pytest.raises(InputError) as caught:
@@ -91,7 +91,7 @@ def _toml(value: Any) -> str:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Shop:
     folder = tmp_path_factory.mktemp("orders")
-    for name in ("creekside-yard.toml", "harbor-yard.toml", "wren-boxes.toml"):
+    for name in ("creekside-lumberyard.toml", "harbor-lumberyard.toml", "wren-boxes.toml"):
         (folder / name).write_bytes((designs / name).read_bytes())
     return Shop(folder)
 
@@ -115,10 +115,10 @@ LINES = st.lists(
     st.fixed_dictionaries(
         {
             "customer": NAMES,
-            "item": st.sampled_from(["board", "winter set", "quilt box", "board + mouse guard", "mesh floor"]),
+            "item": st.sampled_from(["board", "winter set", "quilt box", "board + mouse guard", "wire bottom"]),
             "box": st.sampled_from(["mill tens", "10-frame 16", "8-frame 13 3/4", "5-frame", "wren-boxes.toml"]),
             "count": st.integers(1, 90),
-            "form": st.sampled_from(["packed", "with mesh", "flat kit"]),
+            "form": st.sampled_from(["packed", "with mesh", "unassembled kit"]),
             "due": st.sampled_from([None, date(2026, 11, 3), date(2026, 11, 20)]),
             "priority": st.sampled_from([None, 1, 9]),
         }
@@ -151,14 +151,14 @@ def test_toml_csv_and_workbook_give_the_same_design(shop: Shop, drawn: list[Line
 def test_just_what_was_ordered_is_made(shop: Shop, drawn: list[Line]) -> None:
     """Counted from the order lines by hand: each item of each line, for its customer and box."""
     sets = {
-        "board": ["fondant rim", "mesh floor", "spacer strips"],
-        "winter set": ["fondant rim", "mesh floor", "spacer strips", "quilt box"],
-        "board + mouse guard": ["fondant rim", "mesh floor", "spacer strips", "mouse guard"],
+        "board": ["fondant rim", "wire bottom", "spacer strips"],
+        "winter set": ["fondant rim", "wire bottom", "spacer strips", "quilt box"],
+        "board + mouse guard": ["fondant rim", "wire bottom", "spacer strips", "mouse guard"],
     }
     boxes = {"mill tens": "10-frame 16 1/4", "wren-boxes.toml": "8-frame 13 7/8", "5-frame": "5-frame 9"}
     lines = [{"order": f"A-{n}"} | each for n, each in enumerate(drawn)]
     for each in lines:
-        if each["item"] == "mesh floor" and each["form"] == "packed":
+        if each["item"] == "wire bottom" and each["form"] == "packed":
             each["form"] = "with mesh"  # a floor alone has no rim to be packed
     wanted: Counter[tuple[str, str, str]] = Counter()
     for each in lines:
@@ -179,15 +179,15 @@ def test_the_production_run_is_what_it_was_as_hives_in_the_design(designs: Path)
         ("school nucs", 16),
         ("orchard tens", 30),
     ]
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     told = {
         item: sum(x.count for x in batch.lines if x.item.name == item) for item in {x.item.name for x in batch.lines}
     }
     assert told["fondant rim"] == 400 - 22
-    assert told["mesh floor"] == 400 - 22 + 9
+    assert told["wire bottom"] == 400 - 22 + 9
     assert told["quilt box"] == 96 + 44 + 58 + 30
-    assert told["bottom closure"] == 96 + 120
-    assert (told["feeder quilt"], told["cake rim"], told["vent spacers"]) == (36, 16, 400)
+    assert told["bottom insert"] == 96 + 120
+    assert (told["feeder quilt"], told["feeding shim"], told["vent spacers"]) == (36, 16, 400)
     assert batch.hives[2].due == date(2026, 11, 13)
 
 
@@ -295,7 +295,7 @@ def test_a_make_without_hives_says_how_and_one_with_a_name_says_it_for_those(sho
 
 def test_hives_of_the_design_stand_beside_orders(shop: Shop) -> None:
     own = '[[hives]]\nname = "home"\nframes = 10\ncount = 4\ngap = "1/4"\n'
-    own += '[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    own += '[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     batch = shop.batch(shop.toml([line("Anna", "board", "mill tens", 2)], own))
     counts = {(each.hives.name, each.item.name): each.count for each in batch.lines}
     assert counts["home", "fondant rim"] == 4
@@ -314,7 +314,7 @@ def test_the_shed_is_counted_off_by_the_name_of_the_hives(shop: Shop) -> None:
 
 def test_a_make_for_hives_that_did_not_order_it_is_refused(shop: Shop) -> None:
     told = shop.refusal([line("Anna", "board", "mill tens", 2)], '[[make]]\nitem = "quilt box"\nhives = "mill tens"\n')
-    assert "quilt box for 'mill tens'; wanted what was ordered for them: fondant rim" in told
+    assert "quilt box for 'mill tens'; wanted an item ordered for them: fondant rim" in told
 
 
 @pytest.mark.parametrize(
@@ -348,7 +348,7 @@ def test_a_british_box_is_ordered_by_its_pattern(shop: Shop) -> None:
     [
         ({"box": "wren-boxes.toml: wren tens"}, "a box of wren-boxes.toml. Did you mean 'wren eights'?"),
         ({"box": "nowhere.toml"}, "nowhere.toml: given no such file"),
-        ({"form": "empty", "item": "mesh floor"}, "order number 1, form: given 'empty'; wanted another form"),
+        ({"form": "empty", "item": "wire bottom"}, "order number 1, form: given 'empty'; wanted another form"),
         ({"form": None}, "order number 1, form: given nothing"),
         ({"colour": "red"}, "order number 1, colour: given the unknown key 'colour'"),
         ({"cuont": 3}, "Did you mean 'count'?"),
@@ -367,7 +367,7 @@ def test_the_design_itself_is_held_against_its_orders(shop: Shop) -> None:
         return str(caught.value)
 
     assert "design.toml, hives: given nothing; wanted a value for 'hives'" in refused(HEAD)
-    assert "design.toml, box: given it, and no orders" in refused(
+    assert "design.toml, box: given this key, but no orders" in refused(
         HEAD + BOX + '[[hives]]\nframes = 10\ncount = 1\n[[make]]\nitem = "quilt box"\n'
     )
     order = '[[order]]\ncustomer = "A"\nitem = "board"\nbox = "mill tens"\ncount = 1\nform = "packed"\n'
@@ -381,7 +381,7 @@ def test_orders_left_unread_are_never_settled(shop: Shop) -> None:
     design = read_design(shop.folder / "design.toml")
     assert design.hives == ()
     with pytest.raises(ValueError, match="orders"):
-        settle(design, read_yards(design.yards))
+        settle(design, read_lumberyards(design.lumberyards))
 
 
 def test_a_sheet_beside_the_orders_is_named_as_not_read(shop: Shop) -> None:

@@ -9,7 +9,7 @@ from woodshop.errors import InputError
 from woodshop.plan.work.shop_file import ShopTable
 from woodshop.units.lengths import inch, millimetre
 
-SHOP_FILE = """format = "woodshop-shop/1"
+SHOP_FILE = """format = "woodshop-shop/2"
 name = "Ridge Road Bee Club"
 [saw]
 rip_kerf = "3/32"
@@ -52,7 +52,7 @@ def test_a_shop_file_has_its_own_unit(shop: Any) -> None:
         (('"1/32"', '"0"'), "club-tools.toml, saw, mark", "0 in", "real size"),
         (("mark =", 'strips = "sled"\nmark ='), "club-tools.toml, saw, strips", "sled", "Choose"),
         (("[saw]", "[sow]"), "club-tools.toml, sow", "unknown key", "'saw'"),
-        (("woodshop-shop/1", "woodshop-design/1"), "club-tools.toml, format", "design/1", "first line"),
+        (("woodshop-shop/2", "woodshop-design/2"), "club-tools.toml, format", "design/2", "first line"),
     ],
 )
 def test_a_slip_in_a_shop_file_is_one_clear_problem(
@@ -68,9 +68,9 @@ def test_a_slip_in_a_shop_file_is_one_clear_problem(
 
 def test_a_saw_in_the_sellers_file_is_refused_once_and_told_where_it_goes(shop: Any) -> None:
     with pytest.raises(InputError) as refused:
-        shop.yard(shop.yard_text + '[saw]\nrip_kerf = "1/8"\nmark = "1/16"\n')
+        shop.lumberyard(shop.lumberyard_text + '[saw]\nrip_kerf = "1/8"\nmark = "1/16"\n')
     (problem,) = refused.value.problems
-    assert problem.where == "yard.toml, saw"
+    assert problem.where == "lumberyard.toml, saw"
     assert "design file" in problem.do
     assert 'shop = "my-shop.toml"' in problem.do
 

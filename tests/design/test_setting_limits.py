@@ -22,8 +22,8 @@ from woodshop.trade.compare import into_design
 from woodshop.units.lengths import inch, read_length
 from woodshop.units.wording import INCHES
 
-YARD = Path(__file__).parents[2] / "designs" / "creekside-yard.toml"
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+LUMBERYARD = Path(__file__).parents[2] / "designs" / "creekside-lumberyard.toml"
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 MAKE = '[[make]]\nitem = ["board", "quilt box", "vent spacers"]\n'
 HIVES = "[[hives]]\nframes = 10\ncount = 2\n"
 ORDER = '[[order]]\ncustomer = "c"\nitem = "board"\nbox = "x"\ncount = 2\nform = "packed"\n'
@@ -104,8 +104,17 @@ def test_an_item_and_the_board_have_the_range_of_the_hives(tmp_path: Path, where
     line = f"{name} = {toml(MOST[key])}\n"
     more = f"[board]\n{line}" if table == "board" else f'[[make]]\nitem = "{table}"\n{line}'
     assert words(key) in refused(tmp_path / "design.toml", f'{HEAD}{HIVES}[[make]]\nitem = "board"\n{more}')
-    (tmp_path / "yard.toml").write_bytes(YARD.read_bytes())
-    flags = ["--frames", "10", "--count", "2", "--yard", "yard.toml", "--set", f"{table}.{name}={MOST[key]}"]
+    (tmp_path / "lumberyard.toml").write_bytes(LUMBERYARD.read_bytes())
+    flags = [
+        "--frames",
+        "10",
+        "--count",
+        "2",
+        "--lumberyard",
+        "lumberyard.toml",
+        "--set",
+        f"{table}.{name}={MOST[key]}",
+    ]
     make = [] if table == "board" else ["--make", table]
     done = CliRunner().invoke(main, ["new", str(tmp_path / "new.toml"), *flags, *make])
     assert (done.exit_code, words(key) in done.stderr) == (3, True), done.output
@@ -148,7 +157,7 @@ def test_a_gap_measured_of_a_unit_has_the_range_of_the_hives(tmp_path: Path) -> 
 def test_a_trial_that_comes_to_no_density_of_sugar_is_refused_as_such_a_density_is(shop: Any) -> None:
     trial = '[trial]\nmass = "40 lb"\nbox = ["6", "6", "6"]\n'
     with pytest.raises(InputError) as caught:
-        settle(shop.design(f"{HEAD}{trial}{HIVES}{MAKE}"), shop.yard())
+        settle(shop.design(f"{HEAD}{trial}{HIVES}{MAKE}"), shop.lumberyard())
     (problem,) = caught.value.problems
     assert words("density") in problem.wanted
     assert "trial" in problem.where

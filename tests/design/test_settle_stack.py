@@ -15,7 +15,7 @@ PLAIN = 'gap = "1/4"\n'
 
 def design(hives: str, make: str = '[[make]]\nitem = ["quilt box", "mouse guard"]\n', frames: int = 10) -> str:
     return (
-        'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+        'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
         f"[[hives]]\nframes = {frames}\ncount = 3\n{hives}\n{make}"
     )
 
@@ -110,11 +110,11 @@ def test_a_frame_far_too_shallow_for_its_box_is_found_and_its_gap_is_not_as_mean
     [
         (
             'height = "medium"\nboxes = ["deep", "deep"]',
-            "deep as the last, where the box under the board is 6 5/8 in high",
+            "deep as the last, though the box under the board is 6 5/8 in high",
         ),
-        ('frame_depth = "10"', "frames that hang in a box"),
-        ('bee_space = "bottom"', "bars about level with the box"),
-        ('cover = "flat"\ncover_skirt = "2"', "Leave one of them out"),
+        ('frame_depth = "10"', "frames that fit in a box"),
+        ('bee_space = "bottom"', "bars level with the box edge"),
+        ('cover = "flat"\ncover_skirt = "2"', "Remove one of them"),
         ('cover_clearance = "2"', "0 in to 1 in"),
         ("boxes = []", "at least 1"),
         ('boxes = ["tall"]', "boxes"),
@@ -162,9 +162,9 @@ def test_what_is_given_for_an_item_under_it_tells_of_the_cover(shop: Any) -> Non
     assert ware(shop, PLAIN + 'cover_skirt = "3"', make).cover.skirt == inch(3)
 
 
-def test_a_guard_tells_of_the_entrance_and_a_closure_of_a_screened_bottom(shop: Any) -> None:
+def test_a_guard_tells_of_the_entrance_and_an_insert_under_a_screened_bottom(shop: Any) -> None:
     guard = '[[make]]\nitem = "mouse guard"\nentrance_height = "3/8"\nentrance_width = "6"\n'
-    make = guard + '[[make]]\nitem = "bottom closure"\n'
+    make = guard + '[[make]]\nitem = "bottom insert"\n'
     bottom = ware(shop, PLAIN, make).bottom
     assert (bottom.entrance_height, bottom.entrance_width, bottom.screened) == (inch("3/8"), inch(6), True)
     assert not ware(shop, PLAIN).bottom.screened

@@ -1,4 +1,4 @@
-"""From design and yard to a settled batch: counts, defaults with their sources, sugar by box."""
+"""From design and lumberyard to a settled batch: counts, defaults with their sources, sugar by box."""
 
 from dataclasses import fields
 from typing import Any
@@ -9,20 +9,20 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import find_item
 from woodshop.units.lengths import inch, pound
 
-BEGINNER = """format = "woodshop-design/1"
+BEGINNER = """format = "woodshop-design/2"
 batch = "first-winter"
 unit = "in"
-yard = "county-yard.toml"
+lumberyard = "county-lumberyard.toml"
 [[hives]]
 frames = 10
 count = 6
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]
 """
-TWO = """format = "woodshop-design/1"
+TWO = """format = "woodshop-design/2"
 batch = "two"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
@@ -35,12 +35,12 @@ width = "13 3/4"
 count = 6
 gap = "1/4"
 [[shed]]
-item = "mesh floor"
+item = "wire bottom"
 hives = "tens"
 have = 5
 repair = 2
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 spare = 1
 """
 
@@ -87,7 +87,7 @@ def test_what_is_given_is_not_listed_as_a_default(shop: Any) -> None:
 
 
 def test_saw_settings_left_out_are_listed(shop: Any) -> None:
-    bare = 'format = "woodshop-yard/1"\nname = "Y"\nseen = 2026-09-12\n[[board]]\nnominal = "1x4"\nsizes = [{length = "8 ft", price = "7"}]\n'  # fmt: skip  # noqa: E501
+    bare = 'format = "woodshop-lumberyard/1"\nname = "Y"\nseen = 2026-09-12\n[[board]]\nnominal = "1x4"\nsizes = [{length = "8 ft", price = "7"}]\n'  # fmt: skip  # noqa: E501
     batch = shop.batch(BEGINNER, bare)
     saw = {d.name for d in batch.defaults if d.where == "saw"}
     assert {"rip_kerf", "crosscut_kerf", "mark", "end_trim", "wood_in_hand", "shortest_rip", "longest_rip"} <= saw
@@ -98,10 +98,10 @@ def test_saw_settings_left_out_are_listed(shop: Any) -> None:
 
 def test_counts_less_what_is_on_hand_plus_repairs_plus_spares(shop: Any) -> None:
     lines = {(line.item.name, line.hives.name): line for line in shop.batch(TWO).lines}
-    floor = lines["mesh floor", "tens"]
+    floor = lines["wire bottom", "tens"]
     assert floor.count == 11  # 13 - 5 + 2 + 1
     assert floor.arithmetic == "13 hives - 5 on hand + 2 to repair + 1 spare = 11"
-    assert lines["mesh floor", "eights"].count == 7  # 6 + 1
+    assert lines["wire bottom", "eights"].count == 7  # 6 + 1
     assert lines["fondant rim", "tens"].count == 14  # nothing of it in the shed
     assert lines["fondant rim", "tens"].address == "fondant rim / 10-frame 16 1/4"
 
@@ -109,7 +109,7 @@ def test_counts_less_what_is_on_hand_plus_repairs_plus_spares(shop: Any) -> None
 def test_nothing_is_made_where_everything_is_on_hand(shop: Any) -> None:
     text = TWO.replace("have = 5\nrepair = 2", "have = 13").replace("spare = 1\n", "")
     lines = {(line.item.name, line.hives.name): line for line in shop.batch(text).lines}
-    assert lines["mesh floor", "tens"].count == 0
+    assert lines["wire bottom", "tens"].count == 0
 
 
 def test_an_item_for_some_hives_is_made_for_those_only(shop: Any) -> None:
@@ -159,7 +159,7 @@ def test_an_unpublished_width_is_named_measured(shop: Any) -> None:
 
 def test_settings_for_one_make_reach_all_items_of_that_board(shop: Any) -> None:
     text = TWO.replace("spare = 1\n", 'spare = 1\nmounting = "flush rabbet"\nhives = "eights"\n')
-    text += '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\nhives = "tens"\n'
+    text += '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\nhives = "tens"\n'
     mounted = {(line.hives.name, line.setting.board.mounting) for line in shop.batch(text).lines}
     assert mounted == {("eights", "flush rabbet"), ("tens", "stapled under")}
 

@@ -90,7 +90,7 @@ def test_a_kerf_narrower_than_the_blade_is_refused(shop: Any, saw: str, own: str
 
 def test_tools_of_a_shop_file_hold_and_the_designs_own_go_before_them(shop: Any) -> None:
     (shop.folder / "tools.toml").write_text(
-        'format = "woodshop-shop/1"\n[tools]\nmiter_saw_width = "12"\nmiter_saw_kerf = "3/32"\n', encoding="utf-8"
+        'format = "woodshop-shop/2"\n[tools]\nmiter_saw_width = "12"\nmiter_saw_kerf = "3/32"\n', encoding="utf-8"
     )
     text = shop.design_text.replace("[[hives]]", 'shop = "tools.toml"\n[tools]\nmiter_saw_kerf = "1/8"\n[[hives]]', 1)
     own = shop.batch(text).saw.tools

@@ -15,12 +15,12 @@ from woodshop.drawing.values.paper import Word
 from woodshop.plan.values import PlannedBatch
 
 SIX_MM = 6 / 25.4 * 72
-METRIC = """format = "woodshop-design/1"
+METRIC = """format = "woodshop-design/2"
 batch = "metric-nationals"
 title = "Nationals, winter 2026"
 unit = "mm"
 paper = "a4"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 on_by = 2026-11-20
 [board]
 joint = "box joint"
@@ -33,14 +33,14 @@ frames = 11
 count = 7
 gap = ["0 mm", "0 mm"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge", "quilt box"]
 """
 DESIGNS = ("hobby-batch", "production-run", "metric")
 
 
 @pytest.fixture(scope="session")
 def uncut_text(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], PlannedBatch]:
-    """A function from a design file's text to its batch, the demo yards beside it."""
+    """A function from a design file's text to its batch, the demo lumberyards beside it."""
 
     folder = tmp_path_factory.mktemp("design")
     return lambda text: uncut(written(text, folder))

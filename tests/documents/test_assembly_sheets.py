@@ -9,7 +9,7 @@ import pytest
 
 from tests.drawing.drawn_batches import every_item, planned
 from woodshop.documents.packet.assembly import assembly_section, item_drawing, merged_steps
-from woodshop.documents.packet.exploded_view import dressed_blocks, first_dressed
+from woodshop.documents.packet.exploded_view import dressed_hives, first_dressed
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.packet.parts import needs_of, parts_section
@@ -31,10 +31,10 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import inch
 
-TWO_BOXES = """format = "woodshop-design/1"
+TWO_BOXES = """format = "woodshop-design/2"
 batch = "two-boxes"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
@@ -48,7 +48,7 @@ width = "13 3/4"
 count = 2
 gap = ["1/4"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 
 
@@ -85,7 +85,7 @@ def _texts(value: object) -> list[str]:
 
 
 # Goods that the trade names in inches whatever the design's unit is, and words of the cautions' sources.
-_NOMINAL = ("mesh_floor.staple", "guard.pin")
+_NOMINAL = ("wire_bottom.staple", "guard.pin")
 _INCHES = re.compile(r'\d+/\d+|\d\s*(?:in|inch|inches|sq in|ft|lb|gal)\b|\d"')
 
 
@@ -173,7 +173,7 @@ def test_the_packing_sheet_shows_the_blocks_in_place_and_drawn(two_boxes: Planne
 
 def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
     """One picture for both, on the front page; each balloon is in the list below it."""
-    assert dressed_blocks(two_boxes) == []
+    assert len(dressed_hives(two_boxes)) == 1
     figure, listed = first_dressed(two_boxes)
     assert isinstance(figure, Figure)
     assert isinstance(listed, Paragraph)
@@ -209,7 +209,7 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
             topic = block.lead.removeprefix("Caution, ").removesuffix(":")
             assert page_of(f"caution-{topic.replace(' ', '-')}", "").split("\ue001")[0] in block.text
             said.setdefault(item, set()).add(topic)
-    assert said["Mesh floor"] == {"sheet metal and mesh"}
+    assert said["Wire bottom"] == {"sheet metal and mesh"}
     assert said["Quilt box"] == {"drilling", "sheet metal and mesh", "staples"}
     assert said["Mouse guard"] == {"drilling", "sheet metal and mesh"}
     assert said["Closure of a screened bottom"] == {"knife work"}
@@ -221,7 +221,7 @@ def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBa
     titles = [b.text for b in _flat(blocks) if isinstance(b, Heading) and b.level == 2][:5]
     with pdfplumber.open(io.BytesIO(write_pdf(Document("t", "s", (Section("", blocks),))))) as pdf:
         texts = [page.extract_text() for page in pdf.pages]
-    last = {"Fondant board rim": "sit without rocking", "Mesh floor": "Drive every crown home"}
+    last = {"Fondant board rim": "sit without rocking", "Wire bottom": "Drive every crown home"}
     for title in titles:
         (page,) = [text for text in texts if title in text]
         assert last.get(title.split(",")[0], "") in page

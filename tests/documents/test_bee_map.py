@@ -34,8 +34,11 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import inch
 
 A4_ROOM = 210 / 25.4 * 72 - 2 * STYLE.margin
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "{unit}"\npaper = "{paper}"\nyard = "creekside-yard.toml"\n'
-ITEMS = '"fondant rim", "mesh floor", "spacer strips", "quilt box", "vent spacers"'
+HEAD = (
+    'format = "woodshop-design/2"\nbatch = "b"\nunit = "{unit}"\npaper = "{paper}"\n'
+    'lumberyard = "creekside-lumberyard.toml"\n'
+)
+ITEMS = '"fondant rim", "wire bottom", "spacer strips", "quilt box", "vent spacers"'
 CASES = {
     "tens": ("in", "letter", 'name = "a & <b> \\u00fc"\nframes = 10\ngap = "1/4"', "", f"item = [{ITEMS}]"),
     "nucs": ("in", "a4", 'frames = 5\ngap = "3/16"', '[board]\nmounting = "flush rabbet"', f"item = [{ITEMS}]"),
@@ -44,10 +47,10 @@ CASES = {
         "a4",
         'pattern = "British National"\nframes = 11',
         '[board]\nmounting = "flush rabbet"\nrabbet_height = "10 mm"',
-        f'item = [{ITEMS}, "mouse guard", "bottom closure"]',
+        f'item = [{ITEMS}, "mouse guard", "bottom insert"]',
     ),
     "grooved": ("in", "letter", 'frames = 10\ngap = "3/8"', '[board]\nmounting = "saw groove"', f"item = [{ITEMS}]"),
-    "cakes": ("in", "letter", 'frames = 8\ngap = "1/4"', "", 'item = ["cake rim", "feeder quilt"]'),
+    "cakes": ("in", "letter", 'frames = 8\ngap = "1/4"', "", 'item = ["feeding shim", "feeder quilt"]'),
 }
 
 
@@ -93,7 +96,7 @@ def test_what_is_printed_at_a_gap_is_what_was_measured_and_is_drawn_at_half_size
 
 def test_room_over_sugar_of_any_depth_is_drawn(uncut_text: Callable[[str], PlannedBatch]) -> None:
     """Its depth comes of a reckoning, and lies on no grid of the parts round it."""
-    text = '[[hives]]\ncount = 6\nframes = 10\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+    text = '[[hives]]\ncount = 6\nframes = 10\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     planned = uncut_text(HEAD.format(unit="in", paper="letter") + text)
     (one,) = bee_maps(planned.units, "in")
     over = {gap.least for gap in one.hive.gaps if gap.name == "head room over the sugar"}
@@ -153,7 +156,7 @@ def test_a_map_takes_three_pages_at_most_and_nothing_is_clipped(
 
 
 @pytest.mark.invariant
-@pytest.mark.usefixtures("anew")
+@pytest.mark.usefixtures("again")
 def test_the_same_map_gives_the_same_bytes(drawn: dict[str, tuple[PlannedBatch, DrawnMap]]) -> None:
     planned = drawn["nucs"][0]
     for name in ("map.pdf", "map.svg"):
@@ -171,7 +174,7 @@ def test_a_name_of_any_kind_is_harmless(drawn: dict[str, tuple[PlannedBatch, Dra
 def test_hives_that_stand_alike_share_a_map(uncut_text: Callable[[str], PlannedBatch]) -> None:
     hives = "".join(f'[[hives]]\nname = "{n}"\ncount = 1\nframes = {f}\ngap = "1/4"\n' for n, f in
                     (("east", 10), ("west", 10), ("south", 8)))  # fmt: skip
-    planned = uncut_text(HEAD.format(unit="in", paper="a4") + hives + '[[make]]\nitem = "cake rim"\n')
+    planned = uncut_text(HEAD.format(unit="in", paper="a4") + hives + '[[make]]\nitem = "feeding shim"\n')
     maps = bee_maps(planned.units, "in")
     assert [[place.partition(",")[0] for place in each.hive.places] for each in maps] == [["east", "west"], ["south"]]
 

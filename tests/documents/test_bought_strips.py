@@ -8,7 +8,7 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, job_sequence
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.bought_strips import bought_strip_blocks, bought_strips
 from woodshop.documents.packet.shopping import shopping_chapter
@@ -27,17 +27,19 @@ def few(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[...
     def plan(saw: str = "", price: str = "2.85") -> PlannedBatch:
         if (saw, price) not in known:
             folder = tmp_path_factory.mktemp("few")
-            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
-            assert 'price = "2.85"' in yard
-            (folder / "yard.toml").write_text(yard.replace('price = "2.85"', f'price = "{price}"'), encoding="utf-8")
+            lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+            assert 'price = "2.85"' in lumberyard
+            (folder / "lumberyard.toml").write_text(
+                lumberyard.replace('price = "2.85"', f'price = "{price}"'), encoding="utf-8"
+            )
             (folder / "design.toml").write_text(
-                'format = "woodshop-design/1"\nbatch = "few"\nunit = "in"\nyard = "yard.toml"\n'
+                'format = "woodshop-design/2"\nbatch = "few"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
                 f'[saw]\n{saw}\n[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n'
                 '[[make]]\nitem = "fondant rim"\n[[make]]\nitem = "spacer strips"\nnumber = 3\nthickness = "1/4"\n',
                 encoding="utf-8",
             )
             design = read_design(folder / "design.toml")
-            batch = settle(design, read_yards(design.yards))
+            batch = settle(design, read_lumberyards(design.lumberyards))
             units, report = check_batch(batch)
             known[saw, price] = plan_batch(batch, units, report, effort="quick")
         return known[saw, price]
@@ -52,7 +54,7 @@ def test_the_price_is_that_of_the_lattice_by_hand(few: Callable[..., PlannedBatc
     own = bought_strips(each, planned.batch)
     assert own is not None
     length = next(blank.length for blank in each.plan.job.blanks if "strip" in blank.id)
-    (lattice,) = [offer for offer in planned.batch.yard.offers if "lattice" in offer.what]
+    (lattice,) = [offer for offer in planned.batch.lumberyard.offers if "lattice" in offer.what]
     (stock,) = [stock for stock in each.plan.job.stock if stock.id == lattice.id]
     each_holds = (stock.length - 2 * stock.end_trim + each.plan.job.kerf.crosscut) // (
         length + each.plan.job.kerf.crosscut

@@ -1,4 +1,4 @@
-"""The cutting pages: running count, offcuts for the rack, thin rips both ways, cells and wires, cautions, links."""
+"""The cutting pages: running count, offcuts to keep, thin rips both ways, cells and wires, cautions, links."""
 
 import io
 import re
@@ -14,7 +14,7 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of, tools_for
@@ -61,20 +61,20 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
     def plan(saw: str = "") -> PlannedBatch:
         if saw not in known:
             folder = tmp_path_factory.mktemp("small")
-            yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
+            lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
             if saw == NEW_WOOD:
-                yard = re.sub(r"\[\[rack\]\]\n(?:.+\n)+", "", yard)
-            (folder / "yard.toml").write_text(yard, encoding="utf-8")
+                lumberyard = re.sub(r"\[\[offcut\]\]\n(?:.+\n)+", "", lumberyard)
+            (folder / "lumberyard.toml").write_text(lumberyard, encoding="utf-8")
             (folder / "design.toml").write_text(
-                'format = "woodshop-design/1"\nbatch = "small"\nunit = "in"\nyard = "yard.toml"\n'
+                'format = "woodshop-design/2"\nbatch = "small"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
                 f'[saw]\nshortest_offcut = "16"\n{saw}\n'
                 '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n'
-                '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "packing blocks"]\n'
+                '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]\n'
                 '[[make]]\nitem = "mouse guard"\n',
                 encoding="utf-8",
             )
             design = read_design(folder / "design.toml")
-            batch = settle(design, read_yards(design.yards))
+            batch = settle(design, read_lumberyards(design.lumberyards))
             units, report = check_batch(batch)
             known[saw] = plan_batch(batch, units, report, effort="quick")
         return known[saw]
@@ -82,7 +82,7 @@ def small(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[
     return plan
 
 
-NEW_WOOD = "# nothing in the rack"
+NEW_WOOD = "# no offcuts on hand"
 AGAINST_STOP = 'strips = "thin-rip stop"'
 FREE = 'strips = "fall free"'
 BY_BOARD, BY_SETTING = 'order = "by board"', 'order = "by setting"'
@@ -296,7 +296,9 @@ def test_mesh_is_counted_in_cells_and_wires_and_says_what_is_lost(small: Callabl
         cells, wires = re.fullmatch(r"(\d+) cells, (\d+) wires", row[3]).groups()  # type: ignore[union-attr]
         assert int(wires) == int(cells) + 1
         assert "board" not in row[2]
-    shared = replace(planned, batch=replace(planned.batch, yard=replace(planned.batch.yard, shared_wires=True)))
+    shared = replace(
+        planned, batch=replace(planned.batch, lumberyard=replace(planned.batch.lumberyard, shared_wires=True))
+    )
     lost, kept = (
         next(b.text for b in flat(each) if isinstance(b, Paragraph) and "wires" in b.lead) for each in (planned, shared)
     )
@@ -464,12 +466,12 @@ def test_what_a_layout_needs_of_a_board_is_what_its_cuts_take(small: Callable[[s
     assert seen == {"narrow", "ripped"}
 
 
-def test_the_rack_is_looked_over_before_any_cut(small: Callable[[str], PlannedBatch]) -> None:
-    """Nails once for a material that has boards of the rack; a bad stretch beside its board, with its places drawn."""
+def test_offcuts_are_looked_over_before_any_cut(small: Callable[[str], PlannedBatch]) -> None:
+    """Nails once for a material that has offcuts; a bad stretch beside its board, with its places drawn."""
     planned = small("")
-    rack = {layout.material for layout in numbered_layouts(planned) if layout.is_rack and layout.is_sawn}
+    offcuts = {layout.material for layout in numbered_layouts(planned) if layout.is_offcut and layout.is_sawn}
     held = [b.text for b in flat(planned) if isinstance(b, Paragraph) and b.lead == "All boards:"]
-    assert sum("nails" in text for text in held) == len(rack) > 0
+    assert sum("nails" in text for text in held) == len(offcuts) > 0
     bad = [layout for layout in numbered_layouts(planned) if bad_stretches(layout)]
     assert bad
     words = drawn_words(planned)
@@ -485,7 +487,7 @@ def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: C
     told = [
         b.text for b in shopping_chapter(planned).blocks if isinstance(b, Paragraph) and b.lead == "Take a tape along:"
     ]
-    full = [lay for lay in numbered_layouts(planned) if lay.is_sawn and not lay.is_rack and full_width(lay)]
+    full = [lay for lay in numbered_layouts(planned) if lay.is_sawn and not lay.is_offcut and full_width(lay)]
     assert full
     assert len(told) == 1
     for layout in full:

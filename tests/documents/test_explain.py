@@ -138,10 +138,10 @@ def test_the_rows_below_a_key_are_found() -> None:
 
 
 WORDS = [
-    "fondant board", "candy board", "mesh floor", "bee space", "top bar", "lug", "frame rest", "packing block",
+    "fondant board", "candy board", "wire bottom", "bee space", "top bar", "lug", "frame rest", "packing block",
     "corner vent", "quilt box", "kerf", "rip", "crosscut", "landing", "entrance channel", "upper entrance", "notch",
     "rabbet", "skirt", "telescoping cover", "head room", "burr comb", "propolis", "offcut", "blank", "layout", "bound",
-    "design file", "yard file", "measured file", "nominal size", "tare",
+    "design file", "lumberyard file", "measured file", "nominal size", "tare",
 ]  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from tests.once import uncut
 from woodshop.checks.for_sale import check_prices
 from woodshop.design.batch import due_dates
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_orders
 from woodshop.design.settings.buying import Days
 from woodshop.documents.answers.hives import orders_section
@@ -38,7 +38,7 @@ def texts(labels: object) -> list[str]:
 def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
     hives = texts(hive_labels(run.batch))
     assert len(hives) == 18
-    assert sum("/ flat kit / due 20 Nov 2026" in text for text in hives) == 5
+    assert sum("/ unassembled kit / due 20 Nov 2026" in text for text in hives) == 5
     assert sum("Ida Sorrel" in text and text.endswith("due 14 Nov 2026") for text in hives) == 6
     assert sum("/ empty / on by 26 Nov 2026" in text for text in hives) == 3  # the run's day, as none was given
     assert sum("order M-3, Tomasz Wren" in text for text in hives) == 5
@@ -47,7 +47,7 @@ def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
     shared = [text for text in things if "the whole batch" in text]
     assert shared
     assert all(text.endswith("due 14 Nov 2026") for text in shared)  # the first order needs them
-    assert sum("flat kit" in text for text in things) == 3 * 5
+    assert sum("unassembled kit" in text for text in things) == 3 * 5
     assert sum("/ empty /" in text for text in things) == 3
     assert not any("packed" in text for text in things)
 
@@ -62,7 +62,7 @@ def test_the_report_says_by_customer_what_is_due_when(run: PlannedBatch) -> None
         "Pell, Dora, 3 hives, due 26 November 2026",
     ]
     rows = [row for block in blocks if isinstance(block, Table) for row in block.rows]
-    assert "order M-3, Tomasz Wren, wren eights, 8-frame 13 7/8, flat kit" in {row[1] for row in rows}
+    assert "order M-3, Tomasz Wren, wren eights, 8-frame 13 7/8, unassembled kit" in {row[1] for row in rows}
 
 
 def test_the_front_page_goes_by_the_earliest_order_and_names_it(run: PlannedBatch) -> None:
@@ -116,8 +116,8 @@ def test_a_part_drawing_has_the_earliest_date_of_the_hives_it_is_for(run: Planne
 
 
 def test_prices_age_up_to_the_earliest_order(run: PlannedBatch) -> None:
-    terms = tuple(replace(each, stale_after=1) for each in run.batch.yard.terms)
-    found = list(check_prices(replace(run.batch, yard=replace(run.batch.yard, terms=terms))))
+    terms = tuple(replace(each, stale_after=1) for each in run.batch.lumberyard.terms)
+    found = list(check_prices(replace(run.batch, lumberyard=replace(run.batch.lumberyard, terms=terms))))
     assert all("before 2026-11-14 (the earliest due date of order M-1, Ida Sorrel" in each.value for each in found)
     assert found
 
@@ -136,11 +136,11 @@ def test_orders_are_listed_with_number_day_and_priority(designs: Path) -> None:
 
 
 def test_every_lumberyard_is_printed_with_its_own_days(designs: Path) -> None:
-    yard = read_yards((designs / "creekside-yard.toml", designs / "harbor-yard.toml"))
-    words = seen_words(yard)
-    for terms in yard.terms:
-        assert f"{terms.yard}, prices seen " in words
-    one, other = (each.seen for each in yard.terms)
+    lumberyard = read_lumberyards((designs / "creekside-lumberyard.toml", designs / "harbor-lumberyard.toml"))
+    words = seen_words(lumberyard)
+    for terms in lumberyard.terms:
+        assert f"{terms.lumberyard}, prices seen " in words
+    one, other = (each.seen for each in lumberyard.terms)
     assert one != other
     assert words.count(" 2026") >= 2
     assert str(one.day) in words

@@ -23,10 +23,10 @@ from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import inch, millimetre
 
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "labelled"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 {top}
 [[hives]]
 name = {name}
@@ -37,7 +37,7 @@ gap = "1/4"
 [labels]
 {labels}
 [[make]]
-item = ["spacer strips", "mesh floor"]
+item = ["spacer strips", "wire bottom"]
 spare = 1
 """
 LONG = "Wilhelmina Featherstonehaugh-Cholmondeley and Daughters, Ltd"
@@ -114,7 +114,7 @@ def test_left_out_the_grid_is_three_by_eight_in_the_middle_of_the_page() -> None
 def test_a_label_says_what_it_is_for_whom_which_and_by_when(uncut_text: Callable[[str], PlannedBatch]) -> None:
     text = "\n".join(_texts(uncut_text(_design(customer='"Marguerite Obi"', top="on_by = 2026-11-26"))))
     for wanted in (
-        "Mesh floor",
+        "Wire bottom",
         "4 of 4",
         "hive 3 of 3",
         "tens, 10-frame 16 1/4",
@@ -171,7 +171,7 @@ def test_a_name_of_any_kind_is_harmless(
     if "<b>" in customer:
         assert "<b>Bold & Sons</b>" in " ".join(words)
     if "?" in " ".join(words):
-        assert any("? stands for a letter" in word for word in words)
+        assert any("? replaces a letter" in word for word in words)
     assert labels_pdf(planned) == labels_pdf(planned)
 
 
@@ -200,7 +200,7 @@ def test_text_that_does_not_fit_is_refused_naming_label_and_text(uncut_text: Cal
         ('rows = 9\ntop = "0"', "at most 11 in, the height of letter paper"),
         ('left = "2"', "a smaller left"),
         ("rows = 0", "1 or more"),
-        ('width = "0"', "more than nothing"),
+        ('width = "0"', "more than 0"),
         ("colums = 3", "Did you mean 'columns'?"),
         ('pieces = "yes"', "true or false"),
     ],
@@ -233,8 +233,8 @@ def test_set_text_fits_or_says_no(texts: list[str], wide: int, high: int) -> Non
 
 def test_a_label_that_does_not_fit_is_refused_before_anything_is_measured(tmp_path: Path, designs: Path) -> None:
     """By the check of a design, with the label named; the grid taken stands in the list of defaults otherwise."""
-    for yard in designs.glob("*-yard.toml"):
-        shutil.copy(yard, tmp_path)
+    for lumberyard in designs.glob("*-lumberyard.toml"):
+        shutil.copy(lumberyard, tmp_path)
     path = tmp_path / "design.toml"
     path.write_text(_design('width = "1"\nheight = "1/2"'), encoding="utf-8")
     with pytest.raises(InputError, match="text that fits in 8 pt type"):

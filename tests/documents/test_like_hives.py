@@ -10,7 +10,7 @@ import pytest
 from woodshop.checks import hives as check_hives
 from woodshop.checks.check_batch import check_batch
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers import check_tables as gap_table
@@ -22,21 +22,21 @@ from woodshop.hive.gaps.grading import bee_space
 from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.values import PlannedBatch
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "many"\nunit = "in"\nyard = "creekside-yard.toml"\n'
-HIVES = '[[hives]]\nname = "yard {n}"\nframes = 10\ncount = 2\ngap = ["1/4", "5/16"]\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "many"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n'
+HIVES = '[[hives]]\nname = "lumberyard {n}"\nframes = 10\ncount = 2\ngap = ["1/4", "5/16"]\n'
 MANY = 40
 
 
 def test_like_hives_are_measured_and_graded_once_and_all_named(
     designs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
-    (tmp_path / "creekside-yard.toml").write_text(yard, encoding="utf-8")
-    make = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+    lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+    (tmp_path / "creekside-lumberyard.toml").write_text(lumberyard, encoding="utf-8")
+    make = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
     path = tmp_path / "many.toml"
     path.write_text(HEAD + "".join(HIVES.format(n=n) for n in range(MANY)) + make, encoding="utf-8")
     wanted = read_design(path)
-    units = make_units(settle(wanted, read_yards(wanted.yards)))
+    units = make_units(settle(wanted, read_lumberyards(wanted.lumberyards)))
     done = {"measured": 0, "graded": 0}
 
     def measure(jobs: Any, name: str, own: Any) -> Any:
@@ -58,19 +58,19 @@ def test_like_hives_are_measured_and_graded_once_and_all_named(
 
 def _packet_of(folder: Path, count: int) -> tuple[PlannedBatch, dict[str, bytes]]:
     """Three kinds of hive, as many of each, with a rim and a floor: planned, and all files of it."""
-    kinds = [f'[[hives]]\nname = "yard {n}"\nframes = {n}\ncount = {count}\ngap = "5/16"\n' for n in (10, 8, 5)]
+    kinds = [f'[[hives]]\nname = "lumberyard {n}"\nframes = {n}\ncount = {count}\ngap = "5/16"\n' for n in (10, 8, 5)]
     path = folder / f"many-{count}.toml"
-    path.write_text(HEAD + "".join(kinds) + '[[make]]\nitem = ["fondant rim", "mesh floor"]\n', encoding="utf-8")
+    path.write_text(HEAD + "".join(kinds) + '[[make]]\nitem = ["fondant rim", "wire bottom"]\n', encoding="utf-8")
     wanted = read_design(path)
-    batch = settle(wanted, read_yards(wanted.yards))
+    batch = settle(wanted, read_lumberyards(wanted.lumberyards))
     planned = plan_to_buy(batch, *check_batch(batch), effort="quick")
     return planned, result_files(planned, lambda _: None)
 
 
 @pytest.mark.slow("all documents of three kinds of hive, twice")
 def test_files_and_pages_grow_with_kinds_and_layouts_and_not_with_hives(designs: Path, tmp_path: Path) -> None:
-    yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
-    (tmp_path / "creekside-yard.toml").write_text(yard, encoding="utf-8")
+    lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+    (tmp_path / "creekside-lumberyard.toml").write_text(lumberyard, encoding="utf-8")
     (few, little), (many, much) = _packet_of(tmp_path, 4), _packet_of(tmp_path, MOST_LABELS)
 
     def rest(files: dict[str, bytes]) -> set[str]:

@@ -45,10 +45,10 @@ BOXES = {
     "nucleus": 'frames = 5\ngap = "1/4 in"',
     "British": 'pattern = "British National"\nframes = 11\ngap = "0 in"',
 }
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "machine"
 unit = "{unit}"
-yard = ["creekside-yard.toml", "harbor-yard.toml"]
+lumberyard = ["creekside-lumberyard.toml", "harbor-lumberyard.toml"]
 [board]
 joint = "{joint}"
 mounting = "{mounting}"
@@ -57,7 +57,7 @@ mounting = "{mounting}"
 {box}
 count = 2
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 
 

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from woodshop.cli import main
 from woodshop.design.batch import Batch
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.report.variation import variation_chapter
@@ -20,10 +20,10 @@ from woodshop.findings import Report
 from woodshop.plan.values import PlannedBatch
 
 DESIGN = """
-format = "woodshop-design/1"
+format = "woodshop-design/2"
 batch = "few"
 unit = "{unit}"
-yard = "{yard}"
+lumberyard = "{lumberyard}"
 [saw]
 mark = "1/16 in"
 [tolerance]
@@ -37,7 +37,7 @@ count = 4
 boxes = ["deep", "deep"]
 gap = ["1/4 in", "5/16 in", "1/4 in"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "vent spacers"]
+item = ["fondant rim", "wire bottom", "spacer strips", "vent spacers"]
 """
 
 
@@ -48,7 +48,7 @@ def files(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> dict[str, 
     made = {}
     for unit in ("in", "mm"):
         made[unit] = folder / f"few-{unit}.toml"
-        made[unit].write_text(DESIGN.format(unit=unit, yard=designs / "creekside-yard.toml"))
+        made[unit].write_text(DESIGN.format(unit=unit, lumberyard=designs / "creekside-lumberyard.toml"))
     return made
 
 
@@ -60,7 +60,7 @@ def run(*words: object) -> Any:
 
 def batch_of(path: Path) -> Batch:
     design = read_design(path)
-    return settle(design, read_yards(design.yards))
+    return settle(design, read_lumberyards(design.lumberyards))
 
 
 @pytest.fixture(scope="module")
@@ -88,7 +88,7 @@ def test_what_is_printed_says_the_same(files: dict[str, Path], told: dict[str, A
     assert "Tolerance and wood movement" in lines
     outside = told["hives"][0]["outside"]
     assert any(f"{outside:.1%}".replace("%", " in 100") in line and "will have a gap of ours" in line for line in lines)
-    assert any(line.startswith("Past what its sources cover: ") for line in lines)
+    assert any(line.startswith("Beyond what the sources cover: ") for line in lines)
     assert any("tolerance, gap" in line and "1/8 in either way" in line for line in lines)
     assert not any(line.startswith("Gaps, calculated") for line in lines)
 
@@ -97,12 +97,12 @@ def test_without_the_option_only_a_finding_speaks_of_it(files: dict[str, Path]) 
     text = run("check", files["in"], "--gaps").stdout
     assert "Tolerance and wood movement\n" not in text
     assert "Gaps, calculated" in text
-    assert "sizes-stray" in text
+    assert "gaps-vary" in text
     assert "moves" not in json.loads(run("check", files["in"], "--json").stdout)
 
 
 def test_strays_can_be_explained_with_their_rows(files: dict[str, Path]) -> None:
-    text = run("check", files["in"], "--explain", "sizes-stray").stdout
+    text = run("check", files["in"], "--explain", "gaps-vary").stdout
     assert "tolerance.gap = 1/32 in" in text
     assert "moisture.winter = 14.2 %" in text
 
@@ -154,7 +154,7 @@ def test_no_chapter_where_nothing_stands_on_hives(files: dict[str, Path]) -> Non
     path.write_text(
         files["in"]
         .read_text()
-        .replace('["fondant rim", "mesh floor", "spacer strips", "vent spacers"]', '"bee-space gauge"')
+        .replace('["fondant rim", "wire bottom", "spacer strips", "vent spacers"]', '"bee-space gauge"')
     )
     assert variation_chapter(planned(path)).blocks == ()
     values = json.loads(run("check", path, "--moves", "--json").stdout)["moves"]

@@ -23,7 +23,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import find_item, items
 from woodshop.hardware.registry import fields_as_parameters
 
-YARD = "creekside-yard.toml"
+LUMBERYARD = "creekside-lumberyard.toml"
 ITEMS = [item.name for item in items()]
 KEY = re.compile(r"^(# )?([a-z_]+) = ")
 
@@ -34,13 +34,13 @@ def run(*words: object, stdin: str | None = None) -> Result:
 
 @pytest.fixture
 def folder(tmp_path: Path, designs: Path) -> Path:
-    """A working folder that holds the yard file."""
-    (tmp_path / YARD).write_bytes((designs / YARD).read_bytes())
+    """A working folder that holds the lumberyard file."""
+    (tmp_path / LUMBERYARD).write_bytes((designs / LUMBERYARD).read_bytes())
     return tmp_path
 
 
 def flags(kind: str, groups: tuple[tuple[str, ...], ...], makes: tuple[str, ...], others: tuple[str, ...]) -> list[str]:
-    words = ["--for", kind, "--yard", YARD, *others]
+    words = ["--for", kind, "--lumberyard", LUMBERYARD, *others]
     for group in groups:
         words += list(group)
     return [*words, *(word for make in makes for word in ("--make", make))]
@@ -55,7 +55,12 @@ GROUPS = (
     ((*TENS, "--gap", "1/4 in"), ("--frames", "8", "--count", "3", "--gap", "6.5 mm")),
     ((*TENS, "--customer", 'O"Hara \\ Sons'), ("--frames", "10", "--count", "1", "--customer", "Łukasz")),
 )
-MAKES = ((), ("quilt box",), ("quilt box", "mouse guard", "vent spacers"), (*BOARD_SET, "cake rim", "bottom closure"))
+MAKES = (
+    (),
+    ("quilt box",),
+    ("quilt box", "mouse guard", "vent spacers"),
+    (*BOARD_SET, "feeding shim", "bottom insert"),
+)
 OTHERS = ((), ("--unit", "mm", "--on-by", "2026-11-26"), ("--batch", "b.1", "--title", 'Boards, "all" of them # 1'))
 
 
@@ -87,7 +92,10 @@ def test_what_it_writes_checks_without_errors(folder: Path, kind: str, groups: t
 
 @pytest.mark.parametrize("item", ITEMS)
 def test_every_item_can_be_asked_for(folder: Path, item: str) -> None:
-    assert run("new", folder / "one.toml", *TENS, "--gap", "1/4", "--make", item, "--yard", YARD).exit_code == 0
+    assert (
+        run("new", folder / "one.toml", *TENS, "--gap", "1/4", "--make", item, "--lumberyard", LUMBERYARD).exit_code
+        == 0
+    )
     result = run("check", folder / "one.toml", "--json")
     assert "error" not in {finding["severity"] for finding in json.loads(result.stdout)["findings"]}
 
@@ -172,7 +180,7 @@ def test_every_key_that_the_reader_accepts_and_no_other_is_in_the_new_file_and_e
             table = match[1]
         elif match := KEY.match(line):
             shown.setdefault(table, set()).add(match[2])
-    plain = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "y.toml"\n'
+    plain = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "y.toml"\n'
     with_all = plain + "".join(f"{written}\n" for written in table_names().values() if written.startswith("["))
     with_all = with_all.replace(", or the headings of a spreadsheet", "")
     explained_keys: dict[str, set[str]] = {name: set() for name in table_names()}
@@ -213,7 +221,18 @@ def test_a_beginner_sets_nine_lines_and_a_shop_names_its_groups() -> None:
 def test_settings_asked_for_are_set_and_the_rest_is_not(folder: Path) -> None:
     """A British box with its bee space at the bottom: the mesh raised, and it checks without errors."""
     path = folder / "british.toml"
-    words = ["--frames", "11", "--count", "3", "--pattern", "British National", "--unit", "mm", "--yard", YARD]
+    words = [
+        "--frames",
+        "11",
+        "--count",
+        "3",
+        "--pattern",
+        "British National",
+        "--unit",
+        "mm",
+        "--lumberyard",
+        LUMBERYARD,
+    ]
     sets = ("mounting=flush rabbet", "rabbet_height=3/8 in", "spacer strips.number=4", "packing blocks.people=2")
     result = run("new", path, *words, *(word for each in sets for word in ("--set", each)))
     assert result.exit_code == 0, result.output
@@ -239,7 +258,7 @@ def test_it_never_writes_over_a_file(folder: Path) -> None:
     result = run("new", path, *TENS)
     assert result.exit_code == 3
     assert result.stderr.count("error:") == 1
-    assert "a name that is taken" in result.stderr
+    assert "a name already in use" in result.stderr
     assert path.read_text() == "mine"
     assert json.loads(run("new", path, *TENS, "--json").stdout)["errors"]
 
@@ -280,7 +299,7 @@ def test_no_question_without_a_terminal_or_with_flags(monkeypatch: pytest.Monkey
         ((*TENS, "--set", "mountng=saw groove"), "Did you mean 'board.mounting'?"),
         ((*TENS, "--set", "mounting"), "equals sign"),
         ((*TENS, "--set", "mounting=glued"), "saw groove"),
-        ((*TENS, "--set", "quilt box.skirt=0"), "a setting of the board or of what is made"),
+        ((*TENS, "--set", "quilt box.skirt=0"), "a setting of the board or of an item"),
         ((*TENS, "--set", "spacer strips.number=1"), "2 to 12"),
         ((*TENS, "--set", "ripped=perhaps"), "true or false"),
         (("--frames", "11", "--count", "3", "--pattern", "British National"), 'mounting = "flush rabbet"'),
@@ -310,8 +329,8 @@ def test_a_place_that_cannot_be_written_is_an_error(folder: Path, where: str) ->
     assert "Traceback" not in result.output
 
 
-def test_a_yard_that_is_not_there_is_pointed_out(folder: Path) -> None:
-    result = run("new", folder / "x.toml", *TENS, "--yard", "nowhere.toml")
+def test_a_lumberyard_that_is_not_there_is_pointed_out(folder: Path) -> None:
+    result = run("new", folder / "x.toml", *TENS, "--lumberyard", "nowhere.toml")
     assert result.exit_code == 0
     assert "nowhere.toml" in result.stderr
 
@@ -324,7 +343,7 @@ def test_the_batch_is_named_after_the_file(folder: Path) -> None:
 
 def test_all_problems_of_the_answers_at_once() -> None:
     given: dict[str, object] = dict.fromkeys(
-        ("frames", "count", "gap", "width", "name", "customer", "make", "yard", "set"), ()
+        ("frames", "count", "gap", "width", "name", "customer", "make", "lumberyard", "set"), ()
     )
     given |= {"frames": ("x",), "count": ("-1", "2"), "gap": ("1/4", "1/4", "1/4")}
     with pytest.raises(InputError) as caught:
@@ -336,12 +355,12 @@ def test_all_problems_of_the_answers_at_once() -> None:
 def test_what_was_measured_of_one_group_is_not_written_for_another(folder: Path, flag: str, value: str) -> None:
     """Two kinds of hives and one measurement: asked for the other, never copied."""
     path, two = folder / "two.toml", (*TENS, "--frames", "10", "--count", "3")
-    refused = run("new", path, *two, flag, value, "--yard", YARD)
+    refused = run("new", path, *two, flag, value, "--lumberyard", LUMBERYARD)
     assert refused.exit_code == 3
     assert "one for each group" in refused.stderr
     assert f'{flag} "" for hives not measured yet' in refused.stderr
     assert not path.exists()
-    assert run("new", path, *two, flag, value, flag, "", "--yard", YARD).exit_code == 0
+    assert run("new", path, *two, flag, value, flag, "", "--lumberyard", LUMBERYARD).exit_code == 0
     first, second = tomllib.loads(path.read_text())["hives"]
     assert flag[2:] in first
     assert flag[2:] not in second
@@ -349,6 +368,8 @@ def test_what_was_measured_of_one_group_is_not_written_for_another(folder: Path,
 
 def test_hives_not_measured_of_several_groups_are_flagged_each(folder: Path) -> None:
     path = folder / "two.toml"
-    assert run("new", path, *TENS, "--frames", "8", "--count", "3", "--gap", "", "--yard", YARD).exit_code == 0
+    assert (
+        run("new", path, *TENS, "--frames", "8", "--count", "3", "--gap", "", "--lumberyard", LUMBERYARD).exit_code == 0
+    )
     told = json.loads(run("check", path, "--json").stdout)["findings"]
     assert len({each["place"] for each in told if each["code"] == "gap-not-measured"}) == 2

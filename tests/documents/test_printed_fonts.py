@@ -17,12 +17,12 @@ from woodshop.plan.values import PlannedBatch
 
 SIX_MM = 6 / 25.4 * 72
 POINTS = {"letter": (Fraction(612), Fraction(792)), "a4": (Fraction(210 * 360, 127), Fraction(297 * 360, 127))}
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "printed"
 title = "Printed on {paper}"
 unit = "{unit}"
 paper = "{paper}"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [board]
 joint = "{joint}"
 mounting = "{mounting}"
@@ -32,7 +32,7 @@ frames = {frames}
 count = 2
 gap = "1/4 in"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "mouse guard", "bee-space gauge"]
 """
 DESIGNS = {
     "letter": DESIGN.format(paper="letter", unit="in", joint="rabbet in the ends", mounting="stapled under", frames=10),

@@ -17,18 +17,18 @@ from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import inch
 
-SMALL = """format = "woodshop-design/1"
+SMALL = """format = "woodshop-design/2"
 batch = "small"
 title = "Small"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
 count = 2
 gap = ["1/4"]
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 """
 
 

@@ -122,8 +122,8 @@ def test_marks_however_near_are_staggered(lengths: list[int], kinds: int) -> Non
 
 def test_a_batch_without_wood_gets_a_page_that_says_so(uncut_text: Callable[[str], PlannedBatch]) -> None:
     planned = uncut_text(
-        'format = "woodshop-design/1"\nbatch = "mesh"\nunit = "in"\nyard = "creekside-yard.toml"\n'
-        '[[hives]]\nframes = 10\ncount = 2\ngap = "1/4"\n[[make]]\nitem = "mesh floor"\n'
+        'format = "woodshop-design/2"\nbatch = "mesh"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n'
+        '[[hives]]\nframes = 10\ncount = 2\ngap = "1/4"\n[[make]]\nitem = "wire bottom"\n'
     )
     with pdfplumber.open(io.BytesIO(story_stick_pdf(planned))) as pdf:
         assert "No wood is crosscut" in pdf.pages[0].extract_text()

@@ -9,7 +9,7 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import cuts_csv
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of
@@ -19,26 +19,26 @@ from woodshop.errors import InputError
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import PlannedBatch
 
-TEXT = """format = "woodshop-design/1"
+TEXT = """format = "woodshop-design/2"
 batch = "surplus"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 {line}
 [[hives]]
 frames = 10
 count = 5
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 """
 
 
 def planned(folder: Path, designs: Path, line: str) -> PlannedBatch:
-    (folder / "creekside-yard.toml").write_bytes((designs / "creekside-yard.toml").read_bytes())
+    (folder / "creekside-lumberyard.toml").write_bytes((designs / "creekside-lumberyard.toml").read_bytes())
     path = folder / "surplus.toml"
     path.write_text(TEXT.format(line=line), encoding="utf-8")
     design = read_design(path)
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     units, report = check_batch(batch)
     return plan_batch(batch, units, report, effort="quick")
 

@@ -10,7 +10,7 @@ import pytest
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.order.job_sequence import STOP, job_sequence
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import shopping_chapter
@@ -29,15 +29,15 @@ def strips(designs: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[
     def plan(unit: str = "in", saw: str = "") -> PlannedBatch:
         if (unit, saw) not in known:
             folder = tmp_path_factory.mktemp("strips")
-            shutil.copy(designs / "creekside-yard.toml", folder / "yard.toml")
+            shutil.copy(designs / "creekside-lumberyard.toml", folder / "lumberyard.toml")
             (folder / "design.toml").write_text(
-                f'format = "woodshop-design/1"\nbatch = "strips"\nunit = "{unit}"\nyard = "yard.toml"\n'
+                f'format = "woodshop-design/2"\nbatch = "strips"\nunit = "{unit}"\nlumberyard = "lumberyard.toml"\n'
                 f'[saw]\n{saw}\n[[hives]]\nframes = 10\ncount = 6\ngap = "1/4 in"\n'
                 '[[make]]\nitem = ["fondant rim", "spacer strips"]\n',
                 encoding="utf-8",
             )
             design = read_design(folder / "design.toml")
-            batch = settle(design, read_yards(design.yards))
+            batch = settle(design, read_lumberyards(design.lumberyards))
             units, report = check_batch(batch)
             known[unit, saw] = plan_batch(batch, units, report, effort="quick")
         return known[unit, saw]

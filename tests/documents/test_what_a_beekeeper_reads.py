@@ -31,7 +31,7 @@ def test_the_front_page_has_the_density_at_which_each_rim_must_be_taller(hobby: 
             if u.line.item.name == "fondant rim"}  # fmt: skip
     assert len(rims) == 3
     for box, facts in rims.items():
-        assert re.search(rf"{box}: \d lb [\d /]+ oz \({facts['a taller rim if it packs below']} dry\)", text)
+        assert re.search(rf"{box}: \d lb [\d /]+ oz \({facts['use a taller rim below']} dry\)", text)
     # 0.816 kg/L x 0.94635 L x 1.0976 / 28.3495 g: 29.9 oz, so up to the next half ounce
     assert "10-frame 16 1/4: 1 lb 14 oz (0.816 kg/L dry)" in text
 
@@ -41,7 +41,7 @@ def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
     text = str(first_article_section(hobby))
     assert "Old strips must be 13/64 to 1/4 in thick (house tens, 5 on hand)." in text
     assert "Old rims must be at least 2 7/16 in high (house tens, 5 on hand)." in text
-    assert "Old rims that get a new mesh floor (2) must be at most 18 3/4 x 14 3/4 in inside" in text
+    assert "Old rims that get a new wire bottom (2) must be at most 18 3/4 x 14 3/4 in inside" in text
 
 
 def test_parts_are_needed_when_boards_are_packed(hobby: PlannedBatch) -> None:

@@ -24,11 +24,11 @@ from woodshop.units.lengths import Money
 
 DANGEROUS = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("a")', "http://a.example", "'=1", "{=1}")
 
-FEW = """format = "woodshop-design/1"
+FEW = """format = "woodshop-design/2"
 batch = "few"
 title = "Winter boards"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
@@ -40,7 +40,7 @@ frames = 8
 count = 2
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
 """
 
 
@@ -113,7 +113,7 @@ def bought(
 ) -> dict[str, PlannedBatch]:
     """A few boards planned for a first look, and the production run bought as if it took 3 or more of every offer."""
     folder = tmp_path_factory.mktemp("few")
-    shutil.copy(designs / "creekside-yard.toml", folder)
+    shutil.copy(designs / "creekside-lumberyard.toml", folder)
     (folder / "few.toml").write_text(FEW)
     batch, units, report = checked(folder / "few.toml")
     few = plan_batch(batch, units, report, progress=lambda _: None, effort="quick")
@@ -140,7 +140,7 @@ def _assert_says(sheets: Sheets, planned: PlannedBatch) -> None:
     for n, purchase in enumerate(planned.purchases, 2):
         assert sheets.value("Buy", f"E{n}") == Fraction(purchase.total.minor, 100)
     assert sheets.value("Buy", f"E{len(planned.purchases) + 2}") == Fraction(planned.total.minor, 100)
-    currency = planned.batch.yard.currency
+    currency = planned.batch.lumberyard.currency
     for n, cost in enumerate(planned.costs, 2):
         assert sheets.value("Cost", f"A{n}") == cost.address
         assert sheets.value("Cost", f"D{n}") == Fraction(cost.total.minor, 100)
@@ -283,10 +283,10 @@ def test_the_same_batch_gives_the_same_bytes_with_the_date_of_the_design(bought:
 
 def test_another_currency_stands_in_the_cells_format(bought: dict[str, PlannedBatch]) -> None:
     planned = bought["few"]
-    yard = replace(planned.batch.yard, currency="EUR")
+    lumberyard = replace(planned.batch.lumberyard, currency="EUR")
     purchases = tuple(replace(p, price=Money(p.price.minor, "EUR")) for p in planned.purchases)
     planned = replace(planned, bills=())
-    euros = replace(planned, batch=replace(planned.batch, yard=yard), purchases=purchases)
+    euros = replace(planned, batch=replace(planned.batch, lumberyard=lumberyard), purchases=purchases)
     book = openpyxl.load_workbook(io.BytesIO(workbook(euros)))
     assert book["Buy"]["E2"].number_format == '#,##0.00 "EUR"'
 

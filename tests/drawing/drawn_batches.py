@@ -18,7 +18,7 @@ from pypdf import PdfReader
 from tests.once import once, written
 from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.first_article import first_article_section
@@ -37,8 +37,8 @@ JOINTS = ("butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabb
 MOUNTINGS = ("stapled under", "flush rabbet", "saw groove")
 UNITS = ("in", "mm")
 LOOKED_AT = ("figures", "texts", "pages", "characters")
-ITEMS = ("fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box", "vent spacers", "mouse guard",
-         "bottom closure", "feeder quilt", "bee-space gauge", "cake rim")  # fmt: skip
+ITEMS = ("fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box", "vent spacers", "mouse guard",
+         "bottom insert", "feeder quilt", "bee-space gauge", "feeding shim")  # fmt: skip
 
 
 def planned(text: str) -> PlannedBatch:
@@ -49,7 +49,7 @@ def planned(text: str) -> PlannedBatch:
 def _planned(text: str) -> PlannedBatch:
     with tempfile.TemporaryDirectory() as folder:
         design = read_design(written(text, Path(folder)))
-        batch = settle(design, read_yards(design.yards))
+        batch = settle(design, read_lumberyards(design.lumberyards))
     units = tuple(Unit(line, line.item.make(line.setting, **dict(line.given))) for line in batch.lines)
     plans = tuple(MaterialPlan(job, cast(Any, None)) for job in parts_needed(batch, units))
     return PlannedBatch(batch=batch, units=units, plans=plans, purchases=(), unpriced=(), costs=(), report=Report(()))
@@ -61,18 +61,18 @@ def every_item(
     """Every item for a box of so many frames; the mounting goes round with the joint unless it is given."""
     mounting = mounting or MOUNTINGS[JOINTS.index(joint) % len(MOUNTINGS)]
     names = items or ", ".join(f'"{name}"' for name in ITEMS)
-    return planned(f"""format = "woodshop-design/1"
+    return planned(f"""format = "woodshop-design/2"
 batch = "every-item"
 title = "Every item"
 unit = "{unit}"
 paper = "{paper}"
 both_units = {str(both).lower()}
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [board]
 joint = "{joint}"
 mounting = "{mounting}"
 [[hives]]
-name = "yard"
+name = "lumberyard"
 frames = {frames}
 count = 2
 gap = ["1/4 in"]

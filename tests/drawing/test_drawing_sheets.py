@@ -159,10 +159,10 @@ def test_the_reference_is_the_left_end_and_the_lower_edge() -> None:
     assert drawn > 5
 
 
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "families"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
@@ -176,7 +176,7 @@ width = "{other}"
 count = 2
 gap = ["1/4"]
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips", "quilt box"]
+item = ["fondant rim", "wire bottom", "spacer strips", "quilt box"]
 """
 
 

@@ -10,7 +10,7 @@ import pytest
 from woodshop.cli.frame import read_text
 from woodshop.cutting.model.reading import parse_json
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yard
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyard
 from woodshop.design.measured_files import read_measured, read_unit_file
 from woodshop.design.sheets import read_grid
 from woodshop.errors import InputError
@@ -20,7 +20,7 @@ from woodshop.trade.season.stores import read_stores
 
 READERS: dict[str, Callable[[Path], object]] = {
     "design.toml": read_design,
-    "yard.toml": read_yard,
+    "lumberyard.toml": read_lumberyard,
     "measured.toml": read_measured,
     "unit.toml": lambda path: read_unit_file(path, "in"),
     "shop.toml": read_shop,
@@ -79,15 +79,15 @@ def test_the_largest_file_is_read_and_one_byte_more_is_not(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("[" * 100_000, "no JSON"),
+        ("[" * 100_000, "not JSON"),
         ("[" * 50 + "]" * 50, "nested too deep"),
-        ("[" + "1," * 2_000_001 + "1]", "very many values"),
+        ("[" + "1," * 2_000_001 + "1]", "too many values"),
         ('{"a": "\\ud800"}', "half a character"),
         ('{"a": 1, "\\udfff": 1}', "half a character"),
         ('{"a": 1, "a": 2}', "the same key twice"),
         ("[NaN]", "no number"),
         ("[-Infinity]", "no number"),
-        ("[" + "9" * 5000 + "]", "no JSON"),
+        ("[" + "9" * 5000 + "]", "not JSON"),
     ],
 )
 def test_json_is_read_within_limits(text: str, said: str) -> None:
@@ -104,6 +104,6 @@ def test_very_many_keys_are_read_at_once() -> None:
 @pytest.mark.parametrize("line", ["{} = 1", "[{}]", "b = {{{} = 1}}"])
 def test_keys_of_very_many_parts_are_refused_at_once(tmp_path: Path, line: str) -> None:
     line = line.format("a" + ".a" * 200_000)
-    (tmp_path / "design.toml").write_text(f'format = "woodshop-design/1"\n{line}\n')
+    (tmp_path / "design.toml").write_text(f'format = "woodshop-design/2"\n{line}\n')
     with pytest.raises(InputError, match="nested too deep"):
         read_design(tmp_path / "design.toml")

@@ -43,7 +43,7 @@ def test_a_foreign_file_in_the_way_is_refused_and_nothing_changes(tmp_path: Path
     folder = tmp_path / "a"
     folder.mkdir()
     (folder / "x.txt").write_bytes(b"mine")
-    with pytest.raises(InputError, match="no earlier run of ours"):
+    with pytest.raises(InputError, match="not written by woodshop"):
         write_folder(folder, {"x.txt": b"ours", "y.txt": b"ours"})
     assert files_in(folder) == {"x.txt": b"mine"}
     assert [p.name for p in tmp_path.iterdir()] == ["a"]
@@ -69,7 +69,7 @@ def test_a_manifest_that_cannot_be_read_makes_every_file_foreign(tmp_path: Path,
 
 @pytest.mark.parametrize("out", [".", "", "..", "/", "~", "inner/..", "link to here"])
 def test_a_place_that_no_result_may_take_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, out: str) -> None:
-    here = tmp_path / "yard/here"
+    here = tmp_path / "lumberyard/here"
     here.mkdir(parents=True)
     (here / "inner").mkdir()
     (here / "link to here").symlink_to(here)
@@ -116,7 +116,7 @@ def test_what_is_in_the_way_is_refused_before_any_work(tmp_path: Path) -> None:
         pass
     (folder / "packet.pdf").rmdir()
     (folder / "drawings").write_bytes(b"mine")
-    with pytest.raises(InputError, match="no folder of ours"), claimed(folder, ["drawings/x.dxf"]):
+    with pytest.raises(InputError, match="a folder not made by woodshop"), claimed(folder, ["drawings/x.dxf"]):
         pass
     assert files_in(folder) == {"drawings": b"mine"}
 
@@ -170,7 +170,7 @@ def test_a_link_or_folder_put_in_the_place_of_our_file_is_not_ours(tmp_path: Pat
 
 
 def test_a_file_put_in_the_way_after_a_kill_is_kept(tmp_path: Path) -> None:
-    place = furnished(tmp_path / "yard")
+    place = furnished(tmp_path / "lumberyard")
     number = steps(lambda: write_folder(place.folder, NEW))
     for at in range(number):
         place = furnished(tmp_path / f"{at}")
@@ -180,7 +180,7 @@ def test_a_file_put_in_the_way_after_a_kill_is_kept(tmp_path: Path) -> None:
     else:
         pytest.fail("no kill between the journal and the new file")
     (place.folder / "b.pdf").write_bytes(b"mine")
-    with pytest.raises(InputError, match="no earlier run of ours wrote"):
+    with pytest.raises(InputError, match="not written by woodshop"):
         write_folder(place.folder, NEW)
     assert (place.folder / "b.pdf").read_bytes() == b"mine"
     (place.folder / "b.pdf").unlink()
@@ -193,7 +193,7 @@ def test_a_disk_without_second_names(tmp_path: Path, monkeypatch: pytest.MonkeyP
     def refuse(*names: object) -> None:
         raise PermissionError(1, "Operation not permitted")
 
-    place = furnished(tmp_path / "yard")
+    place = furnished(tmp_path / "lumberyard")
     monkeypatch.setattr(os, "link", refuse)
     write_folder(place.folder, NEW)
     assert packet(place) == NEW

@@ -66,9 +66,9 @@ def test_only_a_file_of_the_same_kind_is_replaced(tmp_path: Path) -> None:
 @pytest.mark.parametrize("over", [False, True])
 def test_ended_at_any_call_it_is_old_or_new(tmp_path: Path, way: str, over: bool) -> None:
     for at in range(4):
-        yard = tmp_path / f"{at}"
-        yard.mkdir()
-        path = yard / "plan"
+        lumberyard = tmp_path / f"{at}"
+        lumberyard.mkdir()
+        path = lumberyard / "plan"
         if over:
             path.write_bytes(b"plan 1")
         write = (
@@ -79,11 +79,11 @@ def test_ended_at_any_call_it_is_old_or_new(tmp_path: Path, way: str, over: bool
         struck(write, at, way)
         assert (path.read_bytes() if path.exists() else b"") in (b"plan 1" if over else b"", b"plan 2")
         if way != "kill":
-            assert [each.name for each in yard.iterdir()] in ([], ["plan"])
+            assert [each.name for each in lumberyard.iterdir()] in ([], ["plan"])
         if not path.exists() or over:
             write()
             assert path.read_bytes() == b"plan 2"
-            assert [each.name for each in yard.iterdir()] == ["plan"]
+            assert [each.name for each in lumberyard.iterdir()] == ["plan"]
 
 
 def test_what_a_kill_left_is_never_written_into(tmp_path: Path) -> None:

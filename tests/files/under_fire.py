@@ -30,19 +30,19 @@ NEW = {"a.pdf": b"new a", "b.pdf": b"new b", "plan.json": b"new plan", "drawings
 
 @dataclass(frozen=True)
 class Place:
-    """A result folder in a yard of its own, and the files of others in and beside it as they were."""
+    """A result folder in a place of its own, and the files of others in and beside it as they were."""
 
-    yard: Path
+    lumberyard: Path
     folder: Path
     others: dict[str, Any]
 
 
-def furnished(yard: Path, *, is_new: bool = False, is_link: bool = False) -> Place:
+def furnished(lumberyard: Path, *, is_new: bool = False, is_link: bool = False) -> Place:
     """A folder with an old packet, and a foreign file, folder, link, second name and named pipe in and beside it."""
-    yard.mkdir()
-    folder = yard / "packet"
+    lumberyard.mkdir()
+    folder = lumberyard / "packet"
     if is_link:
-        (yard / "elsewhere").mkdir()
+        (lumberyard / "elsewhere").mkdir()
         folder.symlink_to("elsewhere")
     if not is_new:
         write_folder(folder, OLD)
@@ -53,19 +53,19 @@ def furnished(yard: Path, *, is_new: bool = False, is_link: bool = False) -> Pla
         (folder / "drawings/empty").mkdir()
         (folder / "pointer").symlink_to("note.txt")
         os.mkfifo(folder / "pipe")
-        os.link(folder / "note.txt", yard / "second name of the note")
-        os.link(folder / "a.pdf", yard / "second name of the old packet")
-    (yard / "beside.txt").write_bytes(b"beside")
-    return Place(yard, folder, _others(yard))
+        os.link(folder / "note.txt", lumberyard / "second name of the note")
+        os.link(folder / "a.pdf", lumberyard / "second name of the old packet")
+    (lumberyard / "beside.txt").write_bytes(b"beside")
+    return Place(lumberyard, folder, _others(lumberyard))
 
 
-def _others(yard: Path) -> dict[str, Any]:
+def _others(lumberyard: Path) -> dict[str, Any]:
     """All that is not of the packet, with what must not change of it: kind, mode, owner, number, bytes or target."""
     ours = {f"{top}/{name}" for top in ("packet", "elsewhere") for name in (*OLD, *NEW, "manifest.json")}
     folders = {str(parent) for name in ours for parent in Path(name).parents} - {"packet", "elsewhere"}
     found = {}
-    for path in (yard, *sorted(yard.rglob("*"))):
-        name = path.relative_to(yard).as_posix()
+    for path in (lumberyard, *sorted(lumberyard.rglob("*"))):
+        name = path.relative_to(lumberyard).as_posix()
         if name in ours | (folders - {"."}) or ".woodshop" in name:
             continue
         info = path.lstat()
@@ -90,7 +90,7 @@ def faults(place: Place, *, is_new: bool = False, may_be_mixed: bool = False) ->
     now, before = packet(place), {} if is_new else OLD
     if not may_be_mixed and now not in (before, NEW):
         found.append(f"neither old nor new: {now}")
-    there = _others(place.yard)
+    there = _others(place.lumberyard)
     if "packet" not in place.others:  # the folder itself may come and go
         there.pop("packet", None)
     if there != place.others:
@@ -100,7 +100,7 @@ def faults(place: Place, *, is_new: bool = False, may_be_mixed: bool = False) ->
 
 def left_over(place: Place) -> list[str]:
     """What only a writing that was ended can have left."""
-    return sorted(str(path) for path in place.yard.rglob("*") if ".woodshop" in path.name)
+    return sorted(str(path) for path in place.lumberyard.rglob("*") if ".woodshop" in path.name)
 
 
 class Lines:

@@ -11,10 +11,10 @@ from click.testing import CliRunner
 from woodshop.cli import main
 
 CHECKOUT = Path(__file__).resolve().parents[2]
-PLAIN = """format = "woodshop-design/1"
+PLAIN = """format = "woodshop-design/2"
 batch = "plain"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 on_by = 2026-11-26
 [[hives]]
 name = "tens"
@@ -23,13 +23,13 @@ width = "16 1/4"
 count = 2
 gap = ["1/4", "5/16"]
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 """
-RICH = """format = "woodshop-design/1"
+RICH = """format = "woodshop-design/2"
 batch = "rich"
 title = "Winter 2026"
 unit = "in"
-yard = ["creekside-yard.toml", "harbor-yard.toml"]
+lumberyard = ["creekside-lumberyard.toml", "harbor-lumberyard.toml"]
 on_by = 2026-11-26
 paper = "letter"
 surplus = "spare"
@@ -67,7 +67,7 @@ item = "fondant rim"
 hives = "tens"
 have = 1
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 hives = "tens"
 spare = 1
 [[make]]
@@ -84,7 +84,7 @@ ORDERED = PLAIN[: PLAIN.index("[[hives]]")].replace('"plain"', '"ordered"') + 'o
 ORDERS = """Order,Customer,Item,Box,Count,Form,Due,Priority
 M-1,Ida Sorrel,board + quilt box,10-frame 16 1/4,2,packed,2026-11-14,1
 M-2,Heath End,board,10-frame 16,2,with mesh,2026-11-20,
-M-3,Tomasz Wren,board,wren-boxes.toml: wren eights,1,flat kit,2026-11-20,
+M-3,Tomasz Wren,board,wren-boxes.toml: wren eights,1,unassembled kit,2026-11-20,
 """
 JOB = {
     "format": "woodshop-job/1",
@@ -107,8 +107,8 @@ SHEETS = {
     "cut.csv": "layout,cut,mark,failed\n1,1,,\n,,A,1\n",
 }
 FROM_DESIGNS = (
-    "creekside-yard.toml",
-    "harbor-yard.toml",
+    "creekside-lumberyard.toml",
+    "harbor-lumberyard.toml",
     "creekside-shop.toml",
     "orchard-stores.toml",
     "wren-boxes.toml",
@@ -203,7 +203,7 @@ def options_of(command: str) -> list[tuple[str, bool]]:
 
 
 def known_keys() -> list[str]:
-    """Keys of design, yard and shop files, for putting where they do not belong."""
+    """Keys of design, lumberyard and shop files, for putting where they do not belong."""
     from woodshop.trade.compare import known_keys as varied
 
     return sorted({key.rpartition(".")[2] for key in varied()} | {"batch", "orders", "item", "name", "title", "format"})

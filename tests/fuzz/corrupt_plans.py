@@ -17,7 +17,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -26,10 +26,10 @@ from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.verify import batch_findings, digest_of, verify_file
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "spoiled"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 on_by = 2026-11-26
 [[hives]]
 name = "tens"
@@ -48,14 +48,14 @@ item = "fondant rim"
 hives = "tens"
 have = 1
 [[make]]
-item = ["fondant rim", "mesh floor", "quilt box"]
+item = ["fondant rim", "wire bottom", "quilt box"]
 """
 HARMLESS = {
     r"defaults|findings|unpriced": "words, and findings that are no errors: nothing is worked out from them",
     r"made_with/.*": "other versions",
     r"batch|currency|on_by|hives|hives/.*/(hives|format|order|form|due)": "names and days, and hives without a line",
     r"lines/\d+/(arithmetic|hives|address)": "words, and names of hives",
-    r"purchases/\d+/(what|why|group|yard)": "words, and names",
+    r"purchases/\d+/(what|why|group|lumberyard)": "words, and names",
     r"purchases/\d+/holds": "packs that still hold enough",
     r"terms/.*": "terms that come to the same bill",
     r"marks/\d+/mark": "another mark that no other part has",
@@ -75,10 +75,10 @@ def plan_file() -> dict[str, Any]:
     """The envelope of a small batch, as it is read from its file."""
     with TemporaryDirectory() as folder:
         (Path(folder) / "design.toml").write_text(DESIGN, encoding="utf-8")
-        yard = (DESIGNS / "creekside-yard.toml").read_bytes()
-        (Path(folder) / "creekside-yard.toml").write_bytes(yard)
+        lumberyard = (DESIGNS / "creekside-lumberyard.toml").read_bytes()
+        (Path(folder) / "creekside-lumberyard.toml").write_bytes(lumberyard)
         design = read_run(Path(folder) / "design.toml")
-        batch = settle(design, read_yards(design.yards))
+        batch = settle(design, read_lumberyards(design.lumberyards))
     units, report = check_batch(batch)
     raw: dict[str, Any] = json.loads(json.dumps(batch_to_json(plan_to_buy(batch, units, report, effort="quick"))))
     return raw

@@ -1,4 +1,4 @@
-"""Mesh floors in whole cells, strips, packing blocks and quilt boxes, by hand and against drawn grids."""
+"""Wire bottoms in whole cells, strips, packing blocks and quilt boxes, by hand and against drawn grids."""
 
 import re
 from collections.abc import Callable
@@ -14,7 +14,6 @@ from hypothesis import strategies as st
 from woodshop.errors import InputError
 from woodshop.hardware.board import Mounting, Setting, Void
 from woodshop.hardware.catalogue import find_item, items
-from woodshop.hardware.items.mesh_floor import open_cells, sheet, sheet_side
 from woodshop.hardware.items.packing_blocks import packing_steps
 from woodshop.hardware.items.spacer_strips import (
     aimed_thickness,
@@ -24,6 +23,7 @@ from woodshop.hardware.items.spacer_strips import (
     strip_room,
     thickness_limits,
 )
+from woodshop.hardware.items.wire_bottom import open_cells, sheet, sheet_side
 from woodshop.hive.woodenware.box import stand
 from woodshop.shape.part import Role, contact_area, gap, overlaps, part_volume
 from woodshop.units.lengths import ZERO, Length, inch, millimetre, pound
@@ -123,19 +123,19 @@ def test_open_cells_are_those_of_a_drawn_grid(
 
 
 def test_staples_every_two_inches_round_the_sheet(setting: Settings, make: Make) -> None:
-    floor = make(find_item("mesh floor"), setting())
+    floor = make(find_item("wire bottom"), setting())
     # 2 x (19.541 + 15.541) = 70.164 in round; / 2 = 35.08: 36
     assert [f.count for f in floor.fasteners] == [36]
-    assert make(find_item("mesh floor"), setting(mounting="saw groove")).fasteners == ()
+    assert make(find_item("wire bottom"), setting(mounting="saw groove")).fasteners == ()
 
 
 def test_what_is_cut_off_the_wire_says_so(setting: Settings, make: Make) -> None:
-    (mesh,) = make(find_item("mesh floor"), setting(mounting="saw groove")).named("mesh")
+    (mesh,) = make(find_item("wire bottom"), setting(mounting="saw groove")).named("mesh")
     assert [note for note in mesh.part.notes if "off the wire" in note] == [
         "cut off the wire, 19 in on the long side",
         "cut off the wire, 15 3/8 in on the short side",
     ]
-    (mesh,) = make(find_item("mesh floor"), setting()).named("mesh")
+    (mesh,) = make(find_item("wire bottom"), setting()).named("mesh")
     assert mesh.part.notes == ("39 x 31 cells, 40 x 32 wires",)
 
 
@@ -275,7 +275,7 @@ def test_the_mesh_carries_the_sugar_and_its_water(setting: Settings) -> None:
 
 
 def test_a_load_that_bends_the_wires_for_good_is_refused(setting: Settings, make: Make) -> None:
-    with pytest.raises(InputError, match="all that there is room for"):
+    with pytest.raises(InputError, match="the most that fit"):
         make(find_item("spacer strips"), setting(mesh="1/8 in", sugar="4000"))
 
 
@@ -293,7 +293,7 @@ def test_a_thinner_strip_never_comes_closer_to_the_mesh(
 ) -> None:
     s = setting(gap=str(Fraction(gap32, 32)), mounting=mounting)
     bars = stand(s.box).named("top bar")
-    floor = make(find_item("mesh floor"), s)
+    floor = make(find_item("wire bottom"), s)
     seated = floor.moved((ZERO, ZERO, s.box.height + max(ZERO, ZERO - s.mesh_low)))
 
     def clear(thick: Length) -> Length:
@@ -401,7 +401,7 @@ def test_the_shavings_fill_the_inside(setting: Settings, make: Make) -> None:
 def test_every_item_says_what_it_is_and_draws_a_picture() -> None:
     names = [item.name for item in items()]
     assert names == sorted(names, key=names.index)
-    assert set(names) >= {"fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"}
+    assert set(names) >= {"fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"}
     for item in items():
         assert item.summary.endswith(".")
         assert re.search(r"[|+=_]", item.picture)
@@ -412,7 +412,7 @@ def test_every_item_says_what_it_is_and_draws_a_picture() -> None:
 
 def test_a_stapled_mesh_has_one_story_of_how_the_rim_sits(setting: Settings, make: Make) -> None:
     """Two wires of 0.041 in: 0.08 in; the row's 0.1 in is the most, with crowns that stand out."""
-    steps = make(find_item("mesh floor"), setting()).steps
+    steps = make(find_item("wire bottom"), setting()).steps
     assert "The rim then sits on the mesh, 0.08 in off the box" in steps[2]
     assert "crowns that stand out make it 0.1" in steps[2]
 
@@ -430,7 +430,7 @@ def test_one_story_of_the_packing_blocks(setting: Settings, make: Make) -> None:
 
 
 def test_mesh_is_cut_outside_its_edge_wires_and_stapled_on_the_landing(setting: Settings, make: Make) -> None:
-    steps = make(find_item("mesh floor"), setting()).steps
+    steps = make(find_item("wire bottom"), setting()).steps
     assert "Cut just outside the edge wires: 39 cells have 40 wires" in steps[0]
     assert "over a wire, in the middle of the wood that it lies on" in steps[1]
 

@@ -30,7 +30,7 @@ def test_openings_are_found_in_placed_parts(setting: Callable[..., Setting], mak
     quilt = named(make(find_item("quilt box"), setting(), hole=inch(1)))
     assert set(quilt) == {"vent hole behind 1/8 in mesh", "1/8 in mesh"}
     assert all(each.passes("worker") is False for each in quilt.values())
-    floor = named(make(find_item("mesh floor"), setting(mesh="1/8 in", passages="at the openings")))
+    floor = named(make(find_item("wire bottom"), setting(mesh="1/8 in", passages="at the openings")))
     assert floor["bee passage"].passes("worker") is True
     assert floor["bee passage"].count == 3  # channel and two corner vents, a quarter inch inside the blocks all round
     assert floor["bee passage"].clear == Clear(inch(3), inch(1))
@@ -64,7 +64,7 @@ def test_a_screen_that_does_not_cover_its_hole_leaves_the_hole_open(
 def test_the_command_tells_who_passes_and_where_sources_disagree() -> None:
     told = CliRunner().invoke(main, ["openings", str(DESIGN)])
     assert told.exit_code == 0
-    assert "1/2 in mesh, 0.459 x 0.459 in clear: mesh of mesh floor" in told.output
+    assert "1/2 in mesh, 0.459 x 0.459 in clear: mesh of wire bottom" in told.output
     assert told.output.count("SOURCES DISAGREE") == 1
     assert "Michael Bush" not in told.output
     assert "Michael Bush" in CliRunner().invoke(main, ["openings", str(DESIGN), "--explain"]).output

@@ -17,7 +17,7 @@ from woodshop.units.wording import LengthUnit, Wording
 LONG = inch("19 7/8")
 MOUNTINGS: tuple[Mounting, ...] = ("stapled under", "flush rabbet", "saw groove")
 PAIRS = (("16", "16 1/4"), ("16 1/4", "16"))  # rim, box
-ON_RIM = ("fondant rim", "mesh floor", "quilt box", "cake rim")
+ON_RIM = ("fondant rim", "wire bottom", "quilt box", "feeding shim")
 Settings = Callable[..., Setting]
 
 
@@ -46,12 +46,12 @@ def at_home(made: Assembly, setting: Setting) -> list[tuple[object, ...]]:
 def test_what_has_walls_comes_out_as_for_a_box_of_the_rim_s_size(
     setting: Settings, make: Callable[..., Assembly], name: str, rim: str, box: str, mounting: Mounting
 ) -> None:
-    """The very parts of a 16 in box's rim, floor, quilt box and cake rim, shifted by half the difference."""
+    """The very parts of a 16 in box's rim, floor, quilt box and feeding shim, shifted by half the difference."""
     mine = mixed(setting, rim, box, mounting=mounting)
     own = setting(width=rim, mounting=mounting)
     made, usual = make(find_item(name), mine), make(find_item(name), own)
     assert at_home(made, mine) == at_home(usual, own)
-    if name != "mesh floor":
+    if name != "wire bottom":
         half = (inch(rim) - inch(box)) / 2
         assert spread(walls(made), 1) == (ZERO - half, inch(box) + half)
         assert spread(walls(made), 0) == (ZERO, LONG)
@@ -65,7 +65,7 @@ def test_strips_and_what_follows_the_box_stay_at_the_box_s_size(
     setting: Settings, make: Callable[..., Assembly], rim: str, box: str, mounting: Mounting
 ) -> None:
     mine, own = mixed(setting, rim, box, mounting=mounting), setting(width=box, mounting=mounting)
-    for name in ("spacer strips", "mouse guard", "bottom closure", "feeder quilt"):
+    for name in ("spacer strips", "mouse guard", "bottom insert", "feeder quilt"):
         made, usual = make(find_item(name), mine), make(find_item(name), own)
         assert [(p.part, p.box.low[1]) for p in made.placed] == [(p.part, p.box.low[1]) for p in usual.placed], name
     strips = make(find_item("spacer strips"), mine).placed
@@ -83,7 +83,7 @@ def test_the_rim_bears_on_the_box_all_along_with_what_the_difference_leaves(
 ) -> None:
     """3/4 in walls an eighth off each other: 5/8 in of side on side. By hand: 3/4 - (16 1/4 - 16) / 2."""
     mine = mixed(setting, rim, box, mounting="flush rabbet", rabbet_width=inch("1/8"), rabbet_height=inch("1/8"))
-    made = make(find_item("cake rim"), mine)
+    made = make(find_item("feeding shim"), mine)
     under = [p.moved((ZERO, ZERO, ZERO - mine.box.height)) for p in stand(mine.box).named("box side")]
     areas = [contact_area(b, s) for b in under for s in made.named("side")]
     assert sum((a.square_inches for a in areas if a.mm2), start=0) == (LONG * inch(seat)).square_inches * 2
@@ -119,9 +119,9 @@ def test_titles_say_the_size_made_and_what_it_fits(setting: Settings, make: Call
         assert title.endswith("10-frame 16 1/4, made 19 7/8 x 16" if item.on_rim else "10-frame 16 1/4")
     steps = " ".join(make(find_item("fondant rim"), mine).steps)
     assert "centred, flush at each end and 1/8 in inside the box's edge at each side" in steps
-    over = " ".join(make(find_item("cake rim"), mixed(setting, "16 1/4", "16")).steps)
+    over = " ".join(make(find_item("feeding shim"), mixed(setting, "16 1/4", "16")).steps)
     assert "flush at each end and 1/8 in over the box's edge at each side" in over
-    assert "flush with the box all round" in " ".join(make(find_item("cake rim"), setting()).steps)
+    assert "flush with the box all round" in " ".join(make(find_item("feeding shim"), setting()).steps)
 
 
 @pytest.mark.invariant
@@ -145,7 +145,7 @@ def test_the_diagonal_is_that_of_the_rim(setting: Settings, make: Callable[..., 
         (millimetre("0.5"), "mm", "652 mm"),
     ],
 )
-@pytest.mark.parametrize("name", ["fondant rim", "quilt box", "cake rim"])
+@pytest.mark.parametrize("name", ["fondant rim", "quilt box", "feeding shim"])
 def test_diagonals_are_given_in_the_smallest_marks_of_the_tape(
     setting: Settings, make: Callable[..., Assembly], name: str, mark: Length, unit: LengthUnit, words: str
 ) -> None:

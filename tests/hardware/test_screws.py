@@ -72,7 +72,7 @@ def test_sizes_are_read_as_boxes_say_them(text: str, size: str | None) -> None:
     assert (None if screw is None else screw.size) == size
 
 
-@pytest.mark.parametrize("name", ["fondant rim", "quilt box", "cake rim"])
+@pytest.mark.parametrize("name", ["fondant rim", "quilt box", "feeding shim"])
 def test_sheets_name_the_screw_and_its_pilot_hole(setting: Settings, make: Callable[..., Assembly], name: str) -> None:
     thick = replace(setting(), wood=inch("1 1/2"))
     made = make(find_item(name), thick)

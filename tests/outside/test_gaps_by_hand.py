@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units, stacks_of
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -45,7 +45,7 @@ NATIONAL = "Wikibooks, British National: brood box 8 7/8 high, inside 14 5/8; fr
 OLD_PLAN = "How-To, Body of hive: entrance slit 3/8 x 4"
 MAKERS = "13 3/4, 13 7/8 and 9 wide from memory; 16 1/4 hobby builders' quilt-box ends"
 
-BOARD = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+BOARD = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 QUILT = '[[make]]\nitem = "quilt box"\n'
 RABBET, GROOVE = '[board]\nmounting = "flush rabbet"\n', '[board]\nmounting = "saw groove"\n'
 MESH = 2 * Fraction("0.041")  # two wires that cross
@@ -63,12 +63,12 @@ def hive(tmp_path: Path, designs: Path) -> Hive:
     """A function from lines under [[hives]] and what is made to the hive of that design, as it will stand."""
 
     def stand(hives: str, make: str = BOARD, board: str = "", frames: int = 10) -> Stack:
-        shutil.copy(designs / "creekside-yard.toml", tmp_path / "yard.toml")
-        head = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+        shutil.copy(designs / "creekside-lumberyard.toml", tmp_path / "lumberyard.toml")
+        head = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
         text = f"{head}{board}[[hives]]\nframes = {frames}\ncount = 1\n{hives}\n{make}"
         (tmp_path / "design.toml").write_text(text, encoding="utf-8")
         design = read_design(tmp_path / "design.toml")
-        units = make_units(settle(design, read_yards(design.yards)))
+        units = make_units(settle(design, read_lumberyards(design.lumberyards)))
         (stack,) = stacks_of({unit.line.item.name: unit for unit in units if unit.line.item.per == "hive"})
         return stack
 
@@ -140,14 +140,14 @@ CASES: dict[str, tuple[Case, ...]] = {
         Case("mesh over top bars", "box 2, lane 2", "1/4", rows=("box.gap_over_top_bars",)),
         # in a rabbet 1/8 high (common practice): 1/4 + 1/8 - 2 x 0.041 = 0.293
         Case("mesh over top bars", "box 2, lane 1", Fraction(3, 8) - MESH, board=RABBET,
-             rows=("box.gap_over_top_bars", "mesh_floor.rabbet_height", "mesh.half.wire")),
+             rows=("box.gap_over_top_bars", "wire_bottom.rabbet_height", "mesh.half.wire")),
         # over 1/4 of wood below its groove (common practice): 1/4 + 1/4
         Case("mesh over top bars", "box 2, lane 3", "1/2", board=GROOVE,
-             rows=("box.gap_over_top_bars", "mesh_floor.groove_height")),
+             rows=("box.gap_over_top_bars", "wire_bottom.groove_height")),
         # strips inside their limits: 1/4 - 7/32 under a stapled mesh, 0.293 - 1/4 in a rabbet, 1/2 - 3/8 over a groove
         Case("strip to mesh", "box 2, strip 1", "1/32"),
         Case("strip to mesh", "box 2, strip 2", Fraction(1, 8) - MESH, board=RABBET,
-             rows=("mesh_floor.rabbet_height", "mesh.half.wire")),
+             rows=("wire_bottom.rabbet_height", "mesh.half.wire")),
         Case("strip to mesh", "box 2, strip 3", "1/8", board=GROOVE),
     ),
     f"{REST}; Beesource, inner covers: rim 3/8; Bees-and-Beekeeping Q&A: the deep side down in winter": (
@@ -302,7 +302,7 @@ def _worked_from(rows: dict[str, facts.Fact], key: str) -> Iterator[facts.Fact]:
 NUDGES = [(case, row) for cases in CASES.values() for case in cases for row in case.rows]
 
 
-@pytest.mark.usefixtures("anew")
+@pytest.mark.usefixtures("again")
 @pytest.mark.parametrize(("case", "row"), NUDGES, ids=[f"{row}: {case.name}" for case, row in NUDGES])
 def test_a_row_that_is_off_by_a_hundredth_is_seen_in_the_gap(
     hive: Hive, case: Case, row: str, monkeypatch: pytest.MonkeyPatch
@@ -335,7 +335,7 @@ def test_a_row_that_is_off_by_a_hundredth_is_seen_in_the_gap(
 )
 def test_the_lanes_between_strips(hive: Hive, number: int, lanes: tuple[str, ...]) -> None:
     """Inside from 3/4 to 19 1/8, 18 3/8 long; strips 3/4 wide, evenly, their front faces on the next sixteenth."""
-    make = f'[[make]]\nitem = ["fondant rim", "mesh floor"]\n[[make]]\nitem = "spacer strips"\nnumber = {number}\n'
+    make = f'[[make]]\nitem = ["fondant rim", "wire bottom"]\n[[make]]\nitem = "spacer strips"\nnumber = {number}\n'
     stack = hive("", make)
     found = [each.least for each in measure_gaps(stack) if each.name == "lane between strips"]
     assert found == [inch(lane) for lane in lanes]

@@ -46,8 +46,8 @@ LENGTHS = {
         "box.height_shallow": "5-7/8",
     },
     "hobby builders' quilt box pages": {"box.width_10": "16-1/4", "quilt.height": "3-1/2"},
-    "Walter T. Kelley, How to Keep Bees and Sell Honey, ch. 3": {"box.height_deep.kelley": "9-9/16"},
-    "The Hive and the Honey Bee, as quoted on Beesource": {"box.height_deep.dadant": "9-19/32"},
+    "Walter T. Kelley, How to Keep Bees and Sell Honey, ch. 3": {"box.height_deep.manual": "9-9/16"},
+    "The Hive and the Honey Bee, as quoted on Beesource": {"box.height_deep.handbook": "9-19/32"},
     "a third US bee-supply house, size page": {"box.height_shallow.low": "5-3/4"},
     "Beesource forum, Building Hives": {"box.height_deep.builders": "9-1/2"},
     "Beesource forum, The making of a frame": {
@@ -161,16 +161,16 @@ LENGTHS = {
     PINEY: {
         "rim.height_least": "2",
         "rim.height_most": "4",
-        "mesh_floor.mesh": "1/2",
-        "mesh_floor.mesh_finest": "1/4",
+        "wire_bottom.mesh": "1/2",
+        "wire_bottom.mesh_finest": "1/4",
         "sugar.layer": "1-1/2",
         "sugar.block_length": "11",
         "sugar.block_width": "7",
         "sugar.block_thickness": "2",
     },
     SAGADAHOC: {
-        "rim.height.sagadahoc": "1-3/4",
-        "mesh_floor.liner_turn_up": "1/2",
+        "rim.height.low": "1-3/4",
+        "wire_bottom.liner_turn_up": "1/2",
         "opening.upper_hole": "3/8",
     },
     "a maker of spacer rims": {"rim.height.spacer": "1-1/2", "rim.head_room.maker": "1/2"},
@@ -193,8 +193,8 @@ LENGTHS = {
 
 MASSES = {
     PINEY: {"sugar.per_ten_frame_board": "16 lb", "sugar.block": "4 lb"},
-    SAGADAHOC: {"sugar.per_ten_frame_board.sagadahoc": "10 lb"},
-    "R. Salz, 30 pounds of sugar": {"sugar.per_ten_frame_board.salz": "10 lb"},
+    SAGADAHOC: {"sugar.per_ten_frame_board.low_rim": "10 lb"},
+    "R. Salz, 30 pounds of sugar": {"sugar.per_ten_frame_board.thirty_pounds": "10 lb"},
     "a honey farm's no-cook page": {"mix.bowl_sugar": "8 lb"},
     "Honey Bee Suite, cup weights": {"sugar.cup": "200 g", "mix.water_cup": "236 g"},
     "Phillips and Demuth, Wintering Bees in Cellars": {"stores.general": "45 lb"},
@@ -248,12 +248,12 @@ RANGES = {
     },
     QUILT: {"quilt.wet_depth": ("1/4 in", "1/2 in"), "opening.upper_hole_quilt": ("3/4 in", "1 in")},
     "Sustainable Beekeepers Guild of Michigan, FAQ": {"cover.foam": ("1 in", "2 in")},
-    "a farm store's no-cook page": {"rim.height.farm_store": ("1 in", "2 in")},
+    "a farm store's no-cook page": {"rim.height.no_cook": ("1 in", "2 in")},
 }
 
 CUPS = {
     PINEY: {"mix.water": Fraction(3), "mix.vinegar": Fraction(1, 16), "mix.block_water": Fraction(1)},
-    "R. Salz, 30 pounds of sugar": {"mix.salz_water": Fraction(2)},
+    "R. Salz, 30 pounds of sugar": {"mix.thirty_pounds_water": Fraction(2)},
     "a honey farm's no-cook page": {"mix.bowl_water": Fraction(3, 2)},
 }
 
@@ -307,9 +307,9 @@ def _checks() -> dict[str, tuple[str, Check]]:
         "GDV Transport Information Service, White sugar: 0.075 %",
         lambda: fact("sugar.water_content").number == Fraction(75, 100_000),
     )
-    checks["mix.water_share.sagadahoc"] = (
+    checks["mix.water_share.dry"] = (
         f"{SAGADAHOC}: 1 oz cold water per lb",
-        lambda: fact("mix.water_share.sagadahoc").number == read_mass("1 oz") / pound(1),
+        lambda: fact("mix.water_share.dry").number == read_mass("1 oz") / pound(1),
     )
     checks["quilt.hole_count"] = (f"{QUILT}: four holes", lambda: fact("quilt.hole_count").number == 4)
     checks["quilt.hole_count.two"] = (
@@ -331,9 +331,9 @@ def _checks() -> dict[str, tuple[str, Check]]:
         "queen excluder gap, UK, on a Beesource thread",
         _same_length("opening.queen_excluder.british", "4.3 mm"),
     )
-    checks["frame.top_bar_thickness.root"] = (
+    checks["frame.top_bar_thickness.thick"] = (
         "A. I. and E. R. Root, ABC of Bee Culture, Thick-top-bar frame",
-        _same_length("frame.top_bar_thickness.root", "7/8"),
+        _same_length("frame.top_bar_thickness.thick", "7/8"),
     )
     checks["screw.side_grip"] = (
         "The Spruce Crafts, How to Choose the Correct Size Wood Screws: 1 to 1 1/2 in of thread",

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-YARD = ROOT / "designs" / "creekside-yard.toml"
+LUMBERYARD = ROOT / "designs" / "creekside-lumberyard.toml"
 
 BATTEN = '''
 """Battens that hold a wrap to the hive, and a pad under the cover."""
@@ -65,10 +65,10 @@ def wrap_batten(
         facts=(Spec("width", str(width)),),
     )
 '''
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "wrapped"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [[hives]]
 frames = 10
 width = "16 1/4"
@@ -116,10 +116,10 @@ def wraps(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def design(tmp_path: Path) -> str:
-    before, rack, after = YARD.read_text(encoding="utf-8").partition("# What stands in the rack")
-    assert rack
-    yard = before + after[after.index("[[pack]]") :]
-    (tmp_path / "yard.toml").write_text(yard, encoding="utf-8")
+    before, offcuts, after = LUMBERYARD.read_text(encoding="utf-8").partition("# Offcuts on hand")
+    assert offcuts
+    lumberyard = before + after[after.index("[[pack]]") :]
+    (tmp_path / "lumberyard.toml").write_text(lumberyard, encoding="utf-8")
     (tmp_path / "design.toml").write_text(DESIGN, encoding="utf-8")
     return "design.toml"
 
@@ -149,8 +149,8 @@ def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: st
     bought = list(csv.DictReader(io.StringIO((out / "buy.csv").read_text(encoding="utf-8"))))
     groups = {row["group"] for row in bought}
     assert {"board 3/4 in", "foam 1 in", "screws"} <= groups
-    # 4 screws for each of six, and one in twenty spare
-    assert next(row["why"] for row in bought if row["group"] == "screws") == "24 and one in twenty spare"
+    # 4 screws for each of six, and 5 % spare
+    assert next(row["why"] for row in bought if row["group"] == "screws") == "24 and 5 % spare"
     drawn = {path.name: path.read_text(encoding="utf-8") for path in (out / "drawings").glob("part-*.dxf")}
     assert sorted(drawn) == [
         "part-1-A-wrap-batten-10-frame-16-1-4-batten.dxf",
@@ -206,7 +206,7 @@ def test_a_package_at_fault_is_one_clear_error(run: Run, tmp_path: Path, design:
     assert "Traceback" not in done.stderr
     (line,) = done.stderr.splitlines()
     assert line.startswith("error: package 'hive-wraps', entry point 'wraps': given ")
-    for word in (*words, "wanted a module whose items (woodshop.items)", "Mend or update that package"):
+    for word in (*words, "wanted a module whose items (woodshop.items)", "Update that package"):
         assert word in line
     assert not (tmp_path / "out").exists()
 
@@ -301,8 +301,53 @@ def riser(
         steps=("Screw the corners.",),
     )
 '''
-RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim", "mesh floor", "spacer strips"]')
+RAISED = DESIGN.replace('item = "wrap batten"\npads = 2', 'item = ["fondant rim", "wire bottom", "spacer strips"]')
 RAISED += '[[make]]\nitem = "riser"\nheight = "3"\n'
+
+
+LID = """
+    sheet = Part("lid", sheet_material("plywood", inch("1/4")), long - wood * 2, wide - wood * 2, inch("1/4"))
+    lid = (Placed(sheet, Pose((wood, low + wood, inch("0.21")))),)
+"""
+LIDDED = (
+    RISER.replace("import board_material", "import board_material, sheet_material")
+    .replace("    low = ZERO - wider\n", "    low = ZERO - wider\n" + LID)
+    .replace("        (\n            Placed(side", "        (\n            *lid,\n            Placed(side", 1)
+)
+ON_THE_BOX = RAISED.replace('item = ["fondant rim", "wire bottom", "spacer strips"]', 'item = "vent spacers"')
+
+
+@pytest.mark.slow("installs a package and checks with it in processes of their own")
+def test_an_item_that_does_not_declare_what_closes_it_is_refused(run: Run, design: str, tmp_path: Path) -> None:
+    """Its lid is 1/4 + 0.21 = 0.46 in over the bars; the cover, 3 1/4 in over them, is not what bees have above."""
+    (tmp_path / design).write_text(ON_THE_BOX.replace('height = "3"', 'height = "1"'), encoding="utf-8")
+    site = package(tmp_path / "site", {"risers": LIDDED}, {"risers": "risers"})
+    done = run("check", design, "--json", path=(site,))
+    assert done.returncode == 1, done.stderr
+    (found,) = [f for f in json.loads(done.stdout)["findings"] if f["code"] == "ceiling-not-declared"]
+    assert found["severity"] == "error"
+    assert found["value"].startswith("riser: its lid over the frames closes the hive")
+    assert "ceiling = ('lid',)" in found["change"]
+
+    declared = LIDDED.replace('rim="riser",', 'rim="riser", ceiling=("lid",), ceiling_name="riser lid",')
+    site = package(tmp_path / "declared", {"risers": declared}, {"risers": "risers"})
+    told = json.loads(run("check", design, "--json", path=(site,)).stdout)
+    assert "ceiling-not-declared" not in {f["code"] for f in told["findings"]}
+    (gap,) = [row for row in told["gaps"] if row["name"].startswith("top bars to ")]
+    assert (gap["name"], gap["least"], gap["grade"]) == ("top bars to riser lid", "0.46", "slightly wide")
+
+
+@pytest.mark.slow("installs a package and checks with it in processes of their own")
+def test_an_item_that_lifts_the_cover_answers_for_the_gap_under_it(run: Run, design: str, tmp_path: Path) -> None:
+    """Bars and cover are the user's, 1/4 in apart without the 3 in of riser and the 0.118 in of vent spacers."""
+    (tmp_path / design).write_text(ON_THE_BOX, encoding="utf-8")
+    site = package(tmp_path / "site", {"risers": RISER}, {"risers": "risers"})
+    done = run("check", design, "--json", path=(site,))
+    assert done.returncode == 1, done.stderr
+    (found,) = [f for f in json.loads(done.stdout)["findings"] if f["code"] == "way-too-wide"]
+    assert found["severity"] == "error"
+    assert found["value"].startswith("top bars to cover: 3.368 in")
+    assert "riser and vent spacers" in found["change"]
 
 
 @pytest.mark.slow("installs a package and plans with it in processes of their own")

@@ -17,26 +17,26 @@ from woodshop.plan.plan_batch import planned_jobs
 from woodshop.plan.values import MaterialJob
 from woodshop.reference.materials import read_material
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 RIMS = '[[hives]]\nframes = 10\ncount = 6\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "spacer strips"]\n'
-SEEN = 'format = "woodshop-yard/1"\nname = "Y"\nseen = 2026-09-01\n'
+SEEN = 'format = "woodshop-lumberyard/1"\nname = "Y"\nseen = 2026-09-01\n'
 ONE_BY = '[[board]]\nnominal = "1x6"\nsizes = [{ length = "8 ft", price = "11.12" }]\n'
 TWO_BY = '[[board]]\nnominal = "2x4"\nsizes = [{ length = "8 ft", price = "3.98" }]\n'
 
 
-def boards(shop: Any, rack: str, saw: str = "", yard: str = ONE_BY) -> MaterialJob:
-    """The job of the 3/4 in boards, with a 1x6 of 60 in the rack and some lines more about it."""
-    rack = f'[[rack]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\n{rack}\n' if rack is not None else ""
-    batch = shop.batch(HEAD + f"[saw]\n{saw}\n" + RIMS, SEEN + yard + rack)
+def boards(shop: Any, offcuts: str, saw: str = "", lumberyard: str = ONE_BY) -> MaterialJob:
+    """The job of the 3/4 in boards, with a 1x6 offcut of 60 in and some lines more about it."""
+    offcuts = f'[[offcut]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\n{offcuts}\n' if offcuts is not None else ""
+    batch = shop.batch(HEAD + f"[saw]\n{saw}\n" + RIMS, SEEN + lumberyard + offcuts)
     return parts_needed(batch, make_units(batch))[0]
 
 
-def racked(job: MaterialJob) -> Stock:
-    return next(stock for stock in job.job.stock if stock.id == "rack_R1")
+def offcut_of(job: MaterialJob) -> Stock:
+    return next(stock for stock in job.job.stock if stock.id == "offcut_R1")
 
 
 @pytest.mark.parametrize(
-    ("rack", "end", "edge", "rip"),
+    ("offcuts", "end", "edge", "rip"),
     [
         ("", 32, 16, True),  # 1/2 in off each end, 1/4 in off each edge
         ("square_ends = true", 12, 16, True),  # a kerf and 1/16 in, so that the last piece has a cut of its own
@@ -44,31 +44,31 @@ def racked(job: MaterialJob) -> Stock:
         ("straight_edges = true\ntwisted = true", 32, 0, False),
     ],
 )
-def test_what_is_cut_off_a_board_of_the_rack(shop: Any, rack: str, end: int, edge: int, rip: bool) -> None:
-    stock = racked(boards(shop, rack))
+def test_what_is_cut_off_an_offcut(shop: Any, offcuts: str, end: int, edge: int, rip: bool) -> None:
+    stock = offcut_of(boards(shop, offcuts))
     assert (stock.end_trim, stock.edge_trim, stock.rip) == (end, edge, rip)
 
 
 def test_factory_edges_are_used_unless_the_file_says_that_they_are_not_straight(shop: Any) -> None:
     job = boards(shop, "")
-    assert {stock.edge_trim for stock in job.job.stock if stock.id != "rack_R1"} == {0}
-    job = boards(shop, "", yard=ONE_BY.replace("sizes", "straight_edges = false\nsizes"))
+    assert {stock.edge_trim for stock in job.job.stock if stock.id != "offcut_R1"} == {0}
+    job = boards(shop, "", lumberyard=ONE_BY.replace("sizes", "straight_edges = false\nsizes"))
     assert {stock.edge_trim for stock in job.job.stock} == {16}
 
 
 def test_a_twisted_board_without_straight_edges_is_left_out_and_listed(shop: Any) -> None:
-    text = SEEN + ONE_BY + '[[rack]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\ntwisted = true\n'
-    yard = shop.yard(text)
-    assert not any(offer.label for offer in yard.offers)
-    assert "twisted" in yard.left_out[0]
+    text = SEEN + ONE_BY + '[[offcut]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\ntwisted = true\n'
+    lumberyard = shop.lumberyard(text)
+    assert not any(offer.label for offer in lumberyard.offers)
+    assert "twisted" in lumberyard.left_out[0]
 
 
 @pytest.mark.parametrize(("largest", "bad"), [("", ((640, 680),)), ('tight_knots_to = "5/8"\n', ())])
-def test_small_tight_knots_stay_where_the_yard_file_says_so(shop: Any, largest: str, bad: Any) -> None:
-    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]', yard=ONE_BY)
-    assert racked(job).unusable == ((640, 680),)
-    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]\nbad = []', yard=largest + ONE_BY)
-    assert racked(job).unusable == bad
+def test_small_tight_knots_stay_where_the_lumberyard_file_says_so(shop: Any, largest: str, bad: Any) -> None:
+    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]', lumberyard=ONE_BY)
+    assert offcut_of(job).unusable == ((640, 680),)
+    job = boards(shop, 'tight_knots = [["10", "10 5/8"]]\nbad = []', lumberyard=largest + ONE_BY)
+    assert offcut_of(job).unusable == bad
     assert job.job.rules.defects == ("cut_out" if bad else None)
 
 
@@ -77,23 +77,25 @@ def test_a_remainder_is_a_part_only_where_the_saw_settings_allow_it(shop: Any) -
     assert boards(shop, "").job.rules.least_remainder == 4
     job = boards(shop, "square_ends = true", 'remainder_allowance = "1/16"')
     assert job.job.rules.least_remainder is None
-    assert racked(job).end_trim == 0
+    assert offcut_of(job).end_trim == 0
 
 
 @pytest.mark.invariant
 def test_no_part_of_a_plan_is_what_remains_and_no_rip_runs_through_a_defect(shop: Any) -> None:
     """Every rip and crosscut of the boards takes its own pass; a defect lies in nothing that is ripped."""
-    rack = 'straight_edges = true\nbad = [["24", "27"]]\nworth = "0.10"'
-    batch = shop.batch(HEAD + RIMS, SEEN + ONE_BY + f'[[rack]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\n{rack}\n')
+    offcuts = 'straight_edges = true\nbad = [["24", "27"]]\nworth = "0.10"'
+    batch = shop.batch(
+        HEAD + RIMS, SEEN + ONE_BY + f'[[offcut]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\n{offcuts}\n'
+    )
     made = _planned(batch)
     assert check_plan(made) == ()
-    assert any(layout.stock == "rack_R1" for layout in made.layouts)
+    assert any(layout.stock == "offcut_R1" for layout in made.layouts)
     written = sequence_to_json(job_sequence(made.job, made, thin_rip=STOP))
     for station in written["stations"]:
         for stroke in station["strokes"]:
             assert stroke["passes"] == len(stroke["yields"]), stroke
-            on_rack = made.layouts[stroke["layout"]].stock == "rack_R1"
-            assert not (on_rack and station["along"] and stroke["of"] == "board")
+            on_offcut = made.layouts[stroke["layout"]].stock == "offcut_R1"
+            assert not (on_offcut and station["along"] and stroke["of"] == "board")
     assert all(each["of"].startswith("section") for each in written["named"])
 
 
@@ -103,9 +105,9 @@ def _planned(batch: Batch) -> Plan:
     return planned_jobs(jobs, None, "quick")[0].plan
 
 
-def refused(shop: Any, yard: str, make: str = RIMS) -> Problem:
+def refused(shop: Any, lumberyard: str, make: str = RIMS) -> Problem:
     def settled_and_cut() -> None:
-        batch = shop.batch(HEAD + make, SEEN + yard)
+        batch = shop.batch(HEAD + make, SEEN + lumberyard)
         refuse_unfit(batch, parts_needed(batch, make_units(batch)))
 
     with pytest.raises((InputError, NothingToCutError)) as why:
@@ -122,18 +124,18 @@ def test_where_no_board_is_so_thick_that_is_the_cause(shop: Any) -> None:
 
 def test_where_longest_leaves_out_every_board_that_is_the_cause(shop: Any) -> None:
     why = refused(shop, 'longest = "6 ft"\n' + ONE_BY)
-    assert why.given == "no board 3/4 in thick: longest leaves out 1 that would do, the shortest 96 in long"
+    assert why.given == "no board 3/4 in thick: longest excludes 1 suitable board, the shortest 96 in long"
     assert 'longest = "96 in"' in why.do
     assert shop.batch(HEAD + RIMS, SEEN + 'longest = "96 in"\n' + ONE_BY), "the remedy, pasted back, clears it"
 
 
-def test_boards_of_the_rack_count(shop: Any) -> None:
-    """Only the rack has a board wide enough."""
-    rack = '[[rack]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\nstraight_edges = true\n'
-    batch = shop.batch(HEAD + RIMS, SEEN + rack)
+def test_offcuts_count(shop: Any) -> None:
+    """Only an offcut is wide enough."""
+    offcuts = '[[offcut]]\nlabel = "R1"\nnominal = "1x6"\nlength = "60"\nstraight_edges = true\n'
+    batch = shop.batch(HEAD + RIMS, SEEN + offcuts)
     assert [str(width) for width in batch.lines[0].setting.widths] == ["5 1/2 in"]
     refuse_unfit(batch, parts_needed(batch, make_units(batch)))
-    why = too_little(batch, read_material("board 3/4 in"), batch.yard.offers)
+    why = too_little(batch, read_material("board 3/4 in"), batch.lumberyard.offers)
     assert why is not None
     assert "none is for sale without limit" in why.given
 
@@ -142,7 +144,7 @@ def test_a_part_that_no_board_is_wide_or_long_enough_for_is_named_in_inches(shop
     wall = '[board]\nheight = "5 3/8"\n'
     why = refused(shop, ONE_BY, wall + RIMS)
     assert "5 3/8 in wide" in why.given
-    assert why.wanted.startswith("a board just that wide, or 5 9/16 in wide and more")
+    assert why.wanted.startswith("a board exactly that wide, or 5 9/16 in wide and more")
     assert "remainder_allowance" in why.do
     short = refused(shop, ONE_BY.replace("8 ft", "19 in"))
     assert "19 7/8 in long" in short.given

@@ -16,8 +16,10 @@ from woodshop.plan.cost import split, unit_costs
 from woodshop.plan.values import Purchase
 from woodshop.units.lengths import Money, pound
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
-TWENTY_FOUR = HEAD + '[[hives]]\nframes = 10\ncount = 24\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
+TWENTY_FOUR = (
+    HEAD + '[[hives]]\nframes = 10\ncount = 24\ngap = "1/4"\n[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
+)
 
 
 def pack(pieces: int, cents: int) -> Pack:
@@ -91,8 +93,8 @@ def test_the_recipe_is_the_row_at_any_mass() -> None:
 
 
 def test_what_has_no_price_is_said(shop: Any) -> None:
-    yard = "\n\n".join(block for block in shop.yard_text.split("\n\n") if 'goods = "sugar"' not in block)
-    batch = shop.batch(TWENTY_FOUR, yard)
+    lumberyard = "\n\n".join(block for block in shop.lumberyard_text.split("\n\n") if 'goods = "sugar"' not in block)
+    batch = shop.batch(TWENTY_FOUR, lumberyard)
     _, unpriced = buy(batch, make_units(batch), ())
     assert [(u.what, u.amount) for u in unpriced] == [("sugar", "24 x 16 lb = 384 lb")]
 
@@ -128,7 +130,7 @@ BATCHES = st.tuples(
         max_size=3,
     ),
     st.lists(
-        st.sampled_from(["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]),
+        st.sampled_from(["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]),
         min_size=1,
         unique=True,
     ),

@@ -16,7 +16,7 @@ from tests.nightly import tries
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import Pack, only, read_yards
+from woodshop.design.lumberyard.lumberyard_file import Pack, only, read_lumberyards
 from woodshop.design.lumberyard.lumberyard_tables import Terms, bill
 from woodshop.design.settle.settle import settle
 from woodshop.documents.lists import buy_csv
@@ -31,10 +31,10 @@ from woodshop.plan.verify import verify_file
 from woodshop.units.lengths import Money, inch
 
 DAY = date(2026, 9, 1)
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "small"
 unit = "in"
-yard = [{yards}]
+lumberyard = [{lumberyards}]
 on_by = 2026-10-01
 [[hives]]
 frames = 10
@@ -43,7 +43,7 @@ gap = "1/4"
 [[make]]
 item = [{items}]
 """
-HEAD = 'format = "woodshop-yard/1"\nname = "{name}"\nseen = 2026-09-01\n'
+HEAD = 'format = "woodshop-lumberyard/1"\nname = "{name}"\nseen = 2026-09-01\n'
 PINE = '[[board]]\nnominal = "1x4"\nsizes = [{{ length = "{feet} ft", price = "{price}" }}]\n'
 PACKS = """[[pack]]
 goods = "screws"
@@ -56,14 +56,16 @@ price = "{glue}"
 """
 
 
-def run(folder: Path, yards: dict[str, str], *, count: int = 2, items: str = '"cake rim"', more: str = "") -> Any:
-    """A small batch that buys at these yards, each given by what follows its head."""
-    for name, text in yards.items():
+def run(
+    folder: Path, lumberyards: dict[str, str], *, count: int = 2, items: str = '"feeding shim"', more: str = ""
+) -> Any:
+    """A small batch that buys at these lumberyards, each given by what follows its head."""
+    for name, text in lumberyards.items():
         (folder / f"{name}.toml").write_text(HEAD.format(name=name) + text)
-    names = ", ".join(f'"{name}.toml"' for name in yards)
-    (folder / "design.toml").write_text(DESIGN.format(yards=names, count=count, items=items) + more)
+    names = ", ".join(f'"{name}.toml"' for name in lumberyards)
+    (folder / "design.toml").write_text(DESIGN.format(lumberyards=names, count=count, items=items) + more)
     design = read_design(folder / "design.toml")
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     return batch, *check_batch(batch)
 
 
@@ -75,8 +77,8 @@ def shop(feet: int, price: str, screws: int, screw_price: str, glue: str, terms:
 
 
 def every_choice(batch: Any, units: Any) -> int:
-    """The least that any choice pays, where each material and each kind of goods is bought at any set of yards."""
-    names = [terms.yard for terms in batch.yard.terms]
+    """The least that any choice pays, each material and all goods of a kind bought at any set of lumberyards."""
+    names = [terms.lumberyard for terms in batch.lumberyard.terms]
     subsets = [set(some) for n in range(1, len(names) + 1) for some in combinations(names, n)]
     groups: list[list[dict[str, int]]] = []
     ways: list[dict[str, int]]
@@ -84,28 +86,28 @@ def every_choice(batch: Any, units: Any) -> int:
         ways = []
         for some in subsets:
             try:
-                job = parts_needed(replace(batch, yard=only(batch.yard, some)), units)[n]
+                job = parts_needed(replace(batch, lumberyard=only(batch.lumberyard, some)), units)[n]
                 found = plan_job(job.job)
             except NothingToCutError:
                 continue
             assert found.gap == 0
-            yard_of = {offer.id: (offer.yard, offer.price.minor) for offer in job.offers}
+            lumberyard_of = {offer.id: (offer.lumberyard, offer.price.minor) for offer in job.offers}
             spent: dict[str, int] = {}
             for layout in found.layouts:
-                yard, cents = yard_of[layout.stock]
-                spent[yard] = spent.get(yard, 0) + cents * layout.times
+                lumberyard, cents = lumberyard_of[layout.stock]
+                spent[lumberyard] = spent.get(lumberyard, 0) + cents * layout.times
             ways.append(spent)
         groups.append(ways)
     for goods, amount, _ in amounts(batch, units):
         ways = []
         for some in subsets:
-            packs = [pack for pack in batch.yard.packs if pack.goods == goods and pack.yard in some]
+            packs = [pack for pack in batch.lumberyard.packs if pack.goods == goods and pack.lumberyard in some]
             paid: dict[str, int] = {}
             for pack, count in cheapest(packs, amount) if packs else ():
-                paid[pack.yard] = paid.get(pack.yard, 0) + pack.price.minor * count
+                paid[pack.lumberyard] = paid.get(pack.lumberyard, 0) + pack.price.minor * count
             ways += [paid] if packs else []
         groups.append(ways)
-    terms = {each.yard: each for each in batch.yard.terms}
+    terms = {each.lumberyard: each for each in batch.lumberyard.terms}
     best = None
     for chosen in product(*groups):
         total = 0
@@ -130,16 +132,16 @@ def every_choice(batch: Any, units: Any) -> int:
         ((2500, 2500), ("5 %", "5 %")),
     ],
 )
-def test_no_choice_of_yards_is_cheaper(tmp_path: Path, fees: tuple[int, int], taxes: tuple[str, str]) -> None:
+def test_no_choice_of_lumberyards_is_cheaper(tmp_path: Path, fees: tuple[int, int], taxes: tuple[str, str]) -> None:
     def terms(n: int) -> str:
         fee = f'delivery = {{ fee = "{fees[n] / 100:.2f}" }}\n' if fees[n] else ""
         return fee + (f'tax = "{taxes[n]}"\n' if taxes[n] else "")
 
-    yards = {
+    lumberyards = {
         "Ash": shop(6, "6.10", 50, "4.00", "9.00", terms(0)),
         "Birch": shop(10, "8.80", 75, "7.00", "5.50", terms(1)),
     }
-    batch, units, report = run(tmp_path, yards)
+    batch, units, report = run(tmp_path, lumberyards)
     planned = plan_to_buy(batch, units, report)
     assert planned.to_pay.minor == every_choice(batch, units)
     if planned.choices is not None:
@@ -147,59 +149,59 @@ def test_no_choice_of_yards_is_cheaper(tmp_path: Path, fees: tuple[int, int], ta
         assert planned.to_pay.minor - planned.choices.least.minor <= 5  # cents lost where taxes differ
 
 
-def test_three_yards_the_dear_one_is_left_out_by_its_bound(tmp_path: Path) -> None:
+def test_three_lumberyards_the_dear_one_is_left_out_by_its_bound(tmp_path: Path) -> None:
     far = 'delivery = { fee = "400.00" }\n'
-    yards = {
+    lumberyards = {
         "Ash": shop(6, "6.10", 50, "4.00", "9.00", 'delivery = { fee = "2.00" }\n'),
         "Birch": shop(10, "8.80", 75, "7.00", "5.50", 'delivery = { fee = "1.00" }\n'),
         "Cedar": shop(12, "3.00", 75, "1.00", "1.00", far),
     }
-    batch, units, report = run(tmp_path, yards)
+    batch, units, report = run(tmp_path, lumberyards)
     planned = plan_to_buy(batch, units, report)
     assert planned.to_pay.minor == every_choice(batch, units)
     assert planned.choices is not None
-    left = [each for each in planned.choices.looked_at if each.why == "cannot come to less"]
-    assert any("Cedar" in each.yards for each in left)
+    left = [each for each in planned.choices.looked_at if each.why == "proved the cheapest"]
+    assert any("Cedar" in each.lumberyards for each in left)
     for each in left:
         assert each.least is not None
         assert each.least >= planned.to_pay
 
 
-def test_all_from_one_yard(tmp_path: Path) -> None:
-    yards = {
+def test_all_from_one_lumberyard(tmp_path: Path) -> None:
+    lumberyards = {
         "Ash": shop(6, "6.10", 50, "4.00", "9.00"),
         "Birch": PINE.format(feet=10, price="1.00"),
         "Cedar": shop(10, "8.80", 75, "7.00", "5.50"),
     }
-    batch, units, report = run(tmp_path, yards, more="[buying]\none_yard_only = true\n")
+    batch, units, report = run(tmp_path, lumberyards, more="[buying]\none_lumberyard = true\n")
     planned = plan_to_buy(batch, units, report)
     assert len(planned.bills) == 1
     assert planned.choices is not None
-    (birch,) = [each for each in planned.choices.looked_at if each.yards == ("Birch",)]
+    (birch,) = [each for each in planned.choices.looked_at if each.lumberyards == ("Birch",)]
     assert birch.pays is None
     assert "does not sell screws" in birch.why
-    alone = {name: run(tmp_path, {name: text}) for name, text in yards.items() if name != "Birch"}
+    alone = {name: run(tmp_path, {name: text}) for name, text in lumberyards.items() if name != "Birch"}
     assert planned.to_pay == min(plan_to_buy(*each).total for each in alone.values())
 
 
-def test_no_one_yard_sells_everything(tmp_path: Path) -> None:
-    yards = {
+def test_no_one_lumberyard_sells_everything(tmp_path: Path) -> None:
+    lumberyards = {
         "Ash": PINE.format(feet=6, price="6.10"),
         "Birch": PACKS.format(screws=50, screw_price="4.00", glue="5.00"),
     }
-    batch, units, report = run(tmp_path, yards, more="[buying]\none_yard_only = true\n")
+    batch, units, report = run(tmp_path, lumberyards, more="[buying]\none_lumberyard = true\n")
     with pytest.raises(NothingToCutError) as refused:
         plan_to_buy(batch, units, report)
-    assert [problem.where for problem in refused.value.problems] == ["yard file 'Ash'", "yard file 'Birch'"]
+    assert [problem.where for problem in refused.value.problems] == ["lumberyard file 'Ash'", "lumberyard file 'Birch'"]
 
 
 @pytest.mark.invariant
 def test_more_never_costs_less_where_it_is_proved(tmp_path: Path) -> None:
     terms = 'tax = "7 %"\ndelivery = { fee = "6.00", free_from = "30.00" }\nminimum = "12.00"\n'
-    yards = {"Ash": shop(6, "6.10", 50, "4.00", "9.00", terms), "Birch": shop(10, "8.80", 75, "7.00", "5.50")}
+    lumberyards = {"Ash": shop(6, "6.10", 50, "4.00", "9.00", terms), "Birch": shop(10, "8.80", 75, "7.00", "5.50")}
     paid = []
     for count in range(1, 7):
-        planned = plan_to_buy(*run(tmp_path, yards, count=count))
+        planned = plan_to_buy(*run(tmp_path, lumberyards, count=count))
         paid.append((planned.to_pay.minor, planned.choices.least.minor if planned.choices else 0))
     for (_, least), (more, _) in pairwise(paid):
         assert more >= least, "what fewer cannot cost less than, more cannot either"
@@ -211,7 +213,7 @@ def test_more_never_costs_less_where_it_is_proved(tmp_path: Path) -> None:
 
 
 def test_delivery_at_the_edge_of_free() -> None:
-    terms = Terms(yard="Ash", seen=DAY, fee=4500, free_from=60000)
+    terms = Terms(lumberyard="Ash", seen=DAY, fee=4500, free_from=60000)
     assert [terms.fee_for(goods) for goods in (0, 1, 59999, 60000)] == [0, 4500, 4500, 0]
     assert bill(terms, 59999, "USD").total == Money(64499)
     assert bill(terms, 60000, "USD").total == Money(60000)
@@ -221,7 +223,7 @@ def test_delivery_at_the_edge_of_free() -> None:
     "Streamlined Sales and Use Tax Agreement, section 324: to the third decimal place, up where it is over four"
 )
 def test_tax_is_rounded_on_the_whole_order() -> None:
-    terms = Terms(yard="Ash", seen=DAY, tax=Fraction(825, 10000))
+    terms = Terms(lumberyard="Ash", seen=DAY, tax=Fraction(825, 10000))
     # 10.00 x 0.0825 = 0.825, the third decimal is over four: 0.83; 9.95 x 0.0825 = 0.8209: 0.82
     assert [terms.tax_for(goods, 0) for goods in (1000, 995)] == [83, 82]
     on_delivery = replace(terms, fee=1000, tax_on_delivery=True)
@@ -230,32 +232,32 @@ def test_tax_is_rounded_on_the_whole_order() -> None:
 
 def order(*prices: tuple[int, int], most: int | None = None) -> tuple[Purchase, ...]:
     return tuple(
-        Purchase(group="screws", what=f"box {n}", count=count, price=Money(each), why="", yard="Ash", most=most)
+        Purchase(group="screws", what=f"box {n}", count=count, price=Money(each), why="", lumberyard="Ash", most=most)
         for n, (each, count) in enumerate(prices)
     )
 
 
 def ash(terms: Terms, tmp_path: Path) -> Any:
     (tmp_path / "ash.toml").write_text(HEAD.format(name="Ash") + PINE.format(feet=6, price="6.10"))
-    return replace(read_yards((tmp_path / "ash.toml",)), terms=(terms,))
+    return replace(read_lumberyards((tmp_path / "ash.toml",)), terms=(terms,))
 
 
 def test_an_order_below_the_least_is_topped_up(tmp_path: Path) -> None:
-    yard = ash(Terms(yard="Ash", seen=DAY, minimum=5000), tmp_path)
+    lumberyard = ash(Terms(lumberyard="Ash", seen=DAY, minimum=5000), tmp_path)
     # 41.00 so far, 9.00 short: of 7.00 and 5.00 the least over it is 2 x 5.00 = 10.00
-    found = topped_up(yard, order((700, 3), (500, 4)))
+    found = topped_up(lumberyard, order((700, 3), (500, 4)))
     assert sum(p.total.minor for p in found) == 5100
     assert [(p.what, p.count) for p in found[2:]] == [("box 1", 2)]
     assert "no order below $50.00" in found[2].why
-    assert topped_up(yard, order((2500, 2))) == order((2500, 2)), "just enough is enough"
+    assert topped_up(lumberyard, order((2500, 2))) == order((2500, 2)), "just enough is enough"
 
 
 def test_free_delivery_is_reached_only_where_it_saves(tmp_path: Path) -> None:
-    yard = ash(Terms(yard="Ash", seen=DAY, fee=900, free_from=5000), tmp_path)
+    lumberyard = ash(Terms(lumberyard="Ash", seen=DAY, fee=900, free_from=5000), tmp_path)
     # 45.00 + 9.00 = 54.00 with the fee; one box of 5.00 more makes 50.00 without it
-    assert sum(p.total.minor for p in topped_up(yard, order((500, 9)))) == 5000
+    assert sum(p.total.minor for p in topped_up(lumberyard, order((500, 9)))) == 5000
     # 30.00 + 9.00 is less than the 50.00 that would be free
-    assert topped_up(yard, order((500, 6))) == order((500, 6))
+    assert topped_up(lumberyard, order((500, 6))) == order((500, 6))
 
 
 @pytest.mark.invariant
@@ -269,11 +271,11 @@ def test_free_delivery_is_reached_only_where_it_saves(tmp_path: Path) -> None:
 def test_what_is_added_is_the_least_that_reaches_it(
     tmp_path_factory: pytest.TempPathFactory, prices: list[tuple[int, int]], least: int, fee: int, free: int
 ) -> None:
-    terms = Terms(yard="Ash", seen=DAY, fee=fee, free_from=least + free, minimum=least)
-    yard = ash(terms, tmp_path_factory.mktemp("ash"))
+    terms = Terms(lumberyard="Ash", seen=DAY, fee=fee, free_from=least + free, minimum=least)
+    lumberyard = ash(terms, tmp_path_factory.mktemp("ash"))
     own = order(*prices)
     goods = sum(p.total.minor for p in own)
-    found = topped_up(yard, own)
+    found = topped_up(lumberyard, own)
     total = sum(p.total.minor for p in found)
     reachable = {goods}
     for price in {price for price, _ in prices}:
@@ -286,7 +288,7 @@ def test_what_is_added_is_the_least_that_reaches_it(
         assert total == min(allowed)
     else:
         assert total + terms.fee_for(total) == min(pays.values())
-    assert [b.goods.minor for b in bills(yard, found)] == [total]
+    assert [b.goods.minor for b in bills(lumberyard, found)] == [total]
     assert least_to_pay((terms,), goods, 0, with_tax=False) <= total + terms.fee_for(total)
     assert to_pay(terms, goods) <= total + terms.fee_for(total)
 
@@ -303,8 +305,8 @@ def test_what_does_not_fit_the_vehicle_is_not_bought(tmp_path: Path) -> None:
     batch, units, report = run(tmp_path, {"Ash": both + packs})
     planned = plan_to_buy(batch, units, report)
     assert planned.purchases[0].what == "1x4, 6 ft"
-    assert batch.yard.left_out == ("1x4, 12 ft: longer than 8 ft, the most that can be carried home",)
-    assert all(offer.length <= inch(96) for offer in batch.yard.offers)
+    assert batch.lumberyard.left_out == ("1x4, 12 ft: longer than 8 ft, the longest you can carry home",)
+    assert all(offer.length <= inch(96) for offer in batch.lumberyard.offers)
 
 
 # ---- packs, pieces, ready-made --------------------------------------------------------------------
@@ -351,7 +353,7 @@ FLOOR = PINE.format(feet=6, price="6.10") + '[[pack]]\ngoods = "staples"\npieces
 @pytest.mark.parametrize(("price", "cut"), [("2.00", True), ("9.00", False)])
 def test_a_piece_cut_to_size_is_bought_where_it_is_cheaper(tmp_path: Path, price: str, cut: bool) -> None:
     piece = f'[[piece]]\nmesh = "1/2 in"\nwidth = "16 1/2"\nlength = "20 1/2"\nprice = "{price}"\n'
-    batch, units, report = run(tmp_path, {"Ash": FLOOR + MESH + piece}, items='"mesh floor"')
+    batch, units, report = run(tmp_path, {"Ash": FLOOR + MESH + piece}, items='"wire bottom"')
     planned = plan_to_buy(batch, units, report)
     bought = {p.what: p.count for p in planned.purchases if p.group == "mesh 1/2 in"}
     assert (bought.get("1/2 in hardware cloth, cut to 16 1/2 in x 20 1/2 in", 0) == 2) == cut
@@ -365,11 +367,11 @@ GUARDS += '[[pack]]\ngoods = "screws"\npieces = 100\nprice = "3.10"\n'
 @pytest.mark.parametrize(("price", "bought"), [("1.50", 2), ("15.00", 0)])
 def test_ready_made_things_compete_with_making_them(tmp_path: Path, price: str, bought: int) -> None:
     ready = f'[[ready]]\nitem = "mouse guard"\nframes = 10\nprice = "{price}"\n'
-    yards = {"Ash": FLOOR + GUARDS + ready}
+    lumberyards = {"Ash": FLOOR + GUARDS + ready}
     allowed = '[buying]\nready_made = "mouse guard"\n'
-    made = plan_to_buy(*run(tmp_path, yards, items='"mouse guard"'))
+    made = plan_to_buy(*run(tmp_path, lumberyards, items='"mouse guard"'))
     assert not any(p.group.startswith("ready-made") for p in made.purchases), "only where the user allows it"
-    planned = plan_to_buy(*run(tmp_path, yards, items='"mouse guard"', more=allowed))
+    planned = plan_to_buy(*run(tmp_path, lumberyards, items='"mouse guard"', more=allowed))
     assert sum(p.count for p in planned.purchases if p.group == "ready-made mouse guard") == bought
     assert planned.to_pay <= made.to_pay
     codes = {finding.code for finding in planned.report.findings}
@@ -383,7 +385,7 @@ def test_ready_made_things_compete_with_making_them(tmp_path: Path, price: str, 
     ("more", "said"),
     [
         ('[buying]\nready_made = "mouse gard"\n', "Did you mean 'mouse guard'?"),
-        ("[buying]\none_yard = true\n", "Did you mean 'one_yard_only'?"),
+        ("[buying]\none_lumber_yard = true\n", "Did you mean 'one_lumberyard'?"),
     ],
 )
 def test_slips_under_buying(tmp_path: Path, more: str, said: str) -> None:
@@ -392,8 +394,8 @@ def test_slips_under_buying(tmp_path: Path, more: str, said: str) -> None:
     assert said in str(refused.value)
 
 
-def test_ready_made_that_no_yard_sells(tmp_path: Path) -> None:
-    more = '[buying]\nready_made = "cake rim"\n'
+def test_ready_made_that_no_lumberyard_sells(tmp_path: Path) -> None:
+    more = '[buying]\nready_made = "feeding shim"\n'
     batch, units, report = run(tmp_path, {"Ash": shop(6, "6.10", 50, "4.00", "9.00")}, more=more)
     with pytest.raises(InputError, match=r"\[\[ready\]\]"):
         plan_to_buy(batch, units, report)
@@ -405,14 +407,14 @@ def test_ready_made_that_no_yard_sells(tmp_path: Path) -> None:
         ('tax = "8.25"\n', "a rate such as 8.25 %"),
         ('tax = "100 %"\n', "a rate such as 8.25 %"),
         ('delivery = { free_from = "10.00" }\n', "fee"),
-        ('delivery = { fee = "5.00", free_from = "10.00" }\nminimum = "10.00"\n', "free_from above the minimum"),
+        ('delivery = { fee = "5.00", free_from = "10.00" }\nminimum = "10.00"\n', "free_from above the minimum order"),
         ('tax_on_delivery = true\ntax = "5 %"\n', "a file without delivery"),
         ("stale_after = 0\n", "1 or more"),
         ('[[ready]]\nitem = "mouse gaurd"\nprice = "2.00"\n', "Did you mean 'mouse guard'?"),
-        ('[[piece]]\nlength = "20"\nwidth = "20"\nprice = "2.00"\n', "no kind of sheet"),
+        ('[[piece]]\nlength = "20"\nwidth = "20"\nprice = "2.00"\n', "no sheet material"),
     ],
 )
-def test_slips_in_a_yards_terms(tmp_path: Path, terms: str, said: str) -> None:
+def test_slips_in_a_lumberyards_terms(tmp_path: Path, terms: str, said: str) -> None:
     with pytest.raises(InputError) as refused:
         run(tmp_path, {"Ash": terms + PINE.format(feet=6, price="6.10")})
     assert said in str(refused.value)
@@ -453,18 +455,18 @@ def test_the_day_of_one_price(tmp_path: Path) -> None:
 @pytest.fixture(scope="module")
 def bought(tmp_path_factory: pytest.TempPathFactory) -> PlannedBatch:
     terms = 'tax = "7 %"\ntax_on_delivery = true\ndelivery = { fee = "1.00" }\n'
-    yards = {
+    lumberyards = {
         "Ash": shop(6, "6.10", 50, "9.00", "9.00", terms),
         "Birch": shop(10, "18.80", 75, "1.00", "1.50", 'tax = "7 %"\n'),
     }
-    return plan_to_buy(*run(tmp_path_factory.mktemp("bought"), yards))
+    return plan_to_buy(*run(tmp_path_factory.mktemp("bought"), lumberyards))
 
 
 def test_two_lists_with_their_bills(bought: PlannedBatch) -> None:
-    assert [each.yard for each in bought.bills] == ["Ash", "Birch"]
+    assert [each.lumberyard for each in bought.bills] == ["Ash", "Birch"]
     rows = [line.split(",") for line in buy_csv(bought).decode().splitlines()]
     assert [row[0] for row in rows].count("to pay") == 2
-    assert rows[-1][0] == "to pay in all"
+    assert rows[-1][0] == "total to pay"
     assert rows[-1][4] == f"{bought.to_pay.minor / 100:.2f}"
     assert sum(each.total.minor for each in bought.bills) == bought.to_pay.minor
 
@@ -474,7 +476,7 @@ SPOILED: dict[str, tuple[Any, ...]] = {
     "a fee forgotten": ("bills", 0, "fee", -100),
     "another sum to pay": ("to_pay", 1),
     "a bound above what is paid": ("choices", "no_choice_below", 100_000),
-    "a purchase at another yard": ("purchases", 0, "yard", "Birch"),
+    "a purchase at another lumberyard": ("purchases", 0, "lumberyard", "Birch"),
     "an order below the least": ("terms", 0, "minimum", 1_000_000),
 }
 

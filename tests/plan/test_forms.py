@@ -15,8 +15,8 @@ from woodshop.plan.buy_list import batch_mix, buy
 from woodshop.plan.cost import unit_costs
 from woodshop.units.lengths import pound
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
-MAKE = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips", "quilt box"]\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
+MAKE = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips", "quilt box"]\n'
 
 
 def group(name: str, count: int, more: str = "") -> str:
@@ -39,13 +39,13 @@ def test_only_what_is_packed_is_filled(shop: Any) -> None:
     assert packed_boards(batch, units) == (("packed", 10, pound(16)),)
     # one fill of a quilt box is 14 3/4 x 18 3/8 x 2 in = 0.3137 cu ft: ten of forty quilt boxes are filled
     assert goods(shop, text(*FORMS))["shavings"].startswith("3.1 cu ft loose")
-    for form in ("with mesh", "empty", "flat kit"):
+    for form in ("with mesh", "empty", "unassembled kit"):
         batch = shop.batch(text(form))
         assert batch_mix(batch, make_units(batch)) is None
         assert not {"sugar", "vinegar", "shavings"} & set(goods(shop, text(form)))
 
 
-FLOOR = '[[make]]\nitem = ["mesh floor", "spacer strips"]\n'
+FLOOR = '[[make]]\nitem = ["wire bottom", "spacer strips"]\n'
 
 
 def test_nothing_is_packed_where_no_board_is_made_or_there(shop: Any) -> None:
@@ -64,7 +64,7 @@ def test_nothing_is_packed_where_no_board_is_made_or_there(shop: Any) -> None:
 
 
 def test_a_floor_to_be_packed_without_a_rim_is_refused(shop: Any) -> None:
-    with pytest.raises(InputError, match=r"a, form: given 'packed', with a mesh floor and no rim"):
+    with pytest.raises(InputError, match=r"a, form: given 'packed', with a wire bottom and no rim"):
         shop.batch(HEAD + group("a", 2, 'form = "packed"\n') + FLOOR)
 
 
@@ -74,7 +74,7 @@ def test_an_empty_rim_has_no_mesh_and_no_strips(shop: Any) -> None:
     assert {item for name, item in made if name == "empty"} == {"fondant rim", "quilt box"}
     assert len([item for name, item in made if name == "packed"]) == 4
     assert "spacer strips" not in {line.item.name for line in shop.batch(text("empty")).lines}
-    # 36 staples for each floor, ten floors, and one in twenty spare
+    # 36 staples for each floor, ten floors, and 5 % spare
     boards = text("packed", "empty").replace(', "quilt box"', "")
     assert goods(shop, boards)["staples"].startswith("360 and")
 
@@ -85,18 +85,18 @@ def test_an_empty_rim_checks_without_errors(shop: Any) -> None:
 
 def test_only_mesh_for_empty_rims_is_refused(shop: Any) -> None:
     with pytest.raises(InputError, match="an item"):
-        shop.batch(HEAD + group("a", 2, 'form = "empty"\n') + '[[make]]\nitem = "mesh floor"\n')
+        shop.batch(HEAD + group("a", 2, 'form = "empty"\n') + '[[make]]\nitem = "wire bottom"\n')
 
 
-def test_a_flat_kit_has_its_screws_and_staples_and_no_glue(shop: Any) -> None:
-    kit, built = goods(shop, text("flat kit")), goods(shop, text("with mesh"))
+def test_an_unassembled_kit_has_its_screws_and_staples_and_no_glue(shop: Any) -> None:
+    kit, built = goods(shop, text("unassembled kit")), goods(shop, text("with mesh"))
     assert "glue" not in kit
     assert "glue" in built
     assert {group: kit[group] for group in ("screws", "staples")} == {
         group: built[group] for group in ("screws", "staples")
     }
     # rims and quilt boxes of the ten built ones have four glued corners each, those of the kits none
-    both = goods(shop, text("flat kit", "with mesh"))
+    both = goods(shop, text("unassembled kit", "with mesh"))
     assert both["glue"] == built["glue"]
 
 
@@ -108,10 +108,10 @@ def test_costs_of_all_forms_add_up_and_glue_falls_where_it_is_used(shop: Any) ->
     costs = unit_costs(batch, units, purchases)
     assert sum(cost.total.minor for cost in costs) == sum(p.total.minor for p in purchases)
     rims = {cost.address.split("(")[1]: cost.total.minor for cost in costs if cost.address.startswith("fondant rim")}
-    assert rims["flat kit)"] < rims["with mesh)"]
+    assert rims["unassembled kit)"] < rims["with mesh)"]
     glue = tuple(p for p in purchases if p.group == "glue")
     only = {cost.address: Fraction(cost.total.minor) for cost in unit_costs(batch, units, glue)}
-    assert all(not cents for address, cents in only.items() if "(flat kit)" in address)
+    assert all(not cents for address, cents in only.items() if "(unassembled kit)" in address)
 
 
 def test_due_and_priority_come_from_the_group_else_the_design(shop: Any) -> None:

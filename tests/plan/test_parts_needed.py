@@ -21,8 +21,8 @@ from woodshop.units.lengths import ZERO, inch, millimetre
 JOINTS = ["butt, ends inside", "butt, sides inside", "rabbet in the ends", "rabbet in the sides"]
 MOUNTINGS = ["stapled under", "flush rabbet", "saw groove"]
 BOXES = [(10, "16 1/4"), (10, "16"), (8, "13 3/4"), (8, "14"), (8, "13 5/8")]
-ITEMS = ["fondant rim", "mesh floor", "spacer strips", "packing blocks", "quilt box"]
-SMALL = """format = "woodshop-yard/1"
+ITEMS = ["fondant rim", "wire bottom", "spacer strips", "packing blocks", "quilt box"]
+SMALL = """format = "woodshop-lumberyard/1"
 name = "Small"
 seen = 2026-09-12
 [[board]]
@@ -37,7 +37,7 @@ width = "24"
 length = "5 ft"
 price = "9.90"
 """
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "yard.toml"\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "lumberyard.toml"\n'
 
 
 @st.composite
@@ -113,9 +113,9 @@ def test_parts_round_up_and_stock_rounds_down(shop: Any, text: str, metric: bool
 def test_a_wall_as_wide_as_its_board_is_never_ripped_to_a_mark_of_the_tape(shop: Any, width: str, unit: str) -> None:
     """A millimetre tape has no mark at 5 1/2 in: the rim is as high as the board all the same, and needs no rip."""
     board = f'[[board]]\nthickness = "3/4 in"\nwidth = "{width}"\nsizes = [{{ length = "8 ft", price = "9.00" }}]\n'
-    yard = re.sub(r"\[\[(?:board|rack)\]\]\n(?:.+\n)+", "", shop.yard_text) + board
+    lumberyard = re.sub(r"\[\[(?:board|offcut)\]\]\n(?:.+\n)+", "", shop.lumberyard_text) + board
     text = shop.design_text.replace('unit = "in"', f'unit = "{unit}"').replace('"1/4"', '"1/4 in"')
-    batch = shop.batch(re.sub(r"item = .*", 'item = "fondant rim"', text), yard)
+    batch = shop.batch(re.sub(r"item = .*", 'item = "fondant rim"', text), lumberyard)
     (job,) = parts_needed(batch, make_units(batch))
     assert {blank.width for blank in job.job.blanks} == {stock.width for stock in job.job.stock}
 
@@ -150,7 +150,7 @@ def test_hives_of_one_format_are_one_part(shop: Any) -> None:
         HEAD
         + '[[hives]]\nname = "a"\nframes = 10\ncount = 3\ngap = "1/4"\n'
         + '[[hives]]\nname = "b"\nframes = 10\ncount = 4\ngap = "9/32"\n'
-        + '[[make]]\nitem = ["fondant rim", "mesh floor"]\n'
+        + '[[make]]\nitem = ["fondant rim", "wire bottom"]\n'
     )
     batch = shop.batch(two)
     needs = {n.address: n.count for job in parts_needed(batch, make_units(batch)) for n in job.needs}
@@ -158,7 +158,7 @@ def test_hives_of_one_format_are_one_part(shop: Any) -> None:
         "fondant rim / 10-frame 16 1/4 / side": 14,
         "fondant rim / 10-frame 16 1/4 / front end": 7,
         "fondant rim / 10-frame 16 1/4 / back end": 7,
-        "mesh floor / 10-frame 16 1/4 / mesh": 7,
+        "wire bottom / 10-frame 16 1/4 / mesh": 7,
     }
 
 
@@ -182,13 +182,13 @@ def test_hives_of_one_format_that_need_different_parts_are_kept_apart(shop: Any)
 # ---- mesh in cells --------------------------------------------------------------------------------
 
 
-def mesh_job(shop: Any, yard: str, extra: str = "") -> Any:
-    batch = shop.batch(shop.design_text.replace("count = 6", "count = 1") + extra, yard)
+def mesh_job(shop: Any, lumberyard: str, extra: str = "") -> Any:
+    batch = shop.batch(shop.design_text.replace("count = 6", "count = 1") + extra, lumberyard)
     return next(job for job in parts_needed(batch, make_units(batch)) if job.material.name == "mesh 1/2 in")
 
 
 def test_mesh_is_counted_in_cells(shop: Any) -> None:
-    job = mesh_job(shop, shop.yard_text)
+    job = mesh_job(shop, shop.lumberyard_text)
     (blank,) = job.job.blanks
     assert (blank.length, blank.width, blank.rotate) == (39, 31, True)
     sizes = {(s.width, s.length) for s in job.job.stock}
@@ -197,7 +197,7 @@ def test_mesh_is_counted_in_cells(shop: Any) -> None:
 
 
 def test_a_sheet_off_the_wire_is_cut_from_the_cells_that_hold_it(shop: Any) -> None:
-    job = mesh_job(shop, shop.yard_text, '[board]\nmounting = "saw groove"\n')
+    job = mesh_job(shop, shop.lumberyard_text, '[board]\nmounting = "saw groove"\n')
     (blank,) = job.job.blanks
     # 19 in: (19 - 0.041) / 0.5 = 37.9: 38 cells; 15 3/8: 30.7: 31
     assert (blank.length, blank.width) == (38, 31)
@@ -207,34 +207,34 @@ def test_a_sheet_off_the_wire_is_cut_from_the_cells_that_hold_it(shop: Any) -> N
 
 @pytest.mark.parametrize(("shared", "lost"), [("false", 1), ("true", 0)])
 def test_between_two_sheets_a_row_of_cells_is_lost_unless_they_share_a_wire(shop: Any, shared: str, lost: int) -> None:
-    yard = shop.yard_text.replace('currency = "USD"', f'currency = "USD"\nshared_wires = {shared}')
-    kerf = mesh_job(shop, yard).job.kerf
+    lumberyard = shop.lumberyard_text.replace('currency = "USD"', f'currency = "USD"\nshared_wires = {shared}')
+    kerf = mesh_job(shop, lumberyard).job.kerf
     assert (kerf.rip, kerf.crosscut) == (lost, lost)
 
 
 def test_sharing_wires_can_save_mesh(shop: Any) -> None:
     # a piece 16 in wide has 31 whole cells and the last wire; 40 in long 79: two sheets of 39 need 78 cells
     # when they share a wire, and 39 + 1 + 39 = 79 when they do not; 39 in long has 77 cells: only one fits
-    rack = '\n[[rack]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "16"\nlength = "{}"\n'
+    offcuts = '\n[[offcut]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "16"\nlength = "{}"\n'
     for length, cells in (("40", 79), ("39 1/2", 78), ("39", 77)):
-        job = mesh_job(shop, shop.yard_text + rack.format(length))
-        stock = next(s for s in job.job.stock if s.id == "rack_M1")
+        job = mesh_job(shop, shop.lumberyard_text + offcuts.format(length))
+        stock = next(s for s in job.job.stock if s.id == "offcut_M1")
         assert (stock.width, stock.length) == (31, cells)
 
 
-def test_rusted_stretches_of_rack_mesh_are_left_out(shop: Any) -> None:
-    rack = '\n[[rack]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "36"\nlength = "60"\nbad = [["10 1/4", "12"]]\n'
-    job = mesh_job(shop, shop.yard_text + rack)
-    stock = next(s for s in job.job.stock if s.id == "rack_M1")
+def test_rusted_stretches_of_offcut_mesh_are_left_out(shop: Any) -> None:
+    offcuts = '\n[[offcut]]\nlabel = "M1"\nmesh = "1/2 in"\nwidth = "36"\nlength = "60"\nbad = [["10 1/4", "12"]]\n'
+    job = mesh_job(shop, shop.lumberyard_text + offcuts)
+    stock = next(s for s in job.job.stock if s.id == "offcut_M1")
     assert stock.unusable == ((20, 24),)  # 20.5 down, 24
 
 
 # ---- lattice --------------------------------------------------------------------------------------
 
 
-def strip_job(shop: Any, yard: str, make: str, gap: str = "1/4") -> Any:
+def strip_job(shop: Any, lumberyard: str, make: str, gap: str = "1/4") -> Any:
     text = HEAD + f'[[hives]]\nframes = 10\ncount = 2\ngap = "{gap}"\n[[make]]\nitem = "spacer strips"\nnumber = 3\n'
-    batch = shop.batch(text + make, yard)
+    batch = shop.batch(text + make, lumberyard)
     (job,) = parts_needed(batch, make_units(batch))
     return job
 
@@ -245,14 +245,14 @@ def lattice(job: Any) -> list[str]:
 
 def test_lattice_serves_strips_of_its_section_or_within_their_limits(shop: Any) -> None:
     """Strips are cut 7/32, and do from 13/64 to 1/4: lattice of 1/4 is crosscut alone, never ripped."""
-    job = strip_job(shop, shop.yard_text, "")
+    job = strip_job(shop, shop.lumberyard_text, "")
     assert lattice(job) == ["1/4 in x 3/4 in lattice, 8 ft"]
     stock = next(s for s, o in zip(job.job.stock, job.offers, strict=True) if o.what in lattice(job))
     assert stock.width == job.job.blanks[0].width == 14  # as wide as a strip of 7/32 in: no rip
-    assert lattice(strip_job(shop, shop.yard_text, "", gap="3/16")) == []
-    assert lattice(strip_job(shop, shop.yard_text, 'thickness = "1/8"\n')) == []
-    assert lattice(strip_job(shop, shop.yard_text, 'thickness = "7/32"\n')) == []  # given, and kept to
-    assert lattice(strip_job(shop, shop.yard_text, 'thickness = "1/4"\n')) == ["1/4 in x 3/4 in lattice, 8 ft"]
+    assert lattice(strip_job(shop, shop.lumberyard_text, "", gap="3/16")) == []
+    assert lattice(strip_job(shop, shop.lumberyard_text, 'thickness = "1/8"\n')) == []
+    assert lattice(strip_job(shop, shop.lumberyard_text, 'thickness = "7/32"\n')) == []  # given, and kept to
+    assert lattice(strip_job(shop, shop.lumberyard_text, 'thickness = "1/4"\n')) == ["1/4 in x 3/4 in lattice, 8 ft"]
 
 
 def test_lattice_never_serves_a_thinner_strip_beside_its_own(shop: Any) -> None:
@@ -269,10 +269,10 @@ def test_lattice_never_serves_a_thinner_strip_beside_its_own(shop: Any) -> None:
 
 def test_strips_of_another_width_are_cut_from_lattice_of_that_section(shop: Any) -> None:
     with pytest.raises(NothingToCutError) as refused:
-        strip_job(shop, shop.yard_text, 'width = "1/2"\n')
+        strip_job(shop, shop.lumberyard_text, 'width = "1/2"\n')
     assert refused.value.problems[0].given == "nothing of lattice 1/4 in x 1/2 in"
     half = '\n[[board]]\nthickness = "1/4"\nwidth = "1/2"\nsizes = [{ length = "8 ft", price = "2.10" }]\n'
-    job = strip_job(shop, shop.yard_text + half, 'width = "1/2"\n')
+    job = strip_job(shop, shop.lumberyard_text + half, 'width = "1/2"\n')
     found = plan(job.job)
     assert check_plan(found, job.job) == ()
     # 8 ft less two trims of 1/2 = 95: six strips of 14 1/2 and five kerfs are 87 5/8
@@ -282,11 +282,11 @@ def test_strips_of_another_width_are_cut_from_lattice_of_that_section(shop: Any)
 # ---- the rest -------------------------------------------------------------------------------------
 
 
-def test_what_the_yard_has_not_is_said_for_all_materials_at_once(shop: Any) -> None:
-    yard = "\n\n".join(
-        block for block in shop.yard_text.split("\n\n") if "mesh =" not in block and '"2x4"' not in block
+def test_what_the_lumberyard_has_not_is_said_for_all_materials_at_once(shop: Any) -> None:
+    lumberyard = "\n\n".join(
+        block for block in shop.lumberyard_text.split("\n\n") if "mesh =" not in block and '"2x4"' not in block
     )
-    batch = shop.batch(shop.design_text, yard)
+    batch = shop.batch(shop.design_text, lumberyard)
     units = make_units(batch)
     with pytest.raises(NothingToCutError) as refused:
         parts_needed(batch, units)
@@ -311,7 +311,7 @@ def test_trims_kerfs_and_rules_reach_the_job_in_its_unit(shop: Any) -> None:
     assert (job.kerf.rip, job.kerf.crosscut) == (8, 8)  # 1/8 in
     assert job.rules.parent_wood == 128  # 2 in
     assert job.rules.longest_rip == 96 * 64
-    assert {s.end_trim for s in job.stock if not s.id.startswith("rack")} == {32}
-    assert {s.end_trim for s in job.stock if s.id.startswith("rack")} == {32}, "ends of the rack are squared too"
-    knot = next(s for s in job.stock if s.id == "rack_R3")
+    assert {s.end_trim for s in job.stock if not s.id.startswith("offcut")} == {32}
+    assert {s.end_trim for s in job.stock if s.id.startswith("offcut")} == {32}, "ends of offcuts are squared too"
+    knot = next(s for s in job.stock if s.id == "offcut_R3")
     assert knot.unusable == ((22 * 64, 25 * 64 + 32),)

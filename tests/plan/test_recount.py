@@ -14,7 +14,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.written_plan import recount_section
@@ -25,10 +25,10 @@ from woodshop.plan.rest.material import SHARE
 from woodshop.plan.rest.reading import Tally, Written, counted, read_tally, read_written, with_counts
 from woodshop.plan.rest.recount import Recount, recount
 
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "b"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 [[hives]]
 name = "tens"
 frames = 10
@@ -46,7 +46,7 @@ item = "fondant rim"
 hives = "tens"
 have = 2
 [[make]]
-item = ["fondant rim", "mesh floor"]
+item = ["fondant rim", "wire bottom"]
 [[make]]
 item = "quilt box"
 hives = "tens"
@@ -64,15 +64,15 @@ class Bench:
         self.folder = folder
         (folder / "design.toml").write_text(DESIGN)
         self.design = read_run(folder / "design.toml")
-        self.yard = read_yards(self.design.yards)
-        batch = settle(self.design, self.yard)
+        self.lumberyard = read_lumberyards(self.design.lumberyards)
+        batch = settle(self.design, self.lumberyard)
         units, report = check_batch(batch)
         self.text = json.dumps(batch_to_json(plan_batch(batch, units, report, effort="quick")))
         (folder / "plan.json").write_text(self.text)
         self.old: Written = read_written(self.text, "plan.json")
 
     def again(self, counts: dict[str, int], tally: Tally | None = None, **how: Any) -> Recount:
-        batch = settle(with_counts(self.design, counts), self.yard)
+        batch = settle(with_counts(self.design, counts), self.lumberyard)
         units, report = check_batch(batch)
         return recount(self.old, batch, units, report, tally, effort="quick", **how)
 
@@ -84,7 +84,7 @@ class Bench:
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Bench:
     folder = tmp_path_factory.mktemp("bench")
-    (folder / "yard.toml").write_bytes((designs / "creekside-yard.toml").read_bytes())
+    (folder / "lumberyard.toml").write_bytes((designs / "creekside-lumberyard.toml").read_bytes())
     return Bench(folder)
 
 
@@ -110,7 +110,7 @@ def test_nothing_changed_and_all_bought_leaves_nothing_to_buy(bench: Bench) -> N
     told = bench.again({}, is_bought=True)
     assert told.rest.total.minor == 0
     assert told.saved.minor == 0
-    assert all(row.planned == row.used + row.left for row in told.stock if not row.what.startswith("rack"))
+    assert all(row.planned == row.used + row.left for row in told.stock if not row.what.startswith("offcut"))
 
 
 def test_all_cut_leaves_nothing_to_cut(bench: Bench) -> None:
@@ -151,7 +151,7 @@ def test_every_piece_wanted_was_cut_or_will_be_and_every_board_is_somewhere(
         assert check_plan(each.plan) == ()
         assert prove_plan(each.plan) == ()
     for row in told.stock:
-        if not row.what.startswith("rack"):
+        if not row.what.startswith("offcut"):
             assert row.planned == row.cut + row.used + row.left
             assert min(row.planned, row.cut, row.used, row.left, row.buy) >= 0
     assert told.rest.total.minor == sum(p.total.minor for p in told.rest.purchases)
@@ -189,11 +189,11 @@ def test_no_hives_of_a_kind_left_takes_their_lines_and_shed_away(bench: Bench) -
     design = with_counts(bench.design, {"tens": 0})
     assert [hives.name for hives in design.hives] == ["eights"]
     assert design.shed == ()
-    assert {make.item.name for make in design.makes} == {"fondant rim", "mesh floor"}
+    assert {make.item.name for make in design.makes} == {"fondant rim", "wire bottom"}
     one = with_counts(bench.design, {"tens": 1})
     assert one.shed[0].have == 1
     assert "1 of 2 on hand used" in {default.value for default in one.taken}
-    with pytest.raises(InputError, match="no hives that anything is made for"):
+    with pytest.raises(InputError, match="no hives to make anything for"):
         with_counts(bench.design, {"tens": 0, "eights": 0})
 
 
@@ -212,7 +212,7 @@ def test_counts_are_read_and_their_faults_told_by_cell(bench: Bench, tmp_path: P
     assert [(hives.name, hives.count) for hives in counted(bench.design, sheet).hives] == [("tens", 5)]
     sheet.write_text("hives,was,count\ntens,9,5\neigths,,2\ntens,,x\neights,,1\neights,,1\n")
     told = refused(lambda: counted(bench.design, sheet))
-    assert "counts.csv, cell B2: given 9; wanted 8, as the design has it" in told
+    assert "counts.csv, cell B2: given 9; wanted 8, as in the design" in told
     assert "counts.csv, cell A3: given 'eigths'; wanted the name of hives of the design. Did you mean 'eights'?" in told
     assert "counts.csv, cell C4: given 'x'; wanted a whole number, 0 to" in told
     assert "counts.csv, cell A6: given 'eights' again" in told
@@ -266,8 +266,9 @@ def test_a_failed_piece_is_cut_again(bench: Bench) -> None:
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (lambda raw: raw | {"format": "x"}, "no plan of a batch"),
-        (lambda raw: {key: value for key, value in raw.items() if key != "marks"}, "something is missing"),
+        (lambda raw: raw | {"format": "x"}, "woodshop-batch/2"),
+        (lambda raw: raw | {"format": "woodshop-batch/1"}, "the format before"),
+        (lambda raw: {key: value for key, value in raw.items() if key != "marks"}, "an incomplete plan"),
         (lambda raw: raw | {"batch": "other"}, "a plan of 'other'"),
         (lambda raw: raw | {"currency": "EUR"}, "a plan in EUR"),
         (
@@ -281,7 +282,7 @@ def test_another_plan_is_refused(bench: Bench, change: Any, said: str) -> None:
 
     def read() -> None:
         old = read_written(text, "plan.json")
-        batch = settle(bench.design, bench.yard)
+        batch = settle(bench.design, bench.lumberyard)
         recount(old, batch, *check_batch(batch))
 
     assert said in refused(read)
@@ -308,7 +309,7 @@ def test_the_command_writes_a_plan_that_verifies(bench: Bench, tmp_path: Path) -
     words += ["--counts", tmp_path / "counts.csv", "--cut", tmp_path / "cut.csv", "--out", tmp_path / "rest"]
     told = run(*words)
     assert told.exit_code == 0, told.output
-    assert "Pieces cut and sound" in told.stdout
+    assert "Good pieces cut" in told.stdout
     assert {file.name for file in (tmp_path / "rest").iterdir()} == {"recount.pdf", "plan.json", "manifest.json"}
     assert run("verify", tmp_path / "rest/plan.json").exit_code == 0
     as_json = json.loads(run(*words[:-2], "--json").stdout)
@@ -321,7 +322,7 @@ def test_the_command_writes_a_plan_that_verifies(bench: Bench, tmp_path: Path) -
 def test_the_list_of_orders(designs: Path) -> None:
     told = run("orders", designs / "order-run.toml")
     assert told.exit_code == 0
-    assert "18 hives: 18 fondant rim, 15 mesh floor" in told.stdout
+    assert "18 hives: 18 fondant rim, 15 wire bottom" in told.stdout
     assert "note, Heath End Allotments: they pack their own sugar" in told.stdout
     as_json = json.loads(run("orders", designs / "order-run.toml", "--json").stdout)
     assert sum(group["count"] for group in as_json["groups"]) == 18

@@ -13,7 +13,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.findings import Report
@@ -28,7 +28,7 @@ SMALL = {
     "spare pieces kept": DESIGN.replace('unit = "in"\n', 'unit = "in"\nsurplus = "spare"\n'),
     "by worth": DESIGN.replace("[[shed]]", '[worth]\nlayout = "1.00"\nsetting = "0.25"\noffcut = "0.20"\n[[shed]]', 1),
 }
-DEMOS = ("hobby-batch", "order-run", "two-yards") if IS_NIGHT else ("order-run",)
+DEMOS = ("hobby-batch", "order-run", "two-lumberyards") if IS_NIGHT else ("order-run",)
 
 
 @pytest.fixture(scope="module", params=[*SMALL, *DEMOS])
@@ -38,12 +38,12 @@ def planned(
     folder = tmp_path_factory.mktemp("designs")
     for each in designs.iterdir():
         (folder / each.name).write_bytes(each.read_bytes())
-    (folder / "yard.toml").write_bytes((folder / "creekside-yard.toml").read_bytes())
+    (folder / "lumberyard.toml").write_bytes((folder / "creekside-lumberyard.toml").read_bytes())
     text = SMALL.get(request.param) or (folder / f"{request.param}.toml").read_text()
     path = folder / "recounted.toml"
     path.write_text(text.replace('ready_made = "mouse guard"', ""))  # a recount refuses what is bought ready-made
     design = read_run(path)
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     units, report = check_batch(batch)
     made = plan_to_buy(batch, units, report, effort="quick")
     return read_written(json.dumps(batch_to_json(made)), "plan.json"), batch, units, report
@@ -85,5 +85,5 @@ def test_unchanged_counts_change_nothing(planned: Any, how: str, monkeypatch: py
         assert check_plan(plan) == ()
         assert prove_plan(plan) == ()
     for row in told.stock:
-        assert row.buy == (row.planned if how == "nothing bought" and not row.what.startswith("rack") else 0)
+        assert row.buy == (row.planned if how == "nothing bought" and not row.what.startswith("offcut") else 0)
         assert row.left == 0

@@ -118,7 +118,7 @@ def test_every_computed_row_equals_its_arithmetic() -> None:
     ("key", "sugar", "thickness"),
     [
         ("sugar.density.full_board", "sugar.per_ten_frame_board", "sugar.layer"),
-        ("sugar.density.sagadahoc", "sugar.per_ten_frame_board.sagadahoc", "rim.height.sagadahoc"),
+        ("sugar.density.low_rim", "sugar.per_ten_frame_board.low_rim", "rim.height.low"),
         ("sugar.density.block", "sugar.block", "sugar.block_thickness"),
     ],
 )
@@ -136,7 +136,7 @@ def test_density_is_mass_over_volume(key: str, sugar: str, thickness: str) -> No
     ("key", "water", "sugar", "places"),
     [
         ("mix.water_share.full_board", "mix.water", "mix.sugar", 3),
-        ("mix.water_share.salz", "mix.salz_water", "sugar.per_ten_frame_board.salz", 3),
+        ("mix.water_share.thirty_pounds", "mix.thirty_pounds_water", "sugar.per_ten_frame_board.thirty_pounds", 3),
         ("mix.water_share.block", "mix.block_water", "sugar.block", 2),
     ],
 )
@@ -195,7 +195,7 @@ def test_readings() -> None:
     assert fact("box.length").length == inch("19.875")
     assert fact("mix.vinegar").volume * 16 == fact("mix.block_water").volume
     assert fact("mix.bowl_water").volume == fact("mix.block_water").volume * Fraction(3, 2)
-    assert fact("mix.water_share.sagadahoc").number == Fraction(1, 16)
+    assert fact("mix.water_share.dry").number == Fraction(1, 16)
     assert fact("sugar.density").density.kg_per_litre == Fraction(17, 20)
     assert fact("cover.foam").range == (inch(1), inch(2))
 

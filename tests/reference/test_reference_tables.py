@@ -212,14 +212,14 @@ def test_no_gap_satisfies_every_band() -> None:
 
 def test_board_practice_hangs_together() -> None:
     """Rim over sugar, landing on the wall, notch within the channel, strips within the gap."""
-    assert fact("mesh_floor.landing").length >= fact("mesh_floor.landing_least").length
-    assert fact("mesh_floor.landing").length < wall()
-    wires = mesh(fact("mesh_floor.mesh").value).wire * 2
-    assert wires < fact("mesh_floor.lift").length < fact("strip.thickness").length
-    assert wires < fact("mesh_floor.rabbet_height").length
-    assert wires < fact("mesh_floor.groove_width").length
-    assert fact("mesh_floor.landing").length < fact("mesh_floor.rabbet_width").length < wall()
-    assert fact("mesh_floor.groove_depth").length < wall()
+    assert fact("wire_bottom.landing").length >= fact("wire_bottom.landing_least").length
+    assert fact("wire_bottom.landing").length < wall()
+    wires = mesh(fact("wire_bottom.mesh").value).wire * 2
+    assert wires < fact("wire_bottom.lift").length < fact("strip.thickness").length
+    assert wires < fact("wire_bottom.rabbet_height").length
+    assert wires < fact("wire_bottom.groove_width").length
+    assert fact("wire_bottom.landing").length < fact("wire_bottom.rabbet_width").length < wall()
+    assert fact("wire_bottom.groove_depth").length < wall()
     assert fact("rim.notch_width").length <= fact("block.width").length < fact("block.length").length
     assert fact("rim.notch_height").length <= fact("opening.upper_notch_most").length
     assert band().holds(fact("rim.notch_height").length)

@@ -13,7 +13,7 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.cli import main
 from woodshop.design.design_file import read_design
 from woodshop.design.keys import DesignKey, design_keys
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
@@ -21,23 +21,23 @@ from woodshop.trade.compare import cases_of, compare, into_design, is_meant, kno
 from woodshop.units.lengths import Money
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
-DESIGN = """format = "woodshop-design/1"
+DESIGN = """format = "woodshop-design/2"
 batch = "six-tens"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 frames = 10
 count = 2
 gap = "1/4"
 [[make]]
-item = ["fondant rim", "mesh floor", "spacer strips"]
+item = ["fondant rim", "wire bottom", "spacer strips"]
 """
 
 
 @pytest.fixture(scope="module")
 def design(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("compare")
-    for name in ("creekside-yard.toml", "harbor-yard.toml"):
+    for name in ("creekside-lumberyard.toml", "harbor-lumberyard.toml"):
         (folder / name).write_bytes((DESIGNS / name).read_bytes())
     (folder / "six-tens.toml").write_text(DESIGN)
     return folder / "six-tens.toml"
@@ -47,13 +47,13 @@ def design(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def paid(path: Path, text: str) -> Money:
     """What is paid for the design that is in the file now; `text` is that design's."""
     wanted = read_design(path)
-    batch = settle(wanted, read_yards(wanted.yards))
+    batch = settle(wanted, read_lumberyards(wanted.lumberyards))
     planned = plan_to_buy(batch, *check_batch(batch), effort="quick")
-    rack = 0
+    offcuts = 0
     for each in planned.plans:
         worth = {offer.id: offer.price.minor for offer in each.job.offers if offer.label}
-        rack += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
-    return planned.to_pay + Money(rack)
+        offcuts += sum(worth.get(layout.stock, 0) * layout.times for layout in each.plan.layouts)
+    return planned.to_pay + Money(offcuts)
 
 
 BY_HAND = [
@@ -61,9 +61,9 @@ BY_HAND = [
     ("hives.sugar=12 lb", "count = 2", 'count = 2\nsugar = "12 lb"'),
     ("board.height=3 1/2", "[[make]]", '[board]\nheight = "3 1/2"\n[[make]]'),
     (
-        "yards=creekside-yard.toml + harbor-yard.toml",
-        '"creekside-yard.toml"',
-        '["creekside-yard.toml", "harbor-yard.toml"]',
+        "lumberyards=creekside-lumberyard.toml + harbor-lumberyard.toml",
+        '"creekside-lumberyard.toml"',
+        '["creekside-lumberyard.toml", "harbor-lumberyard.toml"]',
     ),
     ("surplus=spare", 'unit = "in"', 'unit = "in"\nsurplus = "spare"'),
     ("spacer strips.number=5", 'strips"]', 'strips"]\nnumber = 5'),
@@ -97,13 +97,13 @@ def test_prices_up_and_down(design: Path) -> None:
 
 def _purchases(path: Path) -> Any:
     wanted = read_design(path)
-    batch = settle(wanted, read_yards(wanted.yards))
+    batch = settle(wanted, read_lumberyards(wanted.lumberyards))
     return plan_to_buy(batch, *check_batch(batch), effort="quick").purchases
 
 
 @pytest.mark.slow("compares a design twice, nothing kept")
 @pytest.mark.invariant
-@pytest.mark.usefixtures("anew")
+@pytest.mark.usefixtures("again")
 def test_the_same_each_time(design: Path) -> None:
     varies = read_varies(("board.mounting=stapled under,saw groove", "saw.rip_kerf=1/8,3/32"))
     first = compare(design, varies, "quick")
@@ -156,10 +156,10 @@ def test_slips_in_what_is_varied(varies: tuple[str, ...], said: str) -> None:
         ("board.mounting=glued", "'stapled under'"),
         ("price.1x4=cheap", "a price such as 9.95"),
         ("price.1x6=-150 %", "a price such as 9.95"),
-        ("price.mahogany=1.00", "something that a yard sells"),
+        ("price.mahogany=1.00", "something a lumberyard sells"),
         ("quilt box.height=3", "an item that this design makes"),
-        ("hives.mine.sugar=3 lb", "the name of some [[hives]]"),
-        ("yards=lost-yard.toml", "no such file"),
+        ("hives.mine.sugar=3 lb", "the name of one of the [[hives]]"),
+        ("lumberyards=lost-lumberyard.toml", "no such file"),
     ],
 )
 def test_values_that_cannot_be_read_stop_all(design: Path, vary: str, said: str) -> None:
@@ -169,13 +169,13 @@ def test_values_that_cannot_be_read_stop_all(design: Path, vary: str, said: str)
 
 
 def test_an_items_setting_goes_to_that_item_alone() -> None:
-    design = {"make": ({"item": ("fondant rim", "mesh floor"), "spare": 1},)}
-    made = into_design((("mesh floor.landing", "1/8"),), design)["make"]
+    design = {"make": ({"item": ("fondant rim", "wire bottom"), "spare": 1},)}
+    made = into_design((("wire bottom.landing", "1/8"),), design)["make"]
     assert made == (
-        {"item": "mesh floor", "spare": 1, "landing": "1/8"},
+        {"item": "wire bottom", "spare": 1, "landing": "1/8"},
         {"item": ("fondant rim",), "spare": 1},
     )
-    assert design["make"] == ({"item": ("fondant rim", "mesh floor"), "spare": 1},), "the tables are left as they were"
+    assert design["make"] == ({"item": ("fondant rim", "wire bottom"), "spare": 1},), "the tables are left as they were"
 
 
 def test_cases_multiply_in_the_order_given() -> None:
@@ -212,7 +212,7 @@ def test_the_picture_and_the_table(design: Path, tmp_path: Path, ending: str) ->
     vary = ["--vary", "board.mounting=stapled under,flush rabbet", "--quick"]
     result = CliRunner().invoke(main, ["compare", str(design), *vary, "--picture", str(picture)])
     assert result.exit_code == 0
-    assert "as it stands" in result.output
+    assert "as designed" in result.output
     data = picture.read_bytes()
     if ending == ".svg":
         text = data.decode()

@@ -12,7 +12,7 @@ import pytest
 from tests.nightly import spread
 from woodshop.design.batch import Hives
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
@@ -36,22 +36,22 @@ from woodshop.plan.work.shop_file import (
 from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
 from woodshop.trade.quotes import products_of, shares_of, tax_on
 
-HEAD = 'format = "woodshop-design/1"\nbatch = "b"\nunit = "in"\nyard = "creekside-yard.toml"\n'
-BOARDS = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+HEAD = 'format = "woodshop-design/2"\nbatch = "b"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n'
+BOARDS = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 GOODS_PARTS = ("material", "fasteners", "consumables")
 
 
 @pytest.fixture(scope="module")
 def plan_text(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> Any:
-    """A function from a design's text to its planned batch, the demo yard beside it; `plan` says whether to saw."""
+    """From a design's text to its planned batch, the demo lumberyard beside it; `plan` says whether to saw."""
 
-    def read(text: str, *, plan: bool = True, yard: str | None = None) -> PlannedBatch:
+    def read(text: str, *, plan: bool = True, lumberyard: str | None = None) -> PlannedBatch:
         folder = tmp_path_factory.mktemp("design")
-        path = designs / "creekside-yard.toml"
-        (folder / path.name).write_text(yard or path.read_text(encoding="utf-8"), encoding="utf-8")
+        path = designs / "creekside-lumberyard.toml"
+        (folder / path.name).write_text(lumberyard or path.read_text(encoding="utf-8"), encoding="utf-8")
         (folder / "design.toml").write_text(text, encoding="utf-8")
         design = read_design(folder / "design.toml")
-        batch = settle(design, read_yards(design.yards))
+        batch = settle(design, read_lumberyards(design.lumberyards))
         units = make_units(batch)
         if plan:
             return plan_to_buy(batch, units, gather([]), effort="quick")
@@ -87,7 +87,7 @@ def cents(value: Fraction) -> int:
 def random_run(seed: int) -> Any:
     """Rows with forms and customers, tools among them, goods and work with any weights, and a shop."""
     draw = random.Random(seed)
-    whats = ["fondant rim", "mesh floor", "spacer strips", "quilt box", "sugar", "shavings", "packing blocks"]
+    whats = ["fondant rim", "wire bottom", "spacer strips", "quilt box", "sugar", "shavings", "packing blocks"]
     rows = [(draw.choice("abc"), draw.choice(whats), draw.randint(1, 400)) for _ in range(draw.randint(1, 12))]
     tools = tuple(draw.random() < 0.2 for _ in rows)
 
@@ -199,11 +199,13 @@ def group(name: str, frames: int, count: int, form: str) -> str:
 def small_design(seed: int) -> str:
     """One to three groups of few hives in any form, with some of the items."""
     draw = random.Random(seed)
-    forms = ["packed", "with mesh", "empty", "flat kit"]
+    forms = ["packed", "with mesh", "empty", "unassembled kit"]
     text = HEAD
     for n in range(draw.randint(1, 3)):
         text += group(f"{'xyz'[n]}{n}", draw.choice([8, 10]), draw.randint(1, 4), draw.choice(forms))
-    items = draw.sample(["quilt box", "vent spacers", "mouse guard", "cake rim", "bottom closure"], draw.randint(0, 2))
+    items = draw.sample(
+        ["quilt box", "vent spacers", "mouse guard", "feeding shim", "bottom insert"], draw.randint(0, 2)
+    )
     text += BOARDS + "".join(f'[[make]]\nitem = "{item}"\n' for item in items)
     return text + ('[[make]]\nitem = "packing blocks"\npeople = 2\n' if draw.random() < 0.5 else "")
 
@@ -213,8 +215,8 @@ def small_design(seed: int) -> str:
 def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: Shop, seed: int) -> None:
     planned = plan_text(small_design(seed))
     for packs in ("whole", "used"):
-        for rack in ("worth", "free"):
-            run = run_cost(planned, replace(shop, goods=replace(shop.goods, packs=packs, rack=rack)))
+        for offcuts in ("worth", "free"):
+            run = run_cost(planned, replace(shop, goods=replace(shop.goods, packs=packs, offcuts=offcuts)))
             own = sum(
                 offer.price.minor * layout.times
                 for plan in planned.plans
@@ -225,7 +227,7 @@ def test_planned_runs_add_up_and_count_what_the_plan_cuts(plan_text: Any, shop: 
             painted = sum(c.cents + c.kept for c in run.charges if c.what == "paint")
             used_up = sum(c.cents for c in run.charges if c.what in {each.what for each in shop.goods.consumables})
             goods = sum(run.part(part).minor for part in GOODS_PARTS)
-            expected = planned.to_pay.minor + (own if rack == "worth" else 0) + painted + used_up
+            expected = planned.to_pay.minor + (own if offcuts == "worth" else 0) + painted + used_up
             assert goods + run.kept.minor == expected
             assert run.kept.minor == 0 or packs == "used"
             assert run.total.minor == sum(row.cents for row in run.rows)
@@ -245,9 +247,11 @@ def test_twenty_four_boards_of_sixteen_pounds(plan_text: Any, shop: Shop, design
     """By hand: 24 x 16 lb = 384 lb: 96 bags of 4 lb at 3.29 are 315.84; 48 bowls of 8 lb at 4 min are 3 h 12 min, 76.80
     at 24.00; 24 tablespoons are 12 fl oz = 354.9 mL of a 946 mL bottle at 1.99: 0.75; water 72 cups = 4 1/2 gal.
     """
-    yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
-    only = "\n\n".join(block for block in yard.split("\n\n") if "25 lb" not in block)
-    planned = plan_text(HEAD + "[[hives]]\nframes = 10\ncount = 24\ngap = '1/4'\n" + BOARDS, plan=False, yard=only)
+    lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+    only = "\n\n".join(block for block in lumberyard.split("\n\n") if "25 lb" not in block)
+    planned = plan_text(
+        HEAD + "[[hives]]\nframes = 10\ncount = 24\ngap = '1/4'\n" + BOARDS, plan=False, lumberyard=only
+    )
     run = run_cost(planned, shop)
     assert [(p.count, p.what) for p in planned.purchases if p.group == "sugar"] == [(96, "white sugar, 4 lb bag")]
     assert charged(run, "sugar").cents == 31584
@@ -290,8 +294,8 @@ def test_one_rim_is_counted_as_by_hand(plan_text: Any, shop: Shop) -> None:
 
 
 def test_forms_carry_only_their_own_work(plan_text: Any, shop: Shop) -> None:
-    """A flat kit has no assembly, glue, staples driven or paint; only packed boards have sugar, bowls and packing."""
-    forms = ["packed", "with mesh", "empty", "flat kit"]
+    """An unassembled kit has no assembly, glue, staples driven or paint; only packed boards have sugar and packing."""
+    forms = ["packed", "with mesh", "empty", "unassembled kit"]
     text = HEAD + "".join(group(form, 10, 2, form) for form in forms) + BOARDS
     run = run_cost(plan_text(text), shop)
     done = {}
@@ -299,15 +303,15 @@ def test_forms_carry_only_their_own_work(plan_text: Any, shop: Shop) -> None:
         at = [n for n, row in enumerate(run.rows) if row.row.hives.form == form]
         done[form] = {c.what.split(",")[0] for c in run.charges if any(c.shares[n] for n in at)}
     for word in ("assemble corners", "glue up", "glue", "staple", "paint outside", "paint"):
-        assert word not in done["flat kit"], word
+        assert word not in done["unassembled kit"], word
         assert word in done["packed"] & done["with mesh"], word
     assert "staple" not in done["empty"]
-    assert "bag a flat kit" in done["flat kit"]
+    assert "bag an unassembled kit" in done["unassembled kit"]
     for word in ("sugar", "vinegar", "mix sugar", "pack boards", "wax paper under a packed board"):
         assert word in done["packed"]
         assert not any(word in done[form] for form in forms[1:])
     each = {form: sum(r.cents for r in run.rows if r.row.hives.form == form) for form in forms}
-    assert each["packed"] > each["with mesh"] > each["flat kit"]
+    assert each["packed"] > each["with mesh"] > each["unassembled kit"]
     assert each["with mesh"] > each["empty"]
 
 
@@ -341,10 +345,10 @@ def test_tools_alone_are_rows_of_their_own(plan_text: Any, shop: Shop) -> None:
 
 def test_what_has_no_price_is_refused(plan_text: Any, shop: Shop, designs: Path) -> None:
     """A cost without it would be too low."""
-    yard = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
-    poor = "\n\n".join(block for block in yard.split("\n\n") if 'goods = "sugar"' not in block)
+    lumberyard = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
+    poor = "\n\n".join(block for block in lumberyard.split("\n\n") if 'goods = "sugar"' not in block)
     text = HEAD + "[[hives]]\nframes = 10\ncount = 2\ngap = '1/4'\n" + BOARDS
-    planned = plan_text(text, plan=False, yard=poor)
+    planned = plan_text(text, plan=False, lumberyard=poor)
     with pytest.raises(InputError, match="no price for sugar"):
         run_cost(planned, shop)
     with pytest.raises(InputError, match="no price for sugar"):
@@ -383,15 +387,15 @@ def test_like_things_have_like_prices_whoever_orders_how_many(
 
 def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop: Shop, designs: Path) -> None:
     """By hand: three guards bought at 1.00 are 3.00 and no work of ours; delivery and tax go by the goods billed."""
-    head = (designs / "creekside-yard.toml").read_text(encoding="utf-8")
+    head = (designs / "creekside-lumberyard.toml").read_text(encoding="utf-8")
     terms = 'tax = "6 %"\ntax_on_delivery = true\ndelivery = { fee = "25.00" }\n'
     end = '\n[[ready]]\nitem = "mouse guard"\nprice = "1.00"\n'
-    yard = head.replace('longest = "12 ft"', terms + 'longest = "12 ft"') + end
+    lumberyard = head.replace('longest = "12 ft"', terms + 'longest = "12 ft"') + end
     text = HEAD + group("x", 10, 2, "with mesh") + group("y", 10, 1, "with mesh") + BOARDS
     text += '[[make]]\nitem = "mouse guard"\n[buying]\nready_made = "mouse guard"\n'
-    planned = plan_text(text, yard=yard)
+    planned = plan_text(text, lumberyard=lumberyard)
     for packs in ("whole", "used"):
-        run = run_cost(planned, replace(shop, goods=GoodsCharged(packs=packs, rack="free")))
+        run = run_cost(planned, replace(shop, goods=GoodsCharged(packs=packs, offcuts="free")))
         goods = sum(run.part(part).minor for part in GOODS_PARTS)
         assert goods + run.kept.minor == planned.to_pay.minor
     assert charged(run, "delivery, Creekside Lumber and Feed").cents == 2500
@@ -412,7 +416,7 @@ def test_delivery_tax_and_ready_made_things_are_in_the_cost(plan_text: Any, shop
     "direct labor 1,200, 100 direct labor-hours at an overhead rate of 20: overhead 2,000, total job cost 4,000"
 )
 def test_overhead_by_the_hour_of_a_printed_job(hives: Hives) -> None:
-    row = CostRow("job", "cake rim", 1, hives=hives, unit=None, used={})
+    row = CostRow("job", "feeding shim", 1, hives=hives, unit=None, used={})
     shop = Shop(
         name="s",
         currency="USD",

@@ -12,7 +12,7 @@ import pypdf
 import pytest
 
 from woodshop.checks.check_batch import check_batch
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.hives import orders_section
@@ -39,10 +39,10 @@ NAMES = (
     "Łukasz Żur & Søn",
     "CON.txt; rm -rf",
 )
-HEAD = """format = "woodshop-design/1"
+HEAD = """format = "woodshop-design/2"
 batch = "hostile"
 unit = "in"
-yard = "yard.toml"
+lumberyard = "lumberyard.toml"
 orders = "orders.csv"
 [labels]
 pieces = true
@@ -60,20 +60,20 @@ REFUSED = (
 
 
 def shop(folder: Path, designs: Path, names: tuple[str, ...]) -> Path:
-    (folder / "yard.toml").write_bytes((designs / "creekside-yard.toml").read_bytes())
+    (folder / "lumberyard.toml").write_bytes((designs / "creekside-lumberyard.toml").read_bytes())
     (folder / "design.toml").write_text(HEAD, encoding="utf-8")
     with (folder / "orders.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(["Customer", "Item", "Box", "Count", "Form", "Note"])
         for n, name in enumerate(names):
-            writer.writerow([name, "cake rim", "5-frame" if n % 2 else "8-frame 14", 1, "with mesh", name])
+            writer.writerow([name, "feeding shim", "5-frame" if n % 2 else "8-frame 14", 1, "with mesh", name])
     return folder / "design.toml"
 
 
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> PlannedBatch:
     design = read_run(shop(tmp_path_factory.mktemp("hostile"), designs, NAMES))
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     return plan_batch(batch, *check_batch(batch), effort="quick")
 
 
@@ -171,7 +171,7 @@ def test_line_breaks_controls_and_marks_of_direction_are_refused(tmp_path: Path,
     texts.append(str(caught.value))
     assert "orders.csv, cell A3: given " in texts[0]
     design = HEAD.replace('orders = "orders.csv"\n', "") + (
-        f'[[hives]]\ncustomer = {json.dumps(name)}\nframes = 10\ncount = 1\n[[make]]\nitem = "cake rim"\n'
+        f'[[hives]]\ncustomer = {json.dumps(name)}\nframes = 10\ncount = 1\n[[make]]\nitem = "feeding shim"\n'
     )
     (tmp_path / "design.toml").write_text(design, encoding="utf-8")
     with pytest.raises(InputError) as caught:

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from tests.nightly import IS_NIGHT, tries
 from tests.once import planned as planned_demo
 from woodshop.design.design_file import Design, read_design
-from woodshop.design.lumberyard.lumberyard_file import Yard, read_yards
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, read_lumberyards
 from woodshop.design.settings.buying import Days
 from woodshop.documents.shop.costs import costs_document
 from woodshop.documents.shop.quote import assumptions, file_stem, quote_document, quote_files
@@ -125,10 +125,10 @@ def test_a_price_is_the_least_step_that_earns_the_margin(
 
 
 @pytest.fixture(scope="module")
-def club(designs: Path) -> tuple[Design, Yard, PlannedBatch]:
+def club(designs: Path) -> tuple[Design, Lumberyard, PlannedBatch]:
     """The club's order, planned."""
     design = read_design(designs / "ridge-club.toml")
-    return design, read_yards(design.yards), planned_demo("ridge-club")
+    return design, read_lumberyards(design.lumberyards), planned_demo("ridge-club")
 
 
 def renamed(planned: PlannedBatch, names: Callable[[str], str]) -> PlannedBatch:
@@ -205,16 +205,16 @@ def test_a_quote_adds_up_and_says_what_it_rests_on(club: Any, designs: Path) -> 
         assert quote.quoted_on == date(2026, 9, 20)
         assert quote.valid_until == quote.quoted_on + timedelta(days=30)
     undated = replace(planned, batch=replace(planned.batch, days=Days()))
-    assert quotes_of(undated, run, shop)[0].quoted_on == planned.batch.yard.seen
+    assert quotes_of(undated, run, shop)[0].quoted_on == planned.batch.lumberyard.seen
     assert quotes[2].tax == 0 < quotes[0].tax
     assert [(p.name, p.count) for p in quotes[0].products] == [("Fondant board", 4), ("Quilt box", 4)]
     assert {p.hives.due for p in quotes[0].products} == {date(2026, 10, 30)}
     forms = {p.name: p.form for quote in quotes for p in quote.products if p.hives.name != "okafor tens"}
-    assert forms["Fondant board"] == "flat kit: cut, not put together"
+    assert forms["Fondant board"] == "unassembled kit: cut, not assembled"
     assert "rim alone, no mesh" in {p.form for p in quotes[2].products}
     said = " ".join(assumptions(planned, quotes[1], shop))
     assert "12 September 2026" in said
-    assert "glue is not in them" in said
+    assert "glue is not included" in said
     assert "Painted outside only, 2 coats" in said
     assert "dry" not in said
     shares = shares_of(planned, run, shop)
@@ -227,7 +227,7 @@ def test_a_bill_is_shared_to_the_cent_and_nobody_is_quoted(club: Any) -> None:
     shares = shares_of(planned, run, shop)
     assert sum(share.total for share in shares) == planned.to_pay.minor == run.total.minor
     text = str(costs_document(planned, run, products_of(run, shop), shares, shop).blocks)
-    assert "no labour, no margin" in text
+    assert "no labor, no margin" in text
     assert "price each" not in text
 
 
@@ -298,11 +298,11 @@ def test_like_groups_are_planned_once(club: Any, designs: Path, monkeypatch: pyt
     """Groups that differ in name, customer, count and day alone have the same prices at a quantity; others do not."""
     from woodshop.trade import quotes as quotes_breaks
 
-    design, yard, planned = club
+    design, lumberyard, planned = club
     shop = priced(designs, "quote", quantities=(2,))
     asked: list[str] = []
 
-    def told(_design: Any, _yard: Any, _shop: Any, wanted: Any, **_: Any) -> list[Break]:
+    def told(_design: Any, _lumberyard: Any, _shop: Any, wanted: Any, **_: Any) -> list[Break]:
         asked.extend(name for name, _ in wanted)
         return [Break(name, quantity, (BreakPrice("board", quantity, 100),)) for name, quantity in wanted]
 
@@ -313,11 +313,11 @@ def test_like_groups_are_planned_once(club: Any, designs: Path, monkeypatch: pyt
     )
     alike = replace(design, hives=(twin, *design.hives[1:]), makes=design.makes[:3])
     quotes = quotes_of(planned, run_cost(planned, shop), shop)
-    made = with_breaks(quotes, alike, yard, shop=shop)
+    made = with_breaks(quotes, alike, lumberyard, shop=shop)
     assert asked == ["marsh tens", "okafor eights", "school hives"]
     assert [each.hives for each in made[1].breaks] == ["okafor tens", "okafor eights"]
     asked.clear()
-    with_breaks(quotes, design, yard, shop=shop)
+    with_breaks(quotes, design, lumberyard, shop=shop)
     assert len(asked) == 4
 
 
@@ -326,10 +326,11 @@ def test_more_units_never_cost_less_in_material_where_all_is_proved(club: Any, d
     """A plan for more, less some pieces, is a plan for fewer: at a proved optimum material cannot fall. If the whole
     sum falls for another reason, the quote says so.
     """
-    design, yard, _ = club
+    design, lumberyard, _ = club
     shop = priced(designs, "goods", packs="whole", paint=None)
     found = [
-        run_alone(design, yard, shop, "school hives", n, "quick") for n in (range(1, 9) if IS_NIGHT else range(1, 6))
+        run_alone(design, lumberyard, shop, "school hives", n, "quick")
+        for n in (range(1, 9) if IS_NIGHT else range(1, 6))
     ]
     assert not any(each.refused for each in found)
     proved = [each for each in found if not each.open_materials]
@@ -342,15 +343,15 @@ def test_more_units_never_cost_less_in_material_where_all_is_proved(club: Any, d
 
 
 def test_breaks_stand_on_the_quote_and_what_cannot_be_planned_too(club: Any, designs: Path) -> None:
-    design, yard, planned = club
+    design, lumberyard, planned = club
     shop = priced(designs, "quote", quantities=(2, 3))
     run = run_cost(planned, shop)
     quotes = quotes_of(planned, run, shop)[2:]
-    (made,) = with_breaks(quotes, design, yard, shop=shop, effort="quick")
+    (made,) = with_breaks(quotes, design, lumberyard, shop=shop, effort="quick")
     assert [each.quantity for each in made.breaks] == [2, 3]
     assert all(each.total == each.prices[0].each * each.quantity for each in made.breaks)
     assert [p.name for p in made.breaks[0].prices] == ["Fondant board rim, rim alone, no mesh"]
-    bare = replace(yard, offers=())
+    bare = replace(lumberyard, offers=())
     (poor,) = with_breaks(quotes, design, bare, shop=shop, effort="quick")
     assert all("no board 3/4 in thick" in each.refused for each in poor.breaks)
     text = str(quote_document(planned, poor, shop).blocks)

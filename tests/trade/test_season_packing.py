@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet.mix import mix_chapter
@@ -30,14 +30,15 @@ from woodshop.trade.season.packing import (
 from woodshop.units.lengths import ZERO, Length, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
-BOARDS = 'item = ["fondant rim", "mesh floor", "spacer strips"]\n'
+LUMBERYARD = DESIGNS / "creekside-lumberyard.toml"
+BOARDS = 'item = ["fondant rim", "wire bottom", "spacer strips"]\n'
 
 
 def batch(tmp_path: Path, text: str, items: str = BOARDS) -> tuple[Batch, tuple[Unit, ...]]:
-    head = f'format = "woodshop-design/1"\nbatch = "t"\nunit = "in"\nyard = "{DESIGNS / "creekside-yard.toml"}"\n'
+    head = f'format = "woodshop-design/2"\nbatch = "t"\nunit = "in"\nlumberyard = "{LUMBERYARD}"\n'
     (tmp_path / "d.toml").write_text(f"{head}{text}[[make]]\n{items}")
     design = read_design(tmp_path / "d.toml")
-    settled = settle(design, read_yards(design.yards))
+    settled = settle(design, read_lumberyards(design.lumberyards))
     return settled, make_units(settled)
 
 
@@ -120,7 +121,7 @@ def test_sizes_share_tables_and_every_table_holds_its_rows(tmp_path: Path) -> No
 def test_forms_that_are_not_packed_need_no_table(tmp_path: Path) -> None:
     made = batch(tmp_path, TENS + 'form = "with mesh"\n')
     assert station_of(*made, usual_table()) is None
-    with pytest.raises(InputError, match="a table that a board lies on flat"):
+    with pytest.raises(InputError, match="a table large enough for a board to lie flat"):
         station_of(*batch(tmp_path, TENS), (inch(20), inch(15)))
 
 
@@ -142,12 +143,12 @@ def test_cartons_of_the_four_forms(tmp_path: Path) -> None:
         assert found[form].size == (inch("19 7/8"), inch("16 1/4"), inch(high))
     assert found["empty"].girth == inch("37 1/2")
     assert found["empty"].length_and_girth == inch("57 3/8")
-    assert found["flat kit"].weight == found["with mesh"].weight > found["empty"].weight
+    assert found["unassembled kit"].weight == found["with mesh"].weight > found["empty"].weight
     assert (found["packed"].weight - found["with mesh"].weight).pounds > 16
     assert [found[form].ordered for form in found] == [24, 0, 0, 0]
 
 
-def test_a_flat_kit_lies_in_its_carton(tmp_path: Path) -> None:
+def test_an_unassembled_kit_lies_in_its_carton(tmp_path: Path) -> None:
     """Laid out again here: no part over another in its layer, all of them there, and none past the carton."""
     quilts = '[[make]]\nitem = "quilt box"\n'
     units = batch(tmp_path, TENS, BOARDS + quilts)[1]
@@ -187,5 +188,5 @@ def test_loose_pieces_are_not_weighed_as_nothing_and_lie_flat(tmp_path: Path) ->
     (parcel,) = parcels_of(batch(tmp_path, TENS, 'item = ["vent spacers"]\n')[1])
     assert not parcel.is_weighed
     assert parcel.uncounted[0].startswith("fluted")
-    assert parcel.form == "flat kit"
+    assert parcel.form == "unassembled kit"
     assert parcel.size[0] < inch(12)

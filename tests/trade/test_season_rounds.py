@@ -14,7 +14,7 @@ from tests.once import nothing_kept
 from woodshop.cli import main
 from woodshop.design.batch import Unit
 from woodshop.design.design_file import read_design
-from woodshop.design.lumberyard.lumberyard_file import read_yards
+from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.documents.shop.season_sheets import MITES, round_blocks, rounds_json, season_of, season_section
@@ -26,15 +26,16 @@ from woodshop.trade.season.rounds import apiaries, cakes_in
 from woodshop.units.lengths import ZERO, inch, pound
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
-BOARDS = '[[make]]\nitem = ["fondant rim", "mesh floor", "spacer strips"]\n'
+LUMBERYARD = DESIGNS / "creekside-lumberyard.toml"
+BOARDS = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 TEN = '[[hives]]\nname = "a"\nframes = 10\nwidth = "16 1/4"\ncount = 2\ngap = "1/4"\nsugar = "16 lb"\n'
 
 
 def units_of(tmp_path: Path, text: str) -> tuple[Unit, ...]:
-    head = f'format = "woodshop-design/1"\nbatch = "t"\nunit = "in"\nyard = "{DESIGNS / "creekside-yard.toml"}"\n'
+    head = f'format = "woodshop-design/2"\nbatch = "t"\nunit = "in"\nlumberyard = "{LUMBERYARD}"\n'
     (tmp_path / "d.toml").write_text(head + text)
     design = read_design(tmp_path / "d.toml")
-    return make_units(settle(design, read_yards(design.yards)))
+    return make_units(settle(design, read_lumberyards(design.lumberyards)))
 
 
 @pytest.mark.outside("Piney Woods Beekeepers: a block of 4 lb, 7 x 11 x 2 in; walls of 2 1/2 in")
@@ -81,10 +82,10 @@ def test_floors_too_small_take_none_and_a_gap_between_vents_takes_what_fits() ->
     assert len(cakes_in((ZERO, ZERO, inch(22), inch(14)), (middle,))) == 2
 
 
-def test_quilts_alone_make_no_room_and_a_cake_rim_does(tmp_path: Path) -> None:
+def test_quilts_alone_make_no_room_and_a_feeding_shim_does(tmp_path: Path) -> None:
     (sheet,) = apiaries(units_of(tmp_path, TEN + '[[make]]\nitem = "quilt box"\n'))
     assert sheet.rounds[0].topup is None
-    (sheet,) = apiaries(units_of(tmp_path, TEN + '[[make]]\nitem = "cake rim"\n'))
+    (sheet,) = apiaries(units_of(tmp_path, TEN + '[[make]]\nitem = "feeding shim"\n'))
     top = sheet.rounds[0].topup
     assert top is not None
     assert (top.lies_on, top.left, top.thick, top.cakes > 0) == ("the top bars", None, inch(2), True)
@@ -92,7 +93,7 @@ def test_quilts_alone_make_no_room_and_a_cake_rim_does(tmp_path: Path) -> None:
 
 def test_a_sheet_for_each_customer_and_a_box_for_each_hive() -> None:
     design = read_design(DESIGNS / "ridge-club.toml")
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     sheets = apiaries(make_units(batch))
     assert [(s.name, s.hives) for s in sheets] == [("Ines Marsh", 4), ("Chidi Okafor", 5), ("Fen Road School", 3)]
     tables = [block for block in round_blocks(sheets, None, "in") if isinstance(block, Table)]
@@ -137,7 +138,7 @@ def test_command_tells_the_sums_and_writes_them(tmp_path: Path) -> None:
     assert told == json.loads((out / "season.json").read_text())
     assert (told["packing"]["boards"], told["packing"]["bags"], told["packing"]["turns"][0]["tables"]) == (4, 16, 1)
     forms = {(each["form"], each["ordered"]) for each in told["cartons"] if each["what"] == "board" and each["ordered"]}
-    assert forms == {("packed", 4), ("with mesh", 3), ("empty", 3), ("flat kit", 2)}
+    assert forms == {("packed", 4), ("with mesh", 3), ("empty", 3), ("unassembled kit", 2)}
     (quilt,) = (each for each in told["cartons"] if each["what"] == "quilt box" and each["ordered"] == 4)
     assert quilt["inside_in"] == ["19.875", "16.25", "5.5313"]  # 5 17/32 is 5.53125: never rounded down
     assert not any(each["name"] in ("table", "guard day") for each in told["defaults"])
@@ -152,7 +153,7 @@ def test_command_tells_the_sums_and_writes_them(tmp_path: Path) -> None:
     ("options", "code", "said"),
     [
         (["--table", "wide", "4ft"], 3, "--table"),
-        (["--table", "12", "12"], 3, "a table that a board lies on flat"),
+        (["--table", "12", "12"], 3, "a table large enough for a board to lie flat"),
         (["--tables", "0"], 2, "--tables"),
         (["--guard-day", "soon"], 2, "--guard-day"),
     ],
@@ -168,10 +169,10 @@ def test_what_cannot_be_is_refused_and_nothing_written(
 
 
 def test_no_board_packed_is_said(tmp_path: Path) -> None:
-    head = f'format = "woodshop-design/1"\nbatch = "t"\nunit = "mm"\nyard = "{DESIGNS / "creekside-yard.toml"}"\n'
-    (tmp_path / "d.toml").write_text(head + '[[hives]]\nframes = 10\ncount = 2\nform = "flat kit"\n' + BOARDS)
+    head = f'format = "woodshop-design/2"\nbatch = "t"\nunit = "mm"\nlumberyard = "{LUMBERYARD}"\n'
+    (tmp_path / "d.toml").write_text(head + '[[hives]]\nframes = 10\ncount = 2\nform = "unassembled kit"\n' + BOARDS)
     design = read_design(tmp_path / "d.toml")
-    batch = settle(design, read_yards(design.yards))
+    batch = settle(design, read_lumberyards(design.lumberyards))
     section = season_section(season_of(batch, make_units(batch)), tmp_path)
     told, words = section_json(section), section_text(section).split("\n")
     assert told["packing"] is None
@@ -179,4 +180,4 @@ def test_no_board_packed_is_said(tmp_path: Path) -> None:
     cartons = [line for line in words if "inside, length and girth" in line]
     assert any("about 1.1 kg, 504.825 x " in line and line.endswith(" mm") for line in cartons)
     assert not any(re.search(r"\d (lb|in)\b", line) for line in cartons)
-    assert {each["form"] for each in told["cartons"] if each["ordered"]} == {"flat kit"}
+    assert {each["form"] for each in told["cartons"] if each["ordered"]} == {"unassembled kit"}

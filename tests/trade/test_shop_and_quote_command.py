@@ -15,11 +15,11 @@ from woodshop.errors import InputError
 from woodshop.plan.work.shop_file import BY_KEY, no_shop, read_shop
 from woodshop.reference.facts import fact, facts_in
 
-SHOP = 'format = "woodshop-shop/1"\nname = "Shed"\nlabour = "20.00"\n'
-DESIGN = """format = "woodshop-design/1"
+SHOP = 'format = "woodshop-shop/2"\nname = "Shed"\nlabour = "20.00"\n'
+DESIGN = """format = "woodshop-design/2"
 batch = "small"
 unit = "in"
-yard = "creekside-yard.toml"
+lumberyard = "creekside-lumberyard.toml"
 [[hives]]
 name = "a"
 customer = "Ada"
@@ -41,8 +41,8 @@ item = "fondant rim"
 
 @pytest.fixture
 def folder(tmp_path: Path, designs: Path) -> Path:
-    """A working folder with a yard, a design of two customers and a shop."""
-    shutil.copy(designs / "creekside-yard.toml", tmp_path)
+    """A working folder with a lumberyard, a design of two customers and a shop."""
+    shutil.copy(designs / "creekside-lumberyard.toml", tmp_path)
     (tmp_path / "small.toml").write_text(DESIGN, encoding="utf-8")
     (tmp_path / "shop.toml").write_text(SHOP, encoding="utf-8")
     return tmp_path
@@ -63,10 +63,11 @@ def shop_of(folder: Path, text: str) -> Path:
 
 def test_a_shop_of_three_lines_lists_all_that_it_leaves_open(folder: Path) -> None:
     shop = read_shop(folder / "shop.toml")
-    assert (shop.labour, shop.goods.packs, shop.goods.rack) == (2000, "whole", "worth")
+    assert (shop.labour, shop.goods.packs, shop.goods.offcuts) == (2000, "whole", "worth")
     assert (shop.pricing.profit, shop.pricing.share, shop.pricing.tax) == ("margin", 0, 0)
     named = {default.name for default in shop.defaults}
-    assert named >= {key for _, key in BY_KEY} | {"margin", "tax", "scrap", "percent", "paint", "packs", "rack", "days"}
+    words = {"margin", "tax", "scrap", "percent", "paint", "packs", "offcuts", "days"}
+    assert named >= {key for _, key in BY_KEY} | words
     assert all(default.source for default in shop.defaults)
 
 
@@ -101,9 +102,9 @@ def test_paint_covers_the_same_in_both_units(folder: Path) -> None:
 
 PAINT = '[paint]\nprice = "30.00"\nlitres = "3.785"\n'
 MALFORMED = {
-    "no labour": ('format = "woodshop-shop/1"\nname = "x"\n', "labour"),
-    "no name": ('format = "woodshop-shop/1"\nname = ""\nlabour = "1.00"\n', "name"),
-    "a yard file": (SHOP.replace("shop/1", "yard/1"), "woodshop-shop/1"),
+    "no labour": ('format = "woodshop-shop/2"\nname = "x"\n', "labour"),
+    "no name": ('format = "woodshop-shop/2"\nname = ""\nlabour = "1.00"\n', "name"),
+    "a lumberyard file": (SHOP.replace("shop/2", "lumberyard/1"), "woodshop-shop/2"),
     "a float": (SHOP.replace('"20.00"', "20.005"), "a price in whole cents"),
     "a loss": (SHOP.replace('"20.00"', '"-20.00"'), "a price in whole cents"),
     "a slip of the pen": (SHOP.replace('"20.00"', '"20000.00"'), "1000.00 an hour"),
@@ -126,7 +127,7 @@ MALFORMED = {
         SHOP + '[[consumable]]\nwhat = "x"\neach = "glueup"\nprice = "1.00"\n',
         "Did you mean 'glue_up'",
     ),
-    "quantities upside down": (SHOP + "[quote]\nquantities = [25, 10]\n", "the least first"),
+    "quantities upside down": (SHOP + "[quote]\nquantities = [25, 10]\n", "ascending order"),
     "a quantity twice": (SHOP + "[quote]\nquantities = [10, 10]\n", "each quantity once"),
     "none of a thing": (SHOP + "[quote]\nquantities = [0]\n", "1 or more"),
     "terms over two lines": (SHOP + '[quote]\nterms = ["a\\nb"]\n', "one line"),
@@ -197,7 +198,7 @@ def test_without_a_shop_the_bill_is_shared(folder: Path) -> None:
 
 def test_what_does_not_fit_is_not_quoted(folder: Path) -> None:
     text = DESIGN.replace('"empty"', '"with mesh"').replace(
-        'item = "fondant rim"', 'item = ["fondant rim", "mesh floor"]'
+        'item = "fondant rim"', 'item = ["fondant rim", "wire bottom"]'
     )
     text += '[[make]]\nitem = "spacer strips"\nthickness = "3/8"\n'
     (folder / "small.toml").write_text(text, encoding="utf-8")

@@ -165,8 +165,8 @@ def test_arithmetic_is_exact(a: Fraction, b: Fraction, c: Fraction) -> None:
     assert abs(inch(a)) == inch(abs(a))
 
 
-@pytest.mark.outside("International yard and pound agreement, 1959: 1 yd = 0.9144 m exactly")
-def test_a_yard_is_0_9144_m() -> None:
+@pytest.mark.outside("International lumberyard and pound agreement, 1959: 1 yd = 0.9144 m exactly")
+def test_a_lumberyard_is_0_9144_m() -> None:
     assert inch(36) == millimetre("914.4")
     assert read_length("3 ft") == read_length("0.9144 m")
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from woodshop.units.lengths import Density, Mass, Money, decimals, inch, litres, pound, read_mass, read_money
 
 
-@pytest.mark.outside("International yard and pound agreement, 1959: 1 lb = 0.45359237 kg exactly")
+@pytest.mark.outside("International lumberyard and pound agreement, 1959: 1 lb = 0.45359237 kg exactly")
 def test_a_pound_is_0_45359237_kg() -> None:
     assert pound(1).grams == Fraction("453.59237")
     assert read_mass("16 oz") == read_mass("1 lb") == read_mass("0.45359237 kg") == read_mass("453.59237 g")
@@ -17,13 +17,25 @@ def test_a_pound_is_0_45359237_kg() -> None:
 
 @pytest.mark.parametrize(
     ("text", "pounds"),
-    [("16 lb", "16"), ("16lbs", "16"), ("1 1/2 lb", "3/2"), ("½ lb", "1/2"), ("2½ LB", "5/2"), ("8 oz", "1/2")],
+    [
+        ("16 lb", "16"),
+        ("16lbs", "16"),
+        ("1 1/2 lb", "3/2"),
+        ("½ lb", "1/2"),
+        ("2½ LB", "5/2"),
+        ("8 oz", "1/2"),
+        ("1 lb 13 oz", "29/16"),
+        ("16 lb 4 oz", "65/4"),
+        ("2lbs 1/2oz", "65/32"),
+        ("0 lb 15.5 oz", "31/32"),
+    ],
 )
 def test_masses_read_exactly(text: str, pounds: str) -> None:
     assert read_mass(text).pounds == Fraction(pounds)
 
 
-@pytest.mark.parametrize("text", ["", "16", "lb", "-3 lb", "16 stone", "16 lb 4 oz", "1/0 lb", "nan lb", "1e3 kg"])
+@pytest.mark.parametrize("text", ["", "16", "lb", "-3 lb", "16 stone", "1/0 lb", "nan lb", "1e3 kg",
+                                  "1 lb 16 oz", "1.5 lb 2 oz", "1 kg 3 oz", "1 lb 2 lb", "1 lb 2"])  # fmt: skip
 def test_malformed_masses_are_refused(text: str) -> None:
     with pytest.raises(ValueError, match=r".+"):
         read_mass(text)

@@ -1,10 +1,10 @@
-"""Which boards a yard and a rack have for a part, and why there is none: the true cause and the shortest ways out."""
+"""The boards and offcuts that suit a part, and if there is none, the cause and the simplest remedies."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from woodshop.design.batch import Batch, SawSettings
-from woodshop.design.lumberyard.lumberyard_file import Offer, Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer
 from woodshop.errors import Problem
 from woodshop.hardware.board import NoWider
 from woodshop.reference.materials import Material, board_material
@@ -15,9 +15,9 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, how many, and what it is.
+    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself.
 
-    `serves` is how thick something ready-made may be to serve as it, least and most; None where only its own size does.
+    `serves` is the range of thickness of a ready-made strip that can replace it; None if only its own size will do.
     """
 
     mark: str
@@ -28,85 +28,86 @@ class Need:
 
 
 def grid_of(unit: LengthUnit) -> Length:
-    """The length of one step of a cutting job, in a design of that unit: no size is finer."""
+    """The length of one step of a cutting job in a design of that unit; no size is finer."""
     return inch("1/64") if unit == "in" else millimetre("1/10")
 
 
-def wall_widths(yard: Yard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
-    """How high a wall as wide as its board can be, least first: boards for sale, then wider ones of the rack.
+def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
+    """The possible heights of a wall as wide as its board, in ascending order: boards for sale, then wider
+    offcuts.
 
-    A board whose edges stay gives its own width, whatever the marks of the tape: rounded, it would have to be ripped.
+    A board whose edges stay keeps its own width, not rounded to a mark: a rounded width would have to be ripped.
     """
     sold: set[Length] = set()
-    racked: set[Length] = set()
-    for offer in yard.boards(wood):
+    offcuts: set[Length] = set()
+    for offer in lumberyard.boards(wood):
         off = saw.edge_off(is_straight=offer.straight_edges)
         width = (offer.width - off * 2).down_to(saw.mark) if off else offer.width.down_to(grid_of(unit))
         if width > ZERO:
-            (racked if offer.label else sold).add(width)
+            (offcuts if offer.label else sold).add(width)
     widest = max(sold, default=ZERO)
-    return tuple(sorted(sold | {width for width in racked if width > widest}))
+    return tuple(sorted(sold | {width for width in offcuts if width > widest}))
 
 
-def no_wider(yard: Yard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
-    """Why no wall can be higher than the widest of `widths`."""
+def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
+    """The reason why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
-        wide = [offer for offer in yard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
+        wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
         given = f"{widths[-1].text(unit)} as the widest board {thick} thick"
         if not wide:
             return NoWider(given, 'Add a wider board, or set made_of = "plywood" under [board].', True)
-        return NoWider(f"{given}; {_dropped(yard, wide, unit)}", _longer(wide, unit), True)
-    return NoWider(*_none(yard, wood, unit), False)
+        return NoWider(f"{given}; {_dropped(lumberyard, wide, unit)}", _longer(wide, unit), True)
+    return NoWider(*_none(lumberyard, wood, unit), False)
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
-    """The problem of a material that neither yard nor rack has."""
+    """The problem of a material of which there is nothing to buy and no offcut."""
     listed = f"stock for {', '.join(need.address for need in needs)}"
-    where = f"yard file {batch.yard.name!r}"
+    where = f"lumberyard file {batch.lumberyard.name!r}"
     if material.is_lumber and not material.is_ready_strip:
         wood = needs[0].part.thickness
-        given, do = _none(batch.yard, wood, batch.unit)
+        given, do = _none(batch.lumberyard, wood, batch.unit)
         return Problem(where, given, listed, do)
-    long = [offer for offer in batch.yard.too_long if offer.material == material]
+    long = [offer for offer in batch.lumberyard.too_long if offer.material == material]
     if long:
-        return Problem(
-            where, f"every {material}: {_dropped(batch.yard, long, batch.unit)}", listed, _longer(long, batch.unit)
-        )
-    return Problem(where, f"nothing of {material}", listed, "Add it to the yard file, with its price.")
+        given = f"every {material}: {_dropped(batch.lumberyard, long, batch.unit)}"
+        return Problem(where, given, listed, _longer(long, batch.unit))
+    return Problem(where, f"no {material}", listed, "Add it to the lumberyard file, with its price.")
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:
-    """The problem of each part that no board of `offers` can hold, in the lengths of the design."""
+    """The problem of each part that fits on no board of `offers`, with sizes of the design."""
     return [problem for need in needs if (problem := _unfit(batch, need, offers)) is not None]
 
 
 def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
-    """Why boards of a material can run short: nothing of it is for sale without limit. None where something is."""
+    """Why boards of a material can run short: none is for sale without limit. None if one is."""
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit
-    dropped = [offer for offer in batch.yard.too_long if offer.material == material]
+    dropped = [offer for offer in batch.lumberyard.too_long if offer.material == material]
     if dropped:
-        given, do = f"only these pieces of {material}; {_dropped(batch.yard, dropped, unit)}", _longer(dropped, unit)
+        given = f"only these pieces of {material}; {_dropped(batch.lumberyard, dropped, unit)}"
+        do = _longer(dropped, unit)
     else:
         given = f"only these pieces of {material}: none is for sale without limit"
-        do = "Add boards for sale to the yard file, with their prices."
-    return Problem(f"yard file {batch.yard.name!r} and the rack", given, "enough for every part", do)
+        do = "Add boards for sale to the lumberyard file, with their prices."
+    return Problem(f"lumberyard file {batch.lumberyard.name!r} and the offcuts", given, "enough for every part", do)
 
 
 def is_usable(offer: Offer, saw: SawSettings) -> bool:
-    """Whether anything is left of a board when its ends and edges are trimmed."""
+    """Whether any of a board is left after its ends and edges are trimmed."""
     return usable_width(offer, saw) > ZERO and offer.length > end_off(offer, saw) * 2
 
 
 def end_off(offer: Offer, saw: SawSettings) -> Length:
-    """What is taken off each end of a board: it is squared, or at least falls away from the last piece."""
+    """The length cut off each end of a board: to square it, or at least to free the last piece."""
     return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
 
 
 def usable_width(offer: Offer, saw: SawSettings) -> Length:
-    """What is left of a board's width when its edges are straight."""
+    """The width left of a board after its edges are straightened."""
     return offer.width - saw.edge_off(is_straight=offer.straight_edges) * 2
 
 
@@ -127,22 +128,22 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     if any(clear_length(offer, saw) >= length for offer in wide):
         return None
     given = f"part {need.mark}, {length.text(unit)} long and {width.text(unit)} wide"
-    place = f"{need.address}, from {batch.yard.name!r} and the rack"
-    dropped = [o for o in batch.yard.too_long if _is_thick(o, part.thickness) and _is_wide_enough(o, width, saw)]
+    place = f"{need.address}, from {batch.lumberyard.name!r} and the offcuts"
+    dropped = [o for o in batch.lumberyard.too_long if _is_thick(o, part.thickness) and _is_wide_enough(o, width, saw)]
     if dropped:
-        wanted = f"a board that holds it; {_dropped(batch.yard, dropped, unit)}"
+        wanted = f"a board large enough; {_dropped(batch.lumberyard, dropped, unit)}"
         return Problem(place, given, wanted, _longer(dropped, unit))
     if wide:
         longest = max(clear_length(offer, saw) for offer in wide)
         wanted = f"a clear stretch that long; the longest is {longest.text(unit)}, less its ends and defects"
-        return Problem(place, given, wanted, "Add a longer board to the yard file or the rack.")
+        return Problem(place, given, wanted, "Add a longer board to the lumberyard file, or an offcut.")
     if not offers:
-        return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the yard file.")
+        return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the lumberyard file.")
     widest = max(usable_width(offer, saw) for offer in offers)
     spare = saw.rip_kerf + saw.least_remainder
-    wanted = f"a board just that wide, or {(width + spare).text(unit)} wide and more"
+    wanted = f"a board exactly that wide, or {(width + spare).text(unit)} wide and more"
     if saw.remainder_allowance is None:
-        wanted += f" (a kerf and {saw.least_remainder.text(unit)} stay beside the last rip)"
+        wanted += f" (for a kerf and {saw.least_remainder.text(unit)} beside the last rip)"
     do = f"Add such a board; the widest here is {widest.text(unit)}."
     if any(offer.twisted for offer in offers):
         do += " Twisted boards are never ripped."
@@ -152,12 +153,12 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
 
 
 def across(need: Need) -> Length:
-    """What a part is ripped to: the thickness of a strip that stands on edge, else the width."""
+    """The size a part is ripped to: the thickness for a strip on edge, else the width."""
     return need.part.thickness if need.part.on_edge else need.part.width
 
 
 def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: LengthUnit) -> Length:
-    """How wide a part is cut: on a mark of the tape, but just as wide as a board that it needs no rip from."""
+    """The width a part is cut to: on a mark of the tape, or the exact width of a board that needs no rip."""
     if need.part.on_edge:
         return need.part.thickness
     width = need.part.width
@@ -176,26 +177,29 @@ def _is_thick(offer: Offer, wood: Length) -> bool:
     return offer.material == board_material(wood)
 
 
-def _none(yard: Yard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
-    """Why there is no board of a thickness at all, and what to do."""
+def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
+    """The problem if there is no board of a thickness at all, and what to do."""
     thick = wood.text(unit)
-    long = [offer for offer in yard.too_long if _is_thick(offer, wood)]
+    long = [offer for offer in lumberyard.too_long if _is_thick(offer, wood)]
     if long:
-        return f"no board {thick} thick: {_dropped(yard, long, unit)}", _longer(long, unit)
-    others = sorted({o.thickness for o in (*yard.offers, *yard.too_long) if o.thickness and _is_thick(o, o.thickness)})
+        return f"no board {thick} thick: {_dropped(lumberyard, long, unit)}", _longer(long, unit)
+    known = (*lumberyard.offers, *lumberyard.too_long)
+    others = sorted({o.thickness for o in known if o.thickness and _is_thick(o, o.thickness)})
     if not others:
         return f"no board {thick} thick, and no other board", f"Add boards {thick} thick, with their prices."
     listed = " and ".join(each.text(unit) for each in others)
     name = "1x4" if wood == inch("3/4") else f"{thick} boards"
-    do = f"Add boards {thick} thick ({name}, say) to the yard file or the rack, or change wood in the design."
+    do = f"Add boards {thick} thick ({name}, say) to the lumberyard file, or an offcut, or change wood in the design."
     return f"no board {thick} thick; there are boards {listed} thick", do
 
 
-def _dropped(yard: Yard, offers: list[Offer], unit: LengthUnit) -> str:
+def _dropped(lumberyard: Lumberyard, offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
-    return f"longest leaves out {len(offers)} that would do, the shortest {shortest} long"
+    return (
+        f"longest excludes {len(offers)} suitable board{'s' if len(offers) > 1 else ''}, the shortest {shortest} long"
+    )
 
 
 def _longer(offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
-    return f'Set longest = "{shortest}" or more in the yard file, or have them cut in two there and list the halves.'
+    return f'Set longest = "{shortest}" or more in the lumberyard file, or have them cut in two and list the halves.'

@@ -22,24 +22,26 @@ from woodshop.units.lengths import Length, Money
 
 
 def buy_csv(planned: PlannedBatch) -> bytes:
-    """One row a purchase, yard after yard with delivery, tax and what is paid there, and the total of the goods.
+    """One row a purchase, by lumberyard with delivery, tax and what is paid there, and the total of the goods.
 
     Money in whole units of the currency with two decimals. A sum's row has its word in the first column.
     """
-    rows: list[list[object]] = [["group", "what", "count", "each", "total", "why", "yard"]]
+    rows: list[list[object]] = [["group", "what", "count", "each", "total", "why", "lumberyard"]]
     for bill in planned.bills:
         for p in planned.purchases:
-            if p.yard == bill.yard:
+            if p.lumberyard == bill.lumberyard:
                 each, total = money_text(p.price.minor), money_text(p.total.minor)
-                rows.append([p.group, p.what, p.count, each, total, p.why, p.yard])
+                rows.append([p.group, p.what, p.count, each, total, p.why, p.lumberyard])
         for word, money in (("delivery", bill.fee), ("tax", bill.tax), ("to pay", bill.total)):
             if planned.to_pay != planned.total:
-                rows.append([word, "", "", "", money_text(money.minor), "", bill.yard])
+                rows.append([word, "", "", "", money_text(money.minor), "", bill.lumberyard])
     for u in planned.unpriced:
         rows.append(["no price", u.what, "", "", "", u.amount, ""])
-    rows.append(["total", planned.batch.yard.currency, "", "", money_text(planned.total.minor), "", ""])
+    rows.append(["total", planned.batch.lumberyard.currency, "", "", money_text(planned.total.minor), "", ""])
     if planned.to_pay != planned.total:
-        rows.append(["to pay in all", planned.batch.yard.currency, "", "", money_text(planned.to_pay.minor), "", ""])
+        rows.append(
+            ["total to pay", planned.batch.lumberyard.currency, "", "", money_text(planned.to_pay.minor), "", ""]
+        )
     return csv_bytes(rows)
 
 
@@ -160,7 +162,7 @@ class _Pen:
 
     def __init__(self, book: Any, planned: PlannedBatch, title: str) -> None:
         self.book, self.planned, self.title = book, planned, title
-        currency = plain(planned.batch.yard.currency).replace('"', "")
+        currency = plain(planned.batch.lumberyard.currency).replace('"', "")
         money = "$#,##0.00" if currency == "USD" else f'#,##0.00 "{currency}"'
         length = "0.0000" if planned.batch.unit == "in" else "0.00"
         self.formats = {
@@ -223,7 +225,7 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
         ("price of one", 13),
         ("total", 13),
         ("why", 44),
-        ("yard", 26),
+        ("lumberyard", 26),
     )
     sheet = pen.sheet(pen.book.add_worksheet("Buy"), columns)
     for row, p in enumerate(planned.purchases, 1):
@@ -233,14 +235,14 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
         pen.number(sheet, row, 3, p.price.minor / 100, "price")
         pen.formula(sheet, row, 4, f"=ROUND(C{row + 1}*D{row + 1},2)", p.total.minor / 100, "money")
         pen.text(sheet, row, 5, p.why)
-        pen.text(sheet, row, 6, p.yard)
+        pen.text(sheet, row, 6, p.lumberyard)
     end = len(planned.purchases) + 1
     pen.text(sheet, end, 1, "total", "strong")
     formula = f"=SUM(E2:E{end})" if end > 1 else "=0"
     pen.formula(sheet, end, 4, formula, planned.total.minor / 100, "sum")
     end = _bills(pen, planned, sheet, end)
-    notes = ["Shaded prices may be changed: totals and costs follow. What to buy stays as it was planned."]
-    notes += [f"No price in the yard file, not in the total: {u.what}, {u.amount}" for u in planned.unpriced]
+    notes = ["You may change the shaded prices: totals and costs follow. The amounts stay as planned."]
+    notes += [f"No price in the lumberyard file, not in the total: {u.what}, {u.amount}" for u in planned.unpriced]
     for n, note in enumerate(notes):
         pen.text(sheet, end + 2 + n, 1, note, "note")
     cells: dict[str, str] = {}
@@ -252,13 +254,13 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
 
 
 def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
-    """Goods, delivery and tax of each yard below the total, which follow a changed price; gives the last row used."""
+    """Goods, delivery and tax of each lumberyard below the total, as formulas; gives the last row used."""
     if planned.to_pay == planned.total:
         return end
-    terms = {each.yard: each for each in planned.batch.yard.terms}
+    terms = {each.lumberyard: each for each in planned.batch.lumberyard.terms}
     last, row, paid = len(planned.purchases) + 1, end + 2, []
     for bill in planned.bills:
-        own = terms[bill.yard]
+        own = terms[bill.lumberyard]
         goods, fee, tax = f"E{row + 1}", f"E{row + 2}", f"E{row + 3}"
         free = f"IF({goods}>={own.free_from / 100},0,{own.fee / 100})" if own.free_from is not None else own.fee / 100
         base = f"({goods}+{fee})" if own.tax_on_delivery else goods
@@ -272,10 +274,10 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
         for n, (word, formula, money) in enumerate(rows):
             pen.text(sheet, row + n, 1, word, "strong" if n == 3 else "text")
             pen.formula(sheet, row + n, 4, formula, money.minor / 100, "sum" if n == 3 else "money")
-            pen.text(sheet, row + n, 6, bill.yard)
+            pen.text(sheet, row + n, 6, bill.lumberyard)
         paid.append(f"E{row + 4}")
         row += 5
-    pen.text(sheet, row, 1, "to pay in all", "strong")
+    pen.text(sheet, row, 1, "total to pay", "strong")
     pen.formula(sheet, row, 4, f"={'+'.join(paid)}", planned.to_pay.minor / 100, "sum")
     return row
 
@@ -287,13 +289,13 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
     odd cents.
     """
     rows, groups = planned.costs, list(totals)
-    pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("cost of all", 13)))
+    pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("total cost", 13)))
     width = len(groups)
     blocks = [(f"{group}: {word}", 14.0) for word in ("share", "rest", "cents") for group in groups]
     pen.sheet(shares, (("what", 60), *blocks))
     top, whole_row, cents_row = 2, len(rows) + 2, len(rows) + 3  # rows as people count them; shares start in row 2
     last = len(rows) + 1
-    pen.text(shares, whole_row - 1, 0, "shares in all", "strong")
+    pen.text(shares, whole_row - 1, 0, "total of shares", "strong")
     pen.text(shares, cents_row - 1, 0, "cents to share out", "strong")
     for n, row in enumerate(rows):
         pen.text(shares, n + 1, 0, row.address)
@@ -308,7 +310,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
             formula = f"=SUM({w}{top}:{w}{last})"
             pen.formula(shares, whole_row - 1, 1 + g, formula, sum(parts), "count")
         else:
-            pen.text(shares, whole_row - 1, 1 + g, "as planned: does not follow a price", "note")
+            pen.text(shares, whole_row - 1, 1 + g, "as planned; does not follow prices", "note")
         for n, share in enumerate(wanted):
             at = n + top
             if not parts:
@@ -355,7 +357,7 @@ def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
 
 def _charged(planned: PlannedBatch, group: str, cents: int) -> list[int]:
     """What every row would pay if the group cost so many cents in all."""
-    purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.yard.currency), why="")
+    purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.lumberyard.currency), why="")
     return [row.total.minor for row in unit_costs(planned.batch, planned.units, (purchase,))]
 
 

@@ -18,7 +18,7 @@ from woodshop.documents.packet.cutting import settings_counted
 from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
-from woodshop.documents.packet.shopping import choice_words, cost_blocks, standing
+from woodshop.documents.packet.shopping import choice_words, standing
 from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter
@@ -36,7 +36,7 @@ from woodshop.workers import workers
 _COUNTS = (
     Column("what", weight=5),
     Column("for", weight=7),
-    Column("how the number comes about", weight=7),
+    Column("how the number is calculated", weight=7),
     Column("make", Align.RIGHT, weight=1),
 )
 _COSTS = (
@@ -63,9 +63,8 @@ def line_chapter(planned: PlannedBatch) -> Section:
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
     costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
     total = ("Total", "", "", str(planned.total))
-    blocks += cost_blocks(planned)
-    blocks += [Heading("What each line costs", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
-    return Section("How many of each, and what each costs", tuple(blocks))
+    blocks += [Heading("Cost of each line", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
+    return Section("Number and cost of each item", tuple(blocks))
 
 
 def _table(lines: list[BatchLine]) -> Table:
@@ -97,7 +96,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
     )
     return Document(
         f"{planned.batch.pages.title}: report",
-        "Winter hive hardware: why the packet may be believed",
+        "Winter hive hardware: proof of the packet",
         tuple(chapter for chapter in chapters if chapter.blocks),
         footer=planned.batch.name,
         banner="DO NOT CUT" if planned.report.has_errors else None,
@@ -180,9 +179,10 @@ def result_section(planned: PlannedBatch, folder: Path) -> Section:
         "cost": str(planned.total),
     }
     if planned.to_pay != planned.total:
-        summed |= {f"pay {bill.yard}": str(bill.total) for bill in planned.bills} | {"to pay": str(planned.to_pay)}
+        summed |= {f"pay {bill.lumberyard}": str(bill.total) for bill in planned.bills}
+        summed["to pay"] = str(planned.to_pay)
     if planned.choices is not None:
-        summed["yards"] = choice_words(planned)
+        summed["lumberyards"] = choice_words(planned)
     summed["bound"] = standing(planned)
     summed["findings"] = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items())
     return Section("", (KeyValues(tuple(summed.items())),), summed)

@@ -1,11 +1,11 @@
-"""What is paid at each lumberyard: goods, delivery, tax, goods added for a least order; and its place in plan.json."""
+"""The bill of each lumberyard: goods, delivery, tax, goods added for a minimum order; and its place in plan.json."""
 
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from woodshop.cutting.model.plan import plan_to_json
-from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms, bill
 from woodshop.plan.values import Choices, PlannedBatch, Purchase
 from woodshop.units.lengths import Money
@@ -13,27 +13,28 @@ from woodshop.units.lengths import Money
 _MOST_STEPS = 2_000_000  # cents that are still worked through one by one
 
 
-def bills(yard: Yard, purchases: Sequence[Purchase]) -> tuple[Bill, ...]:
-    """The bill of every yard at which something is bought, in the order of the yards."""
+def bills(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Bill, ...]:
+    """The bill of every lumberyard with purchases, in the order of the lumberyards."""
     goods: dict[str, int] = {}
     for purchase in purchases:
-        goods[purchase.yard] = goods.get(purchase.yard, 0) + purchase.total.minor
-    return tuple(bill(terms, goods[terms.yard], yard.currency) for terms in yard.terms if terms.yard in goods)
+        goods[purchase.lumberyard] = goods.get(purchase.lumberyard, 0) + purchase.total.minor
+    sold = (terms for terms in lumberyard.terms if terms.lumberyard in goods)
+    return tuple(bill(terms, goods[terms.lumberyard], lumberyard.currency) for terms in sold)
 
 
-def topped_up(yard: Yard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]:
-    """The purchases, and more of the same where a yard's order is below its least, or free delivery saves by it.
+def topped_up(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]:
+    """The purchases, with more of the same if an order is below its minimum, or free delivery saves money.
 
-    An order below the least is not refused: what is added is the cheapest that reaches it, of things that this run
-    uses and the yard sells without limit. It stands on the list as what it is.
+    An order below the minimum is filled up with the cheapest addition, of goods that this run uses and the lumberyard
+    sells without limit. The list marks it as spare.
     """
     found = list(purchases)
-    for terms in yard.terms:
-        own = [purchase for purchase in purchases if purchase.yard == terms.yard]
+    for terms in lumberyard.terms:
+        own = [purchase for purchase in purchases if purchase.lumberyard == terms.lumberyard]
         goods = sum(purchase.total.minor for purchase in own)
         if not goods:
             continue
-        target, why = _target(terms, goods, yard.currency)
+        target, why = _target(terms, goods, lumberyard.currency)
         if target <= goods:
             continue
         more = _added(own, target - goods)
@@ -45,10 +46,10 @@ def topped_up(yard: Yard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]
 def _target(terms: Terms, goods: int, currency: str) -> tuple[int, str]:
     if goods < terms.minimum:
         least = Money(terms.minimum, currency)
-        return terms.minimum, f"spare: this yard takes no order below {least}"
+        return terms.minimum, f"spare: this lumberyard's minimum order is {least}"
     if terms.free_from is not None and goods < terms.free_from and terms.fee_for(goods):
         saved = Money(terms.fee, currency)
-        return terms.free_from, f"spare: with it delivery is free, which saves {saved}"
+        return terms.free_from, f"spare: it makes delivery free, which saves {saved}"
     return 0, ""
 
 
@@ -62,7 +63,7 @@ def _cost(chosen: Sequence[tuple[Purchase, int]]) -> int:
 
 
 def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
-    """The least money's worth of these things, in whole pieces, that comes to at least so many cents more."""
+    """The cheapest whole number of these goods that costs at least this many cents."""
     prices: dict[int, Purchase] = {}
     for purchase in own:
         if purchase.most is None and purchase.price.minor:
@@ -86,11 +87,12 @@ def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
 
 
 def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
-    """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` where yards were chosen among. Money in cents."""
+    """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` if there was a choice of lumberyards. In
+    cents."""
     out: dict[str, Any] = {
         "terms": [
             {
-                "yard": terms.yard,
+                "lumberyard": terms.lumberyard,
                 "seen": terms.seen.isoformat(),
                 "fee": terms.fee,
                 "free_from": terms.free_from,
@@ -98,11 +100,11 @@ def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
                 "tax": str(terms.tax),
                 "tax_on_delivery": bool(terms.tax_on_delivery),
             }
-            for terms in planned.batch.yard.terms
+            for terms in planned.batch.lumberyard.terms
         ],
         "bills": [
             {
-                "yard": bill.yard,
+                "lumberyard": bill.lumberyard,
                 "goods": bill.goods.minor,
                 "fee": bill.fee.minor,
                 "tax": bill.tax.minor,
@@ -119,11 +121,11 @@ def _choices(choices: Choices) -> dict[str, Any]:
     return {
         "no_choice_below": choices.least.minor,
         "by_solver": choices.by_solver,
-        "rack": choices.rack.minor,
-        "one_yard_only": choices.one_yard_only,
+        "offcuts": choices.offcuts.minor,
+        "one_lumberyard": choices.one_lumberyard,
         "looked_at": [
             {
-                "yards": list(each.yards),
+                "lumberyards": list(each.lumberyards),
                 "ready_made": list(each.ready),
                 "no_order_below": None if each.least is None else each.least.minor,
                 "comes_to": None if each.pays is None else each.pays.minor,
@@ -132,7 +134,7 @@ def _choices(choices: Choices) -> dict[str, Any]:
             for each in choices.looked_at
         ],
         "plans": [
-            {"yards": list(yards), "material": each.job.material.name, "plan": plan_to_json(each.plan)}
-            for yards, each in choices.tried
+            {"lumberyards": list(lumberyards), "material": each.job.material.name, "plan": plan_to_json(each.plan)}
+            for lumberyards, each in choices.tried
         ],
     }

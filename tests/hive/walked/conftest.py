@@ -95,16 +95,16 @@ def _length(text: str) -> Length:
     return read_length(text)
 
 
-def cake_rim(box: Any, walls: Callable[..., list[Placed]]) -> Load:
+def feeding_shim(box: Any, walls: Callable[..., list[Placed]]) -> Load:
     """A rim 2 in high, and a cake 11 x 7 x 1 in that lies on the bars, 1/4 in below the rim."""
     placed = walls(box.length, box.width, inch(2), ("side", "end", "end"))
     cake = Part("sugar cake", SUGAR, inch(11), inch(7), inch(1))
     x, y = (box.length - inch(11)) / 2, (box.width - inch(7)) / 2
     placed.append(Placed(cake, Pose((x, y, ZERO - box.gap)), Role.FILLING))
-    return Load(find_item("cake rim").place, Assembly("cake rim", "cake rim", tuple(placed)))
+    return Load(find_item("feeding shim").place, Assembly("feeding shim", "feeding shim", tuple(placed)))
 
 
 @pytest.fixture(scope="session")
 def make(put: dict[str, Callable[..., Any]]) -> dict[str, Callable[..., Any]]:
     """What can be put on a hive, more than its neighbours have."""
-    return {**put, "packed": packed, "feeder": feeder, "guard": guard, "cake rim": cake_rim}
+    return {**put, "packed": packed, "feeder": feeder, "guard": guard, "feeding shim": feeding_shim}

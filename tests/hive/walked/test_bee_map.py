@@ -161,7 +161,7 @@ def test_strips_of_three_eighths_in_a_gap_of_a_quarter_lift_the_mesh(hive: Any, 
 def test_planes_are_only_those_that_a_hive_has(hive: Any, box: Any, make: Any) -> None:
     b = box(5, "9")
     assert tuple(mapped(hive(b, boxes=(b,)))) == ("through a top bar", "between two frames", "over the top bars")
-    from_walls = make["cake rim"](b, _walls)
+    from_walls = make["feeding shim"](b, _walls)
     assert tuple(mapped(hive(b, from_walls, boxes=(b,)))) == (
         "through a top bar", "between two frames", "over the top bars", "through the rim",
     )  # fmt: skip

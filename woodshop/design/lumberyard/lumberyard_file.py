@@ -1,4 +1,4 @@
-"""The yard file: what can be bought and for how much, and the rack at home; several yards taken as one."""
+"""The lumberyard file: goods for sale with prices, and offcuts on hand; several lumberyards combined into one."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -8,14 +8,14 @@ from typing import Any
 
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
+    LumberyardTable,
+    OffcutTable,
     PackTable,
     PieceTable,
-    RackTable,
     ReadyTable,
     RollTable,
     SheetTable,
     Terms,
-    YardTable,
     terms_of,
 )
 from woodshop.design.schema import load, validate
@@ -41,11 +41,11 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One form of a sheet, board or roll that can be had: for sale at `yard`, or from the rack (`label` set).
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or an offcut on hand (`label` set).
 
-    `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
-    marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
-    of boards: what need not be cut off first, and what is never ripped.
+    `thickness` is set for boards and lattice, None for materials named by thickness or without one. `is_cut` marks
+    goods sold cut to size; `seen` is the date of the price. `square_ends`, `straight_edges` and `twisted` apply to
+    boards: what need not be trimmed, and what is never ripped.
     """
 
     id: str
@@ -58,7 +58,7 @@ class Offer:
     thickness: Length | None = None
     label: str = ""
     bad: tuple[tuple[Length, Length], ...] = ()
-    yard: str = ""
+    lumberyard: str = ""
     seen: date | None = None
     is_cut: bool = False
     square_ends: bool = False
@@ -67,17 +67,17 @@ class Offer:
 
     @property
     def is_measured(self) -> bool:
-        """Whether its length and width were measured, and not counted in pitches of a roll."""
+        """Whether its length and width were measured, not counted in cells of a roll."""
         return bool(self.label) or self.is_cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
+    """Goods by the bag, box or bottle. One of mass, pieces, loose liters or milliliters gives its content.
 
-    `screw` is the size of screws, None where the file does not say it.
+    `screw` is the size of the screws, None if the file does not give it.
 
-    Fewer than `at_least` of them are not sold at this price.
+    `at_least` is the minimum quantity at this price.
     """
 
     goods: str
@@ -88,34 +88,34 @@ class Pack:
     loose_litres: int | None = None
     millilitres: int | None = None
     at_least: int = 1
-    yard: str = ""
+    lumberyard: str = ""
     seen: date | None = None
     screw: Screw | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """An item sold ready-made, for boxes of these counts of frames; for all where none are named."""
+    """An item sold ready-made, for boxes with these counts of frames; for all boxes if none are named."""
 
     item: str
     what: str
     price: Money
     _: KW_ONLY
     frames: tuple[int, ...]
-    yard: str
+    lumberyard: str
     seen: date
 
     def fits(self, item: str, frames: int) -> bool:
-        """Whether it is that item for that box."""
+        """Whether it is this item for this box."""
         return self.item == item and (not self.frames or frames in self.frames)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Yard:
-    """A yard, or several as one: offers, what is left out, and each yard's terms.
+class Lumberyard:
+    """A lumberyard, or several as one: offers, goods left out, and the terms of each.
 
-    `seen` is the day of the oldest prices. `too_long` are the boards and sheets among what is left out that are longer
-    than can be carried home.
+    `seen` is the date of the oldest prices. `too_long` are the boards and sheets left out because they are too long to
+    carry home.
     """
 
     name: str
@@ -131,30 +131,31 @@ class Yard:
     too_long: tuple[Offer, ...] = ()
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
-        """Boards of this thickness, for sale and from the rack."""
+        """Boards of this thickness, for sale and offcuts."""
         material = board_material(thickness)
         return tuple(o for o in self.offers if o.material == material)
 
 
-def read_yard(path: Path) -> Yard:
-    """The yard file as values. Raises InputError with every problem in it."""
-    return yard_of(load(path, "yard"), path)
+def read_lumberyard(path: Path) -> Lumberyard:
+    """Reads a lumberyard file as values. Raises InputError with every problem in it."""
+    return lumberyard_of(load(path, "lumberyard"), path)
 
 
-def yard_of(raw: dict[str, Any], path: Path) -> Yard:
-    """The tables of a yard file as values; `path` names it in problems. Raises InputError with every problem."""
+def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
+    """The tables of a lumberyard file as values; `path` is its name in problems. Raises InputError with every "
+    "problem."""
     unit = raw.get("unit", "in")
     if tools := saw_in_lumber_file(raw, path.name):
         raise InputError(*tools)
-    table = validate(YardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
+    table = validate(LumberyardTable, raw, path.name, unit if unit in ("in", "mm") else "in")
     found: list[Problem] = []
     where = path.name
     boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
     too_long = _too_long((*boards, *sheets), table.longest)
     most = "" if table.longest is None else _long(table.longest, table.unit)
-    left_out = [f"{offer.what}: longer than {most}, the most that can be carried home" for offer in too_long]
+    left_out = [f"{offer.what}: longer than {most}, the longest you can carry home" for offer in too_long]
     offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
-    offers += [*_pieces(where, table, found), *_rack(where, table, found, left_out)]
+    offers += [*_pieces(where, table, found), *_offcuts(where, table, found, left_out)]
     found += _twice(where, offers)
     packs = [_pack(f"{where}, pack number {n}", pack, table, found) for n, pack in enumerate(table.pack, 1)]
     ready = [_ready(f"{where}, ready number {n}", each, table, found) for n, each in enumerate(table.ready, 1)]
@@ -166,7 +167,7 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
         *(pack.seen for pack in packs if pack.seen),
         *(r.seen for r in ready),
     ]
-    return Yard(
+    return Lumberyard(
         name=table.name,
         currency=table.currency,
         seen=min(days, default=table.seen),
@@ -182,26 +183,30 @@ def yard_of(raw: dict[str, Any], path: Path) -> Yard:
 
 
 def _too_long(offers: Iterable[Offer], longest: Length | None) -> list[Offer]:
-    """The boards and sheets that do not fit the vehicle. Rolls are carried rolled up."""
+    """The boards and sheets too long for the vehicle. Rolls are carried rolled up."""
     return [] if longest is None else [offer for offer in offers if max(offer.length, offer.width) > longest]
 
 
 def _offer(
-    table: YardTable, form: LengthOffer | RollTable | SheetTable | PieceTable, name: str, seen: date | None, **more: Any
+    table: LumberyardTable,
+    form: LengthOffer | RollTable | SheetTable | PieceTable,
+    name: str,
+    seen: date | None,
+    **more: Any,
 ) -> Offer:
-    """A form in which something is sold, its price of the day `seen`, else of the file's; `more` says what it is."""
+    """An offer, with its price seen on `seen`, else on the file's date; `more` has its other fields."""
     return Offer(
         id=name.replace(" ", "_"),
         length=form.length,
         price=Money(form.price, table.currency),
         count=form.count,
-        yard=table.name,
+        lumberyard=table.name,
         seen=seen or table.seen,
         **more,
     )
 
 
-def _boards(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+def _boards(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, board in enumerate(table.board, 1):
         section = _section(f"{where}, board number {n}", board.nominal, board.thickness, board.width, found)
         if section is None:
@@ -222,7 +227,7 @@ def _boards(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offe
             )
 
 
-def _rolls(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+def _rolls(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, roll in enumerate(table.roll, 1):
         material = _soft(f"{where}, roll number {n}", roll.mesh, roll.cloth, found)
         if material is not None:
@@ -232,7 +237,7 @@ def _rolls(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer
             yield _offer(table, roll, name, roll.seen, material=material, what=what, width=roll.width)
 
 
-def _sheets(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
+def _sheets(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
     for n, sheet in enumerate(table.sheet, 1):
         material = _sheet(f"{where}, sheet number {n}", sheet, found)
         if material is not None:
@@ -242,8 +247,8 @@ def _sheets(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offe
             yield _offer(table, sheet, name, sheet.seen, material=material, what=what, width=sheet.width)
 
 
-def _pieces(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offer]:
-    """What is sold cut to size."""
+def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
+    """Goods sold cut to size."""
     for n, piece in enumerate(table.piece, 1):
         place = f"{where}, piece number {n}"
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
@@ -257,7 +262,7 @@ def _pieces(where: str, table: YardTable, found: list[Problem]) -> Iterator[Offe
             yield _offer(table, piece, name, piece.seen, material=material, what=what, width=piece.width, is_cut=True)
 
 
-def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]) -> Ready:
+def _ready(place: str, ready: ReadyTable, table: LumberyardTable, found: list[Problem]) -> Ready:
     known = [item.name for item in items() if item.is_per_hive]
     if ready.item not in known:
         do = near_item(ready.item, known)
@@ -269,15 +274,15 @@ def _ready(place: str, ready: ReadyTable, table: YardTable, found: list[Problem]
         what,
         Money(ready.price, table.currency),
         frames=frames,
-        yard=table.name,
+        lumberyard=table.name,
         seen=ready.seen or table.seen,
     )
 
 
-def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
+def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out: list[str]) -> list[Offer]:
     offers = []
-    for n, piece in enumerate(table.rack, 1):
-        place = f"{where}, rack number {n}"
+    for n, piece in enumerate(table.offcut, 1):
+        place = f"{where}, offcut number {n}"
         thick: Length | None = None
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
         if is_sheet or piece.mesh is not None or piece.cloth is not None:
@@ -296,16 +301,16 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
                     found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
         if material is None or width is None:
             continue
-        what = f"rack {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
+        what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
-            left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
+            left_out.append(f"{what}: twisted, so it is not ripped; its edges may not be straight")
             continue
         stays = table.tight_knots_to
         knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
         offers.append(
             Offer(
-                id=f"rack_{piece.label}",
+                id=f"offcut_{piece.label}",
                 material=material,
                 what=what,
                 length=piece.length,
@@ -326,7 +331,7 @@ def _rack(where: str, table: YardTable, found: list[Problem], left_out: list[str
 def _section(
     place: str, nominal: str | None, thickness: Length | None, width: Length | None, found: list[Problem]
 ) -> tuple[Length, Length] | None:
-    """Dressed thickness and width: measured sizes beat the nominal name."""
+    """Dressed thickness and width: measured sizes override the nominal name."""
     if nominal is not None:
         try:
             thick, wide = dressed(nominal)
@@ -345,7 +350,7 @@ def _section(
 
 def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> Material | None:
     if (mesh_name is None) == (cloth is None):
-        found.append(Problem(place, "mesh and cloth, or neither", "one of mesh and cloth", "Name the one it is."))
+        found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Keep the right one."))
         return None
     if mesh_name is None:
         return CLOTH
@@ -353,31 +358,29 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
         return mesh_material(mesh_name)
     except KeyError:
         found.append(
-            Problem(
-                f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose a mesh of the table."
-            )
+            Problem(f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose one of these.")
         )
         return None
 
 
 def _soft_goods(material: Material, cloth: str | None) -> str:
-    """Mesh or cloth as a shop calls it: "1/2 in hardware cloth", "cotton canvas"."""
+    """Mesh or cloth as shops call it: "1/2 in hardware cloth", "cotton canvas"."""
     return cloth or f"{material.size} hardware cloth"
 
 
-def _sheet(place: str, table: SheetTable | PieceTable | RackTable, found: list[Problem]) -> Material | None:
-    """The material of a sheet: just one kind may be named, by a size that there is."""
+def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list[Problem]) -> Material | None:
+    """The material of a sheet: exactly one kind must be named, with a known size."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
-        given = " and ".join((*named, *others)) or "no kind of sheet"
-        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Name the one it is."))
+        given = " and ".join((*named, *others)) or "no sheet material"
+        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Keep the right one."))
         return None
     ((kind, size),) = named.items()
     try:
         return sheet_material(kind, size)
     except ValueError:
-        found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size by which it is sold."))
+        found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size it is sold by."))
         return None
 
 
@@ -387,13 +390,13 @@ _HOLDS = {
 }  # fmt: skip
 
 
-def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -> Pack:
+def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Problem]) -> Pack:
     holds = _HOLDS[pack.goods]
     if getattr(pack, holds) is None:
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
     if pack.pressed_litres and pack.loose_litres and pack.pressed_litres > pack.loose_litres:
         given = f"{pack.pressed_litres} L pressed, {pack.loose_litres} L loose"
-        found.append(Problem(place, given, "more litres loose than pressed", "Exchange the two numbers."))
+        found.append(Problem(place, given, "more liters loose than pressed", "Swap the two numbers."))
     what = pack.what or pack.goods
     return Pack(
         goods=pack.goods,
@@ -404,21 +407,21 @@ def _pack(place: str, pack: PackTable, table: YardTable, found: list[Problem]) -
         loose_litres=pack.loose_litres,
         millilitres=pack.millilitres,
         at_least=pack.at_least,
-        yard=table.name,
+        lumberyard=table.name,
         seen=pack.seen or table.seen,
         screw=_screw(place, pack, found),
     )
 
 
 def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
-    """The size of screws, from `size`, else from what they are called."""
+    """The size of screws, from `size`, else from their description."""
     if pack.size is None:
         return read_screw(pack.what) if pack.goods == "screws" else None
     screw = read_screw(pack.size)
     if pack.goods != "screws":
-        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Take it out."))
+        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Remove it."))
     elif screw is None:
-        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Write what the box says."))
+        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Copy it from the box."))
     return screw
 
 
@@ -428,7 +431,7 @@ def _twice(where: str, offers: list[Offer]) -> list[Problem]:
     for offer in offers:
         if offer.id in seen:
             found.append(
-                Problem(where, f"{offer.what} twice", "each size and each rack label once", "Remove one of the two.")
+                Problem(where, f"{offer.what} twice", "each size and each offcut label once", "Remove one of the two.")
             )
         seen.add(offer.id)
     return found
@@ -441,64 +444,65 @@ def _long(length: Length, unit: LengthUnit) -> str:
     return f"{feet} ft" if feet.denominator == 1 else length.text()
 
 
-def read_yards(paths: tuple[Path, ...]) -> Yard:
-    """The yards as one. The first file holds the rack; every offer names its yard where there are several.
+def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
+    """Reads several lumberyards as one. The first file has the offcuts; each offer names its lumberyard if there are
+    several.
 
-    Raises InputError with every problem in the files, and where they contradict each other.
+    Raises InputError with every problem in the files, and with contradictions between them.
     """
-    yards: list[Yard] = []
+    lumberyards: list[Lumberyard] = []
     found: list[Problem] = []
     for path in paths:
         try:
-            yards.append(read_yard(path))
+            lumberyards.append(read_lumberyard(path))
         except InputError as bad:
             found += bad.problems
     if found:
         raise InputError(*found)
-    return joined(yards, [path.name for path in paths])
+    return joined(lumberyards, [path.name for path in paths])
 
 
-def joined(yards: list[Yard], files: list[str]) -> Yard:
-    """Several yards as one. Raises InputError where they contradict each other; `files` name them."""
-    first = yards[0]
-    if len(yards) == 1:
+def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
+    """Several lumberyards as one. Raises InputError if they contradict each other; `files` are their names."""
+    first = lumberyards[0]
+    if len(lumberyards) == 1:
         return first
     found: list[Problem] = []
-    for file, yard in zip(files[1:], yards[1:], strict=True):
-        if yard.currency != first.currency:
+    for file, each in zip(files[1:], lumberyards[1:], strict=True):
+        if each.currency != first.currency:
             found.append(
-                Problem(f"{file}, currency", yard.currency, f"{first.currency}, as in the first", "Convert it.")
+                Problem(f"{file}, currency", each.currency, f"{first.currency}, as in the first", "Convert it.")
             )
-        if any(offer.label for offer in yard.offers):
-            found.append(Problem(file, "a rack", "one rack, in the first yard file", "Move it there."))
-        if yard.name in {other.name for other in yards if other is not yard}:
-            found.append(Problem(f"{file}, name", repr(yard.name), "yards that differ in name", "Name it."))
+        if any(offer.label for offer in each.offers):
+            found.append(Problem(file, "offcuts", "offcuts in the first lumberyard file alone", "Move them there."))
+        if each.name in {other.name for other in lumberyards if other is not each}:
+            found.append(Problem(f"{file}, name", repr(each.name), "lumberyards with different names", "Name it."))
     if found:
         raise InputError(*found)
     return replace(
         first,
-        name=" and ".join(yard.name for yard in yards),
-        seen=min(yard.seen for yard in yards),
+        name=" and ".join(each.name for each in lumberyards),
+        seen=min(each.seen for each in lumberyards),
         offers=tuple(
-            offer if offer.label else replace(offer, id=f"{yard.name}: {offer.id}", what=f"{offer.what} ({yard.name})")
-            for yard in yards
-            for offer in yard.offers
+            offer if offer.label else replace(offer, id=f"{each.name}: {offer.id}", what=f"{offer.what} ({each.name})")
+            for each in lumberyards
+            for offer in each.offers
         ),
-        packs=tuple(replace(pack, what=f"{pack.what} ({yard.name})") for yard in yards for pack in yard.packs),
-        too_long=tuple(offer for yard in yards for offer in yard.too_long),
-        left_out=tuple(f"{words} ({yard.name})" for yard in yards for words in yard.left_out),
-        terms=tuple(terms for yard in yards for terms in yard.terms),
-        ready=tuple(replace(ready, what=f"{ready.what} ({yard.name})") for yard in yards for ready in yard.ready),
+        packs=tuple(replace(pack, what=f"{pack.what} ({each.name})") for each in lumberyards for pack in each.packs),
+        too_long=tuple(offer for each in lumberyards for offer in each.too_long),
+        left_out=tuple(f"{words} ({each.name})" for each in lumberyards for words in each.left_out),
+        terms=tuple(terms for each in lumberyards for terms in each.terms),
+        ready=tuple(replace(ready, what=f"{ready.what} ({each.name})") for each in lumberyards for ready in each.ready),
     )
 
 
-def only(yard: Yard, names: Iterable[str]) -> Yard:
-    """What is sold at these of the yards alone, with the rack at home."""
+def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
+    """The goods sold at these lumberyards only, with the offcuts on hand."""
     chosen = set(names)
     return replace(
-        yard,
-        offers=tuple(offer for offer in yard.offers if offer.label or offer.yard in chosen),
-        packs=tuple(pack for pack in yard.packs if pack.yard in chosen),
-        ready=tuple(ready for ready in yard.ready if ready.yard in chosen),
-        terms=tuple(terms for terms in yard.terms if terms.yard in chosen),
+        lumberyard,
+        offers=tuple(offer for offer in lumberyard.offers if offer.label or offer.lumberyard in chosen),
+        packs=tuple(pack for pack in lumberyard.packs if pack.lumberyard in chosen),
+        ready=tuple(ready for ready in lumberyard.ready if ready.lumberyard in chosen),
+        terms=tuple(terms for terms in lumberyard.terms if terms.lumberyard in chosen),
     )

@@ -30,11 +30,7 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
     places = len(str(len(needs)))
     for n, need in enumerate(needs, 1):
         drawing = part_drawing(
-            need.part,
-            address=need.address,
-            count=need.count,
-            wording=wording,
-            grain=has_grain(need.part),
+            need.part, address=need.address, count=need.count, wording=wording, grain=has_grain(need.part)
         )
         name = f"drawings/part-{n:0{places}d}-{need.mark}-{slug(need.address)}.dxf"
         files[name] = write_dxf(drawing, unit=unit)
@@ -72,17 +68,17 @@ def slug(text: str) -> str:
 
 FOLDERS = {"R2010": "drawings/machine", "R12": "drawings/machine-r12"}
 MEANINGS = {
-    Task.STOCK: "outline of the stock or the piece, not to be cut",
-    Task.FOLD: "fold, a line to bend along, not to be cut",
-    Task.BORE: "round hole, right through",
-    Task.INNER: "opening, right through, cutter inside the line",
-    Task.OUTER: "outline of the part, right through, cutter outside the line",
+    Task.STOCK: "outline of the stock or the piece; do not cut",
+    Task.FOLD: "fold line; do not cut",
+    Task.BORE: "round hole through the part",
+    Task.INNER: "opening through the part, cutter inside the line",
+    Task.OUTER: "outline of the part, cutter outside the line",
 }
 _REMARKS = (
     "the lines are the finished edges: kerf and cutter radius are left to the machine",
-    "depths count from the face worked; pockets open at an edge end at that edge, nothing is added for over-travel",
+    "depths are measured from the machined face; pockets open at an edge end there, with no over-travel",
     "inner corners are square: a round cutter leaves its radius in them",
-    "no tabs, no hold-down, no feeds: set and prove them by the machine maker's manual; guard and eye protection first",
+    "no tabs, hold-downs or feeds: set and test them by the machine maker's manual; guard and eye protection first",
 )
 
 
@@ -153,7 +149,7 @@ def _layout_comments(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace,
         f"{layout.name}: {layout.what}, cut {times}",
         *pieces,
         _unit_words(unit),
-        f"pieces lie {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
+        f"pieces are {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
     )
 
 

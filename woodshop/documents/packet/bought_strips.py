@@ -24,8 +24,8 @@ class BoughtStrips:
 
     `pieces` are what is bought, with how many of each; `cuts` how many are cut alike, into how many of each mark.
     `saved` is None where the boards were not planned again. The
-    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_rack`: boards
-    of the rack are among them, which cost what they are worth.
+    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_offcuts`: boards
+    of those on hand are among them, which cost what they are worth.
     """
 
     strips: int
@@ -36,7 +36,7 @@ class BoughtStrips:
     saved: Money | None
     settings: int
     fence_moves: int
-    from_rack: bool
+    from_offcuts: bool
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
@@ -87,10 +87,10 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
     boards = tuple(stock for stock in job.stock if stock.id not in ready)
     saved: Money | None = None
     if not others:
-        saved = Money(each.plan.cost, batch.yard.currency)
+        saved = Money(each.plan.cost, batch.lumberyard.currency)
     elif sum(blank.count for blank in job.blanks) <= _MOST_PIECES:
         rest = _quick(replace(job, stock=boards, blanks=others))
-        saved = None if rest is None else Money(each.plan.cost - rest.cost, batch.yard.currency)
+        saved = None if rest is None else Money(each.plan.cost - rest.cost, batch.lumberyard.currency)
     marks = {need.address: need.mark for need in each.job.needs}
     counts: Counter[str] = Counter()
     for layout in bought.layouts:
@@ -102,11 +102,11 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
             (layout.times, tuple(sorted(Counter(marks[piece.id] for piece in layout.pieces).items())))
             for layout in bought.layouts
         ),
-        Money(bought.cost, batch.yard.currency),
+        Money(bought.cost, batch.lumberyard.currency),
         saved=saved,
         settings=_narrow_settings(sequence),
         fence_moves=sequence.fence_moves,
-        from_rack=any(offers[layout.stock].label for layout in each.plan.layouts),
+        from_offcuts=any(offers[layout.stock].label for layout in each.plan.layouts),
     )
 
 
@@ -131,7 +131,7 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     elif own.saved.minor <= 0:
         text += " The boards cost no less without them."
     else:
-        worth = ", those of the rack at what they are worth" if own.from_rack else ""
+        worth = ", offcuts at what they are worth" if own.from_offcuts else ""
         text += f" The boards then cost {own.saved} less{worth}: "
         difference = own.cost.minor - own.saved.minor
         if difference > 0:

@@ -218,7 +218,7 @@ def settings_counted(planned: PlannedBatch) -> list[Block]:
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
-    """What holds for all boards of a material: kerf and thickness, boards of the rack, cautions."""
+    """What holds for all boards of a material: kerf and thickness, offcuts on hand, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
@@ -226,8 +226,8 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
         text = f"kerf {kerf_words(first, batch.unit)}."
         text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
         text += " Measure every board and write its layout on it. Out of the limits: use another board."
-        if any(lay.is_rack for lay in layouts):
-            text += " Boards of the rack: look for nails, screws and staples, and pull them before any cut."
+        if any(lay.is_offcut for lay in layouts):
+            text += " Offcuts: look for nails, screws and staples, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))
     blocks += [*_by_wires(first.material, planned), *_cautions(layouts, batch)]
     return blocks
@@ -283,7 +283,7 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
-    if planned.batch.yard.shared_wires:
+    if planned.batch.lumberyard.shared_wires:
         text += "The next piece begins at the wire just left: one of the two keeps it, the other ends in stubs."
     else:
         text += "The next piece begins a cell further on: snip that cell off close to the wires on both sides."

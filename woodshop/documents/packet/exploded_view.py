@@ -3,12 +3,12 @@
 from dataclasses import dataclass, replace
 
 from woodshop.design.make_units import place_of, stacks_of, units_by_hives
-from woodshop.drawing.values.model import Beside, Block, Column, Drawing, Figure, Heading, Paragraph, Table, View
+from woodshop.drawing.values.model import Block, Column, Drawing, Figure, Table, View
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Placed, Role
+from woodshop.shape.part import Placed
 from woodshop.units.lengths import ZERO, inch
 
 _LIFT = inch(8)
@@ -17,19 +17,12 @@ GROUND = (TierKind.BOTTOM, TierKind.INSERT, TierKind.ENTRANCE, TierKind.BOX)
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """A numbered thing of the hive: what it is, in which tier, how many pieces of it, and whose it is."""
+    """A numbered thing of the hive: what it is, in which tier, and its pieces."""
 
     number: int
     name: str
     tier: Tier
     placed: tuple[Placed, ...]
-
-    @property
-    def whose(self) -> str:
-        """Made here, filled in, or there already."""
-        if not self.tier.is_own or all(each.role is Role.EXISTING for each in self.placed):
-            return "there already"
-        return "filled in" if self.placed[0].role is Role.FILLING else "made"
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
@@ -109,12 +102,6 @@ def first_dressed(planned: PlannedBatch) -> tuple[Block, Block] | None:
     return figure, Table(columns, rows, small=True)
 
 
-def dressed_blocks(planned: PlannedBatch) -> list[Block]:
-    """A page for each further way in which a hive of the batch is dressed; the front page shows the first."""
-    unit = planned.batch.unit
-    return [block for stack, places in dressed_hives(planned)[1:] for block in _sheet(stack, places, unit)]
-
-
 def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
     """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
     groups = units_by_hives(planned.units)
@@ -141,26 +128,3 @@ def _figure(stack: Stack, unit: str) -> Figure:
 def tier_words(tier: Tier) -> str:
     """What is on the hive there, as people call it."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name
-
-
-def _sheet(stack: Stack, places: list[str], unit: str) -> list[Block]:
-    rows = tuple(
-        (str(t.number), t.name, _count(t), t.tier.name if t.tier.is_own else "", t.whose) for t in things_of(stack)
-    )
-    columns = (
-        Column("no.", weight=1),
-        Column("", weight=6),
-        Column("pieces", weight=2),
-        Column("part of", weight=5),
-        Column("", weight=6),
-    )
-    alike = f" The same for {'; '.join(places[1:])}." if len(places) > 1 else ""
-    said = f"Exploded view; it is put together in the order of the table, from its foot up.{alike}"
-    return [
-        Heading(f"The hive dressed: {stack.name}", 2),
-        Beside((_figure(stack, unit),), (Paragraph(said, small=True), Table(columns, rows, small=True))),
-    ]
-
-
-def _count(thing: Thing) -> str:
-    return "" if not thing.tier.is_own or thing.whose == "filled in" else str(len(thing.placed))

@@ -31,7 +31,7 @@ from woodshop.drawing.views.part import part_drawing
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.gauge_steps import gauge_steps, limit_test
-from woodshop.hardware.items.mesh_floor import sheet
+from woodshop.hardware.items.wire_bottom import sheet
 from woodshop.hardware.registry import BoardPart, default_of
 from woodshop.hive.gaps.grading import GapLimits, bee_space
 from woodshop.hive.variation.sizes import Work
@@ -94,13 +94,7 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
     steps.append(f"All within limits: cut the rest, and measure some of each run: {_of_the_rest(found)}.")
     return Section(
         "First article",
-        (
-            Steps(tuple(steps)),
-            *_limits(found, planned.batch),
-            *_old_parts(planned, found),
-            *_out(),
-            *_gauge(planned),
-        ),
+        (Steps(tuple(steps)), *_limits(found, planned.batch), *_old_parts(planned, found), *_out(), *_gauge(planned)),
     )
 
 
@@ -204,10 +198,7 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
     words = f"Skip this if you have one. Drill bits of {bits} do instead."
     figure = Figure(_gauge_drawing(made_of, setting), "", inch("1 1/4"), say_scale=False, free_scale=True)
     yield KeepTogether(
-        (
-            Heading("Bee-space gauge, from scrap", 2),
-            Beside((figure, Paragraph(words)), (Steps(made_of.steps),)),
-        )
+        (Heading("Bee-space gauge, from scrap", 2), Beside((figure, Paragraph(words)), (Steps(made_of.steps),)))
     )
 
 
@@ -299,10 +290,10 @@ def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
         return f"Old rims must be at least {say(setting.needed_height.up_to(setting.mark))} high"
     if line.item.board_part is BoardPart.FLOOR and line.repaired:
         along, across = sheet(setting)
-        least = fact("mesh_floor.landing_least").length
+        least = fact("wire_bottom.landing_least").length
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
         return (
-            f"Old rims that get a new mesh floor ({line.repaired}) must be at most {inside[0].number(setting.unit)} x "
+            f"Old rims that get a new wire bottom ({line.repaired}) must be at most {inside[0].number(setting.unit)} x "
             f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
             "every old staple and cut wire"
         )

@@ -67,10 +67,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
             KeyFigures(tuple(figures)),
             *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
             *due_blocks(batch, planned.units),
-            Beside(
-                (Heading("What is made", 2), _made(planned), *_time(planned)),
-                (Heading("Contents", 2), contents),
-            ),
+            Beside((Heading("What is made", 2), _made(planned), *_time(planned)), (Heading("Contents", 2), contents)),
             Paragraph(f"{'. '.join(_tools(planned))}.", lead="Tools and bits."),
             *full_size_words(planned),
         ),
@@ -98,7 +95,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
     if report.has_errors:
         return [Paragraph("Errors were found.", lead="Do not cut.")]
     notes = sum(f.severity is Severity.NOTE for _, f in grouped(report.findings))
-    text = f"{notes} note{'s' if notes != 1 else ''} in report.pdf." if notes else "Everything that is checked fits."
+    text = f"{notes} note{'s' if notes != 1 else ''} in report.pdf." if notes else "Every check passes."
     lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "Nothing stops the cutting."
     return [Paragraph(text, lead=lead)]
 

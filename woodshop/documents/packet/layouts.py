@@ -49,7 +49,7 @@ class NumberedLayout:
     name: str
     material: Material
     what: str
-    is_rack: bool
+    is_offcut: bool
     times: int
     length: Length
     width: Length
@@ -69,8 +69,8 @@ class NumberedLayout:
 
     @property
     def raw(self) -> str:
-        """What people call the stock on the bench: a board, a roll, a sheet; a piece of one from the rack."""
-        if self.is_rack and not self.material.is_lumber:
+        """What people call the stock on the bench: a board, a roll, a sheet; an offcut."""
+        if self.is_offcut and not self.material.is_lumber:
             return "piece"
         return self.material.form.value
 
@@ -102,7 +102,7 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
                     name=f"Layout {len(found) + 1}",
                     material=each.job.material,
                     what=offer.what,
-                    is_rack=bool(offer.label),
+                    is_offcut=bool(offer.label),
                     times=layout.times,
                     length=grid * raw.length,
                     width=grid * (raw.width or 0),
@@ -115,7 +115,7 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 
 
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
-    """The offcuts for the rack by their layouts' names, numbered #1, #2, ... as the layouts come.
+    """The offcuts to keep by their layouts' names, numbered #1, #2, ... as the layouts come.
 
     Those of one size from one layout share a number.
     """
@@ -132,7 +132,7 @@ def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
 
 
 Kept = Mapping[str, Sequence[Offcut]]
-"""The offcuts of each layout that go to the rack, by its name."""
+"""The offcuts of each layout that are kept, by its name."""
 
 Place = tuple[Length, Length, Length, Length]
 """A rectangle of a board or sheet: x, y, length and width."""
@@ -205,7 +205,7 @@ def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[Nu
 
 
 def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: PlannedBatch) -> list[Block]:
-    """The table of offcuts kept, for the rack; nothing where none is left."""
+    """The table of offcuts kept; nothing where none is left."""
     unit = planned.batch.unit
     found = [
         (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
@@ -237,7 +237,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
     saw = planned.batch.saw
     text = (
         f"Keep what is {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write its number on it, measure it, and list it with the boards of your rack: the next batch is cut from it."
+        "Write its number on it, measure it, and list it as an offcut: the next batch is cut from it."
     )
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Columns((Table(columns, rows, links=links),))]

@@ -98,7 +98,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
     batch, unit = planned.batch, planned.batch.unit
     kinds: dict[tuple[str, Length], list[NumberedLayout]] = {}
     for layout in numbered_layouts(planned):
-        if layout.is_sawn and not layout.is_rack and layout.material.is_lumber:
+        if layout.is_sawn and not layout.is_offcut and layout.material.is_lumber:
             kinds.setdefault((layout.what.partition(",")[0], layout.width), []).append(layout)
     lines = []
     for (what, width), layouts in kinds.items():

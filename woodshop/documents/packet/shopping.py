@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from woodshop.checks.for_sale import days_seen
 from woodshop.design.batch import packed_boards
-from woodshop.design.lumberyard.lumberyard_file import Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
@@ -25,8 +25,8 @@ from woodshop.drawing.values.model import (
     Section,
     Table,
 )
-from woodshop.plan.cost import CostRow, cost_rows
-from woodshop.plan.values import Choice, PlannedBatch, Purchase, UnitCost
+from woodshop.plan.cost import cost_rows
+from woodshop.plan.values import Choice, PlannedBatch, Purchase
 from woodshop.plan.work.shop_file import SQUARE_FOOT
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals
@@ -44,28 +44,28 @@ _MOST_SHOWN = 12
 
 
 def shopping_chapter(planned: PlannedBatch) -> Section:
-    """What to buy and what for, what comes from the rack, what is needed besides, and what one of each thing costs."""
+    """What to buy and what for, which offcuts are used, what is needed besides, and what one of each thing costs."""
     batch = planned.batch
     blocks: list[Block] = [
-        Paragraph(f"{seen_words(batch.yard)} Proof of the cost: report.pdf."),
+        Paragraph(f"{seen_words(batch.lumberyard)} Proof of the cost: report.pdf."),
         *_bill_blocks(planned),
         *_amounts(planned),
         *widths_to_buy(planned),
         *choice_blocks(planned),
     ]
-    rack: dict[str, list[str]] = {}
+    offcuts: dict[str, list[str]] = {}
     for lay in numbered_layouts(planned):
-        if lay.is_rack:
-            rack.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
+        if lay.is_offcut:
+            offcuts.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     taken = [
-        f"{len(names)} x {what.removeprefix('rack ')}, for {_layouts_named(tuple(dict.fromkeys(names)))}"
-        for what, names in rack.items()
+        f"{len(names)} x {what.removeprefix('offcut ')}, for {_layouts_named(tuple(dict.fromkeys(names)))}"
+        for what, names in offcuts.items()
     ]
-    lines = [f"From your rack: {'; '.join(taken)}."] if taken else []
+    lines = [f"Offcuts on hand: {'; '.join(taken)}."] if taken else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
     lines += [f"Usually at hand: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
-    lines += [f"Left out of the plan: {words}." for words in batch.yard.left_out]
+    lines += [f"Left out of the plan: {words}." for words in batch.lumberyard.left_out]
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
     return Section("Shopping", (*blocks, *bought_strip_blocks(planned)))
@@ -153,7 +153,7 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
             gauge = next((m[1] for row in mesh.rows if (m := re.search(r"(\d+) gauge", row.what))), "")
             if gauge and f"{gauge} ga" not in purchase.what:
                 return f"{purchase.what}, {gauge} ga."
-    crown = fact("mesh_floor.staple").value.partition(" crown")[0]
+    crown = fact("wire_bottom.staple").value.partition(" crown")[0]
     if "staple" in purchase.what and "crown" not in purchase.what:
         return f"{purchase.what}, {crown} crown"
     return purchase.what
@@ -161,17 +161,17 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
 
 def standing(planned: PlannedBatch) -> str:
     """In one or two plain sentences, how certain it is that the stock costs no more than it must."""
-    currency = planned.batch.yard.currency
+    currency = planned.batch.lumberyard.currency
     by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
     bought = sum(p.total.minor for p in planned.purchases if p.stock)
-    rack = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
+    offcuts = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
     who = "these lumberyards" if len(planned.bills) > 1 else "this lumberyard"
-    least = planned.total + rack - Money(over, currency)
+    least = planned.total + offcuts - Money(over, currency)
     text = f"No plan from {who} costs less" + (
-        f" than {least}; this one costs {planned.total + rack}." if over else "."
+        f" than {least}; this one costs {planned.total + offcuts}." if over else "."
     )
-    if rack.minor:
-        text = f"With {rack} for your own wood from the rack: {text[:1].lower()}{text[1:]}"
+    if offcuts.minor:
+        text = f"With {offcuts} for offcuts of your own: {text[:1].lower()}{text[1:]}"
     if by_choice:
         text += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
@@ -180,8 +180,8 @@ def standing(planned: PlannedBatch) -> str:
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:
-    """One table where one yard sells and nothing is added to its goods, else one for each yard with its bill."""
-    terms = {each.yard: each for each in planned.batch.yard.terms}
+    """One table where one lumberyard sells and adds nothing to its goods, else one for each with its bill."""
+    terms = {each.lumberyard: each for each in planned.batch.lumberyard.terms}
     bills = planned.bills
     if len(bills) < 2 and all(not (bill.fee.minor or bill.tax.minor) for bill in bills):
         after = "before tax" if all(not each.tax for each in terms.values()) else ""
@@ -189,25 +189,26 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
         return [Table(_COLUMNS, tuple(rows), (len(rows) - 1,), links=_to_layouts(planned, planned.purchases))]
     blocks: list[Block] = []
     for bill in bills:
-        own = tuple(purchase for purchase in planned.purchases if purchase.yard == bill.yard)
-        rows = [*(_row(planned, purchase, bare=True) for purchase in own), *_bill_rows(bill, terms[bill.yard])]
+        own = tuple(purchase for purchase in planned.purchases if purchase.lumberyard == bill.lumberyard)
+        rows = [*(_row(planned, purchase, bare=True) for purchase in own), *_bill_rows(bill, terms[bill.lumberyard])]
         strong = tuple(range(len(own), len(rows)))
-        blocks.append(Heading(f"{bill.yard}, prices seen {_days_words(planned.batch.yard, terms[bill.yard])}", 2))
+        seen = _days_words(planned.batch.lumberyard, terms[bill.lumberyard])
+        blocks.append(Heading(f"{bill.lumberyard}, prices seen {seen}", 2))
         blocks.append(Table(_COLUMNS, tuple(rows), strong, links=_to_layouts(planned, own)))
     if len(bills) > 1:
-        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} yards.", lead="To pay in all:"))
+        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} lumberyards.", lead="To pay in all:"))
     return blocks
 
 
-def seen_words(yard: Yard) -> str:
+def seen_words(lumberyard: Lumberyard) -> str:
     """At which lumberyards, and on what day each one's prices were seen."""
-    seen = [f"{each.yard}, prices seen {_days_words(yard, each)}" for each in yard.terms]
-    return f"{'; '.join(seen) or f'{yard.name}, prices seen on {in_words(yard.seen)}'}."
+    seen = [f"{each.lumberyard}, prices seen {_days_words(lumberyard, each)}" for each in lumberyard.terms]
+    return f"{'; '.join(seen) or f'{lumberyard.name}, prices seen on {in_words(lumberyard.seen)}'}."
 
 
-def _days_words(yard: Yard, terms: Terms) -> str:
+def _days_words(lumberyard: Lumberyard, terms: Terms) -> str:
     """The day on which one lumberyard's prices were seen; from the first day to the last where they differ."""
-    first, last = days_seen(yard, terms.yard) or (terms.seen, terms.seen)
+    first, last = days_seen(lumberyard, terms.lumberyard) or (terms.seen, terms.seen)
     return f"on {in_words(first)}" if first == last else f"from {in_words(first)} to {in_words(last)}"
 
 
@@ -216,7 +217,7 @@ def _row(planned: PlannedBatch, purchase: Purchase, *, bare: bool = False) -> tu
     return (
         "[ ]",
         str(purchase.count),
-        name.replace(f" ({purchase.yard})", "") if bare else name,
+        name.replace(f" ({purchase.lumberyard})", "") if bare else name,
         str(purchase.price),
         str(purchase.total),
         _used_for(planned, purchase),
@@ -250,7 +251,7 @@ def tax_words(terms: Terms) -> str:
 
 
 def choice_blocks(planned: PlannedBatch) -> list[Block]:
-    """What every choice of yards comes to or cannot come below; nothing where there was nothing to choose."""
+    """What every choice of lumberyards comes to or cannot come below; nothing where there was nothing to choose."""
     choices = planned.choices
     if choices is None or len(choices.looked_at) < 3:
         return []
@@ -270,7 +271,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
         Column("not below", Align.RIGHT, weight=2),
         Column("", weight=4),
     )
-    cannot = [each for each in choices.looked_at if each.least is None and each.yards]
+    cannot = [each for each in choices.looked_at if each.least is None and each.lumberyards]
     notes = tuple(dict.fromkeys(f"{name_of(each)}: {each.why}" for each in cannot))
     blocks: list[Block] = [Heading("Where to buy", 2), Paragraph(choice_words(planned)), Table(columns, tuple(rows))]
     if len(shown) > _MOST_SHOWN:
@@ -281,23 +282,23 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def choice_words(planned: PlannedBatch) -> str:
-    """In one or two sentences, how good the choice of yards is."""
+    """In one or two sentences, how good the choice of lumberyards is."""
     choices = planned.choices
     if choices is None:
         return ""
-    pays = planned.to_pay + choices.rack
-    among = "no one yard" if choices.one_yard_only else "no choice among these yards"
-    rack = f", with {choices.rack} for wood from the rack" if choices.rack.minor else ""
+    pays = planned.to_pay + choices.offcuts
+    among = "no one lumberyard" if choices.one_lumberyard else "no choice among these lumberyards"
+    offcuts = f", with {choices.offcuts} for offcuts" if choices.offcuts.minor else ""
     solver = " This rests on a solver's search where no prices prove it." if choices.by_solver else ""
     if pays.minor <= choices.least.minor:
-        return f"This comes to {pays}{rack}; {among} can cost less.{solver}"
-    return f"This comes to {pays}{rack}; {among} can cost less than {choices.least}.{solver}"
+        return f"This comes to {pays}{offcuts}; {among} can cost less.{solver}"
+    return f"This comes to {pays}{offcuts}; {among} can cost less than {choices.least}.{solver}"
 
 
 def name_of(choice: Choice) -> str:
-    """The yards of a choice, and what is bought ready-made."""
-    yards = " and ".join(choice.yards) or "the rack alone"
-    return f"{yards}; {', '.join(choice.ready)}" if choice.ready else yards
+    """The lumberyards of a choice, and what is bought ready-made."""
+    lumberyards = " and ".join(choice.lumberyards) or "offcuts alone"
+    return f"{lumberyards}; {', '.join(choice.ready)}" if choice.ready else lumberyards
 
 
 def _order(choice: Choice) -> tuple[bool, int]:
@@ -315,70 +316,3 @@ def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple
     for layout in numbered_layouts(planned):
         first.setdefault(layout.what, layout.anchor)
     return tuple((n, 2, first[p.what]) for n, p in enumerate(purchases) if p.what in first)
-
-
-_MOST_GROUPS = 4  # of hives, side by side in the table of costs
-
-
-def cost_blocks(planned: PlannedBatch) -> list[Block]:
-    """What a unit costs: by item, and by group of hives where there are few of them."""
-    pairs = [
-        (row, cost)
-        for row, cost in zip(cost_rows(planned.batch, planned.units), planned.costs, strict=True)
-        if cost.count
-    ]
-    groups = list(dict.fromkeys(_group(row) for row, _ in pairs if _group(row)))
-    side_by_side = groups if len(groups) <= _MOST_GROUPS else [""]
-    by_title: dict[str, list[tuple[CostRow, UnitCost]]] = {}
-    for row, cost in pairs:
-        by_title.setdefault(_title(row), []).append((row, cost))
-    rows = [
-        (
-            title,
-            *(
-                _each([cost for row, cost in own if group in ("", _group(row)) and (not group or _group(row))])
-                for group in side_by_side
-            ),
-            f"{'' if any(_group(row) for row, _ in own) else _shared_words([cost for _, cost in own])}"
-            f"{sum((cost.total for _, cost in own), Money(0, planned.batch.yard.currency))}",
-        )
-        for title, own in by_title.items()
-    ]
-    rows.append(("Total", *[""] * len(side_by_side), str(planned.total)))
-    columns = (
-        Column("", weight=5),
-        *(Column(group or "how many, and each", Align.RIGHT, weight=4) for group in side_by_side),
-        Column("total", Align.RIGHT, weight=3),
-    )
-    words = (
-        Heading("What a unit costs", 2),
-        Paragraph(
-            "Material only, boards and sheets by the area that each takes, waste in proportion. Your own wood from the "
-            "rack and what is left in bags and boxes are not counted.",
-            small=True,
-        ),
-        Table(columns, tuple(rows), (len(rows) - 1,), small=True),
-    )
-    return [KeepTogether(words)]
-
-
-def _shared_words(costs: list[UnitCost]) -> str:
-    return f"{_each(costs)}: " if any(cost.total.minor for cost in costs) else "from wood on hand: "
-
-
-def _group(row: CostRow) -> str:
-    return "" if row.unit is not None and not row.unit.line.item.is_per_hive else row.hives.name or row.hives.format
-
-
-def _title(row: CostRow) -> str:
-    if row.what in _FILLED:
-        return f"{_FILLED[row.what]}: {row.what}"
-    return row.what if row.unit is None else row.unit.line.item.title
-
-
-def _each(costs: list[UnitCost]) -> str:
-    """How many and what one costs; from the least to the most where they differ."""
-    if not costs:
-        return ""
-    each = list(dict.fromkeys(cost.each for cost in sorted(costs, key=lambda cost: cost.total.minor / cost.count)))
-    return f"{sum(cost.count for cost in costs)} x {each[0]}" + (f" to {each[-1]}" if len(each) > 1 else "")

@@ -56,10 +56,7 @@ _BEGINNING = 40.0  # points of text or table that must stand below its heading
 
 
 def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
-    """The document as a PDF file's bytes, on "letter" or "a4" paper.
-
-    Raises ValueError for another paper.
-    """
+    """The document as a PDF file's bytes, on "letter" or "a4" paper. Raises ValueError for another paper."""
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}; wanted one of {', '.join(PAPERS)}")
     register()
@@ -68,13 +65,7 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
     foot = STYLE.small + STYLE.footer_gap
     room = (page[0] - 2 * STYLE.margin, page[1] - 2 * STYLE.margin - head - foot)
     frame = Frame(
-        STYLE.margin,
-        STYLE.margin + foot,
-        *room,
-        leftPadding=0,
-        rightPadding=0,
-        topPadding=0,
-        bottomPadding=0,
+        STYLE.margin, STYLE.margin + foot, *room, leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0
     )
     made: _Made = {}
     own = document.blocks

@@ -13,7 +13,7 @@ from enum import StrEnum
 from itertools import pairwise, product
 
 from woodshop.drawing.values.model import Point
-from woodshop.drawing.views.projection import Sight, doubled_area, flat, sight
+from woodshop.drawing.views.projection import Sight, doubled_area, flat, planes_of, sight
 from woodshop.shape import part as shape
 from woodshop.shape.part import FACE_AXIS, Cut, Face, Part, cut_box
 from woodshop.units.lengths import ZERO, Length
@@ -66,7 +66,7 @@ class WorkedFace:
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
     """The faces that a part is worked from. The first lies flat on the table and is cut out; others only as needed."""
-    planes = _planes(part)
+    planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
     rounds = [cut for cut in part.cuts if isinstance(cut.outline, shape.RoundOutline)]
@@ -111,16 +111,6 @@ def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
 def frame(size: Point) -> Path:
     """The outline of a board, a sheet or a block, which is not cut."""
     return Path(Task.STOCK, ((ZERO, ZERO), (size[0], ZERO), size, (ZERO, size[1])))
-
-
-def _planes(part: Part) -> list[list[Length]]:
-    found = [{ZERO, size} for size in part.size]
-    for cut in part.cuts:
-        if isinstance(cut.outline, shape.Rectangle):
-            box = cut_box(part, cut)
-            for axis in range(3):
-                found[axis] |= {box.low[axis], box.high[axis]}
-    return [sorted(axis) for axis in found]
 
 
 def _gone(part: Part, planes: list[list[Length]]) -> set[_Cell]:

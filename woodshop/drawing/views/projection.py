@@ -58,7 +58,7 @@ def flat(part: Part, seen: Sight, at: Solid) -> Point:
 
 def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, ...]]:
     """The lines and circles of the part as seen. The first lines are the closed outlines (later ones may be holes)."""
-    planes = _planes(part)
+    planes = planes_of(part)
     columns = _columns(part, seen, planes)
     us, vs = ([flat(part, seen, _at(axis, x))[i] for x in planes[axis]] for i, axis in enumerate(_axes(seen)))
     outline: list[Edge] = []
@@ -126,7 +126,8 @@ def _at(axis: int, x: Length) -> Solid:
     return values[0], values[1], values[2]
 
 
-def _planes(part: Part) -> list[list[Length]]:
+def planes_of(part: Part) -> list[list[Length]]:
+    """Along each axis of a part, where it begins and ends and where its rectangular cuts do."""
     found = [{ZERO, size} for size in part.size]
     for cut in part.cuts:
         if isinstance(cut.outline, shape.Rectangle):

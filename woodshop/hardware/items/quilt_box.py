@@ -1,4 +1,4 @@
-"""The quilt box: a rim with a cloth or fine-mesh floor, filled with shavings, that takes up the hive's moisture."""
+"""The quilt box: a rim with a cloth or fine-wire bottom, filled with shavings that absorb the hive's moisture."""
 
 from dataclasses import replace
 from typing import Annotated, Literal
@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from woodshop.hardware.board import PRACTICE, MeshName, Setting, between
 from woodshop.hardware.gauge_steps import closed_test
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
-from woodshop.hardware.items.mesh_floor import sheet_side
+from woodshop.hardware.items.wire_bottom import sheet_side
 from woodshop.hardware.registry import Param, item
 from woodshop.hardware.walls import four_walls
 from woodshop.hive.creatures import OpeningName
@@ -34,9 +34,9 @@ def quilt_box(
     *,
     height: Annotated[
         Length | None,
-        Param("height of the box", None, "2", "12", source="worked out from shavings, vent holes and skirt"),
+        Param("height of the box", None, "2", "12", source="calculated from shavings, vent holes and skirt"),
     ] = None,
-    floor: Annotated[Literal["cloth", "mesh"], Param("what carries the shavings", source=PRACTICE)] = "cloth",
+    floor: Annotated[Literal["cloth", "mesh"], Param("material that carries the shavings", source=PRACTICE)] = "cloth",
     shavings: Annotated[Length, Param("depth of the shavings", "quilt.shavings_depth", "1", "8")],
     holes: Annotated[
         Literal["none", "two", "four"], Param("vent holes: in the ends, or in all walls", source=PRACTICE)
@@ -78,7 +78,7 @@ def quilt_box(
         tuple(placed),
         fasteners=(
             *corner_fasteners(setting, high),
-            Fastener(fact("mesh_floor.staple").value, staples, f"{floor} and screens"),
+            Fastener(fact("wire_bottom.staple").value, staples, f"{floor} and screens"),
         ),
         steps=_steps(setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, staples=staples),
         facts=(
@@ -121,7 +121,7 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
 
 
 def _screen(wall: Placed, screen: str, centre: Length, *, hole: Length, high: Length, mark: Length) -> Placed:
-    """A square of fine mesh on the back face, past the hole all round, in whole cells, and not over the upper edge."""
+    """A square of fine mesh on the back face, overlapping the hole all round, in whole cells, below the upper edge."""
     kind = mesh(screen)
     side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, pitch=kind.pitch, wire=kind.wire, mark=mark)
     note = f"{side.cells} x {side.cells} cells"
@@ -146,7 +146,7 @@ _ON_SCREEN = 4  # staples, one at each side of a vent screen
 
 
 def _staples(setting: Setting, screens: int) -> int:
-    spacing = fact("mesh_floor.staple_spacing").length
+    spacing = fact("wire_bottom.staple_spacing").length
     round_floor = (setting.outside.long + setting.outside.wide) * 2
     return -int(-round_floor.mm // spacing.mm) + _ON_SCREEN * screens
 
@@ -158,7 +158,7 @@ def _steps(
     steps = [
         f"{screw_step(setting, high)}.",
         f"{squaring_step(setting)}.",
-        f"Staple the {floor} under the lower edge, pulled flat, every {say(fact('mesh_floor.staple_spacing').length)}"
+        f"Staple the {floor} under the lower edge, pulled flat, every {say(fact('wire_bottom.staple_spacing').length)}"
         + (
             f"; and the screens inside over the holes, {_ON_SCREEN} staples each, none above the upper edge"
             if hole

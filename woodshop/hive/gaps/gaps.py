@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise, product
 
-from woodshop.hive.creatures import OpeningName, PartName
+from woodshop.hive.creatures import OpeningName, PartName, as_met, worker
 from woodshop.hive.gaps.faces import (
     EVERYWHERE,
     SIDE_AXIS,
@@ -22,12 +23,14 @@ from woodshop.hive.gaps.faces import (
     Z,
 )
 from woodshop.hive.stacking.place import STANDING, TierKind
-from woodshop.hive.stacking.stack import Stack
+from woodshop.hive.stacking.stack import Stack, lifted_by
 from woodshop.reference.facts import fact
+from woodshop.shape.part import Cuboid, Role
 
 
 def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
-    """What closes the room above a tier, by name: the first floor, panel or top over it; None where there is none."""
+    """The part that closes the room above a tier, by name: the first floor, panel or top over it; None if there is
+    none."""
     for n in range(above + 1, len(faces.stack.tiers)):
         place = faces.stack.tiers[n].place
         pieces = faces.named(n, *place.ceiling)
@@ -37,7 +40,7 @@ def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | Non
 
 
 def all_board_gaps(faces: Faces) -> Iterator[Gap]:
-    """Everything between the top bars and what closes the hive above them."""
+    """All gaps between the top bars and the part that closes the hive above them."""
     box = faces.tiers(TierKind.BOX)[-1]
     place = faces.stack.tiers[box].name
     bars = faces.named(box, PartName.TOP_BAR)
@@ -50,13 +53,13 @@ def all_board_gaps(faces: Faces) -> Iterator[Gap]:
         for sheet in mesh:
             for bar in bars:
                 yield from faces.least("mesh over top bars", where, "mesh over bars", bar, sheet, Z, window)
-    if not faces.tiers(TierKind.BOARD, TierKind.SHIM):
+    if not mesh and not any(faces.stack.tiers[n].spaces for n in faces.tiers(TierKind.BOARD, TierKind.SHIM)):
         yield from _bars_to_ceiling(faces, box, place, bars)
     yield from _sugar(faces, bars, mesh)
 
 
 def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
-    """From one strip to the next, and outside the outer ones: numbered from the front."""
+    """The lanes between strips, and outside the outer ones, numbered from the front."""
     across = sorted(strips, key=lambda strip: strip.block[0])
     fronts = [None, *(strip.block[3] for strip in across)]
     backs = [*(strip.block[0] for strip in across), None]
@@ -65,7 +68,7 @@ def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
 
 
 def _between_strips(faces: Faces, box: int, strips: tuple[StackPart, ...]) -> list[Gap]:
-    """How wide the lanes are: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    """The widths of the lanes: from the front wall to the first strip, from strip to strip, and to the back wall."""
     if not strips:
         return []
     walls, across = faces.walls(box), sorted(strips, key=lambda strip: strip.block[X])
@@ -90,26 +93,88 @@ def _strips(
             for bar in bars:
                 high = strip.block[Z + 3] - bar.block[Z + 3]
                 yield faces.between("strip top over top bars", place, "mesh on strip", (bar, strip), Z, high)
-        left, right = walls["left"], walls["right"]
-        said = "strip end to side wall"
-        by = strip.block[Y] - left.block[Y + 3]
-        yield faces.between(said, f"{place}, left", "shut", (left, strip), Y, by)
-        by = right.block[Y] - strip.block[Y + 3]
-        yield faces.between(said, f"{place}, right", "shut", (strip, right), Y, by)
+        ends = (("left", walls["left"], strip), ("right", strip, walls["right"]))
+        for side, left, right in ends:
+            by = right.block[Y] - left.block[Y + 3]
+            yield faces.between("strip end to side wall", f"{place}, {side}", "shut", (left, right), Y, by)
 
 
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
+    """From the top bars to what closes the hive over them; wide by design where a thing between declares a space.
+
+    A cover that a thing between holds up is that thing's doing, though both faces are the user's.
+    """
     closed = ceiling(faces, box)
     if closed is None:
         return
     name, pieces = closed
+    between = [tier for tier in faces.stack.tiers[box + 1 : pieces[0].tier] if tier.is_own]
+    by = " and ".join(lifted_by(faces.stack, pieces[0].tier)) if between and not pieces[0].own else ""
+    spaces = [space.box for tier in between for space in tier.spaces]
     for bar in bars:
         for piece in pieces:
-            yield from faces.least(f"top bars to {name}", place, "bees' way", bar, piece, Z)
+            way = Cuboid(bar.placed.box.low, (*bar.placed.box.high[:2], piece.placed.box.low[Z]))
+            kind: GapKind = "declared" if any(way.meet(space) for space in spaces) else "bees' way"
+            for gap in faces.least(f"top bars to {name}", place, kind, bar, piece, Z):
+                yield replace(gap, own=gap.own or bool(by), lifted_by=by)
+
+
+def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The tiers over the frames that close them in with parts to which no gap is measured, and the names of those.
+
+    Gaps go up to what is named as a `ceiling`, and past all else. That is right past what covers less of the opening
+    than it leaves open and lets a worker by, past what she passes or carries away (mesh, filling), and past strips and
+    the mesh of a board, which have gaps of their own. Seen from above: all parts of a tier together.
+    """
+    faces = Faces(stack)
+    box, found = faces.tiers(TierKind.BOX)[-1], []
+    walls = {side: wall.block for side, wall in faces.walls(box).items()}
+    low, high = (walls["front"][3], walls["left"][4]), (walls["back"][X], walls["right"][Y])
+    for n in range(box + 1, len(stack.tiers)):
+        tier = stack.tiers[n]
+        sheets = as_met(tier.placed, worker())[1]
+        measured = (*tier.place.ceiling, *_MEASURED.get(tier.kind, ()))
+        names, flats = [], []
+        for piece in faces.pieces[n]:
+            if piece.placed.role is Role.FILLING or piece.name in measured or piece.placed in sheets:
+                continue
+            for x0, y0, _, x1, y1, _ in piece.cells:
+                if x0 < high[X] and low[X] < x1 and y0 < high[Y] and low[Y] < y1:
+                    names.append(piece.name)
+                    flats.append((max(x0, low[X]), max(y0, low[Y]), min(x1, high[X]), min(y1, high[Y])))
+        area = (high[X] - low[X]) * (high[Y] - low[Y])
+        if flats and (2 * _covered(flats) > area or not _leaves_a_way(flats, low, high, faces.whole(worker().size))):
+            inner = [name for name in names if name not in tier.place.walls]
+            found.append((tier.name, tuple(dict.fromkeys(inner or names))))
+    return tuple(found)
+
+
+_MEASURED = {TierKind.ON_BARS: ("strip",), TierKind.BOARD: ("mesh",)}
+_Flat = tuple[int, int, int, int]  # seen from above: x0, y0, x1, y1
+
+
+def _covered(flats: list[_Flat]) -> int:
+    """The area that rectangles cover together."""
+    xs, ys = (pairwise(sorted({mark for flat in flats for mark in flat[axis::2]})) for axis in (X, Y))
+    return sum(
+        (x1 - x0) * (y1 - y0)
+        for (x0, x1), (y0, y1) in product(xs, ys)
+        if any(a <= x0 and b <= y0 and x1 <= c and y1 <= d for a, b, c, d in flats)
+    )
+
+
+def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
+    """Whether a square of that size finds room beside rectangles: pushed to low x and y, it lies against two edges."""
+    return any(
+        x + size <= high[X]
+        and y + size <= high[Y]
+        and not any(x < c and a < x + size and y < d and b < y + size for a, b, c, d in flats)
+        for x, y in product({low[X], *(flat[2] for flat in flats)}, {low[Y], *(flat[3] for flat in flats)})
+    )
 
 
 def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> Iterator[Gap]:
-    """What the sugar lies on, and the room over it; meant wide where its item says so."""
+    """The contact below the sugar, and the room over it; wide by design if its item says so."""
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
         kind: GapKind = "declared" if tier.spaces else "bees' way"
@@ -123,7 +188,7 @@ def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...
 
 
 def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
-    """Each standing tier on the one beneath, and the cover over them."""
+    """The gaps between each tier and the one below, and the cover over them."""
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     for lower, upper in pairwise(standing):
         yield from _stands(faces, lower, upper)
@@ -132,7 +197,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """Overhang at each side, wall on wall, and a floor that lies between them."""
+    """Overhang at each side, wall on wall, and a floor between them."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:
@@ -145,15 +210,13 @@ def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
 
 
 def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
-    """From the upper edge of a wall up to what lies over it: of a wall with a frame rest, from its outer lip."""
-    a, b = low.block, high.block
-    if not all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y)):
-        return
-    yield faces.between(said, place, "contact", (low, high), Z, b[Z] - a[Z + 3])
+    """From the upper edge of a wall to the part on it; of a wall with a frame rest, from its outer lip."""
+    if high.is_over(low):
+        yield faces.between(said, place, "contact", (low, high), Z, high.block[Z] - low.block[Z + 3])
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
-    """How far the upper wall stands out over the lower at that side; negative where it falls short."""
+    """The overhang of the upper wall over the lower at that side; negative if it falls short."""
     axis, far = SIDE_AXIS[side]
     if far:
         by = high.block[axis + 3] - low.block[axis + 3]
@@ -163,7 +226,7 @@ def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPa
 
 
 def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
-    """Over the tier that it sits on: the slit or the contact, and what its skirt does at each side."""
+    """The gaps of the cover over the tier that it sits on: the slit or contact, and its skirt at each side."""
     (top,) = faces.named(cover, PartName.COVER_TOP)
     walls = faces.walls(under)
     place = f"cover on {faces.stack.tiers[under].name}"
@@ -180,7 +243,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
 
 
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
-    """The walls by side; one block for all four sides only once."""
+    """The walls by side; a single block for all four sides only once."""
     if len(set(map(id, walls.values()))) == 1:
         return [("all round", next(iter(walls.values())))]
     return list(walls.items())
@@ -204,9 +267,9 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 
 
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
-    """From the upper edge of the upper entrance to the skirt's lower edge: negative where the skirt covers it.
+    """From the upper edge of the upper entrance to the skirt's lower edge: negative if the skirt covers it.
 
-    Under a quilt box or a feeder the cover is nowhere near.
+    Under a quilt box or a feeder the cover is far away.
     """
     if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
         return
@@ -221,7 +284,7 @@ def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
 
 
 def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
-    """What bees meet inside one box."""
+    """The gaps that bees use inside one box."""
     place = faces.stack.tiers[tier].name
     bars, combs = faces.named(tier, PartName.TOP_BAR), faces.named(tier, "comb")
     walls, ends = faces.walls(tier), faces.named(tier, "end bar")
@@ -245,7 +308,7 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """Self-spacing end bars touch at their shoulders, and leave a way below them."""
+    """Self-spacing end bars touch at their shoulders, and leave a gap below them."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
@@ -255,7 +318,7 @@ def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Ite
 
 
 def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
-    """Lug ends in their rests, looked at along the upper part of the lug; lugs on the inner part of the rests."""
+    """Lug ends in their rests, measured along the upper part of the lug; lugs on the inner part of the rests."""
     front, back = walls["front"], walls["back"]
     x0, _, low, x1, _, high = bar.block
     upper: Window = (None, None, high - (high - low) // 4, None, None, None)
@@ -269,7 +332,7 @@ def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]
 
 
 def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
-    """From the top bars of a box up to the bottom bars over them."""
+    """From the top bars of a box to the bottom bars over them."""
     place = f"{faces.stack.tiers[lower].name} to {faces.stack.tiers[upper].name}"
     pairs = product(faces.named(lower, PartName.TOP_BAR), faces.named(upper, "bottom bar"))
     return [
@@ -280,9 +343,10 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 
 
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
-    """From the floor or screen of the bottom board up to the lowest bottom bars; deep in winter on purpose.
+    """From the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
 
-    Only as deep as the bottom board makes it: frames too shallow for their box leave a way that bees fill with comb.
+    Counts only as deep as the bottom board makes it: frames too shallow for their box leave a gap that bees fill with
+    comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")
     place = faces.stack.tiers[box].name
@@ -297,7 +361,7 @@ def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
 
 
 def all_frame_gaps(faces: Faces) -> Iterator[Gap]:
-    """Every gap of the boxes and their frames, from the ground up."""
+    """Every gap of the boxes and their frames, from the bottom up."""
     boxes = faces.tiers(TierKind.BOX)
     for bottom in faces.tiers(TierKind.BOTTOM):
         yield from floor_gaps(faces, bottom, boxes[0])
@@ -312,16 +376,16 @@ _KEPT = 256  # hives whose gaps are remembered: checks and maps ask for the same
 
 @lru_cache(_KEPT)
 def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
-    """Every gap between two faces of two parts, from the ground up.
+    """Every gap between two faces of two parts, from the bottom up.
 
-    A part that is shifted changes the gaps that it is a side of, along that axis, by just so much, and no others.
+    Shifting a part changes the gaps at its sides along that axis by exactly that much, and no others.
     """
     faces = Faces(stack)
     return (*all_frame_gaps(faces), *all_board_gaps(faces), *all_cover_gaps(faces))
 
 
 def gathered(gaps: tuple[Gap, ...]) -> tuple[Gap, ...]:
-    """The gaps of one name at one place as one, from the least to the greatest; between the parts of the least.
+    """Gaps of one name at one place combined, from the least to the greatest; between the parts of the least.
 
     >>> from woodshop.units.lengths import inch
     >>> pair = ("top bar 1, box 1", "top bar 2, box 1")

@@ -1,17 +1,17 @@
-"""How each thing sits on what is under it: contact all round, overhang, what lifts it; and how the cover fits.
+"""How each tier sits on the one below: contact, overhang, what lifts it; and how the cover fits.
 
-Read off the placed parts of a stack; limits and words of judgement are for the checks.
+Measured on the placed parts of a stack. Limits and grades belong to the checks.
 """
 
 from dataclasses import KW_ONLY, dataclass
 from itertools import pairwise
-from math import acos, pi, sqrt
 
 from woodshop.hive.creatures import OpeningName
 from woodshop.hive.gaps.faces import SIDE_AXIS, SIDES, Faces, Gap, GapName, Side, StackPart, X, Y, Z
 from woodshop.hive.gaps.gaps import overhang
 from woodshop.hive.stacking.place import STANDING, TierKind
 from woodshop.hive.stacking.stack import Block, Contact, Stack
+from woodshop.hive.woodenware.bottom import circle_below
 from woodshop.reference.facts import fact
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import ZERO, Length
@@ -19,9 +19,9 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """A stretch of a lower edge with nothing under it all across the wall: a way out `height` high.
+    """A stretch of a lower edge without support across the whole wall: a gap `height` high.
 
-    `start` and `end` are places along that side: from the left for front and back, from the front for the sides.
+    `start` and `end` are positions along that side: from the left for front and back, from the front for the sides.
     """
 
     side: Side
@@ -32,10 +32,10 @@ class Leak:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
-    """A tier on the one beneath: what it touches, how far that lifts it off the walls, overhangs, ways out.
+    """A tier on the one below: its contacts, how far they lift it off the walls, overhangs, leaks.
 
-    An overhang is negative where the upper thing falls short. `lifted_by` names what carries it in place of the
-    walls; `remark` is what the wood of the parts does not show.
+    An overhang is negative if the upper tier is set in. `lifted_by` names the part that carries it instead of the
+    walls; `remark` is a note not visible in the parts.
     """
 
     tier: str
@@ -51,18 +51,17 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """A telescoping cover: clearance and overlap at each side, over the walls that it sits on."""
+    """A telescoping cover: its its clearance at each side, over the walls below."""
 
     on: str
     clearance: tuple[tuple[Side, Length], ...]
-    overlap: tuple[tuple[Side, Length], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class NotchWay:
     """The upper entrance under the skirt: its height, and how far the skirt's edge is over its upper edge.
 
-    `clear` is negative where the skirt covers it; `left` is what of its height stays open.
+    `clear` is negative if the skirt covers it; `left` is the height that stays open.
     """
 
     height: Length
@@ -72,7 +71,7 @@ class NotchWay:
 
 @dataclass(frozen=True, slots=True)
 class VentHole:
-    """A round vent hole: its diameter, how much of that the skirt hides, and its areas in square inches, about."""
+    """A round vent hole: its diameter, how much of it the skirt hides, and its approximate areas in square inches."""
 
     wall: str
     side: Side
@@ -84,7 +83,7 @@ class VentHole:
 
 
 def seats(stack: Stack) -> tuple[Seat, ...]:
-    """Every standing tier on the one beneath, from the ground up."""
+    """Every standing tier on the one below, from the bottom up."""
     faces = Faces(stack)
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     return tuple(_seat(faces, lower, upper) for lower, upper in pairwise(standing))
@@ -96,7 +95,7 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
     sides = [side for side in SIDES if side in low and side in high]
     floors = faces.named(upper, *tier.place.floors)
     overhangs = tuple((side, overhang(faces, "", side, low[side], high[side]).least) for side in sides)
-    bearing = [piece for piece in (*high.values(), *floors) if any(_is_over(piece, wall) for wall in low.values())]
+    bearing = [piece for piece in (*high.values(), *floors) if any(piece.is_over(wall) for wall in low.values())]
     rise = min((p.block[Z] for p in bearing), default=0) - max(wall.block[Z + 3] for wall in low.values())
     leaks = [
         leak
@@ -104,26 +103,14 @@ def _seat(faces: Faces, lower: int, upper: int) -> Seat:
         for leak in _leaks(faces, side, lower, high=high, floors=floors, passages=tier.place.passages)
     ]
     by = tuple(dict.fromkeys(c.on for c in tier.rests)) if rise > 0 else ()
-    row = fact("mesh_floor.lift")
+    row = fact("wire_bottom.lift")
     stapled = any(piece.name == "mesh" and piece.block[Z] < high[sides[0]].block[Z] for piece in floors)
     remark = f"wire and staple crowns stand out about {row.value} from the wood ({row.cite})" if stapled else ""
     lifted = faces.length(max(rise, 0))
     return Seat(
-        tier=tier.name,
-        on=under.name,
-        own=tier.is_own,
-        rests=tier.rests,
-        lifted=lifted,
-        lifted_by=by,
-        overhangs=overhangs,
-        leaks=tuple(leaks),
-        remark=remark,
-    )
-
-
-def _is_over(upper: StackPart, lower: StackPart) -> bool:
-    a, b = upper.block, lower.block
-    return all(a[i] < b[i + 3] and b[i] < a[i + 3] for i in (X, Y))
+        tier=tier.name, on=under.name, own=tier.is_own, rests=tier.rests,
+        lifted=lifted, lifted_by=by, overhangs=overhangs, leaks=tuple(leaks), remark=remark,
+    )  # fmt: skip
 
 
 def _leaks(
@@ -135,9 +122,10 @@ def _leaks(
     floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
-    """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
+    """Stretches along the inside of one wall where no line across the wall meets both a lower edge and a part at that
+    height.
 
-    A passage for bees is an opening, and no leak.
+    A passage for bees is an opening, not a leak.
     """
     across, _ = SIDE_AXIS[side]
     along = Y - across
@@ -169,7 +157,7 @@ def _leaks(
 
 
 def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
-    """From the inner face of one wall to that of the other; of a thing that is one block, its whole length."""
+    """From the inner face of one wall to that of the other; of a single block, its whole length."""
     first_end, second_end = ("front", "back") if along == X else ("left", "right")
     first, last = (walls[each].block for each in SIDES if each in (first_end, second_end) and each in walls)
     if first == last:
@@ -178,7 +166,7 @@ def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
 
 
 def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, int]) -> int:
-    """The height of the way across the wall's width: its lowest place; nothing where something touches."""
+    """The height of the gap across the wall's width at its lowest place; zero if anything touches."""
     heights = []
     for c0, c1 in pairwise(_marks((*above, *below), across, *wall)):
         edges = [c[Z] for c in above if c[across] <= c0 and c1 <= c[across + 3]]
@@ -199,7 +187,7 @@ def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int
 
 
 def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
-    """The tier of a cover that has a skirt, and the skirt by side."""
+    """The tier of a cover with a skirt, and the skirt by side."""
     for n in faces.tiers(TierKind.COVER):
         if faces.named(n, "skirt side"):
             return n, faces.walls(n)
@@ -207,24 +195,23 @@ def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
 
 
 def cover_fit(stack: Stack) -> CoverFit | None:
-    """How a telescoping cover sits over the walls under it; None for a flat cover, or none."""
+    """How a telescoping cover sits over the walls below; None for a flat cover, or none."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     if skirted is None:
         return None
     under = faces.tiers(*STANDING)[-1]
     walls = faces.walls(under)
-    clearance, overlap = [], []
+    clearance = []
     for side in SIDES:
         (axis, second_end), skirt, wall = SIDE_AXIS[side], skirted[1][side].block, walls[side].block
         by = skirt[axis] - wall[axis + 3] if second_end else wall[axis] - skirt[axis + 3]
         clearance.append((side, faces.length(by)))
-        overlap.append((side, faces.length(wall[Z + 3] - skirt[Z])))
-    return CoverFit(stack.tiers[under].name, tuple(clearance), tuple(overlap))
+    return CoverFit(stack.tiers[under].name, tuple(clearance))
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
-    """What the skirt leaves of the upper entrance, from the gaps measured; None where it does not arise."""
+    """The part of the upper entrance left open by the skirt, from the gaps measured; None if it does not apply."""
     clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
     if clear is None:
         return None
@@ -235,7 +222,7 @@ def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
 
 
 def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
-    """Every round vent hole, and what the cover's skirt hides of it."""
+    """Every round vent hole, with the part hidden by the cover's skirt."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     found = []
@@ -245,20 +232,9 @@ def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
                 if isinstance(cut.outline, RoundOutline):
                     edge = faces.length(skirted[1][side].block[Z]) if skirted else hollow.high[Z]
                     hidden = min(cut.outline.diameter, max(ZERO, hollow.high[Z] - edge))
-                    area, open_area = _below(cut.outline.diameter, hidden)
+                    r, over = float(cut.outline.diameter.inches) / 2, float(hidden.inches)
+                    area, clear = circle_below(r, r), circle_below(r, r - over)
                     found.append(
-                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=open_area)
+                        VentHole(wall.label, side, cut.outline.diameter, hidden=hidden, area=area, breathing=clear)
                     )
     return tuple(found)
-
-
-def _below(diameter: Length, hidden: Length) -> tuple[float, float]:
-    """Areas of a circle, and of it less a segment of that height, in square inches: floats, for people to read."""
-    r = float(diameter.inches) / 2
-    d = r - float(hidden.inches)  # from the middle up to the line
-    whole = pi * r * r
-    if hidden <= ZERO:
-        return whole, whole
-    if hidden >= diameter:
-        return whole, 0.0
-    return whole, whole - (r * r * acos(d / r) - d * sqrt(r * r - d * d))

@@ -1,4 +1,4 @@
-"""Cutting plans kept by their jobs: what several sets of yards, or several runs, have in common is planned once."""
+"""Cutting plans stored by their jobs: jobs shared by sets of lumberyards, or by several runs, are planned once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import combinations
 
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyard_file import Offer, Pack, Ready, Yard
+from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer, Pack, Ready
 from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.design.settings.buying import Worth
 from woodshop.errors import InputError, NothingToCutError, Problem
@@ -24,9 +24,9 @@ Wanted = tuple[MaterialJob, Worth | None]
 
 
 class PlanBook:
-    """Plans by their jobs, and the problems of jobs that cannot be cut. `with_tax`: the jobs' costs have tax in them.
+    """Plans by their jobs, and the problems of jobs that cannot be cut. `with_tax`: the jobs' costs include tax.
 
-    `is_shared` says that it serves several batches.
+    `is_shared` is whether it serves several batches.
     """
 
     def __init__(self, effort: str = "default", *, is_shared: bool = False) -> None:
@@ -34,7 +34,7 @@ class PlanBook:
         self._known: dict[Hashable, MaterialPlan | NothingToCutError] = {}
 
     def prepare(self, wanted: Iterable[Wanted | None], progress: Callable[[str], None] | None = None) -> None:
-        """Plan those of the jobs that are not known yet, over the cores where there are several."""
+        """Plans the jobs that are not known yet, in parallel if there are several."""
         new = {_key(*each): each for each in wanted if each is not None and _key(*each) not in self._known}
         if not new:
             return
@@ -48,7 +48,7 @@ class PlanBook:
         self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
 
     def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
-        """The plan of a job, under this job's own names. Raises NothingToCutError where it cannot be cut."""
+        """The plan of a job, with this job's own names. Raises NothingToCutError if it cannot be cut."""
         key = _key(job, worth)
         if key not in self._known:
             self.prepare([(job, worth)])
@@ -78,7 +78,7 @@ MOST_KINDS = 4
 
 @dataclass(frozen=True, slots=True)
 class ReadyNeed:
-    """So many of an item for boxes of one count of frames, and where they are sold."""
+    """The number of an item needed for boxes with one number of frames, and who sells it."""
 
     item: str
     frames: int
@@ -92,13 +92,13 @@ class ReadyNeed:
 
     @property
     def words(self) -> str:
-        """What it is called in the lists."""
+        """Its name in the lists."""
         return f"{self.item} for {self.frames} frames, ready-made"
 
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A batch with what it buys ready-made: lines of it make none of those, and say how many are bought."""
+    """A batch with its ready-made purchases: its lines make none of those, and have the number bought."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -111,25 +111,23 @@ class Variant:
 
     @property
     def unpriced(self) -> tuple[Unpriced, ...]:
-        """The goods that no yard sells."""
-        sold = {pack.goods for pack in self.batch.yard.packs}
+        """The goods that no lumberyard sells."""
+        sold = {pack.goods for pack in self.batch.lumberyard.packs}
         return tuple(Unpriced(goods, why) for goods, _, why in self.amounts if goods not in sold)
 
     @property
     def ready_made(self) -> tuple[str, ...]:
-        """What is bought ready-made, in words."""
+        """The ready-made purchases, in words."""
         return tuple(need.words for need in self.ready)
 
 
 def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
-    """The batch with all made, then with each choice of what may be bought ready-made and is sold.
-
-    Raises InputError where the design allows an item that no yard sells, or too many kinds are to be chosen among.
-    """
+    """The batch with everything made, then with each choice of ready-made items for sale. Raises InputError if the
+    design allows an item that no lumberyard sells, or too many kinds to choose among."""
     allowed, found = batch.buying.ready_made, []
     for name in allowed:
-        if not any(ready.item == name for ready in batch.yard.ready):
-            wanted = "an item that a yard file has under [[ready]]"
+        if not any(ready.item == name for ready in batch.lumberyard.ready):
+            wanted = "an item that a lumberyard file has under [[ready]]"
             found.append(Problem("design, buying, ready_made", repr(name), wanted, "Add it there with its price."))
     kinds: dict[tuple[str, int], int] = {}
     for unit in units:
@@ -139,7 +137,7 @@ def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
             kinds[kind] = kinds.get(kind, 0) + line.count
     needs = []
     for (item, frames), count in kinds.items():
-        offers = tuple(ready for ready in batch.yard.ready if ready.fits(item, frames))
+        offers = tuple(ready for ready in batch.lumberyard.ready if ready.fits(item, frames))
         if offers:
             needs.append(ReadyNeed(item, frames, count, offers))
     if len(needs) > MOST_KINDS:
@@ -167,7 +165,7 @@ def _bought(batch: Batch, units: tuple[Unit, ...], needs: tuple[ReadyNeed, ...])
 
 
 def with_notes(report: Report, variant: Variant) -> Report:
-    """The report, with a note for each thing bought ready-made: what is sold was not measured."""
+    """The report, with a note for each ready-made item, which was not measured."""
     if not variant.ready:
         return report
     notes = [
@@ -175,61 +173,61 @@ def with_notes(report: Report, variant: Variant) -> Report:
             "ready-made-not-measured",
             Severity.NOTE,
             need.words,
-            f"{need.count} bought as they are sold; what was measured is the one that would be made",
-            "a thing that fits these boxes",
-            "the yard file",
-            "Hold one to a box before you buy the rest.",
+            f"{need.count} bought ready-made; only the one you would make was checked",
+            "an item that fits these boxes",
+            "the lumberyard file",
+            "The bought one may differ. Try one on a box before you buy the rest.",
         )
         for need in variant.ready
     ]
     return gather([*report.findings, *notes])
 
 
-Yards = frozenset[str]
+Lumberyards = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A group bought at some yards: what is bought, the worth of rack wood in it, and what it costs there at least."""
+    """A group bought at some lumberyards: its purchases, the value of offcuts in them, and its lower bound there."""
 
     purchases: tuple[Purchase, ...]
-    rack: int
+    offcuts: int
     least: int
     plan: MaterialPlan | None = None
 
 
 class BuyingGroup(ABC):
-    """One group, with the options found so far by the yards that they may use."""
+    """One group, with the options found so far by their lumberyards."""
 
-    def __init__(self, name: str, sellers: Yards, rack: int = 0, *, from_rack: bool = False) -> None:
-        self.name, self.sellers, self.rack, self.from_rack = name, sellers, rack, from_rack
-        self.options: dict[Yards, Option] = {}
-        self.refused: dict[Yards, str] = {}
+    def __init__(self, name: str, sellers: Lumberyards, offcuts: int = 0, *, from_offcuts: bool = False) -> None:
+        self.name, self.sellers, self.offcuts, self.from_offcuts = name, sellers, offcuts, from_offcuts
+        self.options: dict[Lumberyards, Option] = {}
+        self.refused: dict[Lumberyards, str] = {}
 
-    def job_for(self, yards: Yards) -> Wanted | None:
-        """The cutting job for these yards that is to be planned, if there is one."""
+    def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
+        """The cutting job for these lumberyards, if there is one."""
         return None
 
     @abstractmethod
-    def _make(self, yards: Yards) -> Option:
-        """The option for these yards."""
+    def _make(self, lumberyards: Lumberyards) -> Option:
+        """The option for these lumberyards."""
 
-    def _is_ready(self, yards: Yards) -> bool:
-        """Whether an option can be made without planning anything."""
+    def _is_ready(self, lumberyards: Lumberyards) -> bool:
+        """Whether an option needs no further planning."""
         return True
 
-    def option(self, yards: Yards) -> Option:
-        """The option for these yards, planned if need be. Raises NothingToCutError where there is none."""
-        own = yards & self.sellers
+    def option(self, lumberyards: Lumberyards) -> Option:
+        """The option for these lumberyards, planned if needed. Raises NothingToCutError if there is none."""
+        own = lumberyards & self.sellers
         if own not in self.options:
             self.options[own] = self._make(own)
         return self.options[own]
 
-    def floor(self, yards: Yards) -> tuple[int | None, str]:
-        """What it costs at these yards at least, by what is known; None and the reason where it cannot be had."""
-        own = yards & self.sellers
-        if not own and not self.from_rack:
-            return None, f"does not sell {self.name}" if len(yards) == 1 else f"do not sell {self.name}"
+    def floor(self, lumberyards: Lumberyards) -> tuple[int | None, str]:
+        """The known lower bound of its cost at these lumberyards; None and the reason if it is not available."""
+        own = lumberyards & self.sellers
+        if not own and not self.from_offcuts:
+            return None, f"does not sell {self.name}" if len(lumberyards) == 1 else f"do not sell {self.name}"
         if self._is_ready(own):
             try:
                 return self.option(own).least, ""
@@ -240,12 +238,12 @@ class BuyingGroup(ABC):
                 return None, reason
         return max((o.least for wider, o in self.options.items() if own <= wider), default=0), ""
 
-    def options_within(self, yards: Yards) -> list[Option]:
-        """Every option known that uses no other yards."""
-        return [option for own, option in self.options.items() if own <= yards]
+    def options_within(self, lumberyards: Lumberyards) -> list[Option]:
+        """Every known option that uses no other lumberyards."""
+        return [option for own, option in self.options.items() if own <= lumberyards]
 
     def tried(self, names: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Option]]:
-        """Every option known, with its yards in order."""
+        """Every known option, with its lumberyards in order."""
         for own, option in self.options.items():
             yield tuple(name for name in names if name in own), option
 
@@ -254,66 +252,68 @@ class _Material(BuyingGroup):
     """A material to cut."""
 
     def __init__(self, job: MaterialJob, worth: Worth | None, book: PlanBook, terms: dict[str, Terms]) -> None:
-        racked = [offer for offer in job.offers if offer.label]
+        offcuts = [offer for offer in job.offers if offer.label]
         super().__init__(
             job.material.name,
-            frozenset(offer.yard for offer in job.offers if not offer.label),
-            sum(offer.price.minor * (offer.count or 1) for offer in racked),
-            from_rack=bool(racked),
+            frozenset(offer.lumberyard for offer in job.offers if not offer.label),
+            sum(offer.price.minor * (offer.count or 1) for offer in offcuts),
+            from_offcuts=bool(offcuts),
         )
         self.job, self.worth, self.book, self.terms = job, worth, book, terms
 
-    def _restricted(self, own: Yards) -> MaterialJob:
-        """The job with the stock of these yards and the rack alone; its costs with tax in them where that is asked."""
-        offers = tuple(offer for offer in self.job.offers if offer.label or offer.yard in own)
+    def _restricted(self, own: Lumberyards) -> MaterialJob:
+        """The job with the stock of these lumberyards and the offcuts only; on request its costs include tax."""
+        offers = tuple(offer for offer in self.job.offers if offer.label or offer.lumberyard in own)
         costs = {offer.id: _cost(offer, self.terms, self.book.with_tax) for offer in offers}
         stock = tuple(replace(each, cost=costs[each.id]) for each in self.job.job.stock if each.id in costs)
         return replace(self.job, offers=offers, job=replace(self.job.job, stock=stock))
 
-    def job_for(self, yards: Yards) -> Wanted | None:
-        own = yards & self.sellers
-        return (self._restricted(own), self.worth) if own or self.from_rack else None
+    def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
+        own = lumberyards & self.sellers
+        return (self._restricted(own), self.worth) if own or self.from_offcuts else None
 
-    def _is_ready(self, yards: Yards) -> bool:
-        return self.book.is_known(self._restricted(yards), self.worth)
+    def _is_ready(self, lumberyards: Lumberyards) -> bool:
+        return self.book.is_known(self._restricted(lumberyards), self.worth)
 
-    def _make(self, yards: Yards) -> Option:
-        made = self.book.plan(self._restricted(yards), self.worth)
+    def _make(self, lumberyards: Lumberyards) -> Option:
+        made = self.book.plan(self._restricted(lumberyards), self.worth)
         prices = {offer.id: offer.price.minor for offer in made.job.offers if offer.label}
-        rack = sum(prices.get(layout.stock, 0) * layout.times for layout in made.plan.layouts)
-        return Option(tuple(stock_bought((made,))), rack, made.plan.bound, made)
+        offcuts = sum(prices.get(layout.stock, 0) * layout.times for layout in made.plan.layouts)
+        return Option(tuple(stock_bought((made,))), offcuts, made.plan.bound, made)
 
 
 class _Goods(BuyingGroup):
     """Goods in packs."""
 
     def __init__(self, packs: list[Pack], amount: Fraction, why: str, book: PlanBook, terms: dict[str, Terms]) -> None:
-        super().__init__(packs[0].goods, frozenset(pack.yard for pack in packs))
+        super().__init__(packs[0].goods, frozenset(pack.lumberyard for pack in packs))
         self.packs, self.amount, self.why = packs, amount, why
         self.costs = [_cost(pack, terms, book.with_tax) for pack in packs]
 
-    def _make(self, yards: Yards) -> Option:
-        chosen = [(pack, cost) for pack, cost in zip(self.packs, self.costs, strict=True) if pack.yard in yards]
+    def _make(self, lumberyards: Lumberyards) -> Option:
+        chosen = [
+            (pack, cost) for pack, cost in zip(self.packs, self.costs, strict=True) if pack.lumberyard in lumberyards
+        ]
         priced = [replace(pack, price=Money(cost, pack.price.currency)) for pack, cost in chosen]
         least = least_cost(priced, self.amount)
-        real = {(new.what, new.yard): pack.price for new, (pack, _) in zip(priced, chosen, strict=True)}
+        real = {(new.what, new.lumberyard): pack.price for new, (pack, _) in zip(priced, chosen, strict=True)}
         bought = [
-            replace(purchase, price=real[purchase.what, purchase.yard])
+            replace(purchase, price=real[purchase.what, purchase.lumberyard])
             for purchase in packs_bought(priced, self.amount, self.why)
         ]
         return Option(tuple(bought), 0, least)
 
 
 class _ReadyMade(BuyingGroup):
-    """Something bought ready-made."""
+    """An item bought ready-made."""
 
     def __init__(self, need: ReadyNeed, offers: list[Ready], book: PlanBook, terms: dict[str, Terms]) -> None:
-        super().__init__(need.words, frozenset(offer.yard for offer in offers))
+        super().__init__(need.words, frozenset(offer.lumberyard for offer in offers))
         self.need, self.offers = need, [(_cost(offer, terms, book.with_tax), offer) for offer in offers]
 
-    def _make(self, yards: Yards) -> Option:
+    def _make(self, lumberyards: Lumberyards) -> Option:
         cost, offer = min(
-            ((cost, offer) for cost, offer in self.offers if offer.yard in yards), key=lambda pair: pair[0]
+            ((cost, offer) for cost, offer in self.offers if offer.lumberyard in lumberyards), key=lambda pair: pair[0]
         )
         bought = Purchase(
             group=self.need.group,
@@ -321,22 +321,22 @@ class _ReadyMade(BuyingGroup):
             count=self.need.count,
             price=offer.price,
             why=self.need.words,
-            yard=offer.yard,
+            lumberyard=offer.lumberyard,
         )
         return Option((bought,), 0, cost * self.need.count)
 
 
 def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
-    """All groups of a run, by name. Raises NothingToCutError where no yard and no rack has a material."""
-    batch, yard = variant.batch, variant.batch.yard
-    terms = {each.yard: each for each in yard.terms}
-    book.with_tax = needs_tax(yard)
+    """All groups of a run, by name. Raises NothingToCutError if a material is neither sold nor an offcut."""
+    batch, lumberyard = variant.batch, variant.batch.lumberyard
+    terms = {each.lumberyard: each for each in lumberyard.terms}
+    book.with_tax = needs_tax(lumberyard)
     jobs = parts_needed(batch, variant.units)
     refuse_unfit(batch, jobs)
     refuse_worth(jobs, batch)
     groups: dict[str, BuyingGroup] = {job.material.name: _Material(job, batch.worth, book, terms) for job in jobs}
     for goods, amount, why in variant.amounts:
-        packs = [pack for pack in yard.packs if pack.goods == goods]
+        packs = [pack for pack in lumberyard.packs if pack.goods == goods]
         if packs:
             groups[goods] = _Goods(packs, amount, why, book, terms)
     for need in variant.ready:
@@ -344,14 +344,14 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
     return groups
 
 
-def needs_tax(yard: Yard) -> bool:
-    """Whether prices must be compared with their tax: where rates differ, or rack wood, untaxed, is worth something."""
-    rates = {terms.tax for terms in yard.terms}
-    return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in yard.offers))
+def needs_tax(lumberyard: Lumberyard) -> bool:
+    """Whether prices must be compared including tax: if rates differ, or untaxed offcuts have a value."""
+    rates = {terms.tax for terms in lumberyard.terms}
+    return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in lumberyard.offers))
 
 
 def _cost(offer: Offer | Pack | Ready, terms: dict[str, Terms], with_tax: bool) -> int:
-    """The cents that a job counts for it: its price, or with its yard's tax, in whole cents and never too many."""
-    if not with_tax or offer.yard not in terms:
+    """The cost of stock in a job: its price, or the price with its lumberyard's tax, in whole cents, rounded down."""
+    if not with_tax or offer.lumberyard not in terms:
         return offer.price.minor
-    return math.floor(offer.price.minor * (1 + terms[offer.yard].tax))
+    return math.floor(offer.price.minor * (1 + terms[offer.lumberyard].tax))

@@ -1,4 +1,4 @@
-"""What an order at some yards comes to, and what none can come to less than."""
+"""The choice of lumberyards: the cost of an order at a set of them, with its lower bound."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -14,10 +14,10 @@ from woodshop.findings import Report
 from woodshop.plan.bills import bills, topped_up
 from woodshop.plan.buying.groups import (
     BuyingGroup,
+    Lumberyards,
     Option,
     PlanBook,
     Variant,
-    Yards,
     groups_of,
     variants_of,
     with_notes,
@@ -28,8 +28,8 @@ from woodshop.units.lengths import Money
 
 
 def to_pay(terms: Terms, goods: int) -> int:
-    """What goods for so many cents come to at this yard, brought up to its least order or to free delivery if that
-    saves: an estimate, as what is added comes in whole things."""
+    """The cost of goods of this amount at this lumberyard, filled up to its minimum order, or to free delivery if that
+    saves: an estimate, because additions are whole items."""
     if not goods:
         return 0
     goods = max(goods, terms.minimum)
@@ -39,18 +39,18 @@ def to_pay(terms: Terms, goods: int) -> int:
     return min(way + terms.fee_for(way) + terms.tax_for(way, terms.fee_for(way)) for way in ways)
 
 
-def least_to_pay(terms: Sequence[Terms], goods: int, rack: int, *, with_tax: bool) -> int:
-    """What no order from just these yards, something at each, comes to less than, wood from the rack at its worth.
+def least_to_pay(terms: Sequence[Terms], goods: int, offcuts: int, *, with_tax: bool) -> int:
+    """A lower bound of an order from exactly these lumberyards, something from each, counting offcuts at their value.
 
-    `goods` is what everything costs at least, with wood from the rack, of which there is no more than for `rack`;
-    `with_tax` says that it has each yard's tax in it. Where delivery is free from some sum on, both ways are tried:
-    the fee paid, or goods for that sum bought. Tax is rounded at each yard, so half a cent a yard is taken off.
+    `goods` is a lower bound of the goods, including offcuts worth at most `offcuts`; `with_tax` is whether it includes
+    each lumberyard's tax. If delivery is free from some amount, both ways are tried: paying the fee, or buying goods
+    for that amount. Half a cent is subtracted for each rounded tax.
     """
     ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
-    return min(_least(terms, way, goods, rack, with_tax) for way in product(*ways))
+    return min(_least(terms, way, goods, offcuts, with_tax) for way in product(*ways))
 
 
-def _least(terms: Sequence[Terms], way: tuple[tuple[int, int], ...], goods: int, rack: int, with_tax: bool) -> int:
+def _least(terms: Sequence[Terms], way: tuple[tuple[int, int], ...], goods: int, offcuts: int, with_tax: bool) -> int:
     floor = sum(least for _, least in way)
     fees = sum((fee * (1 + t.tax if t.tax_on_delivery else 1) for (fee, _), t in zip(way, terms, strict=True)), 0)
     rounding = Fraction(sum(1 for t in terms if t.tax), 2)
@@ -58,21 +58,21 @@ def _least(terms: Sequence[Terms], way: tuple[tuple[int, int], ...], goods: int,
         taxed = sum((least * (1 + t.tax) for (_, least), t in zip(way, terms, strict=True)), Fraction(0))
         return math.ceil(max(Fraction(goods), taxed) + fees - rounding)
     rate = min((t.tax for t in terms), default=Fraction(0))
-    bought = max(goods - rack, floor)
+    bought = max(goods - offcuts, floor)
     return math.ceil(max(goods, floor) + bought * rate + fees - rounding)
 
 
-MOST_YARDS = 8
+MOST_LUMBERYARDS = 8
 
 Progress = Callable[[str], None]
 
 
 @dataclass(slots=True)
 class _Set:
-    """One set of yards for one variant: how low it could come, and what was found of it."""
+    """One set of lumberyards for one variant: its lower bound, and the results found."""
 
     variant: int
-    yards: Yards
+    lumberyards: Lumberyards
     least: int | None = 0
     found: "_Found | None" = None
     why: str = ""
@@ -80,12 +80,12 @@ class _Set:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """What is bought for one set: an option for each group, all purchases, what is paid, and the rack's worth in it."""
+    """The purchases for one set: an option for each group, all purchases, the total, the value of its offcuts."""
 
     options: tuple[Option, ...]
     purchases: tuple[Purchase, ...]
     pays: int
-    rack: int
+    offcuts: int
 
 
 def plan_to_buy(
@@ -96,39 +96,40 @@ def plan_to_buy(
     effort: str = "default",
     book: PlanBook | None = None,
 ) -> PlannedBatch:
-    """The batch planned and bought at the least total cost found, with what no choice of yards can come to less than.
+    """The batch planned and bought at the lowest total found, with a lower bound over all choices of lumberyards.
 
-    `book` keeps the plans of cutting jobs, to be shared with other runs of like batches. Raises as `plan_batch` does,
-    and InputError for too many yards, NothingToCutError where no set of yards sells everything.
+    `book` stores the plans of cutting jobs, to share them with other runs of similar batches. Raises as `plan_batch`
+    does, and InputError for too many lumberyards, NothingToCutError if no set of lumberyards sells everything.
     """
     book = PlanBook(effort) if book is None else book
     variants = variants_of(batch, units)
-    plain = all(terms.is_plain for terms in batch.yard.terms)
-    if plain and not batch.buying.one_yard_only and len(variants) == 1:
+    plain = all(terms.is_plain for terms in batch.lumberyard.terms)
+    if plain and not batch.buying.one_lumberyard and len(variants) == 1:
         if book.is_shared:
             return _all_together(batch, units, report, book, progress)
         return plan_batch(batch, units, report, progress, effort)
-    names = tuple(terms.yard for terms in batch.yard.terms)
-    refuse_many_yards(batch)
+    names = tuple(terms.lumberyard for terms in batch.lumberyard.terms)
+    refuse_many_lumberyards(batch)
     search = _Search(batch, variants, names, book, progress)
     search.run()
     return search.planned(report)
 
 
-def refuse_many_yards(batch: Batch) -> None:
-    """Raise InputError for more yards with fees, least orders or tax than can be chosen among."""
-    terms = batch.yard.terms
-    if len(terms) > MOST_YARDS and not all(each.is_plain for each in terms):
-        given, wanted = f"{len(terms)} yards with fees, least orders or tax", f"at most {MOST_YARDS} to choose among"
-        raise InputError(Problem("design, yard", given, wanted, "Leave out those that are never the cheapest."))
+def refuse_many_lumberyards(batch: Batch) -> None:
+    """Raises InputError for more lumberyards with fees, minimum orders or tax than can be compared."""
+    terms = batch.lumberyard.terms
+    if len(terms) > MOST_LUMBERYARDS and not all(each.is_plain for each in terms):
+        given = f"{len(terms)} lumberyards with fees, minimum orders or tax"
+        wanted = f"at most {MOST_LUMBERYARDS} to choose among"
+        raise InputError(Problem("design, lumberyard", given, wanted, "Remove lumberyards that are never cheapest."))
 
 
 def _all_together(
     batch: Batch, units: tuple[Unit, ...], report: Report, book: PlanBook, progress: Progress | None
 ) -> PlannedBatch:
-    """One plan over all yards, out of the book where it is known."""
+    """One plan over all lumberyards, from the book if known."""
     variant = Variant(batch, units)
-    names = frozenset(terms.yard for terms in batch.yard.terms)
+    names = frozenset(terms.lumberyard for terms in batch.lumberyard.terms)
     groups = groups_of(variant, book)
     book.prepare([group.job_for(names) for group in groups.values()], progress)
     options = [group.option(names) for group in groups.values()]
@@ -136,22 +137,22 @@ def _all_together(
         batch,
         units,
         tuple(option.plan for option in options if option.plan is not None),
-        purchases=topped_up(batch.yard, [purchase for option in options for purchase in option.purchases]),
+        purchases=topped_up(batch.lumberyard, [purchase for option in options for purchase in option.purchases]),
         unpriced=variant.unpriced,
         report=report,
     )
 
 
 class _Search:
-    """The search over sets of yards; what was planned is kept, and serves every set that asks for it."""
+    """The search over sets of lumberyards; plans are stored, and serve every set that needs them."""
 
     def __init__(
         self, batch: Batch, variants: tuple[Variant, ...], names: tuple[str, ...], book: PlanBook, say: Progress | None
     ) -> None:
         self.batch, self.variants, self.names, self.book, self.say = batch, variants, names, book, say
-        self.terms = {terms.yard: terms for terms in batch.yard.terms}
+        self.terms = {terms.lumberyard: terms for terms in batch.lumberyard.terms}
         self.groups: list[dict[str, BuyingGroup]] = [groups_of(variant, book) for variant in variants]
-        most = 1 if batch.buying.one_yard_only else len(names)
+        most = 1 if batch.buying.one_lumberyard else len(names)
         self.sets = [
             _Set(n, frozenset(some))
             for n in range(len(variants))
@@ -161,9 +162,9 @@ class _Search:
         self.best: _Set | None = None
 
     def run(self) -> None:
-        """Look at every set that could be the cheapest."""
-        if not self.batch.buying.one_yard_only:
-            for each in [each for each in self.sets if len(each.yards) == len(self.names)]:
+        """Examines every set that could be the cheapest."""
+        if not self.batch.buying.one_lumberyard:
+            for each in [each for each in self.sets if len(each.lumberyards) == len(self.names)]:
                 self._take(each)
         left = [each for each in self.sets if each.found is None and not each.why]
         while left:
@@ -172,49 +173,50 @@ class _Search:
             left = [each for each in left if not each.why]
             if not left:
                 return
-            lowest = min(left, key=lambda each: (each.least, len(each.yards)))
+            lowest = min(left, key=lambda each: (each.least, len(each.lumberyards)))
             if self.best is not None and self.best.found is not None and self._sum(self.best) <= (lowest.least or 0):
                 for each in left:
-                    each.why = "cannot come to less"
+                    each.why = "proved the cheapest"
                 return
             left.remove(lowest)
             self._take(lowest)
 
     def _sum(self, each: _Set) -> int:
-        return each.found.pays + each.found.rack if each.found is not None else 0
+        return each.found.pays + each.found.offcuts if each.found is not None else 0
 
     def _bound(self, each: _Set) -> None:
-        """What no order from just these yards comes to less than, by what is known so far; or why there is none."""
+        """The lower bound of an order from exactly these lumberyards, as far as known; or the reason why there
+        is none."""
         groups = self.groups[each.variant].values()
         goods = 0
         for group in groups:
-            floor, why = group.floor(each.yards)
+            floor, why = group.floor(each.lumberyards)
             if floor is None:
                 each.least, each.why = None, why
                 return
             goods += floor
-        rack = sum(group.rack for group in groups)
-        terms = [self.terms[name] for name in self.names if name in each.yards]
-        each.least = least_to_pay(terms, goods, rack, with_tax=self.book.with_tax)
+        offcuts = sum(group.offcuts for group in groups)
+        terms = [self.terms[name] for name in self.names if name in each.lumberyards]
+        each.least = least_to_pay(terms, goods, offcuts, with_tax=self.book.with_tax)
 
     def _take(self, each: _Set) -> None:
-        """Plan what this set lacks, and choose among its options."""
+        """Plans what this set needs, and chooses among its options."""
         groups = list(self.groups[each.variant].values())
-        self.book.prepare([group.job_for(each.yards) for group in groups], self.say)
+        self.book.prepare([group.job_for(each.lumberyards) for group in groups], self.say)
         self._bound(each)
         if each.why:
             return
-        each.found = self._chosen(groups, each.yards)
+        each.found = self._chosen(groups, each.lumberyards)
         if self.say is not None and len(self.names) > 1:
-            names = " and ".join(name for name in self.names if name in each.yards) or "the rack alone"
-            self.say(f"bought at {names}: {Money(each.found.pays, self.batch.yard.currency)}")
+            names = " and ".join(name for name in self.names if name in each.lumberyards) or "offcuts alone"
+            self.say(f"bought at {names}: {Money(each.found.pays, self.batch.lumberyard.currency)}")
         if self.best is None or self._sum(each) < self._sum(self.best):
             self.best = each
 
-    def _chosen(self, groups: list[BuyingGroup], yards: Yards) -> _Found:
-        """For each group the yards to buy it at, among those planned: one group changed at a time while that saves."""
-        ways = [group.options_within(yards) for group in groups]
-        chosen = [group.option(yards) for group in groups]
+    def _chosen(self, groups: list[BuyingGroup], lumberyards: Lumberyards) -> _Found:
+        """The lumberyards for each group, among the planned sets: changes one group at a time while that saves."""
+        ways = [group.options_within(lumberyards) for group in groups]
+        chosen = [group.option(lumberyards) for group in groups]
         cost = self._estimate(chosen)
         changed = True
         while changed:
@@ -225,19 +227,19 @@ class _Search:
                     estimate = self._estimate(tried)
                     if estimate < cost:
                         chosen, cost, changed = tried, estimate, True
-        purchases = topped_up(self.batch.yard, [p for option in chosen for p in option.purchases])
-        pays = sum(bill.total.minor for bill in bills(self.batch.yard, purchases))
-        return _Found(tuple(chosen), purchases, pays, sum(option.rack for option in chosen))
+        purchases = topped_up(self.batch.lumberyard, [p for option in chosen for p in option.purchases])
+        pays = sum(bill.total.minor for bill in bills(self.batch.lumberyard, purchases))
+        return _Found(tuple(chosen), purchases, pays, sum(option.offcuts for option in chosen))
 
     def _estimate(self, options: list[Option]) -> int:
         spent: dict[str, int] = {}
         for option in options:
             for purchase in option.purchases:
-                spent[purchase.yard] = spent.get(purchase.yard, 0) + purchase.total.minor
-        return sum(to_pay(self.terms[name], goods) for name, goods in spent.items()) + sum(o.rack for o in options)
+                spent[purchase.lumberyard] = spent.get(purchase.lumberyard, 0) + purchase.total.minor
+        return sum(to_pay(self.terms[name], goods) for name, goods in spent.items()) + sum(o.offcuts for o in options)
 
     def planned(self, report: Report) -> PlannedBatch:
-        """The best set as the whole result."""
+        """The best set as a complete result."""
         if self.best is None or self.best.found is None:
             raise NothingToCutError(*self._lacking())
         found, variant = self.best.found, self.variants[self.best.variant]
@@ -254,16 +256,16 @@ class _Search:
         return replace(made, choices=self._told(found))
 
     def _told(self, found: _Found) -> Choices:
-        currency = self.batch.yard.currency
+        currency = self.batch.lumberyard.currency
         rows = []
         for each in self.sets:
             self._bound(each) if each.found is not None else None
             least = None if each.least is None else Money(each.least, currency)
             pays = None if each.found is None else Money(self._sum(each), currency)
-            yards = tuple(name for name in self.names if name in each.yards)
-            rows.append(Choice(yards, self.variants[each.variant].ready_made, least, pays, each.why))
+            lumberyards = tuple(name for name in self.names if name in each.lumberyards)
+            rows.append(Choice(lumberyards, self.variants[each.variant].ready_made, least, pays, each.why))
         bounds = [each.least for each in self.sets if each.least is not None]
-        least = Money(min(min(bounds), found.pays + found.rack), currency)
+        least = Money(min(min(bounds), found.pays + found.offcuts), currency)
         tried = {
             (names, id(option.plan)): (names, option.plan)
             for groups in self.groups
@@ -273,33 +275,33 @@ class _Search:
         }
         rests = tuple(tried.values())
         by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
-        rack = Money(found.rack, currency)
+        offcuts = Money(found.offcuts, currency)
         return Choices(
-            tuple(rows), least, by_solver, rack=rack, one_yard_only=self.batch.buying.one_yard_only, tried=rests
+            tuple(rows), least, by_solver, offcuts=offcuts, one_lumberyard=self.batch.buying.one_lumberyard, tried=rests
         )
 
     def _lacking(self) -> Iterator[Problem]:
         for each in self.sets:
-            if each.variant == 0 and each.yards:
-                names = " and ".join(name for name in self.names if name in each.yards)
-                wanted = "everything that this run needs"
-                yield Problem(f"yard file {names!r}", each.why, wanted, "Add it, or allow another yard.")
+            if each.variant == 0 and each.lumberyards:
+                names = " and ".join(name for name in self.names if name in each.lumberyards)
+                wanted = "everything this run needs"
+                yield Problem(f"lumberyard file {names!r}", each.why, wanted, "Add it, or allow another lumberyard.")
 
 
 def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
-    """Raise what `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Nothing is planned."""
+    """Raises what `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Plans nothing."""
     variants = variants_of(batch, units)
-    refuse_many_yards(batch)
+    refuse_many_lumberyards(batch)
     book = PlanBook("quick")
     every = [groups_of(variant, book) for variant in variants]
-    names = [terms.yard for terms in batch.yard.terms]
-    sets = [frozenset({name}) for name in names] if batch.buying.one_yard_only else [frozenset(names)]
+    names = [terms.lumberyard for terms in batch.lumberyard.terms]
+    sets = [frozenset({name}) for name in names] if batch.buying.one_lumberyard else [frozenset(names)]
     first: NothingToCutError | None = None
     for groups in every:
-        for yards in sets:
+        for lumberyards in sets:
             try:
                 for group in groups.values():
-                    _refuse_group(group, yards)
+                    _refuse_group(group, lumberyards)
             except NothingToCutError as why:
                 first = first or why
             else:
@@ -308,11 +310,11 @@ def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
         raise first
 
 
-def _refuse_group(group: BuyingGroup, yards: Yards) -> None:
-    if not (yards & group.sellers) and not group.from_rack:
-        name = " and ".join(sorted(yards))
-        given, wanted = f"no {group.name}", "everything that this run needs"
-        raise NothingToCutError(Problem(f"yard file {name!r}", given, wanted, "Add it, or allow another yard."))
-    wanted_job = group.job_for(yards)
+def _refuse_group(group: BuyingGroup, lumberyards: Lumberyards) -> None:
+    if not (lumberyards & group.sellers) and not group.from_offcuts:
+        name = " and ".join(sorted(lumberyards))
+        given, wanted = f"no {group.name}", "everything this run needs"
+        raise NothingToCutError(Problem(f"lumberyard file {name!r}", given, wanted, "Add it, or allow another."))
+    wanted_job = group.job_for(lumberyards)
     if wanted_job is not None:
         refuse_uncuttable(wanted_job[0].job)

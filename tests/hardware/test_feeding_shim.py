@@ -1,4 +1,4 @@
-"""The cake rim: heights by hand, and the room over the cake."""
+"""The feeding shim: heights by hand, and the room over the cake."""
 
 from collections.abc import Callable
 from typing import Any, get_args
@@ -14,7 +14,7 @@ from woodshop.units.lengths import ZERO, inch
 
 Settings = Callable[..., Setting]
 Make = Callable[..., Any]
-ITEM = find_item("cake rim")
+ITEM = find_item("feeding shim")
 
 
 def codes(setting: Setting, made: Any) -> dict[str, Severity]:
@@ -68,7 +68,7 @@ def test_room_over_the_cake_is_measured(setting: Settings, make: Make) -> None:
 
 
 def test_a_cake_that_does_not_go_in_is_refused(setting: Settings, make: Make) -> None:
-    with pytest.raises(InputError, match="a cake that goes in"):
+    with pytest.raises(InputError, match="a cake that fits inside"):
         make(ITEM, setting(8, "13 3/4"), cake_width=inch("12 5/16"))
 
 

@@ -1,4 +1,4 @@
-"""The cake rim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
+"""The feeding shim: a plain rim on the hive that makes room for a cake of sugar in midwinter."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -17,8 +17,8 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Space, Spec
 from woodshop.units.lengths import ZERO, Length
 
 
-def check_cake_rim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The room over the cake, measured on the placed rim and cake."""
+def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
+    """Checks the room over the cake, measured on the placed rim and cake."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")
@@ -29,34 +29,34 @@ def check_cake_rim(setting: Setting, made: Assembly, address: str) -> Iterator[F
         Severity.ERROR if room < ZERO else Severity.WARNING,
         address,
         f"{setting.say(room)} over the cake",
-        f"at least {setting.wording.quoted(row.value)}, so that bees get over it",
+        f"at least {setting.wording.quoted(row.value)}, so that bees can walk over it",
         row.cite,
-        f"Make the rim {setting.say(row.length - room)} taller, or a thinner cake.",
+        f"Make the rim {setting.say(row.length - room)} taller, or the cake thinner.",
     )
 
 
 PLACE = Place(
     kind=TierKind.SHIM,
-    name="cake rim",
+    name="feeding shim",
     walls=("side", "end"),
-    rim="cake rim",
+    rim="feeding shim",
     one_of="over the bars",
     without=(TierKind.ON_BARS,),
 )
 
 
-@item("cake rim", title="Rim for a top-up cake", check=check_cake_rim, on_rim=True, place=PLACE)
-def cake_rim(
+@item("feeding shim", title="Feeding shim", check=check_feeding_shim, on_rim=True, place=PLACE)
+def feeding_shim(
     setting: Setting,
     *,
     height: Annotated[
-        Length | None, Param("height of the rim", None, "3/4", "6", source="worked out from the cake and its head room")
+        Length | None, Param("height of the rim", None, "3/4", "6", source="calculated from the cake and its head room")
     ] = None,
     cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
     cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],
     cake_width: Annotated[Length, Param("width of the cake", "sugar.block_width", "3", "16")],
 ) -> Assembly:
-    """Four walls without floor or entrance; the cake lies on the top bars, over the bees.
+    """Four walls without floor or entrance. The cake lies on the top bars, over the bees.
 
     +--------------------+
     |   +-----------+    |  head room over it
@@ -66,7 +66,9 @@ def cake_rim(
     box, inside, say = setting.box, setting.inside, setting.say
     if cake_length > inside.long or cake_width > inside.wide:
         given = f"a cake {say(cake_length)} x {say(cake_width)} in a rim {say(inside.long)} x {say(inside.wide)} inside"
-        raise InputError(Problem(f"cake rim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
+        raise InputError(
+            Problem(f"feeding shim for {box.name}", given, "a cake that fits inside", "Make smaller cakes.")
+        )
     needed = cake - box.gap + fact("rim.head_room").length
     high = height if height is not None else setting.wall_height(needed, f"a cake {say(cake)} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))
@@ -74,8 +76,8 @@ def cake_rim(
     x, y = (box.length - cake_length) / 2, (box.width - cake_width) / 2
     lies = Placed(block, Pose((x, y, ZERO - box.gap)), Role.FILLING)
     return Assembly(
-        "cake rim",
-        f"Cake rim for {setting.fits}",
+        "feeding shim",
+        f"Feeding shim for {setting.fits}",
         (*walls, lies),
         spaces=(
             Space(

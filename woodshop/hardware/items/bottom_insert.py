@@ -1,4 +1,4 @@
-"""The bottom closure: a loose insert of fluted plastic under a screened bottom."""
+"""The insert under a screened bottom board: a loose sheet of fluted plastic."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -14,9 +14,10 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Role, Spec
 from woodshop.units.lengths import ZERO, Length, inch
 
 
-def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The play between the insert and the frame of the bottom, as they stand; and that keepers differ on closing."""
-    (insert,) = made.named("closure")
+def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
+    """Checks the play between the insert and the frame of the bottom board, and notes that beekeepers disagree on
+    closing."""
+    (insert,) = made.named("insert")
     sides, ends = made.named("bottom side"), made.named("bottom end")
     room = (
         min(p.box.low[0] for p in ends if p.box.low[0] > insert.box.low[0]) - insert.box.high[0],
@@ -24,39 +25,39 @@ def check_bottom_closure(setting: Setting, made: Assembly, address: str) -> Iter
         min(p.box.low[1] for p in sides if p.box.low[1] > insert.box.low[1]) - insert.box.high[1],
         insert.box.low[1] - max(p.box.high[1] for p in sides if p.box.low[1] <= insert.box.low[1]),
     )
-    row, open_bottom = fact("closure.play_least"), fact("closure.open_bottom")
+    row, open_bottom = fact("insert.play_least"), fact("insert.open_bottom")
     yield from [
         Finding(
             "closing-is-disputed",
             Severity.NOTE,
             address,
             "a bottom closed for winter",
-            f"what suits your place: others leave it open ({open_bottom.what.rstrip('.').lower()})",
+            f"what works locally; others leave it open ({open_bottom.what.rstrip('.').lower()})",
             open_bottom.cite,
-            "Ask a local club; the insert slides out again.",
+            "Ask a local club. The insert slides out again.",
         )
     ]
     if min(room) < row.length:
         yield Finding(
-            "closure-binds",
+            "insert-binds",
             Severity.ERROR if min(room) < ZERO else Severity.WARNING,
             address,
             f"{setting.say(min(room))} of play at one side of the insert",
             f"at least {setting.wording.quoted(row.value)} at each side",
             row.cite,
-            "Give more play, or measure the opening again.",
+            "It jams when wet or dirty. Give it more play, or measure the opening again.",
         )
 
 
-PLACE = Place(kind=TierKind.INSERT, name="bottom closure", block="closure", rests_on=("runner",))
+PLACE = Place(kind=TierKind.INSERT, name="bottom insert", block="insert", rests_on=("runner",))
 
 
-@item("bottom closure", title="Closure of a screened bottom", check=check_bottom_closure, place=PLACE)
-def bottom_closure(
+@item("bottom insert", title="Insert under the screened bottom board", check=check_bottom_insert, place=PLACE)
+def bottom_insert(
     setting: Setting,
     *,
     thickness: Annotated[Length, Param("thickness of the fluted sheet", "plastic.fluted_thickness", "1/16", "1/2")],
-    play: Annotated[Length, Param("insert smaller than the opening, each side", "closure.play", "0", "1")],
+    play: Annotated[Length, Param("insert smaller than the opening, each side", "insert.play", "0", "1")],
     opening_length: Annotated[
         Length | None, Param("length of the opening, front to back", None, "8", "40", source="the inside of the box")
     ] = None,
@@ -77,7 +78,7 @@ def bottom_closure(
     long = opening_length if opening_length is not None else box.inside_length
     wide = opening_width if opening_width is not None else box.inside_width
     insert = Part(
-        "closure",
+        "insert",
         sheet_material("fluted", thickness),
         (long - play * 2).down_to(setting.mark),
         (wide - play * 2).down_to(setting.mark),
@@ -87,16 +88,16 @@ def bottom_closure(
     x, y = (box.length - insert.length) / 2, (box.width - insert.width) / 2
     say, play_x, play_y = setting.say, (long - insert.length) / 2, (wide - insert.width) / 2
     return Assembly(
-        "bottom closure",
-        f"Bottom closure for {box.name}",
+        "bottom insert",
+        f"Bottom insert for {box.name}",
         (Placed(insert, Pose((x, y, ZERO))), *_bottom(setting, long, wide)),
         steps=(
             f"Cut the sheet {say(insert.length)} along the flutes by {say(insert.width)} across them, with a "
             "knife along a straightedge.",
             "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
-            "Slide it in under the screen with the flutes running front to back; it must move freely. "
-            f"Pushed to one side, try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
-            "Take it out when bees fly freely in spring; a film of oil on it turns it into a board for counting mites.",
+            "Slide it in under the screen with the flutes running front to back. It must move freely. "
+            f"Push it to one side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
+            "Remove it when bees fly freely in spring. With a film of oil it serves as a board for counting mites.",
         ),
         facts=(
             Spec("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
@@ -107,7 +108,7 @@ def bottom_closure(
 
 
 def _bottom(setting: Setting, long: Length, wide: Length) -> list[Placed]:
-    """The frame of the user's screened bottom round the opening."""
+    """The frame of the user's screened bottom board around the opening."""
     box, t, high = setting.box, setting.wood, inch(1)
     x, y = (box.length - long) / 2, (box.width - wide) / 2
     side = Part("bottom side", EXISTING, long + t * 2, high, t)
