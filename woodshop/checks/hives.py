@@ -95,10 +95,7 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
     for group, stood in zip(groups.values(), standing, strict=True):
         hives = next(iter(group.values())).line.hives
         alternatives = tuple(
-            (
-                place_of(hives) + stood[0][1][which][0],
-                tuple((gap, measured[ways[which][1]]) for gap, ways in stood),
-            )
+            (place_of(hives) + stood[0][1][which][0], tuple((gap, measured[ways[which][1]]) for gap, ways in stood))
             for which in range(len(stood[0][1]))
         )
         alike = (stands_as(group), hives.gaps)

@@ -105,12 +105,7 @@ def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
 
 
 def moves_of(
-    of: Population,
-    tolerances: Tolerances,
-    limits: BeeSpace,
-    *,
-    count: int = QUICK,
-    theirs: bool = False,
+    of: Population, tolerances: Tolerances, limits: BeeSpace, *, count: int = QUICK, theirs: bool = False
 ) -> Moves:
     """The variation of all gaps of these hives: `count` hives are simulated. The same input gives the same result. With
     `theirs`, the gaps of the user's own boxes are simulated too."""

@@ -1,7 +1,6 @@
 """All files of a result, as bytes by their path in its folder, and its report; nothing is written here."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,7 +13,6 @@ from woodshop.documents.fullsize.story_stick import story_stick_pdf
 from woodshop.documents.fullsize.templates import templates_pdf
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv, workbook
 from woodshop.documents.packet.assembly import item_figures_section
-from woodshop.documents.packet.cutting import settings_counted
 from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
@@ -82,7 +80,6 @@ def _whose(line: BatchLine) -> str:
 
 def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
     """The report of a batch with the maps of its hives; DO NOT CUT is on every page of one with errors."""
-    bounds = bound_chapter(planned)
     chapters = (
         findings_chapter(planned),
         map_chapter(maps),
@@ -91,7 +88,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
         limits_section(planned),
         item_figures_section(planned),
         line_chapter(planned),
-        replace(bounds, blocks=(*bounds.blocks, *settings_counted(planned))) if bounds.blocks else bounds,
+        bound_chapter(planned),
         default_chapter(planned),
     )
     return Document(

@@ -124,11 +124,7 @@ def _load(path: tuple[str, ...]) -> None:
 
 
 BOARD_PARTS = ("fondant rim", "wire bottom", "spacer strips")
-SETS: Mapping[str, tuple[str, ...]] = {
-    "board": BOARD_PARTS,
-    "fondant board": BOARD_PARTS,
-    "candy board": BOARD_PARTS,
-}
+SETS: Mapping[str, tuple[str, ...]] = {"board": BOARD_PARTS, "fondant board": BOARD_PARTS, "candy board": BOARD_PARTS}
 """Names that are accepted for several items at once."""
 
 _WORDS_FOR = {

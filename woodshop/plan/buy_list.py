@@ -276,9 +276,7 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
     litres = sum((row.count * row.each for row in loose), Fraction(0))
     names = " or a ".join(dict.fromkeys(u.line.item.name for u in filled))
     yield Uses(
-        "shavings",
-        loose,
-        f"{Volume(litres * 10**6).loose(batch.unit, 0)} loose, one fill for each hive with a {names}",
+        "shavings", loose, f"{Volume(litres * 10**6).loose(batch.unit, 0)} loose, one fill for each hive with a {names}"
     )
 
 

@@ -80,11 +80,7 @@ def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]
     costs = {stock.id: stock.cost for stock in job.stock}
     rows = [(count, None) for count in wanted.values()]
     numbers = {name: n for n, name in enumerate(wanted)}
-    aims = [
-        (1,) * len(layouts),
-        tuple(costs[layout.stock] for layout in layouts),
-        tuple(range(1, len(layouts) + 1)),
-    ]
+    aims = [(1,) * len(layouts), tuple(costs[layout.stock] for layout in layouts), tuple(range(1, len(layouts) + 1))]
     columns: list[tuple[tuple[int, int], ...]] = []
     for n, layout in enumerate(layouts):
         held = Counter(piece.id for piece in layout.pieces if piece.id in numbers)

@@ -272,10 +272,7 @@ class Search:
         own = {item for item, _ in self.groups[base].counts}
         kin = sorted(
             (n for n in range(count) if n != base),
-            key=lambda n: (
-                -sum(1 for item, _ in self.groups[n].counts if item in own) - 2 * self.rng.random(),
-                n,
-            ),
+            key=lambda n: (-sum(1 for item, _ in self.groups[n].counts if item in own) - 2 * self.rng.random(), n),
         )
         members = (base, *kin[: size - 1])
         if not self._replace(members, fewer=True) and self.rng.random() < 0.5:

@@ -140,11 +140,7 @@ def job_to_json(job: Job) -> dict[str, Any]:
         "unit": job.unit,
         "money": job.money,
         "kerf": {"rip": job.kerf.rip, "crosscut": job.kerf.crosscut},
-        "cutting": {
-            "stages": job.cutting.stages,
-            "first": job.cutting.first,
-            "final_trim": job.cutting.final_trim,
-        },
+        "cutting": {"stages": job.cutting.stages, "first": job.cutting.first, "final_trim": job.cutting.final_trim},
     }
     rules = {key: getattr(job.rules, key) for key in RULE_KEYS if getattr(job.rules, key) is not None}
     if rules:

@@ -92,13 +92,7 @@ def search(
 
 
 def _search_near(
-    job: Job,
-    network: Network,
-    effort: str,
-    *,
-    say: Callable[[str], None],
-    floor: int,
-    known: tuple[Layout, ...] | None,
+    job: Job, network: Network, effort: str, *, say: Callable[[str], None], floor: int, known: tuple[Layout, ...] | None
 ) -> Answer:
     """For too many patterns: patterns from pricing give prices and a first plan; then all patterns that could be in a
     plan at most a given amount above the prices' bound, increasing the amount while there are not too many."""

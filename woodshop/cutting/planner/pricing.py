@@ -54,12 +54,7 @@ Entry = tuple[tuple[int, int], ...]
 
 
 def programme_of(
-    job: Job,
-    network: Network,
-    columns: Sequence[Column],
-    *,
-    is_whole: bool,
-    known: dict[Column, Entry] | None = None,
+    job: Job, network: Network, columns: Sequence[Column], *, is_whole: bool, known: dict[Column, Entry] | None = None
 ) -> Programme:
     """Rows: each region made at least as often as used, each size made often enough, limited stock not exceeded.
 

@@ -81,10 +81,7 @@ class WorthTable(SettingTable):
         "Value of one layout less to mark out and saw.", 0, otherwise="nothing", example='"1.00"'
     )
     setting: Cents = design_key(
-        "Value of one fence or stop setting less, counted layout by layout.",
-        0,
-        otherwise="nothing",
-        example='"0.25"',
+        "Value of one fence or stop setting less, counted layout by layout.", 0, otherwise="nothing", example='"0.25"'
     )
     offcut: Cents = design_key(
         "Value of an offcut of the least size. A larger one is worth more, by its area; a smaller one, nothing. At "

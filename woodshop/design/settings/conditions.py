@@ -69,9 +69,7 @@ class ClimateTable(SettingTable):
     )
     humidity: Percent | None = design_key("Its relative humidity.", example='"..."', row="heat.hive_humidity")
     honey: SomeMass | tuple[SomeMass, ...] | None = design_key(
-        "Honey a colony eats in a month: one figure, or twelve from January.",
-        example='"..."',
-        row="heat.honey_a_month",
+        "Honey a colony eats in a month: one figure, or twelve from January.", example='"..."', row="heat.honey_a_month"
     )
     foam: Size | None = design_key("Thickness of foam under the top of the cover.", otherwise="none", example='"..."')
     foam_kind: Foam | None = design_key(

@@ -35,14 +35,10 @@ class LabelsTable(SettingTable):
     columns: Number | None = design_key("Number of labels across the sheet.", usual="3")
     rows: Number | None = design_key("Number of labels down the sheet.", usual="8")
     left: AnyLength | None = design_key(
-        "Distance from the left edge of the paper to the first label.",
-        otherwise="centered",
-        example='"1/2"',
+        "Distance from the left edge of the paper to the first label.", otherwise="centered", example='"1/2"'
     )
     top: AnyLength | None = design_key(
-        "Distance from the top edge of the paper to the first label.",
-        otherwise="centered",
-        example='"1/2"',
+        "Distance from the top edge of the paper to the first label.", otherwise="centered", example='"1/2"'
     )
     column_gap: AnyLength = design_key("Space between labels, across.", ZERO, otherwise="0", example='"0"')
     row_gap: AnyLength = design_key("Space between labels, down.", ZERO, otherwise="0", example='"0"')

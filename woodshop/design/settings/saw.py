@@ -29,9 +29,7 @@ class SawTable(SettingTable):
         "Width of the cut of a rip.", otherwise="the table saw's kerf", example='"1/8"'
     )
     crosscut_kerf: AnyLength | None = design_key(
-        "Width of the cut of a crosscut.",
-        otherwise="the widest kerf of your crosscut saws",
-        example='"1/8"',
+        "Width of the cut of a crosscut.", otherwise="the widest kerf of your crosscut saws", example='"1/8"'
     )
     mark: Size | None = design_key(
         "The smallest mark on your tape. Parts are rounded to it.",
@@ -225,11 +223,7 @@ class Tools:
 
 
 def settled_tools(
-    table: ToolsTable,
-    rip_kerf: Length | None,
-    crosscut_kerf: Length | None,
-    unit: LengthUnit,
-    defaults: list[Default],
+    table: ToolsTable, rip_kerf: Length | None, crosscut_kerf: Length | None, unit: LengthUnit, defaults: list[Default]
 ) -> Tools:
     """The settled tools; values not given are listed in `defaults`.
 

@@ -164,10 +164,7 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: 
     """Outside length and width of the rims, quilt boxes and feeding shims for these hives: as given, else the box's."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
-    for key, given, own in (
-        ("rim_length", table.rim_length, box.length),
-        ("rim_width", table.rim_width, box.width),
-    ):
+    for key, given, own in (("rim_length", table.rim_length, box.length), ("rim_width", table.rim_width, box.width)):
         if given is None:
             defaults.append(Default(where, key, wording.length(own), "the box's own"))
         sizes.append(given or own)

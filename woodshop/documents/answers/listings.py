@@ -188,11 +188,7 @@ _FACT = {"key": "fact", "value": "value", "what": "what it is", "standing": "", 
 def _fact_table(rows: Iterable[Fact], keys: tuple[str, ...], hidden: tuple[str, ...] = ()) -> Table:
     """Facts with those of their values that are listed, and those that are in the table's records."""
     columns = tuple(
-        Column(
-            heading,
-            key=name if name in keys else "",
-            shown=bool(heading) and name not in hidden,
-        )
+        Column(heading, key=name if name in keys else "", shown=bool(heading) and name not in hidden)
         for name, heading in _FACT.items()
     )
     return Table(columns, tuple(tuple(str(getattr(row, name)) for name in _FACT) for row in rows))

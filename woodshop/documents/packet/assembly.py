@@ -73,7 +73,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
 def _pictures(
     different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
 ) -> list[Block]:
-    """The thing put together, with a corner in detail beside it; else with tables and steps there if they are short."""
+    """The thing put together, with a corner in detail beside it; else with tables and steps there."""
     first = different[0][0]
     units = [unit for unit, _, _ in different]
     lain = _strips(units, marks)
@@ -90,15 +90,10 @@ def _pictures(
     if corner is not None:
         detail = Figure(*corner, high, say_scale=False, free_scale=True)
         return [Beside((figure,), (detail,)), *tables, *steps]
-    letters = sum(len(text) for block in steps if isinstance(block, Steps) for text in block.items)
-    if len(different) > _BESIDE or len(steps) > 1 or letters > _SHORT:
-        return [figure, *tables, *steps]
     return [Beside((figure,), (*tables, *steps))]
 
 
 _LOW = 2  # screws to a corner that a low picture has room for
-_BESIDE = 8  # rows of a table that stands beside a picture
-_SHORT = 1_000  # letters of steps that do
 
 
 def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: Marks) -> Drawing | None:

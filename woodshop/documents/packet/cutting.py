@@ -184,37 +184,16 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
 
 
 def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """How often fence and stops are set, and how strips that fall free are ripped."""
+    """How often fence and stops are set and moved, the least that is possible, and what board by board takes."""
     sequence = sequence_of(layouts, batch)
-    if sequence.fence_moves:
-        return f"{len(sequence.stations)} settings, and {sequence.fence_moves} fence moves up to the thin-rip stop."
-    text = f"{sequence.moves} settings."
+    alone = sum(sequence_of([lay], batch).moves for lay in layouts)
+    least = "fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
+    text = f"{len(sequence.stations)} settings"
+    text += f", and {sequence.fence_moves} fence moves up to the thin-rip stop" if sequence.fence_moves else ""
+    text += f" ({least}; board by board it is {alone} in total)."
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
-    if batch.saw.thin_rip == STOP or not narrow:
-        return text
-    return (
-        f"{text} Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "
-        '"thin-rip stop" under [saw] the fence is brought up to the stop without measuring.'
-    )
-
-
-def settings_counted(planned: PlannedBatch) -> list[Block]:
-    """For the report: the settings of each material in the packet's order, the least possible, and board by board."""
-    blocks: list[Block] = []
-    for group, of in zip(groups_of(planned), first_boards(planned), strict=True):
-        done = of.times if of.is_cut_first else (0,) * len(group)
-        layouts = of_times(group, [lay.times - count for lay, count in zip(group, done, strict=True)])
-        if layouts and layouts[0].is_sawn and is_by_setting(sum(lay.times for lay in layouts), planned.batch):
-            sequence = sequence_of(layouts, planned.batch)
-            alone = sum(sequence_of([lay], planned.batch).moves for lay in layouts)
-            fewer = "fewer" if sequence.moves == sequence.least else f"fewer than {sequence.least}"
-            text = (
-                f"{sequence.moves} settings and fence moves, a length that is set on two saws counted once. Board by "
-                f"board it is {alone} in total. No order of these cuts takes {fewer}, with all boards squared, then "
-                "ripped, then crosscut."
-            )
-            blocks.append(Paragraph(text, lead=f"{_material_heading(layouts[0].material, layouts)}."))
-    return [Heading("How often the saws are set", 2), *blocks] if blocks else []
+    free = " Strips fall free: set the fence anew for each, by its width and a kerf."
+    return text + (free if narrow and batch.saw.thin_rip != STOP else "")
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
@@ -259,8 +238,8 @@ def _by_board(
         if len(table.rows) <= _KEPT_ROWS:
             blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))
         else:  # a long list may run over to the next page
-            blocks.append(Heading(board.name, 3, board.anchor))
-            blocks += [*board_rows([replace(board, name="", anchor="")], planned.batch.unit), table]
+            bare = replace(board, name="", anchor="")
+            blocks += [Heading(board.name, 3, board.anchor), *board_rows([bare], planned.batch.unit), table]
         so_far += layout.times * len(layout.pieces)
     return blocks
 

@@ -1,6 +1,6 @@
 """The whole dressed hive as a picture: what is made lifted off what is there, each thing with its number."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from woodshop.design.make_units import place_of, stacks_of, units_by_hives
 from woodshop.drawing.values.model import Block, Column, Drawing, Figure, Table, View
@@ -98,7 +98,9 @@ def first_dressed(planned: PlannedBatch) -> tuple[Block, Block] | None:
     columns = (Column("", weight=1), Column("", weight=9), Column("", weight=1), Column("", weight=9))
     rows = tuple((*left, *right) for left, right in zip(cells[:half], cells[half:], strict=True))
     alike = f"; the same for {'; '.join(places[1:])}" if len(places) > 1 else ""
-    figure = replace(_figure(stack, planned.batch.unit), caption=f"Drawn for {places[0]}{alike}.")
+    drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=planned.batch.unit)
+    caption = f"Drawn for {places[0]}{alike}."
+    figure = Figure(drawing, caption, inch("3 7/8"), say_scale=False, free_scale=True)
     return figure, Table(columns, rows, small=True)
 
 
@@ -118,11 +120,6 @@ def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
             drawn.setdefault(key, []).append(place_of(next(iter(group.values())).line.hives))
     found = [(stack, list(dict.fromkeys(drawn[key]))) for key, stack in first.items()]
     return sorted(found, key=lambda each: -len(each[1]))
-
-
-def _figure(stack: Stack, unit: str) -> Figure:
-    drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=unit)
-    return Figure(drawing, "", inch("3 7/8"), say_scale=False, free_scale=True)
 
 
 def tier_words(tier: Tier) -> str:

@@ -38,7 +38,7 @@ from woodshop.hive.variation.sizes import Work
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.shape.part import Assembly, cut_box
-from woodshop.units.lengths import ZERO, Length, inch
+from woodshop.units.lengths import ZERO, inch
 
 _GAUGE = "bee-space gauge"
 _OVER_BARS = "mesh over the top bars"
@@ -143,10 +143,11 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
             limits = f"{least.number(unit)} to {most.text(unit)}"
             sizes.setdefault((each.size.name, tool(each)), {})[of] = (each.aim.number(unit), limits)
         if of.over_bars is not None:
-            low, high, _ = of.over_bars
-            lowest, highest = _on_marks(of)
+            low, high, wanted = of.over_bars
             made = low.number(unit) if low == high else f"{low.number(unit)} to {high.number(unit)}"
-            limits = f"{lowest.number(unit)} to {highest.text(unit)}" if lowest and highest else ""
+            limits = ""
+            if wanted.least is not None and wanted.most is not None:
+                limits = f"{wanted.least.up_to(of.mark).number(unit)} to {wanted.most.down_to(of.mark).text(unit)}"
             sizes.setdefault((_OVER_BARS, "gauge"), {})[of] = (made, limits)
     alike = {key: set(by.values()) for key, by in sizes.items() if len(by) == len(found) and len(set(by.values())) == 1}
     rows = [(name, *said, measured_with, _BLANK) for (name, measured_with), (said,) in alike.items()]
@@ -158,23 +159,12 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
             Column("hives; below each size its limits", weight=5),
             *(Column(f"{name}: {measured_with}", weight=4) for name, measured_with in some),
         )
-        cells = ((", ".join(of.names), *(_to_measure(sizes[key].get(of)) for key in some)) for of in found)
+        cells = [
+            (", ".join(of.names), *(f"{n} {_BLANK}\n{m}" for n, m in (sizes[key].get(of, ("-", "")) for key in some)))
+            for of in found
+        ]
         blocks.append(Table(columns, tuple(cells)))
     return blocks
-
-
-def _to_measure(said: tuple[str, str] | None) -> str:
-    """A size with room for what is measured, its limits below."""
-    return "-" if said is None else f"{said[0]}  {_BLANK}\n{said[1]}"
-
-
-def _on_marks(of: FirstArticle) -> tuple[Length | None, Length | None]:
-    """What is wanted of the gap over the bars, on marks of the tape."""
-    if of.over_bars is None:
-        return None, None
-    wanted = of.over_bars[2]
-    least = None if wanted.least is None else wanted.least.up_to(of.mark)
-    return least, None if wanted.most is None else wanted.most.down_to(of.mark)
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:

@@ -103,13 +103,13 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
     lines = []
     for (what, width), layouts in kinds.items():
         least = {lay.name: least_size(lay, saw_cuts(lay.plan.job.job, lay.layout)) for lay in layouts}
-        whole, others = [lay for lay in layouts if full_width(lay)], [lay for lay in layouts if not full_width(lay)]
-        wide = [f"{limits_of(width, batch)} wide, as wide as parts"] if whole else []
-        if others and whole:
-            narrow = min(least[lay.name][0] for lay in others)
-            wide[0] += f" (for {', '.join(lay.name for lay in others)}: {narrow.text(unit)} or more)"
-        elif others:
-            wide = [f"{max(least[lay.name][0] for lay in others).text(unit)} wide or more"]
+        others = [lay for lay in layouts if not full_width(lay)]
+        wide = f"{limits_of(width, batch)} wide, as wide as parts" if len(others) < len(layouts) else ""
+        if others:
+            narrow = max(least[lay.name][0] for lay in others).text(unit)
+            wide += (
+                f" ({', '.join(lay.name for lay in others)}: {narrow} or more)" if wide else f"{narrow} wide or more"
+            )
         longest: dict[str, Length] = {}
         for lay in layouts:
             size = lay.what.partition(", ")[2] or what
@@ -120,7 +120,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         )
         offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
         straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
-        lines.append(f"{what}: {wide[0]}; at least this long: {long}{'; both edges straight' if straight else ''}.")
+        lines.append(f"{what}: {wide}; at least this long: {long}{'; both edges straight' if straight else ''}.")
     return [Heading("Take a tape along", 3), Bullets(tuple(lines))] if lines else []
 
 

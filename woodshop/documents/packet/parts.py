@@ -166,7 +166,6 @@ def cells_of(part: Part) -> tuple[int, ...]:
 
 _UNITS = {"in": "inches", "mm": "millimetres"}
 _HOLES = 3  # round cuts of a part from which on they have a table
-_BESIDE = 12  # sizes of a family that find room beside its drawing
 
 
 def _family_blocks(
@@ -182,8 +181,6 @@ def _family_blocks(
     steps = Steps((*_set_ups(family, said), *_aimed(family, found, said), *_by_template(family, planned)))
     if said.both:  # dimensions with brackets want the whole width
         rest: tuple[Block, ...] = (figure, *sizes, steps)
-    elif len(family.needs) > _BESIDE:
-        rest = (Beside((figure,), (steps,)), *sizes)
     else:
         rest = (Beside((figure,), (*sizes, steps)),)
     return (head, *rest, *_holes(part, said))
@@ -251,13 +248,10 @@ def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iter
     """What an opening for bees is cut to where its drawn size is at one of its limits."""
     if all(cut.name != "upper entrance" for cut in family.needs[0].part.cuts):
         return
-    for each in dict.fromkeys(each for of in found for each in of.sizes if each.size.name.startswith("upper edge")):
+    for each in (each for of in found for each in of.sizes if each.size.name.startswith("upper edge")):
         if each.item == family.item.name and each.aim != each.size.nominal:
             limits = f"{said.pair_number(each.least)} to {said.pair(each.most)}"
-            yield (
-                f"Set the blade to {said.pair(each.aim)}: the drawing's {said.pair(each.size.nominal)} is at an end of "
-                f"the limits, {limits}, and leaves no room."
-            )
+            yield f"Set the blade to {said.pair(each.aim)}: the drawing's size is at one end of its limits, {limits}."
             return
 
 

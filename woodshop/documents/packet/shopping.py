@@ -58,7 +58,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         if lay.is_offcut:
             offcuts.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     taken = [
-        f"{len(names)} x {what.removeprefix('offcut ')}, for {_layouts_named(tuple(dict.fromkeys(names)))}"
+        f"{len(names)} x {what.removeprefix('offcut ')}, for layout {', '.join(dict.fromkeys(names))}"
         for what, names in offcuts.items()
     ]
     lines = [f"Offcuts on hand: {'; '.join(taken)}."] if taken else []
@@ -304,10 +304,6 @@ def name_of(choice: Choice) -> str:
 def _order(choice: Choice) -> tuple[bool, int]:
     least = 0 if choice.least is None else choice.least.minor
     return (choice.pays is None, least if choice.pays is None else choice.pays.minor)
-
-
-def _layouts_named(numbers: tuple[str, ...]) -> str:
-    return f"layout{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
 
 
 def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple[tuple[int, int, str], ...]:

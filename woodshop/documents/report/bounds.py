@@ -3,16 +3,7 @@
 from math import gcd
 
 from woodshop.cutting.model.plan import Certificate
-from woodshop.drawing.values.model import (
-    Align,
-    Block,
-    Bullets,
-    Column,
-    KeepTogether,
-    Paragraph,
-    Section,
-    Table,
-)
+from woodshop.drawing.values.model import Align, Block, Bullets, Column, KeepTogether, Paragraph, Section, Table
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money
 

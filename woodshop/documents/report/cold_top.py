@@ -236,9 +236,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())
-    blocks: list[Block] = [
-        Paragraph(f"{_LEAD} {air_words(tops[0], unit)}."),
-    ]
+    blocks: list[Block] = [Paragraph(f"{_LEAD} {air_words(tops[0], unit)}.")]
     columns = (
         Column("month", weight=3),
         Column("outside", Align.RIGHT, weight=2),

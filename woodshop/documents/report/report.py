@@ -424,9 +424,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
     findings = grouped(planned.report.findings)
     chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
-    blocks: list[Block] = [
-        Paragraph(f"Bee space is {taken} here ({chosen.name}; {chosen.cite})."),
-    ]
+    blocks: list[Block] = [Paragraph(f"Bee space is {taken} here ({chosen.name}; {chosen.cite}).")]
     if findings:
         rows = tuple(
             (

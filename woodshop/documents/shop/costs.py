@@ -117,12 +117,7 @@ def _part_blocks(run: RunCost) -> list[Block]:
         Column("in all", Align.RIGHT, weight=3),
     )
     rows = [
-        (
-            row.row.label,
-            str(row.row.count),
-            *(money_text(row.parts[part]) for part in shown),
-            money_text(row.cents),
-        )
+        (row.row.label, str(row.row.count), *(money_text(row.parts[part]) for part in shown), money_text(row.cents))
         for row in (*run.rows, *run.tools)
     ]
     sums = [run.part(part).minor for part in shown]
@@ -193,10 +188,7 @@ def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
         Column("source", weight=6),
     )
     rows = tuple((d.name.replace("_", " "), d.value, d.where, d.source) for d in defaults)
-    return [
-        Heading("Values that the shop file does not set", 2),
-        Table(columns, rows, small=True),
-    ]
+    return [Heading("Values that the shop file does not set", 2), Table(columns, rows, small=True)]
 
 
 def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:

@@ -145,10 +145,7 @@ def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
     planned = [each for each in own if not each.refused]
     blocks: list[Block] = [Heading(name, 3)] if name else []
     if planned:
-        columns = (
-            Column("hives", weight=6),
-            *(Column(str(each.quantity), Align.RIGHT, weight=2) for each in planned),
-        )
+        columns = (Column("hives", weight=6), *(Column(str(each.quantity), Align.RIGHT, weight=2) for each in planned))
         rows = [
             (price.name, *(str(Money(each.prices[n].each, currency)) for each in planned))
             for n, price in enumerate(planned[0].prices)

@@ -176,11 +176,7 @@ def _cake_row(each: Round, unit: str) -> tuple[str, ...]:
 
 def _hives(sheet: Apiary) -> Table:
     ticks = ("looked in", "guard on", "untouched", "started", "nearly gone", "cakes laid", "snow off")
-    columns = (
-        Column("hive", weight=8),
-        *(Column(word, weight=4) for word in ticks),
-        Column("remarks", weight=8),
-    )
+    columns = (Column("hive", weight=8), *(Column(word, weight=4) for word in ticks), Column("remarks", weight=8))
     rows: list[tuple[str, ...]] = []
     for each in sheet.rounds:
         for n in range(1, each.hives.count + 1):
@@ -437,8 +433,7 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
             small=True,
         ),
         Paragraph(
-            "To lift: sugar and water fresh, wood and mesh, without backing board and screws. An estimate.",
-            small=True,
+            "To lift: sugar and water fresh, wood and mesh, without backing board and screws. An estimate.", small=True
         ),
         caution_box("lifting"),
     ]

@@ -321,10 +321,9 @@ class SideBySide(Flowable):  # type: ignore[misc]
 
 
 class BesideFlow(Flowable):  # type: ignore[misc]
-    """Figures in one column and text in the other, which goes on below both so that all of it is as low as it can be.
+    """Figures in column `on`, text in the other, and its rest below both, so that all of it is as low as it can be.
 
-    Where a page's end has no room for the figures, the text begins there, and the figures come on the next page.
-    `half` is the text as wide as a column, `whole` the same as wide as the page; `on` is the figures' column.
+    Where a page has no room for the figures, the text begins there. `half` and `whole` are the text in either width.
     """
 
     def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int) -> None:
@@ -386,13 +385,12 @@ class ColumnsFlow(SideBySide):
         return super().wrap(room, height)
 
     def _balanced(self, half: float) -> tuple[list[Any], list[Any]]:
-        high = height_of(self.flows, (half, 0)) / 2
-        while True:
+        high, rest = height_of(self.flows, (half, 0)) / 2, self.flows
+        while rest:
             left, rest = _filled(self.flows, half, high)
             right, rest = _filled(rest, half, high)
-            if not rest:
-                return left, right
             high += self._STEP
+        return left, right
 
     def split(self, room: float, height: float) -> list[SideBySide]:
         """What two columns of that height hold, and the rest."""

@@ -50,10 +50,7 @@ def sight(face: Face, front: Face) -> Sight:
 def flat(part: Part, seen: Sight, at: Solid) -> Point:
     """A point of the block as it stands in the view."""
     (i, mirror_i), (j, mirror_j) = seen.right, seen.up
-    return (
-        part.size[i] - at[i] if mirror_i else at[i],
-        part.size[j] - at[j] if mirror_j else at[j],
-    )
+    return (part.size[i] - at[i] if mirror_i else at[i], part.size[j] - at[j] if mirror_j else at[j])
 
 
 def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, ...]]:

@@ -61,8 +61,5 @@ def bee_space_gauge(
             + "; ".join(f"{say(thick)} {means}" for thick, means in steps)
             + ".",
         ),
-        facts=(
-            *(Spec(f"step {say(thick)}", means) for thick, means in steps),
-            Spec("limits after", band().cite),
-        ),
+        facts=(*(Spec(f"step {say(thick)}", means) for thick, means in steps), Spec("limits after", band().cite)),
     )

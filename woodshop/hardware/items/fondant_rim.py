@@ -9,19 +9,7 @@ from woodshop.hardware.walls import four_walls, hollow_inside
 from woodshop.hive.creatures import OpeningName, PartName
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import SUGAR, board_material
-from woodshop.shape.part import (
-    Assembly,
-    Cut,
-    Face,
-    Fastener,
-    Part,
-    Placed,
-    Pose,
-    Rectangle,
-    Role,
-    Space,
-    Spec,
-)
+from woodshop.shape.part import Assembly, Cut, Face, Fastener, Part, Placed, Pose, Rectangle, Role, Space, Spec
 from woodshop.units.lengths import ZERO, Length, inch
 
 

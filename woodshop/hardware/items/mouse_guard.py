@@ -286,10 +286,7 @@ def mouse_guard(
             Spec("blank", f"{say(blank.length)} x {say(blank.width)}"),
             Spec("fold", f"{say(fold)} from the lower edge"),
             *(Spec("bees' way", note) for note in notes),
-            Spec(
-                "clear of the open entrance",
-                f"{area(clear)} of {area(whole)}, {share:.0%}",
-            ),
+            Spec("clear of the open entrance", f"{area(clear)} of {area(whole)}, {share:.0%}"),
         ),
     )
 

@@ -43,8 +43,7 @@ def spacer_strips(
     ] = None,
     width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")],
     thickness: Annotated[
-        Length | None,
-        Param("thickness of a strip", None, "1/16", "1", source="calculated from the gap and the load"),
+        Length | None, Param("thickness of a strip", None, "1/16", "1", source="calculated from the gap and the load")
     ] = None,
     sag: Annotated[Length, Param("allowed sag of the mesh between strips", "strip.sag_limit", "1/64", "1/8")],
     play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")],

@@ -99,11 +99,7 @@ def vent_spacers(
     return Assembly(
         "vent spacers",
         f"Vent spacers for {box.name}",
-        (
-            *squares,
-            *_cover(x, y, long, wide=wide, under=thickness, skirt=skirt),
-            *_box_top(setting),
-        ),
+        (*squares, *_cover(x, y, long, wide=wide, under=thickness, skirt=skirt), *_box_top(setting)),
         fasteners=(Fastener(fact("wire_bottom.staple").value, 4 * each, "squares to the cover"),),
         steps=(
             f"Cut squares of {setting.say(square)} from fluted plastic with a knife along a straightedge.",

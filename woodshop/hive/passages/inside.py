@@ -195,10 +195,7 @@ def between_combs(tier: Tier) -> tuple[Cuboid, ...]:
     if len(combs) == 1:
         lanes = [(combs[0], combs[0].high[1], combs[0].high[1] + inch("3/16"))]
     return tuple(
-        Cuboid(
-            (_part(comb, 0, 1), low, _part(comb, 2, 1)),
-            (_part(comb, 0, 2), high, _part(comb, 2, 2)),
-        )
+        Cuboid((_part(comb, 0, 1), low, _part(comb, 2, 1)), (_part(comb, 0, 2), high, _part(comb, 2, 2)))
         for comb, low, high in lanes
         if low < high
     )
