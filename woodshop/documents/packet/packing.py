@@ -105,7 +105,7 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
     numbered += [(each, 4 if each.role is Role.FILLING else 3) for each in _made(BoardPart.RIM, setting).placed]
     numbered += [(each.moved((ZERO, ZERO, drawn)), 5) for each in blocks]
     drawing = Drawing("Packing a board", unit.line.address, (picture(numbered),), unit=setting.unit)
-    return Figure(drawing, caption, inch("1 3/4"), say_scale=False, free_scale=True)
+    return Figure(drawing, caption, inch("1 1/2"), say_scale=False, free_scale=True)
 
 
 def _weights(boards: list[Unit], batch: Batch) -> Table:

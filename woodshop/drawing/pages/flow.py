@@ -373,8 +373,6 @@ def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: 
 class ColumnsFlow(SideBySide):
     """Things in two columns, as low as they can be; over the end of a page each page has two of its own."""
 
-    _STEP = 3.0  # points by which a height is tried
-
     def __init__(self, flows: Sequence[Any]) -> None:
         super().__init__(())
         self.flows = flows
@@ -389,7 +387,7 @@ class ColumnsFlow(SideBySide):
         while rest:
             left, rest = _filled(self.flows, half, high)
             right, rest = _filled(rest, half, high)
-            high += self._STEP
+            high += 3.0  # points
         return left, right
 
     def split(self, room: float, height: float) -> list[SideBySide]:
