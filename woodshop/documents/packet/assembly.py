@@ -340,7 +340,9 @@ def _different(units: list[Unit], batch: Batch) -> list[Made]:
     for alike in groups.values():
         names = dict.fromkeys(u.line.hives.name or u.line.fits for u in alike)
         boxes = dict.fromkeys(hives_fitted(u.line.fits, batch) for u in alike)
-        found.append((alike[0], ", ".join(min(names, boxes, key=len)), sum(u.line.count for u in alike)))
+        found.append(
+            (alike[0], ", ".join(names if len(names) <= len(boxes) else boxes), sum(u.line.count for u in alike))
+        )
     return found
 
 

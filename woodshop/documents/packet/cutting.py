@@ -68,8 +68,8 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     if not groups or not any(group for group, _ in groups):
         return Section("", ())
     if not cut:
-        whole = ", ".join(_not_first(group, of) for group, of in groups)
-        text = f"Cut all of each material by its list in Cutting, then build one of each kind. The lists: {whole}."
+        names = ", ".join(_not_first(group, of) for group, of in groups)
+        text = f"Cut all of each material by its list in Cutting, then build one of each kind. The lists: {names}."
         return Section("First boards", (Paragraph(text),))
     boards, of_all = sum(of.boards for _, of in cut), sum(of.of for _, of in cut)
     text = (

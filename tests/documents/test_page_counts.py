@@ -1,0 +1,100 @@
+"""How many pages the packets of the demo batches have at most, and what keeps them few and readable."""
+
+from collections.abc import Sequence
+from io import BytesIO
+from typing import Any
+
+import pypdfium2
+import pytest
+
+from tests.once import bought
+from woodshop.documents.packet.first_article import articles_of, first_article_section
+from woodshop.documents.packet.packet import packet
+from woodshop.documents.packet.parts import parts_section
+from woodshop.drawing.pages.boards import Passing, passing_picture
+from woodshop.drawing.pages.flow import BesideFlow, ColumnsFlow, TextFlow, height_of
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.values.model import Beside, Block, Steps, Table, cell_text
+from woodshop.drawing.values.paper import Word
+from woodshop.drawing.values.style import STRONG, STYLE, runs
+from woodshop.drawing.views.layout import Rect
+from woodshop.units.lengths import ZERO, inch
+
+TEXT = "Measure each board before you cut it, and write its layout on it with chalk. " * 4
+
+
+@pytest.mark.slow("draws whole packets")
+@pytest.mark.parametrize(("name", "paper", "most"), [("hobby-batch", "letter", 16), ("hobby-batch", "a4", 16)])
+def test_the_hobby_packet_is_no_longer_than(name: str, paper: str, most: int) -> None:
+    assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(bought(name)), paper)))) <= most
+
+
+@pytest.mark.slow("draws the packet of a whole production run")
+def test_the_production_packet_is_no_longer_than() -> None:
+    assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(bought("production-run")), "letter")))) <= 40
+
+
+def texts(count: int) -> list[TextFlow]:
+    return [TextFlow(TEXT) for _ in range(count)]
+
+
+def test_columns_are_balanced_and_break_over_pages() -> None:
+    columns = ColumnsFlow(texts(8))
+    _, high = columns.wrap(500.0, 1000.0)
+    assert high < height_of(texts(8), (241.0, 1000.0)) * 0.6
+    first, rest = ColumnsFlow(texts(8)).split(500.0, high * 0.6)
+    assert first.wrap(500.0, 1000.0)[1] <= high * 0.6
+    assert rest.wrap(500.0, 1000.0)[1] < high * 0.6
+
+
+def test_text_beside_a_figure_goes_on_below_it_and_begins_before_it_at_a_page_s_end() -> None:
+    figure: Sequence[Any] = texts(1)
+    beside = BesideFlow(figure, texts(6), texts(6), 0)
+    _, high = beside.wrap(500.0, 1000.0)
+    assert high < height_of(texts(6), (241.0, 1000.0))
+    assert len(beside.parts) > 1  # some of the text is below, as wide as the page
+    low = texts(1)[0].wrap(500.0, 1000.0)[1] + 1.0
+    begun = BesideFlow(texts(3), texts(6), texts(6), 0).split(500.0, low)
+    assert isinstance(begun[0], TextFlow)
+    assert isinstance(begun[-1], BesideFlow)
+
+
+def test_a_fraction_alone_is_set_as_large_as_a_whole_number() -> None:
+    alone, mixed = (max(run.size for run in runs(text, STYLE.cut_size, STRONG)[-3:]) for text in ("7/32", "2 7/32"))
+    assert alone > mixed
+    assert alone >= STYLE.cut_size * 0.85
+
+
+def test_each_small_picture_of_a_board_has_its_number() -> None:
+    whole = (Rect(ZERO, ZERO, inch(72), inch(3)),)
+    boards = [Passing(name, 1, inch(72), inch(3), pieces=whole, taken=(), gives="") for name in ("3", "12")]
+    for alone in (True, False):
+        marks = passing_picture(boards, inch(72), is_alone=alone).sheet.marks
+        assert {"3", "12"} <= {mark.text for mark in marks if isinstance(mark, Word)}
+
+
+def flat(blocks: Sequence[Block]) -> list[Block]:
+    return [e for b in blocks for e in (flat((*b.left, *b.right)) if isinstance(b, Beside) else [b])]
+
+
+def test_what_is_cut_lies_within_its_limits_with_room_both_ways() -> None:
+    hobby = bought("hobby-batch")
+    found = articles_of(hobby)
+    sizes = [size for of in found for size in of.sizes if size.least < size.most]
+    assert sizes
+    assert [size.size.name for size in sizes if not size.least < size.aim < size.most] == []
+    (edge,) = {size.aim for size in sizes if size.size.name.startswith("upper edge")}
+    steps = [text for b in flat(parts_section(hobby, found).blocks) if isinstance(b, Steps) for text in b.items]
+    assert any(f"Set the blade to {edge.text('in')}" in text for text in steps)
+
+
+def test_holes_can_be_bored_by_a_template_that_is_named() -> None:
+    steps = [t for b in flat(parts_section(bought("hobby-batch")).blocks) if isinstance(b, Steps) for t in b.items]
+    assert any("No drill press: print T" in text and "measure its bar" in text for text in steps)
+
+
+def test_a_hive_has_one_name_in_the_first_article_and_in_the_packet() -> None:
+    hobby = bought("hobby-batch")
+    tables = [b for b in flat(first_article_section(hobby).blocks) if isinstance(b, Table)]
+    first = {cell_text(row[0]) for table in tables for row in table.rows}
+    assert {"house tens", "orchard tens", "orchard eights"} <= first
