@@ -309,7 +309,7 @@ def test_a_heading_stands_over_what_it_heads(lines: int) -> None:
 
 def test_a_heading_over_little_does_not_wait_for_what_has_a_heading_of_its_own() -> None:
     """One line under it, then a group that needs the next page: heading and line stay on this one."""
-    rows = Table((Column("a"), Column("b")), tuple((f"row {n}", "x") for n in range(20)))
+    rows = Table((Column("a"), Column("b")), tuple((f"row {n}", "x") for n in range(26)))
     own = KeepTogether((Heading("Own", 2), rows))
     blocks = (Bullets(tuple(f"line {n}" for n in range(25))), Heading("Little", 2), Bullets(("one",)), own)
     with _open(write_pdf(Document("t", "s", (Section("", blocks),)))) as pdf:
