@@ -97,12 +97,12 @@ def test_without_the_option_only_a_finding_speaks_of_it(files: dict[str, Path]) 
     text = run("check", files["in"], "--gaps").stdout
     assert "Tolerance and wood movement\n" not in text
     assert "Gaps, calculated" in text
-    assert "sizes-stray" in text
+    assert "sizes-vary" in text
     assert "moves" not in json.loads(run("check", files["in"], "--json").stdout)
 
 
 def test_strays_can_be_explained_with_their_rows(files: dict[str, Path]) -> None:
-    text = run("check", files["in"], "--explain", "sizes-stray").stdout
+    text = run("check", files["in"], "--explain", "sizes-vary").stdout
     assert "tolerance.gap = 1/32 in" in text
     assert "moisture.winter = 14.2 %" in text
 

@@ -107,10 +107,10 @@ def check(
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     """What would stop `plan` from planning these units; None where nothing would."""
     from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
-    from woodshop.units.lengths import told_in
+    from woodshop.units.lengths import lengths_in
 
     try:
-        with told_in(batch.unit):
+        with lengths_in(batch.unit):
             refuse_what_plan_refuses(batch, units)
     except WoodshopError as why:
         return why

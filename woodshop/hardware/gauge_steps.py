@@ -3,19 +3,19 @@
 from collections.abc import Callable
 
 from woodshop.reference.facts import fact
-from woodshop.reference.limits import amber_limits, band
+from woodshop.reference.limits import band, outer_limits
 from woodshop.units.lengths import Length
 from woodshop.units.wording import LengthUnit
 
 
 def gauge_steps() -> tuple[tuple[Length, str], ...]:
     """The thickness of each step, thin to thick, and what it means when it goes in: the rows that the checks read."""
-    chosen, (amber_least, amber_most) = band(), amber_limits()
+    chosen, (tightest, widest) = band(), outer_limits()
     return (
-        (amber_least, "does not go in: an error, too narrow"),
+        (tightest, "does not go in: an error, too narrow"),
         (chosen.least, "goes in: bee space begins"),
         (chosen.most, "goes in with play: wider than bee space"),
-        (amber_most, "goes in with play: an error, too wide"),
+        (widest, "goes in with play: an error, too wide"),
     )
 
 

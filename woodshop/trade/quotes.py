@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
 
+from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Hives
 from woodshop.design.design_file import Design, Make
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard
@@ -369,7 +370,7 @@ def with_breaks(
     *,
     shop: Shop,
     progress: Callable[[str], None] | None = None,
-    effort: str = "default",
+    effort: Effort = "default",
 ) -> tuple[Quote, ...]:
     """The quotes with every group of hives planned at each of the shop's quantities, and what must be said of them.
 
@@ -405,7 +406,7 @@ def with_breaks(
 
 
 def run_alone(
-    design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: str = "default"
+    design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: Effort = "default"
 ) -> Break:
     """So many hives of the group of that name, planned with that effort and costed as a run of its own.
 
@@ -481,7 +482,7 @@ def _parts(run: RunCost) -> dict[str, int]:
     return {name: sum(row.parts[name] for row in run.rows) for name in PARTS}
 
 
-def _plan_alone(design: Design, lumberyard: Lumberyard, name: str, quantity: int, effort: str) -> PlannedBatch:
+def _plan_alone(design: Design, lumberyard: Lumberyard, name: str, quantity: int, effort: Effort) -> PlannedBatch:
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
     alone = replace(
         design,
@@ -501,7 +502,7 @@ def _planned(
     *,
     wanted: Sequence[tuple[str, int]],
     progress: Callable[[str], None] | None,
-    effort: str,
+    effort: Effort,
 ) -> list[Break]:
     """Every group at every quantity, on all cores, in order."""
     if progress is not None and wanted:

@@ -271,7 +271,7 @@ def listed(
 
 
 @dataclass(slots=True)
-class Peeling:
+class NeighborhoodSearch:
     """Repeated cutting anew of a plan's layouts; `steps` counts linear programmes, each by its number of layouts."""
 
     holds: Holds

@@ -125,7 +125,7 @@ TERMS = (
     Term("layout", "One board or sheet as it will be cut, and how many times it is cut so."),
     Term("stage", "A round of cuts in one direction: rips, then crosscuts, are two.", ("stages",)),
     Term("bound", "A cost that no plan can be below; it shows how good a plan is.", ("lower bound",)),
-    Term("assurance", "How sure it is that no plan costs less: proved, closed, within a gap, or first fit."),
+    Term("assurance", "How sure it is that no plan costs less: proved, solved, within a gap, or first fit."),
     Term("fluted sheet", "Plastic sheet of two skins with thin walls between; it bends along its flutes.",
          ("fluted plastic", "flutes")),
     Term("gauge", "The number that names the thickness of sheet steel: the higher, the thinner. Galvanised sheet is "
@@ -182,7 +182,7 @@ def word_section(word: str) -> Section:
         named = {meaning.name for meaning in found}
         found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in named]
     if not found:
-        raise InputError(Problem("explain", repr(word), "a word that is known here", _near(wanted)))
+        raise InputError(Problem("explain", repr(word), "a word that is known here", _hint(wanted)))
     columns = (
         Column("fact", key="key"),
         Column("value", key="value"),
@@ -224,7 +224,7 @@ def _plain(word: str) -> str:
     return re.sub(r"[\s_-]+", " ", word.strip().lower())
 
 
-def _near(wanted: str) -> str:
+def _hint(wanted: str) -> str:
     known: dict[str, str] = {}
     for names, meaning in _meanings():
         known |= dict.fromkeys(names, meaning.name)
@@ -281,5 +281,5 @@ def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
 
 
 def _of_fact(row: Fact) -> Meaning:
-    details = {"value": row.value, "source": row.cite, "standing": row.standing}
+    details = {"value": row.value, "source": row.cite, "origin": row.origin}
     return Meaning("fact", row.key, row.what, details | dict(row.more))

@@ -20,7 +20,7 @@ _ABREAST = 4  # prices in a row of the table
 _FEW = 6  # so many stand in a sentence
 
 
-def standing_of(each: MaterialPlan, currency: str) -> str:
+def certainty_of(each: MaterialPlan, currency: str) -> str:
     """One material's standing in one plain sentence."""
     plan = each.plan
     name = each.job.material.name.capitalize()
@@ -79,7 +79,7 @@ def bound_chapter(planned: PlannedBatch) -> Section:
         for each in planned.plans
     )
     blocks: list[Block] = [
-        Bullets(tuple(standing_of(each, currency) for each in planned.plans)),
+        Bullets(tuple(certainty_of(each, currency) for each in planned.plans)),
         Table(columns, rows),
         *_sums(planned),
     ]

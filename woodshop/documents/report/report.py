@@ -64,11 +64,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "down to them: thin strips in a wide gap leave no more than their own thickness, less what it sags between. "
         "Under 3/16 in is a warning; less than a worker passes is an error. Raise the mesh, or leave the strips' "
         "thickness to be worked out.",
-        ("bee_space.amber_least", "opening.queen_excluder.plastic")),
+        ("bee_space.tightest", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "In a space wider than bee space bees build burr comb, which ties the board to the frames. Over the band is a "
-        "warning, over the amber limit an error. Lower the mesh.",
-        ("bee_space.band.most_quoted", "bee_space.amber_least", "bee_space.amber_most")),
+        "warning, over the outer limit an error. Lower the mesh.",
+        ("bee_space.band.most_quoted", "bee_space.tightest", "bee_space.widest")),
     "strip-lifts-rim": (
         "Strips lie on the top bars and carry the mesh. Thicker than the room there is, they lift mesh and rim off the "
         "box, and wind and robbers come in. Over the limit below it is an error.", ("strip.proud_most",)),
@@ -77,7 +77,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("strip.proud_most",)),
     "strip-under-void": (
         "The entrance channel and the corner vents are the bees' ways up; a strip across one shuts it.", ()),
-    "lane-shut": (
+    "lane-sealed": (
         "Each lane between two strips must hold a worker and open down between frames: walked by a cube of the least "
         "width that she passes.", ("opening.queen_excluder.plastic",)),
     "bees-cannot-reach": (
@@ -93,13 +93,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "mice-get-in": (
         "Something made here is open to mice: tried from outside, with skirt and screens before it.",
         ("opening.mouse_slot",)),
-    "way-too-tight": (
+    "too-tight": (
         "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space.",
-        ("bee_space.band.most_quoted", "bee_space.amber_least")),
-    "way-too-wide": (
+        ("bee_space.band.most_quoted", "bee_space.tightest")),
+    "too-wide": (
         "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space; and the "
         "way up to your own cover, where something made here holds it higher than it would lie without.",
-        ("bee_space.band.most_quoted", "bee_space.amber_most")),
+        ("bee_space.band.most_quoted", "bee_space.widest")),
     "ceiling-not-declared": (
         "Gaps are measured up to the parts that an item declares as its ceiling. One that covers more of the hive than "
         "it leaves open, or leaves no way for a worker, and is not declared, would be looked through: an error.",
@@ -276,7 +276,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "sequence-moves": ("The count of settings is wrong, or one is made for nothing.", ()),
     "sequence-order": ("Boards are trimmed, sectioned, ripped and crosscut in that order; these cuts are not.", ()),
     "sequence-layout": ("A cut is to be made in a layout that the plan does not have.", ()),
-    "sizes-stray": (
+    "sizes-vary": (
         "Boxes, frames and what is sawn stray from their sizes, and every gap hangs on some of them. Each gap's chain "
         "of sizes is derived from the hive as it stands, many hives are drawn with their sizes straying, in winter's "
         "damp, and those with a gap of ours outside its limits are counted. The sizes named make most of it: measure "

@@ -131,12 +131,12 @@ def _part_blocks(run: RunCost) -> list[Block]:
     rows.append(("Together", "", *(money_text(cents) for cents in sums), money_text(sum(sums))))
     return [
         Heading("Where the cost lies", 2),
-        Paragraph(f"In {run.currency}, for all of each line.{_tools_told(run)}", small=True),
+        Paragraph(f"In {run.currency}, for all of each line.{_tools_text(run)}", small=True),
         Table(columns, tuple(rows), (len(rows) - 1,), small=True),
     ]
 
 
-def _tools_told(run: RunCost) -> str:
+def _tools_text(run: RunCost) -> str:
     return " What is made for the whole run is shared among the rest, and ends at nothing." if run.tools else ""
 
 
@@ -190,7 +190,7 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
 def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
     columns = (
         Column("value", weight=3),
-        Column("taken", weight=5),
+        Column("default", weight=5),
         Column("for", weight=2),
         Column("source", weight=6),
     )

@@ -15,7 +15,7 @@ from woodshop.hive.stacking.stack import Block, Stack, Tier, blocks_of, marks_pe
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import Length
 
-GapKind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "shut", "declared"]
+GapKind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "sealed", "declared"]
 
 
 class GapName(StrEnum):
@@ -50,7 +50,7 @@ class Gap:
 
     Negative where they run into each other, or where an overhang falls short. `kind` says what it is for: a "bees'
     way" must be bee space; "mesh over bars" has a rule of its own, and "mesh on strip" is how high a strip holds a mesh
-    that comes to rest on it; a "contact" is nothing by design; "shut" lets no
+    that comes to rest on it; a "contact" is nothing by design; "sealed" lets no
     bee in; "declared" is meant as it is. `own` is True where one of our made things is a side of it, or lifts one:
     `lifted_by` names those that hold what the user has higher than it would lie without them.
     """

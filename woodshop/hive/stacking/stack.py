@@ -231,14 +231,14 @@ class Woodenware:
     """What the user has: boxes with their frames from the ground up, bottom board, inner cover, cover.
 
     Without a cover the stack ends at what was put on the boxes; without a bottom it begins at the lowest box.
-    `frames_taken` numbers the boxes, from 0 at the ground, whose frames nobody gave: they are the table's.
+    `default_frames` numbers the boxes, from 0 at the ground, whose frames nobody gave: they are the table's.
     """
 
     boxes: tuple[tuple[HiveBox, Frame], ...]
     bottom: BottomBoard | None = None
     inner: InnerCover | None = None
     cover: Cover | None = None
-    frames_taken: tuple[int, ...] = ()
+    default_frames: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

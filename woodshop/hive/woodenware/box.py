@@ -217,7 +217,7 @@ def top_bar(bar: TopBar, between_lugs: Length) -> Part:
 
 
 def _end_bar(bar: TopBar, frame: Frame) -> Part:
-    """Standing on its lower end: as high as the lug's underside, slotted round the top bar."""
+    """HiveBuild on its lower end: as high as the lug's underside, slotted round the top bar."""
     high, wide, thick = frame.depth - bar.lug, frame.end_width, frame.end_thickness
     slot, below, side = bar.thickness - bar.lug, frame.depth - frame.shoulder, (wide - frame.end_below) / 2
     cuts: list[Cut] = []
