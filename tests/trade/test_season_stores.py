@@ -44,7 +44,7 @@ def test_twenty_pounds_short_take_sixteen_and_four_tenths_of_sugar(tmp_path: Pat
     assert found.bags == (5, 5)
     told = section_text(stores_section(found))
     assert "20 lb (9.1 kg) short: 16.4 lb (7.4 kg) of sugar." in told
-    assert "None of them is used: you said what is wanted." in told
+    assert "None of them is taken: you said what is wanted." in told
 
 
 @pytest.mark.outside("Vincent Aloyo: 60 to 80 lb in Pennsylvania, one full deep or 15 medium frames")
