@@ -20,7 +20,7 @@ from woodshop.checks.check_batch import check_hives
 from woodshop.cli import main
 from woodshop.design.make_units import stacks_of
 from woodshop.errors import InputError
-from woodshop.hive.gaps.faces import Gap, label
+from woodshop.hive.gaps.faces import Gap, labels
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.gaps.grading import Grade, bee_space
 from woodshop.hive.passages.bee_map import bee_map
@@ -298,7 +298,7 @@ def test_a_part_of_any_hive_that_is_shifted_moves_its_own_gaps_by_an_eighth(
     stack = standing[name]
     parts = [(n, k) for n, tier in enumerate(stack.tiers) for k in range(len(tier.placed))]
     n, k = parts[pick % len(parts)]
-    mine, by = label(stack.tiers[n], k), tuple(EIGHTH if i == axis else ZERO for i in range(3))
+    mine, by = labels(stack.tiers[n])[k], tuple(EIGHTH if i == axis else ZERO for i in range(3))
     before, after = keyed(stack), keyed(with_part(stack, n, k, by))
     assert after.keys() == before.keys()
     for key, old in before.items():

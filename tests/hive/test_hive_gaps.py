@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.hive.shifted import with_part
 from tests.nightly import IS_NIGHT, tries
-from woodshop.hive.gaps.faces import label
+from woodshop.hive.gaps.faces import labels
 from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.shape.part import Role
 from woodshop.units.lengths import ZERO, inch, read_length
@@ -52,7 +52,7 @@ def test_a_part_that_is_shifted_moves_its_own_gaps_by_just_so_much_and_no_others
     touched: set[str] = set()
     for n, tier in enumerate(stack.tiers):
         for k in range(len(tier.placed)):
-            mine = label(tier, k)
+            mine = labels(tier)[k]
             for axis in range(3) if IS_NIGHT else ((n + k) % 3, 2):
                 by = tuple(EIGHTH if i == axis else ZERO for i in range(3))
                 after = {(g.name, g.place, g.between): g for g in measure_gaps(with_part(stack, n, k, by))}

@@ -314,7 +314,7 @@ LIDDED = (
     .replace("    low = ZERO - wider\n", "    low = ZERO - wider\n" + LID)
     .replace("        (\n            Placed(side", "        (\n            *lid,\n            Placed(side", 1)
 )
-ON_THE_BOX = RAISED.replace('item = ["fondant rim", "mesh floor", "spacer strips"]', 'item = "vent spacers"')
+ON_THE_BOX = RAISED.replace('item = ["fondant rim", "wire bottom", "spacer strips"]', 'item = "vent spacers"')
 
 
 @pytest.mark.slow("installs a package and checks with it in processes of their own")

@@ -270,10 +270,11 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         ]
     if found or table is None:
         raise InputError(*found)
+    lumberyards = (table.lumberyard,) if isinstance(table.lumberyard, str) else table.lumberyard
     return Design(
         batch=table.batch,
         unit=table.unit,
-        lumberyards=tuple(path.parent / name for name in _names(table.lumberyard)),
+        lumberyards=tuple(path.parent / name for name in lumberyards),
         pages=Pages(title=table.title or table.batch, paper=table.paper, labels=labels),
         days=Days(on_by=table.on_by, quoted_on=table.quoted_on),
         wood=table.wood,
@@ -289,10 +290,6 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         both_units=table.both_units,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
     )
-
-
-def _names(given: str | tuple[str, ...]) -> tuple[str, ...]:
-    return (given,) if isinstance(given, str) else given
 
 
 def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:

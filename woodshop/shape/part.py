@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from itertools import combinations, pairwise, product
 
 from woodshop.reference.materials import Material
@@ -241,7 +241,7 @@ class Pose:
         return Pose((x, y, z), self.along, self.across, self.through)
 
 
-@lru_cache(20_000)  # a hive's parts are asked for their blocks many times over
+@lru_cache(20_000)  # like parts stand alike in many hives
 def _standing(pose: Pose, size: Point) -> Cuboid:
     return pose.place(Cuboid((ZERO, ZERO, ZERO), size))
 
@@ -253,20 +253,23 @@ def _axis(word: str) -> tuple[int, int]:
     return "xyz".index(word[1]), 1 if word[0] == "+" else -1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Placed:
-    """A part where it stands, and who brings it."""
+    """A part where it stands, and who brings it. Its blocks are worked out once, and left out of a copy."""
 
     part: Part
     pose: Pose
     role: Role = Role.MADE
 
-    @property
+    def __reduce__(self) -> tuple[type["Placed"], tuple[Part, Pose, Role]]:
+        return Placed, (self.part, self.pose, self.role)
+
+    @cached_property
     def box(self) -> Cuboid:
         """The upright block that just holds it, in the world."""
         return _standing(self.pose, self.part.size)
 
-    @property
+    @cached_property
     def hollows(self) -> tuple[Cuboid, ...]:
         """The blocks that its cuts take out, in the world (round cuts by the block that holds them)."""
         return tuple(self.pose.place(cut_box(self.part, cut)) for cut in self.part.cuts)

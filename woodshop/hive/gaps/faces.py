@@ -3,6 +3,7 @@
 All of it reads the parts as they stand in the stack, and nothing that they were made from.
 """
 
+from collections import Counter
 from dataclasses import KW_ONLY, dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -95,12 +96,15 @@ class StackPart:
         return all(self.block[i] < lower.block[i + 3] and lower.block[i] < self.block[i + 3] for i in (X, Y))
 
 
-def label(tier: Tier, index: int) -> str:
-    """A part of a tier by its name, its number among those of that name, and its tier."""
-    name = tier.placed[index].part.name
-    alike = [n for n, each in enumerate(tier.placed) if each.part.name == name]
-    number = f" {alike.index(index) + 1}" if len(alike) > 1 else ""
-    return f"{name}{number}, {tier.name}"
+def labels(tier: Tier) -> list[str]:
+    """Each part of a tier by its name, its number where several have that name, and its tier."""
+    names = [each.part.name for each in tier.placed]
+    alike, found = Counter(names), Counter[str]()
+    words = []
+    for name in names:
+        found[name] += 1
+        words.append(f"{name} {found[name]}, {tier.name}" if alike[name] > 1 else f"{name}, {tier.name}")
+    return words
 
 
 class Faces:
@@ -112,8 +116,8 @@ class Faces:
         solid = iter(blocks_of(stack.placed, self.marks))
         self.pieces: tuple[tuple[StackPart, ...], ...] = tuple(
             tuple(
-                StackPart(n, index, label(tier, index), placed=placed, cells=next(solid), own=tier.is_own)
-                for index, placed in enumerate(tier.placed)
+                StackPart(n, index, name, placed=placed, cells=next(solid), own=tier.is_own)
+                for index, (placed, name) in enumerate(zip(tier.placed, labels(tier), strict=True))
             )
             for n, tier in enumerate(stack.tiers)
         )

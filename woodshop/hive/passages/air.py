@@ -59,7 +59,7 @@ def _rectangle(box: Cuboid, axis: int) -> Rectangle:
 
 def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Cuboid) -> Area:
     """The free area of a window, among the things that a plane can meet."""
-    parts = [each for each in things if _meets(inside.box(each), axis, at, window)]
+    parts = [each for each in things if _meets(each.box, axis, at, window)]
     rectangle = _rectangle(window, axis)
     if not parts:
         return (rectangle.u1 - rectangle.u0) * (rectangle.v1 - rectangle.v0)
@@ -86,7 +86,7 @@ def _through(
     for each in things:
         if each is sheet or each.part.material.kind.breathes:
             continue
-        by, its = ZERO, inside.box(each)
+        by, its = ZERO, each.box
         if its.low[axis] == box.high[axis]:
             by = ZERO - box.size(axis)
         elif its.high[axis] == box.low[axis]:
@@ -208,7 +208,7 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
     under = [
         placed.moved((ZERO, ZERO, THIN))
         for placed in inside.stack.placed
-        if inside.box(placed).high[Z] == low and not placed.part.material.kind.breathes
+        if placed.box.high[Z] == low and not placed.part.material.kind.breathes
     ]
     return _free(inside, [feeder, *under], Z, low, feeder.box)
 
@@ -370,7 +370,7 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
     stack, walls = inside.stack, inside.walls
     combs = around(placed.box for placed in stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
-    parts = (placed for placed in breathing(stack.placed) if inside.box(placed).high[Z] > low)
+    parts = (placed for placed in breathing(stack.placed) if placed.box.high[Z] > low)
     filled = [thing for thing in inside.scene.things if isinstance(thing, Cuboid)]
     seen = inside.some([*parts, *filled])
     walked = walk(Walk(seen, Cuboid((walls.low[X], walls.low[Y], low), walls.high), THIN, False, ()))

@@ -34,12 +34,6 @@ class Inside:
 
     def __init__(self, stack: Stack) -> None:
         self.stack = on_marks(stack)
-        self._boxes = {id(placed): placed.box for placed in self.stack.placed}
-
-    def box(self, placed: Placed) -> Cuboid:
-        """The block of a part: of the stack's own parts it is kept, for it is asked again and again."""
-        kept = self._boxes.get(id(placed))
-        return placed.box if kept is None else kept
 
     @cached_property
     def outlines(self) -> tuple[Outline, ...]:
@@ -78,7 +72,7 @@ class Inside:
     @cached_property
     def extent(self) -> Cuboid:
         """The block that holds all parts."""
-        return around(self._boxes.values())
+        return around(placed.box for placed in self.stack.placed)
 
     @cached_property
     def starts(self) -> tuple[Cuboid, ...]:

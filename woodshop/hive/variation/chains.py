@@ -82,27 +82,29 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
         marks = marks_per_mm(build.stack.placed)
     # Faces move by quarters of what sizes stray, and a gap is the difference of two.
     grid = lcm(marks, *(length.mm.denominator for length in by.values())) * 8
-    unit = Fraction(1, grid * _DIGIT ** (len(names) + 2))
-    tiny = {name: Length(unit * _DIGIT**n) for n, name in enumerate(names)}
+    parts = _DIGIT ** (len(names) + 2)  # of a step of the grid
+    tiny = {name: Length(Fraction(_DIGIT**n, grid * parts)) for n, name in enumerate(names)}
     moved = remade(build, {name: by.get(name, ZERO) + tiny[name] for name in names})
     found = {}
     for gap in measure_gaps(moved.stack):
-        value = gap.least.mm
-        base = Fraction(round(value * grid), grid)
-        digits = (value - base) / unit * _FINEST
-        if digits.denominator != 1:
+        top, bottom = gap.least.mm.as_integer_ratio()
+        digits, broken = divmod(top * grid * parts * _FINEST, bottom)
+        if broken:
             raise ValueError(f"{gap.name}, {gap.place}: no line of quarters")
-        shares, rest = [], digits.numerator
+        steps = (2 * top * grid + bottom) // (2 * bottom)  # the nearest: what sizes stray makes far less than half
+        shares, rest = [], digits - steps * parts * _FINEST
         for name in names:
+            if not rest:
+                break
             digit = (rest + _DIGIT // 2) % _DIGIT - _DIGIT // 2
             rest = (rest - digit) // _DIGIT
             if digit:
                 shares.append((name, Fraction(digit, _FINEST)))
         if rest:
             raise ValueError(f"{gap.name}, {gap.place}: coefficients of 32 or more")
-        line = GapLine(Length(base), tuple(shares))
-        nominal = line.nominal - (line.at(by) - line.nominal)
-        found[gap.name, gap.place, gap.between] = (gap, GapLine(nominal, line.coefficients))
+        strayed = sum((by[name] * share for name, share in shares if name in by), ZERO)
+        nominal = Length(Fraction(steps, grid)) - strayed
+        found[gap.name, gap.place, gap.between] = (gap, GapLine(nominal, tuple(shares)))
     return found
 
 
