@@ -89,7 +89,7 @@ def test_a_part_that_gaps_are_measured_past_is_an_error(group: HiveGroup, hive: 
     assert value.startswith("quilt box: its lid, slat over the frames closes the hive")
 
 
-# 1/2 in is within the amber margin, 3/4 in past it
+# 1/2 in is slightly wide, 3/4 in too wide
 @pytest.mark.parametrize(("size", "wide"), [("1/2", Severity.WARNING), ("3/4", Severity.ERROR), ("1/8", None)])
 def test_a_gap_that_what_is_made_widens_is_its_fault_and_one_too_tight_is_not(
     group: HiveGroup, hive: MeasuredHive, size: str, wide: Severity | None

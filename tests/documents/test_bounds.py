@@ -35,7 +35,7 @@ def test_the_report_has_one_sentence_for_each_material(hobby: PlannedBatch) -> N
          ": at most $1.40 above the cheapest possible plan."),
         ({"bound": 7, "cost": 7, "gap": 0, "assurance": "proved", "bound_kind": "root"},
          ": no plan from this lumberyard costs less."),
-        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "closed", "bound_kind": "solver"},
+        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "solved", "bound_kind": "solver"},
          ": no plan from this lumberyard costs less, by the solver's search."),
         ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "first_fit"},
          ": laid by rule of thumb, at most $1.40 above the cheapest possible plan."),

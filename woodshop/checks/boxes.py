@@ -47,7 +47,7 @@ def _is_within(gap: Gap) -> bool:
     return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
 
 
-def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
+def _default_frames(whole: CheckContext) -> Iterator[Finding]:
     """Hives with measured frames in some boxes and default frames in others."""
     for group in whole.groups:
         ware = group.hives.woodenware

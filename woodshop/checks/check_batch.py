@@ -87,7 +87,7 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
     return [*_sugar_height(unit, whole), *_notch(unit, whole), *_density(setting, place)]
 
 
-def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
+def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """Checks the room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
@@ -347,7 +347,7 @@ def measured_batch(
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
     """The units, the findings about them, and the measurements of the hives. `progress` receives a line before each
     long step."""
-    with told_in(batch.unit):
+    with lengths_in(batch.unit):
         units = make_units(batch)
         return units, *check_made(batch, units, progress)
 

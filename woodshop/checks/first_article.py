@@ -258,7 +258,7 @@ Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 
 def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
     """Every gap that has limits and is within them, at every gap measured over the top bars."""
-    over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
+    over = [each for each in dimensions_of(of.build) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
     reach = {size.name: FAR for size in sizes}
     reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}

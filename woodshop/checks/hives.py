@@ -113,7 +113,7 @@ def _stood(
 ) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
     """For each gap, the ways to assemble these hives: the suffix of their name, and the number of the job that measures
     it. Equal groups share their jobs."""
-    place, alike = place_of(next(iter(group.values())).line.hives), stands_as(group)
+    place, alike = place_of(next(iter(group.values())).line.hives), build_key(group)
     stood = []
     for n, gap in enumerate(_gaps(group)):
         key = (alike, gap, n == 0)

@@ -137,9 +137,9 @@ def _mesh(
     yield from _far(place, high, lifted, whole)
 
 
-def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
+def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
     """Checks the least gap below the mesh. Bees pass up through it, so it may sag to the lower end of the margin."""
-    (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
+    (gap, measured), row, state = lane, fact("bee_space.tightest"), group.mesh
     between = left = measured.least
     sag = ZERO
     if state is not None and between > ZERO:

@@ -97,7 +97,7 @@ class Moves:
 
 def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
     """The chains of these hives, covering every change of contact within the reach of moisture and tolerances."""
-    sizes = dimensions_of(of.standing)
+    sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
     winter, summer, _ = _seasons(sizes, tolerances.moisture)
     far = {s.name: reach[s.name] + max(abs(winter.get(s.name, ZERO)), abs(summer.get(s.name, ZERO))) for s in sizes}
@@ -140,7 +140,7 @@ def outside_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
 ) -> float:
     """The share `outside` of `moves_of`, by itself; `chains` must cover at least this much variation."""
-    winter, _, _ = _seasons(dimensions_of(of.standing), tolerances.moisture)
+    winter, _, _ = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], varying, count).outside
 
@@ -150,7 +150,7 @@ def _varying(
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
     """The varying sizes; by chain number, the limits of each gap and its chain if it can be outside; and the numbers of
     our gaps that are within limits as made."""
-    sizes = dimensions_of(of.standing)
+    sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
     varying = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
     nominal = {size.name: size.nominal for size in sizes}

@@ -13,6 +13,8 @@ from woodshop.errors import InputError, Problem
 if TYPE_CHECKING:
     from woodshop.cutting.model.plan import Effort
 
+    pass
+
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
     """The options --quick and --thorough; a command accepts only one of them."""
@@ -21,7 +23,7 @@ def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
     return quick(thorough(function))
 
 
-def effort_of(quick: bool, thorough: bool) -> str:
+def effort_of(quick: bool, thorough: bool) -> "Effort":
     """The planner's effort for these options. Raises UsageError for both."""
     if quick and thorough:
         raise click.UsageError("--quick and --thorough were both given; give one of them, or neither.")

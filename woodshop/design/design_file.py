@@ -425,7 +425,7 @@ def _make(
         return []
     for name in names:
         if not items_named(name):
-            do = near_item(name, known)
+            do = item_hint(name, known)
             found.append(Problem(f"{where}, item", repr(name), "board, or one of " + ", ".join(known), do))
     chosen = [known[each] for name in names for each in items_named(name)]
     if not chosen:

@@ -100,7 +100,7 @@ def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
     return groups
 
 
-def stands_as(group: dict[str, Unit]) -> Hashable:
+def build_key(group: dict[str, Unit]) -> Hashable:
     """What determines the stack of a group at a given gap: its units and its woodenware. Equal for equal groups.
 
     Assemblies are compared as objects: lines of one box share theirs (`design.make_units`).
@@ -114,11 +114,11 @@ def stands_as(group: dict[str, Unit]) -> Hashable:
 
 
 def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:
-    """The assembled hives of these units; see `standings_of`."""
-    return tuple(each.stack for each in standings_of(group, gap))
+    """The assembled hives of these units; see `builds_of`."""
+    return tuple(each.stack for each in builds_of(group, gap))
 
 
-def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Standing, ...]:
+def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBuild, ...]:
     """The hives of these units, by item name, as the parts to assemble.
 
     `gap` is over the top bars of every box; by default the boxes' own. If items replace each other, as a shim replaces
@@ -144,7 +144,7 @@ def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Sta
     return tuple(_as_measured(each, dict(hives.measured)) for each in stood) if hives.measured else stood
 
 
-def _as_measured(standing: Standing, measured: dict[str, Length]) -> Standing:
+def _as_measured(build: HiveBuild, measured: dict[str, Length]) -> HiveBuild:
     """The hive with its own measured sizes.
 
     The gap over top bars was measured on the actual lugs, so a thicker lug does not reduce it again.

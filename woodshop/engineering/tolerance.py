@@ -355,7 +355,7 @@ def _sum(
         out += multiply(values[row], coefficient, out=work)
 
 
-def _stray(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
+def _draw(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
     """The deviation of a size from its middle, in mm, drawn into `out`."""
     if size.spread is Spread.NORMAL:
         generator.standard_normal(out=out)

@@ -175,7 +175,7 @@ def _writing(path: Path) -> AbstractContextManager[None]:
     return written_or_refused(path, "a file that cannot be written", "a place to write", "Choose another.")
 
 
-def _taken(path: Path, what: str) -> Problem:
+def _not_writable(path: Path, what: str) -> Problem:
     return Problem(
         str(path), "a name already in use", f"a new name for {what}", "Give another name, or move that file."
     )

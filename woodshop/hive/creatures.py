@@ -54,7 +54,7 @@ class Clear:
 
 
 @dataclass(frozen=True, slots=True)
-class Saying:
+class Observation:
     """A statement of a source: that `who` passes an opening, or is stopped by it. `size` is that opening, `of` its
     name.
 
@@ -133,7 +133,7 @@ def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
 
 
 @cache
-def sayings() -> tuple[Saying, ...]:
+def observations() -> tuple[Observation, ...]:
     """All facts about who passes what: each mesh, gaps of excluders, slots, holes."""
     row = {name: fact(f"opening.{name}") for name in _SAID}
     cells = [

@@ -175,7 +175,7 @@ def _pieces(job: MaterialJob) -> int:
     return sum(blank.count for blank in job.job.blanks)
 
 
-def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
+def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort) -> tuple[MaterialPlan, ...]:
     """Every job's plan, in the order of the jobs. Large batches use several cores; the plans stay the same."""
     if not any(_pieces(job) > _LARGE for job in jobs):
         return tuple(plan_one(job, worth, effort) for job in jobs)
@@ -185,7 +185,7 @@ def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) 
     return tuple(made[n] for n in range(len(jobs)))
 
 
-def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
+def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan:
     """One material's plan. Raises NothingToCutError if a blank fits no stock or the stock is short."""
     how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)

@@ -219,9 +219,9 @@ def sources() -> tuple[Source, ...]:
     return tuple(_sources().values())
 
 
-def count_by_standing() -> dict[str, int]:
+def count_by_origin() -> dict[str, int]:
     """The number of facts that are published, common practice, from memory and computed."""
-    counts = dict.fromkeys(STANDINGS, 0)
+    counts = dict.fromkeys(ORIGINS, 0)
     for row in all_facts():
         counts[row.origin] += 1
     return counts
@@ -233,8 +233,8 @@ def read_table(name: str) -> dict[str, Any]:
     return tomllib.loads(text, parse_float=str)
 
 
-def standing(source: str) -> str:
-    """The member of STANDINGS for a row with that source."""
+def origin(source: str) -> str:
+    """The member of ORIGINS for a row with that source."""
     words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
     return ORIGINS[words.get(source, 0)]
 

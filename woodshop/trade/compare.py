@@ -205,7 +205,7 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
         raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Correct it.")) from None
 
 
-def is_meant(words: str, what: str) -> bool:
+def is_named_by(words: str, what: str) -> bool:
     """Whether all these words occur in the goods, each as a whole word.
 
     >>> is_named_by("1x6 8 ft", "1x6 pine, 8 ft (Creekside)"), is_named_by("1x6", "1x60 pine")

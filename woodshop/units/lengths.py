@@ -259,7 +259,7 @@ _LENGTHS_IN: ContextVar[str] = ContextVar("unit of lengths in sentences", defaul
 
 
 @contextmanager
-def told_in(unit: str) -> Iterator[None]:
+def lengths_in(unit: str) -> Iterator[None]:
     """Inside the block, sentences print lengths in that unit, "in" or "mm": the unit of the design.
 
     >>> with lengths_in("mm"):
@@ -273,9 +273,9 @@ def told_in(unit: str) -> Iterator[None]:
         _LENGTHS_IN.reset(before)
 
 
-def unit_told() -> str:
+def unit_of_lengths() -> str:
     """The unit of lengths in sentences here: that of the current design."""
-    return _TOLD_IN.get()
+    return _LENGTHS_IN.get()
 
 
 def size_name(length: Length) -> str:

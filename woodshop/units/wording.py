@@ -170,7 +170,7 @@ _MONTHS = (
 )  # fmt: skip
 
 
-def in_words(day: date) -> str:
+def date_text(day: date) -> str:
     """A date in full.
 
     >>> date_text(date(2026, 3, 5))

@@ -90,7 +90,7 @@ def _check_money(plan: Plan, error: Error) -> None:
         error("plan-assurance", "assurance", value, f"{ASSURANCES} by {BOUND_KINDS}", "Plan again.")
     is_proved = plan.assurance in ("proved", "solved")
     exact = plan.bound_kind in ("root", "area")
-    if (shut and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
+    if (is_proved and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
         error(
             "plan-assurance",
             "assurance",
@@ -98,7 +98,7 @@ def _check_money(plan: Plan, error: Error) -> None:
             "one that matches the gap",
             "Plan again.",
         )
-    elif (plan.assurance == "proved") != (shut and exact):
+    elif (plan.assurance == "proved") != (is_proved and exact):
         value = f"{plan.assurance} by a {plan.bound_kind} bound"
         error("plan-assurance", "assurance", value, "proved by exact bounds only", "Plan again.")
     step = gcd(*costs.values())

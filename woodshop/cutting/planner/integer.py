@@ -55,7 +55,7 @@ MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 @dataclass(frozen=True, slots=True)
 class Answer:
     """Layouts found, and the solver's own statement about them: its bound, floating point but rounded up to the price
-    step, and `is_closed` if its gap is zero. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
+    step, and `is_solved` if its gap is zero. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
 
     Without layouts, `missing` counts the blanks of each size that limited stock could not yield.
     """

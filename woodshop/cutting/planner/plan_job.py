@@ -210,7 +210,7 @@ def refuse_uncuttable(job: Job) -> None:
         plan(job, effort="quick")
 
 
-def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:
+def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple[Layout, ...] | None:
     """The best two-stage plan for a three-stage job: ripped first as well if sections come first, because a board
     ripped whole is a board with a single section. A plan with so many patterns that it would take longer than the job
     itself gets the quick effort, unless it is the only one."""

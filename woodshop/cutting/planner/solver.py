@@ -41,7 +41,7 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class IntegerAnswer:
-    """The integer solution: `counts` None if none was found; `bound` and `is_closed` are the solver's own."""
+    """The integer solution: `counts` None if none was found; `bound` and `is_solved` are the solver's own."""
 
     counts: tuple[int, ...] | None
     bound: float

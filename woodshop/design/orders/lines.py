@@ -194,7 +194,7 @@ class LineReader:
                 do = f"Set {self.per[plain]} in a [[make]] for it."
                 self.wrong(where, repr(name), f"an item for each hive; {plain} serve the whole run", do)
             elif plain not in known:
-                do = near_item(plain, known, "Choose one of these, or several joined by +.")
+                do = item_hint(plain, known, "Choose one of these, or several joined by +.")
                 self.wrong(where, shown(name), "one of " + ", ".join(known), do)
             else:
                 for item in sets.get(plain, (plain,)):

@@ -301,7 +301,7 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
     return OrderBox(name, OrderBoxTable(name=name, frames=frames, width=chosen[0]))
 
 
-def near_to(text: str, known: Iterable[str]) -> str:
+def name_hint(text: str, known: Iterable[str]) -> str:
     """Advice for an unknown name: the closest known one, if any."""
     names = {folded(name): name for name in known}
     near = get_close_matches(folded(text), names, n=1)

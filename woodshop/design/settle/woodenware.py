@@ -139,7 +139,7 @@ def settled_box(
     return box, gaps
 
 
-def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") -> bool:
+def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") -> bool:
     """Whether the bars are level with the box, and the bee space is below the frames."""
     if table.bee_space is None:
         side = "bottom" if table.pattern == NATIONAL else "top"
@@ -147,9 +147,9 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") 
         return side == "bottom"
     least = fact("bee_space.tightest")
     if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
-        given = f"'bottom', with a gap of {taken.wording.length(min(gaps))} over the top bars"
+        given = f"'bottom', with a gap of {sizes.wording.length(min(gaps))} over the top bars"
         wanted = 'bars level with the box edge, or bee_space = "top"'
-        raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Check where the space is."))
+        raise InputError(Problem(f"{sizes.where}, bee_space", given, wanted, "Check where the space is."))
     return table.bee_space == "bottom"
 
 
@@ -184,7 +184,7 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
     return f"{table.frames}-frame {wording.length(width) if wording.is_metric else width.number()} measured"
 
 
-class _Taken:
+class _Sizes:
     """The source of each size of a box; defaults are listed when used."""
 
     def __init__(

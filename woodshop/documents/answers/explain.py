@@ -186,7 +186,7 @@ def word_section(word: str) -> Section:
         named = {meaning.name for meaning in found}
         found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in named]
     if not found:
-        raise InputError(Problem("explain", repr(word), "a known word", _near(wanted)))
+        raise InputError(Problem("explain", repr(word), "a known word", _hint(wanted)))
     columns = (
         Column("fact", key="key"),
         Column("value", key="value"),

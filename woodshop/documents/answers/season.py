@@ -402,9 +402,9 @@ def stores_section(stores: Stores) -> Section:
         "defer": leave_to,
     }
     blocks: list[Block] = [Heading("Stores a colony needs, as published (* used here)", 2), published]
-    if not stores.taken:
+    if not stores.used:
         blocks.append(Paragraph("Your own targets are used instead."))
-    blocks += [Heading("Your hives", 2), *(Paragraph(_hive_words(each)) for each in stores.hives)]
+    blocks += [Heading("Your hives", 2), *(Paragraph(_hive_text(each)) for each in stores.hives)]
     if not sugar.most.grams:
         blocks.append(Paragraph("Nothing to feed."))
     else:

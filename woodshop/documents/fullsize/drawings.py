@@ -159,7 +159,7 @@ def _layout_comments(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace,
     return (
         f"{layout.name}: {layout.what}, cut {times}",
         *pieces,
-        _unit_words(unit),
+        _unit_text(unit),
         f"pieces are {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
     )
 

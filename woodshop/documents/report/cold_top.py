@@ -56,7 +56,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
     return [_as_one(same) for same in alike.values()]
 
 
-def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
+def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
     """Tops of the same figures as one; where water condenses first of any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
@@ -227,7 +227,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         }
         for top in tops
     ]
-    air = f" {air_words(tops[0], unit)}" if tops else ""
+    air = f" {air_text(tops[0], unit)}" if tops else ""
     return Section(f"The top in winter, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
 
 

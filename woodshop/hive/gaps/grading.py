@@ -174,7 +174,7 @@ class GradedGap:
 
 def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
     """The published range of that name, with its margins. Raises KeyError for an unknown name."""
-    chosen, (low, high) = band(name), amber_limits()
+    chosen, (low, high) = band(name), outer_limits()
     return BeeSpace(
         name,
         chosen.least,
@@ -198,7 +198,7 @@ def loaded_limits(space: BeeSpace) -> GapLimits:
 
 def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
     """The limits of a gap of that name and kind; `mesh` is the effect of fresh sugar on the mesh over the bars."""
-    row = fact("bee_space.amber_least")
+    row = fact("bee_space.tightest")
     if kind == "bees' way":
         return space.limits
     if kind == "mesh over bars":

@@ -103,7 +103,7 @@ def _marks(room: Cuboid, axis: int) -> list[Length]:
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
 
-def _held(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
+def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
     """Which of the boxes contain a position on an axis: bit n is set for the nth box."""
     return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
 

@@ -70,7 +70,7 @@ class GapChain:
         return max(line.at(by) for line in self.lines)
 
 
-def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
+def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
     """Every gap as the line that applies when sizes change `by` these amounts; `GapLine.nominal` is its unchanged
     value.
 
@@ -109,7 +109,7 @@ def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = N
     return found
 
 
-def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
+def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
     """Every gap of a hive whose sizes vary within `reach` either way, by name; equal ones together.
 
     If a contact can change within reach, the line beyond it is derived too. Raises the same errors as `lines_at`.
@@ -135,9 +135,7 @@ def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain
     return _gathered(first, lines, until)
 
 
-def _lines_towards(
-    standing: Standing, point: Mapping[str, Length], marks: int
-) -> dict[Key, tuple[Gap, GapLine]] | None:
+def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, GapLine]] | None:
     """The lines at a point, or as far toward it as the hive can be assembled; None if that is not far enough."""
     for share in (1, 2, 4, 8):
         try:

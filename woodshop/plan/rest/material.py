@@ -89,7 +89,7 @@ def whole_plan(kept: Kept, job: MaterialJob) -> MaterialPlan | None:
     return None if check_plan(made, job.job) else MaterialPlan(job, made)
 
 
-def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: str) -> MaterialPlan:
+def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: Effort) -> MaterialPlan:
     """The plan found, or the old layouts with a plan for the missing pieces, if that costs no more."""
     job = found.job.job
     layouts = kept.layouts

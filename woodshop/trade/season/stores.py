@@ -198,7 +198,7 @@ def read_stores(path: Path) -> Stores:
     )
 
 
-def _taken(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
+def _rows_used(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
     """The rows used for the target: none if the user gives it, all if no place is named."""
     if table.wanted is not None:
         if table.place is not None:
