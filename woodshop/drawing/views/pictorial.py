@@ -334,8 +334,7 @@ def _lifted(placed: tuple[Placed, ...], spread: Length | None) -> tuple[Placed, 
 
 
 def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
-    """For each part the outward direction along x and y: that of a wall at its edge; zero unless there are four
-    walls."""
+    """For each part its outward direction along x and y; zero unless there are four walls at the edges."""
     ways: list[tuple[int, int]] = []
     ends = [(min(p.box.low[k] for p in placed), max(p.box.high[k] for p in placed)) for k in (0, 1)]
     for each in placed:
