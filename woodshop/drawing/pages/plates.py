@@ -64,7 +64,7 @@ def lines_of(text: str, wide: float, size: float = STYLE.small, strong: bool = F
 
 
 def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
-    """A drawing under its title and text, its lower left corner at (0, 0), in half of `most` points or all of them."""
+    """A drawing under its title and `words`, its lower left corner at (0, 0), in half of `most` points or all of it."""
     half = (most - _GUTTER) / 2
     wide = half if drawn.size[0] <= half else most
     marks: list[Mark] = []
