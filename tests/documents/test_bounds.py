@@ -8,7 +8,7 @@ import pytest
 
 from tests.once import planned
 from woodshop.documents.packet.layouts import numbered_layouts
-from woodshop.documents.report.bounds import bound_chapter, standing_of
+from woodshop.documents.report.bounds import bound_chapter, certainty_of
 from woodshop.drawing.values.model import Block, Bullets, KeepTogether, Paragraph, Table
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
@@ -35,16 +35,16 @@ def test_the_report_has_one_sentence_for_each_material(hobby: PlannedBatch) -> N
          ": at most $1.40 above the cheapest possible plan."),
         ({"bound": 7, "cost": 7, "gap": 0, "assurance": "proved", "bound_kind": "root"},
          ": no plan from this lumberyard costs less."),
-        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "closed", "bound_kind": "solver"},
+        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "solved", "bound_kind": "solver"},
          ": no plan from this lumberyard costs less, by the solver's search."),
         ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "first_fit"},
          ": laid by rule of thumb, at most $1.40 above the cheapest possible plan."),
     ],
 )  # fmt: skip
-def test_a_standing_in_plain_words(hobby: PlannedBatch, changes: dict[str, object], said: str) -> None:
+def test_a_build_in_plain_words(hobby: PlannedBatch, changes: dict[str, object], said: str) -> None:
     first = hobby.plans[0]
     changed = MaterialPlan(first.job, replace(first.plan, **changes))  # type: ignore[arg-type]
-    assert standing_of(changed, "USD").endswith(said)
+    assert certainty_of(changed, "USD").endswith(said)
 
 
 def printed_prices(blocks: list[Block], marks: set[str]) -> dict[str, tuple[int, Decimal]]:

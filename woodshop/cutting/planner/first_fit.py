@@ -56,7 +56,7 @@ def first_fit(job: Job, network: Network) -> Counted | None:
     orders += [[j, *(k for k in ratio if k != j)] for j in ratio[: max(0, _MOST_TRIALS // pieces)]]
     best: tuple[int, Counted] | None = None
     for order in orders:
-        boards = _Pencil(job, network).run(order)
+        boards = _FirstFit(job, network).run(order)
         if boards is None:
             continue
         cost = sum(job.stock[stock].cost * times for stock, times, _ in boards)
@@ -78,7 +78,7 @@ def _per_area(stock: Stock, board: StockBoard) -> float:
     return stock.cost / max(1, board.width * sum(extent for _, extent in board.segments))
 
 
-class _Pencil:
+class _FirstFit:
     def __init__(self, job: Job, network: Network) -> None:
         self.job, self.network = job, network
         self.rules: Rules = job.rules if job.is_flat else Rules()

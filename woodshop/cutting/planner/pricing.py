@@ -411,7 +411,7 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
     return Fair(tuple(own), worth, rents, total)
 
 
-def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
+def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
     """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
 
     If strips have many lengths, a pattern is listed for the shortest that holds it, and longer ones are shortened.

@@ -21,7 +21,7 @@ from woodshop.design.lumberyard.lumberyard_tables import (
 from woodshop.design.schema import load, validate
 from woodshop.design.settings.saw import saw_in_lumber_file
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.catalogue import items, near_item
+from woodshop.hardware.catalogue import item_hint, items
 from woodshop.hardware.screws import WANTED, Screw, read_screw
 from woodshop.reference.materials import (
     CLOTH,
@@ -265,7 +265,7 @@ def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
 def _ready(place: str, ready: ReadyTable, table: LumberyardTable, found: list[Problem]) -> Ready:
     known = [item.name for item in items() if item.is_per_hive]
     if ready.item not in known:
-        do = near_item(ready.item, known)
+        do = item_hint(ready.item, known)
         found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
     frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
     what = ready.what or f"{ready.item}, ready-made"

@@ -56,7 +56,7 @@ class Orders:
     """All orders of a design, and the defaults used in reading them."""
 
     lines: tuple[Order, ...]
-    taken: tuple[Default, ...] = ()
+    defaults: tuple[Default, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def with_orders(design: Design, orders: Orders) -> Design:
     if not makes:
         found.append(Problem(where, "nothing to make", "orders, or a [[make]] for its own hives", "Add one."))
     refuse(found)
-    taken = [*orders.taken]
+    taken = [*orders.defaults]
     if any(len(group.lines) > 1 for group in groups):
         words = "one customer, order number, box, form, day and priority"
         taken.append(Default("orders", "on the same hives", words, "an order for a hive must fit that hive"))
@@ -101,7 +101,7 @@ def with_orders(design: Design, orders: Orders) -> Design:
         measured=(*design.measured, *(group.lines[0].box.measured for group in groups)),
         makes=makes,
         ordering=None,
-        taken=(*design.taken, *taken),
+        order_defaults=(*design.order_defaults, *taken),
     )
 
 
@@ -252,7 +252,8 @@ class BoxNames:
             return OrderBox(name, OrderBoxTable(name=name, pattern="British National", frames=frames))
         if match := _MAKERS.fullmatch(plain):
             return _makers(text, int(match[1]), match[2])
-        raise InputError(Problem("", shown(text), self._kinds(), near_to(text, [t.name for t, _ in self.own.values()])))
+        do = name_hint(text, [t.name for t, _ in self.own.values()])
+        raise InputError(Problem("", shown(text), self._kinds(), do))
 
     def _kinds(self) -> str:
         own = ", ".join(table.name for table, _ in self.own.values())
@@ -300,7 +301,7 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
     return OrderBox(name, OrderBoxTable(name=name, frames=frames, width=chosen[0]))
 
 
-def near_to(text: str, known: Iterable[str]) -> str:
+def name_hint(text: str, known: Iterable[str]) -> str:
     """Advice for an unknown name: the closest known one, if any."""
     names = {folded(name): name for name in known}
     near = get_close_matches(folded(text), names, n=1)

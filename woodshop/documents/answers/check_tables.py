@@ -329,11 +329,11 @@ def _pairs(each: BoardSugar) -> tuple[tuple[str, str], ...]:
         ("sugar", f"{_mass(setting.sugar, unit)} dry, {each.sugar_from}"),
         ("depth", f"{setting.wording.roughly(setting.depth)} at {setting.board.density}, {each.density_from}"),
         ("rim", f"{say(setting.height)} high, {each.height_from}; {needed}"),
-        ("mix", sold if each.mix is None else f"{_mix_words(each.mix, unit)}, {each.mix_from}"),
+        ("mix", sold if each.mix is None else f"{_mix_text(each.mix, unit)}, {each.mix_from}"),
     )
 
 
-def _mix_words(mix: Mix, unit: str) -> str:
+def _mix_text(mix: Mix, unit: str) -> str:
     bowl, water = _mass(mix.sugar / mix.bowls, unit), cups(mix.water_per_bowl.us_cups)
     if unit == "mm":
         water = f"{decimals(mix.water_per_bowl.us_cups * LITRES_PER_US_CUP * 1000, 0)} mL"

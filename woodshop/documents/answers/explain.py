@@ -186,7 +186,7 @@ def word_section(word: str) -> Section:
         named = {meaning.name for meaning in found}
         found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in named]
     if not found:
-        raise InputError(Problem("explain", repr(word), "a known word", _near(wanted)))
+        raise InputError(Problem("explain", repr(word), "a known word", _hint(wanted)))
     columns = (
         Column("fact", key="key"),
         Column("value", key="value"),
@@ -228,7 +228,7 @@ def _plain(word: str) -> str:
     return re.sub(r"[\s_-]+", " ", word.strip().lower())
 
 
-def _near(wanted: str) -> str:
+def _hint(wanted: str) -> str:
     known: dict[str, str] = {}
     for names, meaning in _meanings():
         known |= dict.fromkeys(names, meaning.name)
@@ -287,5 +287,5 @@ def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
 
 
 def _of_fact(row: Fact) -> Meaning:
-    details = {"value": row.value, "source": row.cite, "standing": row.standing}
+    details = {"value": row.value, "source": row.cite, "origin": row.origin}
     return Meaning("fact", row.key, row.what, details | dict(row.more))

@@ -65,7 +65,7 @@ def orders_section(orders: Orders, design: Design) -> Section:
         f"{_counted(sum(group.count for group in groups), 'hive')}: "
     )
     notes = [f"note, {line.customer}: {line.note}" for line in orders.lines if line.note]
-    notes += [f"{each.where}: {each.name}: {each.value}" for each in orders.taken]
+    notes += [f"{each.where}: {each.name}: {each.value}" for each in orders.defaults]
     blocks = (table, Paragraph(total + ", ".join(f"{count} {item}" for item, count in made.items())))
     return Section(
         "",
@@ -87,7 +87,7 @@ def orders_section(orders: Orders, design: Design) -> Section:
                 for x in orders.lines
             ],
             "groups": table.records,
-            "taken": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in orders.taken],
+            "defaults": [{f: getattr(d, f) for f in ("where", "name", "value", "source")} for d in orders.defaults],
         },
     )
 
@@ -128,8 +128,8 @@ def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) ->
             }
             for size in found.sizes
         ],
-        "as_it_stands": _way(found.before, None if money is None else money.before),
-        "with_these": _way(found.after, None if money is None else money.after),
+        "before": _way(found.before, None if money is None else money.before),
+        "after": _way(found.after, None if money is None else money.after),
         "write": {each.hives: {key: made.text(unit) for key, made in each.keys} for each in written},
         "measured_spread": {name: spread.text(unit) for name, spread in found.spread},
         "made_to_the_rim": list(found.on_rim),
@@ -158,17 +158,17 @@ def _size_blocks(size: RimSize, unit: str) -> tuple[Block, ...]:
     hives = sum(seat.box.count for seat in size.seats)
     own = ", a box's own size" if size.is_a_box else ""
     head = f"{size.width.number(unit)} x {size.length.text(unit)}{own}: {hives} hives"
-    return Heading(head, 3), Bullets(tuple(_seat_words(seat, unit) for seat in size.seats))
+    return Heading(head, 3), Bullets(tuple(_seat_text(seat, unit) for seat in size.seats))
 
 
-def _seat_words(seat: Overhang, unit: str) -> str:
+def _seat_text(seat: Overhang, unit: str) -> str:
     box = seat.box
-    ends, sides = _edge_words(seat.at_ends, unit), _edge_words(seat.at_sides, unit)
+    ends, sides = _edge_text(seat.at_ends, unit), _edge_text(seat.at_sides, unit)
     how = ends if ends == sides else f"{sides} at the sides, {ends} at the ends"
     return f"{box.count} {box.name}, {box.width.number(unit)} x {box.length.text(unit)}: {how}"
 
 
-def _edge_words(by: Length, unit: str) -> str:
+def _edge_text(by: Length, unit: str) -> str:
     if not by:
         return "flush"
     return f"{abs(by).text(unit)} {'over' if by > ZERO else 'inside'}"

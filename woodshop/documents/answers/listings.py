@@ -32,10 +32,10 @@ from woodshop.drawing.views.pictorial import parts_list
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report
 from woodshop.hardware.board import BoardSettings
-from woodshop.hardware.catalogue import items, near_item
+from woodshop.hardware.catalogue import item_hint, items
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import all_cautions
-from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_standing, fact, facts_in, sources
+from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_origin, fact, facts_in, sources
 from woodshop.reference.materials import board_material, dressed, nominal_names
 from woodshop.shape.part import Placed, Role
 from woodshop.units.lengths import Length, Money, inch
@@ -60,7 +60,7 @@ def named_item(name: str) -> Item:
     """The item of that name. Raises InputError for an unknown name, with a similar one."""
     known = {each.name: each for each in items()}
     if name not in known:
-        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), near_item(name, known)))
+        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), item_hint(name, known)))
     return known[name]
 
 
@@ -154,15 +154,13 @@ def sources_section(word: str | None = None) -> Section:
     """Every fact, caution and source with the counts; with a word, the facts that mention it. Raises InputError if none
     do."""
     if word is not None:
-        found = _fact_table(
-            (f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "standing", "cite")
-        )
+        found = _fact_table((f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "origin", "cite"))
         if not found.rows:
             do = "Run woodshop sources to see them all."
             raise InputError(Problem("sources", repr(word), "a word used in a fact", do))
         return Section("", (found,), {"facts": found.records})
     tables = {table: _fact_table(facts_in(table), tuple(_FACT), hidden=("what",)) for table in TABLES}
-    counts = count_by_standing()
+    counts = count_by_origin()
     used = [row.source for row in all_facts()] + [row.source for row in all_cautions()]
     blocks = [block for name, table in tables.items() for block in (Heading(name, 2), table)]
     return Section(
@@ -181,7 +179,7 @@ def sources_section(word: str | None = None) -> Section:
     )
 
 
-_FACT = {"key": "fact", "value": "value", "what": "what it is", "standing": "", "source": "", "locator": "",
+_FACT = {"key": "fact", "value": "value", "what": "what it is", "origin": "", "source": "", "locator": "",
          "trust": "trust", "cite": "source"}  # fmt: skip
 
 

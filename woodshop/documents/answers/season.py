@@ -354,7 +354,7 @@ def stores_section(stores: Stores) -> Section:
     sugar = stores.sugar
     published = Table(
         (
-            Column("taken", key="taken", shown=False),
+            Column("used", key="used", shown=False),
             Column(""),
             Column("stores", Align.RIGHT, key="stores"),
             Column("place", key="place"),
@@ -362,7 +362,7 @@ def stores_section(stores: Stores) -> Section:
             Column("source", key="cite"),
         ),
         tuple(
-            (row in stores.taken, "*" if row in stores.taken else "", row.value, place_of(row), row.what, row.cite)
+            (row in stores.used, "*" if row in stores.used else "", row.value, place_of(row), row.what, row.cite)
             for row in stores.rows
         ),
     )
@@ -401,9 +401,9 @@ def stores_section(stores: Stores) -> Section:
         "defer": leave_to,
     }
     blocks: list[Block] = [Heading("Stores a colony needs, as published (* used here)", 2), published]
-    if not stores.taken:
+    if not stores.used:
         blocks.append(Paragraph("Your own targets are used instead."))
-    blocks += [Heading("Your hives", 2), *(Paragraph(_hive_words(each)) for each in stores.hives)]
+    blocks += [Heading("Your hives", 2), *(Paragraph(_hive_text(each)) for each in stores.hives)]
     if not sugar.most.grams:
         blocks.append(Paragraph("Nothing to feed."))
     else:
@@ -420,7 +420,7 @@ def stores_section(stores: Stores) -> Section:
     return Section("", (*blocks, Paragraph(f"Defaults: {taken}."), *map(Paragraph, leave_to)), data)
 
 
-def _hive_words(each: Fed) -> str:
+def _hive_text(each: Fed) -> str:
     count = "" if each.count == 1 else f", {each.count} alike, each"
     return (
         f"{each.name}{count}: {_span(each.wanted)} wanted, {_span(each.there)} there ({each.how}), "

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from woodshop.checks.mesh_state import MeshState, mesh_at_gap, mesh_state
 from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
+from woodshop.design.make_units import build_key, place_of, stacks_of, units_by_hives
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
 from woodshop.documents.bee_map.sheets import (
     DrawnMap,
@@ -71,7 +71,7 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
     known: dict[Hashable, tuple[str, MeshState | None, list[tuple[Stack, tuple[Gap, ...]]]]] = {}
     for group in groups.values():
         hives = next(iter(group.values())).line.hives
-        key, place = (stands_as(group), hives.gaps), place_of(hives)
+        key, place = (build_key(group), hives.gaps), place_of(hives)
         if key not in known:
             stacks = stacks_of(group)
             others = _at_other_gaps(group, stacks)
@@ -132,7 +132,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     if len(hive.places) > 1:
         head.append(Paragraph(f"The same for: {'; '.join(hive.places[1:])}."))
     rows = gap_rows(hive.graded)
-    head.append(Paragraph(_told([r for r in rows if not r.graded.grade.is_good], unit)))
+    head.append(Paragraph(_summary([r for r in rows if not r.graded.grade.is_good], unit)))
     caption = f"The whole hive at 1:{each.times}; the letters are those of the details at half size"
     head.append(SetOut(each.small, caption))
     blocks: list[Block] = [KeepTogether(tuple(head))]
@@ -200,7 +200,7 @@ def _air(hive: HiveMap, unit: LengthUnit) -> Table:
     return Table(columns, rows, strong, small=True)
 
 
-def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
+def _summary(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
     """A sentence or two on gaps out of range: of the new hardware, and of the user's own."""
     if not amiss:
         return "Every gap is in range."

@@ -519,14 +519,14 @@ def _around(hive: HiveMap, gap: Gap) -> Detail | None:
         paper = Paper(section.window, HALF)
         for found in find_gaps([gap], section, paper, True):
             wide = section.window.u1 - section.window.u0
-            u, v = (_near(at, paper) for at in found.middle)
+            u, v = (_to_sixteenth(at, paper) for at in found.middle)
             mid_u, mid_v = section.window.u0 + u - WIDE / 2, section.window.v0 + v - LEAST / 2
             is_left = u < wide / 2
             return Detail(f"Also: {gap.name}", section, _window(mid_u, mid_v, LEAST), is_left)
     return None
 
 
-def _near(at: float, paper: Paper) -> Length:
+def _to_sixteenth(at: float, paper: Paper) -> Length:
     """The nearest sixteenth of an inch to a position on paper."""
     return inch("1/16") * round(at / 72 / paper.scale * 16)
 

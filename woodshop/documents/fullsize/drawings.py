@@ -130,12 +130,12 @@ def layout_paths(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace, ...
 
 
 def _put(files: dict[str, bytes], name: str, paths: tuple[Path, ...], unit: str, comments: tuple[str, ...]) -> None:
-    said = (*comments, *_layer_words(paths, unit), *_REMARKS)
+    said = (*comments, *_layer_text(paths, unit), *_REMARKS)
     for release, folder in FOLDERS.items():
         files[f"{folder}/{name}"] = write_machine_dxf(paths, unit=unit, release=release, comments=said)
 
 
-def _unit_words(unit: str) -> str:
+def _unit_text(unit: str) -> str:
     return f"one drawing unit is one {'inch' if unit == 'in' else 'millimetre'}"
 
 
@@ -147,7 +147,7 @@ def _part_comments(need: Need, face: WorkedFace, step: int, unit: str) -> tuple[
         f"make {need.count}, {need.part.material}, {face.thickness.text(unit)} through this face",
         f"set-up {step}: {face.face} up{across}",
         *(f"fold {fold.at.text(unit)} above the lower edge, seen from the show face: {fold.how}" for fold in folds),
-        _unit_words(unit),
+        _unit_text(unit),
     )
 
 
@@ -159,12 +159,12 @@ def _layout_comments(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace,
     return (
         f"{layout.name}: {layout.what}, cut {times}",
         *pieces,
-        _unit_words(unit),
+        _unit_text(unit),
         f"pieces are {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
     )
 
 
-def _layer_words(paths: tuple[Path, ...], unit: str) -> list[str]:
+def _layer_text(paths: tuple[Path, ...], unit: str) -> list[str]:
     """The meaning of each layer of the file, and the exact depths of the pockets."""
     names = {layer_of(path, unit): path for path in paths}
     found = []

@@ -11,7 +11,7 @@ from woodshop.drawing.values.style import missing
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
-from woodshop.units.lengths import told_in
+from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import in_short
 
 TITLE = "Labels"
@@ -136,7 +136,7 @@ def refuse_long_labels(batch: Batch) -> None:
     texts = [*(hive_labels(batch) if settings.hives else ()), *(unit_labels(batch) if settings.units else ())]
     _, too_large = label_plates([each.lines for each in texts], grid, batch.pages.paper, frame=False, entry="")
     if too_large:
-        with told_in(batch.unit):
+        with lengths_in(batch.unit):
             raise InputError(*_refusals([texts[n] for n in too_large], f"{grid.width} x {grid.height}"))
 
 

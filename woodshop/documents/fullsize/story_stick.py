@@ -142,7 +142,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
         lines = written[x]
         start = x + _PAD if x in to_right else x - _PAD - wide[x]
         lane = 0
-        while _is_taken(box := _room(start, wide[x], lane, len(lines)), boxes, ticks):
+        while _is_occupied(box := _room(start, wide[x], lane, len(lines)), boxes, ticks):
             lane += 1
         top = lane + len(lines)
         boxes.append(box)
@@ -157,7 +157,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
     return placed
 
 
-def _is_taken(box: Box, boxes: list[Box], ticks: list[Segment]) -> bool:
+def _is_occupied(box: Box, boxes: list[Box], ticks: list[Segment]) -> bool:
     return any(box.meets(other) for other in boxes) or any(box.crossed_by(*tick) for tick in ticks)
 
 

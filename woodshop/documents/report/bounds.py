@@ -20,7 +20,7 @@ _ABREAST = 4  # prices in a row of the table
 _FEW = 6  # so many stand in a sentence
 
 
-def standing_of(each: MaterialPlan, currency: str) -> str:
+def certainty_of(each: MaterialPlan, currency: str) -> str:
     """The certainty of one material's plan, in one sentence."""
     plan = each.plan
     name = each.job.material.name.capitalize()
@@ -77,7 +77,7 @@ def bound_chapter(planned: PlannedBatch) -> Section:
         for each in planned.plans
     )
     blocks: list[Block] = [
-        Bullets(tuple(standing_of(each, currency) for each in planned.plans)),
+        Bullets(tuple(certainty_of(each, currency) for each in planned.plans)),
         Table(columns, rows),
         *_sums(planned),
     ]

@@ -36,7 +36,7 @@ _LEAD = (
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
+class _Alike:
     """A top as shown: tops with equal figures are shown once, with all their hives."""
 
     top: Top
@@ -44,7 +44,7 @@ class _Told:
     tops: tuple[Top, ...]
 
 
-def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
+def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
     alike: dict[tuple[object, ...], list[tuple[Top, tuple[tuple[str, ...], ...]]]] = {}
     for top in tops:
         pairs = zip(top.months, top.other, strict=True)
@@ -56,12 +56,12 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
     return [_as_one(same) for same in alike.values()]
 
 
-def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
+def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
     """Tops with equal figures combined; with the first place of condensation of any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
-    return _Told(top, rows, tuple(each for each, _ in same))
+    return _Alike(top, rows, tuple(each for each, _ in same))
 
 
 def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
@@ -101,7 +101,7 @@ def _wanted(month: Month, unit: LengthUnit) -> str:
     return depth_of(month.shavings, unit).text(unit) if month.shavings else "none needed"
 
 
-def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
+def layer_text(tops: Sequence[Top], unit: LengthUnit) -> str:
     """The layers over the bees, upward, with the opening; every size if tops of equal layers differ in one."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
@@ -129,7 +129,7 @@ def _about(length: Any, unit: LengthUnit) -> str:
     return f"{round(length.mm)} mm" if unit == "mm" else f"{decimals(length.inches, 2)} in"
 
 
-def way_words(top: Top) -> str:
+def way_text(top: Top) -> str:
     """The effect of the cover."""
     if not top.is_open:
         taken = "is absorbed by the shavings" if top.takes_drip else "drips back"
@@ -142,7 +142,7 @@ def way_words(top: Top) -> str:
     return f"{cold} on the layer below, because no shavings absorb the drip."
 
 
-def school_words(top: Top, unit: LengthUnit) -> str:
+def school_text(top: Top, unit: LengthUnit) -> str:
     """The coldest month as built, and with the top closed or opened."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
@@ -158,7 +158,7 @@ def _school(month: Month, unit: LengthUnit) -> str:
     )
 
 
-def water_words(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
+def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
     """The water a colony gives off for the honey it eats in these months, and for a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
@@ -184,7 +184,7 @@ def _mass(kilograms: float, unit: LengthUnit) -> str:
     return f"{value:.1f}".removesuffix(".0") + f" {name}"
 
 
-def air_words(top: Top, unit: LengthUnit) -> str:
+def air_text(top: Top, unit: LengthUnit) -> str:
     """The air over the bees used in the calculation."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
@@ -203,7 +203,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         blocks.append(Heading("; ".join(top.places), 3))
         if top.is_cold:
             coldest = f"{month.cold.month}, {month.cold.outside.given} outside: {_school(month, unit)}"
-            blocks.append(Bullets((coldest, way_words(top))))
+            blocks.append(Bullets((coldest, way_text(top))))
         else:
             blocks.append(Bullets(("it is never colder outside than over the bees",)))
     rows: list[Data] = [
@@ -228,7 +228,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         }
         for top in tops
     ]
-    air = f" {air_words(tops[0], unit)}" if tops else ""
+    air = f" {air_text(tops[0], unit)}" if tops else ""
     return Section(f"The top in winter, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
 
 
@@ -238,7 +238,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
     if not tops:
         return Section("", ())
     blocks: list[Block] = [
-        Paragraph(f"{_LEAD} {air_words(tops[0], unit)}."),
+        Paragraph(f"{_LEAD} {air_text(tops[0], unit)}."),
     ]
     columns = (
         Column("month", weight=3),
@@ -252,11 +252,11 @@ def cold_chapter(planned: PlannedBatch) -> Section:
     for each in shown:
         words: list[Block] = [
             Heading("; ".join(each.top.places), 2),
-            Paragraph(f"Over the bees, upward: {layer_words(each.tops, unit)}. {way_words(each.top)}"),
+            Paragraph(f"Over the bees, upward: {layer_text(each.tops, unit)}. {way_text(each.top)}"),
         ]
         if each.rows:
             words.append(Table(columns, each.rows, small=True))
-            words.append(Paragraph(f"{each.top.coldest.cold.month}. {school_words(each.top, unit)}", lead="Both ways."))
+            words.append(Paragraph(f"{each.top.coldest.cold.month}. {school_text(each.top, unit)}", lead="Both ways."))
         else:
             words.append(Paragraph("It is never colder outside than over the bees."))
         blocks.append(KeepTogether(tuple(words)))
@@ -274,7 +274,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         Paragraph(schools),
         Heading("Water given off", 2),
         Paragraph(
-            f"{water_words(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
+            f"{water_text(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
         ),
         Heading("Basis of the estimate", 2),
         Bullets(tuple(_ifs(shown[0].top, unit))),

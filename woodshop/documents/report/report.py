@@ -57,11 +57,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "There is too little room between the top bars and the mesh under fresh sugar. Bees walk there to reach the "
         "food: under 3/16 in is a warning, and an error once a worker no longer passes. Raise the mesh, or remove the "
         "thickness of the strips so that it is calculated.",
-        ("bee_space.amber_least", "opening.queen_excluder.plastic")),
+        ("bee_space.tightest", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "There is too much room between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
         "to the frames. Lower the mesh. Above bee space is a warning; above the wider limit, an error.",
-        ("bee_space.band.most_quoted", "bee_space.amber_least", "bee_space.amber_most")),
+        ("bee_space.band.most_quoted", "bee_space.tightest", "bee_space.widest")),
     "strip-lifts-rim": (
         "The strips are thicker than the room over the top bars. They lift the rim off the box, and wind and robbers "
         "get in. Make the strips thinner, or raise the mesh.", ("strip.proud_most",)),
@@ -72,7 +72,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "strip-under-void": (
         "A strip lies across the entrance channel or a corner vent. Bees can no longer get up that way. Move the "
         "strip, use fewer strips, or turn the packing blocks.", ()),
-    "lane-shut": (
+    "lane-sealed": (
         "Bees cannot use a lane between two strips. A worker must fit in it and get down between the frames. Raise the "
         "mesh, or use fewer strips.", ("opening.queen_excluder.plastic",)),
     "bees-cannot-reach": (
@@ -91,15 +91,15 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A mouse can get in through something made here. It would nest in the hive all winter. Close the opening with "
         "1/4 in mesh or finer.",
         ("opening.mouse_slot",)),
-    "way-too-tight": (
+    "too-tight": (
         "The gap between the frames and a quilt box or feeder above them is under bee space. Bees close it with "
         "propolis. Raise what lies above with a shim.",
-        ("bee_space.band.most_quoted", "bee_space.amber_least")),
-    "way-too-wide": (
+        ("bee_space.band.most_quoted", "bee_space.tightest")),
+    "too-wide": (
         "The gap between the frames and a quilt box or feeder above them is over bee space. Bees fill it with comb. "
         "Raise the frames, or lower what lies above; and the "
         "way up to your own cover, where something made here holds it higher than it would lie without.",
-        ("bee_space.band.most_quoted", "bee_space.amber_most")),
+        ("bee_space.band.most_quoted", "bee_space.widest")),
     "ceiling-not-declared": (
         "Gaps are measured up to the parts that an item declares as its ceiling. One that covers more of the hive than "
         "it leaves open, or leaves no way for a worker, and is not declared, would be looked through: an error.",

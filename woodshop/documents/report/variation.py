@@ -106,7 +106,7 @@ def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
     ]
 
 
-def if_words(moved: Sequence[MovedHives]) -> str:
+def if_text(moved: Sequence[MovedHives]) -> str:
     """The caption of the table of assumptions, in one sentence."""
     hives = worst(moved)
     return (
@@ -128,7 +128,7 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
     ]
 
 
-def wood_words(moisture: Moisture) -> str:
+def wood_text(moisture: Moisture) -> str:
     """The assumed moisture of the wood, in one sentence."""
     made, boxes = species(moisture.species).name, species(moisture.boxes_species).name
     woods = made if made == boxes else f"{made}, boxes of {boxes}"
@@ -139,7 +139,7 @@ def wood_words(moisture: Moisture) -> str:
     )
 
 
-def beyond_words(moved: Sequence[MovedHives]) -> str:
+def beyond_text(moved: Sequence[MovedHives]) -> str:
     """Why the figures for the wood may be wrong, in one sentence; "" without a reason."""
     why = dict.fromkeys(reason for hives in moved for reason in hives.moves.beyond)
     return f"Beyond what the sources cover: {'; '.join(why)}." if why else ""
@@ -162,8 +162,8 @@ def moves_section(
     """
     blocks: list[Block] = []
     if tolerances is not None and moved:
-        blocks += [Paragraph(wood_words(tolerances.moisture)), Paragraph(_HOW)]
-        if beyond := beyond_words(moved):
+        blocks += [Paragraph(wood_text(tolerances.moisture)), Paragraph(_HOW)]
+        if beyond := beyond_text(moved):
             blocks.append(Paragraph(beyond, small=True))
         shown, rest = apart(moved)
         blocks += [_hives(hives, unit) for hives in shown]
@@ -171,7 +171,7 @@ def moves_section(
         if theirs := their_rows(moved, unit):
             blocks.append(KeepTogether((Paragraph(_THEIR_HEAD), _table(_THEIRS, theirs))))
         if others := if_rows(ifs, worst(moved).moves.outside):
-            last = (Heading("If the defaults are wrong", 2), Paragraph(if_words(moved)), _table(_IFS, others))
+            last = (Heading("If the defaults are wrong", 2), Paragraph(if_text(moved)), _table(_IFS, others))
             blocks.append(KeepTogether(last))
     rows: list[Data] = [
         {

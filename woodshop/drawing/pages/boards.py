@@ -112,7 +112,7 @@ class Passing:
     width: Length
     _: KW_ONLY
     pieces: tuple[Rect, ...]
-    taken: tuple[Rect, ...]
+    removed: tuple[Rect, ...]
     gives: str
 
 
@@ -134,7 +134,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_named: boo
         words = wrapped(each.gives, _TYPE, _GIVES - _SPACE) if is_named else ()
         tall = max(high, _TYPE * 1.1 * len(words))
         bottom, base = top - (tall + high) / 2, top - tall / 2 - _TYPE * 0.33
-        for fill, rects in (("paper", each.pieces), ("dark", each.taken)):
+        for fill, rects in (("paper", each.pieces), ("dark", each.removed)):
             marks += [_shape(rect, ratio, (left, bottom), fill) for rect in rects]
         marks.append(replace(_shape(Rect(ZERO, ZERO, each.length, each.width), ratio, (left, bottom), ""), weight=0.8))
         if is_named:

@@ -36,7 +36,7 @@ def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INC
     )
     sizes = " x ".join(size.number(unit) for size in part.size)
     fields = (("Address", address), ("Make", str(count)), ("Material", part.material.name), ("Size", f"{sizes} {unit}"))
-    notes = tuple(_run_words(part, run, unit) for run in runs(part.cuts))
+    notes = tuple(_run_text(part, run, unit) for run in runs(part.cuts))
     if part.on_edge:
         notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
     return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
@@ -100,14 +100,14 @@ def _noted(wording: Wording, dimension: Dimension) -> Dimension:
     return replace(dimension, note=wording.bracketed(dimension.length)) if wording.both else dimension
 
 
-def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
+def cut_text(part: Part, cut: Cut, unit: str = "in") -> str:
     """A cut in words: its face, size and position along both axes of that face, and its depth.
 
     >>> from woodshop.reference.materials import board_material
     >>> from woodshop.shape.part import Rectangle
     >>> from woodshop.units.lengths import inch
     >>> rabbet = Cut("rabbet", Face.BACK, Rectangle(ZERO, ZERO, inch(20), inch("3/8")), inch("3/8"))
-    >>> cut_words(Part("side", board_material(inch("3/4")), inch(20), inch(3), inch("3/4"), cuts=(rabbet,)), rabbet)
+    >>> cut_text(Part("side", board_material(inch("3/4")), inch(20), inch(3), inch("3/4"), cuts=(rabbet,)), rabbet)
     'rabbet, back face: over the whole length, 3/8 in of the width at the lower edge, 3/8 in deep'
     """
     axis, _ = FACE_AXIS[cut.face]
@@ -306,9 +306,9 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
     return [Dimension((a, level), (b, level), side) if axis == 0 else Dimension((level, a), (level, b), side)]
 
 
-def _run_words(part: Part, run: list[Cut], unit: str) -> str:
+def _run_text(part: Part, run: list[Cut], unit: str) -> str:
     """A cut in words; a run of equal holes as its first, with the pitch."""
-    words = cut_words(part, run[0], unit)
+    words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words
     pitch = pitch_of(run).text(unit)

@@ -68,7 +68,7 @@ def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ())
         regions=(),
         dimensions=tuple(_kept_dimensions(view.dimensions, low, high)),
         labels=tuple(_kept_labels(view.labels, low, high)),
-        arrows=tuple(Arrow(a.text, _held(a.start, low, high), _held(a.end, low, high)) for a in view.arrows),
+        arrows=tuple(Arrow(a.text, _clamped(a.start, low, high), _clamped(a.end, low, high)) for a in view.arrows),
     )
 
 
@@ -200,7 +200,7 @@ def _millionths(value: float) -> Fraction:
     return Fraction(round(value * 10**6), 10**6)
 
 
-def _held(point: Point, low: Point, high: Point) -> Point:
+def _clamped(point: Point, low: Point, high: Point) -> Point:
     return min(max(point[0], low[0]), high[0]), min(max(point[1], low[1]), high[1])
 
 
@@ -208,7 +208,7 @@ def _kept_dimensions(dimensions: tuple[Dimension, ...], low: Point, high: Point)
     for each in dimensions:
         a, b = each.start[each.axis], each.end[each.axis]
         if low[each.axis] <= min(a, b) and max(a, b) <= high[each.axis]:
-            yield replace(each, start=_held(each.start, low, high), end=_held(each.end, low, high))
+            yield replace(each, start=_clamped(each.start, low, high), end=_clamped(each.end, low, high))
 
 
 def _kept_labels(labels: tuple[Label, ...], low: Point, high: Point) -> Iterator[Label]:
