@@ -74,14 +74,14 @@ def test_the_printed_prices_add_up_and_no_layout_of_the_packet_is_worth_more_tha
     words = [block for block in flat(bound_chapter(hobby).blocks) if isinstance(block, Paragraph)]
     for each in hobby.plans:
         (told,) = [block.text for block in words if block.lead.lower() == f"{each.job.material}."]
-        (said,) = re.findall(r"worth ([\d,]+\.\d{4})\.", told)
+        (said,) = re.findall(r"worth of all pieces is ([\d,]+\.\d{4})\.", told)
         worth = sum(
             count * price for mark, (count, price) in prices.items() if mark in {n.mark for n in each.job.needs}
         )
         rounding = Decimal("0.00006") * sum(need.count for need in each.job.needs)
         assert abs(worth - Decimal(said.replace(",", ""))) <= rounding
         assert each.plan.certificate is not None
-        assert f"no plan below ${each.plan.certificate.bound / 100:,.2f}." in told
+        assert f"no plan costs less than ${each.plan.certificate.bound / 100:,.2f}." in told
     layouts = numbered_layouts(hobby)
     for layout in layouts:
         stock = next(stock for stock in layout.plan.plan.job.stock if stock.id == layout.layout.stock)

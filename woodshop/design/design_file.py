@@ -146,10 +146,8 @@ _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """One wish: an item, its hives by name (empty means all), spares for each, and the user's settings.
-
-    `where` is the place of the [[make]] in its file.
-    """
+    """One wish: an item, its hives by name (empty means all), spares for each, and the user's settings. `where` is the
+    place of the [[make]] in its file."""
 
     item: Item
     hives: tuple[str, ...]
@@ -217,10 +215,8 @@ class Design:
 
 
 def read_design(path: Path) -> Design:
-    """Reads a design file as values. Raises InputError with every problem in it.
-
-    Orders stay unread in `ordering`: see `design.orders.lines.read_run`.
-    """
+    """Reads a design file as values. Raises InputError with every problem in it. Orders stay unread in `ordering`: see
+    `design.orders.lines.read_run`."""
     return design_of(load(path, "design"), path)
 
 
@@ -335,10 +331,8 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
 def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' name.
-
-    Measured-box files are in `folder`; `where` begins the place of each problem, which is added to `found`.
-    """
+    """The owner's sizes for these hives, found by the box's name, else by the hives' name. Measured-box files are in
+    `folder`; `where` begins the place of each problem, which is added to `found`."""
     if hives.measured is None:
         if hives.box is not None:
             found.append(

@@ -102,9 +102,7 @@ def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
 
 def build_key(group: dict[str, Unit]) -> Hashable:
     """What determines the stack of a group at a given gap: its units and its woodenware. Equal for equal groups.
-
-    Assemblies are compared as objects: lines of one box share theirs (`design.make_units`).
-    """
+    Assemblies are compared as objects: lines of one box share theirs (`design.make_units`)."""
     hives = next(iter(group.values())).line.hives
     return (
         hives.woodenware,
@@ -145,10 +143,8 @@ def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBu
 
 
 def _as_measured(build: HiveBuild, measured: dict[str, Length]) -> HiveBuild:
-    """The hive with its own measured sizes.
-
-    The gap over top bars was measured on the actual lugs, so a thicker lug does not reduce it again.
-    """
+    """The hive with its own measured sizes. The gap over top bars was measured on the actual lugs, so a thicker lug
+    does not reduce it again."""
     by = {each.name: measured[each.name] - each.nominal for each in dimensions_of(build) if each.name in measured}
     for gap in [name for name in by if name.startswith(GAP_OVER)]:
         by[gap] += by.get(gap.replace(GAP_OVER, LUGS), ZERO)

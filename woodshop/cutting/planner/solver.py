@@ -19,9 +19,7 @@ class SolverFailedError(Exception):
 @dataclass(frozen=True, slots=True)
 class Model:
     """Least total cost over non-negative columns; `columns` have (row, coefficient), `rows` (least, most or None).
-
-    `priorities`: which columns to branch on first (higher first; all equal if omitted).
-    """
+    `priorities`: which columns to branch on first (higher first; all equal if omitted)."""
 
     costs: tuple[int, ...]
     columns: tuple[tuple[tuple[int, int], ...], ...]

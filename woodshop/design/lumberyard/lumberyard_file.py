@@ -350,7 +350,7 @@ def _section(
 
 def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> Material | None:
     if (mesh_name is None) == (cloth is None):
-        found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Keep the right one."))
+        found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Name exactly one."))
         return None
     if mesh_name is None:
         return CLOTH
@@ -374,7 +374,7 @@ def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
         given = " and ".join((*named, *others)) or "no sheet material"
-        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Keep the right one."))
+        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Name exactly one."))
         return None
     ((kind, size),) = named.items()
     try:

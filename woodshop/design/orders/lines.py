@@ -318,10 +318,8 @@ def _plain(value: object) -> object:
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with its form: its own, else that of the same hives; else, if it does not matter, packed.
-
-    Items not included with an empty rim are removed.
-    """
+    """Each line with its form: its own, else that of the same hives; else, if it does not matter, packed. Items not
+    included with an empty rim are removed."""
     forms: dict[object, set[str]] = {}
     for line in lines:
         if line.form:

@@ -24,10 +24,8 @@ from woodshop.units.lengths import read_length
 
 @dataclass(frozen=True, slots=True)
 class OrderBox:
-    """A box as named in an order: its words, its known sizes, and its owner's sizes if measured.
-
-    `is_own` is whether the design has a [[box]] of that name, which can then name the hives.
-    """
+    """A box as named in an order: its words, its known sizes, and its owner's sizes if measured. `is_own` is whether
+    the design has a [[box]] of that name, which can then name the hives."""
 
     name: str
     keys: BoxKeys
@@ -61,10 +59,8 @@ class Orders:
 
 @dataclass(frozen=True, slots=True)
 class OrderGroup:
-    """Hives from orders: their lines, their count, and the items made for each.
-
-    `layer` numbers the groups of one customer, order, box, form, day and priority from 1: see `groups_of`.
-    """
+    """Hives from orders: their lines, their count, and the items made for each. `layer` numbers the groups of one
+    customer, order, box, form, day and priority from 1: see `groups_of`."""
 
     lines: tuple[Order, ...]
     count: int
@@ -106,10 +102,8 @@ def with_orders(design: Design, orders: Orders) -> Design:
 
 
 def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
-    """Groups lines of one customer, order, box, form, day and priority on the same hives.
-
-    If their counts differ, the hives that get every item are one group, and those that get fewer another.
-    """
+    """Groups lines of one customer, order, box, form, day and priority on the same hives. If their counts differ, the
+    hives that get every item are one group, and those that get fewer another."""
     alike: dict[object, list[Order]] = {}
     for line in lines:
         alike.setdefault((same_hives(line), line.form), []).append(line)
@@ -131,10 +125,8 @@ def same_hives(line: Order) -> tuple[object, ...]:
 
 
 def group_names(groups: tuple[OrderGroup, ...], used: Iterable[str] = ()) -> tuple[str, ...]:
-    """A unique name for each group: the box's if the design names it, else customer and box.
-
-    If that is not unique, customer, number, form and day follow; finally a number.
-    """
+    """A unique name for each group: the box's if the design names it, else customer and box. If that is not unique,
+    customer, number, form and day follow; finally a number."""
     names = [_parts(group)[:1] for group in groups]
     for n in range(1, 5):
         times = Counter(name for name, group in zip(names, groups, strict=True) if group.layer == 1)

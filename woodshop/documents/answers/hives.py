@@ -1,4 +1,4 @@
-"""The hives of a design: its orders as they were read, units as measured, and the fewest sizes of rim for them."""
+"""The hives of a design: its orders as read, measured units, and the fewest sizes of rim."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -28,7 +28,7 @@ from woodshop.units.lengths import ZERO, Length, Money
 
 
 def orders_section(orders: Orders, design: Design) -> Section:
-    """Each group of hives with its order, due date, priority and what it gets; then totals, notes and defaults."""
+    """Each group of hives with its order, due date, priority and items; then totals, notes and defaults."""
     groups = groups_of(orders.lines)
     names = group_names(groups, {hives.name for hives in design.hives})
     columns = (
@@ -102,9 +102,9 @@ _AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), 
 
 
 def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) -> Section:
-    """The sizes, what they save, what stays apart, and what to write; `money` adds what both ways cost.
+    """The sizes, their savings, items that stay separate, and lines to write; `money` adds the cost of both ways.
 
-    In the data every length is text in the design's unit; overhang below 0 is inside the box's edge.
+    In the data every length is text in the design's unit; a negative overhang is inside the box's edge.
     """
     written = [each for each in found.lines if each.keys]
     data: dict[str, Datum] = {
@@ -175,7 +175,7 @@ def _edge_text(by: Length, unit: str) -> str:
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """Work, and with `money` what is paid and what a shelf with some of each thing holds, both ways."""
+    """The work, and with `money` the cost and the value of a stock of each item, both ways."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after
@@ -222,7 +222,8 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
 
 
 def unit_section(one: MeasuredUnit) -> Section:
-    """Whose unit it is, and every size measured beside the one designed; lengths of the data in the design's unit."""
+    """The hives of the unit, and every measured size beside the designed one; lengths in the data are in the design's
+    unit."""
     unit = one.batch.unit
     columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
     rows = tuple(
@@ -251,7 +252,7 @@ def _off(off: Length, unit: str) -> str:
 
 
 def blank_file(units: Iterable[Unit], unit: str) -> str:
-    """A unit file with every size of every group of hives, each in a comment with the size designed."""
+    """A unit file with every size of every group of hives, each as a comment with the designed size."""
     lines = [
         "# Sizes measured of one hive's hardware. Remove the # from a line that you measured, and write the size.",
         "# Lines with a # count as designed. Keep one group of hives.",
