@@ -314,7 +314,7 @@ def test_the_shed_is_counted_off_by_the_name_of_the_hives(shop: Shop) -> None:
 
 def test_a_make_for_hives_that_did_not_order_it_is_refused(shop: Shop) -> None:
     told = shop.refusal([line("Anna", "board", "mill tens", 2)], '[[make]]\nitem = "quilt box"\nhives = "mill tens"\n')
-    assert "quilt box for 'mill tens'; wanted what was ordered for them: fondant rim" in told
+    assert "quilt box for 'mill tens'; wanted an item ordered for them: fondant rim" in told
 
 
 @pytest.mark.parametrize(
@@ -367,7 +367,7 @@ def test_the_design_itself_is_held_against_its_orders(shop: Shop) -> None:
         return str(caught.value)
 
     assert "design.toml, hives: given nothing; wanted a value for 'hives'" in refused(HEAD)
-    assert "design.toml, box: given it, and no orders" in refused(
+    assert "design.toml, box: given this key, but no orders" in refused(
         HEAD + BOX + '[[hives]]\nframes = 10\ncount = 1\n[[make]]\nitem = "quilt box"\n'
     )
     order = '[[order]]\ncustomer = "A"\nitem = "board"\nbox = "mill tens"\ncount = 1\nform = "packed"\n'
@@ -395,7 +395,7 @@ def test_a_sheet_beside_the_orders_is_named_as_not_read(shop: Shop) -> None:
         sheet.write(2, 4, "packed")
     design = shop._read(HEAD + 'orders = "o.xlsx"\nother_columns = ["phone"]\n' + BOX)
     assert [hives.count for hives in design.hives] == [2, 3]  # a formula stands for what was last reckoned
-    assert ("sheets not read", "Prices") in {(each.name, each.value) for each in design.taken}
+    assert ("sheets not read", "Prices") in {(each.name, each.value) for each in design.order_defaults}
 
 
 def test_several_files_of_orders_are_one_run(shop: Shop) -> None:

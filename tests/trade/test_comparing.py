@@ -17,7 +17,7 @@ from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
-from woodshop.trade.compare import cases_of, compare, into_design, is_meant, known_keys, read_varies
+from woodshop.trade.compare import cases_of, compare, into_design, is_named_by, known_keys, read_varies
 from woodshop.units.lengths import Money
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
@@ -103,7 +103,7 @@ def _purchases(path: Path) -> Any:
 
 @pytest.mark.slow("compares a design twice, nothing kept")
 @pytest.mark.invariant
-@pytest.mark.usefixtures("anew")
+@pytest.mark.usefixtures("again")
 def test_the_same_each_time(design: Path) -> None:
     varies = read_varies(("board.mounting=stapled under,saw groove", "saw.rip_kerf=1/8,3/32"))
     first = compare(design, varies, "quick")
@@ -156,9 +156,9 @@ def test_slips_in_what_is_varied(varies: tuple[str, ...], said: str) -> None:
         ("board.mounting=glued", "'stapled under'"),
         ("price.1x4=cheap", "a price such as 9.95"),
         ("price.1x6=-150 %", "a price such as 9.95"),
-        ("price.mahogany=1.00", "something that a lumberyard sells"),
+        ("price.mahogany=1.00", "something a lumberyard sells"),
         ("quilt box.height=3", "an item that this design makes"),
-        ("hives.mine.sugar=3 lb", "the name of some [[hives]]"),
+        ("hives.mine.sugar=3 lb", "the name of one of the [[hives]]"),
         ("lumberyards=lost-lumberyard.toml", "no such file"),
     ],
 )
@@ -202,8 +202,8 @@ def test_what_is_no_single_value_or_changes_no_figure_is_not_varied(key: str) ->
 
 
 def test_what_a_price_is_of() -> None:
-    assert is_meant("1x6 8 ft", "1x6 pine, 8 ft (Creekside Lumber)")
-    assert not is_meant("1x6 8 ft", "1x6 pine, 18 ft")
+    assert is_named_by("1x6 8 ft", "1x6 pine, 8 ft (Creekside Lumber)")
+    assert not is_named_by("1x6 8 ft", "1x6 pine, 18 ft")
 
 
 @pytest.mark.parametrize("ending", [".svg", ".pdf"])
@@ -212,7 +212,7 @@ def test_the_picture_and_the_table(design: Path, tmp_path: Path, ending: str) ->
     vary = ["--vary", "board.mounting=stapled under,flush rabbet", "--quick"]
     result = CliRunner().invoke(main, ["compare", str(design), *vary, "--picture", str(picture)])
     assert result.exit_code == 0
-    assert "as it stands" in result.output
+    assert "as designed" in result.output
     data = picture.read_bytes()
     if ending == ".svg":
         text = data.decode()

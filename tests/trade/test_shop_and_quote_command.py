@@ -71,7 +71,7 @@ def test_a_shop_of_three_lines_lists_all_that_it_leaves_open(folder: Path) -> No
     assert all(default.source for default in shop.defaults)
 
 
-def test_every_standard_is_a_row_with_its_standing() -> None:
+def test_every_standard_is_a_row_with_its_origin() -> None:
     for (table, key), operation in BY_KEY.items():
         assert operation.minutes == fact(f"{table}.{key}").measure("min") > 0
         assert operation.source == fact(f"{table}.{key}").cite
@@ -127,7 +127,7 @@ MALFORMED = {
         SHOP + '[[consumable]]\nwhat = "x"\neach = "glueup"\nprice = "1.00"\n',
         "Did you mean 'glue_up'",
     ),
-    "quantities upside down": (SHOP + "[quote]\nquantities = [25, 10]\n", "the least first"),
+    "quantities upside down": (SHOP + "[quote]\nquantities = [25, 10]\n", "ascending order"),
     "a quantity twice": (SHOP + "[quote]\nquantities = [10, 10]\n", "each quantity once"),
     "none of a thing": (SHOP + "[quote]\nquantities = [0]\n", "1 or more"),
     "terms over two lines": (SHOP + '[quote]\nterms = ["a\\nb"]\n', "one line"),

@@ -1,4 +1,4 @@
-"""The hives of a design: its orders as they were read, units as measured, and the fewest sizes of rim for them."""
+"""The hives of a design: its orders as read, measured units, and the fewest sizes of rim."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -28,7 +28,7 @@ from woodshop.units.lengths import ZERO, Length, Money
 
 
 def orders_section(orders: Orders, design: Design) -> Section:
-    """Each group of hives with its order, due date, priority and what it gets; then totals, notes and defaults."""
+    """Each group of hives with its order, due date, priority and items; then totals, notes and defaults."""
     groups = groups_of(orders.lines)
     names = group_names(groups, {hives.name for hives in design.hives})
     columns = (
@@ -65,7 +65,7 @@ def orders_section(orders: Orders, design: Design) -> Section:
         f"{_counted(sum(group.count for group in groups), 'hive')}: "
     )
     notes = [f"note, {line.customer}: {line.note}" for line in orders.lines if line.note]
-    notes += [f"{each.where}: {each.name}: {each.value}" for each in orders.taken]
+    notes += [f"{each.where}: {each.name}: {each.value}" for each in orders.defaults]
     blocks = (table, Paragraph(total + ", ".join(f"{count} {item}" for item, count in made.items())))
     return Section(
         "",
@@ -87,7 +87,7 @@ def orders_section(orders: Orders, design: Design) -> Section:
                 for x in orders.lines
             ],
             "groups": table.records,
-            "taken": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in orders.taken],
+            "defaults": [{f: getattr(d, f) for f in ("where", "name", "value", "source")} for d in orders.defaults],
         },
     )
 
@@ -102,9 +102,9 @@ _AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), 
 
 
 def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) -> Section:
-    """The sizes, what they save, what stays apart, and what to write; `money` adds what both ways cost.
+    """The sizes, their savings, items that stay separate, and lines to write; `money` adds the cost of both ways.
 
-    In the data every length is text in the design's unit; overhang below 0 is inside the box's edge.
+    In the data every length is text in the design's unit; a negative overhang is inside the box's edge.
     """
     written = [each for each in found.lines if each.keys]
     data: dict[str, Datum] = {
@@ -128,17 +128,15 @@ def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) ->
             }
             for size in found.sizes
         ],
-        "as_it_stands": _way(found.before, None if money is None else money.before),
-        "with_these": _way(found.after, None if money is None else money.after),
+        "before": _way(found.before, None if money is None else money.before),
+        "after": _way(found.after, None if money is None else money.after),
         "write": {each.hives: {key: made.text(unit) for key, made in each.keys} for each in written},
         "measured_spread": {name: spread.text(unit) for name, spread in found.spread},
         "made_to_the_rim": list(found.on_rim),
         "made_to_the_box": list(found.on_box),
     }
     blocks = (
-        Paragraph(
-            f"Fewest sizes that seat on every box within {found.overhang.text(unit)} at each end and side, proved:"
-        ),
+        Paragraph(f"Fewest sizes that fit every box within {found.overhang.text(unit)} at each end and side, proved:"),
         *(block for size in found.sizes for block in _size_blocks(size, unit)),
         Heading("What they save", 2),
         _saving(found, money),
@@ -160,31 +158,31 @@ def _size_blocks(size: RimSize, unit: str) -> tuple[Block, ...]:
     hives = sum(seat.box.count for seat in size.seats)
     own = ", a box's own size" if size.is_a_box else ""
     head = f"{size.width.number(unit)} x {size.length.text(unit)}{own}: {hives} hives"
-    return Heading(head, 3), Bullets(tuple(_seat_words(seat, unit) for seat in size.seats))
+    return Heading(head, 3), Bullets(tuple(_seat_text(seat, unit) for seat in size.seats))
 
 
-def _seat_words(seat: Overhang, unit: str) -> str:
+def _seat_text(seat: Overhang, unit: str) -> str:
     box = seat.box
-    ends, sides = _edge_words(seat.at_ends, unit), _edge_words(seat.at_sides, unit)
+    ends, sides = _edge_text(seat.at_ends, unit), _edge_text(seat.at_sides, unit)
     how = ends if ends == sides else f"{sides} at the sides, {ends} at the ends"
     return f"{box.count} {box.name}, {box.width.number(unit)} x {box.length.text(unit)}: {how}"
 
 
-def _edge_words(by: Length, unit: str) -> str:
+def _edge_text(by: Length, unit: str) -> str:
     if not by:
         return "flush"
     return f"{abs(by).text(unit)} {'over' if by > ZERO else 'inside'}"
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """Work, and with `money` what is paid and what a shelf with some of each thing holds, both ways."""
+    """The work, and with `money` the cost and the value of a stock of each item, both ways."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after
         rows += [_hives_counted(words, getattr(before, key), getattr(after, key)) for key, words in _AT_THE_SAW]
         rows.append(_paid("to pay", before.pays, after.pays))
-        rows.append(_hives_counted("things to stock", before.kinds, after.kinds))
-        rows.append(_paid(f"shelf with {money.keep} of each", before.shelf, after.shelf))
+        rows.append(_hives_counted("items to stock", before.kinds, after.kinds))
+        rows.append(_paid(f"{money.keep} of each in stock", before.shelf, after.shelf))
     if found.after.errors or found.before.errors:
         rows.append(("errors that check finds", found.before.errors, found.after.errors, ""))
     heads = ("as it stands", "with these", "difference")
@@ -204,11 +202,11 @@ def _remarks(found: FewestSizes, unit: str, money: Priced | None) -> Iterator[Bl
     for word, way in () if money is None else (("as it stands", money.before), ("with these sizes", money.after)):
         if way.least < way.pays:
             yield Paragraph(f"No plan {word} costs less than {way.least}.")
-    yield Paragraph(f"Made to these sizes: {', '.join(found.on_rim) or 'nothing in this design'}.")
+    yield Paragraph(f"Made in these sizes: {', '.join(found.on_rim) or 'no item in this design'}.")
     if found.on_box:
         yield Paragraph(f"Still made to each box: {', '.join(found.on_box)}.")
     for name, spread in found.spread:
-        yield Paragraph(f"The boxes of {name} differ among themselves by {spread.text(unit)}; their average is taken.")
+        yield Paragraph(f"The boxes of {name} differ by {spread.text(unit)}; their average is used.")
 
 
 def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
@@ -218,13 +216,14 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
         if each.keys
     ]
     if not written:
-        return (Paragraph("Nothing to write: every size is the box's own."),)
+        return (Paragraph("Nothing to change: every size is the box's own."),)
     head = "Write under these [[hives]]; for orders under the [[box]] that they name:"
     return Heading(head, 2), Verbatim("\n\n".join(written))
 
 
 def unit_section(one: MeasuredUnit) -> Section:
-    """Whose unit it is, and every size measured beside the one designed; lengths of the data in the design's unit."""
+    """The hives of the unit, and every measured size beside the designed one; lengths in the data are in the design's
+    unit."""
     unit = one.batch.unit
     columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
     rows = tuple(
@@ -242,7 +241,7 @@ def unit_section(one: MeasuredUnit) -> Section:
         for item, size, length in one.sizes
     ]
     return Section(
-        f"One unit measured: {one.place}; what was not measured is taken as designed",
+        f"One unit measured: {one.place}. Sizes not measured are as designed.",
         (Table(columns, rows),),
         {"measured": {"hives": one.place, "unit": unit, "sizes": sizes}},
     )
@@ -253,10 +252,10 @@ def _off(off: Length, unit: str) -> str:
 
 
 def blank_file(units: Iterable[Unit], unit: str) -> str:
-    """A unit file with every size of every group of hives, each in a comment with the size designed."""
+    """A unit file with every size of every group of hives, each as a comment with the designed size."""
     lines = [
-        "# Sizes measured of one hive's hardware. Take the # off a line that you measured, and write what it is.",
-        "# What stays behind a # is taken as designed. Keep one group of hives.",
+        "# Sizes measured of one hive's hardware. Remove the # from a line that you measured, and write the size.",
+        "# Lines with a # count as designed. Keep one group of hives.",
         'format = "woodshop-unit/1"',
         f'unit = "{unit}"',
     ]

@@ -1,4 +1,4 @@
-"""A new design file: every key of it with its meaning and default, a few of them set; the answers to its questions."""
+"""A new design file: every key with its meaning and default, some of them set; and the answers to its questions."""
 
 import json
 import re
@@ -24,7 +24,7 @@ _WIDE = 110
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Like hives, as asked: lengths are text as a person writes them; "" where nothing was said."""
+    """A group of hives as answered: lengths are text as a person writes them; "" if not given."""
 
     frames: int
     count: int
@@ -37,7 +37,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
-    """What the new file is to say. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual.
+    """The content of the new file. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual ones.
 
     `settings` are (table, name, value): of "board" or of an item by its name, the value as a person writes it.
     """
@@ -55,13 +55,11 @@ class Answers:
 
 
 def new_design(answers: Answers, file: str) -> str:
-    """The text of the design file, tried before it is handed out; `file` is its name in messages.
-
-    Raises InputError with everything wrong with the answers: the reader of design files judges them.
-    """
+    """The text of the design file, tested before it is returned; `file` is its name in messages. Raises InputError with
+    all problems of the answers, found by the reader of design files."""
     if not answers.groups:
         raise InputError(
-            Problem("new", "no hives", "how many frames a box has, and how many hives", "Give --frames and --count.")
+            Problem("new", "no hives", "how many frames a box holds, and how many hives", "Give --frames and --count.")
         )
     if answers.on_by and not re.fullmatch(r"\d{4}-\d\d-\d\d", answers.on_by, re.ASCII):
         raise InputError(
@@ -78,18 +76,18 @@ def new_design(answers: Answers, file: str) -> str:
         text.encode("utf-8")
     except UnicodeEncodeError as why:
         given = ascii(text[max(why.start - 10, 0) : why.end + 10])
-        raise InputError(Problem("new", given, "text that UTF-8 can hold", "Type the names anew.")) from None
+        raise InputError(Problem("new", given, "text in valid UTF-8", "Type the names again.")) from None
     tried(text, file)
     return text
 
 
 def batch_name(stem: str, kind: str) -> str:
-    """A batch's name from that of its file, or a usual one where the file's will not do."""
+    """A batch's name from that of its file, or a usual one if the file's is not valid."""
     return stem if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,60}", stem, re.ASCII) else f"{kind}-winter"
 
 
 def _named(answers: Answers) -> tuple[Group, ...]:
-    """Groups with names where they need them: in a shop, and where there are several."""
+    """Groups with names where they are needed: in a shop, and if there are several."""
     if answers.kind == BEGINNER and len(answers.groups) == 1:
         return answers.groups
     given = [group.name for group in answers.groups]
@@ -108,11 +106,11 @@ def _named(answers: Answers) -> tuple[Group, ...]:
 
 def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     yield from _prose(
-        "A design: which hives there are, and what to make for them. A key with # before it is not set: what is "
+        "A design: your hives, and what to make for them. A key with # before it is not set: what is "
         "taken then stands beside it, with its source. Take the # away to set it, and put your value in place of "
         '"...". Lengths are written as you would: 16 1/4, 16-1/4", 413 mm, 1 ft 4 1/4 in. Text stands in quotes.'
     )
-    yield from _prose("Then: woodshop check THIS-FILE, and when it finds nothing red, woodshop plan THIS-FILE.")
+    yield from _prose("Next: woodshop check THIS-FILE. If it finds no errors: woodshop plan THIS-FILE.")
     yield ""
     yield from _top(answers)
     for n, group in enumerate(groups):
@@ -174,7 +172,7 @@ def _order() -> Iterator[str]:
 
 
 def _order_tables() -> Iterator[str]:
-    """What a design with orders has beside: its boxes, sets of items and lines of orders, none of them set."""
+    """The tables of a design with orders: boxes, sets of items and lines of orders, none of them set."""
     shown = {key.name for key in keys_of("hives")}
     for table in ("box", "set", "order"):
         yield ""
@@ -189,9 +187,7 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     if not each:
         return
     yield ""
-    yield from _prose(
-        "What hangs in the shed already and is still good; one such table for each item and group of hives."
-    )
+    yield from _prose("Good hardware you already have. Write one table for each item and group of hives.")
     yield "# [[shed]]"
     name = groups[0].name or find_key("hives", "name").example.strip('"')
     for key, value in (("item", as_toml(each[0].name)), ("hives", as_toml(name)), ("have", "1"), ("repair", "0")):
@@ -208,9 +204,7 @@ def _table(table: str) -> Iterator[str]:
 
 def _board(answers: Answers) -> Iterator[str]:
     yield ""
-    yield from _prose(
-        "Settings of the fondant board. Rim, floor, strips and blocks of one board share them, so they stand here."
-    )
+    yield from _prose("Settings of the fondant board. Its rim, wire bottom, strips and blocks share them.")
     yield "[board]"
     for parameter in fields_as_parameters(BoardSettings):
         yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
@@ -233,7 +227,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
 def _key(
     key: DesignKey, given: str, default: tuple[str, str] = ("", ""), *, said: bool = False, quoted: bool = False
 ) -> Iterator[str]:
-    """What the key means, and the key: set, or with # before it and the value that is taken."""
+    """The key's meaning, and the key: set, or as a comment with its default."""
     value, source = default if any(default) else key.default()
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")
@@ -257,20 +251,20 @@ def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
 
 
 def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
-    """Raises InputError for settings of nothing in the file, with near names."""
+    """Raises InputError for settings of items not in the file, with similar names."""
     names = [f"board.{p.name}" for p in fields_as_parameters(BoardSettings)]
     names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
     found = []
     for table, name, _ in settings:
         if f"{table}.{name}" not in names:
             do = did_you_mean(f"{table}.{name}", names, "See woodshop items for what can be set.")
-            found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of what is made", do))
+            found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of an item", do))
     if found:
         raise InputError(*found)
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value that was asked for, as it stands in the file; "" for none. Of two for one setting the last holds."""
+    """The value given for a setting, as written in the file; "" if none. The last of several applies."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""
@@ -281,7 +275,7 @@ def _given(answers: Answers, table: str, parameter: Parameter) -> str:
 
 
 def _literal(parameter: Parameter, default: str) -> str:
-    """The default as it stands in the file; a blank to fill in where it is worked out."""
+    """The default as written in the file; a blank to fill in if it is worked out."""
     if parameter.param.fact is not None:
         return default if parameter.type is int else as_toml(default)
     if parameter.default is None:
@@ -290,7 +284,7 @@ def _literal(parameter: Parameter, default: str) -> str:
 
 
 def as_toml(value: Any) -> str:
-    """A value as TOML writes it: JSON's texts, numbers and lists are TOML's too."""
+    """A value in TOML: texts, numbers and lists are written as in JSON."""
     return json.dumps(value, ensure_ascii=False)
 
 
@@ -309,28 +303,28 @@ _MEASURED = ("gap", "width")
 
 
 def questions(kind: str) -> tuple[tuple[str, str], ...]:
-    """The three questions, each with the flag that answers it; in a shop an answer may hold several groups."""
-    several = ", for each kind of hive, with ; between" if kind == SHOP else ""
+    """The three questions, each with the flag that answers it; for a shop an answer may cover several groups."""
+    several = ", for each kind of hive, separated by ;" if kind == SHOP else ""
     not_yet = "nothing: not measured yet" if kind == SHOP else "Enter: not measured yet"
     return (
-        ("frames", f"How many frames has a box{several}"),
+        ("frames", f"How many frames does a box hold{several}"),
         ("count", f"How many hives are there{several}"),
-        ("gap", f"How far below the box's edge lie the top bars, as 1/4{several} ({not_yet})"),
+        ("gap", f"How far below the box's top edge are the top bars, such as 1/4{several} ({not_yet})"),
     )
 
 
 def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
-    """The answers as values. `given` holds the flags: those of a group as one text or number for each group.
+    """The answers as values. `given` has the flags: those of a group as one text or number for each group.
 
-    One customer holds for every group; what was measured never does. Gaps are split at commas.
-    Raises InputError with every problem.
+    One customer applies to every group; measurements never do. Gaps are separated by commas. Raises InputError with
+    every problem.
     """
     found: list[Problem] = []
     frames = _numbers("frames", given["frames"], found)
     counts = _numbers("count", given["count"], found)
     for flag, numbers in (("frames", frames), ("count", counts)):
         if not numbers and not any(problem.where.endswith(flag) for problem in found):
-            what = "how many frames a box has" if flag == "frames" else "how many hives there are"
+            what = "how many frames a box holds" if flag == "frames" else "how many hives there are"
             found.append(Problem(f"new, {flag}", "nothing", what, f"Give --{flag}, as in: --frames 10 --count 6."))
     groups = max(len(frames), len(counts))
     columns = {name: _each(name, given[name], groups, found) for name in ("gap", "width", "name", "customer")}
@@ -373,14 +367,15 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
         if not text:
             continue
         if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= COUNT_MOST and len(text) <= 9):
-            found.append(Problem(f"new, {flag}", repr(text), "a whole number of 1 or more", "Count them."))
+            found.append(Problem(f"new, {flag}", repr(text), "a whole number of 1 or more", "Give a whole number."))
         else:
             numbers.append(int(text))
     return numbers
 
 
 def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, str, str], ...]:
-    """(table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in"; the board's need no table."""
+    """(table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in"; the board's settings need no
+    table."""
     settings = []
     for text in given:
         key, sign, value = (part.strip() for part in text.partition("="))
@@ -394,7 +389,7 @@ def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, 
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:
-    """One for each group: as given, one customer for all, or nothing. What was measured is of one group alone."""
+    """One value for each group: as given, one customer for all, or none. Measurements belong to one group only."""
     texts = [each.strip() for each in given]
     if len(texts) == groups:
         return texts
@@ -402,7 +397,7 @@ def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) 
         return texts * groups
     if any(texts) or len(texts) > 1:
         said = f"{len(texts)} for {groups} group{'s' if groups != 1 else ''} of hives"
-        do = f"Give --{flag} as often as --count"
+        do = f"Repeat --{flag} as often as --count"
         do += f', --{flag} "" for hives not measured yet.' if flag in _MEASURED else "."
         found.append(Problem(f"new, {flag}", said, "one for each group", do))
     return [""] * groups

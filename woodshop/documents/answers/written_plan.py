@@ -1,4 +1,4 @@
-"""A written plan: what the independent check says of it, and what a recount changes."""
+"""A written plan: the result of its independent check, and the changes of a recount."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -28,7 +28,7 @@ from woodshop.units.lengths import Money
 
 
 def recount_section(found: Recount, unit: str) -> Section:
-    """What the recount comes to, then a table for each kind of thing that changes."""
+    """The totals of a recount, then a table for each kind of change."""
     rest = found.rest
     data: Data = {
         "batch": rest.batch.name,
@@ -69,7 +69,7 @@ def recount_section(found: Recount, unit: str) -> Section:
 
 
 def recount_files(found: Recount) -> dict[str, bytes]:
-    """`recount.pdf`, with the cutting pages of the rest, and `plan.json` of the rest, for `woodshop verify`."""
+    """`recount.pdf`, with the new cutting pages, and `plan.json` of the rest, for `woodshop verify`."""
     rest = found.rest
     section = recount_section(found, rest.batch.unit)
     blocks: list[Block] = [Heading(section.title, 1), *section.blocks]
@@ -77,7 +77,8 @@ def recount_files(found: Recount) -> dict[str, bytes]:
         blocks += [
             PageBreak(),
             Paragraph(
-                "These pages are for what is still to be cut; the old layouts hold no longer. Marks may be others than "
+                "These pages replace the old layouts, and show only what is still to be cut. Marks may differ from "
+                "those "
                 "before: the part table says which.",
                 lead="New layouts.",
             ),
@@ -102,7 +103,7 @@ _Row = tuple[Cell, ...]
 
 
 def _tables(found: Recount, unit: str) -> tuple[tuple[str, tuple[str, ...], tuple[_Row, ...]], ...]:
-    """Title, headings and rows of each table; those without rows say nothing."""
+    """Title, headings and rows of each table; those without rows are left out."""
     if found.is_bought:
         heads: tuple[str, ...] = ("planned", "cut", "still to use", "left over", "to buy")
         stock: list[_Row] = [(x.what, x.planned, x.cut, x.used, x.left, x.buy) for x in found.stock]
@@ -123,7 +124,7 @@ def _tables(found: Recount, unit: str) -> tuple[tuple[str, tuple[str, ...], tupl
         ("Bags, boxes and bottles", ("pack", *packs), tuple(goods)),
         (
             "Pieces",
-            ("size, and what it is", "cut", "wanted", "to cut", "too many"),
+            ("size and description", "cut", "wanted", "to cut", "too many"),
             tuple((_piece(x, unit), x.cut, x.wanted, x.to_cut, x.over) for x in pieces),
         ),
         (
@@ -149,34 +150,34 @@ def _piece(row: PieceRow, unit: str) -> str:
 
 
 def _sums(found: Recount) -> list[str]:
-    """What it comes to, in sentences."""
+    """The totals, in sentences."""
     rest = found.rest
     fees = "" if rest.to_pay == rest.total else f"; {rest.to_pay} with delivery and tax"
     if not found.is_bought:
         change = Money(rest.total.minor - found.was.minor, found.was.currency)
         more = "more" if change.minor > 0 else "less"
         by = f"{Money(abs(change.minor), change.currency)} {more}" if change.minor else "no change"
-        return [f"To buy at first for {found.was}, now for {rest.total}: {by}{fees}."]
+        return [f"To buy: {found.was} before, {rest.total} now: {by}{fees}."]
     lines = [f"Bought for {found.was}. To buy now: {rest.total}{fees}."]
-    lines.append(f"Left over, boards whole and packs closed, for {found.left_over} as bought.")
+    lines.append(f"Left over: whole boards and unopened packs worth {found.left_over}.")
     if found.saved.minor:
-        lines.append(f"No other way to cut what is there saves more than {found.saved} of that.")
+        lines.append(f"No other way to cut the wood on hand saves more than {found.saved} of that.")
     cut = sum(row.cut for row in found.pieces)
     over, to_cut = sum(row.over for row in found.pieces), sum(row.to_cut for row in found.pieces)
-    lines.append(f"Pieces cut and sound: {cut}, of which {over} are wanted no more; still to cut: {to_cut}.")
+    lines.append(f"Good pieces cut: {cut}, of which {over} are no longer needed. Still to cut: {to_cut}.")
     if found.unknown:
-        lines.append(f"Not counted, for no lumberyard file has them now: {', '.join(found.unknown)}.")
+        lines.append(f"Not counted, because no lumberyard file lists them now: {', '.join(found.unknown)}.")
     return lines
 
 
 def verdict_section(verdicts: Iterable[dict[str, Any]]) -> Section:
-    """Whether each plan of `plan.verify.verify_file` is sound, and what was found of those that are not."""
+    """Whether each plan of `plan.verify.verify_file` is sound, and the findings about those that are not."""
     plans = list(verdicts)
     rows = []
     blocks: list[Block] = []
     for each in plans:
         found = each["findings"]
-        cost = "" if "says" in each else f"cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}"
+        cost = "" if "says" in each else f"cost {each['cost']}, lower bound {each['bound']}, gap {each['gap']}"
         rows.append((each["name"], "NOT SOUND" if found else "sound", cost if found else each.get("says", cost)))
         if found:
             lines = (f"{f['code']}: {f['place']}: {f['value']}; wanted {f['limits']}" for f in found)

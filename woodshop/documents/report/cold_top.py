@@ -1,4 +1,4 @@
-"""The page on the top of the hive in the cold: temperatures over the bees, where water comes out, both schools."""
+"""The page on the top of the hive in winter: temperatures over the bees, condensation, and both schools."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -26,25 +26,25 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import Mass, decimals
 from woodshop.units.wording import LengthUnit, wording_of
 
-_WATER = 4  # the column that tells where water comes out first
+_WATER = 4  # the column that tells where water condenses first
 _IN_LEAD = ("steady state", "one way")
 HOW_TO_GET_IT = 'Give outside = "21 F", or twelve temperatures from January, under [climate] in the design.'
 _LEAD = (
-    "A steady-state estimate: the same weather and the same bees for days, heat going straight up, no draughts. It "
-    "foretells no night; compare tops by it."
+    "A steady-state estimate: the same weather and the same bees for days, heat going straight up, no drafts. It "
+    "does not predict a given night; use it to compare tops."
 )
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
-    """A top as it is told: tops that come to the same figures are told once, all their hives together."""
+class _Alike:
+    """A top as shown: tops with equal figures are shown once, with all their hives."""
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
     tops: tuple[Top, ...]
 
 
-def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
+def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
     alike: dict[tuple[object, ...], list[tuple[Top, tuple[tuple[str, ...], ...]]]] = {}
     for top in tops:
         pairs = zip(top.months, top.other, strict=True)
@@ -56,12 +56,12 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
     return [_as_one(same) for same in alike.values()]
 
 
-def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
-    """Tops of the same figures as one; where water comes out first of any of them."""
+def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
+    """Tops with equal figures combined; with the first place of condensation of any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
-    return _Told(top, rows, tuple(each for each, _ in same))
+    return _Alike(top, rows, tuple(each for each, _ in same))
 
 
 def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
@@ -88,7 +88,8 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water comes out first, over the sugar and over the way past it; the bees' own ceiling before all else."""
+    """Where water condenses first, over the sugar and over the passage past it; the surface over the bees before all
+    else."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
@@ -100,8 +101,8 @@ def _wanted(month: Month, unit: LengthUnit) -> str:
     return depth_of(month.shavings, unit).text(unit) if month.shavings else "none needed"
 
 
-def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
-    """What lies over the bees, upward, with what opens it; every size where tops of the same layers differ in one."""
+def layer_text(tops: Sequence[Top], unit: LengthUnit) -> str:
+    """The layers over the bees, upward, with the opening; every size if tops of equal layers differ in one."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
         name, _, opened = alike[0]
@@ -114,7 +115,7 @@ def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
 
 
 def _layers(top: Top, unit: LengthUnit) -> Iterator[tuple[str, str, str]]:
-    """Each layer's name, its thickness ("" for cloth), and what opens it."""
+    """Each layer's name, its thickness ("" for cloth), and its opening."""
     for index, slab in enumerate(top.column.slabs):
         if slab.stuff in ("mesh", "plastic") or (not index and slab.stuff == "air"):
             continue
@@ -128,35 +129,37 @@ def _about(length: Any, unit: LengthUnit) -> str:
     return f"{round(length.mm)} mm" if unit == "mm" else f"{decimals(length.inches, 2)} in"
 
 
-def way_words(top: Top) -> str:
-    """What the cover does by design."""
+def way_text(top: Top) -> str:
+    """The effect of the cover."""
     if not top.is_open:
-        taken = "is taken by the shavings" if top.takes_drip else "drips back"
-        return f"The top is shut: what comes out as water under it {taken}."
-    cold = f"Air gets out by the {top.column.vents}: the cover is as cold as outside by design, and drips"
+        taken = "is absorbed by the shavings" if top.takes_drip else "drips back"
+        return f"The top is closed: water that condenses under it {taken}."
+    cold = f"Air gets out through the {top.column.vents}, so the cover is as cold as outside, and drips"
     if top.takes_drip:
-        return f"{cold}; the shavings take the drip. Feel them at midwinter; change them if more than their top is wet."
-    return f"{cold} on what lies under it: no shavings take the drip."
+        return (
+            f"{cold}; the shavings absorb the drip. Check them at midwinter. Replace them if wet below the top layer."
+        )
+    return f"{cold} on the layer below, because no shavings absorb the drip."
 
 
-def school_words(top: Top, unit: LengthUnit) -> str:
-    """The coldest month as built, and the same top the other way."""
+def school_text(top: Top, unit: LengthUnit) -> str:
+    """The coldest month as built, and with the top closed or opened."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
-    return f"Open at the top{built[0]}: {words[0]}. Shut{built[1]}: {words[1]}."
+    return f"Open at the top{built[0]}: {words[0]}. Closed{built[1]}: {words[1]}."
 
 
 def _school(month: Month, unit: LengthUnit) -> str:
-    words = [f"underside over the bees {_under(month.path, unit)}"] if month.path is not None else []
+    words = [f"surface over the bees {_under(month.path, unit)}"] if month.path is not None else []
     words.append("over channel and vents " + _under(month.by_the_way, unit) if month.by_the_way else "")
     return ", ".join(
-        filter(None, (*words, f"water first {first_water(month)}" if month.paths else "nothing over the bees is warm"))
+        filter(None, (*words, f"water first {first_water(month)}" if month.paths else "no layer over the bees is warm"))
     )
 
 
-def water_words(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """The water that a colony gives off for the honey it eats in the months told, and for a board's sugar."""
+def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
+    """The water a colony gives off for the honey it eats in these months, and for a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)
@@ -181,8 +184,8 @@ def _mass(kilograms: float, unit: LengthUnit) -> str:
     return f"{value:.1f}".removesuffix(".0") + f" {name}"
 
 
-def air_words(top: Top, unit: LengthUnit) -> str:
-    """The air over the bees that all is reckoned with."""
+def air_text(top: Top, unit: LengthUnit) -> str:
+    """The air over the bees used in the calculation."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
     said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
@@ -192,7 +195,7 @@ def air_words(top: Top, unit: LengthUnit) -> str:
 def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
     """Each kind of top in its coldest month. No blocks without a climate.
 
-    In the data temperatures are in °C, shavings in mm; None where there is nothing to say.
+    In the data temperatures are in °C, shavings in mm; None without a value.
     """
     blocks: list[Block] = []
     for shown in _alike(tops, unit):
@@ -200,7 +203,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         blocks.append(Heading("; ".join(top.places), 3))
         if top.is_cold:
             coldest = f"{month.cold.month}, {month.cold.outside.given} outside: {_school(month, unit)}"
-            blocks.append(Bullets((coldest, way_words(top))))
+            blocks.append(Bullets((coldest, way_text(top))))
         else:
             blocks.append(Bullets(("it is never colder outside than over the bees",)))
     rows: list[Data] = [
@@ -225,8 +228,8 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         }
         for top in tops
     ]
-    air = f" {air_words(tops[0], unit)}" if tops else ""
-    return Section(f"The top in the cold, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
+    air = f" {air_text(tops[0], unit)}" if tops else ""
+    return Section(f"The top in winter, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
@@ -235,33 +238,33 @@ def cold_chapter(planned: PlannedBatch) -> Section:
     if not tops:
         return Section("", ())
     blocks: list[Block] = [
-        Paragraph(f"{_LEAD} {air_words(tops[0], unit)}."),
+        Paragraph(f"{_LEAD} {air_text(tops[0], unit)}."),
     ]
     columns = (
         Column("month", weight=3),
         Column("outside", Align.RIGHT, weight=2),
-        Column("underside over the bees", Align.RIGHT, weight=3),
+        Column("surface over the bees", Align.RIGHT, weight=3),
         Column("over channel and vents", Align.RIGHT, weight=3),
-        Column("where water comes out first", weight=6),
-        Column("shavings that keep both dry", weight=3),
+        Column("where water condenses first", weight=6),
+        Column("shavings to keep both dry", weight=3),
     )
     shown = _alike(tops, unit)
     for each in shown:
         words: list[Block] = [
             Heading("; ".join(each.top.places), 2),
-            Paragraph(f"Over the bees, upward: {layer_words(each.tops, unit)}. {way_words(each.top)}"),
+            Paragraph(f"Over the bees, upward: {layer_text(each.tops, unit)}. {way_text(each.top)}"),
         ]
         if each.rows:
             words.append(Table(columns, each.rows, small=True))
-            words.append(Paragraph(f"{each.top.coldest.cold.month}. {school_words(each.top, unit)}", lead="Both ways."))
+            words.append(Paragraph(f"{each.top.coldest.cold.month}. {school_text(each.top, unit)}", lead="Both ways."))
         else:
             words.append(Paragraph("It is never colder outside than over the bees."))
         blocks.append(KeepTogether(tuple(words)))
     (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
     schools = (
-        f"{row.text} ({row.cite}). An open top lets damp air go before it comes out as water, and costs warmth; a shut "
-        "and insulated one keeps the ceiling over the dew point, and water comes out elsewhere, as low on the walls. "
-        "The figures show what each does to the ceiling over the bees, not which suits your place."
+        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a shut "
+        "and insulated one keeps the surface above the dew point, so water condenses elsewhere, such as low on the "
+        "walls. The figures show the effect on the surface over the bees, not which one suits your climate."
     )
     sugars = tuple(
         dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.board_part is BoardPart.RIM)
@@ -271,26 +274,26 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         Paragraph(schools),
         Heading("Water given off", 2),
         Paragraph(
-            f"{water_words(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
+            f"{water_text(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
         ),
-        Heading("What it stands on", 2),
+        Heading("Basis of the estimate", 2),
         Bullets(tuple(_ifs(shown[0].top, unit))),
         Paragraph(" ".join((*_assumed(tops), defer("wintering"))), small=True),
     ]
-    return Section("The top of the hive in the cold", tuple(blocks))
+    return Section("The top of the hive in winter", tuple(blocks))
 
 
 def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:
     for each in what_if(top, unit):
         dew = next((f" (dew point {wording_of(unit).temperature(path.dew_point)})" for path in each.month.paths), "")
-        wanted = f"shavings that keep both dry: {_wanted(each.month, unit)}"
+        wanted = f"shavings to keep both dry: {_wanted(each.month, unit)}"
         yield f"With {each.words}{dew}: {_school(each.month, unit)}; {wanted}."
 
 
 def _assumed(tops: tuple[Top, ...]) -> Iterator[str]:
-    """Every assumption of the paths, once."""
+    """Every assumption of the paths, without duplicates."""
     paths = (path for top in tops for month in top.months for path in month.paths)
     assumptions = dict.fromkeys(words for path in paths for words in path.assumptions)
     yield from (f"{words[:1].upper()}{words[1:]}." for words in assumptions if not words.startswith(_IN_LEAD))
     pine = fact(WOOD).what.split(":")[0].lower()
-    yield f"All wood as {pine}; cloth, mesh, a metal cover's skin and air that leaves by the upper entrance left out."
+    yield f"All wood counts as {pine}. Cloth, mesh, a metal cover and air leaving by the upper entrance are ignored."

@@ -1,4 +1,4 @@
-"""What is said of the mesh under its sugar, fresh and set hard: for the check, the packet and the map."""
+"""Descriptions of the mesh under its sugar, fresh and set: for the check, the report and the map."""
 
 from collections.abc import Iterable, Sequence
 
@@ -18,7 +18,7 @@ from woodshop.reference.facts import fact
 from woodshop.units.wording import LengthUnit
 
 HEAD = "The mesh under fresh sugar, an estimate"
-_SET = "once it has set hard, the block keeps that shape and bears itself"
+_SET = "once set, the block keeps this shape and supports itself"
 _ROWS = (
     ("wire's modulus", "mesh.wire_modulus"),
     ("yield", "mesh.wire_yield"),
@@ -27,21 +27,21 @@ _ROWS = (
 
 
 def mesh_line(state: MeshState, unit: LengthUnit) -> str:
-    """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
+    """One board's mesh: its sag under fresh sugar, and the room left over the bars; if none, that it stays so."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(words if state.worst.left else [*words, after_setting(state)])
 
 
 def whole_line(state: MeshState, unit: LengthUnit) -> str:
-    """The same with what becomes of it set hard, and how hard the strips are pressed."""
+    """The same, with its state after setting, and the stress in the strips."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(word for word in (*words, after_setting(state), strip_load(state)) if word)
 
 
 def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
-    """The mesh of each board, at each gap measured too; hives that are alike once. No blocks where no board is made.
+    """The mesh of each board, also at each gap measured; equal hives once. Empty if no board is made.
 
-    In the data lengths are text in the design's unit, shares are of one, and `at` is each gap measured.
+    In the data lengths are text in the design's unit, shares are of 1, and `at` is each gap measured.
     """
     boards = [(group, group.mesh, with_board(group)) for group in groups if group.mesh is not None]
     alike: dict[tuple[str, ...], list[str]] = {}
@@ -90,14 +90,14 @@ def _gap_json(mesh: LoadedMesh, unit: LengthUnit) -> Data:
 
 
 def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
-    """The loaded mesh at each gap over the top bars, as a table; the row that leaves least is strong."""
+    """The loaded mesh at each gap over the top bars, as a table; the row with the least room is bold."""
     columns = (
         Column("gap over the bars", weight=3),
         Column("strips below the mesh", Align.RIGHT, weight=3),
         Column("mesh sags", Align.RIGHT, weight=2),
         Column("left between strips", Align.RIGHT, weight=3),
         Column("left at the strips", Align.RIGHT, weight=3),
-        Column("wires, of yield", Align.RIGHT, weight=2),
+        Column("wire stress, of yield", Align.RIGHT, weight=2),
     )
     rows = []
     for mesh in meshes:
@@ -107,7 +107,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
                 mesh.gap.text(unit),
                 mesh.clear.text(unit) if mesh.fresh.carries else "no strips",
                 mesh.sag.text(unit),
-                mesh.left.text(unit) if mesh.left else "lies on the bars",
+                mesh.left.text(unit) if mesh.left else "touches the bars",
                 "carry nothing" if at_strips is None else at_strips.text(unit),
                 "no beam" if mesh.fresh.invalid else percent(mesh.fresh.of_yield),
             )
@@ -117,7 +117,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
 
 
 def with_board(group: HiveGroup) -> list[str]:
-    """Each way the hives of a group can stand that has a mesh over its top bars."""
+    """Each way to assemble the hives of a group that has a mesh over its top bars."""
     return [
         name
         for name, measured in group.alternatives
@@ -126,11 +126,11 @@ def with_board(group: HiveGroup) -> list[str]:
 
 
 def assumed() -> str:
-    """The rows that these figures stand on, with their sources."""
+    """The facts behind these figures, with their sources."""
     rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
     return (
-        "The mesh's wires are taken as beams, their ends free to turn; a mesh held at its edges sags less. A strip "
-        "below the mesh carries it only once the mesh has sagged down to it: that is solved for every gap measured."
-        f" Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the "
-        "slack hangs two fifths further."
+        "The wires are calculated as beams with free ends; mesh held at its edges sags less. A strip below the mesh "
+        "carries it only once the mesh has sagged onto it; this is solved for every gap measured. "
+        f"Assumed: {'; '.join(rows)}. Wire a tenth thinner would sag half as much again; twice the slack would hang "
+        "two fifths further."
     )
