@@ -102,4 +102,4 @@ def test_a_number_of_many_digits_is_named_by_its_key(design: Path, line: str, wh
     design.write_text(f"{HEAD}[[hives]]\nframes = 10\n{line}\n{BOARD}")
     told = run("check", design)
     assert told.exit_code == 3
-    assert f"{where}: given a number of many digits" in told.stderr
+    assert f"{where}: given a number with too many digits" in told.stderr

@@ -142,4 +142,4 @@ def test_a_name_that_cannot_be_printed_is_refused_before_anything_is_written(
     monkeypatch.chdir(tmp_path)
     done = CliRunner().invoke(main, command)
     assert (done.exit_code, os.listdir(tmp_path)) == (2, ["designs"])
-    assert "is no name in UTF-8. Rename it." in done.output
+    assert "is not valid UTF-8. Rename it." in done.output

@@ -1,4 +1,4 @@
-"""What can go wrong, in one place, with the sentence that a person reads.
+"""Errors as data, with the message that a person reads.
 
 Every message says, in this order: where, what was given, what is wanted, what to do.
 """
@@ -53,9 +53,9 @@ RENAMED = {"yard": "lumberyard", "one_yard_only": "one_lumberyard", "flat kit": 
 
 
 def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6, *, most: int = 1) -> str:
-    """The known name that is most like what was given, as advice; `otherwise` where none is like it.
+    """Suggests the known name closest to the given one; `otherwise` if none is close.
 
-    `cutoff` is the least likeness, 0 to 1; `most` is how many names are offered.
+    `cutoff` is the least similarity, 0 to 1; `most` is the number of names offered.
 
     >>> did_you_mean("fondnat", ["fondant", "quilt"], "Choose one of them.")
     "Did you mean 'fondant'?"
@@ -75,11 +75,11 @@ NEW_FORMATS = {
     "woodshop-shop/1": ("woodshop-shop/2", "Write offcuts for rack, and the new format line."),
     "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
 }
-"""Of each format that is no longer read: the one in its place, and what changed."""
+"""For each format no longer read: the format that replaced it, and what changed."""
 
 
 def check_format(where: str, given: object, wanted: str, otherwise: str) -> None:
-    """Raise InputError where the format that a file gives is not the one wanted: what changed, or `otherwise`."""
+    """Raises InputError if the format `given` at `where` is not the one `wanted`: with what changed, or `otherwise`."""
     if given != wanted:
         shown, do = "no format line" if given is None else repr(given)[:60], otherwise
         if isinstance(given, str) and NEW_FORMATS.get(given, ("",))[0] == wanted:

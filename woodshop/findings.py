@@ -1,4 +1,4 @@
-"""What the checks say: findings, collected and never raised."""
+"""Findings of the checks: collected, never raised."""
 
 from dataclasses import dataclass, fields
 from enum import StrEnum
@@ -6,10 +6,10 @@ from typing import Any
 
 
 class Severity(StrEnum):
-    """How much a finding matters.
+    """The severity of a finding.
 
-    A fault of what the user already owns is a note; what our own items cause or worsen
-    is a warning (think before cutting) or an error (do not cut).
+    A problem of the user's own hardware is a note. A problem caused or worsened by ours is a warning (think before
+    cutting) or an error (do not cut).
     """
 
     NOTE = "note"
@@ -22,14 +22,14 @@ _WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One result of a check, in the words that a person reads.
+    """One result of a check, in words for a person.
 
-    `place` says where, `value` what was found, `limits` what is wanted, `change` what to do;
-    `source` tells where the limits come from. `code` names the rule, like `strip-lifts-rim`.
+    `place` is where, `value` what was found, `limits` what is allowed, `change` what to do; `source` is the source of
+    the limits. `code` names the rule, such as `strip-lifts-rim`.
 
-    `remedy` is the same change for machines, where lines of the design can make it: for each line its path and its new
-    value as it stands in the file, "" to leave the line out. A path is "board.KEY", "hives.KEY" (or
-    "hives.NAME.KEY" where groups have names), "make.ITEM.KEY", or "make.ITEM" for one more thing to make.
+    `remedy` is the same change for machines, if lines of the design can make it: the path of each line and its new
+    value as text in the file, "" to remove the line. A path is "board.KEY", "hives.KEY" (or "hives.NAME.KEY" if groups
+    have names), "make.ITEM.KEY", or "make.ITEM" for another item to make.
     """
 
     code: str
@@ -45,28 +45,28 @@ class Finding:
         return f"{self.severity.upper()} {self.code}: {self.place}: {self.value}; wanted {self.limits}. {self.change}"
 
     def to_json(self) -> dict[str, Any]:
-        """The finding as plain strings, keys in a fixed order; `remedy` as an object from path to value."""
+        """The finding as strings, keys in a fixed order; `remedy` as an object from path to value."""
         values: dict[str, Any] = {each.name: str(getattr(self, each.name)) for each in fields(self)}
         return values | {"remedy": dict(self.remedy)}
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Findings in order of weight, then of code and place; the same findings give the same report."""
+    """Findings ordered by severity, then by code and place; the same findings give the same report."""
 
     findings: tuple[Finding, ...] = ()
 
     @property
     def has_errors(self) -> bool:
-        """Whether anything found means: do not cut."""
+        """Whether any finding means: do not cut."""
         return any(finding.severity is Severity.ERROR for finding in self.findings)
 
     def count(self, severity: Severity) -> int:
-        """How many findings have this severity."""
+        """The number of findings with this severity."""
         return sum(finding.severity is severity for finding in self.findings)
 
 
 def gather(*groups: tuple[Finding, ...] | list[Finding]) -> Report:
-    """One report from several groups of findings, the same in the same order each time; equal ones are kept once."""
+    """One report from several groups of findings, always in the same order, without duplicates."""
     found = dict.fromkeys(finding for group in groups for finding in group)
     return Report(tuple(sorted(found, key=lambda f: (_WEIGHT[f.severity], f.code, f.place, f.value))))

@@ -1,4 +1,4 @@
-"""Work shared over the cores: forked workers that end with the process that started them."""
+"""Parallel work: forked processes that end with the process that started them."""
 
 import ctypes
 import multiprocessing
@@ -17,10 +17,10 @@ _PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
 
 
 def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
-    """`function(*task)` of every task, in the order of the tasks; the first tasks are started first.
+    """`function(*task)` for every task, in the order of the tasks; the first tasks start first.
 
-    Fewer than `least` tasks, one core, or a system that cannot fork: all is done in this process.
-    An exception of a task is raised here, after the workers are ended.
+    With fewer than `least` tasks, one core, or a system that cannot fork, everything runs in this process. An exception
+    in a task is raised here, after the workers end.
     """
     if len(tasks) < max(least, 2) or _cores() < 2:
         return [function(*task) for task in tasks]
@@ -30,11 +30,11 @@ def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]
 
 @contextmanager
 def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[Any, ...] = ()) -> Iterator[Executor]:
-    """A pool of as many forked processes as there are cores, at most `most`; each first calls `prepare(*given)`.
+    """A pool of one forked process for each core, at most `most`; each first calls `prepare(*given)`.
 
-    One thread of this process instead where it cannot fork, where other threads run, or with one core.
-    The workers end when the block is left by an exception, and when this process is killed: at once on Linux,
-    within a second on other systems that can fork.
+    A thread of this process instead, if it cannot fork, other threads run, or there is one core. The workers end when
+    an exception leaves the block, and when this process is killed: at once on Linux, within a second on other systems
+    that can fork.
     """
     cores = _cores()
     if cores < 2 or threading.active_count() > 1:
@@ -60,7 +60,7 @@ def _cores() -> int:
 
 
 def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
-    """In a new worker: end with the parent, leave Ctrl-C to it."""
+    """In a new worker: end with the parent, and leave Ctrl-C to it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     if not _dies_with_parent():
@@ -72,7 +72,7 @@ def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, .
 
 
 def _dies_with_parent() -> bool:
-    """Ask the kernel to kill this process with its parent; false where that cannot be asked."""
+    """Asks the kernel to kill this process with its parent; false if that is not possible."""
     if not sys.platform.startswith("linux"):
         return False
     try:

@@ -1,4 +1,4 @@
-"""The top of the hive in the cold: layers as they stand, temperatures by hand, what must hold, what is refused."""
+"""The top of the hive in winter: layers as they stand, temperatures by hand, what must hold, what is refused."""
 
 from dataclasses import replace
 from types import SimpleNamespace
@@ -220,9 +220,9 @@ def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> N
     for words in (
         "steady-state estimate",
         "Open at the top, as built",
-        "Shut: underside over the bees",
+        "Closed: surface over the bees",
         "some ask for top and bottom entrances, others for a tight insulated top",
-        "the shavings take the drip",
+        "the shavings absorb the drip",
         "Sugar conducts 0.19 W/m K",
         "from memory",
     ):
@@ -236,7 +236,7 @@ def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> N
 def test_the_check_names_the_cold_cover_of_a_board_without_shavings(shop: Any) -> None:
     found = shop.findings(shop.design_text + SPACERS + COLD)["dew-over-the-bees"]
     assert found.severity is Severity.NOTE
-    assert "the cover is as cold as outside, and nothing under it takes its drip" in found.value
+    assert "the cover is as cold as outside, and nothing under it absorbs its drip" in found.value
     assert "dew-over-the-bees" not in shop.findings(shop.design_text + QUILT + COLD)
 
 
@@ -266,7 +266,7 @@ def test_months_that_are_warm_are_left_out_and_twelve_are_named(shop: Any) -> No
     ("lines", "said"),
     [
         ('outside = "21"', "climate, outside: given '21'; wanted a temperature with its unit"),
-        ('outside = ["21 F", "20 F"]', "outside: given 2 of them; wanted one figure, or twelve"),
+        ('outside = ["21 F", "20 F"]', "outside: given 2 values; wanted one figure, or twelve"),
         ('outside = "-90 F"', "outside: given -90 °F; wanted -40 to 45 °C"),
         ('outside = "21 F"\nhumidity = "10"', "humidity: given 10 %; wanted 20 to 100 %"),
         ('outside = "21 F"\nfoam_kind = "straw"', "foam_kind"),

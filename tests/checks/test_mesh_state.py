@@ -24,10 +24,10 @@ MOUNTINGS = get_args(Mounting)
 BARE = (', "spacer strips"', "")
 # strips of 1/4 in, which just touch; what is said of them, and how what is left over the bars is graded
 SHOWN = {
-    0: ("the mesh hangs 0.65 in; mesh lies on the bars, 1/4 in beneath; set hard, the block stays", "too tight"),
-    2: ("the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars is left", "slightly tight"),  # noqa: E501
-    3: ("the mesh sags 0.026 in, its wires at 29 % of yield; 0.224 in of 1/4 in over the bars is left", "bee space"),
-    5: ("the mesh sags 0.015 in, its wires at 17 % of yield; 0.235 in of 1/4 in over the bars is left", "bee space"),
+    0: ("the mesh hangs 0.65 in; the mesh touches the bars 1/4 in below it; once set, the block keeps", "too tight"),
+    2: ("the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars remains", "slightly tight"),  # noqa: E501
+    3: ("the mesh sags 0.026 in, its wires at 29 % of yield; 0.224 in of 1/4 in over the bars remains", "bee space"),
+    5: ("the mesh sags 0.015 in, its wires at 17 % of yield; 0.235 in of 1/4 in over the bars remains", "bee space"),
 }  # fmt: skip
 
 
@@ -51,7 +51,7 @@ def test_words_and_figures_stand_in_report_table_and_map(shop: Any, strips: int)
     drawn = bee_maps(units, "in")
     picture = " ".join(line.partition(">")[2] for line in map_svg(drawn).decode().split("</text>"))
     assert words in drawn[0].hive.mesh
-    assert ("and lies on the bars" in picture) is (not strips)
+    assert ("and touches the bars" in picture) is (not strips)
     found = {finding.code for finding in report.findings}
     assert ("mesh-unsupported" in found, "mesh-sags" in found) == (not strips, strips == 2)
     (told,) = section_json(mesh_section(groups, "in"))["mesh"]
@@ -98,7 +98,7 @@ def test_a_metric_design_is_told_in_millimetres(shop: Any) -> None:
     design = shop.design_text.replace('unit = "in"', 'unit = "mm"').replace('gap = "1/4"', 'gap = "6.5"')
     groups = measured_batch(still(shop.batch(design)))[2]
     lines = section_text(mesh_section(groups, "mm")).split("\n")
-    assert "0.7 mm below the mesh, which comes to rest on them: the mesh sags 1.1 mm" in lines[2]
+    assert "0.7 mm below the mesh, which sags onto them: the mesh sags 1.1 mm" in lines[2]
     assert "5.4 mm over the bars between strips, 5.8 mm at the strips" in lines[3]
 
 
@@ -163,5 +163,5 @@ def test_strips_too_low_to_be_reached_carry_nothing(shop: Any) -> None:
     assert state.fresh.carries == (False, False, False)
     assert state.is_over
     found = {f.code: f for f in measured_batch(still(shop.batch(design)))[1].findings}
-    assert "which never comes down to them: they carry nothing" in found["mesh-sags"].value
+    assert "which does not reach them, so they carry nothing" in found["mesh-sags"].value
     assert found["mesh-sags"].remedy == (("make.spacer strips.number", ""), ("make.spacer strips.thickness", ""))

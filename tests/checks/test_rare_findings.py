@@ -131,4 +131,4 @@ def test_boxes_past_each_others_edges_are_a_note(group: HiveGroup, hive: Measure
     assert seats != hive.seats
     ((severity, value),) = of(boxes_of(group, replace(hive, seats=seats)), "boxes-do-not-match")
     assert severity is Severity.NOTE
-    assert "1/2 in off each other's edges" in value
+    assert "1/2 in out of line" in value

@@ -44,12 +44,12 @@ def test_a_report_tells_strays_in_one_line(designs: Path) -> None:
         ('saw = "1/8"', "thickness of the strips ("),
         ('saw = "1/64"\ngap = "1/8"', "gap over the top bars, box 1 ("),
     ):
-        note = findings_of(batch_of(designs, more=f"[tolerance]\n{careless}"))["sizes-stray"]
+        note = findings_of(batch_of(designs, more=f"[tolerance]\n{careless}"))["gaps-vary"]
         assert note.severity is Severity.NOTE
         assert "hives in 100 will have a gap outside its limits" in note.value
         assert cause in note.change
     tables = "[tolerance]\n" + "\n".join(f'{key} = "1/64"' for key in ("saw", "tape", "board", "gap", "box", "frame"))
-    assert "sizes-stray" not in findings_of(batch_of(designs, more=tables))
+    assert "gaps-vary" not in findings_of(batch_of(designs, more=tables))
 
 
 def test_wood_that_takes_a_gap_of_ours_past_its_limit_is_a_warning(designs: Path) -> None:
@@ -67,7 +67,7 @@ def test_wood_that_takes_a_gap_of_ours_past_its_limit_is_a_warning(designs: Path
     )
     found = wet["wood-breaks-limit"]
     assert found.severity is Severity.WARNING
-    assert found.value.startswith("cover on wall: 0.00 in as it is made, 0.10 in in winter")
+    assert found.value.startswith("cover on wall: 0.00 in when made, 0.10 in in winter")
     assert found.limits == "at most 1/16 in off the wall"
     assert "wood-breaks-limit" not in cured
 

@@ -76,7 +76,7 @@ def test_numbers_that_json_does_not_have_are_refused(number: str) -> None:  # RF
 
 
 def test_a_file_that_is_no_json_or_repeats_a_key_is_refused() -> None:
-    assert "no JSON" in problems("{")[0][1]
+    assert "not JSON" in problems("{")[0][1]
     assert "twice" in problems('{"unit": "a", "unit": "b"}')[0][1]
     assert problems("[1]")[0][0] == "job"
 

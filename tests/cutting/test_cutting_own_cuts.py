@@ -133,7 +133,10 @@ def test_the_rule_that_broke_is_named_with_its_numbers() -> None:
         ({"least_strip": 5}, ("least_strip: a strip 4 wide", "at least 5")),
         ({"longest_rip": 90}, ("longest_rip: a rip 100 long", "at most 90")),
         ({"shortest_rip": 120}, ("shortest_rip: a rip 100 long", "at least 120")),
-        ({"narrow_below": 8, "parent_wood": 83}, ("parent_wood: 82 left in the hand", "at least 83 left of 88")),
+        (
+            {"narrow_below": 8, "parent_wood": 83},
+            ("parent_wood: 82 left between blade and fence", "at least 83 left of 88"),
+        ),
     ):
         made = job((40, 40, 4), {}, 116)
         value = job_to_json(made.job) | {"rules": rules}

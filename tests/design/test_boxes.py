@@ -96,7 +96,7 @@ def test_measured_boxes_are_averaged_and_their_spread_is_kept(shop: Any) -> None
 def test_what_is_given_in_the_design_must_be_among_what_was_measured(shop: Any) -> None:
     batch = shop.batch(with_file(shop, MEASURED, USE + 'width = "16 5/16"\n'))
     assert batch.lines[0].setting.box.width == inch("16 5/16")
-    with pytest.raises(InputError, match=r"width: given 16 in; wanted 16 1/4 in, as it was measured of 'tens'"):
+    with pytest.raises(InputError, match=r"width: given 16 in; wanted 16 1/4 in, as measured for 'tens'"):
         shop.batch(with_file(shop, MEASURED, USE + 'width = "16"\n'))
 
 
@@ -112,13 +112,13 @@ def test_boxes_that_differ_too_much_are_found(shop: Any) -> None:
 SLIPS = {
     "no file": (None, "no such file"),
     "empty": ("", "no format line"),
-    "no TOML": ("[[box", "no TOML"),
+    "no TOML": ("[[box", "not TOML"),
     "another format": (MEASURED.replace("measured/1", "measured/2"), "woodshop-measured/1"),
     "no owner": (MEASURED.replace('owner = "Ingrid Halvorsen"\n', ""), "a value for 'owner'"),
     "two hives only": (MEASURED.rsplit("[[box.hive]]", 1)[0], "at least 3 hives"),
     "no gap": (MEASURED.replace('gap = "9/32"\n', ""), "a value for 'gap'"),
     "a gap of words": (MEASURED.replace("9/32", "a bit"), "a length such as"),
-    "a width of nothing": (MEASURED.replace("16 5/16", "0"), "more than nothing"),
+    "a width of nothing": (MEASURED.replace("16 5/16", "0"), "more than 0"),
     "a misspelt key": (MEASURED.replace("width", "widht", 1), "Did you mean 'width'"),
     "other frames": (MEASURED.replace("frames = 10", "frames = 8"), "the same count in both"),
     "another name": (MEASURED.replace('name = "tens"', 'name = "tans"'), "Did you mean 'tans'"),

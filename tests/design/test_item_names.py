@@ -101,12 +101,12 @@ def test_where_one_part_is_meant_a_board_is_answered_by_its_parts(tmp_path: Path
     with pytest.raises(InputError) as refused:
         read_run(path)
     (problem,) = (each for each in refused.value.problems if each.where.endswith(where))
-    assert problem.do == "Its parts have names of their own: fondant rim, wire bottom, spacer strips."
+    assert problem.do == "It is made of these items: fondant rim, wire bottom, spacer strips."
 
 
 def test_one_item_is_listed_by_its_own_name_alone() -> None:
     for name in ("board", "candy board"):
-        with pytest.raises(InputError, match="Its parts have names of their own"):
+        with pytest.raises(InputError, match="It is made of these items"):
             item_section(name)
     with pytest.raises(InputError, match="Did you mean 'quilt box'"):
         item_section("moisture box")

@@ -314,7 +314,7 @@ def test_the_shed_is_counted_off_by_the_name_of_the_hives(shop: Shop) -> None:
 
 def test_a_make_for_hives_that_did_not_order_it_is_refused(shop: Shop) -> None:
     told = shop.refusal([line("Anna", "board", "mill tens", 2)], '[[make]]\nitem = "quilt box"\nhives = "mill tens"\n')
-    assert "quilt box for 'mill tens'; wanted what was ordered for them: fondant rim" in told
+    assert "quilt box for 'mill tens'; wanted an item ordered for them: fondant rim" in told
 
 
 @pytest.mark.parametrize(
@@ -367,7 +367,7 @@ def test_the_design_itself_is_held_against_its_orders(shop: Shop) -> None:
         return str(caught.value)
 
     assert "design.toml, hives: given nothing; wanted a value for 'hives'" in refused(HEAD)
-    assert "design.toml, box: given it, and no orders" in refused(
+    assert "design.toml, box: given this key, but no orders" in refused(
         HEAD + BOX + '[[hives]]\nframes = 10\ncount = 1\n[[make]]\nitem = "quilt box"\n'
     )
     order = '[[order]]\ncustomer = "A"\nitem = "board"\nbox = "mill tens"\ncount = 1\nform = "packed"\n'

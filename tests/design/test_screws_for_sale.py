@@ -30,7 +30,7 @@ def test_only_screws_that_fit_are_bought_and_the_others_are_listed(shop: Any) ->
     batch = shop.batch(shop.design_text, lumberyard)
     assert bought(batch) == ["screws #8 x 2 in"]
     told = {words.partition(":")[0]: words for words in batch.lumberyard.left_out}
-    assert "only 7/8 in of thread is left; end grain needs 1 1/4 in" in told["screws #8 x 1 5/8 in"]
+    assert "only 7/8 in of thread remains; end grain needs 1 1/4 in" in told["screws #8 x 1 5/8 in"]
     assert "longer than needed" in told["screws #8 x 2 1/2 in"]
     assert "too long" in told["screws #8 x 4 in"]
     kinds = {f.kind for unit in shop.units(shop.design_text, lumberyard) for f in unit.assembly.fasteners}

@@ -110,11 +110,11 @@ def test_a_frame_far_too_shallow_for_its_box_is_found_and_its_gap_is_not_as_mean
     [
         (
             'height = "medium"\nboxes = ["deep", "deep"]',
-            "deep as the last, where the box under the board is 6 5/8 in high",
+            "deep as the last, though the box under the board is 6 5/8 in high",
         ),
-        ('frame_depth = "10"', "frames that hang in a box"),
-        ('bee_space = "bottom"', "bars about level with the box"),
-        ('cover = "flat"\ncover_skirt = "2"', "Leave one of them out"),
+        ('frame_depth = "10"', "frames that fit in a box"),
+        ('bee_space = "bottom"', "bars level with the box edge"),
+        ('cover = "flat"\ncover_skirt = "2"', "Remove one of them"),
         ('cover_clearance = "2"', "0 in to 1 in"),
         ("boxes = []", "at least 1"),
         ('boxes = ["tall"]', "boxes"),

@@ -252,7 +252,7 @@ OF_THE_SHEET: dict[str, Callable[[Book], str]] = {
     "a hidden column": hidden_column,
     "two sheets": two_sheets,
     "an empty sheet": empty,
-    "headings and nothing under them": headings_alone,
+    "headings without rows": headings_alone,
     "something far below": far_below,
     "two cells above the headings": two_above,
     "the same order twice": twice,
@@ -349,9 +349,9 @@ def no_book(folder: Path, data: bytes, name: str = "orders.xlsx") -> str:
 def test_what_is_no_workbook_is_refused_in_one_sentence(folder: Path) -> None:
     Book(0).write(folder / "orders.xlsx")
     good = (folder / "orders.xlsx").read_bytes()
-    assert "no workbook" in no_book(folder, b"")
-    assert "no workbook" in no_book(folder, b"Customer,Item\n")
-    assert "no workbook" in no_book(folder, good[: len(good) // 2])
+    assert "not a workbook" in no_book(folder, b"")
+    assert "not a workbook" in no_book(folder, b"Customer,Item\n")
+    assert "not a workbook" in no_book(folder, good[: len(good) // 2])
     assert "password" in no_book(folder, b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600))
     assert "over 5 MB" in no_book(folder, bytes(6_000_000))
     assert "'.ods'" in no_book(folder, good, "orders.ods")
@@ -455,11 +455,11 @@ def test_whatever_the_library_raises_is_one_error(folder: Path, monkeypatch: pyt
     ("data", "said"),
     [
         (b"", "orders.csv: given an empty sheet"),
-        ("Customer,Item\nZoë".encode("latin-1"), "orders.csv, line 2: given a byte that is no UTF-8 (0xeb)"),
+        ("Customer,Item\nZoë".encode("latin-1"), "orders.csv, line 2: given a byte that is not UTF-8 (0xeb)"),
         ("Customer,Item\nAnna".encode("utf-16"), "orders.csv: given text in UTF-16"),
-        (b"Customer,Item\n\0", "orders.csv, line 2: given a byte of nothing"),
-        (b'Customer,Item\n"Anna,board\n', "orders.csv, line 2: given text that is no CSV"),
-        (b'Customer,Item\n"Anna" Voss,board\n', "orders.csv, line 2: given text that is no CSV"),
+        (b"Customer,Item\n\0", "orders.csv, line 2: given a NUL byte"),
+        (b'Customer,Item\n"Anna,board\n', "orders.csv, line 2: given text that is not CSV"),
+        (b'Customer,Item\n"Anna" Voss,board\n', "orders.csv, line 2: given text that is not CSV"),
     ],
 )
 def test_what_is_no_csv_is_refused_by_its_line(folder: Path, data: bytes, said: str) -> None:

@@ -64,7 +64,7 @@ def test_what_was_not_given_of_the_trial_is_listed(shop: Any) -> None:
     assert listed["trial", "water"].value == "9.8 %"
     assert listed["trial", "mass_within"].value == "0.5 oz"
     assert listed["trial", "length_within"].value == "1/16 in"
-    assert "the rim is made for the loosest" in listed["board", "density"].source
+    assert "the rim is sized for the loosest" in listed["board", "density"].source
     assert not any(where == "trial" for where, _ in {(d.where, d.name) for d in shop.batch().defaults})
 
 
@@ -73,7 +73,7 @@ def test_a_trial_takes_the_place_of_the_published_recipes(shop: Any) -> None:
     assert "density-decides-lumber" not in shop.findings(shop.design_text + TRIAL)
     found = shop.findings(shop.design_text + TRIAL.replace('"4.4 lb"', '"5.1 lb"'))["density-decides-lumber"]
     assert found.value.startswith("a rim 3 1/2 in high, for sugar as loose as 0.801 kg/L")
-    assert "2 1/2 in would do" in found.limits
+    assert "2 1/2 in is enough" in found.limits
     surer = (
         '[trial]\nmass = ["5.1 lb", "5.1 lb"]\nbox = ["11", "7", "2"]\nmass_within = "1 g"\nlength_within = "0.5 mm"\n'
     )

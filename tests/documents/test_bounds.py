@@ -31,13 +31,14 @@ def test_the_report_has_one_sentence_for_each_material(hobby: PlannedBatch) -> N
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "within"}, ": at most $1.40 above the least possible."),
+        ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "within"},
+         ": at most $1.40 above the cheapest possible plan."),
         ({"bound": 7, "cost": 7, "gap": 0, "assurance": "proved", "bound_kind": "root"},
-         ": no plan from this lumberyard can cost less."),
+         ": no plan from this lumberyard costs less."),
         ({"bound": 7, "cost": 7, "gap": 0, "assurance": "closed", "bound_kind": "solver"},
-         ": no plan from this lumberyard can cost less, by the solver's search."),
+         ": no plan from this lumberyard costs less, by the solver's search."),
         ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "first_fit"},
-         ": laid by rule of thumb, at most $1.40 above the least possible."),
+         ": laid by rule of thumb, at most $1.40 above the cheapest possible plan."),
     ],
 )  # fmt: skip
 def test_a_standing_in_plain_words(hobby: PlannedBatch, changes: dict[str, object], said: str) -> None:

@@ -88,7 +88,7 @@ def test_what_is_printed_says_the_same(files: dict[str, Path], told: dict[str, A
     assert "Tolerance and wood movement" in lines
     outside = told["hives"][0]["outside"]
     assert any(f"{outside:.1%}".replace("%", " in 100") in line and "will have a gap of ours" in line for line in lines)
-    assert any(line.startswith("Past what its sources cover: ") for line in lines)
+    assert any(line.startswith("Beyond what the sources cover: ") for line in lines)
     assert any("tolerance, gap" in line and "1/8 in either way" in line for line in lines)
     assert not any(line.startswith("Gaps, calculated") for line in lines)
 
@@ -97,12 +97,12 @@ def test_without_the_option_only_a_finding_speaks_of_it(files: dict[str, Path]) 
     text = run("check", files["in"], "--gaps").stdout
     assert "Tolerance and wood movement\n" not in text
     assert "Gaps, calculated" in text
-    assert "sizes-stray" in text
+    assert "gaps-vary" in text
     assert "moves" not in json.loads(run("check", files["in"], "--json").stdout)
 
 
 def test_strays_can_be_explained_with_their_rows(files: dict[str, Path]) -> None:
-    text = run("check", files["in"], "--explain", "sizes-stray").stdout
+    text = run("check", files["in"], "--explain", "gaps-vary").stdout
     assert "tolerance.gap = 1/32 in" in text
     assert "moisture.winter = 14.2 %" in text
 

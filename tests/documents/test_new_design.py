@@ -258,7 +258,7 @@ def test_it_never_writes_over_a_file(folder: Path) -> None:
     result = run("new", path, *TENS)
     assert result.exit_code == 3
     assert result.stderr.count("error:") == 1
-    assert "a name that is taken" in result.stderr
+    assert "a name already in use" in result.stderr
     assert path.read_text() == "mine"
     assert json.loads(run("new", path, *TENS, "--json").stdout)["errors"]
 
@@ -299,7 +299,7 @@ def test_no_question_without_a_terminal_or_with_flags(monkeypatch: pytest.Monkey
         ((*TENS, "--set", "mountng=saw groove"), "Did you mean 'board.mounting'?"),
         ((*TENS, "--set", "mounting"), "equals sign"),
         ((*TENS, "--set", "mounting=glued"), "saw groove"),
-        ((*TENS, "--set", "quilt box.skirt=0"), "a setting of the board or of what is made"),
+        ((*TENS, "--set", "quilt box.skirt=0"), "a setting of the board or of an item"),
         ((*TENS, "--set", "spacer strips.number=1"), "2 to 12"),
         ((*TENS, "--set", "ripped=perhaps"), "true or false"),
         (("--frames", "11", "--count", "3", "--pattern", "British National"), 'mounting = "flush rabbet"'),

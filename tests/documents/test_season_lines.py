@@ -74,7 +74,7 @@ def test_known_contradictions_are_told() -> None:
     """A club's yields, a keeper's gain in weight and the spread of advice on stores stand beside the figures."""
     notes = " ".join(told_of(stores_wanted="60 lb", stores_there="40 lb")["notes"])
     assert "promise 7 to 11 % more" in notes
-    assert "29 % more sugar is wanted" in notes
+    assert "29 % more sugar is needed" in notes
     assert "from 25 lb" in notes
     assert "to 145 lb" in notes
 

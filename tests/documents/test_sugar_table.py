@@ -67,15 +67,15 @@ def test_a_value_that_was_given_says_so(check: Any) -> None:
         more='[board]\nsugar = "12 lb"\ndensity = "0.9 kg/L"\nheight = "3 1/2"\n',
         eights='sugar = "9 lb"',
     )
-    assert (found["tens"]["sugar"], found["tens"]["sugar_from"]) == ("12 lb", "given under [board]")
-    assert (found["eights"]["sugar"], found["eights"]["sugar_from"]) == ("9 lb", "given under these hives")
-    assert {each["density_from"] for each in found.values()} == {"given under [board]"}
+    assert (found["tens"]["sugar"], found["tens"]["sugar_from"]) == ("12 lb", "set under [board]")
+    assert (found["eights"]["sugar"], found["eights"]["sugar_from"]) == ("9 lb", "set under these hives")
+    assert {each["density_from"] for each in found.values()} == {"set under [board]"}
     assert {(each["rim_height"], each["rim_height_from"]) for each in found.values()} == {
-        ("3 1/2", "given under [board]")
+        ("3 1/2", "set under [board]")
     }
     assert found["eights"]["mix"]["bowls"] == 2
     by_area = rows(check, more='[board]\nother_sugar = "by area"\n')["eights"]
-    assert by_area["sugar_from"].endswith('(other_sugar = "by area", given under [board])')
+    assert by_area["sugar_from"].endswith('(other_sugar = "by area", set under [board])')
 
 
 def test_a_board_sold_without_sugar_has_no_mix_and_no_board_no_table(check: Any) -> None:

@@ -31,7 +31,7 @@ def test_the_front_page_has_the_density_at_which_each_rim_must_be_taller(hobby: 
             if u.line.item.name == "fondant rim"}  # fmt: skip
     assert len(rims) == 3
     for box, facts in rims.items():
-        assert re.search(rf"{box}: \d lb [\d /]+ oz \({facts['a taller rim if it packs below']} dry\)", text)
+        assert re.search(rf"{box}: \d lb [\d /]+ oz \({facts['use a taller rim below']} dry\)", text)
     # 0.816 kg/L x 0.94635 L x 1.0976 / 28.3495 g: 29.9 oz, so up to the next half ounce
     assert "10-frame 16 1/4: 1 lb 14 oz (0.816 kg/L dry)" in text
 

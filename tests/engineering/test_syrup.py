@@ -144,7 +144,7 @@ def test_all_that_is_wrong_is_said_at_once() -> None:
 def test_more_sugar_than_dissolves_is_refused() -> None:
     with pytest.raises(InputError, match=r"given 75 % sugar by weight; wanted at most 67\.09 %"):
         syrup_from_sugar(pound(3), read_strength("3:1"))
-    with pytest.raises(InputError, match="all that dissolves"):
+    with pytest.raises(InputError, match="the most that dissolves"):
         syrup_for_volume(litres(1), read_strength("3:1"))
 
 

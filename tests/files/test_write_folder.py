@@ -43,7 +43,7 @@ def test_a_foreign_file_in_the_way_is_refused_and_nothing_changes(tmp_path: Path
     folder = tmp_path / "a"
     folder.mkdir()
     (folder / "x.txt").write_bytes(b"mine")
-    with pytest.raises(InputError, match="no earlier run of ours"):
+    with pytest.raises(InputError, match="not written by woodshop"):
         write_folder(folder, {"x.txt": b"ours", "y.txt": b"ours"})
     assert files_in(folder) == {"x.txt": b"mine"}
     assert [p.name for p in tmp_path.iterdir()] == ["a"]
@@ -116,7 +116,7 @@ def test_what_is_in_the_way_is_refused_before_any_work(tmp_path: Path) -> None:
         pass
     (folder / "packet.pdf").rmdir()
     (folder / "drawings").write_bytes(b"mine")
-    with pytest.raises(InputError, match="no folder of ours"), claimed(folder, ["drawings/x.dxf"]):
+    with pytest.raises(InputError, match="a folder not made by woodshop"), claimed(folder, ["drawings/x.dxf"]):
         pass
     assert files_in(folder) == {"drawings": b"mine"}
 
@@ -180,7 +180,7 @@ def test_a_file_put_in_the_way_after_a_kill_is_kept(tmp_path: Path) -> None:
     else:
         pytest.fail("no kill between the journal and the new file")
     (place.folder / "b.pdf").write_bytes(b"mine")
-    with pytest.raises(InputError, match="no earlier run of ours wrote"):
+    with pytest.raises(InputError, match="not written by woodshop"):
         write_folder(place.folder, NEW)
     assert (place.folder / "b.pdf").read_bytes() == b"mine"
     (place.folder / "b.pdf").unlink()

@@ -66,7 +66,7 @@ def test_a_kill_between_two_files_is_noticed_by_verify(tmp_path: Path) -> None:
             mixed += 1
             done = CliRunner().invoke(main, ["verify", str(place.folder / "plan.json")])
             assert done.exit_code == 3
-            assert "Plan again into it" in done.output
+            assert "Plan again into this folder" in done.output
     assert mixed > 5
 
 

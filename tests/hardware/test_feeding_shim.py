@@ -68,7 +68,7 @@ def test_room_over_the_cake_is_measured(setting: Settings, make: Make) -> None:
 
 
 def test_a_cake_that_does_not_go_in_is_refused(setting: Settings, make: Make) -> None:
-    with pytest.raises(InputError, match="a cake that goes in"):
+    with pytest.raises(InputError, match="a cake that fits inside"):
         make(ITEM, setting(8, "13 3/4"), cake_width=inch("12 5/16"))
 
 

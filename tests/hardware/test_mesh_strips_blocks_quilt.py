@@ -275,7 +275,7 @@ def test_the_mesh_carries_the_sugar_and_its_water(setting: Settings) -> None:
 
 
 def test_a_load_that_bends_the_wires_for_good_is_refused(setting: Settings, make: Make) -> None:
-    with pytest.raises(InputError, match="all that there is room for"):
+    with pytest.raises(InputError, match="the most that fit"):
         make(find_item("spacer strips"), setting(mesh="1/8 in", sugar="4000"))
 
 

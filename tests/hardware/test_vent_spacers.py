@@ -103,7 +103,7 @@ def test_a_cover_that_does_not_go_on_runs_into_the_box(setting: Settings, make: 
 
 
 def test_squares_larger_than_half_the_cover_are_refused(setting: Settings, make: Make) -> None:
-    with pytest.raises(InputError, match="lie beside each other"):
+    with pytest.raises(InputError, match="fit side by side"):
         make(ITEM, setting(), cover_width=inch("7 1/2"), square=inch(4))
 
 

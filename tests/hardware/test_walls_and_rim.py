@@ -179,11 +179,11 @@ def test_the_density_flips_the_lumber(setting: Settings, make: Callable[..., Any
     rim = make(find_item("fondant rim"), setting())
     facts = {f.name: f.value for f in rim.facts}
     assert facts["sugar lies deep"] == "2.04 in (2 1/16)"
-    assert facts["a taller rim if it packs below"] == "0.816 kg/L"  # 7.25748 kg in 2 1/8 on 255.28 sq in
+    assert facts["use a taller rim below"] == "0.816 kg/L"  # 7.25748 kg in 2 1/8 on 255.28 sq in
     eight = make(find_item("fondant rim"), setting(8, "13 3/4"))
     facts = {f.name: f.value for f in eight.facts}
     # 16 lb on 209.34 sq in in 2 1/8: 444.85 cu in = 7.2897 L: 0.996 kg/L
-    assert facts["a 2 1/2 in rim would do if it packs above"] == "0.996 kg/L"
+    assert facts["a 2 1/2 in rim is enough above"] == "0.996 kg/L"
 
 
 def test_the_sugar_stands_clear_of_channel_and_vents(setting: Settings, make: Callable[..., Any]) -> None:
@@ -204,7 +204,7 @@ def test_no_board_wide_enough_is_said_with_the_width_wanted() -> None:
     assert problem.given == "2 1/2 in as the widest board"
     assert problem.wanted == "a board at least 2 15/16 in wide for a rim for 16 lb"
     assert problem.do == "Do this. Or pack less sugar."
-    with pytest.raises(InputError, match="no board at all"):
+    with pytest.raises(InputError, match="no boards"):
         next_width(inch(1), (), "a rim")
 
 

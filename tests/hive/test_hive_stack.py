@@ -102,5 +102,5 @@ def test_a_cover_that_is_narrower_than_the_rim_comes_down_on_its_skirt(hive: Any
 
 
 def test_a_thing_that_comes_down_on_nothing_is_refused(hive: Any, put: Any) -> None:
-    with pytest.raises(InputError, match="nothing under it"):
+    with pytest.raises(InputError, match="nothing below it"):
         hive(None, replace(put["board"](), shift=(ZERO, inch(40))))

@@ -124,7 +124,7 @@ def test_where_no_board_is_so_thick_that_is_the_cause(shop: Any) -> None:
 
 def test_where_longest_leaves_out_every_board_that_is_the_cause(shop: Any) -> None:
     why = refused(shop, 'longest = "6 ft"\n' + ONE_BY)
-    assert why.given == "no board 3/4 in thick: longest leaves out 1 that would do, the shortest 96 in long"
+    assert why.given == "no board 3/4 in thick: longest excludes 1 suitable board, the shortest 96 in long"
     assert 'longest = "96 in"' in why.do
     assert shop.batch(HEAD + RIMS, SEEN + 'longest = "96 in"\n' + ONE_BY), "the remedy, pasted back, clears it"
 
@@ -144,7 +144,7 @@ def test_a_part_that_no_board_is_wide_or_long_enough_for_is_named_in_inches(shop
     wall = '[board]\nheight = "5 3/8"\n'
     why = refused(shop, ONE_BY, wall + RIMS)
     assert "5 3/8 in wide" in why.given
-    assert why.wanted.startswith("a board just that wide, or 5 9/16 in wide and more")
+    assert why.wanted.startswith("a board exactly that wide, or 5 9/16 in wide and more")
     assert "remainder_allowance" in why.do
     short = refused(shop, ONE_BY.replace("8 ft", "19 in"))
     assert "19 7/8 in long" in short.given

@@ -160,7 +160,7 @@ def test_three_lumberyards_the_dear_one_is_left_out_by_its_bound(tmp_path: Path)
     planned = plan_to_buy(batch, units, report)
     assert planned.to_pay.minor == every_choice(batch, units)
     assert planned.choices is not None
-    left = [each for each in planned.choices.looked_at if each.why == "cannot come to less"]
+    left = [each for each in planned.choices.looked_at if each.why == "proved the cheapest"]
     assert any("Cedar" in each.lumberyards for each in left)
     for each in left:
         assert each.least is not None
@@ -305,7 +305,7 @@ def test_what_does_not_fit_the_vehicle_is_not_bought(tmp_path: Path) -> None:
     batch, units, report = run(tmp_path, {"Ash": both + packs})
     planned = plan_to_buy(batch, units, report)
     assert planned.purchases[0].what == "1x4, 6 ft"
-    assert batch.lumberyard.left_out == ("1x4, 12 ft: longer than 8 ft, the most that can be carried home",)
+    assert batch.lumberyard.left_out == ("1x4, 12 ft: longer than 8 ft, the longest you can carry home",)
     assert all(offer.length <= inch(96) for offer in batch.lumberyard.offers)
 
 
@@ -407,11 +407,11 @@ def test_ready_made_that_no_lumberyard_sells(tmp_path: Path) -> None:
         ('tax = "8.25"\n', "a rate such as 8.25 %"),
         ('tax = "100 %"\n', "a rate such as 8.25 %"),
         ('delivery = { free_from = "10.00" }\n', "fee"),
-        ('delivery = { fee = "5.00", free_from = "10.00" }\nminimum = "10.00"\n', "free_from above the minimum"),
+        ('delivery = { fee = "5.00", free_from = "10.00" }\nminimum = "10.00"\n', "free_from above the minimum order"),
         ('tax_on_delivery = true\ntax = "5 %"\n', "a file without delivery"),
         ("stale_after = 0\n", "1 or more"),
         ('[[ready]]\nitem = "mouse gaurd"\nprice = "2.00"\n', "Did you mean 'mouse guard'?"),
-        ('[[piece]]\nlength = "20"\nwidth = "20"\nprice = "2.00"\n', "no kind of sheet"),
+        ('[[piece]]\nlength = "20"\nwidth = "20"\nprice = "2.00"\n', "no sheet material"),
     ],
 )
 def test_slips_in_a_lumberyards_terms(tmp_path: Path, terms: str, said: str) -> None:
@@ -466,7 +466,7 @@ def test_two_lists_with_their_bills(bought: PlannedBatch) -> None:
     assert [each.lumberyard for each in bought.bills] == ["Ash", "Birch"]
     rows = [line.split(",") for line in buy_csv(bought).decode().splitlines()]
     assert [row[0] for row in rows].count("to pay") == 2
-    assert rows[-1][0] == "to pay in all"
+    assert rows[-1][0] == "total to pay"
     assert rows[-1][4] == f"{bought.to_pay.minor / 100:.2f}"
     assert sum(each.total.minor for each in bought.bills) == bought.to_pay.minor
 

@@ -193,7 +193,7 @@ def test_no_hives_of_a_kind_left_takes_their_lines_and_shed_away(bench: Bench) -
     one = with_counts(bench.design, {"tens": 1})
     assert one.shed[0].have == 1
     assert "1 of 2 on hand used" in {default.value for default in one.taken}
-    with pytest.raises(InputError, match="no hives that anything is made for"):
+    with pytest.raises(InputError, match="no hives to make anything for"):
         with_counts(bench.design, {"tens": 0, "eights": 0})
 
 
@@ -212,7 +212,7 @@ def test_counts_are_read_and_their_faults_told_by_cell(bench: Bench, tmp_path: P
     assert [(hives.name, hives.count) for hives in counted(bench.design, sheet).hives] == [("tens", 5)]
     sheet.write_text("hives,was,count\ntens,9,5\neigths,,2\ntens,,x\neights,,1\neights,,1\n")
     told = refused(lambda: counted(bench.design, sheet))
-    assert "counts.csv, cell B2: given 9; wanted 8, as the design has it" in told
+    assert "counts.csv, cell B2: given 9; wanted 8, as in the design" in told
     assert "counts.csv, cell A3: given 'eigths'; wanted the name of hives of the design. Did you mean 'eights'?" in told
     assert "counts.csv, cell C4: given 'x'; wanted a whole number, 0 to" in told
     assert "counts.csv, cell A6: given 'eights' again" in told
@@ -268,7 +268,7 @@ def test_a_failed_piece_is_cut_again(bench: Bench) -> None:
     [
         (lambda raw: raw | {"format": "x"}, "woodshop-batch/2"),
         (lambda raw: raw | {"format": "woodshop-batch/1"}, "the format before"),
-        (lambda raw: {key: value for key, value in raw.items() if key != "marks"}, "something is missing"),
+        (lambda raw: {key: value for key, value in raw.items() if key != "marks"}, "an incomplete plan"),
         (lambda raw: raw | {"batch": "other"}, "a plan of 'other'"),
         (lambda raw: raw | {"currency": "EUR"}, "a plan in EUR"),
         (
@@ -309,7 +309,7 @@ def test_the_command_writes_a_plan_that_verifies(bench: Bench, tmp_path: Path) -
     words += ["--counts", tmp_path / "counts.csv", "--cut", tmp_path / "cut.csv", "--out", tmp_path / "rest"]
     told = run(*words)
     assert told.exit_code == 0, told.output
-    assert "Pieces cut and sound" in told.stdout
+    assert "Good pieces cut" in told.stdout
     assert {file.name for file in (tmp_path / "rest").iterdir()} == {"recount.pdf", "plan.json", "manifest.json"}
     assert run("verify", tmp_path / "rest/plan.json").exit_code == 0
     as_json = json.loads(run(*words[:-2], "--json").stdout)

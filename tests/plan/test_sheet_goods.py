@@ -177,9 +177,9 @@ def test_mesh_guards_share_the_floors_rolls(shop: Any) -> None:
 def test_push_pins_are_bought_and_costed(shop: Any) -> None:
     text = wish("mouse guard")
     batch = shop.batch(text, LUMBERYARD)
-    # 4 pins in each of 6 guards and one in twenty spare: 24 x 1.05 = 25.2
+    # 4 pins in each of 6 guards and 5 % spare: 24 x 1.05 = 25.2
     _, unpriced = buy(batch, make_units(batch), ())
-    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 and one in twenty spare")]
+    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 and 5 % spare")]
     pack = '[[pack]]\ngoods = "pins"\nwhat = "pins, 25"\npieces = 25\nprice = "0.90"\n'
     batch = shop.batch(text, LUMBERYARD + pack)
     purchases, unpriced = buy(batch, make_units(batch), ())
@@ -225,17 +225,17 @@ def test_a_piece_of_sheet_among_offcuts_serves_first(shop: Any) -> None:
 
 # old text, new text, and words of where, given, wanted and do
 MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
-    "no kind": ('steel = "26 ga"\n', "", "sheet number 3", "no kind of sheet", "one of fluted, steel", "Name"),
+    "no kind": ('steel = "26 ga"\n', "", "sheet number 3", "no sheet material", "one of fluted, steel", "Keep"),
     "two kinds": ('steel = "26 ga"', 'steel = "26 ga"\nfoam = "1"', "sheet number 3", "steel and foam", "one of", "Name"),
-    "no such gauge": ("26 ga", "28 ga", "sheet number 3, steel", "28 ga", "20 ga", "by which it is sold"),
-    "a gauge in inches": ("26 ga", "0.0217 in", "sheet number 3, steel", "0.0217 in", "26 ga", "by which it is sold"),
-    "fluted of no size": ('"4 mm"', '"four"', "sheet number 1, fluted", "four", "3 mm", "by which it is sold"),
-    "foam of nothing": ("25.4 mm", "0 mm", "sheet number 5, foam", "0 mm", "1 in", "by which it is sold"),
-    "a thickness as a number": ('"4 mm"', "4", "sheet number 1, fluted", "4", "text between quotes", "Mend"),
+    "no such gauge": ("26 ga", "28 ga", "sheet number 3, steel", "28 ga", "20 ga", "it is sold by"),
+    "a gauge in inches": ("26 ga", "0.0217 in", "sheet number 3, steel", "0.0217 in", "26 ga", "it is sold by"),
+    "fluted of no size": ('"4 mm"', '"four"', "sheet number 1, fluted", "four", "3 mm", "it is sold by"),
+    "foam of nothing": ("25.4 mm", "0 mm", "sheet number 5, foam", "0 mm", "1 in", "it is sold by"),
+    "a thickness as a number": ('"4 mm"', "4", "sheet number 1, fluted", "4", "text between quotes", "Correct"),
     "no length": ('length = "24"\nprice = "9.00"', 'price = "9.00"', "sheet number 3, length", "nothing", "a value", "Add"),
-    "a width of nothing": ('width = "17"', 'width = "0"', "sheet number 3, width", "0", "more than nothing", "real size"),
+    "a width of nothing": ('width = "17"', 'width = "0"', "sheet number 3, width", "0", "more than 0", "real size"),
     "no price": ('price = "9.00"\n', "", "sheet number 3, price", "nothing", "a value for 'price'", "Add"),
-    "an unknown key": ('steel = "26 ga"', 'stele = "26 ga"', "sheet number 3, stele", "unknown key", "known here", "'steel'"),
+    "an unknown key": ('steel = "26 ga"', 'stele = "26 ga"', "sheet number 3, stele", "unknown key", "a known key", "'steel'"),
     "the same twice": ('fluted = "3 mm"\nwhat = "white"\nwidth = "4"\nlength = "24"', 'fluted = "0.4 cm"\nwidth = "24"\nlength = "36"', "", "twice", "once", "Remove"),
 }  # fmt: skip
 

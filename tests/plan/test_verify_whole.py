@@ -197,7 +197,7 @@ AIMED: dict[str, Change] = {
     "bags that hold less": lambda raw: where(raw, "purchases", group="sugar").update(holds="1"),
     "goods that are bought said to have no price": lambda raw: raw["unpriced"].append({"what": "glue", "amount": "x"}),
     "no versions of the solvers": to({}, "made_with", "solvers"),
-    "a table that no plan has": lambda raw: raw.update(cargo=[]),
+    "an unknown table": lambda raw: raw.update(cargo=[]),
     "a sum of [worth] that is not this plan's": lambda raw: raw["sums"].update(
         {BOARD: {"money": 1, "layouts": 1, "settings": 1, "offcuts": 0, "sum": 1, "planner_says_no_sum_below": 1}}
     ),

@@ -103,7 +103,7 @@ def _purchases(path: Path) -> Any:
 
 @pytest.mark.slow("compares a design twice, nothing kept")
 @pytest.mark.invariant
-@pytest.mark.usefixtures("anew")
+@pytest.mark.usefixtures("again")
 def test_the_same_each_time(design: Path) -> None:
     varies = read_varies(("board.mounting=stapled under,saw groove", "saw.rip_kerf=1/8,3/32"))
     first = compare(design, varies, "quick")
@@ -156,9 +156,9 @@ def test_slips_in_what_is_varied(varies: tuple[str, ...], said: str) -> None:
         ("board.mounting=glued", "'stapled under'"),
         ("price.1x4=cheap", "a price such as 9.95"),
         ("price.1x6=-150 %", "a price such as 9.95"),
-        ("price.mahogany=1.00", "something that a lumberyard sells"),
+        ("price.mahogany=1.00", "something a lumberyard sells"),
         ("quilt box.height=3", "an item that this design makes"),
-        ("hives.mine.sugar=3 lb", "the name of some [[hives]]"),
+        ("hives.mine.sugar=3 lb", "the name of one of the [[hives]]"),
         ("lumberyards=lost-lumberyard.toml", "no such file"),
     ],
 )
@@ -212,7 +212,7 @@ def test_the_picture_and_the_table(design: Path, tmp_path: Path, ending: str) ->
     vary = ["--vary", "board.mounting=stapled under,flush rabbet", "--quick"]
     result = CliRunner().invoke(main, ["compare", str(design), *vary, "--picture", str(picture)])
     assert result.exit_code == 0
-    assert "as it stands" in result.output
+    assert "as designed" in result.output
     data = picture.read_bytes()
     if ending == ".svg":
         text = data.decode()

@@ -210,11 +210,11 @@ def test_a_quote_adds_up_and_says_what_it_rests_on(club: Any, designs: Path) -> 
     assert [(p.name, p.count) for p in quotes[0].products] == [("Fondant board", 4), ("Quilt box", 4)]
     assert {p.hives.due for p in quotes[0].products} == {date(2026, 10, 30)}
     forms = {p.name: p.form for quote in quotes for p in quote.products if p.hives.name != "okafor tens"}
-    assert forms["Fondant board"] == "unassembled kit: cut, not put together"
+    assert forms["Fondant board"] == "unassembled kit: cut, not assembled"
     assert "rim alone, no mesh" in {p.form for p in quotes[2].products}
     said = " ".join(assumptions(planned, quotes[1], shop))
     assert "12 September 2026" in said
-    assert "glue is not in them" in said
+    assert "glue is not included" in said
     assert "Painted outside only, 2 coats" in said
     assert "dry" not in said
     shares = shares_of(planned, run, shop)
@@ -227,7 +227,7 @@ def test_a_bill_is_shared_to_the_cent_and_nobody_is_quoted(club: Any) -> None:
     shares = shares_of(planned, run, shop)
     assert sum(share.total for share in shares) == planned.to_pay.minor == run.total.minor
     text = str(costs_document(planned, run, products_of(run, shop), shares, shop).blocks)
-    assert "no labour, no margin" in text
+    assert "no labor, no margin" in text
     assert "price each" not in text
 
 

@@ -121,7 +121,7 @@ def test_sizes_share_tables_and_every_table_holds_its_rows(tmp_path: Path) -> No
 def test_forms_that_are_not_packed_need_no_table(tmp_path: Path) -> None:
     made = batch(tmp_path, TENS + 'form = "with mesh"\n')
     assert station_of(*made, usual_table()) is None
-    with pytest.raises(InputError, match="a table that a board lies on flat"):
+    with pytest.raises(InputError, match="a table large enough for a board to lie flat"):
         station_of(*batch(tmp_path, TENS), (inch(20), inch(15)))
 
 

@@ -153,7 +153,7 @@ def test_command_tells_the_sums_and_writes_them(tmp_path: Path) -> None:
     ("options", "code", "said"),
     [
         (["--table", "wide", "4ft"], 3, "--table"),
-        (["--table", "12", "12"], 3, "a table that a board lies on flat"),
+        (["--table", "12", "12"], 3, "a table large enough for a board to lie flat"),
         (["--tables", "0"], 2, "--tables"),
         (["--guard-day", "soon"], 2, "--guard-day"),
     ],

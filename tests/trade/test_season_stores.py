@@ -44,7 +44,7 @@ def test_twenty_pounds_short_take_sixteen_and_four_tenths_of_sugar(tmp_path: Pat
     assert found.bags == (5, 5)
     told = section_text(stores_section(found))
     assert "20 lb (9.1 kg) short: 16.4 lb (7.4 kg) of sugar." in told
-    assert "None of them is taken: you said what is wanted." in told
+    assert "Your own targets are used instead." in told
 
 
 @pytest.mark.outside("Vincent Aloyo: 60 to 80 lb in Pennsylvania, one full deep or 15 medium frames")
@@ -95,7 +95,7 @@ def test_the_days_own_word_and_none(tmp_path: Path) -> None:
     hive = '[[hive]]\nname = "a"\nstores = "5 lb"\n'
     found = stores(tmp_path, "last_day = 2026-10-03\n" + hive)
     assert section_json(stores_section(found))["last_days"] == [{"day": "3 October", "why": "as you gave it"}]
-    assert "Last day for syrup: not worked out." in section_text(stores_section(stores(tmp_path, hive)))
+    assert "Last day for syrup: not known." in section_text(stores_section(stores(tmp_path, hive)))
 
 
 @pytest.mark.parametrize(
@@ -103,7 +103,7 @@ def test_the_days_own_word_and_none(tmp_path: Path) -> None:
     [
         ('place = "pensylvania"\n[[hive]]\nname = "a"\nstores = "1 lb"\n', "Did you mean 'pennsylvania'?"),
         ('place = "uk"\nwanted = "9 lb"\n[[hive]]\nname = "a"\nstores = "1 lb"\n', "wanted and place"),
-        ('[[hive]]\nname = "a"\n', "no word of its stores"),
+        ('[[hive]]\nname = "a"\n', "no stores given"),
         ('[[hive]]\nname = "a"\nstores = "1 lb"\ndeep_frames = "2"\n', "in more than one way"),
         ('[[hive]]\nname = "a"\nweighed = "90 lb"\n', "no without_stores"),
         ('[[hive]]\nname = "a"\nweighed = "60 lb"\nwithout_stores = "90 lb"\n', "less than 90 lb without stores"),

@@ -127,7 +127,7 @@ MALFORMED = {
         SHOP + '[[consumable]]\nwhat = "x"\neach = "glueup"\nprice = "1.00"\n',
         "Did you mean 'glue_up'",
     ),
-    "quantities upside down": (SHOP + "[quote]\nquantities = [25, 10]\n", "the least first"),
+    "quantities upside down": (SHOP + "[quote]\nquantities = [25, 10]\n", "ascending order"),
     "a quantity twice": (SHOP + "[quote]\nquantities = [10, 10]\n", "each quantity once"),
     "none of a thing": (SHOP + "[quote]\nquantities = [0]\n", "1 or more"),
     "terms over two lines": (SHOP + '[quote]\nterms = ["a\\nb"]\n', "one line"),

@@ -17,13 +17,25 @@ def test_a_pound_is_0_45359237_kg() -> None:
 
 @pytest.mark.parametrize(
     ("text", "pounds"),
-    [("16 lb", "16"), ("16lbs", "16"), ("1 1/2 lb", "3/2"), ("½ lb", "1/2"), ("2½ LB", "5/2"), ("8 oz", "1/2")],
+    [
+        ("16 lb", "16"),
+        ("16lbs", "16"),
+        ("1 1/2 lb", "3/2"),
+        ("½ lb", "1/2"),
+        ("2½ LB", "5/2"),
+        ("8 oz", "1/2"),
+        ("1 lb 13 oz", "29/16"),
+        ("16 lb 4 oz", "65/4"),
+        ("2lbs 1/2oz", "65/32"),
+        ("0 lb 15.5 oz", "31/32"),
+    ],
 )
 def test_masses_read_exactly(text: str, pounds: str) -> None:
     assert read_mass(text).pounds == Fraction(pounds)
 
 
-@pytest.mark.parametrize("text", ["", "16", "lb", "-3 lb", "16 stone", "16 lb 4 oz", "1/0 lb", "nan lb", "1e3 kg"])
+@pytest.mark.parametrize("text", ["", "16", "lb", "-3 lb", "16 stone", "1/0 lb", "nan lb", "1e3 kg",
+                                  "1 lb 16 oz", "1.5 lb 2 oz", "1 kg 3 oz", "1 lb 2 lb", "1 lb 2"])  # fmt: skip
 def test_malformed_masses_are_refused(text: str) -> None:
     with pytest.raises(ValueError, match=r".+"):
         read_mass(text)

@@ -1,4 +1,4 @@
-"""Faults of the boxes and frames that the user has: notes, one of a kind for all hives, with the range measured."""
+"""Checks of the user's own boxes and frames: notes, one of each kind for all hives, with the range measured."""
 
 from collections.abc import Callable, Iterator
 
@@ -14,21 +14,21 @@ _FLOOR = "bottom bar to floor"
 
 
 def check_boxes(whole: CheckContext) -> Iterator[Finding]:
-    """What would be so without anything of ours: the gap from box to box, loose frames, boxes that differ."""
-    if found := _outside(whole, _is_tier, "from the top bars of one box up to the bottom bars of the next"):
+    """Problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
+    if found := _outside(whole, _is_tier, "between the frames of two boxes"):
         change = (
-            "Bees bridge what is wider with comb, and glue what is narrower. It is the boxes' height against the "
-            "frames'; nothing made here changes it."
+            "Bees bridge a wide gap with comb and glue a tight one. The gap comes from your boxes and frames; nothing "
+            "made here changes it."
         )
         yield Finding("gap-between-boxes", Severity.NOTE, *found, change)
     if found := _outside(whole, _is_outer, "beside the outer frames"):
         change = (
-            "Push the frames together to the middle, so that both sides share the spare room; or fill it with a "
-            "follower board."
+            "Bees build comb in the spare room. Center the frames to share it between both sides, or add a follower "
+            "board."
         )
         yield Finding("loose-frames", Severity.NOTE, *found, change)
-    if found := _outside(whole, _is_within, "between frames, and from them to walls and cover"):
-        change = "They are your boxes' and frames' own: the table of gaps says where."
+    if found := _outside(whole, _is_within, "between frames, or between frames and walls or cover"):
+        change = "Bees glue or bridge these gaps. They are your own boxes' and frames'; the table of gaps shows where."
         yield Finding("ways-in-the-box", Severity.NOTE, *found, change)
     yield from _frames_taken(whole)
     yield from _shallow_frames(whole)
@@ -48,7 +48,7 @@ def _is_within(gap: Gap) -> bool:
 
 
 def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
-    """Hives of which the frames of some boxes were given, and those of others are the table's."""
+    """Hives with measured frames in some boxes and default frames in others."""
     for group in whole.groups:
         ware = group.hives.woodenware
         if 0 < len(ware.frames_taken) < len(ware.boxes):
@@ -57,16 +57,16 @@ def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
                 "frames-not-measured",
                 Severity.WARNING,
                 group.place,
-                f"frame depths from the table, not measured: {', '.join(words)}",
-                "frames measured in every box",
+                f"frame depths not measured, defaults used: {', '.join(words)}",
+                "a frame measured in every box",
                 "the design",
-                "Measure a frame of each box, and give all of them, from the ground up: "
+                "The gaps between these boxes may be wrong. Measure a frame of each box, bottom box first: "
                 f"frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
             )
 
 
 def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
-    """Frames far too shallow for their box: the user's own, or a default that cannot be meant."""
+    """Frames far too shallow for their box: the user's own, or an unlikely default."""
     row = fact("hive.under_frames_most")
     for group in whole.groups:
         gaps = {
@@ -83,15 +83,15 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
                 Severity.WARNING if taken else Severity.NOTE,
                 group.place,
                 "; ".join(words),
-                f"at most {whole.wording.quoted(row.value)} under the frames in their box",
+                f"at most {whole.wording.quoted(row.value)} below the frames in their box",
                 row.cite,
-                "Bees fill the space with comb. Measure a frame of each box and give frame_depth"
-                + (", which was taken from the table." if taken else "; or hang the frames that the box is made for."),
+                "Bees fill the space with comb. Measure a frame of each box and set frame_depth"
+                + (" (a default was used)." if taken else ", or use the frames made for this box."),
             )
 
 
 def _outside(whole: CheckContext, belongs: Callable[[Gap], bool], where: str) -> tuple[str, str, str, str] | None:
-    """Where gaps of a kind lie outside the band, from which size to which, what is wanted, and its source."""
+    """The places where gaps of a kind are outside the band, their range, the limits, and their source."""
     limits, words = whole.limits, whole.wording
     grade = limits.limits.grade
     odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and not grade(gap.least, gap.most).is_good]
@@ -131,8 +131,8 @@ def _boxes_on_boxes(whole: CheckContext) -> Iterator[Finding]:
         "boxes-do-not-match",
         Severity.NOTE,
         "; ".join(dict.fromkeys(place for place, _ in off)),
-        f"boxes of your own stand up to {whole.say(max(by for _, by in off))} off each other's edges",
+        f"the edges of your own boxes are up to {whole.say(max(by for _, by in off))} out of line",
         f"at most {whole.say(row.length)}",
         row.cite,
-        "Stack like on like, and tape over a joint that stands open.",
+        "Ledges catch rain and open joints let in wind. Stack boxes of one size, and tape an open joint.",
     )

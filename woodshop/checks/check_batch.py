@@ -1,4 +1,4 @@
-"""The checks of a batch: its units made, its hives put together and measured, and what a keeper would ask."""
+"""All checks of a batch: assemble its units and hives, measure them, and report findings."""
 
 from collections.abc import Callable, Iterable, Iterator
 
@@ -36,10 +36,10 @@ def check_hives(
     wording: Wording = INCHES,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[tuple[Finding, ...], tuple[HiveGroup, ...]]:
-    """Every finding about these units, and what was measured of the hives they stand in.
+    """All findings about these units, and the measurements of their hives.
 
-    `band` names the published band of bee space; `wording` is how quantities are printed. `progress` gets a line for
-    each long step. Raises InputError for what cannot be put together, KeyError for a band that is not published.
+    `band` names the published band of bee space; `wording` prints quantities. `progress` receives a line before each
+    long step. Raises InputError for parts that cannot be assembled, KeyError for an unknown band.
     """
     groups = measure_hives(units, progress)
     whole = CheckContext(groups, bee_space(band, wording.unit), wording, fits_box)
@@ -55,7 +55,7 @@ def check_hives(
 
 
 def check_alone(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Every finding about one thing by itself, before it is put on a hive."""
+    """All findings about one unit by itself, before it is put on a hive."""
     yield from _fits_itself(unit)
     item = unit.line.item
     if item.board_part in _OF_BOARD:
@@ -72,10 +72,10 @@ def _fits_itself(unit: Unit) -> list[Finding]:
             "parts-overlap",
             Severity.ERROR,
             unit.line.address,
-            f"{one.part.name} and {other.part.name} claim the same {float(volume.cubic_inches):.3f} cu in",
-            "nothing shared",
+            f"{one.part.name} and {other.part.name} overlap by {float(volume.cubic_inches):.3f} cu in",
+            "no overlap",
             "geometry",
-            "Change the sizes that were given for this item; the finding goes when both have room.",
+            "They cannot be put together. Change the sizes given for this item until both have room.",
         )
         for one, other, volume in overlaps(unit.as_designed.with_role(*_PLACED))  # what was made does not overlap
         if not one.role is other.role is Role.EXISTING  # the user's own: a cover too small is the seating's to say
@@ -88,7 +88,7 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
 
 
 def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """The room above the packed sugar, measured on the placed rim and sugar."""
+    """Checks the room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
@@ -101,16 +101,17 @@ def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
         "sugar-too-high",
         severity,
         unit.line.address,
-        f"{setting.say(room)} over the sugar in a {setting.say(setting.height)} rim",
+        f"{setting.say(room)} of room over the sugar in a {setting.say(setting.height)} rim",
         f"at least {setting.say(least)} of head room",
         "fondant board, head_room",
-        f"Make the rim at least {setting.say(needed)} high, or pack less than {setting.wording.mass(setting.sugar)}.",
+        f"Bees must walk over the sugar. Make the rim at least {setting.say(needed)} high, or pack less than "
+        f"{setting.wording.mass(setting.sugar)}.",
         higher_rim(whole),
     )
 
 
 def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """The upper entrance as it is cut through the placed front end: against worker, mouse, mesh, rim and block."""
+    """Checks the upper entrance in the placed front end: for workers, mice, mesh, rim and block."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)
@@ -131,9 +132,9 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             Severity.ERROR,
             place,
             f"upper entrance {setting.say(wide)} x {setting.say(high)}",
-            f"at least {setting.wording.quoted(easy.value)} both ways, for a worker",
+            f"at least {setting.wording.quoted(easy.value)} in height and width",
             easy.cite,
-            f"Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
+            f"A worker cannot pass. Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
             tuple(
                 (f"board.{key}", size)
                 for key, each in (("notch_height", high), ("notch_width", wide))
@@ -149,7 +150,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             f"upper entrance {setting.say(high)} high",
             f"at most 5/16 in ({slot.value})",
             slot.cite,
-            f"Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
+            f"Mice get in. Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
             (("board.notch_height", given(most, whole.unit)),),
         )
 
@@ -161,11 +162,12 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             "entrance-below-mesh",
             Severity.ERROR,
             place,
-            f"the entrance begins {setting.say(low)} above the lower edge, the mesh lies at "
+            f"the entrance starts {setting.say(low)} above the lower edge; the mesh is at "
             f"{setting.say(setting.mesh_top)}",
-            "an entrance above the mesh, or bees go in under it",
+            "an entrance above the mesh",
             "geometry",
-            f"Set notch_rise to {setting.say(setting.mesh_top.up_to(setting.mark))} or more, or leave it out.",
+            f"Bees would come in under the board. Set notch_rise to "
+            f"{setting.say(setting.mesh_top.up_to(setting.mark))} or more, or remove it.",
             (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
         )
     least = fact("rim.wood_over_notch")
@@ -178,7 +180,8 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             f"{setting.say(above)} of wood above the entrance",
             f"at least {setting.wording.quoted(least.value)}",
             least.cite,
-            f"Lower the entrance by {setting.say(least.length - above)}, or make the rim taller by as much.",
+            f"The corner above could break. Lower the entrance, or make the rim taller, by "
+            f"{setting.say(least.length - above)}.",
             lines,
         )
 
@@ -193,15 +196,16 @@ def _block(setting: Setting, place: str, across: Length, whole: CheckContext) ->
         Severity.ERROR,
         place,
         f"the block covers {setting.say(wide)} of an entrance {setting.say(across)} wide",
-        "a block at least as wide as the entrance, or sugar is packed into it",
+        "a block at least as wide as the entrance",
         "geometry",
-        f'Set notch_width to {setting.say(wide)} or less, or channel = "along the front".',
+        f"Sugar gets into the entrance. Set notch_width to {setting.say(wide)} or less, or "
+        'channel = "along the front".',
         (("board.notch_width", given(wide.down_to(setting.mark), whole.unit)),),
     )
 
 
 def _density(setting: Setting, place: str) -> Iterator[Finding]:
-    """Whether the lumber would be another size at a density that published recipes imply."""
+    """Checks whether a density from a published recipe would need lumber of another size."""
     board = setting.board
     if board.height is not None or board.ripped or board.made_of != "boards":
         return
@@ -222,13 +226,13 @@ def _density(setting: Setting, place: str) -> Iterator[Finding]:
         f"a rim {setting.say(setting.height)} high, calculated for sugar of {board.density}",
         f"below {least} you need a taller rim; published recipes imply {low.value} to {high.value}",
         f"{low.cite}; {high.cite}",
-        "Before you buy wood, pack a box of known size with damp sugar and weigh it. Give the damp weight and the "
-        "box under [trial]: we subtract the water.",
+        "You may need wider lumber. Before you buy, pack a box of known size with damp sugar and weigh it. Enter the "
+        "damp weight and the box under [trial]; woodshop subtracts the water.",
     )
 
 
 def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
-    """Whether a surer trial might save a board width: the rim is made for sugar as loose as it may lie."""
+    """Checks whether a more precise trial could save a board width."""
     needed = setting.mesh_top + setting.depth + setting.board.head_room
     lower = [width for width in setting.widths if needed <= width < setting.height]
     if not lower:
@@ -238,14 +242,15 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
         Severity.NOTE,
         place,
         f"a rim {setting.say(setting.height)} high, for sugar as loose as {setting.loosest}",
-        f"at the {setting.board.density} of your trial {setting.say(min(lower))} would do",
+        f"at {setting.board.density}, the mean of your trial, {setting.say(min(lower))} is enough",
         "JCGM 100:2008: two standard uncertainties of what was weighed",
-        "Pack and weigh the box again, three times or more, and give every mass under [trial]; or a larger box.",
+        "A surer trial may save a board width. Pack and weigh the box three more times, or a larger box, and enter "
+        "every mass under [trial].",
     )
 
 
 def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Landing measured on the placed sheet: how far it reaches past the inside of the rim."""
+    """Checks how far the placed mesh rests on wood past the inside of the rim."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
@@ -260,11 +265,11 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
             place,
             f"the mesh lies on {setting.say(least)} of wood",
-            f"at least {setting.wording.quoted(row.value)}" + (", as far as a groove allows" if groove else ""),
+            f"at least {setting.wording.quoted(row.value)}" + (", if the groove is deep enough" if groove else ""),
             row.cite,
-            "A groove holds the mesh all round; check that every wire is in it."
+            "A groove holds the mesh all round. Check that every wire is in it."
             if groove
-            else f"Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
+            else f"The sugar could pull it off. Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
         )
     off = [note for note in sheet.part.notes if note.startswith("cut off the wire")]
     if off:
@@ -273,14 +278,14 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             Severity.NOTE,
             place,
             "; ".join(off),
-            "whole cells, cut on the wires, where they land",
+            "a cut along a wire",
             "common practice, no source",
-            "Snip to the line; file the stubs, or fold them under.",
+            "The cut ends are sharp. Snip to the line, then file them or fold them under.",
         )
 
 
 def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding]:
-    """Whether any source says that workers do not pass the floor's mesh, and no passage wide enough is cut in it."""
+    """Checks whether any source says that workers cannot pass the mesh, unless wide enough openings are cut in it."""
     against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
     cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
     if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):
@@ -289,16 +294,16 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding
         "mesh-stops-bees",
         Severity.ERROR,
         place,
-        f"{setting.wording.quoted(setting.board.mesh)} mesh as the floor",
-        "a mesh that workers pass, or they starve under the sugar",
+        f"a wire bottom of {setting.wording.quoted(setting.board.mesh)} mesh",
+        "a mesh that workers pass",
         against[0].row.cite,
-        'Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
+        'Bees starve under their sugar. Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
         (("board.mesh", '"1/2 in"'),),
     )
 
 
 def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Vent holes measured on the placed walls against the shavings; the skirt is measured in the stack."""
+    """Checks the vent holes in the placed walls against the depth of shavings."""
     lows = [low for p in unit.assembly.with_role(Role.MADE) for low in _holes(p)]
     shavings = max(p.box.high[2] for p in unit.assembly.named("shavings"))
     if not lows or min(lows) >= shavings:
@@ -311,10 +316,11 @@ def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
         "vent-in-shavings",
         Severity.WARNING,
         unit.line.address,
-        f"vent holes begin {whole.say(low)} up, shavings reach {whole.say(shavings)}",
+        f"vent holes start {whole.say(low)} up; shavings reach {whole.say(shavings)}",
         "holes above the shavings",
         "common practice, no source",
-        f"Fill to {whole.say(low)} only, or make the box {whole.say(high - wall)} taller, height = {lines[0][1]}.",
+        f"Shavings block them. Fill only to {whole.say(low)}, or make the box {whole.say(high - wall)} taller: "
+        f"height = {lines[0][1]}.",
         lines,
     )
 
@@ -331,7 +337,7 @@ _OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], Iterable[Findin
 
 
 def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
-    """The units, and what the checks say of them."""
+    """The units, and the findings about them."""
     units, report, _ = measured_batch(batch)
     return units, report
 
@@ -339,10 +345,8 @@ def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
 def measured_batch(
     batch: Batch, progress: Callable[[str], None] | None = None
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
-    """The units, what the checks say of them, and what was measured of the hives.
-
-    `progress` gets a line for each long step.
-    """
+    """The units, the findings about them, and the measurements of the hives. `progress` receives a line before each
+    long step."""
     with told_in(batch.unit):
         units = make_units(batch)
         return units, *check_made(batch, units, progress)
@@ -351,7 +355,7 @@ def measured_batch(
 def check_made(
     batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None, *, prices: bool = True
 ) -> tuple[Report, tuple[HiveGroup, ...]]:
-    """What the checks say of these units, with `prices` also of those, and what was measured of the hives."""
+    """The findings about these units, with `prices` also about prices, and the measurements of the hives."""
     load_arrays()
     with told_in(batch.unit):
         found, groups = check_hives(units, batch.conditions.band, batch.wording, progress)

@@ -1,4 +1,4 @@
-"""The tops of a batch's hives in the cold, by a steady-state estimate: temperatures, dew, and shavings wanted."""
+"""The tops of the hives in winter, by a steady-state estimate: temperatures, dew points, and depth of shavings."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -35,11 +35,11 @@ _THIN = ("cloth", "mesh", "plastic")  # let heat through as though they were not
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """One month: the path of heat over the bees, and that over channel and vents, where no sugar lies.
+    """One month: the heat paths over the bees and over channel and vents, where no sugar lies.
 
-    Each is None where it is no colder outside than over the bees, the second also where the way stands open to the
-    air outside, or is none. `shavings` is the whole depth of shavings in metres that keeps both undersides at the dew
-    point: 0 for none; None where no depth does, and where there is no path.
+    A path is None if it is not colder outside than over the bees; the second also if that column is open to the outside
+    or does not exist. `shavings` is the depth of shavings in meters that keeps both surfaces at the dew point: 0 for
+    none; None if no depth does, or without a path.
     """
 
     cold: Cold
@@ -49,21 +49,19 @@ class Month:
 
     @property
     def paths(self) -> tuple[HeatPath, ...]:
-        """The paths that there are."""
+        """The existing paths."""
         return tuple(path for path in (self.path, self.by_the_way) if path is not None)
 
     @property
     def is_dry(self) -> bool:
-        """Whether every underside is warmer than the dew point."""
+        """Whether every surface is warmer than the dew point."""
         return all(path.is_dry for path in self.paths)
 
 
 @dataclass(frozen=True, slots=True)
 class Top:
-    """One kind of top: the hives that have it, its columns, its months. `other` is the same top shut, or opened.
-
-    `columns` are that over the bees, and where sugar lies in it that over channel and vents.
-    """
+    """One kind of top: its hives, columns and months. `other` is the same top closed, or opened. `columns` are the
+    column over the bees and, if sugar lies in it, the column over channel and vents."""
 
     places: tuple[str, ...]
     columns: tuple[HeatColumn, ...]
@@ -83,12 +81,12 @@ class Top:
 
     @property
     def takes_drip(self) -> bool:
-        """Whether shavings lie under the cover."""
+        """Whether shavings lie under the cover, to absorb drips."""
         return bool(self.column.thick("shavings"))
 
     @property
     def is_open(self) -> bool:
-        """Whether air gets out over the bees, and the cover is cold by design."""
+        """Whether air gets out over the bees, so that the cover is cold."""
         return self.column.vented is not None
 
     @property
@@ -98,12 +96,12 @@ class Top:
 
     @property
     def coldest_other(self) -> Month:
-        """The coldest month of the same top, shut or opened."""
+        """The coldest month of the same top, closed or opened."""
         return min(self.other, key=lambda month: month.cold.outside.celsius)
 
 
 def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]:
-    """Every kind of top of the hives for which these units are made; nothing without a climate."""
+    """Every kind of top of the hives that these units are for; empty without a climate."""
     if climate is None:
         return ()
     groups = units_by_hives(units)
@@ -118,7 +116,7 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
 
 
 def top_of(columns: tuple[HeatColumn, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:
-    """A top through the months of a climate."""
+    """A top in each month of a climate."""
     months = tuple(_month(columns, climate, cold) for cold in climate.cold)
     turned = tuple(replace(c, vented=_highest_air(c) if c.vented is None else None) for c in columns)
     return Top(places, columns, climate, months, tuple(_month(turned, climate, cold) for cold in climate.cold))
@@ -145,10 +143,8 @@ def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Mon
 
 
 def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) -> list[Layer]:
-    """The layers from the film of air over the bees up to that outside, or to that of the open space.
-
-    What lies free of the first slab above is the bees' own air. Empty where that stands open to the air outside.
-    """
+    """The layers from the air film over the bees up to the film outside, or to the open space. The air below the first
+    slab belongs to the bees. Empty if that air is open to the outside."""
     layers = [film("inside, heat up")]
     for n, slab in enumerate(column.slabs):
         if n == column.vented:
@@ -175,14 +171,14 @@ def _layer(slab: Slab) -> Layer:
 
 @dataclass(frozen=True, slots=True)
 class If:
-    """What would change if an assumption were wrong: in words, and the coldest month so."""
+    """The effect of another assumption: in words, and the coldest month with it."""
 
     words: str
     month: Month
 
 
 def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
-    """The coldest month with air over the bees 5 °C warmer, and with air of 85 % humidity; `unit` is for the words."""
+    """The coldest month with air over the bees 5 °C warmer, and with 85 % humidity; `unit` is for the wording."""
     climate, cold = top.climate, top.coldest.cold
     warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)
     found = []
@@ -202,36 +198,36 @@ _DEEPEST = inch(8)  # a quilt box takes no more
 
 
 def check_cold(tops: tuple[Top, ...], wording: Wording) -> list[Finding]:
-    """Tops whose underside over the bees is under the dew point in the coldest month; and those that drip on sugar."""
+    """Finds tops with a surface below the dew point in the coldest month, or with a cover that drips on the sugar."""
     return [_found(top, said, wording) for top in tops if (said := _amiss(top, wording))]
 
 
 def _amiss(top: Top, wording: Wording) -> str:
-    """What is amiss with a top in its coldest month; "" for nothing."""
+    """The problem of a top in its coldest month; "" if there is none."""
     month = top.coldest
     if not top.is_cold:
         return ""
     said = [wet_underside(path, where, wording) for path, where in over(month) if not path.is_dry]
     if top.is_open and not top.takes_drip:
-        said.append("the cover is as cold as outside, and nothing under it takes its drip")
+        said.append("the cover is as cold as outside, and nothing under it absorbs its drip")
     return "; ".join(said)
 
 
 def over(month: Month) -> list[tuple[HeatPath, str]]:
-    """The paths of a month, each with where it is."""
+    """The paths of a month, each with its place."""
     places = ("over the bees", "over channel and vents")
     paths = (month.path, month.by_the_way)
     return [(path, place) for path, place in zip(paths, places, strict=True) if path is not None]
 
 
 def wet_underside(path: HeatPath, where: str, wording: Wording) -> str:
-    """An underside that is too cold, in words."""
+    """Describes a surface that is too cold."""
     dew, there = wording.temperature(path.dew_point), wording.temperature(path.underside)
-    return f"the underside {where} is at {there}, under the dew point of the hive's air, {dew}"
+    return f"the surface {where} is {there}, below the dew point of the hive's air ({dew})"
 
 
 def boundary_name(face: LayerBoundary) -> str:
-    """Where two layers meet, as a person finds it."""
+    """The name of the boundary between two layers, in words a person can find in the hive."""
     if face.below.startswith("air, "):
         return f"on the underside of the {face.above}"
     if face.below == "air space":
@@ -242,7 +238,7 @@ def boundary_name(face: LayerBoundary) -> str:
 
 
 def depth_of(metres: float, unit: LengthUnit) -> Length:
-    """A depth of shavings, up to a half inch or to 10 mm."""
+    """A depth of shavings, rounded up to 1/2 in or 10 mm."""
     mark = millimetre(10) if unit == "mm" else inch("1/2")
     return millimetre(str(round(metres * 1000, 6))).up_to(mark)
 
@@ -255,8 +251,8 @@ def _found(top: Top, said: str, wording: Wording) -> Finding:
         "dew-over-the-bees",
         Severity.NOTE,
         "; ".join(top.places),
-        f"at {month.cold.outside.given} outside{when} {said}; an estimate",
-        "undersides warmer than the dew point, or shavings that take the drip",
+        f"at {month.cold.outside.given} outside{when}, {said} (an estimate)",
+        "surfaces warmer than the dew point, or shavings that absorb the drip",
         _SOURCE,
         change,
         remedy,
@@ -265,16 +261,16 @@ def _found(top: Top, said: str, wording: Wording) -> Finding:
 
 def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[str, str], ...]]:
     if month.shavings is None and not (top.is_open and not top.takes_drip):
-        return "No depth of shavings keeps it warmer: the air over the bees is too damp; let it out.", ()
+        return "No depth of shavings prevents this: the air over the bees is too damp. Let it out.", ()
     if not top.takes_drip:
         warm = wording.length(depth_of((top.coldest_other if top.is_open else month).shavings or 0.0, wording.unit))
         usual = wording.length(fact("quilt.shavings_depth").length_in(wording.unit))
-        words = f"A quilt box takes it: {warm} of shavings keep the underside warm enough, {usual} are usual"
-        return f"{words}; or shut the top and lay foam under the cover.", ()
+        words = f"Water may drip on the bees. Add a quilt box with {warm} of shavings (usual: {usual})"
+        return f"{words}, or close the top and lay foam under the cover.", ()
     depth = depth_of(month.shavings or 0.0, wording.unit)
     there = wording.length(top.column.thick("shavings"))
-    words = f"Fill in {wording.length(depth)} of shavings in all, where there are {there}"
+    words = f"Use {wording.length(depth)} of shavings instead of {there}"
     if depth > _DEEPEST:
-        return f"{words}; deeper than a quilt box takes: lay foam over them too.", ()
+        return f"{words}. A quilt box is not that deep: lay foam over them too.", ()
     (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
     return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth)}"'),)

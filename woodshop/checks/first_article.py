@@ -1,4 +1,4 @@
-"""The first unit off the bench: how many to measure, how far each size may be off, and a measured unit checked."""
+"""The first article: how many units to measure, the limits of each size, and the check of a measured unit."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -28,12 +28,12 @@ from woodshop.units.lengths import ZERO, Length, inch
 from woodshop.units.wording import Wording
 
 HIVE = "hive"
-"""The word of a unit file for what the user has: boxes, frames, covers."""
+"""The name for the user's boxes, frames and covers in a unit file."""
 
 
 @dataclass(frozen=True, slots=True)
 class MeasuredUnit:
-    """The units of one group of hives as one of them was measured, and each size with what was measured of it."""
+    """The units for one group of hives with the sizes of one measured unit, and each size measured."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -42,10 +42,8 @@ class MeasuredUnit:
 
 
 def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
-    """Every size of these hives by item and name, what is made first; the user's own under "hive".
-
-    The gap over the top bars is the mean of those measured.
-    """
+    """Every size of these hives by item and name, made parts first; the user's own under "hive". The gap over the top
+    bars is the mean of the gaps measured."""
     line = next(iter(group.values())).line
     found: dict[str, dict[str, HiveSize]] = {}
     for standing in standings_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
@@ -55,7 +53,7 @@ def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
 
 
 def item_of(size: HiveSize) -> str:
-    """The item that a size is of; "hive" for the user's own."""
+    """The item that a size belongs to; "hive" for the user's own."""
     return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
 
 
@@ -64,10 +62,8 @@ def _item_at(place: Place) -> str:
 
 
 def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
-    """The hives of which one was measured, with those sizes; what was not measured is as designed.
-
-    Raises InputError for names that are not known, lengths that make no sense, and sizes that leave a part with none.
-    """
+    """The hives with the measured sizes; sizes not measured are as designed. Raises InputError for unknown names,
+    impossible lengths, and sizes that leave no part."""
     groups = units_by_hives(units)
     name = _group_named(file, groups)
     group = groups[name]
@@ -85,7 +81,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
     except ValueError as why:  # a part of no size, or a cut that does not lie in its part
         sizes = f"sizes that leave a part with none ({why})"
         raise InputError(
-            Problem(f"{file.where}, measured", sizes, "sizes of a real thing", "Measure them again.")
+            Problem(f"{file.where}, measured", sizes, "sizes above 0 that fit together", "Measure them again.")
         ) from None
     lines = tuple(unit.line for unit in made)
     one = replace(batch, hives=(hives,), lines=lines)
@@ -93,7 +89,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
 
 
 def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
-    """The group that the file is of: by name, or the only one there is."""
+    """The group that the file is for: by name, or the only one."""
     names = ", ".join(repr(name) for name in groups)
     if not groups:
         given, wanted, do = "a design that puts nothing on hives", "boards, strips or quilts", "Name another design."
@@ -107,7 +103,7 @@ def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
 
 
 def _as_measured(hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Hives:
-    """The group as that one hive; a gap measured over its top bars is the only one."""
+    """The group as that one hive; a measured gap over its top bars replaces all others."""
     measured = tuple((size.name, length) for size, length in given)
     top = dict(measured).get(f"{GAP_OVER}, box {len(hives.woodenware.boxes)}")
     if top is not None:
@@ -116,21 +112,21 @@ def _as_measured(hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Hi
 
 
 def _unit(unit: Unit, hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Unit:
-    """The thing with its faces where they were measured; in a hive it is put together from the one designed."""
+    """The unit with its faces moved to the measured sizes; in a hive it replaces the designed one."""
     place = unit.line.item.place
     moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of == place]
     return Unit(replace(unit.line, hives=hives), warped(unit.assembly, moves), unit.assembly)
 
 
 LOTS = (8, 15, 25, 50, 90, 150, 280, 500, 1200, 3200, 10000)
-"""The lot sizes, each up to and with this, that have a row; beyond the last its sample does, and says as much."""
+"""Upper limits of the lot sizes in the table; larger lots use the sample of the last one."""
 
 DOUBT = Fraction(1, 20)
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """Of a run of some length, how many to measure: the first, then every `step`-th."""
+    """The sample of a run: the first unit, then every `step`-th."""
 
     run: int
     count: int
@@ -138,17 +134,17 @@ class Sample:
 
     @property
     def which(self) -> tuple[int, ...]:
-        """The numbers in the run of those to measure."""
+        """The numbers of the units to measure in the run."""
         return tuple(1 + n * self.step for n in range(self.count))
 
     @property
     def rule_of_three(self) -> Fraction:
-        """The share that may be out where none measured is, 95 times in 100: 3/n, and never more than all."""
+        """Largest likely share outside if none in the sample is, with 95 % confidence: 3/n, at most 1."""
         return min(fact("sample.rule_of_three").number / self.count, Fraction(1))
 
     @property
     def most_out(self) -> int:
-        """How many of the run may be out where none measured is, counted: more would have shown 95 times in 100.
+        """Largest likely number outside in the run if none in the sample is, with 95 % confidence.
 
         >>> Sample(13, 3, 6).most_out
         7
@@ -156,12 +152,12 @@ class Sample:
         return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
 
     def unseen(self, out: int) -> Fraction:
-        """The chance that none of the pieces that are out is among those measured: draws without putting back."""
+        """The probability that none of the pieces outside is in the sample, drawn without replacement."""
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 
 
 def sample_of(run: int) -> Sample:
-    """How many of a run to measure, by the table for lots; a run of one is measured whole.
+    """The number to measure in a run, from the table of lot sizes; a run of one is measured.
 
     >>> sample_of(13).which, sample_of(1).which
     ((1, 7, 13), (1,))
@@ -172,7 +168,7 @@ def sample_of(run: int) -> Sample:
 
 
 FAR = inch("1/8")
-"""No size is let off further than this either way, whatever the gaps bear: other checks and other hives hang on it."""
+"""No limit is wider than this either way, because other checks and hives depend on the size."""
 
 ITSELF = "its own checks"
 THICKNESS = "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
@@ -182,7 +178,7 @@ _FINEST = 8  # parts of a mark, where no mark lies within the limits
 
 @dataclass(frozen=True, slots=True)
 class SizeLimits:
-    """How far a size may be off: least and most, on marks, and the gaps that set them; "" where FAR does."""
+    """The limits of a size, on marks, and the gaps that set them; "" if FAR sets them."""
 
     item: str
     size: HiveSize
@@ -195,10 +191,8 @@ class SizeLimits:
 
 @dataclass(frozen=True, slots=True)
 class FirstArticle:
-    """What to measure of the first of each thing made for hives that stand alike: `runs` is how many of each.
-
-    `over_bars` is the gap between mesh and bars over all hives measured, least and most, and what is wanted of it.
-    """
+    """What to measure on the first unit of each item for hives of one kind: `runs` is the number of each. `over_bars`
+    is the range of the gap between mesh and bars over all hives measured, and its limits."""
 
     names: tuple[str, ...]
     sizes: tuple[SizeLimits, ...]
@@ -209,7 +203,7 @@ class FirstArticle:
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
-    """How far a size may go one way, which gap stops it, and whether the gap must stay under that."""
+    """How far a size may go one way, the gap that limits it, and whether the gap must stay below its limit."""
 
     by: Length
     name: str = ""
@@ -259,11 +253,11 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
 
 
 Case = tuple[GapChain, Mapping[str, Length], GapLimits]
-"""A gap's chain, how far the gap over the bars of a hive is from the mean, and what is wanted of the gap there."""
+"""The chain of a gap, the difference of the gap over the bars from its mean, and the limits of the gap there."""
 
 
 def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
-    """Every gap of which something is wanted and that is as wanted, at every gap measured over the top bars."""
+    """Every gap that has limits and is within them, at every gap measured over the top bars."""
     over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
     reach = {size.name: FAR for size in sizes}
@@ -278,7 +272,7 @@ def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Itera
 
 
 def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
-    """Whether it is mesh in a rabbet or groove, which stands off the wall beneath by what makes it."""
+    """Whether it is mesh in a rabbet or groove, which is off the wall below by design."""
     return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
 
 
@@ -303,7 +297,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
-    """The same, with limits brought in mark by mark until no thing has more amiss by itself than as designed."""
+    """The limits, tightened mark by mark until no item has more findings by itself than as designed."""
     whole = CheckContext((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
@@ -332,10 +326,8 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
 
 
 def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
-    """The same, with the least brought in until the loaded mesh leaves bees their room at every gap.
-
-    The chain has the sag between strips as it is designed; over thinner strips, further below, it is another.
-    """
+    """The limits, with the least raised until the loaded mesh leaves room for bees at every gap. The chain contains the
+    sag between strips as designed; over thinner strips, lower down, it differs."""
     least, made = found.least, tuple(strips)
     while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):
         least = min(least + step, found.size.nominal)
@@ -348,7 +340,7 @@ def _holds(strips: Unit, thickness: Length, limits: BeeSpace) -> bool:
 
 
 def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
-    """How far the size of that name may go up (way 1) or down (-1) until the first gap is at its limit."""
+    """How far the named size may go up (way 1) or down (-1) until the first gap reaches its limit."""
     found = _Reach(FAR)
     for chain, shift, gap_limits in cases:
         lines = [(line.at(shift), _share(line, name) * way) for line in chain.lines]
@@ -363,13 +355,13 @@ def _share(line: GapLine, name: str) -> Fraction:
 
 
 def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """Where the greatest line comes to the most: the first of those that rise."""
+    """Where the greatest line reaches the upper limit: the first of the rising lines."""
     if gap_limits.most is not None:
         yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """Where the last line that holds the gap up comes down to the least; those that have come up by then take over."""
+    """Where the last line that supports the gap reaches the lower limit, including lines that have risen by then."""
     if gap_limits.least is None:
         return
     far = ZERO

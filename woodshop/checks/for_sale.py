@@ -1,4 +1,4 @@
-"""What the lumberyards sell: prices too old to buy by, and screws too short for the walls that they join."""
+"""Checks of the lumberyard's goods: outdated prices, and screws too short for the walls."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date
@@ -13,10 +13,8 @@ _FEW = 3
 
 
 def check_prices(batch: Batch) -> Iterator[Finding]:
-    """A warning for each lumberyard with prices older, on the day of buying, than its `stale_after` allows.
-
-    The day is `on` under [buying], else the earliest due date, by which all is bought; without either nothing is said.
-    """
+    """A warning for each lumberyard with prices older on the day of buying than `stale_after` allows. The day is `on`
+    under [buying], else the earliest due date; without either there is no warning."""
     first = first_due(batch.hives)
     day = batch.buying.on or (batch.days.on_by if first is None else first.day)
     if day is None:
@@ -24,7 +22,7 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
     key = "on under [buying]"
     if not batch.buying.on:
         whose = "" if first is None or first.day == batch.days.on_by else f" of {first.orders[0]}"
-        key = f"the earliest due date{whose}, by which all is bought"
+        key = f"the earliest due date{whose}, when everything is bought"
     for terms in batch.lumberyard.terms:
         prices = _prices(batch.lumberyard, terms.lumberyard)
         old = sorted({(seen, what) for what, seen in prices if (day - seen).days > terms.days})
@@ -36,21 +34,21 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
             "prices-are-old",
             Severity.WARNING,
             f"lumberyard {terms.lumberyard}",
-            f"{len(old)} prices seen up to {oldest} days before {day.isoformat()} ({key}): {names}",
-            f"prices of the last {terms.days} days",
-            "stale_after of the lumberyard file" if terms.stale_after else "common practice, no source",
-            "Read the prices again and set seen in the lumberyard file.",
+            f"{len(old)} prices up to {oldest} days old on {day.isoformat()} ({key}): {names}",
+            f"prices at most {terms.days} days old",
+            "stale_after in the lumberyard file" if terms.stale_after else "common practice, no source",
+            "The total may be wrong. Check the prices and set seen in the lumberyard file.",
         )
 
 
 def days_seen(lumberyard: Lumberyard, name: str) -> tuple[date, date] | None:
-    """The first and the last day on which prices of one lumberyard were seen; None where it sells nothing."""
+    """The first and last day on which prices of one lumberyard were seen; None if it sells nothing."""
     days = [seen for _, seen in _prices(lumberyard, name)]
     return (min(days), max(days)) if days else None
 
 
 def _prices(lumberyard: Lumberyard, name: str) -> list[tuple[str, date]]:
-    """Everything this lumberyard sells with the day of its price."""
+    """Everything this lumberyard sells, with the date of its price."""
     priced = [(o.what, o.lumberyard, o.seen) for o in lumberyard.offers if not o.label]
     priced += [(pack.what, pack.lumberyard, pack.seen) for pack in lumberyard.packs]
     priced += [(ready.what, ready.lumberyard, ready.seen) for ready in lumberyard.ready]
@@ -58,7 +56,7 @@ def _prices(lumberyard: Lumberyard, name: str) -> list[tuple[str, date]]:
 
 
 def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
-    """A warning where screws are used and the lumberyard sells some, but none that fits."""
+    """A warning if screws are used and the lumberyard sells some, but none that fits."""
     for unit in units:
         setting = unit.line.setting
         used = unit.line.count and any("screw" in fastener.kind for fastener in unit.assembly.fasteners)
@@ -71,8 +69,8 @@ def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
             Severity.WARNING,
             "corners",
             f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
-            f"{setting.say(least_grip(screw))} of thread or more in end grain, behind the wall",
+            f"at least {setting.say(least_grip(screw))} of thread in the end grain behind the wall",
             row.cite,
-            f"Buy {screw.size} elsewhere, or add them to the lumberyard file under [[pack]].",
+            f"Short screws pull out. Buy {screw.size} elsewhere, or add them to the lumberyard file under [[pack]].",
         )
         return

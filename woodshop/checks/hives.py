@@ -1,4 +1,4 @@
-"""The hives of a batch put together and measured: each that differs once, over the cores where there are many."""
+"""The hives of a batch, assembled and measured: each distinct hive once, in parallel if there are many."""
 
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
@@ -24,10 +24,8 @@ _MANY = 3  # stacks to measure; with more, the cores share them
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A strip as it lies: which one from the front, its thickness, whether bars carry it, the voids it lies under.
-
-    With each void how far the strip would have to move to clear it: back (positive) or forward.
-    """
+    """A strip in place: its number from the front, its thickness, whether bars carry it, and the voids it lies under.
+    Each void comes with the distance to move the strip clear of it: back (positive) or forward."""
 
     number: int
     thickness: Length
@@ -37,10 +35,10 @@ class Strip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredHive:
-    """What was measured of one hive at one gap over the top bars; ways and air only where that gap is the least.
+    """The measurements of one hive at one gap over the top bars; ways and air only at the least gap.
 
-    `skirt_on` are the tiers on whose walls the cover's skirt came down, where it does not go over them; `cover_on`
-    is what else than walls the cover or its spacers came to rest on; `looked_through` are the tiers with parts that
+    `skirt_on` are the tiers on whose walls the cover's skirt rests by mistake; `cover_on` are the parts other than
+    walls that the cover or its spacers rest on; `looked_through` are the tiers with parts that
     close the hive, and that no gap is measured to.
     """
 
@@ -60,10 +58,10 @@ class MeasuredHive:
 
 @dataclass(frozen=True, slots=True)
 class HiveGroup:
-    """A group of like hives with what is made for them, by item, and one hive of each way it can be put together.
+    """A group of equal hives with the units made for them, by item, and the measured alternatives.
 
-    `alternatives` hold the name of each and its measurements by the gap over the top bars, from the least up.
-    `mesh` is the mesh of their boards under its sugar, None where none is made.
+    `alternatives` has the name of each way to assemble them, with its measurements by the gap over the top bars, in
+    ascending order. `mesh` is the mesh of their boards under sugar, None without boards.
     """
 
     hives: Hives
@@ -73,20 +71,18 @@ class HiveGroup:
 
     @property
     def place(self) -> str:
-        """The group as the checks name it."""
+        """The name of the group in findings."""
         return place_of(self.hives)
 
     @property
     def measured(self) -> tuple[tuple[Length, MeasuredHive], ...]:
-        """All its hives, of every way to put them together, each with the gap over its top bars."""
+        """All measured hives, of every alternative, each with the gap over its top bars."""
         return tuple(each for _, measured in self.alternatives for each in measured)
 
 
 def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
-    """Every group of hives of these units, put together at each gap measured over its top bars, and measured.
-
-    Raises InputError for what cannot be put together.
-    """
+    """Every group of hives of these units, assembled and measured at each gap over its top bars. Raises InputError for
+    parts that cannot be assembled."""
     groups = units_by_hives(units)
     jobs: dict[tuple[Stack, bool], int] = {}
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
@@ -115,8 +111,8 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
 def _stood(
     group: dict[str, Unit], known: dict[Hashable, tuple[tuple[str, int], ...]], jobs: dict[tuple[Stack, bool], int]
 ) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
-    """For each gap the ways in which these hives can stand: what is added to their name, and the number of the job
-    that measures it. Groups that stand alike share theirs."""
+    """For each gap, the ways to assemble these hives: the suffix of their name, and the number of the job that measures
+    it. Equal groups share their jobs."""
     place, alike = place_of(next(iter(group.values())).line.hives), stands_as(group)
     stood = []
     for n, gap in enumerate(_gaps(group)):
@@ -131,13 +127,13 @@ def _stood(
 
 
 def _gaps(group: dict[str, Unit]) -> list[Length]:
-    """The gaps measured over the top bars, each once, from the least up; else the one taken."""
+    """The gaps measured over the top bars, without duplicates, in ascending order; else the default."""
     line = next(iter(group.values())).line
     return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
 
 
 def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
-    """Everything that is measured of a hive; with `deep`, what can walk where and the air path as well."""
+    """All measurements of a hive; with `deep`, also the passages of bees and air."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
     return MeasuredHive(
@@ -170,7 +166,7 @@ def _under_cover(stack: Stack) -> tuple[str, ...]:
 
 
 def _strips(stack: Stack) -> tuple[Strip, ...]:
-    """Each strip from the front: what carries it, and what it lies under, seen from above."""
+    """Each strip from the front: what carries it, and the voids above it."""
     ends = stack.top_box.named("box end")
     walls = (min(end.box.high[0] for end in ends), max(end.box.low[0] for end in ends))
     bars, voids, found = stack.top_box.named(PartName.TOP_BAR), voids_of(stack), []
@@ -189,7 +185,7 @@ def _strips(stack: Stack) -> tuple[Strip, ...]:
 
 
 def _aside(strip: tuple[Length, Length], void: tuple[Length, Length], walls: tuple[Length, Length]) -> Length:
-    """The shortest way from under a void that does not lead into a wall; forward is less than nothing."""
+    """The shortest distance to clear a void without running into a wall; forward is negative."""
     back, forward = void[1] - strip[0], void[0] - strip[1]
     if strip[0] + forward < walls[0]:
         return back

@@ -1,7 +1,7 @@
-"""The mesh of a board under its sugar, fresh and set hard, over the strips as they lie: estimates, and never a cut.
+"""The mesh of a board under its sugar, fresh and set, over the strips in place: estimates, never used to cut.
 
-Room over the bars, and how far each strip lies below the mesh before it sags, are read off the hives put together, at
-every gap measured. All that is said of a mesh anywhere comes from here.
+The room over the bars, and the distance of each strip below the unloaded mesh, are measured on the assembled hives at
+every gap. All figures about the mesh come from here.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -39,8 +39,8 @@ _MARKS = {
 class LoadedMesh:
     """The mesh under fresh sugar in a hive with one gap over its top bars.
 
-    `room` is from the top bars to the mesh before it sags, `clear` from the strips up to it (the greatest of them;
-    nothing where they touch or hold it up, or where there are none). `sag` is that of the fresh mesh, rounded up.
+    `room` is from the top bars to the mesh before it sags, `clear` from the strips up to it (the greatest; zero if they
+    touch or lift it, or without strips). `sag` is the sag of the fresh mesh, rounded up.
     """
 
     gap: Length
@@ -51,29 +51,29 @@ class LoadedMesh:
 
     @property
     def rests(self) -> bool:
-        """Whether there are strips, and the mesh comes to rest on every one of them."""
+        """Whether there are strips, and the mesh rests on all of them."""
         return bool(self.fresh.carries) and all(self.fresh.carries)
 
     @property
     def left(self) -> Length:
-        """What is left over the bars where it sags most; nothing where the mesh lies on them."""
+        """The room left over the bars where the mesh sags most; zero if it touches them."""
         return max(self.room - self.sag, ZERO)
 
     @property
     def at_strips(self) -> Length | None:
-        """What is left over the bars beside a strip that the mesh rests on; None where it rests on none."""
+        """The room left over the bars beside a strip that carries the mesh; None if none does."""
         return self.room - self.clear if any(self.fresh.carries) else None
 
     @property
     def between(self) -> Length:
-        """How far it sags below the strips that carry it; all of its sag where none does."""
+        """The sag below the strips that carry the mesh; the whole sag if none does."""
         return max(self.sag - self.clear, ZERO) if any(self.fresh.carries) else self.sag
 
     def over_bars(self, limit: Length | None) -> Length:
-        """The room that bee space over the bars is graded by, less than nothing where there is none.
+        """The room used to grade bee space over the bars; negative if there is none.
 
-        Of a mesh without strips (`limit` None) that is its room empty, and of one that sags more between strips than
-        `limit` what would be left did it not: each is a finding of its own.
+        Without strips (`limit` None) it is the room under the empty mesh. If the mesh sags more between strips than
+        `limit`, it is the room at `limit`. Both cases have a finding of their own.
         """
         if limit is None or self.room <= ZERO:
             return self.room
@@ -83,12 +83,11 @@ class LoadedMesh:
 
 @dataclass(frozen=True, slots=True)
 class MeshState:
-    """The mesh of one group's boards: `spans` from wall to wall over the strips; across the hive where there are none.
+    """The mesh of one group's boards: `spans` from wall to wall over the strips, or across the hive without strips.
 
-    `at` is the mesh at each gap over the top bars, from the least up; `worst` the one that leaves least over the bars,
-    and what it does is what is given wherever one figure stands. Once the sugar has set the mesh keeps its sag.
-    `thickness` is that of the strips, `limit` the sag that they may leave between them; None without strips. `strip`
-    is the strip that bears most.
+    `at` is the mesh at each gap over the top bars, in ascending order; `worst`, used wherever one figure is shown,
+    leaves least room. The set block keeps the sag. `thickness` is the strips' thickness, `limit` the sag allowed
+    between them; both None without strips. `strip` is the most loaded strip.
     """
 
     strips: int
@@ -101,17 +100,17 @@ class MeshState:
 
     @property
     def worst(self) -> LoadedMesh:
-        """The mesh at the gap where it leaves least over the bars; of equals, where it sags most."""
+        """The mesh at the gap where it leaves least room over the bars; of equals, the one that sags most."""
         return min(self.at, key=lambda each: (each.left, ZERO - each.sag))
 
     @property
     def fresh(self) -> FreshMesh:
-        """The mesh as it is solved at its worst."""
+        """The solution for the fresh mesh at the worst gap."""
         return self.worst.fresh
 
     @property
     def sag(self) -> Length:
-        """How far it sags at its worst."""
+        """The sag at the worst gap."""
         return self.worst.sag
 
     @property
@@ -121,26 +120,26 @@ class MeshState:
 
     @property
     def rests(self) -> bool:
-        """Whether it comes to rest on every strip at every gap measured."""
+        """Whether the mesh rests on every strip at every gap measured."""
         return all(each.rests for each in self.at)
 
     @property
     def between(self) -> Length:
-        """How far it sags below the strips, at most, over all gaps measured."""
+        """The greatest sag below the strips over all gaps measured."""
         return max(each.between for each in self.at)
 
     @property
     def is_over(self) -> bool:
-        """Whether it sags more between its strips than they may leave, or is no beam at all, at some gap."""
+        """Whether, at some gap, the mesh sags too far between strips or is no longer a beam."""
         return self.limit is not None and any(each.between > self.limit or each.fresh.invalid for each in self.at)
 
     @property
     def counted(self) -> Length:
-        """The sag that bee space over the bars is graded by: see `LoadedMesh.over_bars`."""
+        """The sag used to grade bee space over the bars: see `LoadedMesh.over_bars`."""
         return max(each.room - each.over_bars(self.limit) for each in self.at)
 
     def sag_in(self, gaps: Iterable[Gap]) -> MeshSag:
-        """What fresh sugar does to the mesh of a hive with these gaps; at a gap that was not measured, the most it does
+        """The effect of fresh sugar on the mesh of a hive with these gaps; at a gap not measured, the greatest effect
         at any."""
         rooms = {gap.least for gap in gaps if gap.kind == "mesh over bars"}
         here = [each for each in self.at if each.room in rooms] or self.at
@@ -155,7 +154,7 @@ class MeshState:
 
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
-    """The mesh of the boards made for one group of hives, by item; None where no wire bottom and no strips are made."""
+    """The mesh of the boards for one group of hives, by item; None if no wire bottom and no strips are made."""
     strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None
@@ -181,10 +180,8 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
 
 
 def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
-    """What fresh sugar leaves of the room between mesh and bars where it sags most, over all gaps measured.
-
-    One gap for each place; none in a hive without a board.
-    """
+    """The room between mesh and bars under fresh sugar where the mesh sags most, over all gaps measured. One gap for
+    each place; none in a hive without a board."""
     found: dict[str, Gap] = {}
     for gap in gaps:
         if mesh is not None and gap.kind == "mesh over bars":
@@ -194,7 +191,7 @@ def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
 
 
 def thousandths(inches: float) -> Length:
-    """A sag brought up to a thousandth of an inch, whatever the design's unit: what gaps are drawn against."""
+    """A sag rounded up to 0.001 in, whatever the design's unit; used in the simulation."""
     return _up(inches, _MARKS["in", False])
 
 
@@ -204,10 +201,8 @@ def _up(inches: float, mark: Length) -> Length:
 
 
 def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Length | None = None) -> MeshState:
-    """The mesh that such strips would carry, at each gap of their hives, were the board so: by arithmetic alone.
-
-    `thickness` is that of the strips, where it is not as they are made.
-    """
+    """The mesh over these strips at each gap of their hives, calculated for a board like this. `thickness` replaces the
+    thickness of the strips."""
     places = [p.box for p in assembly.named("strip")]
     middles = tuple(sorted((box.low[0] + box.high[0]) / 2 for box in places))
     spans = spans_between(setting, middles)
@@ -218,7 +213,7 @@ def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Le
 
 
 def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length, below: Sequence[Length]) -> LoadedMesh:
-    """The mesh over these spans, so far over the bars before it sags, its strips so far below it."""
+    """The mesh over these spans, with this room over the bars, and its strips this far below it."""
     clear = [max(each, ZERO) for each in below]
     fresh = mesh_over(setting, spans, [float(each.inches) for each in clear])
     mark = _MARKS[setting.unit, bool(fresh.invalid)]
@@ -228,7 +223,7 @@ def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length,
 
 
 def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
-    """From the top bars up to the mesh, and from each strip, front to back; None in a hive without a board."""
+    """The distance from the top bars up to the mesh, and from each strip, front to back; None without a board."""
     meshes = [placed.box.low[2] for tier in stack.of(TierKind.BOARD) for placed in tier.named("mesh")]
     if not meshes:
         return None
@@ -241,13 +236,13 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
 
 
 def _as_made(setting: Setting, gap: Length, thick: Length, count: int) -> tuple[Length, tuple[Length, ...]]:
-    """The same of so many strips so thick, under a board like theirs, by arithmetic."""
+    """The same distances for `count` strips `thick`, under this board, calculated instead of measured."""
     room = gap + max(setting.mesh_low, ZERO)
     return room, (room - thick,) * count
 
 
 def _most_loaded(strips: Unit, fresh: FreshMesh) -> StripStress:
-    """The strip that bears most, on the top bars of the user's own frames as they hang."""
+    """The most loaded strip, on the top bars of the user's frames in place."""
     part = strips.assembly.named("strip")[0].box
     sizes = (part.size(0), part.size(2), *_bars(*strips.line.hives.woodenware.boxes[-1]))
     return strip_stress(max(fresh.line_loads[1:-1]), *(float(size.inches) for size in sizes))
@@ -255,53 +250,53 @@ def _most_loaded(strips: Unit, fresh: FreshMesh) -> StripStress:
 
 @lru_cache(maxsize=256)
 def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
-    """How far apart the top bars of a box lie at most, from middle to middle, and how wide they are."""
+    """The greatest spacing of the top bars of a box, center to center, and their width."""
     bars = sorted((p.box for p in hang(box, frame) if p.part.name == PartName.TOP_BAR), key=lambda b: b.low[1])
     steps = [one.low[1] - other.low[1] for other, one in pairwise(bars)] or [bars[0].size(1)]
     return max(steps), bars[0].size(1)
 
 
 def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
-    """What the fresh sugar does to the mesh at its worst, in the words of the report and of the map."""
+    """Describes the mesh under fresh sugar at its worst gap, for report and map."""
     fresh, sag = state.fresh, state.sag.text(unit)
-    which = f"{state.strips} strips, {state.span.text(unit)} apart at most" if state.strips else "no strips"
+    which = f"{state.strips} strips, at most {state.span.text(unit)} apart" if state.strips else "no strips"
     which += _support(state.worst, unit)
     if not fresh.invalid:
         return f"{which}: the mesh sags {sag}, its wires at {percent(fresh.of_yield)} of yield"
     why = ", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid)
-    slack = f"{fresh.slack_wire.slack * 100:g} % longer than their span, assumed"
-    return f"{which}: beam invalid ({why}); as slack wires, {slack}, the mesh hangs {sag}"
+    slack = f"assumed {fresh.slack_wire.slack * 100:g} % longer than their span"
+    return f"{which}: too much for a beam ({why}); as slack wires, {slack}, the mesh hangs {sag}"
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """Where the strips lie that the mesh sags to; nothing where they touch it, or there are none."""
+    """Where the strips are that the mesh sags onto; "" if they touch it, or there are none."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
         return ""
     below = f", {mesh.clear.text(unit)} below the mesh"
     if all(carries):
-        return f"{below}, which comes to rest on them"
+        return f"{below}, which sags onto them"
     if not any(carries):
-        return f"{below}, which never comes down to them: they carry nothing"
-    return f"{below}, which rests on {sum(carries)} of them"
+        return f"{below}, which does not reach them, so they carry nothing"
+    return f"{below}, which sags onto {sum(carries)} of them"
 
 
 def room_left(state: MeshState, unit: LengthUnit) -> str:
-    """What the fresh sugar leaves over the bars at its worst."""
+    """Describes the room left over the bars at the worst gap."""
     mesh = state.worst
     if not mesh.left:
-        return f"mesh lies on the bars, {mesh.room.text(unit)} beneath"
-    return f"{mesh.left.text(unit)} of {mesh.room.text(unit)} over the bars is left"
+        return f"the mesh touches the bars {mesh.room.text(unit)} below it"
+    return f"{mesh.left.text(unit)} of {mesh.room.text(unit)} over the bars remains"
 
 
 def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """The mesh at one gap over the top bars: what is left at the strips and where it sags most."""
+    """Describes the mesh at one gap over the top bars: room left at the strips and where it sags most."""
     which = f"gap {mesh.gap.text(unit)}: "
     if mesh.fresh.carries and mesh.clear:
         which += f"strips {mesh.clear.text(unit)} below the mesh, "
     which += f"sags {mesh.sag.text(unit)}"
     if not mesh.left:
-        return f"{which} and lies on the bars"
+        return f"{which} and touches the bars"
     middle = f"{mesh.left.text(unit)} over the bars"
     if mesh.at_strips is None:
         return f"{which}; {middle}" + (", and no strip carries it" if mesh.fresh.carries else "")
@@ -309,18 +304,18 @@ def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
 
 
 def after_setting(state: MeshState) -> str:
-    """What becomes of it once the sugar has set hard."""
-    return "set hard, the block stays so" + (" and bears itself" if state.worst.left else "")
+    """Describes the mesh after the sugar has set."""
+    return "once set, the block keeps this shape" + (" and supports itself" if state.worst.left else "")
 
 
 def strip_load(state: MeshState) -> str:
-    """How hard the strips are pressed and bent; nothing without strips."""
+    """Describes the stress in the strips; "" without strips."""
     if state.strip is None:
         return ""
     bearing, bending = percent(state.strip.of_bearing), percent(state.strip.of_bending)
-    return f"strips bear {bearing} of what crushes pine, and bend by {bending} of what breaks it"
+    return f"strips: {bearing} of the crushing strength of pine, {bending} of its bending strength"
 
 
 def percent(share: float) -> str:
-    """A share in whole per cent."""
+    """A share in whole percent."""
     return f"{share * 100:.0f} %" if share >= 0.01 else "under 1 %"

@@ -1,4 +1,4 @@
-"""Where air, bees and mice come: the air path to the slit under the cover, and walks through the hives."""
+"""Checks of passages: the air path to the slit under the cover, and the ways of bees and mice."""
 
 from collections.abc import Iterator
 
@@ -14,17 +14,17 @@ from woodshop.units.wording import Wording
 
 OUT = "out of the hive"
 _TIGHT = (
-    "Ask what does in your place. For a tight top leave out vent spacers, and bore no holes in a quilt box: "
-    'holes = "none". Temperatures under [climate] show both ways in figures.'
+    "Ask what works locally. For a closed top, remove the vent spacers and bore no holes in a quilt box: "
+    'holes = "none". Add temperatures under [climate] to compare both.'
 )
 _OPEN = (
-    'Ask what does in your place. "vent spacers" or a quilt box open the top. '
-    "Temperatures under [climate] show both ways in figures."
+    'Ask what works locally. To open the top, add "vent spacers" or a quilt box. '
+    "Add temperatures under [climate] to compare both."
 )
 
 
 def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Dead ends on the way up: a channel that leads nowhere, sugar packed flush under a closed floor."""
+    """Finds dead ends of the air path: a channel that leads nowhere, sugar packed up to a closed floor."""
     if hive.air is None:
         return
     ends = [end for end in hive.air.dead_ends if end.step != OUT]
@@ -32,14 +32,14 @@ def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[F
         words = "; ".join(f"{end.step}, between {end.between[0]} and {end.between[1]}" for end in ends)
         over = any(end.between[0] == PartName.SUGAR for end in ends)
         cure = higher_rim(whole) if over else ()
-        change = "Open the way: "
-        change += f"make the rim higher, height = {cure[0][1]}." if cure else "look what lies on the mesh there."
+        change = "Damp air stays over the bees. "
+        change += f"Make the rim taller: height = {cure[0][1]}." if cure else "Clear what lies on the mesh there."
         yield Finding(
             "air-dead-end",
             Severity.WARNING,
             place,
-            f"the air path ends: {words}",
-            "a way up from the frames, through channel and corner vents, over the sugar, to what is above",
+            f"the air path is blocked: {words}",
+            "an open path from the frames through channel and corner vents, over the sugar and up",
             "geometry",
             change,
             cure,
@@ -47,7 +47,7 @@ def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[F
 
 
 def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
-    """What the top of the hives does with the air, beside what is published both ways. Nobody has it unasked."""
+    """Reports whether air leaves at the top of the hives, with what is published for and against it."""
     gives: list[str] = []
     holds: list[str] = []
     for group in groups:
@@ -71,7 +71,7 @@ def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
         )
         for places, said, change in (
             (gives, "air gets out at the top", _TIGHT),
-            (holds, "air does not get out under the cover", _OPEN),
+            (holds, "air cannot get out under the cover", _OPEN),
         )
         if places
     ]
@@ -81,7 +81,7 @@ _SLIT = OpeningName.SLIT  # it has a check of its own
 
 
 def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Where bees do not come, and where they come that must not; and mice."""
+    """Finds places that bees cannot reach, places that they reach but must not, and openings for mice."""
     ways = hive.ways
     if ways is None:
         return
@@ -93,10 +93,10 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             "lane-shut",
             Severity.WARNING,
             place,
-            f"lane {numbers} between the strips, from the front: no worker finds room, or gets down between frames",
-            "lanes that open down between the frames",
+            f"lane {numbers} between the strips, counted from the front: too tight for a worker, or closed below",
+            "lanes that a worker fits in, open down to the frames",
             worker().row.cite,
-            "Raise the mesh, or use fewer strips.",
+            "Bees cannot feed there. Raise the mesh, or use fewer strips.",
         )
     missed = [spot.name for spot in ways.spots if spot.should_reach and not spot.reached]
     if missed:
@@ -104,11 +104,11 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             "bees-cannot-reach",
             Severity.ERROR,
             place,
-            f"bees do not get from the frames to: {', '.join(missed)}",
-            "a way for a worker through mesh, channel and corner vents",
+            f"bees cannot get from the frames to: {', '.join(missed)}",
+            "a path for a worker through mesh, channel and corner vents",
             worker().row.cite,
-            "Look what lies across the way: strips, a mesh too fine, sugar up to the floor above, or a mesh that "
-            "lies on the bars.",
+            "They could starve below their food. Look for what blocks the path: a strip, fine mesh, sugar up to the "
+            "floor above, or mesh on the bars.",
         )
     yield from _where_not(place, hive, wording)
 
@@ -133,19 +133,17 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             "bees-get-in",
             Severity.ERROR,
             place,
-            f"bees get to: {', '.join((*inside, *outs))}",
-            "closed to bees: less than a worker passes",
+            f"bees can get to: {', '.join((*inside, *outs))}",
+            "closed to bees: too small for a worker",
             worker().row.cite,
-            wording.quoted("Close it with mesh of 1/8 in, or cloth."),
+            wording.quoted("Bees are lost there. Close it with 1/8 in mesh or cloth."),
         )
     yield from _mice(place, hive, wording)
 
 
 def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Doors that even the mouse passes which the slot of 8 mm is said to hold; our own entrances have their own check.
-
-    An entrance without a guard is the user's to close: a note.
-    """
+    """Finds openings that even the mouse passes which an 8 mm slot is said to stop; our entrances have their own check.
+    An entrance of the user's without a guard is only a note."""
     if hive.ways is None:
         return
     row = fact("opening.mouse_slot")
@@ -155,10 +153,10 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             "mice-at-the-entrance",
             Severity.NOTE,
             place,
-            "the entrance of the bottom board is open to mice",
-            f"{wording.quoted(row.value)} high at most, or a guard in front of it, before the nights turn cold",
+            "mice can pass the entrance of the bottom board",
+            f"at most {wording.quoted(row.value)} high, or a guard over it, before cold nights",
             row.cite,
-            'Reduce it, or add "mouse guard" to what is made.',
+            'A mouse ruins comb all winter. Reduce the entrance, or add "mouse guard" under [make].',
         )
     others = [
         f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name
@@ -168,8 +166,8 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             "mice-get-in",
             Severity.WARNING,
             place,
-            f"open to mice: {', '.join(others)}",
+            f"mice can get in: {', '.join(others)}",
             f"at most {wording.quoted(row.value)}, or mesh over it",
             row.cite,
-            wording.quoted("Close it with mesh of 1/4 in or finer."),
+            wording.quoted("A mouse ruins comb all winter. Close it with 1/4 in mesh or finer."),
         )

@@ -1,7 +1,7 @@
-"""What lines of a design would mend a finding: worked out so that all hives of the batch bear the change.
+"""Remedies: the design lines that fix a finding, calculated so that they suit all hives of the batch.
 
-A setting of the board is shared by all boards, and a setting of an item by all that is made of it: what is proposed
-for one group of hives must do for the others.
+All boards share the settings of the board, and all units of an item its settings: a remedy for one group of hives must
+suit the others.
 """
 
 from collections.abc import Callable
@@ -29,7 +29,7 @@ _SIXTEENTH = inch("1/16")
 
 @dataclass(frozen=True, slots=True)
 class CheckContext:
-    """All that a remedy must do for: every group of hives, the limits, and how quantities are printed."""
+    """The context of a remedy: every group of hives, the limits, and how quantities are printed."""
 
     groups: tuple[HiveGroup, ...]
     limits: BeeSpace
@@ -37,7 +37,7 @@ class CheckContext:
     fits: Callable[[Setting], None]
 
     def say(self, length: Length) -> str:
-        """A length as people read it in the unit of the design."""
+        """A length as text in the unit of the design."""
         return self.wording.length(length)
 
     @property
@@ -57,7 +57,7 @@ class CheckContext:
 
 
 def given(value: Length, unit: LengthUnit) -> str:
-    """A length on the marks of the tape as it stands in a design file of that unit.
+    """A length on the marks of the tape, as text for a design file in that unit.
 
     >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")
     ('"7/16"', '"6.35"')
@@ -71,10 +71,10 @@ def hives_key(group: HiveGroup, key: str) -> str:
 
 
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
-    """Whether bees have their room over the bars at every gap of these hives, were the board so and strips so thick.
+    """Whether bees have room over the bars at every gap of these hives, with this board and these strips.
 
-    `thickness` left out, strips are as they are given, and worked out for the board where they are not. A mesh without
-    strips is taken as it hangs empty.
+    Without `thickness`, strips have their given thickness, or the calculated one. Mesh without strips counts as it
+    hangs empty.
     """
     strips = of_board(group.units, BoardPart.STRIPS)
     if strips is None:
@@ -85,7 +85,7 @@ def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thicknes
 
 
 def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> MeshState | None:
-    """The mesh over strips made anew for that board with some of their settings changed; None where none can be."""
+    """The mesh over strips made again for that board with some settings changed; None if they cannot be made."""
     try:
         made = strips.line.item.make(setting, **(dict(strips.line.given) | changed))
     except InputError:
@@ -94,10 +94,8 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
 
 
 def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
-    """Leave these settings of the strips out, where what is worked out then holds the mesh of all hives; else nothing.
-
-    Of a setting that is not given there is nothing to leave out.
-    """
+    """Removes these settings of the strips, if the calculated ones hold the mesh of all hives; else nothing. A setting
+    that is not given cannot be removed."""
     lines: dict[str, str] = {}
     for group in whole.groups:
         strips = of_board(group.units, BoardPart.STRIPS)
@@ -113,8 +111,8 @@ def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
 
 
 def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
-    """Strips for these hives, all as they come; nothing where those cannot be made, would not hold the mesh, or
-    leave it too near the bars once it has come to rest on them."""
+    """New strips with default settings for these hives; nothing if they cannot be made, would not hold the mesh, or
+    would leave it too close to the bars."""
     floor = of_board(group.units, BoardPart.FLOOR)
     assert floor is not None, "only a wire bottom sags"
     limit, play = (fact(f"strip.{name}").length_in(whole.unit) for name in ("sag_limit", "play"))
@@ -129,10 +127,8 @@ def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
 
 
 def thinner_strips(whole: CheckContext) -> Length | None:
-    """A thickness of strips that lifts no mesh of these hives, inside the limits of all where it can be.
-
-    None where that is too thin to cut.
-    """
+    """A thickness of strips that does not lift the mesh of any hive, within all limits if possible. None if it would be
+    too thin to cut."""
     least = []
     for group in whole.groups:
         strips = of_board(group.units, BoardPart.STRIPS)
@@ -149,7 +145,7 @@ def thinner_strips(whole: CheckContext) -> Length | None:
 
 
 def too_thick_at(whole: CheckContext, rise: Length) -> bool:
-    """Whether strips of some of these hives would lift a mesh that lies in a rabbet or groove so high."""
+    """Whether strips of some hives would lift a mesh in a rabbet or groove at this height."""
     for group, setting in whole.boards:
         low = max(rise - setting.mesh.wire * 2, ZERO)
         if any(strip.thickness > gap + low for gap, each in group.measured for strip in each.strips):
@@ -158,16 +154,14 @@ def too_thick_at(whole: CheckContext, rise: Length) -> bool:
 
 
 def proud_of(measured: MeasuredHive) -> Length:
-    """How far strips hold the board off the walls of the box."""
+    """How far strips lift the board off the walls of the box."""
     lifted = [s.lifted for s in measured.seats if s.tier == "board" and "strip" in s.lifted_by]
     return max(lifted, default=ZERO)
 
 
 def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
-    """The least rabbet or groove that gives every lane its room, and strips so thick theirs; and the lines for it.
-
-    None where none does for all of these hives, or where the board cannot be made so.
-    """
+    """The lowest rabbet or groove that leaves room for bees and strips, and the design lines for it. None if no height
+    suits all these hives, or the board cannot be made."""
     boards = whole.boards
     if not boards:
         return None
@@ -181,12 +175,12 @@ def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy]
 
 
 def _step(mark: Length) -> Length:
-    """The step of what is proposed: a sixteenth where the tape has it, else the tape's own mark."""
+    """The step of proposals: 1/16 in if the tape has it, else the tape's mark."""
     return _SIXTEENTH if (_SIXTEENTH / mark).denominator == 1 else mark
 
 
 def _mounted(whole: CheckContext, rise: Length, strips: Length) -> Remedy | None:
-    """Lines that put the mesh at a height above the rim's edge: in its rabbet, or in its groove."""
+    """Lines that put the mesh at a height above the rim's edge, in its rabbet or groove."""
     groove = all(setting.board.mounting == "saw groove" for _, setting in whole.boards)
     key = "groove_height" if groove else "rabbet_height"
     least = inch("1/8") if groove else inch("3/32")
@@ -217,7 +211,7 @@ def _raised(board: BoardSettings, groove: bool, rise: Length) -> BoardSettings:
 
 
 def _room_above(whole: CheckContext, groove: bool, rise: Length) -> Remedy | None:
-    """What else must change once the mesh lies higher: an entrance that was set low, and the height of the rim."""
+    """Other changes needed once the mesh is higher: an entrance that was set low, and the height of the rim."""
     free = any(setting.board.notch_rise is not None for _, setting in whole.boards)
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights: list[Length] = []
@@ -254,19 +248,19 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
 
 
 def _on_the_rim(gap: Gap) -> bool:
-    """Whether it is where cover, spacers or inner cover stand on the walls under them."""
+    """Whether cover, spacers or inner cover rest on the walls there."""
     return gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL) or gap.place.startswith("inner cover on board")
 
 
 def taller_rim(whole: CheckContext) -> Remedy:
-    """A rim so high that no skirt hangs before an entrance, on all of these hives."""
+    """A rim so tall that no skirt hangs in front of an entrance on these hives."""
     heights = [max(setting.height, over_notch(group, setting)) for group, setting in whole.boards]
     mark = whole.boards[0][1].mark
     return (("board.height", given(max(heights).up_to(mark), whole.unit)),)
 
 
 def higher_rim(whole: CheckContext) -> Remedy:
-    """A rim that leaves head room over the sugar of all these boards; nothing where no board is made."""
+    """A rim that leaves head room over the sugar of all boards; nothing if no board is made."""
     room = fact("rim.head_room").length
     heights = [
         max(
@@ -282,7 +276,7 @@ def higher_rim(whole: CheckContext) -> Remedy:
 
 
 def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
-    """An entrance where it is put unasked, with `free`, in a rim high enough for it on all of these hives."""
+    """The entrance at its default height, with `free`, in a rim tall enough for it on all these hives."""
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights = []
     for group, setting in whole.boards:
@@ -295,10 +289,11 @@ def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
 
 
 def quilt_height(whole: CheckContext, unit: Unit, hidden: Length = ZERO) -> Length:
-    """A quilt box in which holes bored halfway between shavings and skirt clear both, and `hidden` more of skirt.
+    """The height of a quilt box whose holes, halfway between shavings and skirt, clear both, and `hidden` more of
+    skirt.
 
-    Holes rise by half of what the box is made taller, and lie up to a mark lower for the mark they are bored on. It
-    does for every quilt box of the batch, for all are made by one setting.
+    Holes rise by half of the added height, and may be one mark lower because they are bored on a mark. The height suits
+    every quilt box of the batch, because all share one setting.
     """
     mark = unit.line.setting.mark
     quilts = [quilt for each in whole.groups if (quilt := in_tier(each.units, TierKind.TOP_BOX)) is not None]

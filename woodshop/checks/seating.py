@@ -1,4 +1,4 @@
-"""How our things sit: overhangs and ways out over the walls, what the cover's skirt does, vent holes behind it."""
+"""Checks of how parts sit: overhangs and gaps over the walls, the cover's skirt, vent holes behind it."""
 
 from collections.abc import Iterator
 
@@ -16,13 +16,13 @@ from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 
 _ENDS = ("front", "back")
-_ITS_SIZES = "Change the sizes that were given for this item."
+_ITS_SIZES = "Change the sizes given for this item."
 
 
 def check_seating(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Everything about how one hive's parts stand on each other; the least gap lifts the most."""
+    """All checks of how the parts of one hive rest on each other; the least gap lifts the most."""
     hive = measured[0][1]
     for seat in hive.seats:
         if seat.own:
@@ -50,27 +50,27 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
             "rim-off-the-edge",
             Severity.WARNING,
             place,
-            f"the {_made(group, seat.tier)} stands {whole.say(abs(over))} {how} the {_edge(seat)} edge at each {word}",
+            f"the {_made(group, seat.tier)} is {whole.say(abs(over))} {how} the {_edge(seat)} edge at each {word}",
             f"at most {whole.say(row.length)}",
             row.cite,
-            f"Set {key} to {least} to {most}, or leave it out." if sized else _ITS_SIZES,
+            "A ledge catches rain. " + (f"Set {key} to {least} to {most}, or remove it." if sized else _ITS_SIZES),
             ((hives_key(group, key), ""),) if sized else (),
         )
 
 
 def _items(group: HiveGroup, tier: str) -> list[Item]:
-    """The items made for these hives that make a tier."""
+    """The items made for these hives that form a tier."""
     made = (unit.line.item for unit in group.units.values())
     return [item for item in made if item.place is not None and item.place.name == tier]
 
 
 def _made(group: HiveGroup, tier: str) -> str:
-    """What a tier is called where its walls are meant."""
+    """The name for the walls of a tier."""
     return next((item.place.made_of[0] for item in _items(group, tier) if item.place and item.place.made_of), tier)
 
 
 def _is_sized_by_rim(group: HiveGroup, tier: str) -> bool:
-    """Whether rim_length and rim_width are its outside."""
+    """Whether rim_length and rim_width set the outside of a tier."""
     return any(item.on_rim for item in _items(group, tier))
 
 
@@ -79,7 +79,8 @@ def _edge(seat: Seat) -> str:
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
-    """Stretches with nothing under the whole width of the wall, where nothing lifts it: a way out for air and bees."""
+    """Finds stretches of wall with nothing below their full width, unless the wall is lifted: a gap for air and "
+    "bees."""
     if seat.lifted > ZERO or not seat.leaks:
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)
@@ -94,10 +95,11 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
         "rim-leaves-a-way",
         Severity.ERROR if walks else Severity.WARNING,
         place,
-        f"the {_made(group, seat.tier)} leaves a way {whole.say(high)} high at its {sides}",
-        "contact all round" + (f": a worker passes {worker_width(whole.unit)}" if walks else ""),
+        f"the {_made(group, seat.tier)} leaves a gap {whole.say(high)} high at its {sides}",
+        "contact all round" + (f"; a worker passes {worker_width(whole.unit)}" if walks else ""),
         who.row.cite,
-        "Make it to the size of the box: leave rim_width and rim_length out." if lines else "Look what is in its way.",
+        f"{'Robbers' if walks else 'Wind'} can get in. "
+        + ("Make it the size of the box: remove rim_width and rim_length." if lines else "Look for what holds it up."),
         lines,
     )
 
@@ -110,15 +112,15 @@ def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Find
         "wood-off-wood",
         Severity.NOTE,
         place,
-        f"the rim sits on its mesh: wires and crowns hold it up to about {whole.say(row.length)} off the box",
-        "wood on wood where it can be had",
+        f"the rim sits on its mesh: wires and staples lift it up to about {whole.say(row.length)} off the box",
+        "wood on wood, if possible",
         row.cite,
-        'Drive every crown home; mounting = "flush rabbet" seats wood on wood.',
+        'Bees close the slit. Drive every staple home, or set mounting = "flush rabbet".',
     )
 
 
 def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """A cover that does not go over what it should go over: its skirt stands in the walls."""
+    """Finds a cover too small for the walls below: its skirt rests on them."""
     if not hive.skirt_on:
         return
     short = {side: by for side, by in (hive.fit.clearance if hive.fit else ()) if by < ZERO}
@@ -130,7 +132,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         if setting.overhang[axis] > ZERO
     )
     what = ", ".join(_made(group, name) for name in hive.skirt_on)
-    much = f": by {whole.say(abs(by))} at a side" if short else ", which stands out further than what is over it"
+    much = f" by {whole.say(abs(by))} at a side" if short else ", which is wider than contents"
     yield Finding(
         "cover-too-small",
         Severity.ERROR,
@@ -138,15 +140,15 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         f"the cover is too small for the {what}{much}",
         f"{whole.say(row.length)} of clearance at each side",
         row.cite,
-        f"Make the rim no wider than the cover is inside, {whole.say(abs(by) * 2)} less across, or leave its size out."
+        f"The cover does not go on. Make the rim {whole.say(abs(by) * 2)} smaller across, or remove its size."
         if lines
-        else "Measure the cover inside again: cover_clearance, or cover_length and cover_width.",
+        else "The cover does not go on. Measure its inside again: cover_clearance, or cover_length and cover_width.",
         lines,
     )
 
 
 def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """A cover, or its spacers, on something that stands up past the walls: a slit all round, wider than meant."""
+    """Finds a cover, or its spacers, resting on something higher than the walls: a slit all round."""
     lifts = [gap.least for gap in hive.gaps if gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL)]
     if not hive.cover_on or not lifts or min(lifts) <= ZERO:
         return
@@ -157,17 +159,16 @@ def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterat
         place,
         f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
         f"{whole.say(lifted)} off the walls",
-        f"a cover that sits on walls or spacers: a worker passes {worker_width(whole.unit)}",
+        f"a cover that sits on walls or spacers; a worker passes {worker_width(whole.unit)}",
         who.row.cite,
-        f"Lower what stands up by {whole.say(lifted)}, or make the walls as much taller.",
+        f"Wind{' and robbers get' if lifted >= who.size else ' gets'} in. Lower what is too high, or make the walls "
+        f"taller, by {whole.say(lifted)}.",
     )
 
 
 def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """The skirt of a cover that sits right on the rim hangs before the upper entrance.
-
-    The way left is walked: under the skirt's edge, and up between skirt and wall.
-    """
+    """Finds a skirt that hangs in front of the upper entrance, if the cover sits directly on the rim. The remaining way
+    is tested: under the edge of the skirt, and up between skirt and wall."""
     notch = hive.notch
     if notch is None or notch.clear >= ZERO or hive.ways is None:
         return
@@ -179,21 +180,21 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Find
         "skirt-over-entrance",
         Severity.ERROR if shut else Severity.NOTE,
         place,
-        f"the cover's skirt hangs {whole.say(min(covered, notch.height))} over an upper entrance "
-        f"{whole.say(notch.height)} high: {whole.say(notch.left)} is left under it"
+        f"the cover's skirt hides {whole.say(min(covered, notch.height))} of an upper entrance "
+        f"{whole.say(notch.height)} high: {whole.say(notch.left)} is open under it"
         + (f", and {whole.say(behind[0])} behind it" if behind else ""),
-        f"a way of {worker_width(whole.unit)}, which a worker passes; clear of the skirt, better",
+        f"at least {worker_width(whole.unit)}, which a worker passes; better no skirt in front of it",
         who.row.cite,
-        f"Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or lift the cover by as much."
+        f"Bees cannot get out. Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or raise the cover."
         if shut
-        else f"Push the cover forward against the back wall, so that its skirt stands off in front; or lift it by "
-        f"{whole.say(covered)}, as vent spacers do.",
+        else f"Bees have little room. Push the cover forward, so that its skirt clears the entrance, or raise it by "
+        f"{whole.say(covered)} on vent spacers.",
         lines,
     )
 
 
 def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Vent holes of a quilt box that the skirt hides, with the area that still breathes."""
+    """Finds vent holes of a quilt box hidden by the skirt, with the area still open."""
     hidden = [hole for hole in hive.holes if hole.hidden > ZERO]
     if not hidden:
         return
@@ -202,7 +203,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
     covered = whole.wording.range(hole.hidden for hole in hidden)
     lines: Remedy = ()
     quilt = in_tier(group.units, TierKind.TOP_BOX)
-    change = "Use smaller holes, or lift the cover."
+    change = "Use smaller holes, or raise the cover."
     if quilt is not None:
         wall = quilt.assembly.named("side")[0].box.size(2)
         high = quilt_height(whole, quilt, most)
@@ -212,9 +213,8 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
         "vent-under-skirt",
         Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
         place,
-        f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} "
-        f"across: {_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} still breathes, "
-        "screens not counted",
+        f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} across: "
+        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} is open, screens not counted",
         "holes below the skirt",
         row.cite,
         change,
@@ -223,7 +223,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
 
 
 def _of_area(part: float, area: float, unit: LengthUnit) -> str:
-    """So much of an area, both given in square inches.
+    """A part of an area as text, both given in square inches.
 
     >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")
     ('1.50 of 3.14 sq in', '9.7 of 20.3 sq cm')

@@ -1,4 +1,4 @@
-"""The mesh under fresh sugar: without strips, and with strips that leave it more sag than they may."""
+"""Checks of one group of hives: the mesh under fresh sugar, the strips, the gaps, and what was not measured."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -33,7 +33,7 @@ from woodshop.units.wording import LengthUnit
 def check_mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """What fresh sugar does to the mesh of these hives, against what it may, at the gap where it leaves least."""
+    """Checks the sag of the mesh under fresh sugar, at the gap where it leaves least room."""
     state = group.mesh
     if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
         return
@@ -47,9 +47,9 @@ def check_mesh(
             Severity.WARNING,
             place,
             said,
-            "strips under the mesh, or the sugar presses it down on the frames",
+            "strips under the mesh; without them the sugar presses it down on the frames",
             f"common practice, no source; yield {fact('mesh.wire_yield').cite}",
-            'Add "spacer strips" to what is made, unless strips that fit are at hand.',
+            'Add "spacer strips" under [make], unless strips that fit are at hand.',
             new_strips(group, whole),
         )
         return
@@ -58,7 +58,9 @@ def check_mesh(
     lies = room.mm > 0 and not state.worst.left
     remedy = worked_out_strips(whole, "number") or worked_out_strips(whole, "number", "thickness")
     out = [path.rpartition(".")[2] for path, _ in remedy]
-    count = f"strips as they are worked out: leave {' and '.join(out)} out" if remedy else "more strips"
+    change = "Use more strips, a stiffer mesh or less sugar, or allow more sag."
+    if remedy:
+        change = f"Remove {' and '.join(out)}, so that the strips are calculated."
     yield Finding(
         "mesh-sags",
         Severity.ERROR if lies else Severity.WARNING,
@@ -66,13 +68,13 @@ def check_mesh(
         said,
         f"at most {state.limit.text(whole.unit)} below the strips",
         "common practice, no source",
-        f"Use {count}" + ("." if remedy else ", a stiffer mesh or less sugar, or allow more sag."),
+        f"Bees lose their room under it. {change}",
         remedy,
     )
 
 
 def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
-    """Everything that is found of one group of hives as they will stand."""
+    """All findings about one group of assembled hives."""
     found = list(_asked_of_the_user(group, whole))
     for place, measured in group.alternatives:
         found += check_mesh(group, place, measured, whole)
@@ -88,7 +90,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
 
 
 def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Finding]:
-    """What was not measured, what differs among the boxes, and what is left out."""
+    """Reports what was not measured, and boxes that differ."""
     hives, place = group.hives, group.place
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")
@@ -97,10 +99,11 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             "gap-not-measured",
             Severity.WARNING,
             place,
-            f"the gap over the top bars was not measured; {whole.say(taken)} is taken",
-            "a straightedge over three hives, and the gap under it",
+            f"the gap over the top bars was not measured; the default is {whole.say(taken)}",
+            "the gap under a straightedge, measured on three hives",
             row.cite,
-            f"Measure, and give gap = {_as_measured(whole.unit)} under these hives.",
+            f"The bee space under the mesh depends on it. Measure, then set gap = {_as_measured(whole.unit)} "
+            "under these hives.",
         )
     row = fact("box.overhang_most")
     if hives.spread / 2 > row.length:
@@ -108,22 +111,22 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             "boxes-differ",
             Severity.WARNING,
             place,
-            f"the boxes measured differ by {whole.say(hives.spread)}",
+            f"the measured boxes differ by {whole.say(hives.spread)}",
             f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
             row.cite,
-            "Sort the boxes by width, and make hardware for each kind.",
+            "One size of hardware does not fit them all. Sort the boxes by width, and make hardware for each size.",
         )
 
 
 def _as_measured(unit: LengthUnit) -> str:
-    """Three gaps as they stand in a design file of that unit."""
+    """Three gaps as text for a design file in that unit."""
     return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
 
 
 def _mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Between the strips: mesh over top bars at the least gap, and at the greatest."""
+    """Checks the gap between mesh and top bars at its least and greatest."""
     lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
     if not lanes:
         return
@@ -135,7 +138,7 @@ def _mesh(
 
 
 def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
-    """Bees pass up through the mesh, so its own rule holds: once it sags as it may, the least of the margin is left."""
+    """Checks the least gap below the mesh. Bees pass up through it, so it may sag to the lower end of the margin."""
     (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
     between = left = measured.least
     sag = ZERO
@@ -152,7 +155,7 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckCo
         value += _to_strips(state, whole)
     thicker = worked_out_strips(whole, "thickness") if between >= whole.limits.mesh_least else ()
     cure = None if thicker else mesh_at(whole)
-    change = "Leave the strips' thickness out: thicker ones hold the mesh higher." if thicker else _raise(cure, whole)
+    change = "Remove the strips' thickness: thicker strips hold the mesh higher." if thicker else _raise(cure, whole)
     yield Finding(
         "mesh-near-bars",
         grade.severity,
@@ -166,17 +169,17 @@ def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckCo
 
 
 def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
-    """How far down the strips lie that a mesh comes to rest on; nothing where they touch it."""
+    """How far the strips are below the mesh that sags onto them; "" if they touch it."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
-    return f": the strips lie {whole.say(state.nearest.clear)} below it"
+    return f" (strips {whole.say(state.nearest.clear)} below it)"
 
 
 def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
     if cure is None:
         return (
-            "No one height of the mesh does for all of these hives: sort them by their gap, and make boards for each "
-            "kind in a design of its own."
+            "No single mesh height suits all these hives. Sort them by gap, and make boards for each sort in its own "
+            "design."
         )
     lines = _written(cure[1])
     height, groove = whole.say(cure[0]), "groove_height" in lines
@@ -184,12 +187,12 @@ def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
 
 
 def _written(lines: Remedy) -> str:
-    """Lines of the design as they are written."""
+    """Lines of the design as text."""
     return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
 
 
 def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> Iterator[Finding]:
-    """Burr comb is built in a space wider than the band. Strips that hold the mesh up by `lifted` are mended first."""
+    """Checks for a gap that bees fill with burr comb. Strips that lift the mesh by `lifted` are fixed first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
     grade = limits.limits.grade(between)
@@ -197,23 +200,22 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
         return
     over = between - limits.most
     raised = between - gap
-    change = f"Lower the mesh by {whole.say(over)}: burr comb is built in a wider space."
+    change = f"Bees fill a wider space with burr comb. Lower the mesh by {whole.say(over)}"
     lines: Remedy = ()
     cure = mesh_at(whole) if raised > ZERO else None
     if lifted > ZERO:
-        change = f"The strips hold it {whole.say(lifted)} up: make them thinner by that first."
+        change = f"The strips lift it {whole.say(lifted)}: first make them that much thinner."
     elif cure is not None:
         lines, thinner = _with_strips(whole, cure[1], cure[0])
-        change += f" {_written(cure[1])}.{thinner}"
+        change += f": {_written(cure[1])}.{thinner}"
     elif raised < over:
         change = (
-            "No mounting brings the mesh below the edge of the box: raise the frames by "
-            f"{whole.say(over - max(raised, ZERO))}, "
-            "with a strip of that thickness in their rests, or measure again. Burr comb is built in a wider space."
+            "Bees fill a wider space with burr comb, and no mounting puts the mesh below the edge of the box. Put a "
+            f"strip {whole.say(over - max(raised, ZERO))} thick under the frames in their rests, or measure again."
         )
     elif raised > ZERO:
         under, thinner = _with_strips(whole, (("board.mounting", '"stapled under"'),), ZERO)
-        change += f' mounting = "stapled under".{thinner}'
+        change += f': mounting = "stapled under".{thinner}'
         flat = [
             (other, replace(each, board=replace(each.board, mounting="stapled under"))) for other, each in whole.boards
         ]
@@ -232,17 +234,17 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
 
 
 def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
-    """The lines that put the mesh so high, with one for strips that would hold it up there, and what it says."""
+    """The lines that put the mesh at this height, with one for strips that would lift it there, and a sentence."""
     if not too_thick_at(whole, rise):
         return lines, ""
-    said = " Leave the strips' thickness out: they must be thinner then."
+    said = " Remove the strips' thickness: they must be thinner then."
     return (*lines, (_thickness(), "")), said
 
 
 def _strips(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Strips against the mesh over them, the bars under them, and the voids that must stay open."""
+    """Checks the strips against the mesh above, the bars below, and the voids that must stay open."""
     gap, hive = measured[0]
     proud = proud_of(hive)
     if proud > ZERO:
@@ -256,18 +258,18 @@ def _strips(
                 f"strip {strip.number} lies under the {name}",
                 "strips clear of the channel and the corner vents",
                 "common practice, no source",
-                f"Lay it {whole.say(abs(by))} further {'back' if by > ZERO else 'forward'}; or use fewer strips, "
-                "or turn the packing blocks.",
+                f"Bees cannot get up there. Move it {whole.say(abs(by))} {'back' if by > ZERO else 'forward'}, use "
+                "fewer strips, or turn the packing blocks.",
             )
     if any(not strip.carried for strip in hive.strips):
         yield Finding(
             "strip-on-nothing",
             Severity.ERROR,
             place,
-            "a strip lies on no top bar",
-            "every strip carried by the bars",
+            "a strip does not rest on any top bar",
+            "strips that rest on the top bars",
             "geometry",
-            "Check the frames and the gap that were given.",
+            "It carries nothing. Check the frames and the gap you gave.",
         )
 
 
@@ -284,9 +286,9 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
     if thinner is not None:
         text = given(thinner, whole.unit)
         cure = ((_thickness(), text),)
-        change = f"Make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
+        change = f"make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
     else:
-        change = "Leave the strips out"
+        change = "make no strips"
     raised = mesh_at(whole, ZERO if thinner is None else thick)
     if raised is not None:
         lines = raised[1]
@@ -301,27 +303,23 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
         "strip-lifts-rim" if lifts else "strip-bows-mesh",
         Severity.ERROR if lifts else Severity.WARNING,
         place,
-        f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} stand {whole.say(proud)} proud of the mesh",
-        "strips no thicker than the gap and the mesh's height in the rim together"
-        if lifts
-        else f"none proud; up to {whole.wording.quoted(allowed.value)} only bows the mesh",
+        f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} push the mesh up {whole.say(proud)}",
+        f"{'' if lifts else 'not at all; '}up to {whole.wording.quoted(allowed.value)} only bows the mesh",
         allowed.cite,
-        change + ".",
+        f"{'They lift the rim and let in wind' if lifts else 'They strain the mesh'}: {change}.",
         cure,
     )
 
 
 def _holds(whole: CheckContext, thickness: Length | None) -> bool:
-    """Whether strips so thick leave bees their room over the bars of all hives that have some."""
+    """Whether strips of this thickness leave bees their room over the bars of all hives with strips."""
     boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
 def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
-    """Items with a part that closes the hive and that their `Place` does not name as a ceiling.
-
-    It is found here, on the placed parts: when an item is registered nobody knows how large its parts will be.
-    """
+    """Items with a part that closes the hive and that their `Place` does not name as a ceiling. It is found here, on
+    the placed parts: when an item is registered nobody knows how large its parts will be."""
     for tier, parts in hive.looked_through:
         places = [(name, unit.line.item.place) for name, unit in group.units.items()]
         names = [name for name, declared in places if declared is not None and declared.name == tier]
@@ -339,10 +337,8 @@ def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterato
 
 
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Bees' ways that our things bound or widen, where no mesh rule holds: under a quilt box or a feeder.
-
-    What lifts the user's own cover makes no way narrower: one too tight under it is the user's.
-    """
+    """Checks gaps beside our items that have no mesh rule: under a quilt box or a feeder. A part that lifts the user's
+    own cover makes no gap tighter: a gap too tight under it is the user's."""
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):
@@ -353,18 +349,18 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
             off = size - limits.most if wide else limits.least - size
             if off <= ZERO or (by and not wide):
                 continue
-            change = f"Raise the frames, or lower what lies over them, by {whole.say(off)}."
+            why = "Bees fill a wider gap with comb" if wide else "Bees close a tighter gap with propolis"
+            change = f"Raise the frames, or lower what lies above, by {whole.say(off)}."
             if by:
-                change = f"What holds the cover up is the {by}: make it {whole.say(off)} lower, or leave it out."
+                change = f"The {by} lifts the cover: make it {whole.say(off)} lower, or remove it."
             elif not wide:
-                change = f"Raise what lies over it by {whole.say(off)}: a shim of that height on the box."
+                change = f"Raise what lies above with a shim {whole.say(off)} high on the box."
             yield Finding(
                 "way-too-wide" if wide else "way-too-tight",
                 limits.limits.grade(size).severity,
                 place,
                 f"{name}: {whole.say(size)} (gap {whole.say(gap)})",
-                f"{whole.wording.quoted(limits.words)}: "
-                + ("wider is filled with comb" if wide else "narrower is stopped with propolis"),
+                whole.wording.quoted(limits.words),
                 limits.cite,
-                change,
+                f"{why}. {change}",
             )

@@ -1,4 +1,4 @@
-"""What moves the gaps: damp wood and varying sizes, carried through every gap of every group of hives."""
+"""How gaps vary: wood movement and tolerances, applied to every gap of every group of hives."""
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -29,7 +29,7 @@ _ROUND = 1000  # parts of a millimetre: what wood does is an estimate
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Like hives: one as it stands at the middle of the gaps measured, the gaps, and what sugar does to its mesh."""
+    """Hives of one kind: one hive at the mean of the gaps measured, all its gaps, and the sag of its mesh."""
 
     standing: Standing
     gaps: tuple[Length, ...]
@@ -39,10 +39,8 @@ class Population:
 
 @dataclass(frozen=True, slots=True)
 class MovedGap:
-    """A gap as made and measured, in winter, in summer, and how it strays in winter.
-
-    `by_arithmetic` and `draws` are None for a gap of which nothing is wanted, or that depends on no size that varies.
-    """
+    """A gap as made and measured, in winter and in summer, and its variation in winter. `by_arithmetic` and `draws` are
+    None for a gap without limits, or that depends on no varying size."""
 
     chain: GapChain
     limits: GapLimits
@@ -55,22 +53,22 @@ class MovedGap:
 
     @property
     def is_own(self) -> bool:
-        """Whether one of our things is a side of it."""
+        """Whether one side of the gap is ours."""
         return self.chain.own
 
     @property
     def outside(self) -> float:
-        """The share of hives in which it is outside what is wanted."""
+        """The share of hives in which the gap is outside its limits."""
         return 0.0 if self.draws is None else self.draws.outside
 
 
 @dataclass(frozen=True, slots=True)
 class Moves:
-    """All that moves the gaps of hives that stand alike. `outside` is the share with any of our own gaps outside, of
-    those that are as wanted when made: what is not has a finding of its own.
+    """The variation of all gaps of hives of one kind. `outside` is the share of hives with one of our gaps outside its
+    limits, not counting gaps outside as designed, which have their own findings.
 
-    `sizes` are those that stray, as they are in winter; `swells` what damp does to each by winter and by summer, and
-    `beyond` why that may be off. `count` hives were drawn.
+    `sizes` are the varying sizes in winter; `swells` is the wood movement of each by winter and summer, and `beyond`
+    the reasons why it may be wrong. `count` is the number of hives simulated.
     """
 
     gaps: tuple[MovedGap, ...]
@@ -83,13 +81,13 @@ class Moves:
 
     @property
     def own(self) -> tuple[MovedGap, ...]:
-        """The gaps of which one of our things is a side, and that are as wanted when made, most often outside first."""
+        """Our gaps that are within limits as made, the most often outside first."""
         own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None and gap.limits.holds(gap.made))
         return tuple(sorted(own, key=lambda gap: (-gap.outside, gap.made)))
 
     @property
     def changed(self) -> tuple[MovedGap, ...]:
-        """Gaps that are as wanted as made and measured, and at one end of the year off by more than a tape shows."""
+        """Gaps within limits as made and measured, but outside them in winter or summer by more than a tape shows."""
         return tuple(
             gap
             for gap in self.gaps
@@ -98,7 +96,7 @@ class Moves:
 
 
 def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
-    """The chains of these hives, with every change of contact within what damp and strays do to their sizes."""
+    """The chains of these hives, covering every change of contact within the reach of moisture and tolerances."""
     sizes = dimensions_of(of.standing)
     reach = reach_of(sizes, of, tolerances)
     winter, summer, _ = _seasons(sizes, tolerances.moisture)
@@ -114,10 +112,8 @@ def moves_of(
     count: int = QUICK,
     theirs: bool = False,
 ) -> Moves:
-    """What moves the gaps of these hives: `count` are drawn. Same in, same out.
-
-    With `theirs` the gaps of the user's own boxes are drawn too, not only those that our things are a side of.
-    """
+    """The variation of all gaps of these hives: `count` hives are simulated. The same input gives the same result. With
+    `theirs`, the gaps of the user's own boxes are simulated too."""
     chains = chains_for(of, tolerances)
     winter, summer, beyond = _seasons(dimensions_of(of.standing), tolerances.moisture)
     varying, gap_limits, held, counted = _varying(of, tolerances, limits, chains, winter)
@@ -143,7 +139,7 @@ def moves_of(
 def outside_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
 ) -> float:
-    """The share `outside` of `moves_of`, by itself; `chains` are those of sizes that stray no less."""
+    """The share `outside` of `moves_of`, by itself; `chains` must cover at least this much variation."""
     winter, _, _ = _seasons(dimensions_of(of.standing), tolerances.moisture)
     varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], varying, count).outside
@@ -152,8 +148,8 @@ def outside_of(
 def _varying(
     of: Population, tolerances: Tolerances, limits: BeeSpace, chains: tuple[GapChain, ...], winter: Mapping[str, Length]
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
-    """The sizes that stray; by the chain's number what is wanted of each gap, and its chain where that can be missed;
-    and the numbers of our own gaps that are as wanted when made."""
+    """The varying sizes; by chain number, the limits of each gap and its chain if it can be outside; and the numbers of
+    our gaps that are within limits as made."""
     sizes = dimensions_of(of.standing)
     reach = reach_of(sizes, of, tolerances)
     varying = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
@@ -168,11 +164,11 @@ def _varying(
 
 
 def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
-    """How far each size strays either way. A size of the user's that was measured on several hives, as they differ.
+    """The tolerance of each size, either way; for the user's sizes measured on several hives, their spread.
 
-    The gap over the bars is one such: lugs are measured with it, and stray no more. Its spread is the standard
-    deviation of the gaps measured (JCGM 100:2008, 4.2.2), and what a reading may be off, evenly within its limits
-    (4.3.7), as the root of the sum of squares; three of those either way.
+    The gap over the bars is one of these; the lugs are measured with it and do not vary separately. Its spread combines
+    the standard deviation of the gaps measured (JCGM 100:2008, 4.2.2) and the reading error, uniform within its limits
+    (4.3.7), as a root sum of squares; the tolerance is three times that.
     """
     by_work = dict(tolerances.reach)
     spread = by_work[Work.GAP] if of.is_gap_measured else tolerances.gap_not_measured
@@ -189,7 +185,7 @@ def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances
 
 
 def deviation(values: list[Fraction]) -> float:
-    """The standard deviation of a few values of many; nothing for a single one. JCGM 100:2008, 4.2.2.
+    """The standard deviation of a sample; 0 for a single value. JCGM 100:2008, 4.2.2.
 
     >>> round(deviation([Fraction(1), Fraction(2), Fraction(3)]), 6)
     1.0
@@ -203,7 +199,7 @@ def deviation(values: list[Fraction]) -> float:
 def _seasons(
     sizes: tuple[HiveSize, ...], moisture: Moisture
 ) -> tuple[dict[str, Length], dict[str, Length], tuple[str, ...]]:
-    """What wood does to each size by winter and by summer, from the day that it was cut or measured."""
+    """The wood movement of each size by winter and by summer, from the day it was cut or measured."""
     beyond: dict[str, None] = {}
     found = []
     for season in (moisture.winter, moisture.summer):
@@ -217,10 +213,8 @@ def _seasons(
 
 
 def swelling(size: HiveSize, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
-    """How much greater a size is in a season than on the day it was cut or measured, to 1/1000 mm; why it may be off.
-
-    The greater coefficient of its wood is taken: nobody knows how the rings lie.
-    """
+    """The growth of a size in a season since it was cut or measured, to 1/1000 mm, and why it may be wrong. Uses the
+    greater coefficient of the wood, because the ring direction is not known."""
     wood = species(moisture.species if size.made else moisture.boxes_species)
     start = moisture.shop if size.made else moisture.measured
     moved = movement(float(size.swells.mm), wood, Grain.UNKNOWN, start.percent, season.percent)
@@ -236,7 +230,7 @@ def _size(size: HiveSize, reach: Length, by: Length) -> Size:
 
 
 def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Mapping[str, Length]) -> Chain:
-    """The gap as sums of whole sizes: what is left of its nominal does not stray."""
+    """The gap as a sum of sizes; the rest of its nominal value does not vary."""
     sums = []
     for line in lines:
         held = sum((nominal[name] * share for name, share in line.coefficients), ZERO)
@@ -253,7 +247,7 @@ _MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # of all kinds together, of each
 
 @dataclass(frozen=True, slots=True)
 class MovedHives:
-    """Hives that stand alike: the names of their groups, how many there are together, and what moves their gaps."""
+    """Hives of one kind: the names of their groups, their total count, and the variation of their gaps."""
 
     names: tuple[str, ...]
     count: int
@@ -270,10 +264,8 @@ def moved_hives(
     theirs: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[MovedHives, ...]:
-    """What moves the gaps of each kind of hive that these units stand in, in their order; see `moves_of`.
-
-    `count` are drawn of each kind; fewer where all kinds together would take minutes.
-    """
+    """The variation of the gaps of each kind of hive of these units, in order; see `moves_of`. `count` hives of each
+    kind are simulated; fewer if that would take minutes."""
     groups = units_by_hives(units)
     named: dict[Population, list[tuple[str, int]]] = {}
     known: dict[Hashable, list[tuple[str, Population]]] = {}
@@ -287,7 +279,7 @@ def moved_hives(
             named.setdefault(of, []).append((place_of(hives) + words, hives.count))
     drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
     if progress is not None and (count > QUICK or len(named) > _MANY):
-        progress(f"straying the sizes of {len(named)} hives, {drawn:,} of each")
+        progress(f"varying the sizes of {len(named)} hives, {drawn:,} of each")
     found = over_cores(_work_out, [(of, tolerances, limits, drawn, theirs) for of in named], _MANY + 1)
     return tuple(
         MovedHives(tuple(dict.fromkeys(name for name, _ in who)), sum(many for _, many in who), of, moves)
@@ -296,7 +288,7 @@ def moved_hives(
 
 
 def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
-    """Each way that the hives of a group can stand, by name, at the middle of their gaps."""
+    """Each way to assemble the hives of a group, by name, at the mean of their gaps."""
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
     state = mesh_state(group)
@@ -320,7 +312,7 @@ _LEAST_DAMP = 4.0
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """An assumption as `table.key`, its value, what it is taken to be instead, and the share of hives outside then."""
+    """An assumption as `table.key`, its value, another value, and the share of hives outside with that."""
 
     key: str
     value: str
@@ -329,7 +321,7 @@ class WhatIf:
 
 
 def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
-    """Every assumption changed by itself, for these hives; those that do most to them first."""
+    """Every assumption changed by itself, for these hives; the greatest effects first."""
     doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
 
@@ -366,7 +358,7 @@ _MORE = "See Tolerance and wood movement in report.pdf, or: woodshop check --mov
 
 
 def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
-    """How many hives will have a gap of ours outside its limits, and what damp does to gaps."""
+    """Reports how many hives will have one of our gaps outside its limits, and the effect of moisture."""
     return [*_tolerance_findings(moved, wording), *_swells(moved, wording)]
 
 
@@ -383,14 +375,14 @@ def in_a_hundred(share: float) -> str:
 
 
 def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
-    """The three sizes that matter most to a gap, each with its share of the gap's variance."""
+    """The three sizes with the greatest effect on a gap, each with its share of the variance."""
     if gap.by_arithmetic is None:
         return ()
     return tuple((each.size, each.of_variance) for each in gap.by_arithmetic.matter_most if each.of_variance >= _COUNTS)
 
 
 def gap_place(gap: MovedGap) -> str:
-    """Where the first of a gap's places is, without its side, lane or number."""
+    """The first place of a gap, without its side, lane or number."""
     place = gap.chain.where[0]
     while place.rpartition(", ")[2].split(" ")[0] in _PARTS and ", " in place:
         place = place.rpartition(", ")[0]
@@ -398,7 +390,7 @@ def gap_place(gap: MovedGap) -> str:
 
 
 def broken(gap: MovedGap) -> str:
-    """A gap outside its limits in plain words: the limit that it breaks more often."""
+    """Describes a gap outside its limits: the limit that it exceeds more often."""
     thing, _, under = gap_place(gap).partition(" on ")
     if gap.chain.name == GapName.OVERHANG:
         return f"{thing} past the edge of {under}"
@@ -422,26 +414,26 @@ def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> Iterat
     sizes = ", ".join(f"{name} ({share:.0%})" for name, share in hangs_on(gap))
     count = in_a_hundred(gap.outside).partition(" hive")[0]
     yield Finding(
-        "sizes-stray",
+        "gaps-vary",
         Severity.NOTE,
         "; ".join(dict.fromkeys(name for each in often for name in each.names)),
-        f"{range_} will have a gap outside its limits as sizes stray{most}: {broken(gap)}, {count} of the 100",
+        f"about {range_} will have a gap outside its limits, because sizes vary{most}: {broken(gap)} in {count}",
         wording.quoted(gap.limits.words),
-        f"{worst.moves.count:,} hives drawn, their sizes straying as listed under the defaults",
+        f"{worst.moves.count:,} hives simulated, with the tolerances listed under the defaults",
         f"Biggest cause: {sizes}. {_cure(gap)}{_MORE}",
     )
 
 
 def _cure(gap: MovedGap) -> str:
-    """What helps where most of a gap's spread comes of the gap measured over the top bars."""
+    """The remedy if most of a gap's variation comes from the gap measured over the top bars."""
     first = next(iter(hangs_on(gap)), ("", 0.0))
     if not first[0].startswith("gap over the top bars") or first[1] < _MOSTLY:
         return ""
-    return "Measure that on more hives, or sort the hives by it. "
+    return "Measure that gap on more hives, or sort the hives by it. "
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
-    """Gaps that are as wanted when made and measured, and that damp or dry wood takes past a limit."""
+    """Finds gaps within limits when made that moisture takes outside."""
     for own in (True, False):
         past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not past:
@@ -453,11 +445,11 @@ def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
             "wood-breaks-limit" if own else "wood-moves",
             Severity.WARNING if own else Severity.NOTE,
             "; ".join(dict.fromkeys(name for each, _ in past for name in each.names)),
-            f"{gap.chain.name}: {wording.about(gap.made)} as it is made, {wording.about(gap.winter)} in winter, "
-            f"{wording.about(gap.summer)} in summer, as wood swells and shrinks{more}",
+            f"{gap.chain.name}: {wording.about(gap.made)} when made, {wording.about(gap.winter)} in winter, "
+            f"{wording.about(gap.summer)} in summer, because wood swells and shrinks{more}",
             wording.quoted(gap.limits.words),
             "Wood Handbook, Equations 4-5 and 13-2",
-            f"Let the wood grow as damp as it will be before you cut it, or leave room for it. {_MORE}"
+            f"Let the wood reach its outdoor moisture before you cut it, or allow for it. {_MORE}"
             if own
-            else f"They are your boxes' and frames' own: measure them in the season that matters. {_MORE}",
+            else f"These gaps belong to your own boxes: measure them in the season that matters. {_MORE}",
         )

@@ -20,13 +20,15 @@ if TYPE_CHECKING:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", metavar="CODE", help="Explain one finding: its rule, its numbers here, its sources.")
+@click.option(
+    "--explain", metavar="CODE", help="Explain one finding: the rule, its numbers in this design, its sources."
+)
 @click.option("--band", metavar="NAME", help="Compare the gaps with this published band of bee space.")
-@click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive into this new file, .pdf or .svg.")
-@click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and cold top of each hive.")
-@click.option("--moves", is_flag=True, help="Work out what moves the gaps: wood movement and tolerances.")
-@click.option("--measured", type=FILE, help="Check one hive with the sizes measured on it, from this file.")
-@click.option("--sheet", type=FILE, help="Write a sheet of the sizes to measure into this new file.")
+@click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive to this new .pdf or .svg file.")
+@click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and winter top of each hive.")
+@click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
+@click.option("--measured", type=FILE, help="Check one finished hive, with the sizes measured in this file.")
+@click.option("--sheet", type=FILE, help="Write the list of sizes to measure to this new file.")
 @command
 def check(
     design: Path,
@@ -39,9 +41,9 @@ def check(
     sheet: Path | None,
     as_json: bool,
 ) -> int:
-    """Check a design before any wood is cut, or with --measured the first article.
+    """Check a design before you cut wood. With --measured, check the first article.
 
-    Prints what was found; with --gaps every gap measured in the hives ready for winter, with --moves what moves them.
+    Lists what is wrong, why it matters and what to do.
 
     Example: woodshop check designs/hobby-batch.toml
     """
@@ -83,7 +85,7 @@ def check(
         hives.append(moves_section(*_moved(batch, units, theirs=as_json), batch.conditions.tolerances, unit))
     verdict = Section("", () if refused else (Paragraph(verdict_line(report)),))
     made = made_section(batch, is_brief=not gaps) if one is None else unit_section(one)
-    more = "Every gap: --gaps. A finding explained: --explain CODE. All findings: woodshop guide checks."
+    more = "More: --gaps shows every gap, --explain CODE explains a finding, woodshop guide checks lists all findings."
     problems = Section("", (), {"errors": problems_json(refused)} if refused else {})
     whole = joined(
         (
@@ -105,7 +107,7 @@ def check(
 
 
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
-    """What would stop `plan` from planning these units; None where nothing would."""
+    """The error that would stop `plan` for these units; None if there is none."""
     from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
     from woodshop.units.lengths import told_in
 
@@ -120,10 +122,8 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 def _moved(
     batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
 ) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """What moves the gaps, worked out in full, and what would change if a default were wrong.
-
-    `theirs`: also how often the gaps of the user's own boxes are outside, which only the JSON has.
-    """
+    """The variation of the gaps in full, and the effect of each wrong default. `theirs`: also how often the gaps of the
+    user's own boxes are outside, for the JSON only."""
     from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
@@ -134,7 +134,7 @@ def _moved(
     moved = moved_hives(units, batch.conditions.tolerances, limits, count=FULL, theirs=theirs, progress=say)
     if not moved:
         return (), ()
-    say("trying the defaults otherwise")
+    say("trying other values for the defaults")
     return moved, what_if(worst(moved), batch.conditions.tolerances, limits, batch.unit)
 
 
@@ -147,11 +147,11 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
         bee_map_file(units, path, unit=batch.unit, paper=batch.pages.paper, band_name=batch.conditions.band),
         "the bee-space map",
     )
-    say(f"bee space drawn into {path}")
+    say(f"bee space drawn to {path}")
 
 
 def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
-    """The hives that this file measured one of, and what the checks say of that one."""
+    """The group of hives that this file measures one of, and the findings about it."""
     from woodshop.checks.check_batch import check_made
     from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
@@ -167,15 +167,15 @@ def _write_sheet(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     from woodshop.files.one_file import write_new
 
     write_new(path, blank_file(units, batch.unit).encode("utf-8"), "the sheet")
-    say(f"sizes to measure written into {path}")
+    say(f"sizes to measure written to {path}")
 
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--explain", is_flag=True, help="List every source, not only those that disagree.")
+@click.option("--explain", is_flag=True, help="List every source, not only sources that disagree.")
 @command
 def openings(design: Path, explain: bool, as_json: bool) -> None:
-    """List every opening of what is made: its clear size, who passes it, and where sources disagree.
+    """List every opening: its clear size, what can pass, and where sources disagree.
 
     Example: woodshop openings designs/production-run.toml
     """
@@ -186,12 +186,12 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 
 
 def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """A design, read, settled and checked: the batch, its units, the report."""
+    """The checked design: the batch, its units, the report."""
     return _measured(design)[:3]
 
 
 def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
-    """The same, compared with a band of bee space where one is named, and what was measured of the hives."""
+    """The checked design, compared with a named band of bee space if given, and the measurements of the hives."""
     from woodshop.checks.check_batch import measured_batch
 
     batch = _settled(design, band)
@@ -200,7 +200,7 @@ def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit
 
 
 def settled(wanted: "Design") -> "Batch":
-    """The batch of a design whose orders were read, with its lumberyards."""
+    """The batch of a design whose orders have been read, with its lumberyards."""
     from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
     from woodshop.design.settle.settle import settle
 
@@ -217,7 +217,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
-    """Show what was found, `as_json` for machines, and why nothing was done; the exit code of errors found."""
+    """Shows the findings (`as_json` for machines) and why nothing was done; the exit code for errors found."""
     from woodshop.documents.report.report import findings_section
 
     show(findings_section(report), as_json)

@@ -1,4 +1,4 @@
-"""Before a design is checked: write one, list what can be made, explain words and sources."""
+"""Commands used before checking: write a design, list items, explain words and sources."""
 
 import sys
 from pathlib import Path
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
 
 @main.command()
 @click.argument("name", required=False)
-@click.option("--board", is_flag=True, help="List the settings of [board], which the parts of a fondant board share.")
-@click.option("--picture", type=FILE, help="Draw the item into this new file, .svg or .pdf.")
+@click.option("--board", is_flag=True, help="List the [board] settings, shared by all parts of a fondant board.")
+@click.option("--picture", type=FILE, help="Draw the item to this new .svg or .pdf file.")
 @command
 def items(name: str | None, board: bool, picture: Path | None, as_json: bool) -> None:
-    """List what can be made, or the settings of an item. --picture draws it as it comes out for a 10-frame box.
+    """List the items you can make, or the settings of one. --picture draws it for a 10-frame box.
 
     Example: woodshop items "quilt box" --picture quilt-box.pdf
     """
@@ -40,7 +40,9 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 
     if name is None:
         raise InputError(
-            Problem("items, --picture", "no item", "the name of the item to draw", 'As in: woodshop items "quilt box".')
+            Problem(
+                "items, --picture", "no item", "the name of the item to draw", 'Example: woodshop items "quilt box".'
+            )
         )
     write_new(picture, item_picture(name, picture), "the picture")
     if as_json:
@@ -52,33 +54,36 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @main.command()
 @click.argument("file", required=False, type=FILE)
 @click.option("--for", "kind", type=click.Choice(["beginner", "shop"]), default="beginner", show_default=True)
-@click.option("--frames", type=int, multiple=True, help="Frames in a box; repeat for each group of hives.")
-@click.option("--count", type=int, multiple=True, help="How many hives; repeat for each group.")
+@click.option("--frames", type=int, multiple=True, help="Frames in a box. Repeat for each group of hives.")
+@click.option("--count", type=int, multiple=True, help="Number of hives. Repeat for each group.")
 @click.option(
-    "--gap", multiple=True, help='Measured over the top bars, "1/4" or "1/4, 5/16, 1/4"; repeat for each group.'
+    "--gap", multiple=True, help='Gap measured over the top bars, "1/4" or "1/4, 5/16, 1/4". Repeat for each group.'
 )
-@click.option("--width", multiple=True, help="Outside of a box across the front; repeat for each group.")
-@click.option("--name", multiple=True, help="Name of the hives; repeat for each group.")
-@click.option("--customer", multiple=True, help="Whose hives they are; repeat for each group.")
+@click.option("--width", multiple=True, help="Outside width of a box, across the front. Repeat for each group.")
+@click.option("--name", multiple=True, help="Name of the hives. Repeat for each group.")
+@click.option("--customer", multiple=True, help="Owner of the hives. Repeat for each group.")
 @click.option(
     "--make",
     multiple=True,
-    help="An item to make; repeat for each. Default: a fondant board; in a shop a quilt box too.",
+    help="An item to make. Repeat for each. Default: a fondant board; for a shop a quilt box too.",
 )
 @click.option(
-    "--set", multiple=True, metavar="NAME=VALUE", help='Any setting, as "mounting=flush rabbet" or "quilt box.skirt=0".'
+    "--set",
+    multiple=True,
+    metavar="NAME=VALUE",
+    help='Any setting, such as "mounting=flush rabbet" or "quilt box.skirt=0".',
 )
 @click.option("--pattern", type=click.Choice(["Langstroth", "British National"]), help="Pattern of the boxes.")
-@click.option("--batch", help="Name of the batch. Default: the file's.")
-@click.option("--title", help="The heading of every page.")
-@click.option("--unit", type=click.Choice(["in", "mm"]), help="The unit of a length without one. Default: in.")
-@click.option("--lumberyard", multiple=True, help="The lumberyard file, as seen from FILE; may be repeated.")
-@click.option("--on-by", help="The day when it must be on the hives, as 2026-11-26.")
+@click.option("--batch", help="Name of the batch. Default: the file name.")
+@click.option("--title", help="Heading of every page.")
+@click.option("--unit", type=click.Choice(["in", "mm"]), help="Unit of lengths written without one. Default: in.")
+@click.option("--lumberyard", multiple=True, help="Lumberyard file, relative to FILE. Repeat for several.")
+@click.option("--on-by", help="Day by which the hardware is on the hives, such as 2026-11-26.")
 @command
 def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
-    """Write a new design file with every key explained. Asks three questions where no option answers them.
+    """Write a new design file with every key explained. Asks up to three questions if options are missing.
 
-    Writes to FILE, which must not exist yet; without FILE, or with "-", to standard output.
+    Writes to FILE, which must not exist yet. Without FILE, or with "-", prints to standard output.
 
     Example: woodshop new first-winter.toml --frames 10 --count 6 --gap 1/4 --lumberyard creekside-lumberyard.toml
     """
@@ -97,7 +102,7 @@ def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
         write_new(place, text.encode("utf-8"), "the design file")
         for lumberyard in answers.lumberyards:
             if not (place.parent / lumberyard).exists():
-                say(f"There is no {place.parent / lumberyard} yet: write what your lumberyard sells into it.")
+                say(f"{place.parent / lumberyard} does not exist yet. Write what your lumberyard sells into it.")
     if as_json:
         print_json({"file": str(place) if place else None, "design": text})
     else:
@@ -110,18 +115,18 @@ def _is_terminal() -> bool:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--overhang", help="Allowed at each end and side, over the box or inside it. Default: 1/16 in.")
-@click.option("--cost", is_flag=True, help="Plan the batch both ways, and show what each costs.")
+@click.option("--overhang", help="Largest overhang or ledge allowed at each end and side. Default: 1/16 in.")
+@click.option("--cost", is_flag=True, help="Plan the batch with and without these sizes, and compare the cost.")
 @click.option(
     "--keep",
     type=click.IntRange(1, 1000),
     default=2,
     show_default=True,
-    help="With --cost: how many of each to keep on a shelf.",
+    help="With --cost: number of each size to keep in stock.",
 )
 @command
 def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bool) -> None:
-    """Find the fewest sizes of rim that seat on all boxes of a design.
+    """Find the fewest rim sizes that fit all boxes of a design.
 
     Example: woodshop sizes designs/production-run.toml --overhang 1/16
     """
@@ -144,9 +149,9 @@ def _overhang(text: str, unit: str) -> "Length":
     try:
         allowed = read_length(text, unit)
     except ValueError as why:
-        raise InputError(Problem("sizes, --overhang", repr(text), LENGTH_WANTED, "Mend it.")) from why
+        raise InputError(Problem("sizes, --overhang", repr(text), LENGTH_WANTED, "Correct it.")) from why
     if allowed < ZERO:
-        raise InputError(Problem("sizes, --overhang", repr(text), "nothing or more", "Leave out the sign."))
+        raise InputError(Problem("sizes, --overhang", repr(text), "0 or more", "Remove the minus sign."))
     return allowed
 
 
@@ -154,7 +159,7 @@ def _overhang(text: str, unit: str) -> "Length":
 @click.argument("word", required=False)
 @command
 def sources(word: str | None, as_json: bool) -> None:
-    """List every fact with its source, and count them. WORD picks the facts that mention it.
+    """List every fact with its source. With WORD, list only the facts that mention it.
 
     Example: woodshop sources density
     """
@@ -167,7 +172,7 @@ def sources(word: str | None, as_json: bool) -> None:
 @click.argument("word", required=False)
 @command
 def explain(word: str | None, as_json: bool) -> None:
-    """Explain a setting, a finding, a fact or a word of the trade. Without WORD, list the groups of words.
+    """Explain a setting, finding, fact or term. Without WORD, list the groups of words.
 
     Example: woodshop explain strip-lifts-rim
     """

@@ -1,8 +1,8 @@
-"""What every command stands in: the group, --json, printing, reading. Errors become one message and an exit code here.
+"""What all commands share: the group, --json, printing, reading. Errors become one message and an exit code here.
 
-Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts itself, or
-a place that cannot be written; 4 nothing can be cut. With 2, 3 and 4 nothing is written. What ends a run from outside
-has its own: 74 standard output cannot be written; 130 interrupted; 141 the reader of the output has gone; 143 ended.
+Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts itself, or a
+place that cannot be written; 4 nothing can be cut. With 2, 3 and 4 nothing is written. An end from outside has its own
+code: 74 standard output cannot be written; 130 interrupted; 141 the reader of the output has ended; 143 terminated.
 """
 
 import errno
@@ -27,13 +27,13 @@ if TYPE_CHECKING:
 
 
 class _File(click.Path):
-    """A path whose name can be printed: after a file is written, its name is."""
+    """A path whose name can be printed, because messages show it."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         try:
             os.fspath(value).encode("utf-8")
         except UnicodeEncodeError:
-            self.fail(f"{value!a} is no name in UTF-8. Rename it.", param, ctx)
+            self.fail(f"{value!a} is not valid UTF-8. Rename it.", param, ctx)
         return super().convert(value, param, ctx)
 
 
@@ -42,7 +42,7 @@ OUTPUT_FAILED, INTERRUPTED, PIPE_CLOSED, ENDED = 74, 130, 141, 128
 
 
 def print_json(value: Any) -> None:
-    """Print a value for machines, on standard output."""
+    """Prints a value as JSON on standard output."""
     text = json.dumps(value, indent=1, ensure_ascii=False)
     try:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
@@ -52,10 +52,8 @@ def print_json(value: Any) -> None:
 
 
 def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
-    """Print a section on standard output: its data as JSON, or its text, as wide as the terminal is.
-
-    `as_json`: for machines. `is_markdown`: the text is Markdown, which a terminal gets laid out and others as it is.
-    """
+    """Prints a section on standard output: its data as JSON, or its text at the width of the terminal. `as_json`: for
+    machines. `is_markdown`: Markdown text, laid out in a terminal, printed as it is elsewhere."""
     if as_json:
         from woodshop.drawing.pens.section_json import section_json
 
@@ -73,15 +71,16 @@ def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
 
 
 def say(text: str) -> None:
-    """Print progress or a problem, on standard error; a run does not end because that is closed or full."""
+    """Prints progress or a problem on standard error; continues if that is closed or full."""
     with suppress(OSError, ValueError):
         click.echo(text, err=True)
 
 
 def claim(folder: Path | None, names: Iterable[str] = ()) -> None:
-    """Keep a result folder for this command until it ends; nothing for None. `names` are files that will go there.
+    """Reserves a result folder for this command until it ends; does nothing for None. `names` are the files to be
+    written.
 
-    Raises InputError where no result can be written, or another run has the folder.
+    Raises InputError if no result can be written there, or another run has the folder.
     """
     from woodshop.files.folder import claimed
 
@@ -90,7 +89,7 @@ def claim(folder: Path | None, names: Iterable[str] = ()) -> None:
 
 
 def command(function: Callable[..., int | None]) -> Callable[..., None]:
-    """A command that takes --json, reports errors in one way, and exits with its function's code."""
+    """Makes a command that takes --json, reports errors in one way, and exits with its function's code."""
 
     @wraps(function)
     def run(*args: Any, **kwargs: Any) -> None:
@@ -116,21 +115,21 @@ def _reported(error: WoodshopError, as_json: bool) -> int:
 
 
 def _no_character(why: UnicodeEncodeError) -> Problem:
-    given = f"text with {why.object[why.start : why.end]!a}, which is no whole character"
-    return Problem("the command or a file", given, "text in UTF-8", "Type that text anew.")
+    given = f"text with {why.object[why.start : why.end]!a}, which is not a whole character"
+    return Problem("the command or a file", given, "text in UTF-8", "Type that text again.")
 
 
 def problems_json(error: WoodshopError) -> list[dict[str, str]]:
-    """Every problem of an error for machines."""
+    """The JSON of every problem of an error."""
     return [{"where": p.where, "given": p.given, "wanted": p.wanted, "do": p.do} for p in error.problems]
 
 
 class _PipeClosed(Exception):
-    """Nobody reads the output any more."""
+    """The reader of the output has ended."""
 
 
 class _Ended(BaseException):
-    """The process was asked to end, by this signal."""
+    """A signal asked the process to end."""
 
     def __init__(self, number: int) -> None:
         super().__init__(number)
@@ -138,7 +137,7 @@ class _Ended(BaseException):
 
 
 class _Commands(click.Group):
-    """The group; what ends a command from outside has its own exit code, and no traceback."""
+    """The group of commands; an end from outside has its own exit code, and no traceback."""
 
     def make_context(self, *args: Any, **extra: Any) -> click.Context:
         with _pipes():
@@ -168,7 +167,7 @@ def _pipes() -> Iterator[None]:
 
 
 def _code(run: Callable[[], Any]) -> int:
-    """The exit code of what is run."""
+    """The exit code of a run."""
     try:
         with _ending():
             try:
@@ -194,14 +193,14 @@ def _code(run: Callable[[], Any]) -> int:
     except OSError as why:
         _drop_output()
         is_output = why.filename is None and why.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EBADF)
-        where = "standard output" if is_output else str(why.filename or "a file of the system")
+        where = "standard output" if is_output else str(why.filename or "a system file")
         given = f"a place that cannot be read or written ({why.strerror})"
-        say(f"error: {where}: given {given}; wanted a place to write. Check the free space and the rights.")
+        say(f"error: {where}: given {given}; wanted a place to write. Check the free space and the permissions.")
         return OUTPUT_FAILED
 
 
 def _drop_output() -> None:
-    """Send what is still to be printed nowhere: writing it would fail again as the process ends."""
+    """Discards the rest of the output: writing it would fail again as the process ends."""
     with suppress(OSError, ValueError, AttributeError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, sys.stdout.fileno())
@@ -210,7 +209,8 @@ def _drop_output() -> None:
 
 @contextmanager
 def _ending() -> Iterator[None]:
-    """A request to end raises, so that what is half done is undone; where this is not the main thread, nothing."""
+    """Turns a request to end into an exception, so that unfinished work is undone; does nothing outside the main
+    thread."""
 
     def end(number: int, frame: FrameType | None) -> None:
         raise _Ended(number)
@@ -233,8 +233,8 @@ def _ending() -> Iterator[None]:
 def main() -> None:
     """Plan, prove, cut and draw winter hive hardware.
 
-    Start with a design file: which hives you have and what to make for them. "woodshop new" writes one.
-    "woodshop guide" explains how.
+    Start with a design file: your hives and what to make for them. "woodshop new" writes one. "woodshop guide" explains
+    how.
     """
 
 

@@ -12,14 +12,14 @@ from woodshop.errors import InputError, Problem
 
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
-    """The options --quick and --thorough, of which a command may be given one."""
-    quick = click.option("--quick", is_flag=True, help="Search less: sooner, at times a little dearer.")
-    thorough = click.option("--thorough", is_flag=True, help="Search much further: minutes, for a large order hours.")
+    """The options --quick and --thorough; a command accepts only one of them."""
+    quick = click.option("--quick", is_flag=True, help="Search less. Faster; the plan may cost slightly more.")
+    thorough = click.option("--thorough", is_flag=True, help="Search longer. Takes minutes, for a large order hours.")
     return quick(thorough(function))
 
 
 def effort_of(quick: bool, thorough: bool) -> str:
-    """The planner's word for the options given. Raises UsageError for both."""
+    """The planner's effort for these options. Raises UsageError for both."""
     if quick and thorough:
         raise click.UsageError("--quick and --thorough were both given; give one of them, or neither.")
     return "quick" if quick else "long" if thorough else "default"
@@ -27,12 +27,12 @@ def effort_of(quick: bool, thorough: bool) -> str:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--out", type=FILE, help="The folder for this batch. Default: out/<batch>.")
-@click.option("--anyway", is_flag=True, help="Write the packet in spite of errors; every page says DO NOT CUT.")
+@click.option("--out", type=FILE, help="Folder for this batch. Default: out/<batch>.")
+@click.option("--anyway", is_flag=True, help="Write the packet despite errors. Every page says DO NOT CUT.")
 @efforts
 @command
 def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bool, as_json: bool) -> int:
-    """Check, plan, cost and draw a batch, and write its packet.
+    """Check, plan, price and draw a batch, and write its packet.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
@@ -47,7 +47,7 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
         return stop_for_errors(
             report,
             as_json,
-            "Nothing was written: fix the errors first, or give --anyway for a packet marked DO NOT CUT.",
+            "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT.",
         )
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
@@ -63,7 +63,7 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
 @efforts
 @command
 def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> None:
-    """Plan a neutral cutting job and print the plan as JSON.
+    """Plan a cutting job from a JSON file and print the plan as JSON.
 
     Example: woodshop cut job.json --out plan.json
     """
@@ -91,10 +91,10 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 
 @main.command()
 @click.argument("plan_file", metavar="PLAN", type=FILE)
-@click.option("--job", "job_file", type=FILE, help="The job that the plan must be for.")
+@click.option("--job", "job_file", type=FILE, help="Job file. Report an error if the plan is for another job.")
 @command
 def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
-    """Check a plan, or every plan of a batch, with code that shares nothing with the planner.
+    """Check a plan file with independent code.
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
@@ -103,7 +103,10 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
     from woodshop.plan.verify import verify_file
 
     if is_half_written(plan_file.parent):
-        given, do = "a folder whose replacing was cut off", "Plan again into it: that finishes or undoes the replacing."
+        given, do = (
+            "a folder whose replacement was interrupted",
+            "Plan again into this folder. That finishes or undoes the replacement.",
+        )
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
     verdict = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
     section = verdict_section(verdict)
@@ -115,7 +118,7 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
 @click.argument("design", type=FILE)
 @command
 def orders(design: Path, as_json: bool) -> None:
-    """List the orders of a design as they were read, and the groups of hives that come of them.
+    """List the orders that a design reads, and the groups of hives made from them.
 
     Example: woodshop orders designs/order-run.toml
     """
@@ -135,12 +138,14 @@ def orders(design: Path, as_json: bool) -> None:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--plan", "plan_file", type=FILE, required=True, help="The plan.json of the batch as it was planned.")
-@click.option("--counts", type=FILE, help="A sheet of new counts: hives, count. Without it the design's own.")
-@click.option("--cut", type=FILE, help="A sheet of what is cut: layout and cut, or mark and failed. Implies --bought.")
-@click.option("--bought", is_flag=True, help="All on the old buy list has been bought.")
-@click.option("--offcuts", is_flag=True, help="What was left of the boards that are cut is at hand: use it.")
-@click.option("--out", type=FILE, help="Write the recount, with cutting pages of the rest, to this folder.")
+@click.option("--plan", "plan_file", type=FILE, required=True, help="The plan.json written when the batch was planned.")
+@click.option("--counts", type=FILE, help="Spreadsheet of new counts: hives, count. Default: the counts in the design.")
+@click.option(
+    "--cut", type=FILE, help="Spreadsheet of what has been cut: layout and cut, or mark and failed. Implies --bought."
+)
+@click.option("--bought", is_flag=True, help="Everything on the old buy list has been bought.")
+@click.option("--offcuts", is_flag=True, help="Use the offcuts of the boards already cut.")
+@click.option("--out", type=FILE, help="Write the recount, with new cutting pages, to this folder.")
 @efforts
 @command
 def recount(
@@ -155,7 +160,7 @@ def recount(
     thorough: bool,
     as_json: bool,
 ) -> int:
-    """Plan again on new counts: what changes in wood, money and pieces that are cut already.
+    """Plan again with new counts. Shows what changes in wood, money and pieces already cut.
 
     Example: woodshop recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv
     """
@@ -176,7 +181,7 @@ def recount(
     batch = settled(wanted)
     units, report = check_batch(batch)
     if report.has_errors:
-        return stop_for_errors(report, as_json, "Nothing was planned: fix the errors first.")
+        return stop_for_errors(report, as_json, "Nothing was planned. Fix the errors first.")
     found = recounted(
         old, batch, units, report, tally, is_bought=bought, with_offcuts=offcuts, progress=say, effort=effort
     )

@@ -1,4 +1,4 @@
-"""Prices and seasons: quotes, what other choices would cost, stores, syrup, packing and winter rounds."""
+"""Commands for prices and seasons: quotes, comparisons, stores, syrup, packing and winter rounds."""
 
 from datetime import date, datetime
 from pathlib import Path
@@ -15,17 +15,19 @@ from woodshop.units.lengths import Length
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--vary", multiple=True, metavar="KEY=V1,V2", help="What to change, and to what; again for each key.")
-@click.option("--picture", type=FILE, help="Draw what each choice costs into this new file, .svg or .pdf.")
+@click.option(
+    "--vary", multiple=True, metavar="KEY=V1,V2", help="Setting to change, and the values to try. Repeat for each key."
+)
+@click.option("--picture", type=FILE, help="Draw the cost of each choice to this new .svg or .pdf file.")
 @efforts
 @command
 def compare(
     design: Path, vary: tuple[str, ...], picture: Path | None, quick: bool, thorough: bool, as_json: bool
 ) -> None:
-    """Run a batch under changes, and show what each costs beside the design as it stands.
+    """Compare the cost of a design with variations of it.
 
     KEY is a key of the design (board.mounting, hives.sugar, "quilt box.height", wood), of the saw (saw.rip_kerf), of
-    a price (price.1x6), or lumberyards. Several --vary multiply.
+    a price (price.1x6), or lumberyards. With several --vary, every combination is tried.
 
     Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
     """
@@ -44,18 +46,18 @@ def compare(
         title = f"{raw.get('title') or raw.get('batch')}: cost against choice"
         paper = "a4" if raw.get("paper") == "a4" else "letter"
         write_new(picture, comparison_picture(outcomes, picture, title, paper), "the picture")
-        say(f"costs drawn into {picture}")
+        say(f"costs drawn to {picture}")
     show(comparison_section(outcomes), as_json)
 
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--shop", "shop_file", type=FILE, help="The shop file: labour, times, margin, tax, terms.")
-@click.option("--out", type=FILE, help="The folder to write to. Default: out/<batch>-quotes.")
+@click.option("--shop", "shop_file", type=FILE, help="Shop file: labor, times, margin, tax, terms.")
+@click.option("--out", type=FILE, help="Folder to write to. Default: out/<batch>-quotes.")
 @efforts
 @command
 def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> int:
-    """Cost a run to the cent and quote each customer; without --shop, share out the bill for what is bought.
+    """Quote each customer, with costs to the cent. Without --shop, share out the cost of materials only.
 
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
@@ -79,7 +81,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(
-            report, as_json, "Nothing was written: fix the errors first; what does not fit is not quoted."
+            report, as_json, "Nothing was written. Fix the errors first: an item that does not fit is not quoted."
         )
     folder = out if out is not None else Path("out") / f"{batch.name}-quotes"
     claim(folder)
@@ -96,19 +98,21 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
 
 
 @main.command()
-@click.option("--strength", help="Sugar to water by weight, as 1:1 or 2:1. Default: 2:1; 1:1 for what a board left.")
-@click.option("--sugar", help="The sugar there is, as 10 lb.")
-@click.option("--volume", help="The syrup wanted, as 2 gal or 8 L.")
-@click.option("--stores-wanted", help="What one hive should hold, as 60 lb; with --stores-there.")
-@click.option("--stores-there", help="What it holds now.")
-@click.option("--hives", type=int, default=1, show_default=True, help="How many hives like it.")
-@click.option("--board-weight", help="One board with what is left on it, as 9 lb; with --board-tare.")
-@click.option("--board-tare", help="That board empty.")
-@click.option("--board-water", help="Water left in its sugar by weight, as 5 %.")
-@click.option("--boards", type=int, default=1, show_default=True, help="How many boards like it.")
+@click.option(
+    "--strength", help="Sugar to water by weight, such as 1:1 or 2:1. Default: 2:1, or 1:1 for sugar left on a board."
+)
+@click.option("--sugar", help="Sugar available, such as 10 lb.")
+@click.option("--volume", help="Syrup wanted, such as 2 gal or 8 L.")
+@click.option("--stores-wanted", help="Stores that one hive should have, such as 60 lb. Needs --stores-there.")
+@click.option("--stores-there", help="Stores that it has now.")
+@click.option("--hives", type=int, default=1, show_default=True, help="Number of such hives.")
+@click.option("--board-weight", help="Weight of one board with its leftover sugar, such as 9 lb. Needs --board-tare.")
+@click.option("--board-tare", help="Weight of that board empty.")
+@click.option("--board-water", help="Water left in its sugar, by weight, such as 5 %.")
+@click.option("--boards", type=int, default=1, show_default=True, help="Number of such boards.")
 @command
 def syrup(as_json: bool, **asked: Any) -> None:
-    """Work out syrup by weight, sugar for light hives, and what to do with sugar left on a board.
+    """Calculate syrup by weight, sugar for light hives, and water to add to sugar left on a board.
 
     Example: woodshop syrup --strength 1:1 --sugar "10 lb"
     """
@@ -121,7 +125,7 @@ def syrup(as_json: bool, **asked: Any) -> None:
 @click.argument("stores_file", metavar="FILE", type=FILE)
 @command
 def stores(stores_file: Path, as_json: bool) -> None:
-    """Hold each hive's stores against those wanted: sugar and syrup to buy, the last day to feed it.
+    """Compare each hive's stores with its target. Shows sugar and syrup to buy, and the last day to feed.
 
     Example: woodshop stores designs/orchard-stores.toml
     """
@@ -133,10 +137,12 @@ def stores(stores_file: Path, as_json: bool) -> None:
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--out", type=FILE, help="The folder to write to. Default: out/<batch>-season.")
-@click.option("--table", nargs=2, metavar="LENGTH WIDTH", help="The size of a table, as 8ft 4ft.")
-@click.option("--tables", type=click.IntRange(1, 1000), help="How many tables there are. Default: up to four are told.")
-@click.option("--guard-day", type=click.DateTime(["%Y-%m-%d"]), help="The day that mouse guards go on, as 2026-10-10.")
+@click.option("--out", type=FILE, help="Folder to write to. Default: out/<batch>-season.")
+@click.option("--table", nargs=2, metavar="LENGTH WIDTH", help="Size of a table, such as 8ft 4ft.")
+@click.option(
+    "--tables", type=click.IntRange(1, 1000), help="Number of tables. Default: times for one to four are listed."
+)
+@click.option("--guard-day", type=click.DateTime(["%Y-%m-%d"]), help="Day the mouse guards go on, such as 2026-10-10.")
 @command
 def season(
     design: Path,
@@ -146,7 +152,7 @@ def season(
     guard_day: datetime | None,
     as_json: bool,
 ) -> int:
-    """Work out tables and days to pack a batch, weights and cartons; write a sheet for each apiary's winter rounds.
+    """Plan the packing of a batch: tables, days, weights, cartons. Writes a winter checklist for each apiary.
 
     Example: woodshop season designs/hobby-batch.toml --tables 2 --out out/hobby-season
     """
@@ -160,7 +166,7 @@ def season(
     batch = settled(read_run(design))
     units, report = check_batch(batch)
     if report.has_errors:
-        return stop_for_errors(report, as_json, "Nothing was written: fix the errors first.")
+        return stop_for_errors(report, as_json, "Nothing was written. Fix the errors first.")
     day: date | None = None if guard_day is None else guard_day.date()
     folder = out if out is not None else Path("out") / f"{batch.name}-season"
     claim(folder)

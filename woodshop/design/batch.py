@@ -1,4 +1,4 @@
-"""The settled batch: frozen values that everything after it reads."""
+"""The settled batch: frozen values that all later steps read."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -26,16 +26,15 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
-    """A group of like hives: its name, the box format's name, how many, the gaps measured, sugar for one board.
+    """A group of equal hives: its name, the name of the box format, its count, the gaps measured, sugar for one board.
 
-    `spread` is how far the outside sizes measured differ among them; nothing where one size was given for all.
-    `woodenware` is what the hardware stands in: all boxes with their frames, bottom board, inner cover, cover.
-    `form` is how far the boards are made: one of `design.tables.FORMS`. `due` is the day promised, `priority` what
-    comes first where not all can be made at once: 1 first, 9 last; `order` is the number of the order they are for.
-    `is_sugar_given` says that their sugar was given for themselves, and does not follow from the board's.
-    `measured` are sizes of one of these hives as they were measured, by the names of `hive.variation.dimensions`; see
-    `checks.measured.measured_unit`. `boards` are the fondant boards there are for them, their
-    rims made here or on hand.
+    `spread` is the range of the outside sizes measured; zero if one size was given. `woodenware` is the user's own
+    parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how far the boards are finished: one
+    of `design.tables.FORMS`. `due` is the day promised, `priority` the order of work if not everything can be made at
+    once: 1 first, 9 last; `order` is the order number. `is_sugar_given` is whether their sugar was given separately
+    from the board's. `measured` are sizes measured on one of these hives, by the names of `hive.variation.dimensions`;
+    see `checks.measured.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
+    hand.
     """
 
     name: str
@@ -57,25 +56,25 @@ class Hives:
 
     @property
     def is_packed(self) -> bool:
-        """Whether what is made for them is filled here: boards with sugar, quilts with shavings."""
+        """Whether items for them are filled here: boards with sugar, quilts with shavings."""
         return self.form == "packed"
 
     @property
     def board_form(self) -> Form:
-        """How far their boards are made: with mesh only where there is no board to pack."""
+        """How far their boards are finished; "with mesh" only if there is no board to pack."""
         return "with mesh" if self.is_packed and not self.boards else self.form
 
     @property
     def is_assembled(self) -> bool:
-        """Whether what is made for them is put together here; an unassembled kit is not."""
+        """Whether items for them are assembled here; unassembled kits are not."""
         return self.form != "unassembled kit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchLine:
-    """So many of an item for a group of hives, and how the count comes about, in words.
+    """The count of an item for a group of hives, and how it is calculated, in words.
 
-    `bought` are bought ready-made and not among `count`. Of those on hand `kept` are used as they are, and `repaired`
+    `bought` are bought ready-made and not part of `count`. Of those on hand, `kept` are used unchanged, and `repaired`
     get a new one of the item.
     """
 
@@ -91,20 +90,20 @@ class BatchLine:
 
     @property
     def address(self) -> str:
-        """Item and what it fits: how every part of it is addressed."""
+        """Item and what it fits: the first part of the address of its parts."""
         return f"{self.item.name} / {self.fits}"
 
     @property
     def fits(self) -> str:
-        """The hive format, and the size made where the thing is made to another than the box's."""
+        """The hive format, with the size made if the item is made to another size than the box."""
         return self.setting.fits if self.item.on_rim else self.hives.format
 
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A line and the thing it makes, one of it.
+    """A line and one assembly of its item.
 
-    `designed` is that thing as designed, where `assembly` has the sizes measured of one; None where they are the same.
+    `designed` is the assembly as designed if `assembly` has measured sizes; else None.
     """
 
     line: BatchLine
@@ -113,20 +112,20 @@ class Unit:
 
     @property
     def as_designed(self) -> Assembly:
-        """The thing before any size of it was measured."""
+        """The assembly before any size was measured."""
         return self.designed or self.assembly
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SawSettings:
-    """The saw as settled; every length exact. `tools` say which saw makes which cut.
+    """The settled saw settings; every length is exact. `tools` choose the saw for each cut.
 
-    `strips` says how narrow ones are ripped; both ways they come off on the side of the blade away from the fence.
-    "thin-rip stop": a stop ahead of the blade is set to the strip's width once; for each strip the fence is moved until
-    the board touches the stop, so that the strip's width does not depend on the board's.
-    "fall free": the fence is set to what is left of the board, anew for each strip: a board that is wider than planned
-    gives a thicker strip, so every board is measured first.
-    `order` says how the packet lists the cuts, "by setting" or "by board"; None: by the number of boards.
+    `strips` is how narrow strips are ripped; either way they come off on the far side of the blade from the fence.
+    "thin-rip stop": a stop ahead of the blade is set once to the strip's width; for each strip the fence is moved until
+    the board touches the stop, so that the strip's width does not depend on the board's. "fall free": the fence is set
+    to the rest of the board for each strip; a board wider than planned gives a thicker strip, so every board is
+    measured first. `order` is how the packet lists the cuts, "by setting" or "by board"; None: depends on the number of
+    boards.
     """
 
     rip_kerf: Length
@@ -150,28 +149,29 @@ class SawSettings:
 
     @property
     def least_end_trim(self) -> Length:
-        """What is taken off an end at least, so that the last piece beside it has a cut of its own; else nothing."""
+        """The least length cut off an end, so that the last piece gets a cut of its own; else zero."""
         return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
 
     def widest_rip(self, usable: Length) -> Length:
-        """The widest strip that is ripped from a board so wide between its edges, beside what must remain of it."""
+        """The widest strip that can be ripped from a board of this width between its edges, leaving the required
+        remainder."""
         return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
 
     def edge_off(self, *, is_straight: bool) -> Length:
-        """What is taken off each edge of a board before it is used."""
+        """The width cut off each edge of a board before use."""
         return self.edge_allowance if is_straight else max(self.edge_allowance, self.straight_edge_cut)
 
     @property
     def thin_rip(self) -> ThinRip:
-        """The same in the word of `cutting.order.job_sequence`."""
+        """`strips` as named in `cutting.order.job_sequence`."""
         return STOP if self.strips == "thin-rip stop" else FREE_SIDE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """Everything settled: nothing below this asks what the user meant. `wording` is how quantities are printed.
+    """The batch with every value settled. `wording` prints quantities.
 
-    `quoted_on` of its days is None where quotes are of the day on which the lumberyard's prices were seen.
+    `quoted_on` of its days is None if quotes carry the date of the lumberyard's prices.
     """
 
     name: str
@@ -195,8 +195,8 @@ class Batch:
 
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
-    """Boards to pack with sugar: name, count, each. Those of every group that takes them packed and whose boards are
-    made or repaired; none where no rim is made or on hand.
+    """Boards to pack with sugar: name, count, sugar for each. Includes groups with packed boards that are made or
+    repaired; empty if no rim is made or on hand.
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
@@ -204,18 +204,18 @@ def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int
 
 
 def of_board(units: Mapping[str, Unit], part: BoardPart) -> Unit | None:
-    """What is made of that part of a board, among the units of one group of hives."""
+    """The unit for that part of a board, among the units of one group of hives."""
     return next((unit for unit in units.values() if unit.line.item.board_part is part), None)
 
 
 def in_tier(units: Mapping[str, Unit], kind: TierKind) -> Unit | None:
-    """What is made that sits there, among the units of one group of hives."""
+    """The unit for that tier, among the units of one group of hives."""
     return next((u for u in units.values() if u.line.item.place is not None and u.line.item.place.kind is kind), None)
 
 
 @dataclass(frozen=True, slots=True)
 class DueDate:
-    """A day and the groups of hives that are due on it, in the order of the design."""
+    """A day and the groups of hives due on it, in the order of the design."""
 
     day: date
     hives: tuple[Hives, ...]
@@ -227,12 +227,12 @@ class DueDate:
 
     @property
     def orders(self) -> tuple[str, ...]:
-        """Whose hives they are, each order once."""
+        """The names of their orders, without duplicates."""
         return tuple(dict.fromkeys(order_name(each) for each in self.hives))
 
 
 def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
-    """Each day on which any of these hives are due, earliest first; hives without a day are left out."""
+    """Each day on which any of these hives are due, earliest first; hives without a day are skipped."""
     days: dict[date, list[Hives]] = {}
     for each in dict.fromkeys(hives):
         if each.due is not None:
@@ -241,14 +241,14 @@ def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
 
 
 def first_due(hives: Iterable[Hives]) -> DueDate | None:
-    """The earliest due date of these hives; None where none has a day."""
+    """The earliest due date of these hives; None without any."""
     return next(iter(due_dates(hives)), None)
 
 
 def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
-    """The earliest day on which parts for these hives must be cut and built, and for whose hives.
+    """The earliest day on which parts for these hives must be cut and built, and the hives.
 
-    That is when their boards are packed, so that the sugar dries; where none are, the day on which they are due.
+    That is the day their boards are packed, so that the sugar dries; without packed boards, the due date.
     """
     packed = {name for name, _, _ in packed_boards(batch, units)}
     drying = timedelta(days=int(fact("mix.drying_days").number))
@@ -262,6 +262,6 @@ def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) 
 
 
 def order_name(hives: Hives) -> str:
-    """Whose hives they are: the order's number and the customer, else the name of the hives, else their format."""
+    """The name of the order: its number and customer, else the name of the hives, else their format."""
     number = f"order {hives.order}" if hives.order else ""
     return ", ".join(filter(None, (number, hives.customer))) or hives.name or hives.format

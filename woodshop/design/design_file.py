@@ -1,4 +1,4 @@
-"""The design file: which hives, what to make for them, what is in the shed already.
+"""The design file: the hives, what to make for them, and hardware already in the shed.
 
 A beginner's file:
 
@@ -44,11 +44,11 @@ class Wish(Protocol):
 
     @property
     def item(self) -> Item:
-        """What is made."""
+        """The item to make."""
 
     @property
     def hives(self) -> tuple[str, ...]:
-        """For which hives; none means all."""
+        """Names of its hives; empty means all."""
 
     @property
     def where(self) -> str:
@@ -58,7 +58,7 @@ class Wish(Protocol):
 def name_faults(
     where: str, hives: Sequence[HivesTable], makes: Sequence[Wish], shed: Sequence[ShedTable]
 ) -> list[Problem]:
-    """Every name that is wrong: of hives, of what is made for them, of what hangs in the shed; `where` is the file."""
+    """Every wrong name: of hives, of items to make, of items in the shed; `where` is the file."""
     named = [each.name for each in hives]
     return [
         *_hives(where, named),
@@ -91,7 +91,7 @@ def _used(where: str, named: list[str], makes: Sequence[Wish], shed: Sequence[Sh
         if name not in named:
             listed = f"Named in this file: {', '.join(filter(None, named))}." if any(named) else "Name the hives first."
             problem = Problem(
-                f"{place}, hives", repr(name), "the name of some [[hives]]", did_you_mean(name, named, listed)
+                f"{place}, hives", repr(name), "the name of one of the [[hives]]", did_you_mean(name, named, listed)
             )
             if problem not in found:
                 found.append(problem)
@@ -114,12 +114,12 @@ def _shed(where: str, hives: Sequence[HivesTable], shed: Sequence[ShedTable]) ->
             found.append(Problem(f"{place}, item", repr(row.item), wanted, f"Lower {per[row.item]} instead."))
         if row.repair > row.have:
             given = f"{row.repair} to repair of {row.have}"
-            found.append(Problem(place, given, "no more repairs than there are", "Count again."))
+            found.append(Problem(place, given, "at most as many repairs as units on hand", "Count again."))
         if row.hives in counts and row.have > counts[row.hives]:
-            given, do = f"{row.have} for {counts[row.hives]} hives", "Count only what is wanted on these hives."
+            given, do = f"{row.have} for {counts[row.hives]} hives", "Count only items for these hives."
             found.append(Problem(f"{place}, have", given, "at most one for each hive", do))
         if (row.item, row.hives) in seen:
-            found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add the two up."))
+            found.append(Problem(place, f"{row.item} for {row.hives} again", "each pair once", "Add them together."))
         seen.add((row.item, row.hives))
     return found
 
@@ -147,7 +147,7 @@ _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """One wish: an item, for which hives (names; empty means all), spares for each, and what the user set.
+    """One wish: an item, its hives by name (empty means all), spares for each, and the user's settings.
 
     `where` is the place of the [[make]] in its file.
     """
@@ -163,10 +163,10 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Ordering:
-    """What a design says of orders, not yet read: its own [[order]] lines, files, and what both of them name.
+    """The orders of a design, not yet read: its own [[order]] lines, its files, and the names both use.
 
-    `boxes` hold each [[box]] and its owner's sizes, where a measured file is named; `sets` the items of each [[set]].
-    `other_columns` are those of the files that are not read; files that orders name lie in `folder`.
+    `boxes` has each [[box]] with its owner's sizes if a measured-box file is named; `sets` has the items of each
+    [[set]]. `other_columns` are columns of the files to ignore; `folder` is where files named in orders are.
     """
 
     where: str
@@ -181,7 +181,7 @@ class Ordering:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SawTables:
-    """The saw and tools as given, in the design or in its shop file, and what work saved is worth."""
+    """The saw and tools as given in the design or its shop file, and the value of saved work."""
 
     saw: SawTable = field(default_factory=SawTable)
     tools: ToolsTable = field(default_factory=ToolsTable)
@@ -192,9 +192,9 @@ class SawTables:
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
-    `measured` goes with `hives`, one for one: the owner's own sizes of that box, where a measured file is named.
-    `ordering` are its orders, None where it has none or `design.orders` has made groups of hives of them; `taken` is
-    what was taken for granted in doing so.
+    `measured` matches `hives`, one for one: the owner's sizes of that box, if a measured-box file is named. `ordering`
+    are its orders; None if there are none or `design.orders` has turned them into groups of hives; `taken` are the
+    defaults used for that.
     """
 
     batch: str
@@ -218,15 +218,15 @@ class Design:
 
 
 def read_design(path: Path) -> Design:
-    """The design file as values. Raises InputError with every problem in it.
+    """Reads a design file as values. Raises InputError with every problem in it.
 
-    Orders are left unread in `ordering`: see `design.orders.lines.read_run`.
+    Orders stay unread in `ordering`: see `design.orders.lines.read_run`.
     """
     return design_of(load(path, "design"), path)
 
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
-    """The tables of a design file as values; `path` is where files that it names are looked for. Raises InputError."""
+    """The tables of a design file as values; `path` is the folder for files that it names. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     where = path.name
     found: list[Problem] = []
@@ -297,7 +297,7 @@ def _names(given: str | tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:
-    """The saw settings and tools: those of the shop file, and over them the design's own."""
+    """The saw settings and tools: from the shop file, overridden by the design."""
     if table.shop is None:
         return table.saw, table.tools
     try:
@@ -309,17 +309,17 @@ def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTab
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
-    """What a design without orders cannot be without, and what is of use only with them."""
+    """Checks keys that a design without orders needs, and keys that only make sense with orders."""
     found = []
     for key in () if table.has_orders else ("hives", "make"):
         if not getattr(table, key):
-            given, wanted, do = ("()", "at least 1 of them", "Mend this value.") if key in raw else (
+            given, wanted, do = ("()", "at least 1 of these", "Correct this value.") if key in raw else (
                 "nothing", f"a value for {key!r}", "Add the line.")  # fmt: skip
             found.append(Problem(f"{where}, {key}", given, wanted, do))
     for key in ("box", "set", "other_columns"):
         if getattr(table, key) and not table.has_orders:
             wanted = "orders, or [[order]] lines, that it is for"
-            found.append(Problem(f"{where}, {key}", "it, and no orders", wanted, "Name the orders, or take it out."))
+            found.append(Problem(f"{where}, {key}", "this key, but no orders", wanted, "Add orders, or remove it."))
     return found
 
 
@@ -339,14 +339,14 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
 def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' own.
+    """The owner's sizes for these hives, found by the box's name, else by the hives' name.
 
-    Measured files lie in `folder`; `where` begins the place of what is wrong, which is put to `found`.
+    Measured-box files are in `folder`; `where` begins the place of each problem, which is added to `found`.
     """
     if hives.measured is None:
         if hives.box is not None:
             found.append(
-                Problem(f"{where}, box", repr(hives.box), "a measured file in which it stands", "Add a measured line.")
+                Problem(f"{where}, box", repr(hives.box), "a measured-box file that lists it", "Add a measured line.")
             )
         return None
     try:
@@ -383,8 +383,13 @@ def _settings(
     unit: LengthUnit,
     found: list[Problem],
 ) -> dict[str, Any]:
+<<<<<<< HEAD
     """What the user set of these parameters, checked against their types and limits."""
     model = _model(name, SettingTable, tuple((p.name, p.type) for p in parameters))
+=======
+    """The user's settings for these parameters, checked for type and limits."""
+    model = _model(name, parameters)
+>>>>>>> main
     values = _checked(model, raw, where, unit, found)
     if values is None:
         return {}
@@ -432,7 +437,7 @@ def _make(
     for name in names:
         if not items_named(name):
             do = near_item(name, known)
-            found.append(Problem(f"{where}, item", repr(name), "one of board, " + ", ".join(known), do))
+            found.append(Problem(f"{where}, item", repr(name), "board, or one of " + ", ".join(known), do))
     chosen = [known[each] for name in names for each in items_named(name)]
     if not chosen:
         return []

@@ -1,4 +1,4 @@
-"""Which boards and offcuts there are for a part, and why there is none: the cause and the shortest ways out."""
+"""The boards and offcuts that suit a part, and if there is none, the cause and the simplest remedies."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,9 +15,9 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, how many, and what it is.
+    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself.
 
-    `serves` is how thick something ready-made may be to serve as it, least and most; None where only its own size does.
+    `serves` is the range of thickness of a ready-made strip that can replace it; None if only its own size will do.
     """
 
     mark: str
@@ -28,14 +28,15 @@ class Need:
 
 
 def grid_of(unit: LengthUnit) -> Length:
-    """The length of one step of a cutting job, in a design of that unit: no size is finer."""
+    """The length of one step of a cutting job in a design of that unit; no size is finer."""
     return inch("1/64") if unit == "in" else millimetre("1/10")
 
 
 def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
-    """How high a wall as wide as its board can be, least first: boards for sale, then wider offcuts.
+    """The possible heights of a wall as wide as its board, in ascending order: boards for sale, then wider
+    offcuts.
 
-    A board whose edges stay gives its own width, whatever the marks of the tape: rounded, it would have to be ripped.
+    A board whose edges stay keeps its own width, not rounded to a mark: a rounded width would have to be ripped.
     """
     sold: set[Length] = set()
     offcuts: set[Length] = set()
@@ -49,7 +50,7 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
 
 
 def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
-    """Why no wall can be higher than the widest of `widths`."""
+    """The reason why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
         wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
@@ -72,16 +73,16 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
     if long:
         given = f"every {material}: {_dropped(batch.lumberyard, long, batch.unit)}"
         return Problem(where, given, listed, _longer(long, batch.unit))
-    return Problem(where, f"nothing of {material}", listed, "Add it to the lumberyard file, with its price.")
+    return Problem(where, f"no {material}", listed, "Add it to the lumberyard file, with its price.")
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:
-    """The problem of each part that no board of `offers` can hold, in the lengths of the design."""
+    """The problem of each part that fits on no board of `offers`, with sizes of the design."""
     return [problem for need in needs if (problem := _unfit(batch, need, offers)) is not None]
 
 
 def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
-    """Why boards of a material can run short: nothing of it is for sale without limit. None where something is."""
+    """Why boards of a material can run short: none is for sale without limit. None if one is."""
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit
@@ -96,17 +97,17 @@ def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> P
 
 
 def is_usable(offer: Offer, saw: SawSettings) -> bool:
-    """Whether anything is left of a board when its ends and edges are trimmed."""
+    """Whether any of a board is left after its ends and edges are trimmed."""
     return usable_width(offer, saw) > ZERO and offer.length > end_off(offer, saw) * 2
 
 
 def end_off(offer: Offer, saw: SawSettings) -> Length:
-    """What is taken off each end of a board: it is squared, or at least falls away from the last piece."""
+    """The length cut off each end of a board: to square it, or at least to free the last piece."""
     return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
 
 
 def usable_width(offer: Offer, saw: SawSettings) -> Length:
-    """What is left of a board's width when its edges are straight."""
+    """The width left of a board after its edges are straightened."""
     return offer.width - saw.edge_off(is_straight=offer.straight_edges) * 2
 
 
@@ -130,7 +131,7 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
     place = f"{need.address}, from {batch.lumberyard.name!r} and the offcuts"
     dropped = [o for o in batch.lumberyard.too_long if _is_thick(o, part.thickness) and _is_wide_enough(o, width, saw)]
     if dropped:
-        wanted = f"a board that holds it; {_dropped(batch.lumberyard, dropped, unit)}"
+        wanted = f"a board large enough; {_dropped(batch.lumberyard, dropped, unit)}"
         return Problem(place, given, wanted, _longer(dropped, unit))
     if wide:
         longest = max(clear_length(offer, saw) for offer in wide)
@@ -140,9 +141,9 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
         return Problem(place, given, f"a board {part.thickness.text(unit)} thick", "Add one to the lumberyard file.")
     widest = max(usable_width(offer, saw) for offer in offers)
     spare = saw.rip_kerf + saw.least_remainder
-    wanted = f"a board just that wide, or {(width + spare).text(unit)} wide and more"
+    wanted = f"a board exactly that wide, or {(width + spare).text(unit)} wide and more"
     if saw.remainder_allowance is None:
-        wanted += f" (a kerf and {saw.least_remainder.text(unit)} stay beside the last rip)"
+        wanted += f" (for a kerf and {saw.least_remainder.text(unit)} beside the last rip)"
     do = f"Add such a board; the widest here is {widest.text(unit)}."
     if any(offer.twisted for offer in offers):
         do += " Twisted boards are never ripped."
@@ -152,12 +153,12 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
 
 
 def across(need: Need) -> Length:
-    """What a part is ripped to: the thickness of a strip that stands on edge, else the width."""
+    """The size a part is ripped to: the thickness for a strip on edge, else the width."""
     return need.part.thickness if need.part.on_edge else need.part.width
 
 
 def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: LengthUnit) -> Length:
-    """How wide a part is cut: on a mark of the tape, but just as wide as a board that it needs no rip from."""
+    """The width a part is cut to: on a mark of the tape, or the exact width of a board that needs no rip."""
     if need.part.on_edge:
         return need.part.thickness
     width = need.part.width
@@ -177,7 +178,7 @@ def _is_thick(offer: Offer, wood: Length) -> bool:
 
 
 def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
-    """Why there is no board of a thickness at all, and what to do."""
+    """The problem if there is no board of a thickness at all, and what to do."""
     thick = wood.text(unit)
     long = [offer for offer in lumberyard.too_long if _is_thick(offer, wood)]
     if long:
@@ -194,7 +195,9 @@ def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, 
 
 def _dropped(lumberyard: Lumberyard, offers: list[Offer], unit: LengthUnit) -> str:
     shortest = min(offer.length for offer in offers).text(unit)
-    return f"longest leaves out {len(offers)} that would do, the shortest {shortest} long"
+    return (
+        f"longest excludes {len(offers)} suitable board{'s' if len(offers) > 1 else ''}, the shortest {shortest} long"
+    )
 
 
 def _longer(offers: list[Offer], unit: LengthUnit) -> str:

@@ -1,4 +1,4 @@
-"""The things of a batch, made; and the hives as they will stand with them, on what the user has."""
+"""The units of a batch, made; and the hives assembled with them, on the user's woodenware."""
 
 from collections.abc import Hashable, Iterable
 from dataclasses import fields, replace
@@ -19,14 +19,14 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def make_fault(line: BatchLine, why: ValueError) -> Problem:
-    """The problem of a thing that cannot be made: `why`, and the settings to change, by their keys."""
+    """The problem of an item that cannot be made: `why`, and the settings to change, by their keys."""
     keys = settings_at_fault(line)
     do = f"Change {' or '.join(keys)}." if keys else "Change the sizes given for it."
-    return Problem(line.address, f"sizes that do not fit together ({why})", "a thing that can be cut", do)
+    return Problem(line.address, f"sizes that do not fit together ({why})", "an item that can be cut", do)
 
 
 def settings_at_fault(line: BatchLine) -> tuple[str, ...]:
-    """Each setting by its key in the design file that, alone left out, lets this thing be made."""
+    """Each setting, by its key in the design file, whose removal alone lets this item be made."""
     given, setting = dict(line.given), line.setting
     found = []
     for parameter in line.item.parameters:
@@ -53,7 +53,7 @@ def _is_made(line: BatchLine, given: dict[str, Any], setting: Any) -> bool:
 
 
 def make_units(batch: Batch) -> tuple[Unit, ...]:
-    """Every line's thing, made once. Raises InputError when an item cannot be made as asked."""
+    """One unit of every line. Raises InputError if an item cannot be made as asked."""
     units: list[Unit] = []
     found: list[Problem] = []
     alike: dict[tuple[str, Setting, tuple[tuple[str, Any], ...]], Assembly] = {}  # lines of one box share what is made
@@ -83,16 +83,16 @@ _SIZED = (
     TierKind.BOARD,
     TierKind.ADDED,
 )
-"""The order in which sizes are listed and drawn: in another one other hives would be drawn."""
+"""The order in which sizes are listed and simulated; another order would simulate other hives."""
 
 
 def place_of(hives: Hives) -> str:
-    """A group of hives as the checks name it."""
+    """The name of a group of hives in findings."""
     return f"{hives.name}, {hives.format}" if hives.name else hives.format
 
 
 def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
-    """What is made for each hive, by the name of its group, then by item."""
+    """The units for each group of hives, by the name of the group, then by item."""
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
         if unit.line.item.is_per_hive:
@@ -101,9 +101,9 @@ def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
 
 
 def stands_as(group: dict[str, Unit]) -> Hashable:
-    """What groups have in common that stand alike at equal gaps: the same things made, on the same woodenware.
+    """What determines the stack of a group at a given gap: its units and its woodenware. Equal for equal groups.
 
-    Things made are compared as objects: lines of one box share theirs (`design.make_units`).
+    Assemblies are compared as objects: lines of one box share theirs (`design.make_units`).
     """
     hives = next(iter(group.values())).line.hives
     return (
@@ -114,17 +114,17 @@ def stands_as(group: dict[str, Unit]) -> Hashable:
 
 
 def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:
-    """The hives for which these units are made, as they will stand; see `standings_of`."""
+    """The assembled hives of these units; see `standings_of`."""
     return tuple(each.stack for each in standings_of(group, gap))
 
 
 def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Standing, ...]:
-    """The hives for which these units are made, each by its item's name, as what they are put together of.
+    """The hives of these units, by item name, as the parts to assemble.
 
-    `gap` is over the top bars of every box; left out, the boxes' own. Where things are made that take each other's
-    place, as a shim that of a board, there is one hive for each. Of a thing of which only some items are made, the
-    others are taken to be like them. Sizes measured of one hive take the place of those designed.
-    Raises InputError for what cannot be put together, ValueError when a measured size leaves a part with none.
+    `gap` is over the top bars of every box; by default the boxes' own. If items replace each other, as a shim replaces
+    a board, there is one hive for each. If only some items of a board are made, the others are assumed to match. Sizes
+    measured on one hive replace the designed ones. Raises InputError for parts that cannot be assembled, ValueError if
+    a measured size leaves no part.
     """
     hives = next(iter(group.values())).line.hives
     ware = hives.woodenware
@@ -145,9 +145,9 @@ def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Sta
 
 
 def _as_measured(standing: Standing, measured: dict[str, Length]) -> Standing:
-    """The hive with the sizes that were measured, as far as they are its own.
+    """The hive with its own measured sizes.
 
-    A gap over top bars was measured on the lugs as they are: a thicker lug does not take from it once more.
+    The gap over top bars was measured on the actual lugs, so a thicker lug does not reduce it again.
     """
     by = {each.name: measured[each.name] - each.nominal for each in dimensions_of(standing) if each.name in measured}
     for gap in [name for name in by if name.startswith(GAP_OVER)]:
@@ -156,13 +156,13 @@ def _as_measured(standing: Standing, measured: dict[str, Length]) -> Standing:
 
 
 def _kept(loads: tuple[Load, ...], chosen: tuple[Place, ...]) -> tuple[Load, ...]:
-    """The things of a hive that has these: without what takes their place, and what they leave out."""
+    """The items in a hive that has these: without those they replace or exclude."""
     out = {kind for place in chosen for kind in place.without}
     return tuple(each for each in loads if each.kind not in out and (not each.place.one_of or each.place in chosen))
 
 
 def _ripped(group: dict[str, Unit]) -> frozenset[Place]:
-    """The things whose walls are ripped to their height: no board comes so wide."""
+    """The items whose walls are ripped to height, because no board is that wide."""
     found = set()
     for unit in group.values():
         place = unit.line.item.place
@@ -179,7 +179,7 @@ def _words(places: tuple[Place, ...]) -> str:
 
 
 def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
-    """What is made of each place; of a thing that several items make together, all of them."""
+    """The assembly for each place; for items made together, all of them."""
     places = dict.fromkeys(unit.line.item.place for unit in group.values() if unit.line.item.place is not None)
     loads = []
     for place in sorted(places, key=lambda each: _SIZED.index(each.kind)):
@@ -190,13 +190,13 @@ def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
 
 
 def _on_marks(made: Assembly) -> Assembly:
-    """The same with its fillings on marks that a grid holds: what comes to lie on them must be placed as well."""
+    """The assembly with its fillings rounded to marks of a grid, so that parts on top can be placed too."""
     (tier,) = on_marks(Stack("", (Tier("", BOX, made.placed, made.spaces),))).tiers
     return replace(made, placed=tier.placed, spaces=tier.spaces)
 
 
 def _made(group: dict[str, Unit], place: Place, name: str) -> Assembly:
-    """The item as it is made for these hives; where only others of its place are made, one like them."""
+    """The item as made for these hives; if only others for its place are made, one like them."""
     if name in group:
         return group[name].as_designed
     other = next(unit for unit in group.values() if unit.line.item.place == place)

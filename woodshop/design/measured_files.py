@@ -1,4 +1,4 @@
-"""What owners measured: the measured file of their boxes, and the unit file of one hive's hardware."""
+"""Measurements by owners: the measured-box file, and the unit file of one hive's hardware."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -49,7 +49,7 @@ class BoxTable(SettingTable):
 
 
 class MeasuredTable(SettingTable):
-    """A measured file."""
+    """A measured-box file."""
 
     format: str
     owner: Words = Field(min_length=1, max_length=100)
@@ -59,7 +59,7 @@ class MeasuredTable(SettingTable):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredBox:
-    """A kind of box as its owner measured it: averages, the spread of the outside sizes, every gap."""
+    """A kind of box as measured by its owner: averages, the range of the outside sizes, every gap."""
 
     owner: str
     name: str
@@ -74,7 +74,7 @@ class MeasuredBox:
 
 
 def read_measured(path: Path) -> dict[str, MeasuredBox]:
-    """The measured boxes by name. Raises InputError with every problem in the file."""
+    """Reads the measured boxes by name. Raises InputError with every problem in the file."""
     raw = load(path, "measured")
     unit = raw.get("unit", "in")
     table = validate(MeasuredTable, raw, path.name, unit if unit in ("in", "mm") else "in")
@@ -142,7 +142,7 @@ class UnitTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class UnitFile:
-    """What was measured: of which hives, and the sizes by item and name. `where` is the file's name."""
+    """A measured unit: its hives, and the sizes by item and name. `where` is the file's name."""
 
     where: str
     hives: str | None
@@ -150,10 +150,8 @@ class UnitFile:
 
 
 def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
-    """The file as checked values; `unit` is the design's, meant where neither file nor length names one.
-
-    Raises InputError with every problem in it.
-    """
+    """Reads a unit file as checked values; `unit` is the design's, the default for lengths without one. Raises
+    InputError with every problem in it."""
     raw = load(path, "unit")
     given = raw.get("unit", unit)
     table = validate(UnitTable, raw, path.name, given if given in ("in", "mm") else unit)
@@ -163,7 +161,7 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
                 f"{path.name}, measured",
                 "no size",
                 "one size measured, or more",
-                "Take the # off the lines of the sizes that you measured.",
+                "Remove the # from the lines of the sizes that you measured.",
             )
         )
     return UnitFile(path.name, table.hives, table.measured)
@@ -172,16 +170,14 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
 def sizes_given(
     file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]], wording: Wording
 ) -> tuple[tuple[HiveSize, Length], ...]:
-    """Each size measured, with what it is; `known` are the sizes of that hive by item and name.
-
-    Raises InputError for a name that is none of them, and for a length that no such size can have.
-    """
+    """Each measured size; `known` are the sizes of that hive by item and name. Raises InputError for an unknown name,
+    or an impossible length."""
     found: list[tuple[HiveSize, Length]] = []
     problems: list[Problem] = []
     for item, sizes in file.measured.items():
         place = f"{file.where}, measured, {item}"
         if item not in known:
-            problems.append(Problem(place, repr(item), "something of these hives", _nearest_size(item, known)))
+            problems.append(Problem(place, repr(item), "an item of these hives", _nearest_size(item, known)))
             continue
         for name, length in sizes.items():
             size = known[item].get(name)
@@ -189,7 +185,7 @@ def sizes_given(
                 problems.append(Problem(place, f"the size {name!r}", "a size by its name", _named(name, item, known)))
             elif wanted := _no_sense(size, length, wording):
                 given = wording.length(length)
-                problems.append(Problem(f"{place}, {name}", given, wanted, "Measure it again, and mend it here."))
+                problems.append(Problem(f"{place}, {name}", given, wanted, "Measure it again, and correct it here."))
             else:
                 found.append((size, length))
     if problems:
@@ -198,13 +194,13 @@ def sizes_given(
 
 
 def _no_sense(size: HiveSize, length: Length, wording: Wording) -> str:
-    """What would be a length of that size, where this is none; "" where it is."""
+    """What a plausible length of that size would be, if this one is not; else ""."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
         return outside(length, gap.what, gap.least, gap.most, wording.unit)
     if ZERO < length <= size.nominal * _TIMES:
         return ""
-    return f"more than nothing, and at most twice the {wording.length(size.nominal)} that it is meant to be"
+    return f"more than 0, and at most twice the design size of {wording.length(size.nominal)}"
 
 
 def _named(name: str, item: str, known: Mapping[str, Mapping[str, HiveSize]]) -> str:

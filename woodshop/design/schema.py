@@ -1,7 +1,7 @@
-"""Reading TOML into checked values: every error at once, each with its place in the file and what to do.
+"""Reads TOML into checked values: every error at once, each with its place in the file and what to do.
 
-pydantic does the checking; this file teaches it lengths, masses, money and densities, and turns what it
-says into the project's own problems.
+pydantic does the checking; this file adds lengths, masses, money and densities, and turns its errors into the project's
+problems.
 """
 
 import re
@@ -40,7 +40,7 @@ LONGEST_VALUE = 60  # characters of a length, mass, price or density
 
 @dataclass(frozen=True, slots=True)
 class Default:
-    """A value that the user did not give: where it is used, its name, its value, and its source."""
+    """A default value: where it is used, its name, its value, and its source."""
 
     where: str
     name: str
@@ -49,7 +49,7 @@ class Default:
 
 
 class SettingTable(BaseModel):
-    """A table of a TOML file: no unknown keys, nothing converted behind the writer's back."""
+    """A table of a TOML file: no unknown keys, no silent conversion."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
 
@@ -69,12 +69,11 @@ def design_key(
     vary: bool = True,
     **limits: Any,
 ) -> Any:
-    """A field of a table of the design file, with all that is said of its key; `...` as default makes it required.
+    """A field of a design-file table with everything about its key; `...` as default makes it required.
 
-    `meaning` is a sentence for people. `otherwise` is what holds where it is left out, in words; `usual` the same as
-    a value of the file, and `example` another value. `row` names the fact that gives the value then, `national` that
-    of a British National hive, where it differs. `vary`: whether `compare` may vary it. `limits` are those of
-    pydantic's `Field`.
+    `meaning` is a sentence for people. `otherwise` describes the default; `usual` is the default as a value of the
+    file, and `example` another value. `row` is the fact that gives the default, `national` the one for British National
+    hives if different. `vary`: whether `compare` may vary it. `limits` are pydantic's `Field` limits.
     """
     remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
     return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)
@@ -82,7 +81,7 @@ def design_key(
 
 @dataclass(frozen=True, slots=True)
 class ValueKind:
-    """What a value of a type is, in words; part of the type."""
+    """A description of a value of a type; part of the type."""
 
     words: str
 
@@ -108,20 +107,20 @@ def _length(value: Any, info: ValidationInfo) -> Length:
     try:
         return read_length(text, unit)
     except ValueError as why:
-        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Mend it.") from why
+        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct it.") from why
 
 
 def _positive(value: Length) -> Length:
     if value <= ZERO:
-        raise _refuse("a length of more than nothing", "Give the real size.")
+        raise _refuse("a length of more than 0", "Give the real size.")
     return value
 
 
 def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
-    """What is wanted where a value lies outside its limits; "" where it lies within, or has none.
+    """The limits, if a value is outside them; "" if it is inside, or has none.
 
-    `what` says what the value is. `least` and `most` are text in the value's own unit, inches for a length; where
-    `unit`, the design's, is a millimetre, limits are whole millimetres, and tenths of small ones, just outside them.
+    `what` describes the value. `least` and `most` are text in the value's own unit, inches for a length; if `unit`, the
+    design's, is millimeters, limits are rounded outward to whole millimeters, and small ones to tenths.
     """
     low, high = (None if text is None else _like(value, text) for text in (least, most))
     if isinstance(value, Length) and unit == "mm":
@@ -149,7 +148,7 @@ def _like(value: Any, text: str) -> Any:
 
 
 def within(key: str) -> AfterValidator:
-    """Checks that a value lies within the limits of that setting."""
+    """Checks that a value is within the limits of that setting."""
     limits = LIMITS[key]
 
     def check(value: Any, info: ValidationInfo) -> Any:
@@ -168,18 +167,18 @@ def _mass(value: Any) -> Mass:
     try:
         return read_mass(text)
     except ValueError as why:
-        raise _refuse("a mass with its unit, such as 16 lb or 7.25 kg", "Write number and unit, in quotes.") from why
+        raise _refuse("a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg", "Write it in quotes.") from why
 
 
 def _some(value: Mass) -> Mass:
     if value.grams <= 0:
-        raise _refuse("a mass of more than nothing", "Give the real mass.")
+        raise _refuse("a mass of more than 0", "Give the real mass.")
     return value
 
 
 def _words(value: str) -> str:
     if not value.isprintable():
-        raise _refuse("text on one line, without control characters", "Type it anew.")
+        raise _refuse("text on one line, without control characters", "Type it again.")
     return value
 
 
@@ -196,10 +195,10 @@ def _density(value: Any) -> Density:
         return value
     text = _text(value, "a density such as 0.85 kg/L").removesuffix("kg/L").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per litre.")
+        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per liter.")
     density = Density(exact(text))
     if density.kg_per_litre <= 0:
-        raise _refuse("a density of more than nothing", "Weigh one packed box of known size.")
+        raise _refuse("a density of more than 0", "Weigh one packed box of known size.")
     return density
 
 
@@ -243,7 +242,7 @@ def _sentence(text: str) -> str:
 
 
 def load(path: Path, kind: str) -> dict[str, Any]:
-    """The TOML file as plain tables, decimals kept as text, its `format` line checked. Raises InputError."""
+    """Loads a TOML file as plain tables, with decimals as text and its `format` line checked. Raises InputError."""
     where = path.name
     text = read_text_file(path, f"a {kind} file", LARGEST_FILE)
     if any(part.count(".") > _MOST_DOTS for line in text.splitlines() for part in line.split("=")):
@@ -254,7 +253,7 @@ def load(path: Path, kind: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as why:
         raise InputError(
             Problem(
-                where, f"text that is no TOML: {why}", "TOML (toml.io)", "Mend the line named; text stands in quotes."
+                where, f"text that is not TOML: {why}", "TOML (toml.io)", "Correct the line named. Text goes in quotes."
             )
         ) from None
     except RecursionError:
@@ -274,11 +273,11 @@ def _too_deep(where: str) -> Problem:
 
 def _too_large(where: str, *loc: Any) -> Problem:
     place = f"{where}, {path_text(loc)}" if loc else where
-    return Problem(place, "a number of many digits", f"numbers below {LARGEST_NUMBER}", "Mend that number.")
+    return Problem(place, "a number with too many digits", f"numbers below {LARGEST_NUMBER}", "Correct that number.")
 
 
 def _place_of_digits(text: str) -> tuple[str, ...]:
-    """The line, and the key on it, of the first whole number that is too long to be read."""
+    """The line, and its key, of the first whole number that is too long to read."""
     number = re.search(r"[0-9_]{4000,}", text)
     if number is None:
         return ()
@@ -289,7 +288,7 @@ def _place_of_digits(text: str) -> tuple[str, ...]:
 
 
 def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> Any:
-    """Lists as tuples: values are frozen, and strict checking takes no list for a tuple."""
+    """Lists as tuples: values are frozen, and strict checking does not accept a list for a tuple."""
     if depth > DEEPEST:
         raise InputError(_too_deep(where))
     if isinstance(value, list):
@@ -302,10 +301,8 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
 
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
-    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`.
-
-    Raises InputError with every problem in it; `where` begins each place.
-    """
+    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`. Raises InputError with every
+    problem in it; `where` begins each place."""
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as found:
@@ -313,7 +310,7 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) 
 
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
-    """What pydantic found, in the project's words, in the order of the file's schema; `where` begins each place."""
+    """The errors of pydantic as problems, in the order of the file's schema; `where` begins each place."""
     given: dict[tuple[Any, ...], list[Any]] = {}
     for error in found.errors(include_url=False):
         # a list of which no entry is right counts as too short: the entries have been named already
@@ -323,12 +320,12 @@ def problems(found: ValidationError, model: type[BaseModel], where: str) -> list
 
 
 def _is_arm(part: Any) -> bool:
-    """Whether a part of a place names one of the kinds of value that would do, not a key of the file."""
+    """Whether part of a place names an alternative of a type, not a key of the file."""
     return isinstance(part, str) and (part == "str" or part.endswith("]"))
 
 
 def _base(error: Any) -> tuple[Any, ...]:
-    """The place up to where one of several kinds of value was tried."""
+    """The place of a value with alternative types."""
     loc = error["loc"]
     if error["type"] == "extra_forbidden":
         return tuple(loc)
@@ -336,7 +333,7 @@ def _base(error: Any) -> tuple[Any, ...]:
 
 
 def _merged(base: tuple[Any, ...], errors: list[Any], model: type[BaseModel], where: str) -> list[Problem]:
-    """One problem for a value that is none of the kinds that would do; or what is wrong within the list it is."""
+    """One problem for a value that fits none of its types; or the problems inside the list it is."""
     within = [error for error in errors if any(isinstance(part, int) for part in error["loc"][len(base) :])]
     read = [_problem(error, model, where) for error in within or errors]
     if within or len(read) == 1:
@@ -357,7 +354,7 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
     if kind == "extra_forbidden":
         known = _fields_at(model, loc[:-1])
         do = did_you_mean(str(loc[-1]), known, f"Known here: {', '.join(known)}.")
-        return Problem(place, f"the unknown key {_shown(loc[-1])}", "a key that is known here", do)
+        return Problem(place, f"the unknown key {_shown(loc[-1])}", "a known key", do)
     if kind == "missing":
         return Problem(place, "nothing", f"a value for {loc[-1]!r}", "Add the line.")
     if kind in ("literal_error", "enum"):
@@ -376,15 +373,15 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
         "date_type": "a date such as 2026-11-15, without quotes",
         "greater_than_equal": f"{context.get('ge')} or more",
         "less_than_equal": f"{context.get('le')} or less",
-        "too_short": "a name" if isinstance(error["input"], str) else f"at least {context.get('min_length')} of them",
+        "too_short": "a name" if isinstance(error["input"], str) else f"at least {context.get('min_length')} of these",
         "string_too_short": "a name",
         "string_pattern_mismatch": "letters, digits, dot, dash and underscore",
     }.get(kind, str(error["msg"]).lower())
-    return Problem(place, given, wanted, "Mend this value.")
+    return Problem(place, given, wanted, "Correct this value.")
 
 
 def path_text(loc: tuple[Any, ...]) -> str:
-    """A place in a TOML file as a person finds it: which table, counted from one, and which key."""
+    """A place in a TOML file as a person finds it: the table, counted from one, and the key."""
     words: list[str] = []
     for part in loc:
         if isinstance(part, int) and words:

@@ -1,9 +1,9 @@
-"""Spreadsheets read by the names over their columns: every fault at once, each with its cell, and nothing guessed.
+"""Spreadsheets read by their column names: every problem at once, each with its cell; nothing is guessed.
 
-A sheet has one row of headings, then one row for each thing. A title may stand above the headings, in a row of its
-own. Empty rows are passed over. What could be read in two ways is refused: merged cells, rows and columns that are
-hidden, text that is struck through, formulas that were never calculated, columns that nobody knows. CSV is read as
-spreadsheet programs write it: commas, semicolons or tabs, with or without a byte-order mark, in UTF-8.
+A sheet has one row of headings, then one row for each entry. A title may be above the headings, in its own row. Empty
+rows are skipped. Ambiguous content is an error: merged cells, hidden rows and columns, text struck through, formulas
+without a result, unknown columns. CSV is read as spreadsheet programs write it: commas, semicolons or tabs, with or
+without a byte-order mark, in UTF-8.
 """
 
 import csv
@@ -26,11 +26,11 @@ MOST_ROWS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class SheetGrid:
-    """A sheet as it stands, before anything is made of it; rows and columns count from 1.
+    """A sheet before it is interpreted; rows and columns count from 1.
 
-    `values` by row and column hold text, numbers, dates or truth values; `faults` what is wrong with a cell whatever
-    it should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges
-    as they are called, with their first and last row. `where` begins each place.
+    `values` by row and column are text, numbers, dates or truth values; `faults` are problems of a cell whatever it
+    should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges by
+    name, with their first and last row. `where` begins each place.
     """
 
     where: str
@@ -58,16 +58,16 @@ def letters(column: int) -> str:
 
 _MARKS = (",", ";", "\t")
 _SAVE = 'Save it again as "CSV UTF-8".'
-_UNKNOWN_COLUMN = "Take the column out, or name it under other_columns in the design: it is then not read."
+_UNKNOWN_COLUMN = "Remove the column, or name it under other_columns in the design so that it is ignored."
 
 
 def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
-    """The sheet in the bytes of the CSV file `where`; every value is text; it has no sheets to choose from.
+    """The sheet in the bytes of the CSV file `where`; every value is text.
 
-    Raises InputError for what is no UTF-8 or no CSV.
+    Raises InputError for bytes that are not UTF-8 or not CSV.
 
-    Cells separated by the mark that a "sep=" line names, else by that which parts the first line most often.
-    Rows are counted as a spreadsheet program counts them: text in quotes may run over several lines of the file.
+    Cells are separated by the character in a "sep=" line, else by the one that splits the first line most often. Rows
+    are counted as in a spreadsheet program: quoted text may span several lines.
     """
     text = _text(where, data)
     mark, skip = _separator(text)
@@ -82,13 +82,13 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
             if kept:
                 values[n] = dict(kept)
     except csv.Error as why:
-        place, wanted = f"{where}, line {reader.line_num}", "cells in quotes closed, and quotes within them doubled"
-        raise InputError(Problem(place, f"text that is no CSV ({why})", wanted, "Mend that line.")) from None
+        place, wanted = f"{where}, line {reader.line_num}", "closed quotes, with quotes inside them doubled"
+        raise InputError(Problem(place, f"text that is not CSV ({why})", wanted, "Correct that line.")) from None
     return SheetGrid(where, values, faults)
 
 
 def tidy(text: str) -> str:
-    """Text without space at its ends; a no-break space, as web pages leave it, is a space like any other."""
+    """Text without spaces at its ends; a no-break space, as on web pages, counts as a space."""
     return text.replace("\N{NO-BREAK SPACE}", " ").strip(" \t")
 
 
@@ -99,16 +99,16 @@ def _text(where: str, data: bytes) -> str:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as why:
         line = data.count(b"\n", 0, why.start) + 1
-        given = f"a byte that is no UTF-8 ({data[why.start]:#04x})"
+        given = f"a byte that is not UTF-8 ({data[why.start]:#04x})"
         raise InputError(Problem(f"{where}, line {line}", given, "text in UTF-8", _SAVE)) from None
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
-        raise InputError(Problem(f"{where}, line {line}", "a byte of nothing (NUL)", "plain text", _SAVE))
+        raise InputError(Problem(f"{where}, line {line}", "a NUL byte", "plain text", _SAVE))
     return text
 
 
 def _separator(text: str) -> tuple[str, bool]:
-    """The mark between cells, and whether the first line is there only to name it."""
+    """The separator, and whether the first line is only there to name it."""
     first = next((line for line in text.splitlines() if line.strip()), "")
     if first.lower().startswith("sep=") and first[4:5] in (*_MARKS, "|"):
         return first[4], True
@@ -117,7 +117,7 @@ def _separator(text: str) -> tuple[str, bool]:
 
 
 def _outside_quotes(text: str, mark: str) -> int:
-    """How often the mark parts cells in the row where it does so most, of the first twenty."""
+    """How often the character splits cells, in the row of the first twenty where it does so most."""
     most = count = rows = 0
     quoted = False
     for letter in text:
@@ -146,9 +146,9 @@ _ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
 
 
 def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
-    """The sheet of that name, or the only one that holds anything, in the bytes of the workbook `where`.
+    """The sheet of that name, or the only one with content, in the bytes of the workbook `where`.
 
-    A formula stands for the value that was last calculated. Raises InputError where nothing can be read.
+    A formula counts as its last saved result. Raises InputError if nothing can be read.
     """
     try:
         _unpacks(where, data)
@@ -156,9 +156,7 @@ def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
     except InputError:
         raise
     except Exception as why:  # the libraries raise whatever a broken file leads them to, also while it is read
-        raise InputError(
-            _broken(where, f"a file that is no workbook, or a damaged one ({type(why).__name__})")
-        ) from None
+        raise InputError(_broken(where, f"not a workbook, or a damaged one ({type(why).__name__})")) from None
 
 
 def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
@@ -169,7 +167,7 @@ def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
     if _is_vast(page):
         given = f"cells down to {letters(page.max_column)}{page.max_row}"
         wanted = f"at most {MOST_ROWS} rows and {_MOST_COLUMNS} columns"
-        raise InputError(Problem(place, given, wanted, "Delete the empty rows and columns far out, and save it anew."))
+        raise InputError(Problem(place, given, wanted, "Delete the empty rows and columns far out, and save it again."))
     values: dict[int, dict[int, object]] = {}
     faults: dict[tuple[int, int], tuple[str, str, str]] = {}
     for row in page.iter_rows():
@@ -199,21 +197,21 @@ def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
 
 
 def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | None]:
-    """What a cell holds, and what is wrong with that; a value of a formula where there is one."""
+    """The content of a cell, and its problem; for a formula its result, if any."""
     value = cell.value
     if cell.data_type == "f":
         if computed is None:
             do = "Open it in the spreadsheet program and save it, or type the value."
-            return "a formula", ("a formula that was never reckoned", "a value", do)
+            return "a formula", ("a formula without a saved result", "a value", do)
         value = computed
     if isinstance(value, str):
         if cell.data_type != "s" and value in _ERRORS:
-            return value, (f"the error {value}", "a value", "Mend the formula, or type the value.")
+            return value, (f"the error {value}", "a value", "Correct the formula, or type the value.")
         value = tidy(_ESCAPED.sub(lambda match: chr(int(match[1], 16)), value)) or None
         if value is not None and any("\ud800" <= letter <= "\udfff" for letter in value):
-            return value, (f"text with half a character, {value[:40]!a}", "text", "Type it anew.")
+            return value, (f"text with half a character, {value[:40]!a}", "text", "Type it again.")
     if value is not None and cell.font is not None and cell.font.strike:
-        do = "Delete the row if the order is off; take off the line if it holds."
+        do = "Delete the row if the order is canceled; remove the strikethrough if it stands."
         return value, (f"{value!r}, struck through" if isinstance(value, str) else f"{value}, struck through",
                        "text that holds", do)  # fmt: skip
     if isinstance(value, datetime) and value.time() == time():
@@ -221,11 +219,11 @@ def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | 
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     known = isinstance(value, str | int | float | date) or value is None
-    return (value, None) if known else (str(value), (f"{value}", "text, a number or a date", "Type it anew."))
+    return (value, None) if known else (str(value), (f"{value}", "text, a number or a date", "Type it again."))
 
 
 def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
-    """The sheet to read, and those beside it that hold something and are not read."""
+    """The sheet to read, and the names of other sheets with content."""
     seen = [page.title for page in book.worksheets if page.sheet_state == "visible"]
     full = [
         page.title
@@ -235,18 +233,18 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
     named = [name for name in full if name.casefold() == wanted.casefold()]
     chosen = named or full
     if not chosen:
-        raise InputError(Problem(where, "a workbook in which nothing stands", "a sheet", "Is it the right file?"))
+        raise InputError(Problem(where, "an empty workbook", "a sheet", "Is it the right file?"))
     if len(chosen) > 1:
         given = f"the sheets {', '.join(chosen)}"
-        raise InputError(Problem(where, given, f"one sheet, or one called {wanted}", f"Call the one meant {wanted}."))
+        raise InputError(Problem(where, given, f"one sheet, or one called {wanted}", f"Name the right one {wanted}."))
     if chosen[0] not in seen:
-        given, wanted_here = f"the sheet {chosen[0]}, hidden", "a sheet that can be seen"
-        raise InputError(Problem(where, given, wanted_here, "Show it, and look at what it holds."))
+        given, wanted_here = f"the sheet {chosen[0]}, hidden", "a visible sheet"
+        raise InputError(Problem(where, given, wanted_here, "Unhide it and check its contents."))
     return chosen[0], tuple(name for name in full if name != chosen[0])
 
 
 def _is_vast(page: Any) -> bool:
-    """Whether a cell is so far out that going over all before it would take very long."""
+    """Whether a cell is so far out that reading all cells before it would take very long."""
     return bool(page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS)
 
 
@@ -259,14 +257,14 @@ def _opened(where: str, data: bytes, computed: bool) -> Any:
 
 
 def _unpacks(where: str, data: bytes) -> None:
-    """Refuse what is no workbook, what a password closes, and what unpacks to far more than a sheet of orders."""
+    """Refuses a file that is not a workbook, has a password, or unpacks to far more than a sheet of orders."""
     if data[:4] == _OLD:
-        do = "Take off the password, and save it as .xlsx."
+        do = "Remove the password, and save it as .xlsx."
         raise InputError(Problem(where, "an old workbook, or one with a password", "a plain .xlsx workbook", do))
     with zipfile.ZipFile(io.BytesIO(data)) as packed:
         if sum(each.file_size for each in packed.infolist()) > _MOST_UNPACKED or len(packed.infolist()) > _MOST_FILES:
-            given, do = "a workbook that unpacks to over 16 MB", "Is it the right file? Take out pictures."
-            raise InputError(Problem(where, given, "a sheet of some hundred lines", do))
+            given, do = "a workbook that unpacks to over 16 MB", "Is it the right file? Remove pictures."
+            raise InputError(Problem(where, given, "a sheet of a few hundred lines", do))
         read = 0
         for each in packed.infolist():
             text = packed.read(each)
@@ -278,14 +276,14 @@ def _unpacks(where: str, data: bytes) -> None:
             if not each.filename.startswith(("xl/worksheets/", "xl/sharedStrings")) and text.count(b"<") > _MOST_OTHER:
                 raise InputError(_broken(where, f"far too many entries in {each.filename!r}"))
         if read > _MOST_CELLS:
-            given, wanted = f"a workbook of {read} cells, those of ranges counted", f"at most {_MOST_CELLS}"
+            given, wanted = f"a workbook of {read} cells, counting ranges", f"at most {_MOST_CELLS}"
             raise InputError(Problem(where, given, wanted, "Save the sheet of orders as a file of its own."))
 
 
 def _cells(where: str, text: bytes) -> int:
-    """How many cells the library will make of a file of the workbook, before it makes any.
+    """How many cells the library will create from a file of the workbook.
 
-    It makes one for each cell of a merged range, or of a range with a link, whatever the range holds.
+    It creates one for each cell of a merged range, or of a range with a link, even if empty.
     """
     count = len(_CELL.findall(text))
     for found in _RANGE.finditer(text):
@@ -317,9 +315,9 @@ _TITLES = 20  # rows within which the headings are looked for
 
 @dataclass(frozen=True, slots=True)
 class SheetColumn:
-    """A column that is read: its name, other headings that mean the same, and whether it must be there.
+    """A column to read: its name, other headings for it, and whether it is required.
 
-    What it means, what holds where it is left out, and a value as it stands in a TOML file are for people.
+    Its meaning, its default, and an example value in a TOML file are for people.
     """
 
     name: str
@@ -333,7 +331,7 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A value and its place. `value` is None where nothing stands there; `is_reported`: its fault is listed already."""
+    """A value and its place. `value` is None if empty; `is_reported`: its problem is already listed."""
 
     where: str
     value: object = None
@@ -342,7 +340,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class SheetRow:
-    """One row under the headings; a column that the sheet lacks is not in `cells`."""
+    """One row under the headings; `cells` has only columns of the sheet."""
 
     where: str
     cells: Mapping[str, Cell]
@@ -351,17 +349,16 @@ class SheetRow:
 def read_sheet(
     path: Path, columns: Sequence[SheetColumn], others: Sequence[str] = (), sheet: str = ""
 ) -> list[SheetRow]:
-    """The rows of an .xlsx or .csv file; `others` are headings that are passed over, `sheet` the one wanted of several.
-
-    Raises InputError with every fault found.
-    """
+    """The rows of an .xlsx or .csv file; `others` are headings to ignore, `sheet` the one wanted of several. Raises
+    InputError with every problem found."""
     rows, found = rows_of(read_grid(path, sheet), columns, others)
     refuse(found)
     return rows
 
 
 def read_grid(path: Path, sheet: str = "") -> SheetGrid:
-    """The sheet as it stands. Raises InputError for a file that is no spreadsheet, and where it is not clear which."""
+    """The sheet, not yet interpreted. Raises InputError for a file that is not a spreadsheet, or if the sheet is
+    ambiguous."""
     kinds: dict[str, Callable[[str, bytes, str], SheetGrid]] = {
         ".xlsx": xlsx_grid,
         ".xlsm": xlsx_grid,
@@ -378,17 +375,15 @@ def read_grid(path: Path, sheet: str = "") -> SheetGrid:
 def rows_of(
     grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = ()
 ) -> tuple[list[SheetRow], list[Problem]]:
-    """The rows of a sheet under its headings, and every fault of the sheet itself; `others` are headings passed over.
-
-    Raises InputError for a sheet that is empty or far too long.
-    """
+    """The rows of a sheet under its headings, and every problem of the sheet itself; `others` are headings to ignore.
+    Raises InputError for a sheet that is empty or far too long."""
     filled = sorted({row for row, cells in grid.values.items() if cells} | {row for row, _ in grid.faults})
     if not filled:
         wanted = "a row of headings, and rows under it"
         raise InputError(Problem(grid.where, "an empty sheet", wanted, "Is it the right sheet?"))
     if filled[-1] > MOST_ROWS:
         given, wanted = f"something in row {filled[-1]}", f"at most {MOST_ROWS} rows"
-        raise InputError(Problem(grid.where, given, wanted, "Delete what stands far below, or split the file."))
+        raise InputError(Problem(grid.where, given, wanted, "Delete the cells far below, or split the file."))
     found: list[Problem] = []
     head = _head(grid, filled, columns)
     heads = _headings(grid, head, columns, others, found)
@@ -407,18 +402,16 @@ def rows_of(
         if any(cell.value is not None or cell.is_reported for cell in cells.values()):
             rows.append(SheetRow(f"{grid.where}, row {n}", cells))
     if not rows and not found:
-        found.append(
-            Problem(grid.where, "headings and nothing under them", "at least one row", "Is it the right file?")
-        )
+        found.append(Problem(grid.where, "headings without rows", "at least one row", "Is it the right file?"))
     return rows, found
 
 
 def refuse(found: Sequence[Problem]) -> None:
-    """Raise InputError with all that was found, if anything was; of very many the first hundred, and how many more."""
+    """Raises InputError with all problems found, if any; of very many, the first hundred and the number of others."""
     faults = list(dict.fromkeys(found))
     if len(faults) > MOST_TOLD:
         rest = f"{len(faults) - MOST_TOLD} faults more"
-        faults = [*faults[:MOST_TOLD], Problem("and so on", rest, "none", "Mend these first.")]
+        faults = [*faults[:MOST_TOLD], Problem("and so on", rest, "none", "Correct these first.")]
     if faults:
         raise InputError(*faults)
 
@@ -428,7 +421,7 @@ def _cell(grid: SheetGrid, row: int, column: int) -> str:
 
 
 def _plain(text: object) -> str:
-    """A heading without case, spaces doubled, and the marks that people put after it."""
+    """A heading in lower case, without double spaces and trailing punctuation."""
     return " ".join(str(text).casefold().split()).rstrip(":*. ")
 
 
@@ -437,7 +430,7 @@ def _known(columns: Sequence[SheetColumn]) -> dict[str, str]:
 
 
 def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) -> int:
-    """The row of headings: the first in which two are known, else the first that holds anything."""
+    """The row of headings: the first with two known ones, else the first that is not empty."""
     known = _known(columns)
     for n in filled[:_TITLES]:
         if sum(_plain(value) in known for value in grid.values.get(n, {}).values()) >= min(2, len(columns)):
@@ -448,7 +441,7 @@ def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) ->
 def _headings(
     grid: SheetGrid, head: int, columns: Sequence[SheetColumn], others: Sequence[str], found: list[Problem]
 ) -> dict[int, str]:
-    """The name of each column by its place; "" for one that is passed over."""
+    """The name of each column by its place; "" for an ignored one."""
     known, passed = _known(columns), {_plain(other) for other in others}
     listed = ", ".join(column.name for column in columns)
     heads: dict[int, str] = {}
@@ -459,7 +452,7 @@ def _headings(
             name = known[plain]
             if name in places:
                 given = f"{str(value)!r} again, as in {letters(places[name])}{head}"
-                found.append(Problem(place, given, "each column once", "Take one of them out."))
+                found.append(Problem(place, given, "each column once", "Remove one of them."))
             places.setdefault(name, column)
             heads[column] = name
         elif plain in passed:
@@ -476,17 +469,19 @@ def _headings(
 
 
 def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
-    """Above the headings a title may stand, and nothing else."""
+    """Checks that only a title is above the headings."""
     found = []
     for n in filled:
         if n < head and len(grid.values.get(n, {})) > 1:
             given = "a row of several cells above the headings"
-            found.append(Problem(f"{grid.where}, row {n}", given, "a title at most", "Move it below, or delete it."))
+            found.append(
+                Problem(f"{grid.where}, row {n}", given, "nothing but a title", "Move it below, or delete it.")
+            )
     return found
 
 
 def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem]:
-    """What the sheet as a whole hides or runs together."""
+    """Hidden rows and columns, and merged cells, of the whole sheet."""
     found = []
     for name, _, last in grid.merged:
         if last >= head:
@@ -495,21 +490,21 @@ def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem
     for column in sorted(grid.hidden_columns):
         if heads.get(column):
             given = f"the column {heads[column]!r}, hidden"
-            do = "Show it, or delete it."
-            found.append(Problem(f"{grid.where}, column {letters(column)}", given, "columns that can be seen", do))
+            do = "Unhide it, or delete it."
+            found.append(Problem(f"{grid.where}, column {letters(column)}", given, "visible columns", do))
     return found
 
 
 def _row_faults(grid: SheetGrid, n: int, heads: Mapping[int, str], others: Sequence[str]) -> list[Problem]:
     found = []
     if n in grid.hidden:
-        do = "Take off the filter or show the row; delete it if it is not wanted."
-        found.append(Problem(f"{grid.where}, row {n}", "a hidden row", "rows that can be seen", do))
+        do = "Remove the filter or unhide the row. Delete it if it is not needed."
+        found.append(Problem(f"{grid.where}, row {n}", "a hidden row", "visible rows", do))
     for column in sorted(grid.values.get(n, {}).keys() | {c for row, c in grid.faults if row == n}):
         place = _cell(grid, n, column)
         if column not in heads:
             given = f"{_shown(grid.values.get(n, {}).get(column))} under no heading"
-            do = "Name the column, or clear the cell. In CSV a comma within a text needs quotes round it."
+            do = "Name the column, or clear the cell. In CSV, put quotes around text with a comma."
             found.append(Problem(place, given, "a heading over every column", do))
         elif (n, column) in grid.faults and heads[column]:
             found.append(Problem(place, *grid.faults[n, column]))

@@ -1,4 +1,4 @@
-"""The tables of a design file as they are read: their keys, and what each may hold."""
+"""The tables of a design file: their keys, and the values each may have."""
 
 from datetime import date
 from typing import Annotated, Any, Literal, get_args
@@ -36,25 +36,23 @@ FORMS: tuple[str, ...] = get_args(Form)
 
 
 class BoxKeys(SettingTable):
-    """What a group of hives and a box that orders name say alike: the boxes, their frames, and what lies above."""
+    """Keys that a group of hives and a box in orders share: boxes, frames, and the parts above."""
 
     pattern: Literal["Langstroth", "British National"] = design_key(
         "Pattern of the boxes: Langstroth or British National.", "Langstroth"
     )
     frames: Annotated[int, Field(ge=1, le=20)] = design_key("Frames in a box.", ..., example="10")
     measured: Words | None = design_key(
-        "A measured file, with three hives of this kind or more, in place of sizes here.", otherwise="none"
+        "A measured-box file with at least three hives of this kind. It replaces the sizes here.", otherwise="none"
     )
-    box: Words | None = design_key(
-        "Which box of the measured file it is.", otherwise="the one named as these hives are"
-    )
+    box: Words | None = design_key("Name of the box in the measured-box file.", otherwise="the name of these hives")
     width: BoxWidth | None = design_key(
-        "Outside of a box, across the front. Makers differ by 1/4 in: measure.",
+        "Outside width of a box, across the front. Makers differ by 1/4 in: measure.",
         row="box.width_{frames}",
         national="box.national_side",
     )
     length: BoxLength | None = design_key(
-        "Outside of a box, front to back.", row="box.length", national="box.national_side"
+        "Outside length of a box, front to back.", row="box.length", national="box.national_side"
     )
     height: BoxHeight | HEIGHTS | None = design_key(
         "Height of the box under the board: deep, medium, shallow, or a length.",
@@ -64,51 +62,51 @@ class BoxKeys(SettingTable):
     )
     wall: BoxWall | None = design_key("Thickness of the box's walls.", row="box.wall")
     rim_width: Annotated[Size, within("rim_width")] | None = design_key(
-        "Outside of rims, quilt boxes and feeding shims for these hives, across the front; so that one size serves "
-        "boxes that differ. See: woodshop sizes.",
+        "Outside width of rims, quilt boxes and feeding shims for these hives, across the front. One size can serve "
+        "boxes that differ slightly. See: woodshop sizes.",
         otherwise="the box's",
     )
     rim_length: Annotated[Size, within("rim_length")] | None = design_key(
-        "Outside of rims, quilt boxes and feeding shims for these hives, front to back.", otherwise="the box's"
+        "Outside length of rims, quilt boxes and feeding shims for these hives, front to back.", otherwise="the box's"
     )
     boxes: Annotated[tuple[BoxHeight | HEIGHTS, ...], Field(min_length=1, max_length=8)] | None = design_key(
-        "Heights of all boxes of a hive, from the ground up; the board stands on the last.",
-        otherwise="two of the one height, or one of a nucleus",
+        "Heights of all boxes of a hive, bottom box first. The board goes on the last.",
+        otherwise="two boxes of this height, or one for a nucleus",
         example='["deep", "deep"]',
     )
     frame_depth: FrameDepth | Annotated[tuple[FrameDepth, ...], Field(min_length=1, max_length=8)] | None = design_key(
-        "A frame from the top of its top bar down to its lower edge, measured; or a list, one for each box from "
-        "the ground up. One depth is that of all boxes as high as the top one.",
-        otherwise="the deepest of the table that hangs in the box",
+        "Height of a frame, from the top of its top bar to its lower edge; or a list, one for each box, bottom box "
+        "first. A single depth applies to all boxes as high as the top one.",
+        otherwise="the deepest usual frame that fits the box",
         example='"9 1/8"',
     )
     bee_space: Literal["top", "bottom"] | None = design_key(
-        "Where the bee space of these boxes is: top, with the top bars below the edge of the box, or bottom, "
-        "with the bars level with it.",
-        otherwise="as the pattern has it",
+        "Where these boxes have their bee space: top, with the top bars below the edge of the box; or bottom, with "
+        "the bars level with the edge.",
+        otherwise="as usual for the pattern",
     )
     inner_cover: Annotated[Size, within("inner_cover")] | None = design_key(
-        "Thickness of the inner cover that lies under the cover in winter.", otherwise="none is used", example='"3/4"'
+        "Thickness of the inner cover used in winter.", otherwise="no inner cover", example='"3/4"'
     )
     cover: Literal["telescoping", "flat"] | None = design_key(
-        "Which cover these hives have: telescoping or flat.", usual='"telescoping"'
+        "Cover of these hives: telescoping or flat.", usual='"telescoping"'
     )
     cover_skirt: Annotated[Size, within("cover_skirt")] | None = design_key(
-        "Depth of the cover's skirt; quilt box and vent spacers go by it.", row="cover.skirt_depth"
+        "Depth of the cover's skirt. Quilt box and vent spacers depend on it.", row="cover.skirt_depth"
     )
     cover_clearance: Annotated[AnyLength, within("cover_clearance")] | None = design_key(
-        "How much wider than the box the cover is inside, at each side.", row="cover.clearance"
+        "Clearance between the box and the inside of the cover, at each side.", row="cover.clearance"
     )
     gap: Gap | Annotated[tuple[Gap, ...], Field(min_length=1)] | None = design_key(
-        "Lay a straightedge across a box and measure down to the top bars, on three hives.",
-        otherwise="the table's value is taken, and the check says so",
+        "Distance from a straightedge across the box down to the top bars, measured on three hives.",
+        otherwise="a default, reported by the check",
         example='["...", "...", "..."]',
         row="box.gap_over_top_bars",
         national="box.national_gap",
     )
     sugar: Annotated[SomeMass, within("sugar")] | None = design_key(
         "Dry sugar for one board of these hives.",
-        otherwise="a 10-frame board gets what stands under [board], another its share",
+        otherwise="the amount under [board] for a 10-frame board, a share of it for others",
     )
 
 
@@ -116,7 +114,7 @@ class HivesTable(BoxKeys):
     """[[hives]]"""
 
     name: Words = design_key(
-        "What you call these hives. With several groups each needs one.",
+        "Your name for these hives. Required with several groups.",
         "",
         otherwise="no name",
         example='"home yard"',
@@ -124,7 +122,7 @@ class HivesTable(BoxKeys):
         max_length=NAME_MOST,
     )
     customer: Words = design_key(
-        "Whose hives they are, where you build for others.",
+        "Owner of the hives, if you build for others.",
         "",
         otherwise="your own",
         example='"my own"',
@@ -132,20 +130,18 @@ class HivesTable(BoxKeys):
         max_length=NAME_MOST,
     )
     order: Words = design_key(
-        "The number of the order that these hives are for; quotes, labels and lists print it.",
+        "Order number of these hives, printed on quotes, labels and lists.",
         "",
         otherwise="none",
         example='"A-17"',
         vary=False,
         max_length=NAME_MOST,
     )
-    count: Annotated[int, Field(ge=1, le=COUNT_MOST)] = design_key(
-        "How many hives there are of this kind.", ..., example="6"
-    )
+    count: Annotated[int, Field(ge=1, le=COUNT_MOST)] = design_key("Number of hives of this kind.", ..., example="6")
     form: Form | None = design_key(
-        "How far the boards are made: packed with sugar; with mesh, put together, not packed; empty, the rim "
-        "alone, without wire bottom and strips; unassembled kit, cut and not put together, its screws and staples in a "
-        "bag. Only what is packed is filled here: sugar in boards, shavings in quilts.",
+        "How far the boards are finished: packed (with sugar); with mesh (assembled, not packed); empty (the rim "
+        "only, without wire bottom and strips); unassembled kit (cut but not assembled, with screws and staples in a "
+        "bag). Sugar and shavings are filled in only if packed.",
         otherwise='"packed"; "with mesh" for wire bottoms without a rim made or in the shed',
         example='"packed"',
     )
@@ -153,23 +149,23 @@ class HivesTable(BoxKeys):
         "The day promised for these hives, year first, without quotes.", otherwise="on_by", example="2026-11-15"
     )
     priority: Annotated[int, Field(ge=1, le=PRIORITY_LAST)] | None = design_key(
-        "What comes first where not all can be made at once: 1 first, 9 last.", usual="5"
+        "Priority if not everything can be made at once: 1 first, 9 last.", usual="5"
     )
 
 
 class OrderBoxTable(BoxKeys):
-    """[[box]]: a box that orders name."""
+    """[[box]]: a box named in orders."""
 
     name: Words = design_key(
-        "What the orders call it.", ..., example='"mill lane tens"', min_length=1, max_length=NAME_MOST
+        "Name used in orders.", ..., example='"mill lane tens"', min_length=1, max_length=NAME_MOST
     )
 
 
 class SetTable(SettingTable):
-    """[[set]]: items that orders name by one word."""
+    """[[set]]: items that orders call by one name."""
 
     name: Words = design_key(
-        "What the orders call it. A board is one already: rim, wire bottom and strips.",
+        "Name used in orders. A board is a set already: rim, wire bottom and strips.",
         ...,
         example='"winter set"',
         min_length=1,
@@ -183,49 +179,50 @@ class SetTable(SettingTable):
 class ShedTable(SettingTable):
     """[[shed]]"""
 
-    item: str = design_key("Which item is there.", ..., example='"quilt box"')
-    hives: str = design_key("For which hives it is, by their name.", ..., example='"home yard"')
-    have: Number = design_key("How many are there.", ..., example="1")
-    repair: Number = design_key("How many of those need a new one.", 0)
+    item: str = design_key("Item you already have.", ..., example='"quilt box"')
+    hives: str = design_key("Name of the hives it is for.", ..., example='"home yard"')
+    have: Number = design_key("How many you have.", ..., example="1")
+    repair: Number = design_key("How many of these need it replaced.", 0)
 
 
 class MakeTable(SettingTable):
-    """[[make]]; the settings of the items named are checked apart, against what each takes."""
+    """[[make]]; the settings of its items are checked separately, against each item."""
 
     item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
-        'What to make; several with the same settings in a list. "board" is rim, wire bottom and strips. See: woodshop '
+        'Item to make, or several with the same settings in a list. "board" is rim, wire bottom and strips. See: '
+        "woodshop "
         "items.",
         ...,
     )
-    hives: str | tuple[str, ...] = design_key("For which hives, by their names in a list.", (), otherwise="for all")
-    spare: Number = design_key("How many more than there are hives.", 0)
+    hives: str | tuple[str, ...] = design_key("Names of the hives to make it for, in a list.", (), otherwise="for all")
+    spare: Number = design_key("How many more than the number of hives.", 0)
 
 
 class CheckTable(SettingTable):
     """[check]"""
 
     bee_space: Words | None = design_key(
-        "A published band of bee space, by name; see: woodshop sources bee_space.band.",
+        "Name of a published band of bee space. See: woodshop sources bee_space.band.",
         otherwise='"most quoted", 1/4 to 3/8 in',
         example='"most quoted"',
     )
 
 
 class DesignTable(SettingTable):
-    """A design file; `board` and `make` are checked apart, against what each item takes, `order` where orders are."""
+    """A design file; `board` and `make` are checked separately, against each item, `order` with the orders."""
 
     format: str = design_key(
-        "What kind of file this is; always the first line.", ..., example='"woodshop-design/2"', vary=False
+        "Format of this file. Always the first line.", ..., example='"woodshop-design/2"', vary=False
     )
     batch: str = design_key(
-        "Name of this batch, and of its folder: letters, digits, dot, dash and underscore.",
+        "Name of this batch and its folder: letters, digits, dot, dash and underscore.",
         ...,
         example='"first-winter"',
         vary=False,
         pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,60}$",
     )
     title: Words = design_key(
-        "What stands at the head of every page.",
+        "Heading of every page.",
         "",
         otherwise="the batch's name",
         example='"Winter boards"',
@@ -233,7 +230,7 @@ class DesignTable(SettingTable):
         max_length=100,
     )
     unit: Literal["in", "mm"] = design_key(
-        "What a length without a unit is in: in or mm. Any length may name its own.", ..., example='"in"', vary=False
+        "Unit of a length without one: in or mm. Any length may have its own unit.", ..., example='"in"', vary=False
     )
     lumberyard: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] = design_key(
         "The lumberyard file: what can be bought and for how much, the offcuts on hand. Several in a list.",
@@ -242,97 +239,97 @@ class DesignTable(SettingTable):
         vary=False,
     )
     shop: NamedFile | None = design_key(
-        "A shop file whose [saw] and [tools] hold for this design too. A key that is set here takes the place of "
-        "the shop file's.",
-        otherwise="none, the tools stand here",
+        "A shop file whose [saw] and [tools] apply to this design too. A key set here overrides the shop file's.",
+        otherwise="none, tools are set here",
         example='"..."',
         vary=False,
     )
     on_by: date | None = design_key(
-        "The day by which it is all on the hives, year first, without quotes.", otherwise="no day", example="2026-11-26"
+        "Day by which everything is on the hives, year first, without quotes.", otherwise="no day", example="2026-11-26"
     )
     quoted_on: date | None = design_key(
-        "The day of the quotes, year first, bare; how long they are good counts from it.",
-        otherwise="the day on which the lumberyard's prices were seen",
+        "Date of the quotes, year first, without quotes. They are valid from this day.",
+        otherwise="the day the lumberyard's prices were seen",
         example="2026-09-20",
     )
     paper: Paper = design_key("Paper of the packet: letter or a4.", "letter")
     wood: Size | None = design_key(
-        "Thickness of the wood for rims and quilt boxes, as it is, not as it is called.", row="box.wall"
+        "Actual (not nominal) thickness of the wood for rims and quilt boxes.", row="box.wall"
     )
     surplus: Literal["drop", "spare"] = design_key(
-        "Where a board holds a piece more than is needed: drop leaves the wood uncut, spare cuts the piece and "
-        "marks it spare.",
+        "If a board holds one piece more than needed: drop leaves the wood uncut; spare cuts the piece and marks "
+        "it spare.",
         "drop",
     )
     both_units: bool = design_key(
-        "In part drawings and the part table every size in the other unit too, beside it in brackets: inches and "
-        "millimetres.",
+        "Show every size in part drawings and the part table in both units, the other one in brackets.",
         False,
     )
     orders: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] | None = design_key(
-        "A spreadsheet of orders beside this file, .xlsx or .csv; several in a list.",
+        "A spreadsheet of orders next to this file, .xlsx or .csv. Several in a list.",
         otherwise="none",
         example='"..."',
         vary=False,
     )
     other_columns: tuple[Words, ...] = design_key(
-        "Headings of that spreadsheet which are not read.",
+        "Columns of that spreadsheet to ignore.",
         (),
-        otherwise="none, and a heading that is not known is refused",
+        otherwise="none; an unknown column is an error",
         example='["..."]',
         vary=False,
     )
     hives: tuple[HivesTable, ...] = design_key(
-        "A group of like hives; as many groups as you have kinds.", (), otherwise="Required without orders."
+        "A group of hives of one kind. Write one for each kind.", (), otherwise="Required without orders."
     )
     box: tuple[OrderBoxTable, ...] = design_key(
-        "A box that orders name: its name, and the keys of [[hives]] that tell of boxes and frames.", (), vary=False
+        "A box named in orders: its name, and the keys of [[hives]] that describe boxes and frames.", (), vary=False
     )
-    set: tuple[SetTable, ...] = design_key("Items that orders name by one word.", (), vary=False)
+    set: tuple[SetTable, ...] = design_key("A set of items that orders call by one name.", (), vary=False)
     order: tuple[dict[str, Any], ...] = design_key(
         "One line of an order, as in a spreadsheet of orders.", (), vary=False
     )
-    shed: tuple[ShedTable, ...] = design_key("What hangs in the shed already, and is not made again.", (), vary=False)
+    shed: tuple[ShedTable, ...] = design_key("Good hardware you already have, which is not made again.", (), vary=False)
     saw: SawTable = design_key(
-        "What your saw takes off and what you cut with it: your own, whoever sells the wood.", SawTable()
+        "Kerfs and limits of your saw. They belong to your shop, not to the lumberyard.", SawTable()
     )
     tools: ToolsTable = design_key(
-        "Your saws, their kerfs, and what each can cross. Each cut in the cut lists names its saw.", ToolsTable()
+        "Your saws, their kerfs, and the widest board each can crosscut. The cut lists name a saw for each cut.",
+        ToolsTable(),
     )
     labels: LabelsTable = design_key(
-        "Which labels are printed, and the grid of the sheet they are printed on.", LabelsTable(), vary=False
+        "Which labels to print, and the layout of the label sheet.", LabelsTable(), vary=False
     )
     worth: WorthTable = design_key(
-        "What work saved at the saw and offcuts kept are worth to you, in the lumberyard's currency. With it boards "
-        "are planned for the least sum of money and work, which may cost more money.",
+        "Value to you of saved work at the saw and of offcuts, in the lumberyard's currency. Boards are then "
+        "planned for the least total of money and work, which may cost more money.",
         WorthTable(),
     )
-    check: CheckTable = design_key("Which published bee space the checks hold the gaps against.", CheckTable())
+    check: CheckTable = design_key("The published bee space that the checks use.", CheckTable())
     trial: TrialTable = design_key(
-        "Damp sugar that you packed into a box of known size and weighed: your density and mix.", TrialTable()
+        "A trial: damp sugar packed into a box of known size and weighed. It gives your density and mix.", TrialTable()
     )
     climate: ClimateTable = design_key(
-        "How cold it is outside, for a page on the top of the hive: where water comes out, and what shavings "
-        "keep warm. Leave it out: then there is no such page.",
+        "Outside temperatures, for a page on the top of the hive: where water condenses, and how much shavings "
+        "prevent it. Optional.",
         ClimateTable(),
     )
     tolerance: ToleranceTable = design_key(
-        "How far sizes stray, each either way; 997 in 1,000 stray less. Leave it out: then usual values are "
-        "taken, and listed.",
+        "Tolerances of sizes, each either way; 997 in 1,000 are within. Optional: usual values are the default, "
+        "and listed.",
         ToleranceTable(),
     )
     moisture: MoistureTable = design_key(
-        "How damp the wood is, in the shop and through the year. Leave it out: then usual values are taken, and "
-        "listed.",
+        "Moisture of the wood, in the shop and through the year. Optional: usual values are the default, and listed.",
         MoistureTable(),
     )
-    buying: BuyingTable = design_key("How lumberyards are chosen, and what may be bought ready-made.", BuyingTable())
+    buying: BuyingTable = design_key(
+        "How lumberyards are chosen, and which items may be bought ready-made.", BuyingTable()
+    )
     board: dict[str, Any] = design_key(
-        "Settings of the fondant board, shared by its rim, floor, strips and blocks.", {}
+        "Settings of the fondant board, shared by its rim, wire bottom, strips and blocks.", {}
     )
     make: tuple[dict[str, Any], ...] = design_key(
-        "What to make; where there are orders, how, and for hives of no order.",
+        "Items to make. With orders: how to make them, and items for other hives.",
         (),
         otherwise="Required without orders.",
         vary=False,
@@ -340,5 +337,5 @@ class DesignTable(SettingTable):
 
     @property
     def has_orders(self) -> bool:
-        """Whether orders stand in it, or in a file that it names."""
+        """Whether it has orders, or names a file of orders."""
         return bool(self.order) or self.orders is not None

@@ -41,7 +41,7 @@ def buy_csv(planned: PlannedBatch) -> bytes:
     rows.append(["total", planned.batch.lumberyard.currency, "", "", money_text(planned.total.minor), "", ""])
     if planned.to_pay != planned.total:
         rows.append(
-            ["to pay in all", planned.batch.lumberyard.currency, "", "", money_text(planned.to_pay.minor), "", ""]
+            ["total to pay", planned.batch.lumberyard.currency, "", "", money_text(planned.to_pay.minor), "", ""]
         )
     return csv_bytes(rows)
 
@@ -242,7 +242,7 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
     formula = f"=SUM(E2:E{end})" if end > 1 else "=0"
     pen.formula(sheet, end, 4, formula, planned.total.minor / 100, "sum")
     end = _bills(pen, planned, sheet, end)
-    notes = ["Shaded prices may be changed: totals and costs follow. What to buy stays as it was planned."]
+    notes = ["You may change the shaded prices: totals and costs follow. The amounts stay as planned."]
     notes += [f"No price in the lumberyard file, not in the total: {u.what}, {u.amount}" for u in planned.unpriced]
     for n, note in enumerate(notes):
         pen.text(sheet, end + 2 + n, 1, note, "note")
@@ -278,7 +278,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
             pen.text(sheet, row + n, 6, bill.lumberyard)
         paid.append(f"E{row + 4}")
         row += 5
-    pen.text(sheet, row, 1, "to pay in all", "strong")
+    pen.text(sheet, row, 1, "total to pay", "strong")
     pen.formula(sheet, row, 4, f"={'+'.join(paid)}", planned.to_pay.minor / 100, "sum")
     return row
 
@@ -290,13 +290,13 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
     odd cents.
     """
     rows, groups = planned.costs, list(totals)
-    pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("cost of all", 13)))
+    pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("total cost", 13)))
     width = len(groups)
     blocks = [(f"{group}: {word}", 14.0) for word in ("share", "rest", "cents") for group in groups]
     pen.sheet(shares, (("what", 60), *blocks))
     top, whole_row, cents_row = 2, len(rows) + 2, len(rows) + 3  # rows as people count them; shares start in row 2
     last = len(rows) + 1
-    pen.text(shares, whole_row - 1, 0, "shares in all", "strong")
+    pen.text(shares, whole_row - 1, 0, "total of shares", "strong")
     pen.text(shares, cents_row - 1, 0, "cents to share out", "strong")
     for n, row in enumerate(rows):
         pen.text(shares, n + 1, 0, row.address)
@@ -311,7 +311,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
             formula = f"=SUM({w}{top}:{w}{last})"
             pen.formula(shares, whole_row - 1, 1 + g, formula, sum(parts), "count")
         else:
-            pen.text(shares, whole_row - 1, 1 + g, "as planned: does not follow a price", "note")
+            pen.text(shares, whole_row - 1, 1 + g, "as planned; does not follow prices", "note")
         for n, share in enumerate(wanted):
             at = n + top
             if not parts:

@@ -34,7 +34,7 @@ from woodshop.workers import workers
 _COUNTS = (
     Column("what", weight=5),
     Column("for", weight=7),
-    Column("how the number comes about", weight=7),
+    Column("how the number is calculated", weight=7),
     Column("make", Align.RIGHT, weight=1),
 )
 _COSTS = (
@@ -61,8 +61,8 @@ def line_chapter(planned: PlannedBatch) -> Section:
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
     costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
     total = ("Total", "", "", str(planned.total))
-    blocks += [Heading("What each line costs", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
-    return Section("How many of each, and what each costs", tuple(blocks))
+    blocks += [Heading("Cost of each line", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
+    return Section("Number and cost of each item", tuple(blocks))
 
 
 def _table(lines: list[BatchLine]) -> Table:
@@ -93,7 +93,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
     )
     return Document(
         f"{planned.batch.pages.title}: report",
-        "Winter hive hardware: why the packet may be believed",
+        "Winter hive hardware: proof of the packet",
         tuple(chapter for chapter in chapters if chapter.blocks),
         footer=planned.batch.name,
         banner="DO NOT CUT" if planned.report.has_errors else None,

@@ -1,10 +1,10 @@
-"""Heat and damp through the top of a hive, layer upon layer: a steady-state estimate, one way, edges left out.
+"""Heat and moisture through the top of a hive, layer by layer: a one-dimensional steady-state estimate.
 
-Resistances add; the temperature falls over each layer in proportion. Water comes out where a face is colder than the
-dew point of the bees' air, let through everywhere (draughts, bee holes, open mesh). It is a drawing of still weather
-that never comes: a wooden top stores heat and water for days, and a ventilated hive loses more by air than through
-its lid. Compare tops by it.
-Sizes in m, temperatures in °C, resistances in m2 K/W, humidity as a share of one; floats.
+Resistances add; the temperature drop over each layer is proportional to its resistance. Water condenses where a face is
+colder than the dew point of the bees' air, assumed to reach every layer (drafts, bee holes, open mesh). The model
+assumes still weather that never occurs: a wooden top stores heat and water for days, and a ventilated hive loses more
+through air than through its cover. Use it to compare tops. Sizes in m, temperatures in °C, resistances in m2 K/W,
+humidity as a share of 1; floats.
 """
 
 from collections.abc import Sequence
@@ -34,7 +34,7 @@ _SHAVINGS = {"shavings": "heat.shavings", "softwood fibre": "heat.shavings_fibre
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer: `assumed` says which of its figures has no print."""
+    """One layer: `assumed` names the figures without a printed source."""
 
     name: str
     resistance: float
@@ -43,7 +43,8 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class LayerBoundary:
-    """Where two layers meet, named by what lies on either side: its temperature, and whether water comes out there."""
+    """The boundary of two layers, named by the layer on either side: its temperature, and whether water condenses
+    there."""
 
     below: str
     above: str
@@ -53,9 +54,9 @@ class LayerBoundary:
 
 @dataclass(frozen=True, slots=True)
 class HeatPath:
-    """A top, solved. `faces` go from inside to outside; the first is the underside above the bees.
+    """A solved top. `faces` go from inside to outside; the first is the surface over the bees.
 
-    `u` is W/m2 K; `flux` W/m2 upward; `dew_point` that of the bees' air. `assumptions` go wherever the figures go.
+    `u` is in W/m2 K; `flux` in W/m2 upward; `dew_point` is of the bees' air. Print `assumptions` with the figures.
     """
 
     layers: tuple[Layer, ...]
@@ -73,19 +74,19 @@ class HeatPath:
 
     @property
     def is_dry(self) -> bool:
-        """Whether the underside is warmer than the dew point of the air beneath it."""
+        """Whether the surface is warmer than the dew point of the air below it."""
         return not self.faces[0].wet
 
     @property
     def wet_first(self) -> LayerBoundary | None:
-        """The first face from inside at which the bees' air, let through everywhere, gives up water."""
+        """The first face from inside at which the bees' air, assumed to reach it, loses water."""
         return next((face for face in self.faces if face.wet), None)
 
 
 def film(kind: str) -> Layer:
     """The still air at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
 
-    Source: Washington Administrative Code 51-11-0526, ASHRAE's values. Vapour passes it freely. Raises InputError.
+    Source: Washington Administrative Code 51-11-0526, ASHRAE's values. Vapor passes it freely. Raises InputError.
 
     >>> round(film("inside, heat up").resistance, 3)
     0.107
@@ -96,7 +97,7 @@ def film(kind: str) -> Layer:
 
 
 def air_space(thickness: Length) -> Layer:
-    """A level space of still air, shut on all sides, heat flowing up: conduction or convection, and radiation.
+    """A level, closed space of still air with heat flowing up: conduction or convection, and radiation.
 
     Source: ISO 6946:2017, annex D, both faces of emissivity 0.9, mean temperature 10 °C. Raises InputError.
 
@@ -114,14 +115,14 @@ def air_space(thickness: Length) -> Layer:
 
 
 def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
-    """Solid wood, across the grain. `gravity` over 0.3, `moisture` percent under 25, as `conductivity` wants them."""
+    """Solid wood, across the grain. `gravity` over 0.3, `moisture` under 25 percent, as required by `conductivity`."""
     return Layer("wood", _metres("thickness of the wood", thickness) / conductivity(gravity, moisture))
 
 
 def foam(kind: str, thickness: Length) -> Layer:
-    """Polystyrene: "eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix" or "xps", at least so good at 75 °F.
+    """Polystyrene: "eps_xi", "eps_i", "eps_viii", "eps_ii", "eps_ix" or "xps", with its minimum resistance at 75 °F.
 
-    Source: ASTM C578-10; colder foam resists a tenth or so more.
+    Source: ASTM C578-10; colder foam has about a tenth more resistance.
     """
     _known("foam", kind, _FOAMS)
     inches = _metres("thickness of the foam", thickness) / 0.0254
@@ -130,12 +131,12 @@ def foam(kind: str, thickness: Length) -> Layer:
 
 
 def shavings(depth: Length, kind: str = "shavings") -> Layer:
-    """Loose "shavings", or "softwood fibre", settled so deep. The resistance is from memory, and dry."""
+    """Loose "shavings", or "softwood fibre", settled to this depth. The resistance is from memory, and dry."""
     return _shavings(_metres("depth of the shavings", depth), kind)
 
 
 def sugar(depth: Length) -> Layer:
-    """Packed sugar so deep. No measured conductivity was found in print: the row is a judgement."""
+    """Packed sugar of this depth. No measured conductivity was found in print: the figure is an estimate."""
     row = fact("heat.sugar")
     return Layer(
         "sugar",
@@ -145,10 +146,10 @@ def sugar(depth: Length) -> Layer:
 
 
 def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: float) -> HeatPath:
-    """Solve a top of `layers`, from the air film above the bees to that outside.
+    """Solves a top of `layers`, from the air film over the bees to the film outside.
 
-    `inside` and `outside` are temperatures in °C of the air, `humidity` the relative one inside, 0 to 1.
-    Raises InputError for fewer than two layers, a resistance not positive, a colder inside, or air out of range.
+    `inside` and `outside` are air temperatures in °C, `humidity` the relative humidity inside, 0 to 1. Raises
+    InputError for fewer than two layers, a resistance that is not positive, a colder inside, or air out of range.
 
     >>> from woodshop.units.lengths import inch
     >>> board = wood(inch("3/4"), 0.37)
@@ -179,11 +180,11 @@ def shavings_wanted(
     kind: str = "shavings",
     margin: float = 0.0,
 ) -> float | None:
-    """Depth in m of shavings that, added to `layers`, keeps the underside at the dew point plus `margin` K.
+    """The depth of shavings in m that, added to `layers`, keeps the surface at the dew point plus `margin` K.
 
-    0 when the top does so without; None when no depth can, as in air so damp that its dew point is its own
-    temperature. It does not matter where in the top they lie, so long as they lie above the underside. Raises
-    InputError as `heat_path` does, and for a margin below nothing.
+    0 if the top is warm enough without them; None if no depth is enough, as in air so damp that its dew point is its
+    own temperature. The position of the shavings does not matter, as long as they are over the surface. Raises
+    InputError as `heat_path` does, and for a negative margin.
 
     >>> from woodshop.units.lengths import inch
     >>> top = [film("inside, heat up"), wood(inch("3/4"), 0.37), film("outside")]
@@ -191,7 +192,7 @@ def shavings_wanted(
     13
     """
     if margin < 0:
-        raise InputError(Problem("margin over the dew point", f"{margin:g} K", "nothing or more", "Give 1 K, or so."))
+        raise InputError(Problem("margin over the dew point", f"{margin:g} K", "0 or more", "Give about 1 K."))
     _check(layers, inside, outside)
     room = inside - dew_point(inside, humidity) - margin
     if room <= 0:
@@ -202,17 +203,15 @@ def shavings_wanted(
 
 
 def water_given_off(honey: float = 0.0, sugar: float = 0.0) -> tuple[float, float]:
-    """Water in kg, least and most, that bees breathe out for so many kg of honey and of dry table sugar eaten.
+    """The range of water in kg that bees give off for these kg of honey and of dry table sugar eaten.
 
-    Honey 0.66 to 0.70 kg for 1 kg; sugar 0.579, besides the water that was mixed into it. Raises InputError below 0.
+    Honey: 0.66 to 0.70 kg for 1 kg; sugar: 0.579, besides the water mixed into it. Raises InputError below 0.
 
     >>> [round(kg, 1) for kg in water_given_off(honey=20)]
     [13.2, 14.0]
     """
     if honey < 0 or sugar < 0:
-        raise InputError(
-            Problem("stores eaten", f"{honey:g} and {sugar:g} kg", "nothing or more", "Give what was eaten.")
-        )
+        raise InputError(Problem("stores eaten", f"{honey:g} and {sugar:g} kg", "0 or more", "Give what was eaten."))
     least, most = (float(fact(f"heat.water_from_honey_{end}").measure("kg/kg")) for end in ("least", "most"))
     sweet = float(fact("heat.water_from_sugar").measure("kg/kg"))
     return honey * least + sugar * sweet, honey * most + sugar * sweet
@@ -227,8 +226,8 @@ def _shavings(metres: float, kind: str) -> Layer:
 
 def _assumptions(layers: Sequence[Layer]) -> tuple[str, ...]:
     return (
-        "steady state: the same weather and the same bees for days; a comparison, no forecast",
-        "one way, straight up: sides, corners and draughts left out",
+        "steady state: the same weather and the same bees for days; a comparison, not a forecast",
+        "one direction, straight up, without sides, corners and drafts",
         *(layer.assumed for layer in layers if layer.assumed),
     )
 
@@ -240,17 +239,19 @@ def _check(layers: Sequence[Layer], inside: float, outside: float) -> None:
     for layer in layers:
         if not layer.resistance > 0:
             given = f"{layer.resistance:g} m2 K/W"
-            problems.append(Problem(f"resistance of {layer.name}", given, "more than nothing", "Leave the layer out."))
+            problems.append(Problem(f"resistance of {layer.name}", given, "more than 0", "Remove the layer."))
     if inside <= outside:
         given = f"{inside:g} °C inside, {outside:g} °C outside"
-        problems.append(Problem("temperatures", given, "warmer inside", "In such weather nothing is given up inside."))
+        problems.append(
+            Problem("temperatures", given, "warmer inside", "No moisture condenses inside in such weather.")
+        )
     if problems:
         raise InputError(*problems)
 
 
 def _metres(where: str, length: Length) -> float:
     if length.mm <= 0:
-        raise InputError(Problem(where, str(length), "more than nothing", "Leave the layer out, or give its size."))
+        raise InputError(Problem(where, str(length), "more than 0", "Remove the layer, or give its size."))
     return float(length.mm) / 1000
 
 

@@ -1,9 +1,10 @@
-"""Beams over several supports, under an even load, by the theorem of three moments; supports may lie lower than others.
+"""Beams on several supports, under a uniform load, by the theorem of three moments; supports may be at different
+heights.
 
-What a structures handbook has: M1 L1 + 2 M2 (L1 + L2) + M3 L2 = -w (L1^3 + L2^3) / 4 + 6 E I (the angle that the
-supports' own heights put between the two chords) over each inner support, then reactions and deflections from the
-end moments. Straight elastic beam, small slopes, supports that do not give. Any consistent units; below: load per
-length w, stiffness E I. Floats.
+From a structures handbook: M1 L1 + 2 M2 (L1 + L2) + M3 L2 = -w (L1^3 + L2^3) / 4 + 6 E I (the angle between the two
+chords due to the heights of the supports) over each inner support, then reactions and deflections from the end moments.
+Assumes a straight elastic beam, small slopes and rigid supports. Any consistent units; below: load per length w,
+stiffness E I. Floats.
 """
 
 import math
@@ -21,10 +22,10 @@ _HAIR = 1e-12  # of the clearances and the load: what rounding leaves is no cont
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beam:
-    """A solved beam. `moments` are over the supports, ends among them, negative where the top is stretched.
+    """A solved beam. `moments` are at the supports, including the ends; negative with tension at the top.
 
-    `reactions` push up. `sags` is the greatest way down in each span below the level of the ends, 0 where its
-    neighbours lift it all along. `settled` is how far each support lies below that level.
+    `reactions` act upward. `sags` is the greatest deflection in each span below the level of the ends, 0 if its
+    neighbors lift it completely. `settled` is the depth of each support below that level.
     """
 
     spans: tuple[float, ...]
@@ -38,23 +39,23 @@ class Beam:
 
     @property
     def greatest_moment(self) -> float:
-        """The greatest bending moment anywhere, whichever way it bends."""
+        """The greatest absolute bending moment."""
         return max(max(abs(moment) for moment in self.moments), max(self.span_moments))
 
     @property
     def sag(self) -> float:
-        """The greatest way down in any span."""
+        """The greatest deflection of any span."""
         return max(self.sags)
 
     @property
     def below_chords(self) -> tuple[float, ...]:
-        """The greatest way down in each span below the straight line between its two supports."""
+        """The greatest deflection in each span below the straight line between its two supports."""
         flat = (0.0, 0.0)
         parts = zip(self.spans, pairwise(self.moments), strict=True)
         return tuple(_Span(length, ends, flat, self.load, self.stiffness).sag for length, ends in parts)
 
     def down_at(self, place: float) -> float:
-        """How far the beam lies below the level of its ends, so far from its first support."""
+        """The depth of the beam below the level of its ends, at this distance from its first support."""
         last = len(self.spans) - 1
         for number, (start, length) in enumerate(zip(_places(self.spans), self.spans, strict=False)):
             if place <= start + length or number == last:
@@ -70,9 +71,9 @@ class Beam:
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """A beam come to rest: `beam` lies over its ends and those inner supports that carry it.
+    """A beam at rest: `beam` lies on its ends and on the inner supports that carry it.
 
-    `carries` says of each inner support whether it does, `reactions` what each support carries, ends among them.
+    `carries` is whether each inner support carries it, `reactions` the load on each support, including the ends.
     """
 
     beam: Beam
@@ -81,19 +82,18 @@ class Rest:
 
 
 def continuous_beam(spans: Sequence[float], load: float, stiffness: float, settled: Sequence[float] = ()) -> Beam:
-    """Solve a beam over `spans`, under `load` per length, of bending stiffness `stiffness`.
+    """Solves a beam over `spans`, under `load` per length, of bending stiffness `stiffness`.
 
-    With w in lb/in, lengths in in and E I in lb in2: moments in lb in, reactions in lb, sags in in. `settled` is how
-    far each support, ends among them, lies below a level line; left out, none does.
-    Raises ValueError for no span, a span or a stiffness that is not positive, a load below nothing, or another number
-    of heights than supports.
+    With w in lb/in, lengths in in and E I in lb in2: moments in lb in, reactions in lb, sags in in. `settled` is the
+    depth of each support, including the ends, below a level line; by default 0. Raises ValueError for no span, a span
+    or stiffness that is not positive, a negative load, or another number of heights than supports.
 
     >>> beam = continuous_beam([1, 1, 1], 1, 1)
     >>> [round(x, 4) for x in (beam.moments[1], beam.reactions[0], beam.span_moments[0], beam.sag)]
     [-0.1, 0.4, 0.08, 0.0069]
     """
     if not spans or min(spans) <= 0:
-        raise ValueError("a beam has at least one span, and all are longer than nothing")
+        raise ValueError("a beam has at least one span, and all are longer than 0")
     if stiffness <= 0 or load < 0:
         raise ValueError("a beam has some stiffness, and its load pushes down")
     heights = tuple(settled) or (0.0,) * (len(spans) + 1)
@@ -121,13 +121,13 @@ def continuous_beam(spans: Sequence[float], load: float, stiffness: float, settl
 
 
 def beam_at_rest(spans: Sequence[float], load: float, stiffness: float, below: Sequence[float]) -> Rest:
-    """Let a beam down on inner supports that lie `below` its ends: each carries only where the beam comes to it.
+    """A beam lowered onto inner supports `below` its ends: each carries only if the beam reaches it.
 
-    A support pushes up or does nothing, and nothing sinks into it: one of the two, reaction or clearance, is nothing at
-    each. That is a linear complementarity problem whose matrix, the simple beam's flexibility, is positive definite:
-    it has one solution, and Murty's least-index pivoting comes to it (K. G. Murty, Note on a Bard-type scheme for
-    solving the complementarity problem, Opsearch 11, 1974). A support above the ends has `below` less than nothing.
-    Raises ValueError as `continuous_beam`, and for another number of clearances than inner supports.
+    A support pushes up or does nothing, and does not give: at each support either the reaction or the clearance is
+    zero. That is a linear complementarity problem whose matrix, the simple beam's flexibility, is positive definite: it
+    has one solution, found by Murty's least-index pivoting (K. G. Murty, Note on a Bard-type scheme for solving the
+    complementarity problem, Opsearch 11, 1974). A support above the ends has a negative `below`. Raises ValueError as
+    `continuous_beam`, and for another number of clearances than inner supports.
 
     >>> rest = beam_at_rest([1, 1], 1, 1, [0.1])
     >>> [rest.carries, round(rest.reactions[1], 4), round(rest.beam.sag, 4)]
@@ -155,7 +155,7 @@ def beam_at_rest(spans: Sequence[float], load: float, stiffness: float, below: S
 def _over(
     places: Sequence[float], carries: Sequence[bool], load: float, stiffness: float, below: Sequence[float]
 ) -> tuple[Beam, tuple[float, ...]]:
-    """The beam over its ends and the inner supports that carry, and the reaction at every one, 0 where it does not."""
+    """The beam on its ends and the supports that carry, and the reaction at every support, 0 if it does not carry."""
     chosen = [0, *(n for n, carried in enumerate(carries, 1) if carried), len(places) - 1]
     heights = [0.0, *(clear for clear, carried in zip(below, carries, strict=True) if carried), 0.0]
     spans = [places[b] - places[a] for a, b in pairwise(chosen)]
@@ -173,7 +173,7 @@ def _places(spans: Sequence[float]) -> list[float]:
 def _support_moments(
     spans: Sequence[float], load: float, stiffness: float, settled: Sequence[float]
 ) -> tuple[float, ...]:
-    """The moments over the supports: three diagonals, swept. A support that lies low is one that the beam sags to."""
+    """The moments at the supports: a tridiagonal system, solved by elimination. The beam sags toward lower supports."""
     over: list[float] = []
     against: list[float] = []
     for n, (left, right) in enumerate(pairwise(spans)):
@@ -192,7 +192,7 @@ def _support_moments(
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """One span between two supports: the moments over them, and how far each lies below the level line."""
+    """One span between two supports: the moments there, and their depth below the level line."""
 
     length: float
     ends: tuple[float, float]
@@ -202,26 +202,26 @@ class _Span:
 
     @property
     def shear(self) -> float:
-        """What its left support carries of it."""
+        """The share of the span's load carried by its left support."""
         left, right = self.ends
         return self.load * self.length / 2 + (right - left) / self.length
 
     @property
     def moment(self) -> float:
-        """The greatest moment of sagging within it, or that at its ends when there is none within."""
+        """The greatest sagging moment within the span, or at its ends if there is none within."""
         (left, right), shear = self.ends, self.shear
         at = min(max(shear / self.load, 0.0), self.length) if self.load else 0.0
         return max(left, right, left + shear * at - self.load * at**2 / 2)
 
     def down(self, x: float) -> float:
-        """How far below the level line, so far from its left support."""
+        """The depth below the level line at this distance from its left support."""
         length, (left, right), y = self.length, self.ends, self.length - x
         own = self.load * x * (length**3 - 2 * length * x**2 + x**3) / 24
         bent = own + left * x * y * (length + y) / (6 * length) + right * x * y * (length + x) / (6 * length)
         return bent / self.stiffness + (self.settled[0] * y + self.settled[1] * x) / length
 
     def slope(self, x: float) -> float:
-        """How steeply it goes down there."""
+        """The downward slope there."""
         length, (left, right) = self.length, self.ends
         own = self.load * (length**3 - 6 * length * x**2 + 4 * x**3) / 24
         by_left = left * (2 * length**2 - 6 * length * x + 3 * x**2) / (6 * length)
@@ -230,7 +230,7 @@ class _Span:
 
     @property
     def sag(self) -> float:
-        """The greatest way down: at a support, or where its tangent is level, found by halving."""
+        """The greatest depth: at a support, or where the tangent is level, found by bisection."""
         worst = max(0.0, *self.settled)
         places = [self.length * n / _STEPS for n in range(_STEPS + 1)]
         for low, high in pairwise(places):
@@ -264,7 +264,7 @@ class Wire:
 
     @property
     def section_modulus(self) -> float:
-        """Bending stress is the moment over this, in3."""
+        """Section modulus in in3: the bending stress is the moment divided by it."""
         return math.pi * self.diameter**3 / 32
 
     @property
@@ -275,7 +275,7 @@ class Wire:
 
 @dataclass(frozen=True, slots=True)
 class SlackWire:
-    """A wire that hangs between held ends: `slack` is its length over its span, less one: an assumption."""
+    """A wire that hangs between fixed ends: `slack` is its length over its span, less one: an assumption."""
 
     sag: float
     tension: float
@@ -285,13 +285,13 @@ class SlackWire:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FreshMesh:
-    """The mesh with all of the sugar on it. `beam`, `stress` and `line_loads` are the beam's, valid or not.
+    """The mesh with all of the sugar on it. `beam`, `stress` and `line_loads` are from beam theory, valid or not.
 
-    `below` is how far each strip lies below the mesh before it sags, and `carries` whether the mesh comes to rest on
-    it; the beam lies over the walls and the strips that carry. `invalid` says why the beam's figures must not be used;
-    it is empty when they may. `slack_wire` is then the figure to give, and `hang` how far it comes below the level of
-    the walls. `high` says that wires held at their ends would sag less than this. `line_loads` press on the two walls
-    and the strips between them, lb for each inch along them.
+    `below` is the depth of each strip below the unloaded mesh, and `carries` whether the mesh rests on it; the beam
+    lies on the walls and these strips. `invalid` is the reason why the beam's figures must not be used; empty if they
+    are valid. `slack_wire` is then the figure to use, and `hang` its depth below the level of the walls. `high` says
+    that wires fixed at their ends would sag less. `line_loads` act on the two walls and the strips between them, in lb
+    per inch of their length.
     """
 
     wire: Wire
@@ -308,25 +308,26 @@ class FreshMesh:
 
     @property
     def sag(self) -> float:
-        """The greatest sag below the level of the walls, in: the slack wire's where the beam is invalid; it cannot sag
-        more than that when valid."""
+        """The greatest sag below the level of the walls, in inches: the slack wire's if the beam is invalid; a valid
+        one cannot exceed that."""
         return self.hang if self.invalid else min(self.beam.sag, self.hang)
 
     @property
     def between(self) -> float:
-        """How far it sags below the lowest strip that carries it, in; all of its sag where none does."""
+        """The sag below the lowest strip that carries it, in inches; the whole sag if none does."""
         carrying = (clear for clear, carried in zip(self.below, self.carries, strict=True) if carried)
         return max(self.sag - max(carrying, default=0.0), 0.0)
 
     @property
     def of_yield(self) -> float:
-        """Bending stress over the stress taken as yield, by beam theory."""
+        """Bending stress over the assumed yield stress, by beam theory."""
         return self.stress / self.wire.yield_stress
 
 
 @dataclass(frozen=True, slots=True)
 class StripStress:
-    """A strip of soft pine on the top bars: stresses in psi, sag in in, each stress over what such wood stands."""
+    """A strip of soft pine on the top bars: stresses in psi, sag in inches, and each stress over the strength of the
+    wood."""
 
     bearing: float
     bending: float
@@ -336,13 +337,13 @@ class StripStress:
 
 
 def steel_wire(diameter: Length, pitch: Length) -> Wire:
-    """A galvanized low-carbon wire, modulus and yield from the rows mesh.wire_modulus and mesh.wire_yield."""
+    """A galvanized low-carbon wire, with modulus and yield from the facts mesh.wire_modulus and mesh.wire_yield."""
     modulus, least = (float(fact(key).measure("psi")) for key in ("mesh.wire_modulus", "mesh.wire_yield"))
     return Wire(float(diameter.inches), float(pitch.inches), modulus, least)
 
 
 def pressure_of(dry: Mass, water: Mass, area: Area) -> float:
-    """Pressure in psi of damp sugar on the floor it lies on: dry mass and its water over the area."""
+    """Pressure in psi of damp sugar on its floor: dry mass and its water over the area."""
     return float((dry + water).pounds / area.square_inches)
 
 
@@ -355,15 +356,15 @@ def fresh_mesh(
     below: Sequence[float] = (),
     free: float | None = None,
 ) -> FreshMesh:
-    """The mesh under `pressure` psi, its wires over `spans` in in from wall to wall, equal or not.
+    """The mesh under `pressure` psi, its wires over `spans` in inches from wall to wall, equal or not.
 
-    `below` is how far each strip lies below the mesh before it sags, in; left out, all touch it. A strip carries only
-    where the mesh comes to rest on it (`beam_at_rest`). The greatest stress is that at rest, or when the mesh first
-    comes to a strip: as a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8).
-    `slack` is for the slack wire only, else the row mesh.slack; it is taken over the longest span between supports
-    that it comes down to. `free` is the span of the mesh that rests on no strip; left out, all of `spans`.
-    Raises InputError for no span, a span that is not positive, another number of strips than lie between the spans, or
-    a pressure, slack or clearance below nothing.
+    `below` is the depth of each strip below the unloaded mesh, in inches; by default all touch it. A strip carries only
+    if the mesh rests on it (`beam_at_rest`). The greatest stress is that at rest, or when the mesh first touches a
+    strip: as a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8). `slack` is
+    for the slack wire only, by default the fact mesh.slack; it applies to the longest span between supports that it
+    touches. `free` is the span of mesh that rests on no strip; by default the sum of `spans`. Raises InputError for no
+    span, a span that is not positive, another number of strips than lie between the spans, or a negative pressure,
+    slack or clearance.
 
     >>> from woodshop.units.lengths import inch
     >>> half = steel_wire(inch("0.041"), inch("1/2"))
@@ -388,7 +389,7 @@ def fresh_mesh(
         problems.append(Problem("strips below the mesh", given, wanted, "Measure from each strip up to the mesh."))
     if pressure < 0 or slack < 0:
         given = f"{pressure:g} psi, slack {slack:g}"
-        problems.append(Problem("load and slack of the mesh", given, "nothing or more", "Check the mass and area."))
+        problems.append(Problem("load and slack of the mesh", given, "0 or more", "Check the mass and area."))
     if problems:
         raise InputError(*problems)
     line = pressure * wire.pitch
@@ -418,7 +419,7 @@ def fresh_mesh(
 
 
 def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence[float]) -> float:
-    """The moment of the simple beam from wall to wall just when it first comes to a strip; 0 where all touch it."""
+    """The moment of the simple beam from wall to wall when it first touches a strip; 0 if all touch it."""
     if not below:
         return 0.0
     free, place, share = continuous_beam([sum(spans)], line, wire.stiffness), 0.0, 1.0
@@ -432,9 +433,9 @@ def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence
 def _hanging(
     wire: Wire, line: float, spans: Sequence[float], *, slack: float, below: Sequence[float], free: float
 ) -> tuple[SlackWire, float, tuple[bool, ...]]:
-    """The slack wire that hangs lowest, how far it comes below the walls, and which strips it comes down to.
+    """The slack wire that hangs lowest, its depth below the walls, and the strips it touches.
 
-    Between two supports it hangs from the lower of them; never lower than over no strip at all.
+    Between two supports it hangs from the lower one; never lower than without strips.
     """
     loose = slack_wire(wire, line, free, slack)
     reached = tuple(not clear or clear < loose.sag for clear in below)
@@ -468,11 +469,11 @@ def _invalid(beam: Beam, stress: float, wire: Wire) -> tuple[str, ...]:
 
 
 def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
-    """A wire hung under `line` lb/in over `span` in, its ends held, longer than the span by `slack` of it.
+    """A wire under `line` lb/in over `span` in, with fixed ends, longer than the span by the share `slack`.
 
-    A shallow parabola is 8/3 (sag / span)^2 longer than its span, and its pull is line x span^2 / (8 sag)
-    (textbook statics of a cable); the wire is as long as its slack and its stretch make it. Bending is left out.
-    Valid to a sag of an eighth of the span (1 % against the true curve); and as long as staples hold the pull.
+    A shallow parabola is 8/3 (sag / span)^2 longer than its span, and its tension is line x span^2 / (8 sag) (textbook
+    statics of a cable); the wire's length follows from its slack and its stretch. Ignores bending. Valid to a sag of an
+    eighth of the span (1 % from the true curve), as long as staples hold the tension.
     """
     pull = line * span**2 / 8
     low, high = 0.0, span
@@ -485,11 +486,11 @@ def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
 
 
 def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, bar_width: float) -> StripStress:
-    """A strip laid flat across top bars under `line` lb for each inch of it; sizes in in.
+    """A strip laid flat across top bars under `line` lb per inch; sizes in inches.
 
-    It bears on each bar over width x `bar_width`, and spans from bar to bar as a simple beam of `bar_pitch`: the
-    worst it can be. Wood: eastern white pine, rows wood.bearing_strength and wood.bending_strength, clear and dry;
-    keep to a quarter of either. Raises InputError for a size that is not positive or a load below nothing.
+    It bears on each bar over width x `bar_width`, and spans from bar to bar as a simple beam of `bar_pitch`: the worst
+    case. Wood: eastern white pine, facts wood.bearing_strength and wood.bending_strength, clear and dry; keep to a
+    quarter of either. Raises InputError for a size that is not positive or a negative load.
     """
     sizes = (width, thickness, bar_pitch, bar_width)
     if min(sizes) <= 0 or line < 0:
@@ -497,7 +498,7 @@ def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, 
             Problem(
                 "spacer strip",
                 f"{line:g} lb/in on {', '.join(f'{size:g}' for size in sizes)} in",
-                "sizes over 0 in and a load of nothing or more",
+                "sizes over 0 in and a load of 0 or more",
                 "Give what was measured.",
             )
         )

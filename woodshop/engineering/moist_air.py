@@ -1,9 +1,9 @@
-"""Moist air: how much water it holds, and at what temperature that begins to come out of it.
+"""Moist air: how much water it holds, and the temperature at which it starts to condense.
 
-Saturation by Hyland and Wexler (1983), as ASHRAE Fundamentals gives it, chapter 1, worked by PsychroLib: over
-liquid water above 0.01 °C, over ice below. So below freezing the dew point is the frost point, at which rime
-forms, a little above the dew point over supercooled water that weather services report.
-All temperatures in °C, humidity as a share of one, pressures in Pa; floats, estimates. Valid from -40 to 60 °C.
+Saturation by Hyland and Wexler (1983), as given in ASHRAE Fundamentals, chapter 1, calculated by PsychroLib: over
+liquid water above 0.01 °C, over ice below. So below freezing the dew point is the frost point, slightly above the dew
+point over supercooled water reported by weather services. All temperatures in °C, humidity as a share of 1, pressures
+in Pa; floats, estimates. Valid from -40 to 60 °C.
 """
 
 from types import ModuleType
@@ -14,7 +14,7 @@ COLDEST, HOTTEST = -40.0, 60.0  # °C: what a hive meets, well inside the -100 t
 
 
 def saturation_pressure(celsius: float) -> float:
-    """Pressure in Pa of water vapour that air of that temperature can hold. Raises InputError outside -40 to 60 °C.
+    """Pressure in Pa of saturated water vapor at that temperature. Raises InputError outside -40 to 60 °C.
 
     >>> round(saturation_pressure(20.0))
     2339
@@ -24,15 +24,15 @@ def saturation_pressure(celsius: float) -> float:
 
 
 def vapour_pressure(celsius: float, humidity: float) -> float:
-    """Pressure in Pa of the water vapour in air of that relative humidity, from 0 to 1. Raises InputError."""
+    """Pressure in Pa of the water vapor in air of that relative humidity, from 0 to 1. Raises InputError."""
     _refuse(_temperature(celsius), _humidity(humidity))
     return humidity * saturation_pressure(celsius)
 
 
 def dew_point(celsius: float, humidity: float) -> float:
-    """Temperature in °C at which water comes out of that air; below 0 °C that of rime. Raises InputError.
+    """Temperature in °C at which that air starts to condense; below 0 °C the frost point. Raises InputError.
 
-    Humidity is relative, over 0 and to 1. Air so dry that its dew point lies below -40 °C is refused.
+    Humidity is relative, above 0 and up to 1. Raises InputError for air so dry that its dew point is below -40 °C.
 
     >>> round(dew_point(30.0, 0.75), 1), round(dew_point(-5.0, 0.8), 1)
     (25.1, -7.6)
@@ -44,7 +44,7 @@ def dew_point(celsius: float, humidity: float) -> float:
 
 
 def dew_point_of(pressure: float) -> float:
-    """Temperature in °C at which vapour of that pressure in Pa comes out. Raises InputError outside -40 to 60 °C."""
+    """Temperature in °C at which vapor of that pressure in Pa condenses. Raises InputError outside -40 to 60 °C."""
     least, most = saturation_pressure(COLDEST), saturation_pressure(HOTTEST)
     if not least <= pressure <= most:
         _refuse(_problem("vapour pressure", f"{pressure:.1f} Pa", f"{least:.1f} to {most:.0f} Pa (-40 to 60 °C)"))
@@ -69,7 +69,7 @@ def _temperature(celsius: float) -> Problem | None:
 def _humidity(humidity: float) -> Problem | None:
     if 0 <= humidity <= 1:
         return None
-    return _problem("relative humidity", f"{humidity:g}", "a share from 0 to 1, as 0.75")
+    return _problem("relative humidity", f"{humidity:g}", "a share from 0 to 1, such as 0.75")
 
 
 def _problem(where: str, given: str, wanted: str) -> Problem:

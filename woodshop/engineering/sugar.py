@@ -15,29 +15,29 @@ _WATER = Fraction("0.99823") * 1000  # g in a litre at 20 °C, from memory
 def sugar_depth(dry: Mass, density: Density, area: Area) -> Length:
     """Depth of damp packed sugar: volume over area. `density` is dry sugar per volume of the packed mass.
 
-    By arithmetic, no source: 16 lb at 0.85 kg/L is 521.0 cu in; on 255.28 sq in it lies 2.04 in deep.
+    By arithmetic, no source: 16 lb at 0.85 kg/L is 521.0 cu in; on 255.28 sq in it is 2.04 in deep.
     """
     return density.volume_of(dry) / area
 
 
 def density_at_depth(dry: Mass, depth: Length, area: Area) -> Density:
-    """The density at which this much sugar lies just so deep."""
+    """The density at which this much sugar has that depth."""
     return Density(dry.grams / 1000 / (area * depth).litres)
 
 
 def share_by_area(whole: Mass, area: Area, whole_area: Area) -> Mass:
-    """What gives a smaller floor the same depth before voids are taken off."""
+    """The amount that gives a smaller floor the same depth, before subtracting voids."""
     return Mass(whole.grams * area.mm2 / whole_area.mm2)
 
 
 def whole_bags(mass: Mass, bag: Mass) -> Mass:
-    """The most whole bags that are not more than `mass`, and at least one."""
+    """The most whole bags that do not exceed `mass`, but at least one."""
     return bag * max(1, int(mass / bag))
 
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """Damp sugar for one board or for many: total amounts, and the number of bowls it is mixed in."""
+    """Damp sugar for one or several boards: total amounts, and the number of bowls."""
 
     sugar: Mass
     water: Volume
@@ -51,12 +51,12 @@ class Mix:
 
     @property
     def water_per_bowl(self) -> Volume:
-        """Water for one bowl, where all bowls are equal: those of one board are."""
+        """Water for one bowl, if all bowls are equal, as for one board."""
         return self.water * Fraction(1, self.bowls)
 
 
 def bowls_for(board: Mass, most: Mass) -> int:
-    """The number of equal bowls for one board: the fewest that hold at most `most` sugar each.
+    """The number of equal bowls for one board: the fewest with at most `most` sugar each.
 
     A bowl never serves two boards, so that each board gets its weighed sugar.
 
@@ -67,7 +67,7 @@ def bowls_for(board: Mass, most: Mass) -> int:
 
 
 def mix_for(sugar: Mass, cups_per_16_lb: Fraction, tablespoons_per_16_lb: Fraction, bowls: int) -> Mix:
-    """Water and vinegar in the proportion of the recipe for 16 lb, mixed in `bowls` bowls.
+    """Water and vinegar in the proportions of the recipe for 16 lb, mixed in `bowls` bowls.
 
     Piney Woods Beekeepers, Candy Board Feeder and Recipe: 16 lb sugar, 3 US cups of water, 1 tablespoon of vinegar.
     """
@@ -77,7 +77,7 @@ def mix_for(sugar: Mass, cups_per_16_lb: Fraction, tablespoons_per_16_lb: Fracti
 
 
 def recipe_water() -> Fraction:
-    """Water over dry sugar, by mass, of the recipe in the rows mix.water and mix.sugar.
+    """Water over dry sugar, by mass, in the recipe of the facts mix.water and mix.sugar.
 
     >>> float(round(recipe_water(), 4))
     0.0976
@@ -90,7 +90,7 @@ _COVERAGE = 2  # standard uncertainties to either side: about 95 % (GUM 6.3.3)
 
 @dataclass(frozen=True, slots=True)
 class Packing:
-    """One trial: `net` is the packed sugar without its box, damp as packed; `water` its share of the dry sugar."""
+    """One trial: `net` is the damp packed sugar without its box; `water` its share of the dry sugar."""
 
     net: Mass
     length: Length
@@ -100,14 +100,14 @@ class Packing:
 
     @property
     def density(self) -> Density:
-        """Dry sugar for each volume of the packed mass."""
+        """Dry sugar per volume of the packed mass."""
         dry = self.net / (1 + self.water)
         return Density(dry.grams / 1000 / (self.length * self.width * self.depth).litres)
 
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """`density` is the mean of the trials, exact; `standard` its standard uncertainty in kg/L, a float estimate."""
+    """`density` is the exact mean of the trials; `standard` is its standard uncertainty in kg/L, a float estimate."""
 
     density: Density
     standard: float
@@ -115,16 +115,16 @@ class Calibration:
 
     @property
     def least(self) -> Density:
-        """Two standard uncertainties less: the figure for the height of a rim that must hold the sugar."""
+        """The density less two standard uncertainties, used for the height of a rim that must hold the sugar."""
         return self._off(-1)
 
     @property
     def most(self) -> Density:
-        """Two standard uncertainties more."""
+        """The density plus two standard uncertainties."""
         return self._off(1)
 
     def depths(self, dry: Mass, area: Area) -> tuple[Length, Length]:
-        """The least and the greatest depth at which that much dry sugar may lie on `area`; round up before cutting."""
+        """The range of depths of that much dry sugar on `area`; round up before cutting."""
         return sugar_depth(dry, self.most, area), sugar_depth(dry, self.least, area)
 
     def _off(self, sign: int) -> Density:
@@ -134,10 +134,10 @@ class Calibration:
 
 
 def calibrate(trials: Sequence[Packing], mass_within: Mass, length_within: Length) -> Calibration:
-    """The density that the trials give, readings of the scale and the rule being good to `within` either way.
+    """The density from the trials, if scale and ruler are accurate to `within` either way.
 
-    Raises InputError, all problems at once, for no trial, sizes or masses that are not positive, readings not good to
-    anything, or an answer that could be nothing at all.
+    Raises InputError, with all problems at once, for no trial, sizes, masses or accuracies that are not positive, or an
+    answer that could be zero.
 
     >>> from woodshop.units.lengths import inch, pound
     >>> one = Packing(pound("4.4"), inch(11), inch(7), inch(2), Fraction(1, 10))
@@ -164,7 +164,7 @@ def calibrate(trials: Sequence[Packing], mass_within: Mass, length_within: Lengt
     if found.least.kg_per_litre <= 0:
         given = f"{found.density} give or take {found.standard * _COVERAGE:.2f}"
         raise InputError(
-            Problem("density measured", given, "less doubt than that", "Use a larger box or a finer scale.")
+            Problem("density measured", given, "a smaller uncertainty", "Use a larger box or a finer scale.")
         )
     return found
 
@@ -174,15 +174,15 @@ def _problems(trials: Sequence[Packing], mass_within: Mass, length_within: Lengt
     problems = [] if trials else [Problem("trials of packed sugar", "none", "one or more", do)]
     for number, trial in enumerate(trials, 1):
         if trial.net.grams <= 0:
-            problems.append(Problem(f"trial {number}, net weight", str(trial.net), "more than nothing", do))
+            problems.append(Problem(f"trial {number}, net weight", str(trial.net), "more than 0", do))
         if min(side.mm for side in _sides(trial)) <= 0:
             given = " x ".join(str(side) for side in _sides(trial))
-            problems.append(Problem(f"trial {number}, box inside", given, "three sizes over nothing", do))
+            problems.append(Problem(f"trial {number}, box inside", given, "three sizes over 0", do))
         if not 0 <= trial.water < 1:
             problems.append(Problem(f"trial {number}, share of water", str(trial.water), "from 0 to less than 1", do))
     if mass_within.grams <= 0 or length_within.mm <= 0:
         given = f"{mass_within} and {length_within}"
-        problems.append(Problem("scale and rule good to", given, "more than nothing", "Give half a mark of each."))
+        problems.append(Problem("scale and rule good to", given, "more than 0", "Give half a mark of each."))
     return problems
 
 

@@ -1,9 +1,9 @@
-"""Sugar syrup by weight: density, volume, what a light hive wants, and what the season leaves on a board.
+"""Sugar syrup by weight: density, volume, feed for a light hive, and syrup from sugar left on a board.
 
-Everything is exact arithmetic on the rows of the table `syrup`; volumes are those at 20 °C.
-Density: CRC Handbook of Chemistry and Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. What
-dissolves: F. Mohos, Confectionery and Chocolate Engineering, 2010, Appendix 2, Table A2.3, 0 to 30 °C.
-Outside those ranges nothing is guessed: InputError. Sugar is taken as dry sucrose (sold with at most 0.075 % water).
+Exact arithmetic on the facts of the table `syrup`; volumes are at 20 °C. Density: CRC Handbook of Chemistry and
+Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. Solubility: F. Mohos, Confectionery and Chocolate Engineering,
+2010, Appendix 2, Table A2.3, 0 to 30 °C. Outside those ranges it raises InputError. Sugar counts as dry sucrose (sold
+with at most 0.075 % water).
 """
 
 from collections.abc import Callable
@@ -22,7 +22,7 @@ _NEAT = 20  # no recipe's number is greater, and a weight typed for a part is
 
 @dataclass(frozen=True, slots=True)
 class Strength:
-    """Parts of sugar to parts of water, by weight; both more than nothing."""
+    """Parts of sugar to parts of water, by weight; both above 0."""
 
     sugar: Fraction
     water: Fraction
@@ -45,7 +45,7 @@ TWO_TO_ONE = Strength(Fraction(2), Fraction(1))
 
 
 def read_strength(text: str) -> Strength:
-    """The strength written as sugar to water by weight, as "2:1". Raises ValueError.
+    """The strength from text such as "2:1", sugar to water by weight. Raises ValueError.
 
     >>> print(read_strength("2:1"), read_strength("5:3").share)
     2:1 5/8
@@ -53,13 +53,13 @@ def read_strength(text: str) -> Strength:
     sugar, colon, water = text.partition(":")
     parts = sugar.strip(), water.strip()
     if not colon or not all(part.isascii() and part.isdecimal() and 0 < int(part) <= _NEAT for part in parts):
-        raise ValueError(f"{text!r} is not sugar to water by weight, as 2:1, in whole parts up to {_NEAT}")
+        raise ValueError(f"{text!r} is not sugar to water by weight, such as 2:1, in whole parts up to {_NEAT}")
     return Strength(Fraction(int(sugar)), Fraction(int(water)))
 
 
 @dataclass(frozen=True, slots=True)
 class Syrup:
-    """Sugar and water stirred together until clear. `volume` is that at 20 °C."""
+    """Sugar and water stirred together until clear. `volume` is at 20 °C."""
 
     sugar: Mass
     water: Mass
@@ -67,7 +67,7 @@ class Syrup:
 
     @property
     def mass(self) -> Mass:
-        """What it weighs."""
+        """Its total mass."""
         return self.sugar + self.water
 
     @property
@@ -77,7 +77,7 @@ class Syrup:
 
     @property
     def water_volume(self) -> Volume:
-        """The water before it is stirred in, at 20 °C."""
+        """The volume of the water before it is stirred in, at 20 °C."""
         return density_of(Fraction(0)).volume_of(self.water)
 
     @property
@@ -87,15 +87,15 @@ class Syrup:
 
     @property
     def crystals_below(self) -> Fraction | None:
-        """The temperature in °C below which sugar crystallises out; None when it stays clear down to 0 °C."""
+        """The temperature in °C below which sugar crystallizes; None if it stays clear down to 0 °C."""
         return saturation_temperature(self.share)
 
 
 def density_of(share: Fraction) -> Density:
-    """Density at 20 °C of syrup with that share of sugar by weight, from 0 to 0.68. Raises InputError outside.
+    """Density at 20 °C of syrup with that share of sugar by weight. Raises InputError outside 0 to 0.68.
 
-    Between two rows the volume of a kilogram is taken on the straight line, as though sugar and water
-    mixed without shrinking from the one row to the next; the rows between, left out here, agree to 0.02 %.
+    Between two rows the volume of a kilogram is interpolated linearly, as though sugar and water mixed without
+    shrinking from one row to the next; omitted rows agree to 0.02 %.
 
     >>> print(density_of(Fraction(1, 2)), density_of(Fraction(2, 3)))
     1.23 kg/L 1.327 kg/L
@@ -109,9 +109,9 @@ def density_of(share: Fraction) -> Density:
 
 
 def solubility(celsius: Fraction) -> Fraction:
-    """Sugar by weight of the syrup that can take up no more, at 0 to 30 °C. Raises InputError outside.
+    """The share of sugar by weight of saturated syrup. Raises InputError outside 0 to 30 °C.
 
-    Between two rows the straight line is taken.
+    Interpolates linearly between two rows.
 
     >>> print(solubility(Fraction(20)))
     6709/10000
@@ -120,9 +120,9 @@ def solubility(celsius: Fraction) -> Fraction:
 
 
 def saturation_temperature(share: Fraction) -> Fraction | None:
-    """The temperature in °C at which syrup of that share is full of sugar: it crystallises when colder.
+    """The temperature in °C at which syrup of that share is saturated: it crystallizes when colder.
 
-    None when it is not full even at 0 °C. Raises InputError above what dissolves at 30 °C.
+    None if it is not saturated even at 0 °C. Raises InputError above the solubility at 30 °C.
 
     >>> saturation_temperature(Fraction(1, 2)) is None, round(float(saturation_temperature(Fraction(2, 3))), 1)
     (True, 17.2)
@@ -134,10 +134,10 @@ def saturation_temperature(share: Fraction) -> Fraction | None:
 
 
 def syrup_of(sugar: Mass, water: Mass) -> Syrup:
-    """The syrup of just so much sugar and water.
+    """The syrup from these amounts of sugar and water.
 
-    Raises InputError when there is none of one of them, or more sugar than dissolves at 20 °C.
-    By arithmetic: 10 + 10 lb = 9.072 kg at 1.2295 kg/L = 7.379 L = 1.949 gal.
+    Raises InputError if one of them is missing, or more sugar than dissolves at 20 °C. By arithmetic: 10 + 10 lb =
+    9.072 kg at 1.2295 kg/L = 7.379 L = 1.949 gal.
 
     >>> from woodshop.units.lengths import pound
     >>> [round(float(syrup_of(pound(10), pound(water)).us_gallons), 3) for water in (10, 5)]
@@ -150,12 +150,12 @@ def syrup_of(sugar: Mass, water: Mass) -> Syrup:
 
 
 def syrup_from_sugar(sugar: Mass, strength: Strength) -> Syrup:
-    """All of that sugar made into syrup of that strength. Raises InputError as `syrup_of` does."""
+    """The syrup of that strength from this sugar. Raises InputError as `syrup_of` does."""
     return syrup_of(sugar, sugar * (strength.water / strength.sugar))
 
 
 def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
-    """The sugar and water that make so much syrup. Raises InputError when it is none, or would not dissolve.
+    """The sugar and water for this volume of syrup. Raises InputError for zero, or if it would not dissolve.
 
     >>> from woodshop.units.lengths import litres
     >>> made = syrup_for_volume(litres("4.54609"), TWO_TO_ONE)  # an imperial gallon
@@ -174,7 +174,7 @@ def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
 
 @dataclass(frozen=True, slots=True)
 class LightHive:
-    """What one hive lacks. `syrup` is the feed that makes it good, None when nothing lacks."""
+    """The stores that one hive lacks. `syrup` is the feed for it, None if it lacks none."""
 
     wanted: Mass
     there: Mass
@@ -183,7 +183,7 @@ class LightHive:
 
     @property
     def short(self) -> Mass:
-        """Wanted stores less what is there; nothing when there is enough."""
+        """Target stores less the present ones; zero if there is enough."""
         return max(self.wanted - self.there, _NOTHING)
 
     @property
@@ -193,13 +193,12 @@ class LightHive:
 
 
 def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
-    """The sugar that bees store as so much capped syrup: all that is in it and is not water.
+    """The sugar that bees store as this much capped syrup: everything except water.
 
-    Assumed: bees dry syrup to the moisture of the row syrup.stores_water (18 %, a bee-supply house's page; honey
-    of the United States averages 17.2 %), nothing of it is eaten on the way, and stores weigh their sugar and
-    their water. Left out, from memory: splitting sucrose takes up water, which makes the stores some 5 % heavier,
-    and the work of storing burns some sugar; the two pull against each other.
-    Raises InputError for a share outside 0 to 1.
+    Assumes that bees dry syrup to the moisture in the fact syrup.stores_water (18 %, a bee-supply house's page; honey
+    of the United States averages 17.2 %), eat none of it, and that stores weigh as much as their sugar and water.
+    Ignored, from memory: splitting sucrose takes up water, which makes the stores some 5 % heavier, and the work of
+    storing burns some sugar; the two effects are opposite. Raises InputError for a share outside 0 to 1.
 
     >>> from woodshop.units.lengths import pound
     >>> print(sugar_for_stores(pound(20)))
@@ -216,16 +215,16 @@ def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
 def feed_light_hive(
     wanted: Mass, there: Mass, strength: Strength = TWO_TO_ONE, water_share: Fraction | None = None
 ) -> LightHive:
-    """The feed for a hive that should hold `wanted` stores and holds `there`.
+    """The feed for a hive that should have `wanted` stores and has `there`.
 
-    `water_share` is that of the stores by weight, else the row syrup.stores_water; see `sugar_for_stores`.
-    Raises InputError for no stores wanted, less than none there, or a syrup that does not dissolve.
+    `water_share` is the water in stores by weight, by default the fact syrup.stores_water; see `sugar_for_stores`.
+    Raises InputError for a target of zero, negative stores, or a syrup that does not dissolve.
     """
     problems = []
     if wanted.grams <= 0:
         problems.append(_none("stores wanted", str(wanted)))
     if there.grams < 0:
-        do = "Weigh the hive again, and take off what the boxes and bees weigh."
+        do = "Weigh the hive again, and subtract the boxes and bees."
         problems.append(Problem("stores there", str(there), "0 lb or more", do))
     if problems:
         raise InputError(*problems)
@@ -240,7 +239,7 @@ def feed_light_hive(
 
 @dataclass(frozen=True, slots=True)
 class SugarLeft:
-    """What is left on a board: `sugar` dry, `water` still in it. `cautions` go wherever the figures go."""
+    """The sugar left on a board: `sugar` dry, `water` still in it. Print `cautions` with the figures."""
 
     weight: Mass
     tare: Mass
@@ -265,7 +264,7 @@ class SugarLeft:
 
 @dataclass(frozen=True, slots=True)
 class SyrupFromBoard:
-    """Left sugar made into syrup: `add` is the water to stir in, `syrup` counts also what was in the sugar."""
+    """Syrup from leftover sugar: `add` is the water to stir in; `syrup` includes the water already in the sugar."""
 
     left: SugarLeft
     add: Mass
@@ -274,21 +273,21 @@ class SyrupFromBoard:
 
     @property
     def add_volume(self) -> Volume:
-        """The water to stir in, at 20 °C."""
+        """The volume of the water to stir in, at 20 °C."""
         return density_of(Fraction(0)).volume_of(self.add)
 
 
 def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) -> SugarLeft:
-    """The sugar on a board that weighs `weight`, and weighed `tare` before it was packed.
+    """The sugar on a board that weighs `weight`, and weighed `tare` when empty.
 
-    `water_share` is the water in what is left, by its weight, else the row syrup.left_water (a judgement).
-    Raises InputError when the board weighs no more than its tare, or the share is not from 0 to less than 1.
+    `water_share` is the water in the leftover sugar, by weight, by default the fact syrup.left_water (an estimate).
+    Raises InputError if the board weighs no more than its tare, or the share is outside 0 to less than 1.
     """
     problems = []
     if tare.grams <= 0:
         problems.append(_none("tare of the board", str(tare)))
     if weight.grams <= tare.grams:
-        do = "Weigh the board with its sugar; there is none left, or the two are the wrong way round."
+        do = "Weigh the board with its sugar; there is none left, or the two are swapped."
         problems.append(Problem("weight of the board", str(weight), f"more than its tare of {tare}", do))
     share = fact("syrup.left_water").number if water_share is None else water_share
     if not 0 <= share < 1:
@@ -300,10 +299,8 @@ def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) ->
 
 
 def syrup_from_board(left: SugarLeft, strength: Strength = ONE_TO_ONE) -> SyrupFromBoard:
-    """The water that turns what is left into syrup of that strength, and the syrup it makes.
-
-    Raises InputError when the sugar holds more water already than that, or the syrup would not dissolve.
-    """
+    """The water that turns the leftover sugar into syrup of that strength, and the syrup. Raises InputError if the
+    sugar already contains more water than that, or the syrup would not dissolve."""
     made = syrup_from_sugar(left.sugar, strength)
     add = made.water - left.water
     if add.grams < 0:
@@ -323,20 +320,20 @@ def _saturated() -> tuple[tuple[Fraction, Fraction], ...]:
 def _between(
     rows: tuple[tuple[Fraction, Fraction], ...], at: Fraction, where: str, text: Callable[[Fraction], str]
 ) -> Fraction:
-    """On the straight line between the rows at either side; InputError outside them. `text` writes a place."""
+    """Linear interpolation between the neighboring rows; InputError outside them. `text` formats a position."""
     for (low, below), (high, above) in pairwise(rows):
         if low <= at <= high:
             return below + (above - below) * (at - low) / (high - low)
     wanted = f"{text(rows[0][0])} to {text(rows[-1][0])}"
-    raise InputError(Problem(where, text(at), wanted, "The published table ends there; ask for less."))
+    raise InputError(Problem(where, text(at), wanted, "The published table ends there. Ask for less."))
 
 
 def _dissolves(share: Fraction) -> None:
     most = solubility(Fraction(20))
     if share > most:
         given = f"{decimals(share * 100, 2)} % sugar by weight"
-        wanted = f"at most {decimals(most * 100, 2)} %, all that dissolves at 20 °C"
-        raise InputError(Problem("strength of the syrup", given, wanted, "Take more water, such as 2:1 or 1:1."))
+        wanted = f"at most {decimals(most * 100, 2)} %, the most that dissolves at 20 °C"
+        raise InputError(Problem("strength of the syrup", given, wanted, "Use more water, such as 2:1 or 1:1."))
 
 
 def _positive(*named: tuple[str, Mass]) -> None:
@@ -346,4 +343,4 @@ def _positive(*named: tuple[str, Mass]) -> None:
 
 
 def _none(where: str, given: str) -> Problem:
-    return Problem(where, given, "more than nothing", "Give what was weighed or measured.")
+    return Problem(where, given, "more than 0", "Give what was weighed or measured.")

@@ -1,11 +1,10 @@
-"""Linear tolerance chains: how far a gap may stray when each size that makes it may stray.
+"""Linear tolerance chains: how much a gap varies if its sizes vary.
 
-A gap is a sum of sizes, each times a coefficient (+1 opens it, -1 closes it). Worst case is exact arithmetic on
-lengths; the root of the sum of squares and the drawn shares are floats, estimates, and rest on sizes that stray
-independently and as their distributions say. A size that stands in several gaps strays for all of them alike; two parts
-cut at one setting are one size with a coefficient of 2.
-Standard deviations: tolerance / 3 for normal (a usual reading of a shop tolerance, no source), / sqrt(3) for uniform
-and / sqrt(6) for triangular (JCGM 100:2008, 4.3.7 and 4.3.9).
+A gap is a sum of sizes, each times a coefficient (+1 opens it, -1 closes it). The worst case is exact arithmetic on
+lengths; the root sum square and the simulated shares are floats, estimates, and assume that sizes vary independently
+and with the given distributions. A size that occurs in several gaps varies equally for all of them; two parts cut at
+one setting are one size with a coefficient of 2. Standard deviations: tolerance / 3 for normal (a usual reading of a
+shop tolerance, no source), / sqrt(3) for uniform and / sqrt(6) for triangular (JCGM 100:2008, 4.3.7 and 4.3.9).
 """
 
 import math
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
 
 class Spread(Enum):
-    """How a size strays within its tolerance; a normal one passes it once in 370 times."""
+    """The distribution of a size within its tolerance; a normal one exceeds it once in 370 times."""
 
     NORMAL = "normal"
     UNIFORM = "uniform"
@@ -37,7 +36,8 @@ _SIGMAS = {Spread.NORMAL: 3.0, Spread.UNIFORM: math.sqrt(3), Spread.TRIANGULAR: 
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One size: its nominal, how much `over` and `under` it may be (both nothing or more), and how it strays."""
+    """One size: its nominal value, its upper and lower tolerance `over` and `under` (both 0 or more), and its
+    distribution."""
 
     name: str
     nominal: Length
@@ -47,12 +47,12 @@ class Size:
 
     @property
     def middle(self) -> Length:
-        """The middle of its limits: that is where its distribution stands, whatever the nominal."""
+        """The middle of its limits, the center of its distribution whatever the nominal value."""
         return self.nominal + (self.over - self.under) / 2
 
     @property
     def tolerance(self) -> Length:
-        """Half the width of its limits."""
+        """Half the difference of its limits."""
         return (self.over + self.under) / 2
 
     @property
@@ -66,10 +66,10 @@ Terms = tuple[tuple[str, Fraction], ...]
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """A gap: the sum of coefficient x size, by the names of the sizes, and the limits it should keep, both good.
+    """A gap: the sum of coefficient x size, by the names of the sizes, and its limits, inclusive.
 
-    `constant` is what does not stray. `others` are further sums, each a constant and its coefficients: the gap is then
-    the greatest of all, as that over a thing which stands on the highest of what is under it.
+    `constant` is the part that does not vary. `others` are further sums, each a constant and its coefficients: the gap
+    is then the greatest of all sums, as for a part that rests on the highest of several parts.
     """
 
     name: str
@@ -88,7 +88,7 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """What one size adds to the variance of a gap, as a share of one, and its standard deviation there in mm."""
+    """One size's contribution to the variance of a gap, as a share of 1, and its standard deviation there in mm."""
 
     size: str
     of_variance: float
@@ -97,12 +97,12 @@ class Share:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToleranceStack:
-    """A gap by arithmetic. `nominal`, `middle`, `least`, `most` are exact; `deviation` mm.
+    """The arithmetic result for a gap. `nominal`, `middle`, `least`, `most` are exact; `deviation` in mm.
 
-    Of a gap with other sums `least` is a bound below it, and `deviation`, `root_sum_square` and `shares` are of the
-    sum that most often takes it past a limit. `root_sum_square` is the square root of the sum of (coefficient x
-    tolerance) squared, to either side of `middle`, mm: for sizes that are all normal, three standard deviations.
-    `shares` has the greatest first.
+    For a gap with other sums, `least` is a lower bound, and `deviation`, `root_sum_square` and `shares` are of the sum
+    that most often exceeds a limit. `root_sum_square` is the square root of the sum of (coefficient x tolerance)
+    squared, to either side of `middle`, in mm: for normal sizes, three standard deviations. `shares` has the greatest
+    first.
     """
 
     chain: Chain
@@ -116,7 +116,7 @@ class ToleranceStack:
 
     @property
     def matter_most(self) -> tuple[Share, ...]:
-        """The three sizes to hold better, first the one that matters most."""
+        """The three sizes with the greatest effect, greatest first."""
         return self.shares[:3]
 
 
@@ -154,9 +154,10 @@ def stack(chain: Chain, sizes: Sequence[Size]) -> ToleranceStack:
 
 
 def _nearest_limits(chain: Chain, ranges: Sequence[tuple[Length, Length, Length]], known: Mapping[str, Size]) -> Terms:
-    """The sum that most often takes the gap past a limit: by how many of its deviations its middle is from there.
+    """The sum that most often takes the gap past a limit: by the distance of its middle from there in standard
+    deviations.
 
-    Any one of the sums takes it past the most; only all of them together past the least.
+    Any one of the sums can take it above the upper limit; only all of them together below the lower.
     """
     above, below = [], []
     for n, ((_, middle, _), (_, terms)) in enumerate(zip(ranges, chain.sums, strict=True)):
@@ -180,16 +181,16 @@ def range_of(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple
 
 
 def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
-    """The sizes by name, once they and the chains make sense together. Raises InputError with all that is wrong."""
+    """The sizes by name, after checking them and the chains. Raises InputError with all problems."""
     known = {size.name: size for size in sizes}
     problems = []
     if len(known) < len(sizes):
         twice = sorted({size.name for size in sizes if known[size.name] is not size})
-        problems.append(Problem("sizes", f"{', '.join(twice)} twice", "each name once", "Name them apart."))
+        problems.append(Problem("sizes", f"{', '.join(twice)} twice", "each name once", "Give each its own name."))
     for size in sizes:
         if size.over < ZERO or size.under < ZERO:
             given = f"{size.over} over, {size.under} under"
-            problems.append(Problem(f"tolerance of {size.name}", given, "nothing or more", "Leave the signs out."))
+            problems.append(Problem(f"tolerance of {size.name}", given, "0 or more", "Remove the signs."))
     for chain in chains:
         if not chain.coefficients:
             problems.append(Problem(f"gap {chain.name}", "no size", "sizes from the list", "Add the size."))
@@ -202,7 +203,7 @@ def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
             problems.append(Problem(f"gap {chain.name}", "a size more than once", "each size once", do))
         if chain.least > chain.most:
             given = f"{chain.least} to {chain.most}"
-            problems.append(Problem(f"limits of {chain.name}", given, "the lesser first", "Turn them round."))
+            problems.append(Problem(f"limits of {chain.name}", given, "the smaller first", "Swap them."))
     if problems:
         raise InputError(*problems)
     return known
@@ -214,9 +215,9 @@ _CHUNK = 16_384  # drawn at a time: a dozen sizes of these stay in the cache
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """A gap drawn `count` times: mean and standard deviation in mm, and shares below and above its limits.
+    """A gap simulated `count` times: mean and standard deviation in mm, and shares below and above its limits.
 
-    `least` and `most` are the extremes that came, mm.
+    `least` and `most` are the extremes that occurred, in mm.
     """
 
     name: str
@@ -235,18 +236,18 @@ class Draws:
 
 
 def load_arrays() -> None:
-    """Import the library of arrays: before work is shared among processes, so that each need not."""
+    """Imports the array library, before work is distributed among processes, so that they share it."""
     import numpy  # noqa: F401
 
 
 def doubt_of(share: float, count: int) -> float:
-    """Standard error of a share of the hives drawn; three of them at the least, as none seen is not none."""
+    """Standard error of a share of simulated hives; assumes at least three, because none seen does not mean none."""
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """Gaps drawn from the same hives, and the share of hives with any of them outside its limits."""
+    """Gaps simulated in the same hives, and the share of hives with any of them outside its limits."""
 
     gaps: tuple[Draws, ...]
     count: int
@@ -254,15 +255,13 @@ class Together:
 
 
 def draw(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> tuple[Draws, ...]:
-    """Every gap drawn `count` times from one set of sizes a time: the same answers for the same seed.
-
-    Raises InputError for a count below 1, a size named twice or in no list, or limits the wrong way round.
-    """
+    """Every gap simulated `count` times from common sizes: the same result for the same seed. Raises InputError for a
+    count below 1, a duplicate or unknown size, or reversed limits."""
     return draw_together(chains, sizes, count, seed).gaps
 
 
 def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> Together:
-    """As `draw`, and how many of the hives drawn have any gap outside its limits. Raises as `draw` does."""
+    """As `draw`, and the share of hives with any gap outside its limits. Raises as `draw` does."""
     from numpy import bool_, count_nonzero, empty
     from numpy.random import default_rng
 
@@ -289,7 +288,7 @@ def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = D
 
 
 class _Tally:
-    """Sums over the draws of one gap, kept about its middle so that nothing is lost to great lengths."""
+    """Sums over the draws of one gap, relative to its middle so that long lengths lose no precision."""
 
     def __init__(self, chain: Chain, known: Mapping[str, Size], order: Mapping[str, int]) -> None:
         ranges = [range_of(constant, terms, known)[1] for constant, terms in chain.sums]
@@ -304,7 +303,7 @@ class _Tally:
         self.least, self.most = math.inf, -math.inf
 
     def add(self, values: "NDArray[float64]", work: "NDArray[float64]", out: "NDArray[bool_]", count: int) -> None:
-        """Take in one chunk. Plain sums in a fixed order: no matrix library chooses the order of adding."""
+        """Adds one chunk, with plain sums in a fixed order, independent of any matrix library."""
         from numpy import count_nonzero, maximum, multiply
 
         gap, product, other = work
@@ -327,7 +326,7 @@ class _Tally:
         self.least, self.most = min(self.least, least), max(self.most, most)
 
     def result(self, count: int) -> Draws:
-        """What the draws say."""
+        """The result of the draws."""
         mean = self.total / count
         variance = max(0.0, self.squares / count - mean**2)
         return Draws(
@@ -357,7 +356,7 @@ def _sum(
 
 
 def _stray(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
-    """How far a size is from its middle, in mm, drawn anew into `out`."""
+    """The deviation of a size from its middle, in mm, drawn into `out`."""
     if size.spread is Spread.NORMAL:
         generator.standard_normal(out=out)
         out *= size.deviation

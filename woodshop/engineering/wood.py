@@ -1,9 +1,9 @@
-"""Wood and damp: how moist wood becomes in air, how much its size changes, how well it keeps heat.
+"""Wood and moisture: the moisture content of wood in air, its change of size, its heat conductivity.
 
-Sources: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), chapter 4, Equation 4-5; FPL-GTR-190
-(2010), Tables 4-3 and 13-5, Equation 13-2. Moisture content is percent of the oven-dry mass. Floats, estimates:
-averages of a species, wood left long enough in steady air. Along the grain wood hardly moves (0.1 to 0.2 %
-from green to oven-dry, the same handbook), and nothing is worked out for it.
+Sources: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), chapter 4, Equation 4-5; FPL-GTR-190 (2010),
+Tables 4-3 and 13-5, Equation 13-2. Moisture content is percent of the oven-dry mass. Floats, estimates: averages of a
+species, for wood left long enough in steady air. Along the grain wood hardly moves (0.1 to 0.2 % from green to
+oven-dry, same handbook), so that is not calculated.
 """
 
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ _TABLE_HUMIDITY = (0.05, 0.95)
 
 
 class Grain(Enum):
-    """How the rings lie across the size in question. Flat-sawn boards are tangential across their width."""
+    """The ring direction for the size in question. Flat-sawn boards are tangential across their width."""
 
     RADIAL = "radial"
     TANGENTIAL = "tangential"
@@ -27,7 +27,7 @@ class Grain(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A figure, and in words why it may be off; `beyond` is empty inside the range of its source."""
+    """A figure, and why it may be wrong; `beyond` is empty inside the range of its source."""
 
     value: float
     beyond: tuple[str, ...] = ()
@@ -35,7 +35,7 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class Species:
-    """What the handbook says of one wood: changes of size are parts of one for 1 % of moisture content."""
+    """The handbook's data for one species: changes of size are shares of 1 for 1 % of moisture content."""
 
     id: str
     name: str
@@ -52,9 +52,9 @@ class Species:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """A size across the grain at another moisture content. `least` and `most` span the grains it may have.
+    """A size across the grain at another moisture content. `least` and `most` cover both grain directions.
 
-    All sizes are in the unit that the size was given in; `change` is positive for swelling.
+    All sizes are in the unit of the given size; `change` is positive for swelling.
     """
 
     size: float
@@ -65,12 +65,12 @@ class Movement:
 
 
 def species_names() -> tuple[str, ...]:
-    """Ids of the woods that have rows, in the order of the table."""
+    """Ids of the species in the table, in its order."""
     return tuple(row.key.removeprefix("wood.radial_") for row in facts_in("wood") if row.key.startswith("wood.radial_"))
 
 
 def species(id: str) -> Species:
-    """The wood of that id. Raises InputError with the ids there are.
+    """The species of that id. Raises InputError with the known ids.
 
     >>> species("western_redcedar").starts
     22.0
@@ -83,11 +83,11 @@ def species(id: str) -> Species:
 
 
 def wood_moisture(temperature: float, humidity: float, unit: str = "celsius") -> Estimate:
-    """Moisture content in percent that wood takes in air of that temperature and relative humidity (0 to 1).
+    """Moisture content in percent of wood in air of that temperature and relative humidity (0 to 1).
 
-    `unit` is "celsius" or "fahrenheit": each has its own printed constants, which agree to about 0.05 %.
-    Below -1.1 °C (30 °F), above 132 °C (270 °F) and outside 5 to 95 % humidity the answer is marked as beyond the
-    table. The handbook calls its tenths illustrative. Raises InputError for another unit or a humidity outside 0 to 1.
+    `unit` is "celsius" or "fahrenheit": each has its own printed constants, which agree to about 0.05 %. Below -1.1 °C
+    (30 °F), above 132 °C (270 °F) and outside 5 to 95 % humidity the result is marked as beyond the table. The handbook
+    calls its tenths illustrative. Raises InputError for another unit or a humidity outside 0 to 1.
 
     >>> round(wood_moisture(21.1, 0.5).value, 1), wood_moisture(-10, 0.8).beyond
     (9.2, ('colder or hotter than the -1.1 to 132.2 °C of the table',))
@@ -113,7 +113,7 @@ def wood_moisture(temperature: float, humidity: float, unit: str = "celsius") ->
 
 
 def change_of_size(size: float, coefficient: float, moisture: float, to: float) -> float:
-    """Swelling of a size that was measured at `moisture` percent, when it is at `to` percent.
+    """Swelling of a size measured at `moisture` percent, when the wood is at `to` percent.
 
     Wood Handbook, Equation 13-2: size x coefficient x change of moisture content. In the unit of `size`.
 
@@ -126,10 +126,10 @@ def change_of_size(size: float, coefficient: float, moisture: float, to: float) 
 def movement(size: float, wood: Species, grain: Grain, moisture: float, to: float) -> Movement:
     """A size across the grain, measured at `moisture` percent, when the wood is at `to` percent.
 
-    For unknown grain the greater coefficient is taken, and `least` and `most` hold both. Above the moisture content
-    at which the wood starts to shrink its size no longer changes. Outside 6 to 14 % the answer is marked. Always
-    reckon from the state in which the size was measured: chaining answers errs by the square of the change.
-    Raises InputError for a size or a moisture content that is no positive number.
+    For unknown grain it uses the greater coefficient, and `least` and `most` cover both. Above the moisture content at
+    which the wood starts to shrink its size no longer changes. Outside 6 to 14 % the result is marked. Always calculate
+    from the state in which the size was measured: chained results are wrong by the square of the change. Raises
+    InputError for a size or a moisture content that is not positive.
 
     >>> pine = species("eastern_white_pine")
     >>> round(movement(9.25, pine, Grain.TANGENTIAL, 8, 14).change, 3)
@@ -137,9 +137,7 @@ def movement(size: float, wood: Species, grain: Grain, moisture: float, to: floa
     """
     given = (("size", size), ("moisture content at first", moisture), ("moisture content then", to))
     problems = [
-        Problem(name, f"{value:g}", "more than nothing", "Give what was measured.")
-        for name, value in given
-        if not value > 0
+        Problem(name, f"{value:g}", "more than 0", "Give what was measured.") for name, value in given if not value > 0
     ]
     if problems:
         raise InputError(*problems)
@@ -170,7 +168,7 @@ def conductivity(gravity: float, moisture: float) -> float:
     """
     problems = []
     if not gravity > 0.3:
-        problems.append(Problem("specific gravity of the wood", f"{gravity:g}", "more than 0.3", "Look it up."))
+        problems.append(Problem("specific gravity of the wood", f"{gravity:g}", "more than 0.3", "Check the calendar."))
     if not 0 <= moisture < 25:
         problems.append(Problem("moisture content", f"{moisture:g} %", "0 to less than 25 %", "Give it in percent."))
     if problems:

@@ -1,1 +1,1 @@
-"""Reading files that a person names, within limits; writing files and folders whole, and losing nothing."""
+"""Reads files that a person names, within limits; writes files and folders completely or not at all."""

@@ -1,8 +1,8 @@
-"""Writing a result folder: every file of it, or none; what others put into it is never moved, copied or removed.
+"""Writes a result folder: every file of it, or none. Other people's files in it are never moved, copied or removed.
 
-New files are written into a folder `.woodshop-writing` in the result folder. A journal there lists them; then each is
-renamed into its place, and the old one is kept until the last is in place. Whatever ends that, the next run finds the
-journal and finishes the work, or goes on undoing it where that had begun.
+New files are written into a folder `.woodshop-writing` inside the result folder. A journal there lists them. Each is
+then renamed into place, and the old file is kept until the last one is in place. After an interruption, the next run
+finds the journal and finishes the work, or continues undoing it.
 """
 
 import errno
@@ -42,7 +42,7 @@ _claimed: set[Path] = set()
 
 @dataclass(frozen=True, slots=True)
 class _Journal:
-    """What is to be done: files to put with whether there was one before, files to remove, folders to make."""
+    """The work to do: files to put in place (and whether one existed), files to remove, folders to make."""
 
     put: tuple[tuple[str, bool], ...]
     remove: tuple[str, ...]
@@ -51,10 +51,10 @@ class _Journal:
 
 @contextmanager
 def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
-    """Keep a result folder for this run. Nothing is made or changed on entering.
+    """Reserves a result folder for this run. Entering makes no changes.
 
-    Raises InputError, before any long work, for a place where no result can be written, for files of others where
-    one of `names` must go, and while another run has the folder.
+    Raises InputError, before any long work, if no result can be written there, if a file of somebody else has one of
+    the `names`, or if another run has the folder.
     """
     real = _place(folder)
     if not real.is_dir() or real in _claimed or not hasattr(os, "O_DIRECTORY"):
@@ -74,10 +74,10 @@ def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
 
 
 def write_folder(folder: Path, files: dict[str, bytes]) -> None:
-    """Put these files, by their path in it, into the folder, together with a manifest of their hashes.
+    """Writes these files into the folder, by their relative path, with a manifest of their hashes.
 
-    What the folder's last manifest lists is replaced or removed; every other file in it is left as it is. A file in
-    the way that is not ours, or a folder that cannot be written, raises InputError and changes nothing.
+    Files in the folder's last manifest are replaced or removed; every other file stays as it is. If a file not written
+    by woodshop is in the way, or the folder cannot be written, raises InputError and changes nothing.
     """
     real = _place(folder)
     files = dict(sorted(files.items()))
@@ -97,7 +97,7 @@ def write_folder(folder: Path, files: dict[str, bytes]) -> None:
 
 
 def is_half_written(folder: Path) -> bool:
-    """Whether a run was ended while it replaced the files of this folder: old and new ones may be mixed in it."""
+    """Whether a run ended while it replaced files in this folder, so that old and new ones may be mixed."""
     return any((folder / WRITING / name).is_file() for name in (_JOURNAL, _UNDO))
 
 
@@ -107,12 +107,12 @@ def _manifest(files: dict[str, bytes]) -> bytes:
 
 
 def _writing(folder: Path) -> AbstractContextManager[None]:
-    do = "Choose another with --out, or check its rights and the free space."
+    do = "Choose another with --out, or check its permissions and the free space."
     return written_or_refused(folder, "a folder that cannot be written", "a folder to write to", do)
 
 
 def _place(folder: Path) -> Path:
-    """The folder itself, links followed. Raises InputError for a place that no result may take."""
+    """The folder itself, with links resolved. Raises InputError if no result may go there."""
     with _writing(folder):
         real = Path(os.path.realpath(folder))
         wanted, do = "a folder for this result alone", "Name a new folder, such as --out out/winter."
@@ -139,7 +139,7 @@ def _place(folder: Path) -> Path:
 
 
 def _is_there(path: Path) -> bool:
-    """Whether there is something of that name. Raises OSError for a name that none can have, or that is not shown."""
+    """Whether that name exists. Raises OSError for an impossible name, or without permission."""
     try:
         os.lstat(path)
     except (FileNotFoundError, NotADirectoryError):
@@ -157,7 +157,7 @@ def _homes() -> set[Path]:
 
 
 def _make_folders(real: Path, made: list[Path]) -> None:
-    """Make the folder and those above it that are missing, and add each to `made`, the outermost first."""
+    """Makes the folder and its missing parents, and adds each to `made`, the outermost first."""
     missing = []
     while not os.path.lexists(real):
         missing.append(real)
@@ -170,7 +170,7 @@ def _make_folders(real: Path, made: list[Path]) -> None:
 
 @contextmanager
 def _locked(real: Path, folder: Path) -> Iterator[None]:
-    """Hold the folder's lock, which ends with the process whatever ends it and leaves nothing behind."""
+    """Holds the folder's lock. It is released when the process ends, however it ends."""
     if real in _claimed or not hasattr(os, "O_DIRECTORY"):
         yield
         return
@@ -194,9 +194,9 @@ def _lock(real: Path, folder: Path, tries: int) -> int:
 
 
 def _listed(real: Path) -> set[str]:
-    """What the folder's manifest says is ours, and the manifest itself; nothing when it cannot be read.
+    """The files listed in the folder's manifest, and the manifest itself; nothing if it cannot be read.
 
-    Names that would lead out of the folder are passed over.
+    Skips names that lead out of the folder.
     """
     try:
         manifest = json.loads(read_file(real / MANIFEST, "a manifest"))
@@ -208,7 +208,7 @@ def _listed(real: Path) -> set[str]:
 
 
 def _is_inside(name: Any) -> bool:
-    """Whether a name is that of a file in the folder, and not of what is being written."""
+    """Whether a name is a file inside the folder, and not part of the temporary files."""
     if not isinstance(name, str) or "\0" in name or "\\" in name:
         return False
     path = PurePosixPath(name)
@@ -234,23 +234,23 @@ def _between(real: Path, name: str) -> list[Path]:
 
 
 def _refuse_foreign(real: Path, names: Iterable[str], listed: set[str]) -> None:
-    """Raise InputError when something that is not ours is where one of these files must go."""
+    """Raises InputError if something that woodshop did not write is in the way of these files."""
     for name in sorted(names):
         for each in _between(real, name):
             if os.path.lexists(each) and (each.is_symlink() or not each.is_dir()):
-                given, do = "no folder of ours", "Move it away, or choose another folder with --out."
-                raise refusal(each, given, "a folder that can hold our files", do)
+                given, do = "a folder not made by woodshop", "Move it away, or choose another folder with --out."
+                raise refusal(each, given, "a folder for the results", do)
         target = real / name
         if not os.path.lexists(target) or (name in listed and _is_plain(target)):
             continue
         is_folder = target.is_dir() and not target.is_symlink()
-        given = "a folder where a file must go" if is_folder else "a file that no earlier run of ours wrote"
+        given = "a folder where a file must go" if is_folder else "a file not written by woodshop"
         do = "Move it away, or choose another folder with --out."
         raise refusal(target, given, "a folder without it", do)
 
 
 def _write(real: Path, files: dict[str, bytes]) -> None:
-    """Put the files in place of those of the last manifest; every one of them, or none."""
+    """Replaces the files of the last manifest with these: all of them, or none."""
     listed = _listed(real)
     _refuse_foreign(real, files, listed)
     staging = real / WRITING
@@ -281,7 +281,7 @@ def _write(real: Path, files: dict[str, bytes]) -> None:
 
 
 def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
-    """Undo what was done; where that fails too, say that the next run will finish it."""
+    """Undoes the work; if that fails too, says that the next run will finish it."""
     staging = real / WRITING
     try:
         os.rename(staging / _JOURNAL, staging / _UNDO)
@@ -289,14 +289,14 @@ def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
     except OSError:
         if not isinstance(why, OSError):
             return
-        given = f"a folder written in part ({why.strerror})"
-        do = f"Mend the disk and run again: that finishes it. Old and new files are in {WRITING}; do not delete it."
+        given = f"a partly written folder ({why.strerror})"
+        do = f"Repair the disk and run again: that finishes it. Old and new files are in {WRITING}; do not delete it."
         raise refusal(real, given, "a folder that can be written", do) from why
     _discard(staging)
 
 
 def _finish(real: Path, journal: _Journal) -> None:
-    """Do what of the journal is not done yet. May be called again after whatever ended it."""
+    """Does the rest of the journal. Safe to call again after any interruption."""
     staging = real / WRITING
     for n, (name, was) in enumerate(journal.put):
         fresh, old, target = staging / f"new-{n}", staging / f"old-{n}", real / name
@@ -321,7 +321,7 @@ def _finish(real: Path, journal: _Journal) -> None:
 
 
 def _undo(real: Path, journal: _Journal) -> None:
-    """Put the old files back. May be called again after whatever ended it."""
+    """Puts the old files back. Safe to call again after any interruption."""
     staging = real / WRITING
     for n, name in enumerate(journal.remove):
         old, target = staging / f"gone-{n}", real / name
@@ -344,18 +344,18 @@ def _undo(real: Path, journal: _Journal) -> None:
 
 
 def _refuse_stranger(target: Path, old: Path, was: bool) -> None:
-    """Raise InputError when a file came into our place after the writing had begun."""
+    """Raises InputError if somebody else's file appeared in a place of ours after writing began."""
     if not was or (os.path.lexists(old) and not os.path.samestat(os.lstat(old), os.lstat(target))):
         raise _in_the_way(target)
 
 
 def _in_the_way(target: Path) -> InputError:
-    given, do = "a file that no earlier run of ours wrote", "Move it away, and run again."
-    return refusal(target, given, "a place for a file of ours", do)
+    given, do = "a file not written by woodshop", "Move it away, and run again."
+    return refusal(target, given, "a free place for the result", do)
 
 
 def _keep(target: Path, old: Path) -> None:
-    """Keep the old file beside, by a second name where the file system has that: its place is never empty then."""
+    """Keeps the old file under a second name (a hard link, if possible), so that its place is never empty."""
     try:
         os.link(target, old)
     except OSError:
@@ -363,9 +363,9 @@ def _keep(target: Path, old: Path) -> None:
 
 
 def _discard(staging: Path) -> None:
-    """Remove what is of no more use, the journal first: without one the rest is nothing that anyone needs.
+    """Removes temporary files, the journal first: without a journal nobody needs the rest.
 
-    What cannot be removed is left to the next run.
+    Files that cannot be removed are left to the next run.
     """
     with suppress(OSError):
         for name in (_JOURNAL, _UNDO):
@@ -375,16 +375,16 @@ def _discard(staging: Path) -> None:
 
 
 def recover(real: Path) -> None:
-    """Finish or undo what a killed run left in a result folder; nothing where none was.
+    """Finishes or undoes the work of a killed run in a result folder, if there is any.
 
-    The caller holds the folder. Raises InputError where it is not clear what was begun, or where a file of others came
-    into the way since; OSError where the disk or rights forbid it.
+    The caller holds the folder. Raises InputError if the journal is not clear, or somebody else's file is in the way;
+    OSError if the disk or permissions forbid it.
     """
     staging = real / WRITING
     if not os.path.lexists(staging):
         return
     if staging.is_symlink() or not staging.is_dir():
-        raise refusal(staging, "no folder of ours", "a free name", "Move it away, and run again.")
+        raise refusal(staging, "a folder not made by woodshop", "a free name", "Move it away, and run again.")
     for name, act in ((_UNDO, _undo), (_JOURNAL, _finish)):
         if os.path.lexists(staging / name):
             act(real, _read_journal(staging / name))
@@ -404,13 +404,13 @@ def _read_journal(path: Path) -> _Journal:
             return journal
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
-    do = "Look at what is in that folder, take what is yours, delete it, and run again."
+    do = "Move your own files out of that folder, delete it, and run again."
     raise refusal(path, "a journal that cannot be read", "the journal that an earlier run wrote", do)
 
 
 @contextmanager
 def _signals_wait() -> Iterator[None]:
-    """Ctrl-C and the like wait until the block is left, where the system can do that."""
+    """Delays Ctrl-C and similar signals until the block ends, if the system can."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return

@@ -1,4 +1,4 @@
-"""One file read within limits, or written whole: a plain file at most so large; the old one stays until the new is."""
+"""Reads one file within limits, or writes one completely: the old file stays until the new one is finished."""
 
 import hashlib
 import json
@@ -15,10 +15,10 @@ LARGEST = 16_000_000  # bytes of any file
 
 
 def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
-    """The bytes of a plain file of at most `largest` bytes; `wanted` names what it should be in messages.
+    """The bytes of a plain file of at most `largest` bytes; `wanted` is its name in messages.
 
-    Raises InputError for a file that is not there, may not be read or is too large, and for a folder, a pipe or a
-    device: those are never waited for.
+    Raises InputError if the file does not exist, cannot be read or is too large, and for a folder, a pipe or a device,
+    without waiting for it.
     """
     where = path.name if path.name.isprintable() and path.name else repr(str(path))
     try:
@@ -29,20 +29,20 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
             if stat.S_ISDIR(mode):
                 raise InputError(Problem(where, "a folder", wanted, "Name the file in it."))
             if not stat.S_ISREG(mode):
-                do = "Save what comes out of it to a file, and name that."
+                do = "Save its output to a file, and name that file."
                 raise InputError(Problem(where, "a pipe or a device, not a plain file", wanted, do))
             data = file.read(largest + 1)
     except InputError:
         raise
     except FileNotFoundError:
-        raise InputError(Problem(where, "no such file", wanted, f"Looked at {path}; check the name.")) from None
+        raise InputError(Problem(where, "no such file", wanted, f"Check the name: {path}")) from None
     except IsADirectoryError:
         raise InputError(Problem(where, "a folder", wanted, "Name the file in it.")) from None
     except PermissionError:
-        raise InputError(Problem(where, "a file that may not be read", wanted, "Check its rights.")) from None
+        raise InputError(Problem(where, "a file that you may not read", wanted, "Check its permissions.")) from None
     except OSError as why:
         given = f"a file that cannot be read ({why.strerror})"
-        raise InputError(Problem(where, given, wanted, "Check its name and rights.")) from None
+        raise InputError(Problem(where, given, wanted, "Check its name and permissions.")) from None
     except ValueError:
         raise InputError(Problem(repr(where), "a name with a NUL character", wanted, "Check the name.")) from None
     if len(data) > largest:
@@ -54,7 +54,7 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
 def read_text_file(path: Path, wanted: str, largest: int = LARGEST) -> str:
     """The text of a UTF-8 file, without its byte-order mark.
 
-    `wanted`, `largest` and what is raised are as in `read_file`.
+    `wanted`, `largest` and the errors are as in `read_file`.
     """
     try:
         return read_file(path, wanted, largest).decode("utf-8-sig")
@@ -70,12 +70,12 @@ except ImportError:  # a system without locks of this kind: two runs at once are
 
 
 def json_bytes(value: Any) -> bytes:
-    """Readable JSON, one way only: the same values give the same bytes."""
+    """Readable JSON in one form: the same values give the same bytes."""
     return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
 
 def refuse_existing(path: Path, what: str) -> None:
-    """Raise InputError when no new file can be written there; `what` names it in messages. Call before long work."""
+    """Raises InputError if no new file can be written there; `what` is its name in messages. Call before long work."""
     with _writing(path):
         if os.path.lexists(path):
             raise InputError(_taken(path, what))
@@ -83,10 +83,8 @@ def refuse_existing(path: Path, what: str) -> None:
 
 
 def write_new(path: Path, data: bytes, what: str) -> None:
-    """Put `data` into a new file, never over another; `what` names it in messages.
-
-    Raises InputError when the name is taken or the file cannot be written; then nothing of it is left behind.
-    """
+    """Writes `data` to a new file, never over another; `what` is its name in messages. Raises InputError if the name is
+    in use or the file cannot be written; then nothing is left behind."""
     refuse_existing(path, what)
     with _writing(path), _beside(path, data) as fresh:
         try:
@@ -103,10 +101,11 @@ def write_new(path: Path, data: bytes, what: str) -> None:
 
 
 def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
-    """Raise InputError when the file may not be replaced or written: it is one of the `inputs`, not a plain file, or
-    of another kind. Call before long work.
+    """Raises InputError if the file may not be replaced or written: it is one of the `inputs`, not a plain file, or of
+    another kind. Call before long work.
 
-    `what` names the file in messages; `is_same_kind` looks at the bytes of one that is there."""
+    `what` is the file's name in messages; `is_same_kind` examines the bytes of an existing one.
+    """
     with _writing(path):
         real = Path(os.path.realpath(path))
         if not real.exists():
@@ -116,18 +115,18 @@ def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *
             given = "the file that is read"
             raise InputError(Problem(str(path), given, f"another name for {what}", "Choose another name."))
         if not is_same_kind(read_file(real, f"{what}, or a new name")):
-            given = "a file of another kind"
-            do = "Choose another name, or move that file away."
+            given = "another kind of file"
+            do = "Choose another name, or move that file."
             raise InputError(Problem(str(path), given, f"{what} to replace, or a new name", do))
         _refuse_parent(real)
 
 
 def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
-    """Put `data` into a file, new or in place of one of the same kind. A link keeps pointing to it.
+    """Writes `data` to a file, new or replacing one of the same kind. A link still points to it.
 
     `what` and `is_same_kind` are as in `refuse_other`.
 
-    Raises InputError as `refuse_other` does, and when it cannot be written; then the old file is as it was.
+    Raises InputError as `refuse_other` does, and if it cannot be written; then the old file is unchanged.
     """
     refuse_other(path, what, is_same_kind, *inputs)
     real = Path(os.path.realpath(path))
@@ -138,14 +137,14 @@ def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[byt
 
 
 def write_durably(path: Path, data: bytes) -> None:
-    """A new file whose bytes are on the disk when this returns. Raises OSError."""
+    """Writes a new file and returns once its bytes are on the disk. Raises OSError."""
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     with os.fdopen(descriptor, "wb") as file:
         _fill(file.fileno(), data)
 
 
 def sync_folder(folder: Path) -> None:
-    """Have the names in a folder on the disk, where the system can do that."""
+    """Flushes the names in a folder to the disk, if the system can."""
     with suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)
         try:
@@ -156,7 +155,7 @@ def sync_folder(folder: Path) -> None:
 
 @contextmanager
 def written_or_refused(path: Path, given: str, wanted: str, do: str) -> Iterator[None]:
-    """Inside it, what the system refuses is an InputError: `given` with its reason, what is `wanted`, what to `do`."""
+    """Turns an OSError inside the block into an InputError: `given` with its reason, what is `wanted`, what to `do`."""
     try:
         yield
     except (OSError, ValueError) as why:
@@ -167,7 +166,7 @@ def written_or_refused(path: Path, given: str, wanted: str, do: str) -> Iterator
 
 
 def refusal(path: Path, given: str, wanted: str, do: str) -> InputError:
-    """The error of a file or folder: what was `given`, what is `wanted` there, and what to `do`."""
+    """The error for a file or folder: what was `given`, what is `wanted` there, and what to `do`."""
     name = str(path)
     return InputError(Problem(name if len(name) <= 80 else f"{name[:77]}...", given, wanted, do))
 
@@ -177,7 +176,9 @@ def _writing(path: Path) -> AbstractContextManager[None]:
 
 
 def _taken(path: Path, what: str) -> Problem:
-    return Problem(str(path), "a name that is taken", f"a new name for {what}", "Give another, or move that one away.")
+    return Problem(
+        str(path), "a name already in use", f"a new name for {what}", "Give another name, or move that file."
+    )
 
 
 def _refuse_parent(path: Path) -> None:
@@ -192,7 +193,8 @@ def _refuse_parent(path: Path) -> None:
 
 @contextmanager
 def _beside(path: Path, data: bytes) -> Iterator[Path]:
-    """A file with these bytes beside `path`, gone when the block is left. What a killed run left there is removed."""
+    """A temporary file with these bytes next to `path`, removed at the end of the block. Removes any left by a killed
+    run."""
     fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
     descriptor = _own(fresh, path)
     try:
@@ -207,7 +209,7 @@ def _beside(path: Path, data: bytes) -> Iterator[Path]:
 
 
 def _own(fresh: Path, path: Path) -> int:
-    """A descriptor of the new file, locked. Raises InputError while another run has it."""
+    """A descriptor of the new file, locked. Raises InputError if another run has it."""
     while True:
         try:
             descriptor = os.open(fresh, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
@@ -220,7 +222,7 @@ def _own(fresh: Path, path: Path) -> int:
 
 
 def _remove_left(fresh: Path, path: Path) -> None:
-    """Remove what a killed run left; it is never written into: it may be one file with what that run had written."""
+    """Removes the file left by a killed run. It is never written to: it may be linked to a finished file."""
     try:
         descriptor = os.open(fresh, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
     except FileNotFoundError:
@@ -236,7 +238,7 @@ def _remove_left(fresh: Path, path: Path) -> None:
 
 
 def is_locked(descriptor: int) -> bool:
-    """Whether the lock is now ours; also true where the file system has no locks."""
+    """Whether the lock is now ours; also true if the file system has no locks."""
     if fcntl is None:
         return True
     try:

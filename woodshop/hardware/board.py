@@ -1,6 +1,6 @@
-"""The least and most of every setting that can be given in more than one place, once.
+"""The least and most of every setting that can be given in more than one place, defined once.
 
-Common practice, no source: each is wider than anything that is built or sold, and shuts out slips of the pen.
+Common practice, no source: each range is wider than anything built or sold, and only catches slips.
 """
 
 from collections.abc import Mapping
@@ -26,7 +26,7 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True)
 class SettingLimits:
-    """What a setting is, and the least and most it may be, as text with its unit; inches where none is written."""
+    """The description of a setting, and its least and most as text with unit; inches by default."""
 
     what: str
     least: str
@@ -35,7 +35,7 @@ class SettingLimits:
 
 LIMITS: Mapping[str, SettingLimits] = {
     "sugar": SettingLimits("dry sugar in one board", "1 lb", "40 lb"),
-    "density": SettingLimits("dry sugar in a litre of packed damp sugar", "0.4 kg/L", "1.3 kg/L"),
+    "density": SettingLimits("dry sugar in a liter of packed damp sugar", "0.4 kg/L", "1.3 kg/L"),
     "gap": SettingLimits("gap over the top bars", "0", "1"),
     "length": SettingLimits("outside length of a box", "8", "36"),
     "width": SettingLimits("outside width of a box", "2", "36"),
@@ -48,11 +48,11 @@ LIMITS: Mapping[str, SettingLimits] = {
     "cover_skirt": SettingLimits("depth of the cover's skirt", "0", "6"),
     "cover_clearance": SettingLimits("cover wider than the box, each side", "0", "1"),
 }
-"""By the key of [[hives]]; items that ask for the same thing take their least and most from here."""
+"""By the key of [[hives]]; items that have the same setting take their least and most from here."""
 
 
 def between(key: str) -> tuple[str, str]:
-    """The least and most of a setting, as an item's `Param` takes them."""
+    """The least and most of a setting, as arguments of `Param`."""
     return LIMITS[key].least, LIMITS[key].most
 
 
@@ -74,12 +74,12 @@ BOARD_PLACE = Place(
     one_of="over the bars",
     made_of=("fondant rim", "wire bottom"),
 )
-"""Where rim and wire bottom sit together."""
+"""The place where rim and wire bottom sit together."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class BoardSettings:
-    """The settings of a fondant board; every one has a default that is listed when it is used."""
+    """The settings of a fondant board; every one has a default, listed when used."""
 
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
     joint_depth: Annotated[
@@ -89,21 +89,21 @@ class BoardSettings:
         Length | None,
         Param(
             "width of a finger of a box joint",
-            source="worked out: whole fingers in the height, near the thickness of the wood",
+            source="calculated: whole fingers in the height, about as wide as the wood is thick",
             least="1/4",
             most="2",
             only=("joint", "box joint"),
         ),
     ] = None
     made_of: Annotated[
-        MadeOf, Param("what the rim is made of; a box on hand is a shallow box that serves as one", source=PRACTICE)
+        MadeOf, Param("material of the rim; a box on hand is a shallow box used as a rim", source=PRACTICE)
     ] = "boards"
     passages: Annotated[
-        Passages, Param("openings cut in a mesh too fine for bees, at the channel and the vents", source=PRACTICE)
+        Passages, Param("openings cut in mesh too fine for bees, at the channel and the vents", source=PRACTICE)
     ] = "none"
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
-    mesh: Annotated[MeshName, Param("mesh of the wire bottom, centre to centre of wires", "wire_bottom.mesh")]
-    landing: Annotated[Length, Param("least mesh lying on wood", "wire_bottom.landing", "1/8", "3/4")]
+    mesh: Annotated[MeshName, Param("mesh of the wire bottom, center to center of wires", "wire_bottom.mesh")]
+    landing: Annotated[Length, Param("least mesh resting on wood", "wire_bottom.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length,
         Param(
@@ -139,7 +139,7 @@ class BoardSettings:
         Param("depth of the mesh groove", "wire_bottom.groove_depth", "1/8", "1/2", only=("mounting", "saw groove")),
     ]
     channel: Annotated[
-        Channel, Param("which way the long side of the packing block lies at the notch", source=PRACTICE)
+        Channel, Param("direction of the long side of the packing block at the notch", source=PRACTICE)
     ] = "into the hive"
     block_width: Annotated[Length, Param("short side of a packing block", "block.width", "3/4", "4")]
     block_length: Annotated[Length, Param("long side of a packing block", "block.length", "3/4", "12")]
@@ -151,19 +151,19 @@ class BoardSettings:
     bar: Annotated[bool, Param("a stiffening bar across the hive, stopping at the channel", source=PRACTICE)] = False
     sugar: Annotated[Mass, Param("dry sugar in a 10-frame board", "sugar.per_ten_frame_board", *between("sugar"))]
     other_sugar: Annotated[
-        Share, Param("sugar in a box of another size: its share by area, or that in whole bags", source=PRACTICE)
+        Share, Param("sugar for a box of another size: a share by area, or rounded to whole bags", source=PRACTICE)
     ] = "whole bags"
     bag: Annotated[Mass, Param("sugar in one bag", "sugar.bag", "1 lb", "100 lb")]
     bowl: Annotated[Mass, Param("most sugar mixed in one bowl", "mix.bowl_sugar", "1 lb", "100 lb")]
     density: Annotated[
-        Density, Param("dry sugar in a litre of packed damp sugar", "sugar.density", *between("density"))
+        Density, Param("dry sugar in a liter of packed damp sugar", "sugar.density", *between("density"))
     ]
-    head_room: Annotated[Length, Param("free height over the sugar", "rim.head_room", "0", "3")]
+    head_room: Annotated[Length, Param("head room over the sugar", "rim.head_room", "0", "3")]
     height: Annotated[
-        Length | None, Param("height of the rim", source="worked out from the sugar", least="3/4", most="12")
+        Length | None, Param("height of the rim", source="calculated from the sugar", least="3/4", most="12")
     ] = None
     ripped: Annotated[
-        bool, Param("rip the rim to the height needed instead of using a full board width", source=PRACTICE)
+        bool, Param("rip the rim to the height needed, instead of using a full board width", source=PRACTICE)
     ] = False
 
 
@@ -179,17 +179,17 @@ class Void:
 
     @property
     def long(self) -> Length:
-        """Its extent front to back."""
+        """Its length, front to back."""
         return self.x1 - self.x0
 
     @property
     def wide(self) -> Length:
-        """Its extent from left to right."""
+        """Its width, left to right."""
         return self.y1 - self.y0
 
     @property
     def area(self) -> Area:
-        """Its footprint."""
+        """Its area."""
         return self.long * self.wide
 
     def over(self, low: Length, high: Length) -> Cuboid:
@@ -197,29 +197,29 @@ class Void:
         return Cuboid((self.x0, self.y0, low), (self.x1, self.y1, high))
 
     def shares(self, other: "Void") -> bool:
-        """Whether two footprints run into each other."""
+        """Whether two footprints overlap."""
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
 
 
 @dataclass(frozen=True)
 class NoWider:
-    """Why no board is wide enough: what there is, what to do, and whether a lower wall would do."""
+    """Why no board is wide enough: the boards there are, what to do, and whether a lower wall is possible."""
 
-    given: str = "no board at all"
+    given: str = "no boards"
     do: str = "Add a board to the lumberyard file."
     is_too_low: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class Setting:
-    """What every maker is given: the box below, the board's settings, the wood, and the widths it is sold in.
+    """The input of every maker: the box below, the board's settings, the wood, and the widths it is sold in.
 
-    `sugar` is the dry sugar for this very box; `widths` are the full board widths a lumberyard yields, least first.
-    `rim` is the length and width outside of what has walls (rim, quilt box, feeding shim), where not the box's.
-    `wording` is how steps, facts and notes print quantities. `water` is what is stirred into the sugar, over its
-    dry mass; left out, the recipe's. `loosest` is the least density that the sugar may have, where that was weighed.
-    `screws` are the sizes for sale. `no_wider` says why there is no board wider than these.
-    Places are in the box's axes: its front left corner is x = y = 0, and a rim of another size is centred on it.
+    `sugar` is the dry sugar for this box; `widths` are the full board widths from a lumberyard, in ascending order.
+    `rim` is the outside length and width of items with walls (rim, quilt box, feeding shim), if different from the box.
+    `wording` prints quantities in steps, facts and notes. `water` is the water stirred into the sugar, over its dry
+    mass; by default the recipe's. `loosest` is the least density of the sugar, if it was weighed. `screws` are the
+    sizes for sale. `no_wider` is the reason why there is no wider board. Positions are in the box's axes: its front
+    left corner is x = y = 0, and a rim of another size is centered on it.
     """
 
     box: HiveBox
@@ -245,7 +245,7 @@ class Setting:
         return self.wording.mark
 
     def say(self, length: Length) -> str:
-        """A length in the words of steps, facts and notes: as it is, in the unit of the design."""
+        """A length as text for steps, facts and notes: unrounded, in the unit of the design."""
         return self.wording.length(length)
 
     @property
@@ -255,13 +255,13 @@ class Setting:
 
     @property
     def diagonal(self) -> Length:
-        """Corner to opposite corner of the rim's outside, to 1/1000 mm: by two of these it is tried for square."""
+        """The outside diagonal of the rim, to 1/1000 mm: two equal diagonals mean it is square."""
         square = self.outside.long.mm**2 + self.outside.wide.mm**2
         return Length(Fraction(isqrt(int(square * 1_000_000)), 1000))
 
     @cached_property
     def outside(self) -> Void:
-        """The footprint of the rim: the box's, or that of another size, centred on the box."""
+        """The footprint of the rim: the box's, or another size centered on the box."""
         long, wide = self.rim or (self.box.length, self.box.width)
         x, y = (self.box.length - long) / 2, (self.box.width - wide) / 2
         return Void("outside", x, y, x + long, y + wide)
@@ -274,19 +274,19 @@ class Setting:
 
     @property
     def overhang(self) -> tuple[Length, Length]:
-        """How far the rim stands out over the box at each end and at each side; negative where it is smaller."""
+        """The overhang of the rim over the box at each end and at each side; negative if it is smaller."""
         return ZERO - self.outside.x0, ZERO - self.outside.y0
 
     @property
     def fits(self) -> str:
-        """The box that things with walls are for, with the size they are made to where it is another."""
+        """The box that items with walls are for, with their own size if it differs."""
         if self.overhang == (ZERO, ZERO):
             return self.box.name
         return f"{self.box.name}, made {self.outside.long.number(self.unit)} x {self.outside.wide.number(self.unit)}"
 
     @property
     def flush(self) -> str:
-        """How the edge of the rim stands to the box's, as it is tried on."""
+        """How the edge of the rim should line up with the box's when tried on."""
         if self.overhang == (ZERO, ZERO):
             return "flush with the box all round"
         words = []
@@ -297,12 +297,12 @@ class Setting:
 
     @cached_property
     def mesh(self) -> Mesh:
-        """The mesh of the floor."""
+        """The mesh of the wire bottom."""
         return mesh(self.board.mesh)
 
     @cached_property
     def mesh_low(self) -> Length:
-        """Underside of the mesh, above the rim's lower edge (negative when it is stapled under)."""
+        """Lower side of the mesh, above the rim's lower edge (negative when it is stapled under)."""
         thick = self.mesh.wire * 2
         if self.board.mounting == "stapled under":
             return ZERO - thick
@@ -312,12 +312,12 @@ class Setting:
 
     @cached_property
     def mesh_top(self) -> Length:
-        """Upper side of the mesh, on which the sugar lies, above the rim's lower edge."""
+        """Upper side of the mesh, which carries the sugar, above the rim's lower edge."""
         return self.mesh_low + self.mesh.wire * 2
 
     @cached_property
     def voids(self) -> tuple[Void, ...]:
-        """Channel and the two rear corner vents, by the real footprints of their blocks."""
+        """Channel and the two rear corner vents, from the real footprints of their blocks."""
         b, inside = self.board, self.inside
         deep, wide = b.block_length, b.block_width
         if b.channel == "along the front":
@@ -332,7 +332,7 @@ class Setting:
 
     @cached_property
     def bars(self) -> tuple[Void, ...]:
-        """The stiffening bar midway, in one piece or in two that stop at the channel; none unless asked for."""
+        """The stiffening bar in the middle, in one piece or in two that stop at the channel; only on request."""
         if not self.board.bar:
             return ()
         middle, channel = self.box.length / 2, self.voids[0]
@@ -354,7 +354,7 @@ class Setting:
 
     @property
     def damp(self) -> Mass:
-        """What the packed sugar weighs while it is fresh: the dry sugar and its water."""
+        """The weight of the packed sugar while fresh: the dry sugar and its water."""
         return self.sugar * (1 + (recipe_water() if self.water is None else self.water))
 
     @cached_property
@@ -364,13 +364,13 @@ class Setting:
 
     @cached_property
     def needed_height(self) -> Length:
-        """Mesh above the lower edge, sugar, head room; of sugar that was weighed, as loose as it may lie."""
+        """Height of mesh, sugar and head room together; weighed sugar counts at its loosest."""
         deepest = self.depth if self.loosest is None else sugar_depth(self.sugar, self.loosest, self.sugar_area)
         return self.mesh_top + deepest + self.board.head_room
 
     @cached_property
     def height(self) -> Length:
-        """Height of the rim: as given, or the needed height brought up to what the stock yields."""
+        """Height of the rim: as given, or the needed height rounded up to a width of the stock."""
         if self.board.height is not None:
             return self.board.height
         if self.board.made_of == "box on hand":

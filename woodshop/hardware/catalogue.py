@@ -19,10 +19,8 @@ _loaded: set[tuple[str, str]] = set()
 
 
 def load_outside(known: dict[str, Item]) -> None:
-    """Add to `known` the items of every entry point that has not been loaded yet, in the order of their names.
-
-    Raises InputError with one problem for each entry point that is at fault; `known` keeps nothing of those.
-    """
+    """Add to `known` the items of every entry point that has not been loaded yet, in the order of their names. Raises
+    InputError with one problem for each entry point that is at fault; `known` keeps nothing of those."""
     found: list[Problem] = []
     for point in _points(entry_points(group=GROUP)):
         if (point.name, point.value) in _loaded:
@@ -63,8 +61,8 @@ def _problem(point: EntryPoint, why: BaseException) -> Problem:
     return Problem(
         f"{_package(point)}, entry point {point.name!r}",
         f"{point.value!r}, which fails: {type(why).__name__}: {said.partition(chr(10))[0]}",
-        f"a module whose items ({GROUP}) register under names of their own",
-        "Mend or update that package, or uninstall it.",
+        f"a module whose items ({GROUP}) have their own names",
+        "Update that package or uninstall it.",
     )
 
 
@@ -87,7 +85,7 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
                     Problem(
                         f"{each.name}, {deed}",
                         f"an error in {_package(point)}: {type(why).__name__}: {why}",
-                        "an item that can be made as asked",
+                        "an item that can be made",
                         "Change the values given for it, or report it to the makers of that package.",
                     )
                 ) from why
@@ -99,10 +97,8 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
 
 
 def items() -> Iterator[Item]:
-    """Every item: this package's first, then those of other packages in the order of their entry points.
-
-    Raises InputError when another package's items cannot be had.
-    """
+    """Every item: this package's first, then those of other packages in the order of their entry points. Raises
+    InputError when another package's items cannot be had."""
     _load(tuple(sys.path))
     yield from tuple(ITEMS.values())
 
@@ -169,7 +165,7 @@ def near_item(name: object, known: Iterable[str], otherwise: str = "Choose one o
     """What to do about a name that is none of the known ones: a sentence."""
     plain, names = folded(str(name)), list(known)
     if plain in SETS and plain not in names:
-        return f"Its parts have names of their own: {', '.join(SETS[plain])}."
+        return f"It is made of these items: {', '.join(SETS[plain])}."
     if SYNONYMS.get(plain) in names:
         return f"Did you mean {SYNONYMS[plain]!r}?"
     return did_you_mean(plain, names, otherwise)

@@ -1,4 +1,4 @@
-"""The steps of the bee-space gauge, and what it tells of a space that it is tried in."""
+"""The steps of the bee-space gauge, and what each shows about a gap."""
 
 from collections.abc import Callable
 
@@ -9,28 +9,28 @@ from woodshop.units.wording import LengthUnit
 
 
 def gauge_steps() -> tuple[tuple[Length, str], ...]:
-    """The thickness of each step, thin to thick, and what it means when it goes in: the rows that the checks read."""
+    """The thickness of each step, thin to thick, and its meaning: the facts that the checks use."""
     chosen, (amber_least, amber_most) = band(), amber_limits()
     return (
-        (amber_least, "does not go in: an error, too narrow"),
-        (chosen.least, "goes in: bee space begins"),
-        (chosen.most, "goes in with play: wider than bee space"),
-        (amber_most, "goes in with play: an error, too wide"),
+        (amber_least, "does not fit: an error, too tight"),
+        (chosen.least, "fits: bee space"),
+        (chosen.most, "fits with play: wider than bee space"),
+        (amber_most, "fits with play: an error, too wide"),
     )
 
 
 def closed_test(unit: LengthUnit) -> str:
-    """How to try what must be closed to bees: no step of the gauge is thin enough, so with a drill bit.
+    """How to test that a gap is closed to bees: with a drill bit, because no step is thin enough.
 
     >>> closed_test("in")
     'no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere'
     """
     size = fact("gauge.closed").length_in(unit).text(unit)
-    return f"no gap over {size}: a {size} drill bit must not go in anywhere"
+    return f"no gap over {size}: a {size} drill bit must not fit anywhere"
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
-    """Which step must go into a gap between these limits, and which must not, or only without play.
+    """Which step must fit a gap between these limits, and which must not, or only without play.
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
@@ -39,11 +39,11 @@ def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str
     steps = [step for step, _ in gauge_steps()]
     low = next((step for step in steps if step >= least), steps[-1])
     high = next((step for step in reversed(steps) if step <= most), steps[0])
-    return f"the {say(low)} step goes in; the {say(high)} step does not, or only without play"
+    return f"the {say(low)} step fits; the {say(high)} step does not, or only without play"
 
 
 def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
-    """Which step must just go into a space that is open to bees, and which must not.
+    """Which step must just fit a gap open to bees, and which must not.
 
     >>> from woodshop.units.lengths import inch
     >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)
@@ -53,7 +53,7 @@ def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
     fits = [step for step in steps if step <= space]
     more = [step for step in steps if step > space]
     if not fits:
-        return f"the {say(more[0])} step does not go in"
+        return f"the {say(more[0])} step does not fit"
     if not more:
-        return f"the {say(fits[-1])} step goes in with play"
-    return f"the {say(fits[-1])} step goes in, the {say(more[0])} step does not"
+        return f"the {say(fits[-1])} step fits with play"
+    return f"the {say(fits[-1])} step fits, the {say(more[0])} step does not"

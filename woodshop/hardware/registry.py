@@ -1,4 +1,4 @@
-"""What we can make: one function an item, its annotated keyword arguments its whole schema."""
+"""The items we can make: one function for each; its annotated keyword arguments are the whole schema."""
 
 import inspect
 from collections.abc import Callable, Iterable
@@ -16,10 +16,10 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True)
 class Param:
-    """What a person may set: what it means, the least and most allowed, and the row its default stands in.
+    """A parameter that a person may set: its meaning, its least and most, and the fact with its default.
 
-    `fact` is the key of a reference row. `least` and `most` are text in the parameter's own unit.
-    `only` names another parameter of the same table and how its value begins where this one matters at all.
+    `fact` is the key of a fact. `least` and `most` are text in the parameter's own unit. `only` names another parameter
+    of the same table and the start of its value for which this one matters.
     """
 
     help: str
@@ -33,7 +33,7 @@ class Param:
 
 @dataclass(frozen=True, slots=True)
 class Parameter:
-    """A parameter as the registry lists it: name, type, the remarks of `Param`, and the default written in code."""
+    """A parameter as listed by the registry: name, type, its `Param`, and the default in the code."""
 
     name: str
     type: Any
@@ -46,7 +46,7 @@ Check = Callable[[Any, Assembly, str], Iterable[Finding]]
 
 
 class BoardPart(Enum):
-    """What an item is of a fondant board: its parts share the board's settings."""
+    """The part of a fondant board that an item is; all parts share the board's settings."""
 
     RIM = "rim"
     FLOOR = "floor"
@@ -59,13 +59,12 @@ PER_HIVE = "hive"
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A kind of thing we can make, and its maker.
+    """A kind of item we can make, and its maker.
 
-    `per` is "hive" when every hive gets its own; otherwise the shop needs as many in all as the parameter
-    of that name says. `check`, where an item has one, is given the setting, the assembly made and its address, and
-    finds what is wrong with the thing by itself, measured on its placed parts. `on_rim` marks a thing whose outside
-    is the rim's, where that is not the box's. `place` is where it sits in a hive; None for what is not part of one.
-    `board_part` is what it is of a fondant board.
+    `per` is "hive" if every hive gets its own; otherwise the shop needs the total given by the parameter of that name.
+    `check`, if any, receives the setting, the assembly and its address, and finds problems of the item itself, measured
+    on its placed parts. `on_rim` marks an item with the rim's outside, if that differs from the box's. `place` is its
+    place in a hive; None for an item that is not part of one. `board_part` is its part of a fondant board.
     """
 
     name: str
@@ -108,9 +107,9 @@ def item(
     place: Place | None = None,
     board_part: BoardPart | None = None,
 ) -> Callable[[Maker], Maker]:
-    """Register a maker: a function of a Setting and annotated keyword arguments that gives an Assembly.
+    """Registers a maker: a function of a Setting and annotated keyword arguments that returns an Assembly.
 
-    What it places stands in the axes of the setting's box. With `on_rim` its outside is `Setting.outside`.
+    Its parts are in the axes of the setting's box. With `on_rim` its outside is `Setting.outside`.
     """
 
     def register(make: Maker) -> Maker:
@@ -120,7 +119,7 @@ def item(
         keywords = [p for p in inspect.signature(make).parameters.values() if p.kind is p.KEYWORD_ONLY]
         parameters = tuple(_parameter(p.name, hints[p.name], p.default) for p in keywords)
         if per != PER_HIVE and per not in {p.name for p in parameters if p.type is int}:
-            raise TypeError(f"{name!r} is counted by {per!r}, which is no whole-number parameter of it")
+            raise TypeError(f"{name!r} is counted by {per!r}, which is not a whole-number parameter of it")
         ITEMS[name] = Item(
             name,
             title,
@@ -138,7 +137,7 @@ def item(
 
 
 def default_of(parameter: Parameter, unit: LengthUnit = "in") -> Any:
-    """What is used where a parameter is not given, in a design of that unit: its row's value, else the code's."""
+    """The default of a parameter in a design of that unit: the value of its fact, else the one in the code."""
     if parameter.param.fact is None:
         return parameter.default
     row, kind = fact(parameter.param.fact), parameter.type
@@ -154,7 +153,7 @@ def default_of(parameter: Parameter, unit: LengthUnit = "in") -> Any:
 
 
 def fields_as_parameters(cls: type) -> tuple[Parameter, ...]:
-    """The annotated fields of a settings dataclass, listed as an item's parameters are."""
+    """The annotated fields of a settings dataclass, listed like an item's parameters."""
     hints = get_type_hints(cls, include_extras=True)
     return tuple(
         _parameter(f.name, hints[f.name], None if f.default is MISSING else f.default)

@@ -1,4 +1,4 @@
-"""Wood screws: the length that a joint needs, and which of those for sale fit it."""
+"""Wood screws: the length that a joint needs, and the sizes for sale that fit it."""
 
 import re
 from collections.abc import Iterable
@@ -22,12 +22,12 @@ class Screw:
 
     @property
     def is_metric(self) -> bool:
-        """Whether it is sold in millimetres."""
+        """Whether it is sold in millimeters."""
         return not self.gauge.startswith("#")
 
     @property
     def size(self) -> str:
-        """As it is sold.
+        """The size as sold.
 
         >>> Screw("#8", read_length("2 in")).size, Screw("4", read_length("50 mm")).size
         ('#8 x 2 in', '4 x 50 mm')
@@ -36,17 +36,17 @@ class Screw:
 
     @property
     def kind(self) -> str:
-        """What it is called on sheets and lists."""
+        """The name on sheets and lists."""
         return f"exterior screw {self.size}"
 
     @property
     def pilot(self) -> Length | None:
-        """The pilot hole for it in softwood; None where the table has none for its gauge."""
+        """Its pilot hole in softwood; None if the table has none for its gauge."""
         return self._hole("pilot")
 
     @property
     def clearance(self) -> Length | None:
-        """The hole in the piece it goes through, in which its thread turns free; None where the table has none."""
+        """Its clearance hole in the outer piece; None if the table has none."""
         return self._hole("clearance")
 
     def _hole(self, kind: str) -> Length | None:
@@ -57,12 +57,12 @@ class Screw:
             return None
 
     def grip(self, through: Length) -> Length:
-        """The length that is left for the second piece, behind `through` of the first."""
+        """The length left for the second piece, behind `through` of the first."""
         return self.length - through
 
 
 def read_screw(text: str) -> Screw | None:
-    """The size that a text names; None where it names none, or more than one.
+    """The size named in a text; None if it names none, or more than one.
 
     >>> [each.size for each in map(read_screw, ("deck screws #8 x 1 5/8 in, box of 75", "4 x 50 mm")) if each]
     ['#8 x 1 5/8 in', '4 x 50 mm']
@@ -76,12 +76,12 @@ def read_screw(text: str) -> Screw | None:
 
 
 def least_grip_key(screw: Screw) -> str:
-    """The row that says how much thread of this screw must hold in end grain."""
+    """The fact for the least thread of this screw in end grain."""
     return "screw.end_grip_metric" if screw.is_metric else "screw.end_grip"
 
 
 def least_grip(screw: Screw) -> Length:
-    """The least thread of this screw that must hold in end grain."""
+    """The least thread of this screw in end grain."""
     return fact(least_grip_key(screw)).length
 
 
@@ -92,7 +92,7 @@ def fits(screw: Screw, through: Length) -> bool:
 
 
 def stocked(unit: LengthUnit) -> tuple[Screw, ...]:
-    """The sizes that shops stock, in inches or millimetres, shortest first."""
+    """The sizes that shops stock, in inches or millimeters, shortest first."""
     sizes = fact("screw.stock_metric" if unit == "mm" else "screw.stock_inch").value.split(", ")
     return tuple(screw for size in sizes if (screw := read_screw(size)) is not None)
 
@@ -100,8 +100,8 @@ def stocked(unit: LengthUnit) -> tuple[Screw, ...]:
 def corner_screw(through: Length, for_sale: Iterable[Screw], unit: LengthUnit) -> Screw:
     """The screw that joins walls of this thickness at a corner, into end grain.
 
-    The shortest of those for sale that fits; where none does, the shortest stocked size that fits. The longest
-    stocked one where the wood is thicker than any reaches through.
+    The shortest for sale that fits; if none does, the shortest stocked size that fits; the longest stocked size if the
+    wood is too thick for any.
     """
     for screws in (tuple(for_sale), stocked(unit)):
         fitting = sorted((s for s in screws if fits(s, through)), key=lambda s: (s.length, s.gauge))

@@ -1,4 +1,4 @@
-"""Four walls on a footprint, joined at the corners: what rims and quilt boxes are made of."""
+"""Four walls on a footprint, joined at the corners, for rims and quilt boxes."""
 
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.board import Joint, Setting, Void
@@ -9,11 +9,11 @@ from woodshop.units.wording import INCHES, Wording
 
 
 def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, depth: Length) -> tuple[Length, Length]:
-    """Lengths of a side and of an end, for outside sizes `length` x `width`.
+    """The lengths of a side and of an end, for outside sizes `length` x `width`.
 
-    Butt, ends inside: sides run full, ends stop at them; and the other way round.
-    Rabbet in the ends: ends run full, sides reach into them by the depth of the rabbet; and the other way round.
-    Box joint: all four run full, and their fingers interlock.
+    Butt, ends inside: sides run full, ends fit between them; and the other way round. Rabbet in the ends: ends run
+    full, sides reach into them by the depth of the rabbet; and the other way round. Box joint: all four run full, and
+    their fingers interlock.
     """
     left = wood - depth
     if joint == "box joint":
@@ -88,7 +88,7 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
                 "board, finger",
                 f"{wording.length(given)} in a height of {wording.length(height)}",
                 "a whole number of fingers",
-                "Leave finger out to have it worked out, or give a height that it divides.",
+                "Remove finger so that it is calculated, or give a height that it divides.",
             )
         )
     widths = [height / n for n in range(3, 2 * int(height / wood) + 26, 2)]
@@ -99,7 +99,7 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
             Problem(
                 "board, joint",
                 f"a box joint in a height of {wording.length(height)}",
-                "a height that an odd number of fingers of at least a third of the wood's thickness fills",
+                "a height made up of an odd number of fingers, each at least a third of the wood's thickness",
                 "Give another height, or a finger that divides it.",
             )
         )

@@ -1,4 +1,4 @@
-"""Who walks in a hive, the openings that let each pass, and the parts as each of them meets them."""
+"""The creatures in a hive, the openings each of them passes, and how each meets the parts."""
 
 from collections.abc import Iterable
 from dataclasses import KW_ONLY, dataclass, replace
@@ -20,7 +20,7 @@ FREE = inch(
 
 
 class OpeningName(StrEnum):
-    """Openings that checks and measures look for, as cuts and declared spaces name them."""
+    """Openings that checks and measurements look for, by the names of cuts and declared spaces."""
 
     ENTRANCE = "entrance"
     UPPER_ENTRANCE = "upper entrance"
@@ -30,7 +30,7 @@ class OpeningName(StrEnum):
 
 
 class PartName(StrEnum):
-    """Parts of several things that checks and measures look for."""
+    """Parts of several items that checks and measurements look for."""
 
     TOP_BAR = "top bar"
     COVER_TOP = "cover top"
@@ -46,7 +46,7 @@ class Clear:
     is_round: bool = False
 
     def goes_into(self, other: "Clear") -> bool:
-        """Whether this shape fits in the other, sides along sides; exact, edge on edge included."""
+        """Whether this shape fits in the other, sides parallel; exact, including edge on edge."""
         mine, its = sorted((self.width, self.height)), sorted((other.width, other.height))
         if other.is_round and not self.is_round:
             return self.width.mm**2 + self.height.mm**2 <= other.width.mm**2
@@ -55,9 +55,10 @@ class Clear:
 
 @dataclass(frozen=True, slots=True)
 class Saying:
-    """What a source says: that `who` passes an opening, or is held by it. `size` is that opening, `of` names it.
+    """A statement of a source: that `who` passes an opening, or is stopped by it. `size` is that opening, `of` its
+    name.
 
-    With `below`, what is said holds only of smaller ones.
+    With `below`, the statement holds only for smaller openings.
     """
 
     who: str
@@ -69,7 +70,7 @@ class Saying:
     below: bool = False
 
     def bears_on(self, clear: Clear) -> bool:
-        """Whether what is said of its own opening tells of this one as well."""
+        """Whether the statement about its own opening also applies to this one."""
         if self.passes:
             return self.size.goes_into(clear)
         return clear.goes_into(self.size) and not (
@@ -79,7 +80,7 @@ class Saying:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Who passes an opening, or is held, and the source that says so: of which opening, and in which words."""
+    """Who passes an opening or is stopped, with the source: for which opening, in which words."""
 
     who: str
     passes: bool
@@ -90,9 +91,9 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """An opening: its name, the part it is in, clear width and height, kind, how many alike, what each source says.
+    """An opening: its name, its part, clear width and height, kind, count, and the statements of each source.
 
-    `kind` is "mesh", "hole" or "slot". A mesh's clear size is that of one cell: pitch less wire.
+    `kind` is "mesh", "hole" or "slot". The clear size of mesh is that of one cell: pitch less wire.
     """
 
     name: str
@@ -104,19 +105,19 @@ class Opening:
     verdicts: tuple[Verdict, ...]
 
     def passes(self, who: str) -> bool | None:
-        """Whether it passes, where all who speak of it agree; None where they disagree or nobody speaks."""
+        """Whether the creature passes, if all sources agree; None if they disagree or are silent."""
         said = {verdict.passes for verdict in self.verdicts if verdict.who == who}
         return said.pop() if len(said) == 1 else None
 
     def disagree_on(self) -> tuple[str, ...]:
-        """The creatures of which one source says that they pass, and another that they are held."""
+        """The creatures that pass by one source, and are stopped by another."""
         return tuple(
             who for who in CREATURES if len({verdict.passes for verdict in self.verdicts if verdict.who == who}) > 1
         )
 
 
 def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
-    """What every source says of an opening of that clear size, by creature, each source once.
+    """The verdict of each source on an opening of that clear size, by creature, without duplicates.
 
     >>> half = mesh("1/2 in").clear_opening
     >>> [(each.of, each.passes) for each in verdicts_on(Clear(half, half)) if each.who == "mouse"]
@@ -133,7 +134,7 @@ def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
 
 @cache
 def sayings() -> tuple[Saying, ...]:
-    """Everything that the tables hold about who passes what: each mesh, gaps of excluders, slots, holes."""
+    """All facts about who passes what: each mesh, gaps of excluders, slots, holes."""
     row = {name: fact(f"opening.{name}") for name in _SAID}
     cells = [
         Saying(said.who, said.passes, _cell(said.mesh), of=f"{said.mesh} mesh", row=said.row)
@@ -184,11 +185,11 @@ def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Saying:
 
 
 def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
-    """The openings of what stands there, like ones counted together, in the order of the parts.
+    """The openings of these parts, equal ones counted together, in the order of the parts.
 
-    Cells of mesh; what is cut right through a part (bee holes, vent holes, entrances, bees' passages), or the cells
-    of the sheet that lies before it; the slit between a cover and the walls under it; what is named an entrance among
-    the declared spaces. Holes for fixings and the gaps of a box joint are no openings, nor is what sugar leaves free.
+    These are cells of mesh; cuts through a part (bee holes, vent holes, entrances, bees' passages), or the cells of a
+    sheet in front; the slit between a cover and the walls below; and declared spaces named as entrances. Fixing holes,
+    the gaps of a box joint and spaces left by sugar are not openings.
     """
     parts = tuple(each for each in placed if each.role is not Role.FILLING)
     sheets = tuple(each for each in parts if each.part.material.mesh is not None)
@@ -230,7 +231,7 @@ def _cut_through(each: Placed, sheets: tuple[Placed, ...]) -> list[tuple[str, st
 
 
 def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
-    """Between a cover's top and the walls that it stands off, as long as the longest of them."""
+    """The slits between a cover's top and the walls below it, as long as the longest of them."""
     tops = tuple(each for each in parts if each.part.name == PartName.COVER_TOP)
     walls = tuple(each for each in parts if each.part.name in _WALLS)
     between = gap(walls, tops)
@@ -241,7 +242,7 @@ def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
 
 
 def _through(placed: Placed, hollow: Cuboid) -> int | None:
-    """The axis along which a cut goes right through its part; None for a rabbet, a groove, a step."""
+    """The axis along which a cut goes through its part; None for a rabbet, a groove, a step."""
     whole = placed.box
     thin = min(range(3), key=lambda axis: whole.size(axis))
     return thin if hollow.low[thin] == whole.low[thin] and hollow.high[thin] == whole.high[thin] else None
@@ -253,7 +254,7 @@ def _face(hollow: Cuboid, axis: int, is_round: bool) -> Clear:
 
 
 def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
-    """Whether a sheet lies against the mouth of a hole, and past it all round."""
+    """Whether a sheet covers the mouth of a hole and overlaps it all round."""
     others = [n for n in range(3) if n != axis]
     past = all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
     touches = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
@@ -262,7 +263,8 @@ def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Creature:
-    """What walks: the width that it passes, or with `strict` the width that holds it: it passes any that is wider.
+    """A creature that walks: the width that it passes, or with `strict` the width that stops it: it passes any wider
+    one.
 
     `bold`: it passes openings on which sources disagree.
     """
@@ -276,7 +278,7 @@ class Creature:
     bold: bool = True
 
     def passes(self, clear: Clear) -> bool:
-        """Whether it passes an opening: as the sources say; where they are silent, by its clear size."""
+        """Whether it passes an opening: by the sources, or if they are silent by its clear size."""
         return _passes(self, clear)
 
 
@@ -292,7 +294,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The least clear width that any source says a worker passes: a plastic queen excluder's.
+    """The least clear width that a worker passes by any source: a plastic queen excluder's.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic
@@ -302,7 +304,8 @@ def worker() -> Creature:
 
 
 def worker_width(unit: LengthUnit) -> str:
-    """The least width that a worker passes, as text; inches to a thousandth, down, so that nothing under it passes one.
+    """The least width that a worker passes, as text; inches rounded down to a thousandth, so that no worker passes
+    less.
 
     >>> worker_width("in"), worker_width("mm")
     ('0.159 in', '4.05 mm')
@@ -312,16 +315,16 @@ def worker_width(unit: LengthUnit) -> str:
 
 
 def closed_limit(unit: LengthUnit) -> str:
-    """What is wanted of a gap that must be closed to bees."""
+    """The limit of a gap that must be closed to bees, as text."""
     return f"under {worker_width(unit)}, too narrow for a worker"
 
 
 @cache
 def creatures() -> tuple[Creature, ...]:
-    """Worker, queen, drone, and the mouse as each of two sources has it.
+    """Worker, queen, drone, and the mouse by each of two sources.
 
-    Queen and drone pass whatever is wider than the widest gap that is said to hold them. A mouse is held by 8 mm,
-    and by openings on which sources disagree; or passes both.
+    Queen and drone pass anything wider than the widest gap said to stop them. One mouse is stopped by 8 mm and by
+    openings on which sources disagree; the other passes both.
     """
     queen, drone = fact("opening.queen_excluder.british"), fact("opening.drone_excluder")
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
@@ -335,9 +338,9 @@ def creatures() -> tuple[Creature, ...]:
 
 
 def as_met(parts: tuple[Placed, ...], who: Creature) -> tuple[tuple[Placed, ...], tuple[Placed, ...]]:
-    """The parts as solid as they are to a creature, and the sheets of mesh among them that it passes.
+    """The parts as solid to a creature, and the sheets of mesh among them that it passes.
 
-    A round hole that lets it pass is as wide as the square that holds it; one that does not is none.
+    A round hole that it passes counts as the surrounding square; one that it does not pass counts as solid.
     """
     met, sheets = [], []
     for placed in parts:
@@ -364,7 +367,7 @@ def _holes_as_met(placed: Placed, who: Creature) -> Placed:
 
 
 def breathing(parts: tuple[Placed, ...]) -> tuple[Placed, ...]:
-    """The parts that air does not go through: without cloth, shavings and plain mesh."""
+    """The parts that stop air: all but cloth, shavings and plain mesh."""
     return tuple(each for each in parts if not (each.part.material.kind.breathes or _is_mesh(each)))
 
 

@@ -1,4 +1,4 @@
-"""What is paid at each lumberyard: goods, delivery, tax, goods added for a least order; and its place in plan.json."""
+"""The bill of each lumberyard: goods, delivery, tax, goods added for a minimum order; and its place in plan.json."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -14,7 +14,7 @@ _MOST_STEPS = 2_000_000  # cents that are still worked through one by one
 
 
 def bills(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Bill, ...]:
-    """The bill of every lumberyard at which something is bought, in the order of the lumberyards."""
+    """The bill of every lumberyard with purchases, in the order of the lumberyards."""
     goods: dict[str, int] = {}
     for purchase in purchases:
         goods[purchase.lumberyard] = goods.get(purchase.lumberyard, 0) + purchase.total.minor
@@ -23,10 +23,10 @@ def bills(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Bill, 
 
 
 def topped_up(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]:
-    """The purchases, and more of the same where a lumberyard's order is below its least, or free delivery saves by it.
+    """The purchases, with more of the same if an order is below its minimum, or free delivery saves money.
 
-    An order below the least is not refused: what is added is the cheapest that reaches it, of things that this run
-    uses and the lumberyard sells without limit. It stands on the list as what it is.
+    An order below the minimum is filled up with the cheapest addition, of goods that this run uses and the lumberyard
+    sells without limit. The list marks it as spare.
     """
     found = list(purchases)
     for terms in lumberyard.terms:
@@ -46,10 +46,10 @@ def topped_up(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Pu
 def _target(terms: Terms, goods: int, currency: str) -> tuple[int, str]:
     if goods < terms.minimum:
         least = Money(terms.minimum, currency)
-        return terms.minimum, f"spare: this lumberyard takes no order below {least}"
+        return terms.minimum, f"spare: this lumberyard's minimum order is {least}"
     if terms.free_from is not None and goods < terms.free_from and terms.fee_for(goods):
         saved = Money(terms.fee, currency)
-        return terms.free_from, f"spare: with it delivery is free, which saves {saved}"
+        return terms.free_from, f"spare: it makes delivery free, which saves {saved}"
     return 0, ""
 
 
@@ -63,7 +63,7 @@ def _cost(chosen: Sequence[tuple[Purchase, int]]) -> int:
 
 
 def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
-    """The least money's worth of these things, in whole pieces, that comes to at least so many cents more."""
+    """The cheapest whole number of these goods that costs at least this many cents."""
     prices: dict[int, Purchase] = {}
     for purchase in own:
         if purchase.most is None and purchase.price.minor:
@@ -87,7 +87,8 @@ def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
 
 
 def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
-    """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` where lumberyards were chosen among. In cents."""
+    """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` if there was a choice of lumberyards. In
+    cents."""
     out: dict[str, Any] = {
         "terms": [
             {

@@ -1,4 +1,4 @@
-"""The buy list: stock from the plans, then the cheapest whole packs of what is bought by the bag and bottle."""
+"""The buy list: stock from the plans, then the cheapest whole packs of packaged goods."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -22,21 +22,20 @@ _ONE = 1 << 40  # a way is one number: its cost times this, and how many packs i
 def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
     """The cheapest whole packs that hold the amount; of equally cheap ones, the fewest packs.
 
-    Exact where the packs have a common measure fine enough for the amount; otherwise each pack is taken to hold a
-    little less than it does, so that it never falls short. Of a pack with `at_least` none are bought, or so many.
+    Exact if the packs have a common measure fine enough for the amount; otherwise each pack counts as slightly smaller,
+    so that there is never too little. Of a pack with `at_least`, none or at least that many are bought.
     """
     counts, _ = _chosen(tuple(packs), amount)
     return [(pack, count) for pack, count in zip(packs, counts, strict=True) if count]
 
 
 def least_cost(packs: Sequence[Pack], amount: Fraction) -> int:
-    """What no choice of these packs that holds the amount costs less than, in cents; the cost of the cheapest where
-    that is exact."""
+    """A lower bound in cents for any choice of these packs that holds the amount; the cost of the cheapest if exact."""
     return _chosen(tuple(packs), amount)[1]
 
 
 def size(pack: Pack) -> Fraction:
-    """How much a pack holds, in the unit that its goods are counted in: grams, pieces, litres, millilitres."""
+    """The content of a pack in the unit of its goods: grams, pieces, liters, milliliters."""
     if pack.mass is not None and pack.goods == "sugar":
         return pack.mass.grams
     if pack.pieces is not None:
@@ -48,8 +47,8 @@ def size(pack: Pack) -> Fraction:
 
 @lru_cache(maxsize=4096)
 def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
-    """How many of each pack, and what no choice costs less than. Packs sold only by several are tried in every way:
-    none of it, or its least count and any number more."""
+    """The number of each pack, and the lower bound. Packs with a minimum quantity are tried in every way: none, or the
+    minimum and any number more."""
     several = [n for n, pack in enumerate(packs) if pack.at_least > 1]
     best: tuple[int, list[int]] | None = None
     bound: int | None = None
@@ -75,10 +74,10 @@ def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
 
 
 def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
-    """Any number of each pack: the cheapest counts found, and what none cost less than.
+    """Any number of each pack: the cheapest counts found, and the lower bound.
 
-    Where the amount is large, most of it is the pack that gives most for the money: of the others there are fewer
-    than that one holds steps, as so many always hold some whole number of its own, at no less cost.
+    For a large amount, most of it is the pack with the best price: the others are fewer than its number of steps,
+    because that many always contain a whole number of it, at no lower cost.
     """
     measure = _common([size(pack) for pack in packs])
     holds = [int(size(pack) / measure) for pack in packs]
@@ -106,7 +105,7 @@ def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
 
 
 def _table(holds: list[int], prices: list[int], needed: int) -> list[int]:
-    """The cheapest counts that hold `needed`, and of those the fewest, by a table over all smaller amounts."""
+    """The cheapest counts that hold `needed`, and of those the fewest, from a table over all smaller amounts."""
     ways = [price * _ONE + 1 for price in prices]
     pairs = list(zip(holds, ways, strict=True))
     best = [0]
@@ -122,7 +121,7 @@ def _table(holds: list[int], prices: list[int], needed: int) -> list[int]:
 
 
 def _common(sizes: list[Fraction]) -> Fraction:
-    """The greatest common measure of some amounts."""
+    """The greatest common divisor of some amounts."""
     below = math.lcm(*(each.denominator for each in sizes))
     return Fraction(math.gcd(*(int(each * below) for each in sizes)), below)
 
@@ -133,7 +132,7 @@ FASTENERS = {"staples": "staple", "screws": "screw", "pins": "push pin"}  # good
 def buy(
     batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
 ) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
-    """What to buy, in the order of the list, and what is needed but has no price in the lumberyard file."""
+    """The purchases, in the order of the list, and needed goods without a price in the lumberyard file."""
     purchases = [*stock_bought(plans)]
     unpriced: list[Unpriced] = []
     for goods, amount, why in amounts(batch, units):
@@ -171,7 +170,7 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
 
 
 def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
-    """The cheapest packs of some goods that hold the amount."""
+    """The cheapest packs of some goods for this amount."""
     return [
         Purchase(group=p.goods, what=p.what, count=n, price=p.price, why=why, lumberyard=p.lumberyard, holds=size(p))
         for p, n in cheapest(packs, amount)
@@ -193,7 +192,7 @@ def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
 
 
 def bowls_of_board(units: tuple[Unit, ...], sugar: Mass) -> int:
-    """The number of equal bowls that the sugar of one board is mixed in, by the design's limit for a bowl."""
+    """The number of equal bowls for the sugar of one board, within the design's limit for a bowl."""
     return bowls_for(sugar, units[0].line.setting.board.bowl)
 
 
@@ -203,7 +202,7 @@ def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
 
 
 def water_of(batch: Batch) -> Fraction | None:
-    """The water of the batch's own mix over its dry sugar, by mass; None where it is the recipe's."""
+    """The water in the batch's own mix over its dry sugar, by mass; None for the recipe's."""
     return None if batch.conditions.trial is None else batch.conditions.trial.water
 
 
@@ -219,10 +218,10 @@ def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """What a line, or a group of hives, takes of some goods: which of them by its place, how many, how much for one.
+    """The amount of some goods used by a line or a group of hives: its place, its count, and the amount for one.
 
-    `of` is "lines", "hives", or "boards", those of a group of hives;
-    `each` is in the goods' own unit: grams, millilitres, litres, pieces.
+    `of` is "lines", "hives", or "boards" (of a group of hives); `each` is in the goods' own unit: grams, milliliters,
+    liters, pieces.
     """
 
     of: str
@@ -233,7 +232,8 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """Goods needed beyond the sawn stock: for what, `allowance` times the sum of it, and the arithmetic in words."""
+    """Goods needed besides the sawn stock: their uses, with `allowance` as a factor on the sum, and the calculation in
+    words."""
 
     goods: str
     rows: tuple[Use, ...]
@@ -242,17 +242,17 @@ class Uses:
 
     @property
     def amount(self) -> Fraction:
-        """How much is needed, in the goods' own unit."""
+        """The amount needed, in the goods' own unit."""
         return sum((row.count * row.each for row in self.rows), Fraction(0)) * self.allowance
 
 
 def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
-    """Goods needed beyond the sawn stock, each of which some are: (goods, amount in its own unit, arithmetic)."""
+    """Goods needed besides the sawn stock, if any: (goods, amount in its own unit, calculation)."""
     return [(each.goods, each.amount, each.why) for each in uses(batch, units)]
 
 
 def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
-    """The same with what each line and each group of hives takes."""
+    """The same goods, with the use of each line and each group of hives."""
     return [each for each in (*_filled(batch, units), *_fastened(batch, units)) if each.amount > 0]
 
 
@@ -278,12 +278,12 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
     yield Uses(
         "shavings",
         loose,
-        f"{Volume(litres * 10**6).loose(batch.unit, 0)} loose, one fill for every hive with a {names}",
+        f"{Volume(litres * 10**6).loose(batch.unit, 0)} loose, one fill for each hive with a {names}",
     )
 
 
 def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
-    """Fasteners with one in twenty spare, and glue, by lines."""
+    """Fasteners with 5 % spare, and glue, by lines."""
     for goods, word in FASTENERS.items():
         rows = tuple(
             Use("lines", n, u.line.count, Fraction(count))
@@ -291,7 +291,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
             if (count := sum(f.count for f in u.assembly.fasteners if word in f.kind))
         )
         total = sum((row.count * row.each for row in rows), Fraction(0))
-        yield Uses(goods, rows, f"{total} and one in twenty spare", Fraction(105, 100))
+        yield Uses(goods, rows, f"{total} and 5 % spare", Fraction(105, 100))
     each = fact("rim.glue_per_corner").number
     rows = tuple(Use("lines", n, u.line.count, 4 * each) for n, u in enumerate(units) if is_glued(u))
     corners = sum(4 * row.count for row in rows)
@@ -301,12 +301,12 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def is_glued(unit: Unit) -> bool:
-    """Whether its corners are glued here; who puts an unassembled kit together glues it with glue of his own."""
+    """Whether its corners are glued here; glue for an unassembled kit is the customer's."""
     return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
 
 
 def shavings_in(unit: Unit) -> Volume:
-    """The loose shavings that we fill one of a unit with: a quilt box, the wells of a feeder; nothing for all else."""
+    """The loose shavings for one unit: a quilt box, or the wells of a feeder; zero for other items."""
     if not unit.line.hives.is_packed:
         return Volume(Fraction(0))
     filling = [p for p in unit.assembly.named("shavings") if p.role is Role.FILLING]

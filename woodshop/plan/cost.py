@@ -1,4 +1,4 @@
-"""What a unit costs in material: stock shared by the area of its pieces, goods shared by use, to the cent."""
+"""The material cost of a unit: stock shared by the area of its pieces, goods shared by use, to the cent."""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -14,10 +14,10 @@ _BY_FASTENER = {**FASTENERS, "glue": "glue"}
 
 @dataclass(frozen=True, slots=True)
 class CostRow:
-    """What costs are told for: a line, or the filling of a group of hives (`what` is then "sugar" or "shavings").
+    """A row that has a cost: a line, or the filling of a group of hives (`what` is then "sugar" or "shavings").
 
-    `count` is how many are made or bought ready-made. `used` is how much all of them take of each group of purchases:
-    area as cut in mm2, pieces, grams, litres. For shavings `unit` is what they fill; sugar has none.
+    `count` is the number made or bought ready-made. `used` is the total use of each group of purchases: area as cut in
+    mm2, pieces, grams, liters. For shavings `unit` is the unit they fill; sugar has none.
     """
 
     label: str
@@ -30,7 +30,7 @@ class CostRow:
 
 
 def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
-    """Every line, then the sugar of every group of hives that is packed, then the shavings of what they fill."""
+    """Every line, then the sugar of every packed group of hives, then the shavings of the units they fill."""
     rows = []
     for unit in units:
         name = unit.line.hives.name
@@ -52,10 +52,11 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
 
 
 def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase, ...]) -> tuple[UnitCost, ...]:
-    """The cost of every line, then of every hive's filling: all purchases, split by use; they add up to the total.
+    """The cost of every line, then of the filling of each group of hives: all purchases, split by use; they add up to
+    the total.
 
-    Stock goes by the area of the pieces as cut, waste in proportion; fasteners by count. Sugar and vinegar go to
-    the boards that are packed, by mass, shavings to the quilts that are filled. Offcuts are not counted.
+    Stock is shared by the area of the pieces as cut, waste in proportion; fasteners by count. Sugar and vinegar are
+    shared by packed boards, by mass, shavings by filled quilts. Offcuts are not counted.
     """
     rows = cost_rows(batch, units)
     totals = [0] * len(rows)
@@ -70,7 +71,7 @@ def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase,
 
 
 def used_by(unit: Unit) -> dict[str, Fraction]:
-    """What all of a line take of each material, by the area as cut, and of each kind of fastener and of glue."""
+    """The use of each material by a line, by area as cut, and of each kind of fastener and of glue."""
     count = unit.line.count
     used: dict[str, Fraction] = {}
     if unit.line.bought:
@@ -89,7 +90,8 @@ def used_by(unit: Unit) -> dict[str, Fraction]:
 
 
 def split(cents: int, weights: list[Fraction]) -> list[int]:
-    """Cents shared by weight, none lost: the largest remainders get the odd cents; nothing weighed, all to the first.
+    """Cents shared by weight, without loss: the largest remainders get the odd cents; with no weights, all goes to the
+    first.
 
     >>> split(100, [Fraction(1), Fraction(1), Fraction(1)])
     [34, 33, 33]

@@ -1,4 +1,4 @@
-"""The fewest sizes of rim for a design's hives, what they save, and what to write in the design to have them."""
+"""The fewest sizes of rim for a design's hives, the savings, and the design lines for them."""
 
 from dataclasses import dataclass, replace
 
@@ -18,9 +18,9 @@ from woodshop.units.lengths import Length
 
 @dataclass(frozen=True, slots=True)
 class RimVariety:
-    """What a shop has to tell apart: sizes of rim, different parts of what is made to them, and stop settings.
+    """The variety of a shop: sizes of rim, different parts made to them, and stop settings.
 
-    `errors` is how many errors the checks find.
+    `errors` is the number of errors found by the checks.
     """
 
     sizes: int
@@ -34,7 +34,7 @@ Checked = tuple[Batch, tuple[Unit, ...], Report]
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """What to write under a group of hives, as key and length; nothing where the box's own size is taken."""
+    """The lines for a group of hives, as key and length; empty if the box's own size is used."""
 
     hives: str
     keys: tuple[tuple[str, Length], ...]
@@ -42,11 +42,11 @@ class Lines:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FewestSizes:
-    """The sizes with the hives that each serves, the work as the design stands and with them, and the lines to write.
+    """The sizes with the hives that each serves, the work as designed and with them, and the lines to write.
 
-    `spread` names the hives whose boxes, as measured, differ among themselves, and by how much: the overhang is
-    worked out from their average. `on_rim` are the items made to these sizes; `on_box` follow each box as before.
-    `both_ways` are the batches as the design stands and with these sizes, checked, for planning.
+    `spread` names the hives whose measured boxes differ, and by how much: their overhang is calculated from the
+    average. `on_rim` are the items made to these sizes; `on_box` still follow each box. `both_ways` are the batches as
+    designed and with these sizes, checked, for planning.
     """
 
     overhang: Length
@@ -61,15 +61,13 @@ class FewestSizes:
 
 
 def allowed_overhang() -> Length:
-    """The overhang at each side that does no harm, where none is named."""
+    """The default overhang at each side."""
     return fact("box.overhang_most").length
 
 
 def fewest_for(design: Design, lumberyard: Lumberyard, overhang: Length) -> FewestSizes:
-    """The fewest sizes of rim that seat on the design's boxes within the overhang at each end and side.
-
-    Raises InputError where the design cannot be settled or made in either way, and where `fewest_sizes` refuses.
-    """
+    """The fewest sizes of rim that fit the design's boxes within the overhang at each end and side. Raises InputError
+    if the design cannot be settled or made in either way, and if `fewest_sizes` does."""
     stands = settle(design, lumberyard)
     mark = stands.saw.mark
     boxes = []
@@ -112,6 +110,6 @@ def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> RimVariety:
 
 
 def _footprints(units: tuple[Unit, ...]) -> set[tuple[Length, Length]]:
-    """The different outsides of rims, over all the hives."""
+    """The distinct outside sizes of rims, over all the hives."""
     outsides = [unit.line.setting.outside for unit in units if unit.line.item.is_per_hive]
     return {(outside.long, outside.wide) for outside in outsides}

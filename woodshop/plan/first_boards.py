@@ -1,9 +1,8 @@
-"""Which boards are cut first, so that one whole unit of each kind can be built and tried before the rest is cut.
+"""The boards to cut first, so that one complete unit of each kind can be built and tried before the rest is cut.
 
-A kind is an item with the box that it fits: a rim for each width of box, a quilt box for each. Of hives whose boxes
-are alike but whose parts differ, the first in the design counts. One unit of every item for a hive of each width is
-then a set that can be tried on that hive; a rule by whole hives asks for the same units, or for fewer kinds where no
-one hive gets them all, and then some kind is built for the first time from boards that are all cut.
+A kind is an item with the box that it fits: a rim for each width of box, a quilt box for each. Of hives with equal
+boxes but different parts, the first in the design counts. One unit of every item for a hive of each width is then a set
+to try on that hive.
 """
 
 from collections import Counter
@@ -23,11 +22,11 @@ _NODES = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstBoards:
-    """The boards of one material that are cut first.
+    """The boards of one material to cut first.
 
-    `times`: how often each layout of the plan is cut for it, in their order. `wanted`: the pieces that one unit of each
-    kind takes, by blank. `boards` and `of`: how many boards that is, of how many. `is_cut_first`: whether they are cut
-    first at all; not where they are more than a third of the material's boards, nor where no choice is known.
+    `times`: how often each layout of the plan is cut for it, in their order. `wanted`: the pieces for one unit of each
+    kind, by blank. `boards` and `of`: the number of these boards, and of all. `is_cut_first`: whether they are cut
+    first; not if they are more than a third of the material's boards, or if no choice is known.
     """
 
     times: tuple[int, ...]
@@ -37,7 +36,7 @@ class FirstBoards:
 
     @property
     def boards(self) -> int:
-        """How many boards are cut first."""
+        """The number of boards to cut first."""
         return sum(self.times)
 
 
@@ -48,7 +47,7 @@ def first_boards(planned: PlannedBatch) -> tuple[FirstBoards, ...]:
 
 
 def first_units(planned: PlannedBatch) -> dict[str, int]:
-    """The pieces in one unit of each kind that is made: how many, by blank."""
+    """The pieces of one unit of each kind, counted by blank."""
     units = planned.units
     kinds: dict[tuple[str, str], dict[str, int]] = {}
     for unit, parts in zip(units, parts_of_units(units), strict=True):
@@ -74,8 +73,8 @@ def _of_plan(plan: MaterialPlan, wanted: Mapping[str, int]) -> FirstBoards:
 def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]) -> tuple[int, ...] | None:
     """How often to cut each layout, at most its `times`, for at least the pieces wanted: the fewest boards.
 
-    Of several such choices the cheapest, then the one whose layouts come first in the plan (the least sum of their
-    places). Spare pieces count as pieces. None where the layouts do not hold the pieces, or no choice is known for
+    Of several such choices the cheapest, then the one with the earliest layouts in the plan (the least sum of their
+    positions). Spare pieces count as pieces. None if the layouts do not have the pieces, or no choice is known for
     certain.
     """
     costs = {stock.id: stock.cost for stock in job.stock}

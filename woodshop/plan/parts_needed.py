@@ -1,9 +1,8 @@
-"""The one place where lengths become whole numbers: parts round up, stock rounds down, on a named grid.
+"""The one place where lengths become whole numbers: parts round up, stock rounds down, on a given grid.
 
-Boards: 1/64 in (or 1/10 mm in a millimetre design), blanks first rounded up to the smallest mark of the tape, so
-that what a stop is set to is what was planned. Mesh: one cell, since it is cut on its wires. Cloth and sheets: as
-boards; a knife and a shear take no kerf, and what has flutes or a face grain is not turned.
-x runs along the stock's length, y across it.
+Boards: 1/64 in (or 1/10 mm in a metric design), with blanks first rounded up to the smallest mark of the tape, so that
+the stop is set to the planned size. Mesh: one cell, because it is cut on its wires. Cloth and sheets: as boards,
+without a kerf; materials with flutes or a face grain are not turned. x runs along the stock's length, y across it.
 """
 
 from collections.abc import Iterable
@@ -23,7 +22,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def marks() -> Iterable[str]:
-    """A, B, ... Z, AA, AB, ...: what is written on each piece. I and O are left out: they read as 1 and 0."""
+    """A, B, ... Z, AA, AB, ...: the marks written on pieces, without I and O, which look like 1 and 0."""
     letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
     width = 1
     while True:
@@ -37,10 +36,8 @@ def marks() -> Iterable[str]:
 
 
 def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
-    """One cutting job for each material, in order of first need.
-
-    Raises NothingToCutError when the lumberyard has nothing of a material.
-    """
+    """One cutting job for each material, in order of first need. Raises NothingToCutError if the lumberyard has none of
+    a material."""
     names = iter(marks())
     by_material: dict[Material, list[Need]] = {}
     serves = _serving(units)
@@ -58,17 +55,17 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
 
 
 def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
-    """Raise NothingToCutError for the parts that no board of their job can hold, with the true cause of each."""
+    """Raises NothingToCutError for the parts that fit on no board of their job, with the real cause of each."""
     problems = [problem for job in jobs if job.material.is_lumber for problem in unfit(batch, job.needs, job.offers)]
     if problems:
         raise NothingToCutError(*problems)
 
 
 def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
-    """Every different part of every item, its address and count, in the order of the batch.
+    """Every distinct part of every item, with its address and count, in the order of the batch.
 
-    A part that is the same for several box formats is one part: one mark, one drawing, one heap at the saw.
-    Its address names those formats, or says "every box" where all that the item is made for share it.
+    A part that is equal for several box formats is one part: one mark, one drawing, one stack at the saw. Its address
+    names those formats, or says "every box" if all formats of the item share it.
     """
     made = [unit for unit in units if unit.line.count]
     places_of = _places(made)
@@ -92,7 +89,8 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
-    """Between which limits ready-made lattice serves as a strip, in every hive that such a strip is for.
+    """The limits of thickness of ready-made lattice used as a strip, in every hive that such a strip is for. A given
+    thickness is fixed.
 
     A thickness that was given is kept to.
     """
@@ -112,7 +110,7 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
 
 
 def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
-    """The parts in one of each unit: how many, by the address that they have in the cutting jobs."""
+    """The parts of one of each unit: their counts, by their address in the cutting jobs."""
     named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
     return tuple(
         {
@@ -125,7 +123,7 @@ def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
 
 
 def _places(made: list[Unit]) -> list[str]:
-    """What each fits, with the hives' name where the same item differs between two groups of that format."""
+    """The name of each format, with the hives' name if the item differs between two groups of that format."""
     first: dict[tuple[str, str], tuple[Placed, ...]] = {}
     differ: set[tuple[str, str]] = set()
     for unit in made:
@@ -142,9 +140,10 @@ def _places(made: list[Unit]) -> list[str]:
 
 
 def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Offer, ...]:
-    """What can serve: the material itself, and for strips the lattice of their section, or within their limits.
+    """The offers for a material: the material itself, and for strips the lattice of their section, or within their
+    limits.
 
-    Beside strips on edge lattice serves only if nothing else here is as thin: it is never ripped.
+    For strips on edge, lattice serves only if no other part here is as thin, because it is never ripped.
     """
     listed = tuple(needs)
     if material.is_ready_strip:
@@ -156,7 +155,7 @@ def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Of
 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
-    """How thick the strips on edge are that this lattice serves as; None where it serves none, or would be ripped."""
+    """The thickness of the strips on edge that this lattice replaces; None if it replaces none, or would be ripped."""
     if offer.thickness is None:
         return None
     served, others = set(), []
@@ -220,7 +219,7 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
 def _stock(
     offer: Offer, material: Material, grid: Length, *, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
 ) -> Stock:
-    """A kind of stock in the job's unit. Lattice that serves as a strip is as wide as that: it is crosscut alone."""
+    """A kind of stock in the job's unit. Lattice used as a strip has the strip's width, because it is only crosscut."""
     lattice = offer.material != material
     stands_for = _stands_for(offer, needs) if lattice and not material.is_ready_strip else None
     width = offer.width if stands_for is None else stands_for
@@ -241,9 +240,9 @@ def _stock(
 def _mesh_job(
     batch: Batch, material: Material, kind: Mesh, needs: tuple[Need, ...], offers: tuple[Offer, ...]
 ) -> MaterialJob:
-    """In cells. A sheet of n cells has n + 1 wires; its neighbour begins at its own edge wire, so that the
-    cells between two neighbours' edge wires are lost, unless edge wires are shared: then one of the two
-    keeps the wire and the other ends in stubs."""
+    """The job in cells. A sheet of n cells has n + 1 wires; the next sheet begins at its own edge wire, so that the
+    cells between their edge wires are lost, unless edge wires are shared: then one sheet keeps the wire and the other
+    ends in stubs."""
     pitch = kind.pitch
     lost = 0 if batch.lumberyard.shared_wires else 1
     stock = tuple(
@@ -278,12 +277,12 @@ def _mesh_job(
 
 
 def cells_up(length: Length, pitch: Length, wire: Length) -> int:
-    """The fewest whole cells, with the wire that closes them, that are not shorter."""
+    """The fewest whole cells, including the closing wire, that are not shorter."""
     return -int(Fraction(-(length - wire).mm // pitch.mm))
 
 
 def cells_down(length: Length, offer: Offer, pitch: Length, wire: Length) -> int:
-    """The most whole cells in it: a roll is sold by its pitches, a measured piece must hold the last wire too."""
+    """The most whole cells in it: a roll is sold by cells, a measured piece must also contain the last wire."""
     return max(0, (length - wire if offer.is_measured else length) // pitch)
 
 

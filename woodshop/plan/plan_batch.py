@@ -1,4 +1,4 @@
-"""Parts of plan.json that tie it together: what each line is made of, goods and packs, versions, and the digest."""
+"""Planning a batch, and the parts of plan.json that connect it: lines with their parts, goods, versions, digest."""
 
 import hashlib
 import json
@@ -39,7 +39,7 @@ def _version(name: str) -> str:
 
 
 def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
-    """Every group of hives: its name, format and count, the order that it is for, its form and due date."""
+    """Every group of hives: its name, format and count, its order, its form and due date."""
     return [
         {
             "hives": each.name,
@@ -71,7 +71,8 @@ def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
 
 
 def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[dict[str, Any]]:
-    """Goods needed: exact amounts as text, for which lines or hives (by their place), and what is there already."""
+    """Goods needed: exact amounts as text, the lines or hives that use them (by their place), and the amount on
+    hand."""
     return [
         {
             "goods": each.goods,
@@ -85,7 +86,7 @@ def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[
 
 
 def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
-    """A line of the buy list; `stock` is its id in the cutting job, `holds` how much is in a pack of goods."""
+    """A line of the buy list; `stock` is its id in the cutting job, `holds` the content of a pack of goods."""
     return {
         "group": purchase.group,
         "what": purchase.what,
@@ -101,7 +102,7 @@ def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
 
 
 def sealed(raw: dict[str, Any]) -> dict[str, Any]:
-    """The envelope with the digest of all the rest: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
+    """The envelope with a digest of the rest: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
     text = json.dumps(raw, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
 
@@ -119,9 +120,9 @@ def plan_batch(
     progress: Callable[[str], None] | None = None,
     effort: str = "default",
 ) -> PlannedBatch:
-    """Jobs, plans, purchases and costs; `effort` is that of the planner. Large jobs are planned with the quick one
-    unless another than the default is asked for. Raises NothingToCutError when a blank fits on nothing, InputError
-    for a worth that contradicts the lumberyard's prices.
+    """Jobs, plans, purchases and costs; `effort` is the planner's. Large jobs are planned with the quick effort unless
+    another than the default is requested. Raises NothingToCutError if a blank fits no stock, InputError for values that
+    contradict the lumberyard's prices.
     """
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)
@@ -141,7 +142,7 @@ def plan_batch(
 
 
 def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:
-    """Raises InputError for a worth of the batch that contradicts the lumberyard's prices."""
+    """Raises InputError for values of work that contradict the lumberyard's prices."""
     problems = [worth_problem(batch.worth, job.material, job.grid, job.job, batch.wording) for job in jobs]
     if any(problems):
         raise InputError(*filter(None, problems))
@@ -156,7 +157,7 @@ def bought_batch(
     unpriced: tuple[Unpriced, ...],
     report: Report,
 ) -> PlannedBatch:
-    """The whole result, with what each thing costs and what is paid at each lumberyard."""
+    """The whole result, with the cost of each item and the bill of each lumberyard."""
     costs, paid = unit_costs(batch, units, purchases), bills(batch.lumberyard, purchases)
     return PlannedBatch(
         batch=batch,
@@ -175,7 +176,7 @@ def _pieces(job: MaterialJob) -> int:
 
 
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
-    """Every job's plan, in the order of the jobs. Large batches are spread over the cores; plans stay the same."""
+    """Every job's plan, in the order of the jobs. Large batches use several cores; the plans stay the same."""
     if not any(_pieces(job) > _LARGE for job in jobs):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
@@ -185,7 +186,7 @@ def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) 
 
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
-    """One material's plan. Raises NothingToCutError when a blank fits on nothing or the stock is short."""
+    """One material's plan. Raises NothingToCutError if a blank fits no stock or the stock is short."""
     how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)
     setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
@@ -195,10 +196,10 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan
 def batch_to_json(
     planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
 ) -> dict[str, Any]:
-    """The envelope `woodshop-batch/2`: what was made, defaults, findings, every plan and its cuts in sawing order.
+    """The envelope `woodshop-batch/2`: items, defaults, findings, every plan and its cuts in sawing order.
 
-    `cut` counts pieces that are cut already, by address; `there` is how much of some goods is there already. Every
-    count stands where `plan.verify_batch` finds it from another side, and the digest closes the whole.
+    `cut` counts pieces already cut, by address; `there` is the amount of goods on hand. `plan.verify_batch` counts
+    everything again with independent code, and the digest covers the rest.
     """
     batch = planned.batch
     return sealed(
@@ -242,7 +243,7 @@ def batch_to_json(
 
 
 def _sum_json(each: MaterialPlan) -> dict[str, int] | None:
-    """Money, work and offcuts of a plan by [worth], and what the planner says no plan's sum is below."""
+    """Money, work and offcuts of a plan with [worth], and the planner's lower bound of the sum."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.least_sum is None:
         return None

@@ -1,4 +1,4 @@
-"""What follows from a settled batch: parts needed, plans, purchases and costs, as frozen values."""
+"""The results of a settled batch: parts needed, plans, purchases and costs, as frozen values."""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -28,7 +28,7 @@ class MaterialJob:
 
 @dataclass(frozen=True, slots=True)
 class MaterialPlan:
-    """A material's job and the plan found for it; `setups` tells what became of its layouts and of their sum."""
+    """A material's job and its plan; `setups` has the results of improving its layouts, and their sum."""
 
     job: MaterialJob
     plan: Plan
@@ -37,10 +37,10 @@ class MaterialPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Purchase:
-    """A line of the buy list: what, how many, at what price; `why` is the arithmetic in words.
+    """A line of the buy list: item, count, price; `why` is the calculation in words.
 
-    `most` is how many the lumberyard has; None where it has enough. `stock` is the id in the cutting job of a board,
-    sheet or roll; `holds` the amount in one pack of goods, in their own unit. `is_spare`: it only fills up an order.
+    `most` is the number the lumberyard has; None for enough. `stock` is the id in the cutting job of a board, sheet or
+    roll; `holds` the amount in one pack of goods, in their own unit. `is_spare`: it only fills up an order.
     """
 
     group: str
@@ -62,7 +62,7 @@ class Purchase:
 
 @dataclass(frozen=True, slots=True)
 class Unpriced:
-    """Something needed that the lumberyard file has no price for."""
+    """Goods needed for which the lumberyard file has no price."""
 
     what: str
     amount: str
@@ -70,7 +70,7 @@ class Unpriced:
 
 @dataclass(frozen=True, slots=True)
 class UnitCost:
-    """What one of a line costs in material: wood by its share, and the rest."""
+    """The material cost of one of a line: wood by its share, and the rest."""
 
     address: str
     count: int
@@ -85,10 +85,10 @@ class UnitCost:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One set of lumberyards, with what is bought ready-made at them.
+    """One set of lumberyards, with the ready-made items bought there.
 
-    `least` is what no order from just these lumberyards can come to less than. `pays` is what the planned order
-    comes to; None where none was planned, and `why` then says what stands against it.
+    `least` is the lower bound of an order from exactly these lumberyards. `pays` is the total of the planned order;
+    None if none was planned, and `why` is then the reason.
     """
 
     lumberyards: tuple[str, ...]
@@ -100,11 +100,11 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """All choices of lumberyards; `least` is what no choice among them can come to less than.
+    """All choices; `least` is the lower bound over all of them.
 
-    `by_solver` says that this rests on a solver's word for some material, where no prices prove it. `offcuts` is the
-    worth of the offcuts used, which `least` and `pays` count and no bill does. `tried` are all
-    plans that the bounds rest on, each with the lumberyards whose stock it was made for.
+    `by_solver` is whether the bound relies on a solver for some material, without a certificate. `offcuts` is the value
+    of the offcuts used, which `least` and `pays` include and no bill does. `tried` are all plans behind the bounds,
+    each with the lumberyards of its stock.
     """
 
     looked_at: tuple[Choice, ...]
@@ -118,7 +118,7 @@ class Choices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedBatch:
-    """The whole result: what is made, from what, at what cost, and what the checks say."""
+    """The complete result: items, materials, costs and findings."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -132,12 +132,12 @@ class PlannedBatch:
 
     @property
     def to_pay(self) -> Money:
-        """What is paid at all lumberyards together: the goods, delivery and tax."""
+        """The total to pay at all lumberyards: goods, delivery and tax."""
         return sum((bill.fee + bill.tax for bill in self.bills), self.total)
 
     @property
     def total(self) -> Money:
-        """What all purchases cost together, before delivery and tax, offcuts not counted."""
+        """The total of all purchases, before delivery and tax, without offcuts."""
         total = Money(0, self.batch.lumberyard.currency)
         for purchase in self.purchases:
             total = total + purchase.total

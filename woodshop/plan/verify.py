@@ -20,7 +20,7 @@ from woodshop.findings import Finding, Severity
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """What is wrong with the bills of a batch's plan file; a file without bills is wrong as well."""
+    """Problems with the bills of a batch's plan file; a file without bills is wrong too."""
     try:
         return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
@@ -46,7 +46,7 @@ def _bills(raw: dict[str, Any]) -> Iterator[Finding]:
         if given != wanted:
             yield _wrong(f"bills, {name}", str(given), f"{wanted}: goods, fee, tax and total in cents")
         if goods[name] < terms[name]["minimum"]:
-            yield _wrong(f"bills, {name}", str(goods[name]), f"its least order of {terms[name]['minimum']}")
+            yield _wrong(f"bills, {name}", str(goods[name]), f"its minimum order of {terms[name]['minimum']}")
     together = sum(bill["total"] for bill in bills.values())
     if raw["to_pay"] != together:
         yield _wrong("to_pay", str(raw["to_pay"]), f"{together}, the bills together")
@@ -71,7 +71,7 @@ def _choices(choices: dict[str, Any], to_pay: int) -> Iterator[Finding]:
         comes, floor = each["comes_to"], each["no_order_below"]
         where = f"choices, {' and '.join(each['lumberyards']) or 'offcuts alone'}"
         if comes is not None and (floor is None or comes < floor):
-            yield _wrong(where, f"{comes}, below {floor}", "an order no cheaper than what none can be below")
+            yield _wrong(where, f"{comes}, below {floor}", "an order no cheaper than its lower bound")
         if comes is not None and comes < pays:
             yield _wrong(where, f"{comes}, cheaper than the {pays} taken", "the cheapest order found")
 
@@ -103,23 +103,23 @@ TABLES = {
 }
 """The keys of each table's rows; a row has all of one set and no others."""
 _COUNTED = {"lines": ("lines", "count"), "hives": ("hives", "count"), "boards": ("hives", "boards")}
-"""What goods are taken by: the table and the key of its count."""
+"""What goods are counted by: the table and the key of its count."""
 _SEVERITIES = ("error", "warning", "note")
 _READY = "ready-made "
 _DO = "Plan again."
 
 Found = Iterator[tuple[str, str, str]]
-"""What is wrong: place, value given, what is wanted."""
+"""A problem: place, value given, what is wanted."""
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Everything in the envelope that contradicts the rest of it; none for a file as it was written."""
+    """Every contradiction within the envelope; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
             found += part(raw)
         except (KeyError, TypeError, ValueError, AttributeError, IndexError, ZeroDivisionError, OverflowError) as why:
-            given = f"tables that cannot be read ({type(why).__name__})"
+            given = f"tables that are not valid ({type(why).__name__})"
             found.append((f"plan, {part.__name__.strip('_')}", given, "a whole plan"))
     source = "the counts of the same file"
     wrong = [Finding("plan-file-disagrees", Severity.ERROR, *each, source, _DO) for each in dict.fromkeys(found)]
@@ -131,7 +131,8 @@ def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
 
 
 def digest_of(raw: dict[str, Any]) -> str:
-    """The digest of an envelope: SHA-256 of all but its digest, as JSON with sorted keys and no spaces, in UTF-8."""
+    """The digest of an envelope: SHA-256 of everything except its digest, as JSON with sorted keys and no spaces, in
+    UTF-8."""
     rest = {key: value for key, value in raw.items() if key != "digest"}
     text = json.dumps(rest, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
@@ -143,7 +144,7 @@ def _shape(raw: dict[str, Any]) -> Found:
             yield f"plan, {key}", "nothing", "every table of a plan"
     for key in raw:
         if key not in KEYS and key not in MAY_HAVE:
-            yield f"plan, {str(key)[:40]}", "a table that no plan has", "the tables of a plan alone"
+            yield f"plan, {str(key)[:40]}", "an unknown table", "only the tables of a plan"
     for key in ("sequences", "at_hand"):
         if set(raw[key]) != set(raw["plans"]):
             yield f"plan, {key}", ", ".join(raw[key]) or "none", "one for each plan"
@@ -171,10 +172,10 @@ def _rows(raw: dict[str, Any]) -> Found:
 
 
 def _pieces(raw: dict[str, Any]) -> Found:
-    """Lines times the parts in one, less what is cut already, are the pieces of the cutting jobs."""
+    """Checks that lines times their parts, less parts already cut, equal the pieces of the cutting jobs."""
     names = [row["hives"] for row in raw["hives"]]
     if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
-        yield "hives", ", ".join(map(str, names))[:60], "each group once, and all that the lines name"
+        yield "hives", ", ".join(map(str, names))[:60], "each group once, with every group that the lines name"
     for row in raw["hives"]:
         _whole(row["count"])
         _whole(row["boards"])
@@ -189,7 +190,7 @@ def _pieces(raw: dict[str, Any]) -> Found:
         if count and not parts:
             yield f"lines, {row['address']}", "no parts", "the parts in one"
         if not count and parts:
-            yield f"lines, {row['address']}", "parts of nothing", "none"
+            yield f"lines, {row['address']}", "parts for a count of 0", "none"
         words = row["arithmetic"].rsplit("=", 1)
         if len(words) == 2 and words[1].strip().isdigit() and int(words[1]) != count + row["bought"]:
             yield f"lines, {row['address']}", f"{count}, where {row['arithmetic']}", "the same count"
@@ -207,11 +208,11 @@ def _pieces(raw: dict[str, Any]) -> Found:
     for part in dict.fromkeys((*wanted, *planned, *cut)):
         have, less = planned[part], cut.get(part, 0)
         if have + less != wanted[part]:
-            yield f"plans, {part}", f"{have} to cut and {less} cut", f"{wanted[part]}, as the lines say"
+            yield f"plans, {part}", f"{have} to cut and {less} cut", f"{wanted[part]}, as in the lines"
 
 
 def _marks(raw: dict[str, Any]) -> Found:
-    """Each blank has one mark, in the order of the plans, with its count."""
+    """Checks that each blank has one mark, in the order of the plans, with its count."""
     blanks = [(b["id"], b["count"]) for plan in raw["plans"].values() for b in plan["job"]["blanks"]]
     marks = [(row["address"], row["count"]) for row in raw["marks"]]
     if marks != blanks:
@@ -219,13 +220,13 @@ def _marks(raw: dict[str, Any]) -> Found:
         yield "marks", str(wrong[0]), f"a mark with its count for each of {len(blanks)} parts, in order"
     letters = [row["mark"] for row in raw["marks"]]
     if not all(re.fullmatch(r"[A-HJ-NP-Z]+", each) for each in letters):
-        yield "marks", "a mark of other signs", "capital letters without I and O"
+        yield "marks", "a mark with other characters", "capital letters except I and O"
     if len(set(letters)) != len(letters):
         yield "marks", "a mark twice", "each mark once"
 
 
 def _stock(raw: dict[str, Any]) -> Found:
-    """What the layouts take and is not at hand is on the buy list, at the price of the job, and nothing else is."""
+    """Checks that the buy list has exactly the stock of the layouts that is not on hand, at the price in the job."""
     sellers = [row["lumberyard"] for row in raw["terms"]]
     if len(set(sellers)) != len(sellers):
         yield "terms", ", ".join(sellers)[:60], "each lumberyard once"
@@ -249,7 +250,7 @@ def _stock(raw: dict[str, Any]) -> Found:
                 used[material, layout["stock"]] += _whole(layout["times"])
     for key in dict.fromkeys((*used, *listed)):
         if used[key] != listed[key]:
-            yield f"purchases, {key[0]}", f"{listed[key]} of {key[1]}", f"{used[key]}, as the plans use"
+            yield f"purchases, {key[0]}", f"{listed[key]} of {key[1]}", f"{used[key]}, as in the plans"
     for row in bought:
         cost = prices.get((row["group"], row["stock"]))
         with_tax = row["price"] * (1 + taxes.get(row["lumberyard"], Fraction(0)))
@@ -258,7 +259,7 @@ def _stock(raw: dict[str, Any]) -> Found:
 
 
 def _goods(raw: dict[str, Any]) -> Found:
-    """Packs hold what lines and hives take; ready-made things are bought as often as the lines say."""
+    """Checks that packs hold what lines and hives use, and that ready-made items match the lines."""
     held: dict[str, Fraction] = {}
     for row in raw["purchases"]:
         if "holds" in row and not _is_spare(row):
@@ -278,30 +279,30 @@ def _goods(raw: dict[str, Any]) -> Found:
             table, key = _COUNTED[each["of"]]
             takes += raw[table][place][key] * Fraction(each["each"])
         if takes * Fraction(row["allowance"]) != needed or needed <= 0 or there < 0:
-            yield f"goods, {name}", f"{float(needed):g}", f"{float(takes):g} by what takes it"
+            yield f"goods, {name}", f"{float(needed):g}", f"{float(takes):g}, the sum of its uses"
         short = needed - there
         if name in unpriced and (name in held or short <= 0):
-            yield f"unpriced, {name}", "goods that are bought", "only what has no price"
+            yield f"unpriced, {name}", "goods that are bought", "only goods without a price"
         if name not in unpriced and held.get(name, Fraction(0)) < short:
             yield f"purchases, {name}", f"{float(held.get(name, 0)):g}", f"at least {float(short):g}"
     for name in dict.fromkeys((*held, *unpriced)):
         if name not in names:
-            yield f"goods, {name}", "nothing that takes it", "only goods that are needed"
+            yield f"goods, {name}", "no use for it", "only goods that are needed"
     ready: Counter[str] = Counter()
     for row in raw["purchases"]:
         if ("stock" in row) + ("holds" in row) + row["group"].startswith(_READY) != 1:
-            yield f"purchases, {row['what']}", "no stock, pack or ready-made thing", "one of them"
+            yield f"purchases, {row['what']}", "not a stock, a pack or a ready-made item", "one of these"
         if row["group"].startswith(_READY) and not _is_spare(row):
             ready[row["group"].removeprefix(_READY)] += row["count"]
     for row in raw["lines"]:
         ready[row["address"].split(" / ")[0]] -= row["bought"]
     for item, count in ready.items():
         if count:
-            yield f"purchases, {item}", f"{count} more than the lines", "as many as the lines say"
+            yield f"purchases, {item}", f"{count} more than the lines", "the count in the lines"
 
 
 def _sums(raw: dict[str, Any]) -> Found:
-    """The total of the buy list, and the sums by [worth]."""
+    """Checks the total of the buy list, and the sums by [worth]."""
     total = sum(_whole(row["total"]) for row in raw["purchases"])
     if _whole(raw["total"]) != total:
         yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
@@ -318,16 +319,16 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Findings, whole and in agreement with the exit code; versions; defaults with their sources."""
+    """Checks that findings are complete and match the exit code; versions; and defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
         words = [row[key] for key in ("code", "severity", "place", "value", "limits", "source", "change")]
         if not all(isinstance(word, str) for word in words) or row["severity"] not in _SEVERITIES or not row["code"]:
-            yield f"findings, {row['code']}", "a finding with something missing", "whole findings"
+            yield f"findings, {row['code']}", "an incomplete finding", "complete findings"
     if isinstance(raw["exit_code"], bool) or raw["exit_code"] != (1 if errors else 0):
         said = f"exit code {raw['exit_code']} with {errors} errors"
-        yield "exit_code", said, "1 where there are errors, else 0"
+        yield "exit_code", said, "1 if there are errors, else 0"
     solvers = raw["made_with"]["solvers"]
     if not raw["made_with"]["woodshop"] or not solvers or not all(isinstance(v, str) and v for v in solvers.values()):
         yield "made_with", repr(raw["made_with"])[:60], "the versions of the program and its solvers"
@@ -352,10 +353,10 @@ _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
 def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
-    """What the independent check says of each plan in the file: name, cost, bound, gap, findings.
-    In a batch the cuts of each plan are replayed at a simulated saw, and must end with its pieces.
+    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings. In a batch the
+    cuts of each plan are replayed on a simulated saw, and must end with its pieces.
 
-    Raises InputError when the file is neither a plan nor a batch of plans, or its parts contradict each other.
+    Raises InputError if the file is neither a plan nor a batch of plans, or contradicts itself.
     """
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
@@ -367,7 +368,7 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
         if job is not None:
             raise InputError(
                 Problem(
-                    "--job", "one job for a batch of plans", "a single plan file", "Leave out --job, or take one plan."
+                    "--job", "one job for a batch of plans", "a single plan file", "Remove --job, or give one plan."
                 )
             )
         sequences = raw.get("sequences")
@@ -391,7 +392,7 @@ def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
 
 
 def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on each plan for other lumberyards, on which it rests that no choice of lumberyards costs less."""
+    """The verdict on each plan for other lumberyards, which the lower bound over all choices depends on."""
     choices = raw.get("choices")
     rows = choices.get("plans") if isinstance(choices, dict) else []
     rows = []
@@ -405,7 +406,7 @@ def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on the bills, worked out again from the purchases and the terms."""
+    """The verdict on the bills, calculated again from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, worth = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):
@@ -413,7 +414,7 @@ def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
     gap = paid + worth - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(worth, int) else None
     findings = [finding.to_json() for finding in bill_findings(raw)]
     rows = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}
-    return [rows | {"assurance": "worked out again", "findings": findings}]
+    return [rows | {"assurance": "calculated again", "findings": findings}]
 
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:
@@ -430,7 +431,7 @@ def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] =
 
 
 def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
-    """What is wrong with the cuts of a plan as written; a plan that is not sound itself is not sawn."""
+    """Problems with the written cuts of a plan; an unsound plan is not sawn."""
     if check_plan(plan):
         return ()
     problems = _sequence_shape(written, len(plan.layouts))
@@ -443,7 +444,7 @@ def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
 
 
 def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
-    """What keeps a written sequence from being replayed: keys, kinds of value, layouts that are not there."""
+    """Problems that prevent replaying a written sequence: keys, types of value, unknown layouts."""
     reader = Reader()
     keys = ("format", "thin_rip", "fence_moves", "moves", "least", "planner_least", "stations", "named")
     top = reader.table(written, "sequence", keys, ())

@@ -10,9 +10,9 @@ FRAMES = (5, 8, 10)
 
 @dataclass(frozen=True, slots=True)
 class BoxSize:
-    """A plan of box, whoever made it: outside length and width, and the row that each came from.
+    """A published box: outside length and width, and the facts they came from.
 
-    `id` is "10-frame 16 1/4": the count of frames and the outside width in inches.
+    `id` is such as "10-frame 16 1/4": the number of frames and the outside width in inches.
     """
 
     id: str
@@ -35,7 +35,7 @@ class BoxSize:
 
     @property
     def cite(self) -> str:
-        """Where the width comes from."""
+        """The source of the width."""
         return self.rows[1].cite
 
 
@@ -54,14 +54,14 @@ class FrameSize:
 
 
 def box_widths(frames: int) -> tuple[Length, ...]:
-    """Every outside width published for that count of frames, the default first. Raises KeyError."""
+    """Every outside width published for that number of frames, the default first. Raises KeyError."""
     return tuple(row.length for row in _width_rows(frames))
 
 
 def box_size(frames: int, width: str | None = None) -> BoxSize:
-    """The box of that many frames and that outside width, the default's where none is given ("16", "13 7/8 in").
+    """The box of that many frames and that outside width, by default the default width ("16", "13 7/8 in").
 
-    Raises KeyError when no published width is that; ValueError when `width` is no length.
+    Raises KeyError for an unpublished width; ValueError when `width` is not a length.
 
     >>> box_size(10).id, str(box_size(10).inside_width)
     ('10-frame 16 1/4', '14 3/4 in')
@@ -80,7 +80,7 @@ def box_size(frames: int, width: str | None = None) -> BoxSize:
 
 
 def box_sizes() -> tuple[BoxSize, ...]:
-    """Every published plan of box: 8-frame first, the default width first in each."""
+    """Every published box: 8-frame first, the default width first in each."""
     length, wall_row = fact("box.length"), fact("box.wall")
     return tuple(
         BoxSize(
@@ -107,7 +107,7 @@ def wall() -> Length:
 
 
 def rabbet_width() -> Length:
-    """How far the frame-rest rabbet reaches into the end."""
+    """The depth of the frame-rest rabbet in the end."""
     return fact("box.rabbet_width").length
 
 

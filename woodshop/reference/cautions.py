@@ -1,4 +1,4 @@
-"""The usual cautions for work that can hurt someone, by topic, and whom to follow instead."""
+"""The usual cautions for work that can hurt someone, by topic, and the authority to follow first."""
 
 from dataclasses import KW_ONLY, dataclass
 from functools import cache
@@ -8,7 +8,7 @@ from woodshop.reference.facts import cite, read_table
 
 @dataclass(frozen=True, slots=True)
 class PublishedCaution:
-    """One caution, in our own words. `defer` names the manual, label, code or person that goes before it."""
+    """One caution, in our own words. `defer` names the manual, label, code or person with precedence."""
 
     topic: str
     text: str
@@ -20,7 +20,7 @@ class PublishedCaution:
 
     @property
     def cite(self) -> str:
-        """Where it comes from, as a person reads it."""
+        """The source, as text."""
         return cite(self.source, self.locator, self.trust)
 
 
@@ -36,12 +36,12 @@ def cautions(topic: str) -> tuple[PublishedCaution, ...]:
 
 
 def defer(topic: str) -> str:
-    """Whom to follow before these cautions: the maker's manual, the label, the code. Raises KeyError."""
+    """The authority with precedence over these cautions: the maker's manual, the label, the code. Raises KeyError."""
     return cautions(topic)[0].defer
 
 
 def topics() -> tuple[str, ...]:
-    """What there are cautions on, in the order of the file."""
+    """The topics of the cautions, in the order of the file."""
     return tuple(dict.fromkeys(row.topic for row in all_cautions()))
 
 

@@ -1,10 +1,9 @@
-"""Every number's address: one row of one table, with its source and where in it.
+"""The facts: each is one row of one table, with its source and its place there.
 
-The tables are TOML files beside this one. A row is a record: key, value (text with
-its unit), one sentence, source, locator, trust. `source` names a row of sources.toml,
-or is one of four words: "common practice" (a rule of thumb, nobody is quoted),
-"from memory" (remembered, not yet found in print), "computed" (arithmetic on other
-rows, written in the column `from`) and "defined" (so by definition).
+The tables are TOML files next to this one. A row is a record: key, value (text with its unit), one sentence, source,
+locator, trust. `source` names a row of sources.toml, or is one of four terms: "common practice" (a rule of thumb, no
+quotation), "from memory" (remembered, not yet found in print), "computed" (arithmetic on other rows, given in the
+column `from`) and "defined" (true by definition).
 """
 
 import tomllib
@@ -58,7 +57,7 @@ _CUPS = {"cup": Fraction(1), "cups": Fraction(1), "tablespoon": Fraction(1, 16),
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A thing that people can look up: who wrote it, what it is called, and when."""
+    """A source that people can look up: its author, title and date."""
 
     id: str
     author: str
@@ -73,7 +72,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:
-    """One row of one table. `more` holds the columns that only some rows have, in the order of the file."""
+    """One row of one table. `more` has the columns that only some rows have, in the order of the file."""
 
     key: str
     value: str
@@ -86,22 +85,22 @@ class Fact:
 
     @property
     def length(self) -> Length:
-        """The value as an exact length. Raises ValueError when it is no length."""
+        """The value as an exact length. Raises ValueError for another value."""
         return read_length(self._with_unit())
 
     def length_in(self, unit: str) -> Length:
-        """The exact length for a design of that unit: in millimetres the row's own `metric` size, where it has one."""
+        """The exact length for a design of that unit: in millimeters the row's own `metric` size, if any."""
         metric = self.column("metric") if unit == "mm" else ""
         return read_length(metric) if metric else self.length
 
     @property
     def mass(self) -> Mass:
-        """The value as an exact mass. Raises ValueError when it is no mass."""
+        """The value as an exact mass. Raises ValueError for another value."""
         return read_mass(self.value)
 
     @property
     def number(self) -> Fraction:
-        """A bare number, or a percentage as a fraction of one. Raises ValueError.
+        """A bare number, or a percentage as a fraction of 1. Raises ValueError.
 
         >>> fact("quilt.hole_count").number, fact("sugar.spill").number
         (Fraction(4, 1), Fraction(1, 50))
@@ -114,7 +113,7 @@ class Fact:
 
     @property
     def density(self) -> Density:
-        """The value as kilograms to the litre. Raises ValueError."""
+        """The value in kilograms per liter. Raises ValueError."""
         number, _, unit = self.value.partition(" ")
         if unit != "kg/L":
             raise ValueError(f"{self.key}: {self.value!r} is not a density in kg/L")
@@ -131,7 +130,7 @@ class Fact:
 
     @property
     def range(self) -> tuple[Length, Length]:
-        """The least and the most of a value such as "1/4 to 3/8 in". Raises ValueError.
+        """The least and most of a value such as "1/4 to 3/8 in". Raises ValueError.
 
         >>> [str(end) for end in fact("bee_space.band.most_quoted").range]
         ['1/4 in', '3/8 in']
@@ -143,7 +142,7 @@ class Fact:
         return read_length(f"{least} {unit}"), read_length(rest)
 
     def measure(self, unit: str) -> Fraction:
-        """The value as a number of that unit, written after it just so. Raises ValueError for another unit.
+        """The value as a number of that unit. Raises ValueError for another unit.
 
         >>> fact("heat.film_up").measure("h ft2 F/Btu")
         Fraction(61, 100)
@@ -160,7 +159,7 @@ class Fact:
 
     @property
     def cite(self) -> str:
-        """Where the value comes from, as a person reads it.
+        """The source of the value, as text.
 
         >>> fact("sugar.per_ten_frame_board").cite
         'Piney Woods Beekeepers, Candy Board Feeder and Recipe, full 10-frame board'
@@ -170,7 +169,7 @@ class Fact:
         return cite(self.source, self.locator, self.trust)
 
     def column(self, name: str) -> str:
-        """A column that only some rows have, or "" when this one has it not."""
+        """A column that only some rows have, or "" if this row has none."""
         return dict(self.more).get(name, "")
 
     def _with_unit(self) -> str:
@@ -181,7 +180,7 @@ class Fact:
 
 
 def fact(key: str) -> Fact:
-    """The row of that key. Raises KeyError (a programmer's mistake) with near names.
+    """The row of that key. Raises KeyError (a programming error) with similar names.
 
     >>> print(fact("box.length").length)
     19 7/8 in
@@ -206,7 +205,7 @@ def facts_in(table: str) -> tuple[Fact, ...]:
 
 
 def group(prefix: str) -> tuple[Fact, ...]:
-    """The row of a key and those below it, as "box.height_deep" and "box.height_deep.manual"."""
+    """The row of a key and those below it, such as "box.height_deep" and "box.height_deep.manual"."""
     return tuple(row for row in all_facts() if row.key == prefix or row.key.startswith(f"{prefix}."))
 
 
@@ -221,7 +220,7 @@ def sources() -> tuple[Source, ...]:
 
 
 def count_by_standing() -> dict[str, int]:
-    """How many facts are published, common practice, from memory and computed."""
+    """The number of facts that are published, common practice, from memory and computed."""
     counts = dict.fromkeys(STANDINGS, 0)
     for row in all_facts():
         counts[row.standing] += 1
@@ -229,19 +228,19 @@ def count_by_standing() -> dict[str, int]:
 
 
 def read_table(name: str) -> dict[str, Any]:
-    """The TOML file of that name, decimals kept as text."""
+    """The TOML file of that name, with decimals as text."""
     text = (resources.files("woodshop.reference") / f"{name}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text, parse_float=str)
 
 
 def standing(source: str) -> str:
-    """Which of STANDINGS a row with that source has."""
+    """The member of STANDINGS for a row with that source."""
     words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
     return STANDINGS[words.get(source, 0)]
 
 
 def cite(source: str, locator: str, trust: str) -> str:
-    """Source and locator as a person reads them. Raises KeyError when there is no such source."""
+    """Source and locator as text. Raises KeyError for an unknown source."""
     if source == "common practice":
         return "common practice, no source" + (f" ({locator})" if locator else "")
     if source in WORDS:

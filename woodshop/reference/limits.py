@@ -21,7 +21,7 @@ class Band:
     row: Fact
 
     def holds(self, gap: Length) -> bool:
-        """Whether the gap lies in the band, its ends included.
+        """Whether the gap is in the band, including its ends.
 
         >>> from woodshop.units.lengths import inch
         >>> band().holds(inch("1/4")), band("rounded metric").holds(inch("1/4"))
@@ -31,7 +31,7 @@ class Band:
 
     @property
     def cite(self) -> str:
-        """Where the band was published."""
+        """The source of the band."""
         return self.row.cite
 
 
@@ -42,7 +42,7 @@ def bands() -> tuple[Band, ...]:
 
 
 def band(name: str = DEFAULT_BAND) -> Band:
-    """The band of that name. Raises KeyError with near names."""
+    """The band of that name. Raises KeyError with similar names."""
     by_name = {each.name: each for each in bands()}
     if name not in by_name:
         close = get_close_matches(name, by_name, 3, 0.5) or list(by_name)
@@ -51,7 +51,7 @@ def band(name: str = DEFAULT_BAND) -> Band:
 
 
 def named_band(name: str, where: str) -> str:
-    """The name of a published band as it was given. Raises InputError for another, with near ones."""
+    """The name of a published band, checked. Raises InputError for an unknown one, with similar names."""
     known = [each.name for each in bands()]
     if name in known:
         return name
@@ -61,7 +61,7 @@ def named_band(name: str, where: str) -> str:
 
 
 def amber_limits() -> tuple[Length, Length]:
-    """The least and the most gap that is still a warning outside the band, not yet an error."""
+    """The least and most gap outside the band that is still a warning, not an error."""
     return fact("bee_space.amber_least").length, fact("bee_space.amber_most").length
 
 

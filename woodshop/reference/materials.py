@@ -1,4 +1,4 @@
-"""Hardware cloth: pitch, wire, clear opening, rolls, and what each source says gets through."""
+"""Materials: mesh with what passes it, dressed lumber, and the kinds of material with their sizes."""
 
 from dataclasses import KW_ONLY, dataclass, field
 from enum import StrEnum
@@ -13,7 +13,7 @@ _KEYS = {"1/2 in": "half", "1/3 in": "third", "1/4 in": "quarter", "1/8 in": "ei
 
 @dataclass(frozen=True, slots=True)
 class Mesh:
-    """A square mesh: `pitch` is from wire middle to wire middle, `wire` the diameter of one wire."""
+    """A square mesh: `pitch` is from wire center to wire center, `wire` the diameter of one wire."""
 
     name: str
     pitch: Length
@@ -22,7 +22,7 @@ class Mesh:
 
     @property
     def clear_opening(self) -> Length:
-        """Pitch less one wire. Source: ASTM A740, s. 3.1, which counts mesh from centre to centre.
+        """Pitch less one wire. Source: ASTM A740, s. 3.1, which counts mesh from center to center.
 
         >>> print(mesh("1/2 in").clear_opening)
         0.459 in
@@ -32,7 +32,7 @@ class Mesh:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """What one source says of one mesh: `who` is "worker", "drone", "queen", "mouse", "mite" or "dead bee"."""
+    """A statement of one source about one mesh: `who` is "worker", "drone", "queen", "mouse", "mite" or "dead bee"."""
 
     mesh: str
     who: str
@@ -41,7 +41,7 @@ class Passage:
 
 
 def mesh_names() -> tuple[str, ...]:
-    """The meshes that have rows, coarse to fine."""
+    """The meshes in the tables, coarse to fine."""
     return tuple(_KEYS)
 
 
@@ -54,7 +54,8 @@ def mesh(name: str) -> Mesh:
 
 
 def passages(name: str | None = None) -> tuple[Passage, ...]:
-    """What each source says passes a mesh, or all of them. Sources that disagree are all given. Raises KeyError."""
+    """The statements of each source about what passes a mesh, or all of them, including disagreements. Raises
+    KeyError."""
     if name is not None:
         mesh(name)
     rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))
@@ -67,7 +68,7 @@ _WIDTHS = {"1": (2, 3, 4, 5, 6, 8, 10, 12), "5/4": (2, 3, 4, 6, 8, 10, 12), "2":
 
 
 def nominal_names() -> tuple[str, ...]:
-    """The names of what is dressed: "1x2" to "1x12", "5/4x2" to "5/4x12", "2x2" to "2x12".
+    """The names of dressed lumber: "1x2" to "1x12", "5/4x2" to "5/4x12", "2x2" to "2x12".
 
     >>> nominal_names()[:3]
     ('1x2', '1x3', '1x4')
@@ -96,7 +97,7 @@ def dressed(name: str) -> tuple[Length, Length]:
 
 
 class Form(StrEnum):
-    """How it is bought, by the word for one of it at the bench; loose goods and what is there already are not cut."""
+    """The form in which a material is bought, as named at the bench; loose and existing goods are not cut."""
 
     BOARD = "board"
     SHEET = "sheet"
@@ -111,10 +112,10 @@ Sizes = Literal["thickness", "millimetres", "section", "gauge", "mesh", ""]
 
 @dataclass(frozen=True, slots=True)
 class MaterialKind:
-    """A kind of material: how it is bought, what cuts it, and what its size is named by.
+    """A kind of material: its form, its cutting tool, and how its size is named.
 
-    `turns`: a piece may be turned a quarter on it; what has flutes or a grain is not turned. `layer` is what heat
-    meets in it; `weight` is the row of its density, "" where none is known; `breathes`: air passes through all of it.
+    `turns`: a piece may be turned 90°; materials with flutes or a grain are not turned. `layer` is its layer in heat
+    calculations; `weight` is the fact with its density, "" if unknown; `breathes`: air passes through it.
     """
 
     name: str
@@ -155,9 +156,9 @@ _GAUGES = {f"{n} ga": f"metal.sheet_{n}_galvanised" for n in (20, 22, 24, 26)}
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """What a part is cut from. Two of one name are one material.
+    """The material of a part. Materials of the same name are equal.
 
-    `thickness` is None where the name does not have it; `width` is that of ready strips; `mesh` is that of mesh.
+    `thickness` is None if the name has none; `width` is for ready strips; `mesh` is for mesh.
     """
 
     name: str
@@ -171,32 +172,32 @@ class Material:
 
     @property
     def form(self) -> Form:
-        """How it is bought."""
+        """The form in which it is bought."""
         return self.kind.form
 
     @property
     def size(self) -> str:
-        """The name without its kind: "3/4 in", "26 ga", "" where it has no size."""
+        """The name without its kind: "3/4 in", "26 ga", "" without a size."""
         return self.name.removeprefix(self.kind.name).lstrip()
 
     @property
     def is_lumber(self) -> bool:
-        """Whether it is boards or ready strips, which have a grain along them."""
+        """Whether it is boards or ready strips, with a lengthwise grain."""
         return self.form is Form.BOARD
 
     @property
     def is_sawn(self) -> bool:
-        """Whether a saw cuts it, and a kerf is lost at each cut; snips, knives and scissors take none."""
+        """Whether it is sawn, with a kerf at each cut; snips, knives and scissors need none."""
         return self.kind.cut_with == "saw"
 
     @property
     def is_ready_strip(self) -> bool:
-        """Whether it is strips sold in their section, which are crosscut and never ripped."""
+        """Whether it is strips sold in their final section, which are crosscut and never ripped."""
         return self.width is not None
 
     @property
     def is_made_to_size(self) -> bool:
-        """Whether it is sawn to width as well as to length: boards and plywood."""
+        """Whether it is sawn to width and length: boards and plywood."""
         return self.is_sawn and not self.is_ready_strip
 
 
@@ -211,7 +212,7 @@ def board_material(thickness: Length) -> Material:
 
 
 def lattice_material(thickness: Length, width: Length) -> Material:
-    """Ready strips of that section."""
+    """Ready strips of that cross section."""
     return Material(f"lattice {size_name(thickness)} x {size_name(width)}", _KINDS["lattice"], thickness, width)
 
 
@@ -236,7 +237,7 @@ def sheet_material(kind: str, size: str | Length) -> Material:
         return Material(f"{kind} {size}", row, fact(_GAUGES[size]).length)
     thick = read_length(size) if isinstance(size, str) else size
     if thick <= ZERO:
-        raise ValueError(f"a thickness of more than nothing, not {thick}")
+        raise ValueError(f"a thickness above 0, not {thick}")
     return Material(f"{kind} {thick.text('mm') if row.sizes == 'millimetres' else size_name(thick)}", row, thick)
 
 
@@ -244,17 +245,17 @@ CLOTH, SUGAR, SHAVINGS, EXISTING = (Material(name, _KINDS[name]) for name in ("c
 
 
 def sheet_kinds() -> tuple[str, ...]:
-    """The kinds of sheet there are."""
+    """The kinds of sheet."""
     return tuple(kind.name for kind in _KINDS.values() if kind.form is Form.SHEET)
 
 
 def size_example(kind: str) -> str:
-    """What the size of a kind of sheet looks like, for a message. Raises KeyError."""
+    """An example of the size of a kind of sheet, for messages. Raises KeyError."""
     return _KINDS[kind].example
 
 
 def read_material(name: str) -> Material:
-    """The material of a name as files have it. Raises ValueError.
+    """The material with that name in files. Raises ValueError.
 
     >>> read_material("lattice 1/4 in x 1/2 in").is_lumber, read_material("mesh 1/2 in").kind.cut_with
     (True, 'tin snips')

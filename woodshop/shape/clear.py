@@ -1,10 +1,10 @@
-"""Clear width: the largest cube that finds room in free space over a place, and the classes of a plane by it.
+"""Clear width: the largest cube that fits in free space over a place, and the classes of a plane by that size.
 
-A cube, not only a square in the plane: a lane between two frames is a broad face in a plane that runs along
-it, and is no wider than the frames are apart. (`flat=True` asks for the square in the plane alone.) The free space
-that cubes of a size can cover is its opening by that size. On upright blocks it is a union of free blocks whose
-faces are faces of the solids, so that it is found exactly, in whole numbers; free space is closed, so that
-a gap of exactly 1/4 in admits 1/4 in.
+A cube, not only a square in the plane: a lane between two frames is a broad face in a plane that runs along it, but no
+wider than the distance between the frames. (`flat=True` uses the square in the plane alone.) The free space that cubes
+of a size can cover is its opening by that size. On upright blocks it is a union of free blocks whose faces are faces of
+the solids, so it is found exactly, in whole numbers; free space is closed, so that a gap of exactly 1/4 in admits 1/4
+in.
 """
 
 from collections.abc import Callable, Sequence
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ClearPatch:
-    """Free space in a plane, and the largest of the sizes asked for that is clear there; None when none is."""
+    """Free space in a plane, and the largest of the given sizes that fits there; None if none does."""
 
     clear: Length | None
     patch: Patch
@@ -43,11 +43,11 @@ def clear_classes(
     closed: bool = False,
     flat: bool = False,
 ) -> tuple[ClearPatch, ...]:
-    """The free space of the plane `axis` = `at` inside a window, by the largest of the rising sizes clear there.
+    """The free space of the plane `axis` = `at` inside a window, by the largest of the ascending sizes that fits there.
 
-    The patches share no area and fill the free space. The window's edge is no wall: what stands beyond it
-    counts, and empty space beyond it counts as free; with `closed` the edge is a wall. Beyond what the scene
-    holds along the axis, space is free. Raises ValueError when the sizes do not rise from above nothing.
+    The patches do not overlap and fill the free space. The window's edge is not a wall: parts beyond it count, and
+    empty space beyond it is free; with `closed` the edge is a wall. Space beyond the scene along the axis is free.
+    Raises ValueError unless the sizes are positive and ascending.
 
     >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
@@ -88,7 +88,7 @@ def clear_classes(
 
 
 def _reach(thin: Block, axis: int, far: int, closed: bool) -> Block:
-    """The space in which a cube of side `far` may stand that meets the slab."""
+    """The space in which a cube of side `far` that meets the slab may stand."""
     low, high = list(thin[0]), list(thin[1])
     for i in range(3):
         if i == axis or not closed:
@@ -99,7 +99,7 @@ def _reach(thin: Block, axis: int, far: int, closed: bool) -> Block:
 def _grades(
     filled: "NDArray[bool_]", lines: "list[NDArray[int64]]", at: int, needs: Sequence[int], flat: bool
 ) -> "NDArray[int64]":
-    """For every cell of the plane, how many of the rising sizes are clear there. filled[n, u, v]: n across it."""
+    """For every cell of the plane, how many of the ascending sizes fit there. filled[n, u, v]: n across it."""
     import numpy
 
     layer = int(lines[0].searchsorted(at, side="right")) - 1
@@ -120,9 +120,9 @@ def _grades(
 
 
 def _runs(lines: "NDArray[int64]", need: int) -> list[tuple[int, int]]:
-    """The shortest runs of cells that are at least `need` long, from every line up and from every line down.
+    """The shortest runs of cells at least `need` long, from every line upward and from every line downward.
 
-    Every cell of a longer run of cells lies in one of these inside that run.
+    Every cell of a longer run is in one of these inside that run.
     """
     ups = lines.searchsorted(lines + need, side="left")
     downs = lines.searchsorted(lines - need, side="right") - 1
@@ -138,7 +138,7 @@ def _least(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
 def _covered(
     filled: "NDArray[bool_]", over_u: list[tuple[int, int]], over_v: list[tuple[int, int]]
 ) -> "NDArray[bool_]":
-    """The cells that lie in a free rectangle of one of the runs along u by one of the runs along v."""
+    """The cells in a free rectangle of one of the runs along u and one of the runs along v."""
     import numpy
 
     if not over_u or not over_v:
@@ -152,7 +152,7 @@ def _covered(
 
 
 def _spread(marks: "NDArray[bool_]", runs: "NDArray[int64]", size: int) -> "NDArray[bool_]":
-    """For each row of marks, which cells lie in a run that it marks. marks[row, run], runs[low or high, run]."""
+    """For each row of marks, the cells in a run that it marks. marks[row, run], runs[low or high, run]."""
     import numpy
 
     steps = numpy.zeros((len(marks), size + 1), dtype=numpy.int32)
@@ -170,7 +170,7 @@ Walker = tuple[Joined, frozenset[int]]
 
 @dataclass(frozen=True, slots=True)
 class SplitPiece:
-    """A connected piece of free space of one kind, and the number of the sizes that are clear where it is widest."""
+    """A connected piece of free space of one kind, and the number of sizes that fit at its widest place."""
 
     kind: int
     best: int
@@ -189,11 +189,11 @@ def split(
     walkers: tuple[Walker, Walker],
     kind: Callable[[int, bool, bool], int],
 ) -> tuple[SplitPiece, ...]:
-    """The classes of a plane split into pieces of one kind each, by kind and then in a fixed order.
+    """The classes of a plane split into pieces of one kind each, ordered by kind and then in a fixed order.
 
-    `kind` numbers them from 0 up, of how many of the sizes are clear, whether a marked block holds the place, and
-    whether it is at hand: covered by what the first walker is in its rooms, or clear of no size and covered by the
-    second in its, or open on such a place in the plane.
+    `kind` numbers them from 0 up, by how many sizes fit, whether a marked block contains the place, and whether it is
+    reachable: covered by the first walker in its rooms; or too small for any size and covered by the second in its
+    rooms, or connected to such a place in the plane.
     """
     import numpy
 
@@ -252,7 +252,7 @@ def _pieces(
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Shadow:
-    """Which cells of a plane what walks covers, and the lines between them on the grid that it walked on."""
+    """The cells of a plane covered by a walker, and the lines between them on its grid."""
 
     walked: Joined
     covered: "NDArray[bool_]"
@@ -260,12 +260,12 @@ class _Shadow:
     along_v: "NDArray[int64]"
 
     def on(self, grid: Grid) -> "tuple[NDArray[int64], NDArray[int64]]":
-        """The lines where what is covered changes, on a finer grid."""
+        """The lines where coverage changes, on a finer grid."""
         finer = grid.per_mm // self.walked.grid.per_mm
         return self.along_u * finer, self.along_v * finer
 
     def over(self, lines: "list[NDArray[int64]]", grid: Grid) -> "NDArray[bool_]":
-        """The same in the cells between more lines."""
+        """The coverage in the cells between more lines."""
         import numpy
 
         if not self.covered.any():
@@ -280,7 +280,7 @@ class _Shadow:
 
 
 def _turning(cells: "NDArray[int64]") -> "list[list[int]]":
-    """The first of the alike rows that follow each other, and of the columns."""
+    """The first of each series of equal rows, and of equal columns."""
     import numpy
 
     rows = numpy.flatnonzero((cells[1:] != cells[:-1]).any(axis=1)) + 1
@@ -293,7 +293,7 @@ def _cells(lines: "NDArray[int64]", grid: Grid, low: Length, high: Length) -> sl
 
 
 def _filled(alike: list[Patch], lines: "list[NDArray[int64]]", grid: Grid) -> "NDArray[bool_]":
-    """The cells inside patches that share no area: each edge across u turns what lies beyond it over."""
+    """The cells inside patches that do not overlap: each edge across u toggles the cells beyond it."""
     import numpy
 
     turns = numpy.zeros((len(lines[0]), len(lines[1])), dtype=numpy.int8)
@@ -310,7 +310,7 @@ def _filled(alike: list[Patch], lines: "list[NDArray[int64]]", grid: Grid) -> "N
 
 
 def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[bool_]":
-    """What is at hand, with what is clear of no size and opens on it in the plane."""
+    """The reachable cells, with cells too small for any size that connect to them in the plane."""
     tight = (classes == 0) & ~reached
     known = reached.copy()
     while True:
@@ -326,9 +326,9 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
 
 
 def is_sliver(patch: Patch) -> bool:
-    """Whether a piece is nowhere so wide both ways as SLIVER: what rounding of a round hole leaves, and nothing else.
+    """Whether a piece is narrower everywhere than SLIVER in both directions, as left by rounding a round hole.
 
-    A piece is kept when any spot of it has runs of SLIVER within the piece along u and along v.
+    A piece is kept if any spot has runs of SLIVER within the piece along u and along v.
     """
     import numpy
 
@@ -342,7 +342,7 @@ def is_sliver(patch: Patch) -> bool:
 
 
 def _run_lengths(cells: "NDArray[bool_]", line: "NDArray[int64]") -> "NDArray[int64]":
-    """For each cell how long the run of cells along the first axis is that it lies in."""
+    """For each cell, the length of its run of cells along the first axis."""
     import numpy
 
     runs = numpy.zeros(cells.shape, dtype=numpy.int64)

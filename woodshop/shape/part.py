@@ -22,7 +22,7 @@ from woodshop.units.lengths import ZERO, Area, Length, Volume
 
 
 class Face(StrEnum):
-    """The six faces of a block, by the words used at the bench."""
+    """The six faces of a block, by their names at the bench."""
 
     LEFT = "left end"
     RIGHT = "right end"
@@ -59,7 +59,7 @@ class Rectangle:
 
 @dataclass(frozen=True, slots=True)
 class RoundOutline:
-    """A circle in a face, by its centre and diameter."""
+    """A circle in a face, by its center and diameter."""
 
     u: Length
     v: Length
@@ -71,7 +71,7 @@ class RoundOutline:
 
     @property
     def square(self) -> Rectangle:
-        """The square that just holds the circle."""
+        """The bounding square of the circle."""
         r = self.diameter / 2
         return Rectangle(self.u - r, self.v - r, self.u + r, self.v + r)
 
@@ -81,7 +81,7 @@ Outline = Rectangle | RoundOutline
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What is taken out of a block: an outline in one face, to a depth. `name` is the trade's word."""
+    """A cut in a block: an outline in one face, to a depth. `name` is the trade's word."""
 
     name: str
     face: Face
@@ -106,7 +106,7 @@ class Cuboid:
         return (self.size(0) * self.size(1)) * self.size(2)
 
     def meet(self, other: "Cuboid") -> "Cuboid | None":
-        """What two blocks share; None when they share no volume."""
+        """The intersection of two blocks; None if it has no volume."""
         low: list[Length] = []
         high: list[Length] = []
         for axis in range(3):  # most blocks lie apart along the first axis
@@ -121,7 +121,7 @@ class Cuboid:
 
 @dataclass(frozen=True, slots=True)
 class Fold:
-    """Where a flat sheet is folded: a line over its whole length, `at` above its lower edge; `how` in words."""
+    """A fold in a flat sheet: a line over its whole length, `at` above its lower edge; `how` in words."""
 
     at: Length
     how: str
@@ -131,9 +131,9 @@ class Fold:
 class Part:
     """One piece: a block less its cuts, and the material it is cut from.
 
-    `length` runs along the grain (of mesh and cloth: along the longer side), `width` across it,
-    `thickness` is the third. `on_edge` marks a strip ripped so that its width is the board's thickness.
-    `notes` are short remarks for the person who makes it; `folds` are where a sheet is folded after it is cut.
+    `length` runs along the grain (of mesh and cloth: along the longer side), `width` across it, `thickness` is the
+    third. `on_edge` marks a strip ripped so that its width is the board's thickness. `notes` are short remarks for the
+    person who makes it; `folds` are made after cutting.
     """
 
     name: str
@@ -170,12 +170,12 @@ class Part:
 
     @property
     def is_plain(self) -> bool:
-        """Whether it is a block with nothing cut out, and not folded."""
+        """Whether it is a block without cuts and folds."""
         return not self.cuts and not self.folds
 
 
 def cut_box(part: Part, cut: Cut) -> Cuboid:
-    """The upright block that a cut takes out (for a round cut: the block that just holds it)."""
+    """The block removed by a cut (for a round cut: its bounding block)."""
     axis, far = FACE_AXIS[cut.face]
     rectangle = cut.outline if isinstance(cut.outline, Rectangle) else cut.outline.square
     low, high = [ZERO] * 3, [ZERO] * 3
@@ -188,7 +188,7 @@ def cut_box(part: Part, cut: Cut) -> Cuboid:
 
 
 class Role(StrEnum):
-    """Who brings a placed part: only made parts are needed from stock; all are measured."""
+    """The source of a placed part: only made parts are needed from stock; all are measured."""
 
     MADE = "made"
     BOUGHT = "bought"
@@ -201,10 +201,10 @@ Point = tuple[Length, Length, Length]
 
 @dataclass(frozen=True, slots=True)
 class Pose:
-    """Where a part stands: the place of its own corner (0, 0, 0), and the world direction of its axes.
+    """The pose of a part: the position of its own corner (0, 0, 0), and the world directions of its axes.
 
-    Directions are "+x", "-y" and so on. Only turns are allowed, no mirror image: a mirrored
-    part would be another part at the bench.
+    Directions are "+x", "-y" and so on. Only rotations are allowed, no mirror image: a mirrored part would be another
+    part at the bench.
     """
 
     origin: Point
@@ -222,7 +222,7 @@ class Pose:
             raise ValueError(f"this pose mirrors the part: {self}")
 
     def place(self, box: Cuboid) -> Cuboid:
-        """A block of the part's own axes as it stands in the world."""
+        """A block in the part's own axes, converted to world coordinates."""
         low, high = list(self.origin), list(self.origin)
         for i, word in enumerate((self.along, self.across, self.through)):
             axis, sign = _axis(word)
@@ -231,7 +231,7 @@ class Pose:
         return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def local(self, box: Cuboid) -> Cuboid:
-        """A block of the world as it stands in the part's own axes."""
+        """A block in world coordinates, converted to the part's own axes."""
         low, high = [ZERO] * 3, [ZERO] * 3
         for i, word in enumerate((self.along, self.across, self.through)):
             axis, sign = _axis(word)
@@ -260,7 +260,7 @@ def _axis(word: str) -> tuple[int, int]:
 
 @dataclass(frozen=True)
 class Placed:
-    """A part where it stands, and who brings it. Its blocks are worked out once, and left out of a copy."""
+    """A part in place, and its role. Its blocks are worked out once, and left out of a copy."""
 
     part: Part
     pose: Pose
@@ -271,12 +271,12 @@ class Placed:
 
     @cached_property
     def box(self) -> Cuboid:
-        """The upright block that just holds it, in the world."""
+        """Its bounding block in the world."""
         return _standing(self.pose, self.part.size)
 
     @cached_property
     def hollows(self) -> tuple[Cuboid, ...]:
-        """The blocks that its cuts take out, in the world (round cuts by the block that holds them)."""
+        """The blocks removed by its cuts, in the world (for round cuts the bounding block)."""
         return tuple(self.pose.place(cut_box(self.part, cut)) for cut in self.part.cuts)
 
     def moved(self, by: Point) -> "Placed":
@@ -286,7 +286,7 @@ class Placed:
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """A space that an item means to be wide, where bee space is not wanted, and why."""
+    """A space that an item declares wide by design, and why."""
 
     name: str
     box: Cuboid
@@ -295,7 +295,7 @@ class Space:
 
 @dataclass(frozen=True, slots=True)
 class Fastener:
-    """So many of a kind of fastener, and what they hold."""
+    """A number of fasteners of one kind, and what they hold."""
 
     kind: str
     count: int
@@ -304,7 +304,7 @@ class Fastener:
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """A figure worth printing beside an assembly: what it is, and its value in words."""
+    """A figure to print beside an assembly: its name, and its value in words."""
 
     name: str
     value: str
@@ -312,10 +312,10 @@ class Spec:
 
 @dataclass(frozen=True, slots=True)
 class Assembly:
-    """A made thing: placed parts in one frame of axes.
+    """A made unit: placed parts in one coordinate system.
 
-    World axes: x from the front of the hive to the back, y from the left wall to the right,
-    z up; (0, 0, 0) is the front left corner of the outside, at the lower edge of the thing.
+    World axes: x from the front of the hive to the back, y from the left wall to the right, z up; (0, 0, 0) is the
+    front left corner of the outside, at the unit's lower edge.
     """
 
     item: str
@@ -337,14 +337,14 @@ class Assembly:
 
     @property
     def box(self) -> Cuboid:
-        """The upright block that just holds it."""
+        """Its bounding block."""
         boxes = [placed.box for placed in self.placed]
         low = tuple(min(box.low[i] for box in boxes) for i in range(3))
         high = tuple(max(box.high[i] for box in boxes) for i in range(3))
         return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def moved(self, by: Point) -> "Assembly":
-        """The same thing standing elsewhere."""
+        """The assembly moved."""
         placed = tuple(p.moved(by) for p in self.placed)
         spaces = tuple(Space(s.name, Pose(by).place(s.box), s.why) for s in self.spaces)
         return Assembly(
@@ -353,10 +353,8 @@ class Assembly:
 
 
 def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
-    """The placed part less a block of the world that opens to `face`; unchanged where they share nothing.
-
-    Raises ValueError when what they share does not reach that face.
-    """
+    """The placed part less a block of the world that opens to `face`; unchanged if they do not intersect. Raises
+    ValueError if their intersection does not reach that face."""
     shared = placed.box.meet(taken)
     if shared is None:
         return placed
@@ -370,7 +368,7 @@ def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
 
 
 def counted(placed: tuple[Placed, ...]) -> Iterator[tuple[Part, int]]:
-    """Each different part once, in order of first appearance, with how often it stands there."""
+    """Each distinct part once, in order of first appearance, with its count."""
     counts: dict[Part, int] = {}
     for each in placed:
         counts[each.part] = counts.get(each.part, 0) + 1
@@ -394,7 +392,7 @@ def solid_boxes(placed: Placed) -> tuple[Cuboid, ...]:
 def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Length | None:
     """The least clearance along `axis` from the far faces of `below` to the near faces of `above`.
 
-    Only where one stands over the other; None where nothing does. Negative when they run into each other.
+    Only where one is over the other; None if nowhere. Negative if they overlap.
     """
     a, b = (i for i in range(3) if i != axis)
     lower = [box for placed in below for box in solid_boxes(placed)]
@@ -409,7 +407,7 @@ def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Leng
 
 
 def contact_area(below: Placed, above: Placed) -> Area:
-    """The area on which one part rests flat on another (their faces at one height), seen from above."""
+    """The area on which one part rests flat on another, seen from above."""
     total = Area(Fraction(0))
     for down, up in product(solid_boxes(below), solid_boxes(above)):
         if down.high[2] == up.low[2]:
@@ -420,7 +418,7 @@ def contact_area(below: Placed, above: Placed) -> Area:
 
 
 def overlaps(parts: Iterable[Placed]) -> tuple[tuple[Placed, Placed, Volume], ...]:
-    """Every two parts that claim the same space, with how much of it; empty when a thing can be built."""
+    """Every two overlapping parts, with the volume they share; empty if the unit can be built."""
     found = []
     for one, other in combinations(tuple(parts), 2):
         if not one.box.meet(other.box):
@@ -435,7 +433,7 @@ def overlaps(parts: Iterable[Placed]) -> tuple[tuple[Placed, Placed, Volume], ..
 
 
 def part_volume(placed: Placed) -> Volume:
-    """What is left of the block after its cuts (a round cut counts as its square)."""
+    """The volume of the block less its cuts (a round cut counts as its square)."""
     boxes = solid_boxes(placed)
     volume = boxes[0].volume
     for box in boxes[1:]:

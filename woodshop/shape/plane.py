@@ -1,9 +1,9 @@
-"""Planes cut through placed parts: what is solid in them, what is free, and how much of it.
+"""Planes through placed parts: their solid area, free area, and how much of each.
 
-A plane is `axis` = `at`; in it u and v are the two other axes, in order. A plane that lies exactly in a face
-shows what stands just beyond it, on the high side of its axis. No opening is ever shown larger than it is: a round
-hole cut along its length shows its true chord, rounded inwards to 1/320 mm; cut across, it shows upright steps drawn
-inside its circle (90 % of it; 98 % where only an area is asked for).
+A plane is `axis` = `at`; in it u and v are the two other axes, in order. A plane exactly in a face shows the parts just
+beyond it, on the high side of its axis. No opening is ever shown larger than it is: a round hole cut lengthwise shows
+its true chord, rounded inward to 1/320 mm; cut across, it shows upright steps inside its circle (90 % of it; 98 % for
+areas alone).
 """
 
 from collections.abc import Sequence
@@ -39,7 +39,7 @@ Spot = tuple[Length, Length]
 
 @dataclass(frozen=True, slots=True)
 class Cross:
-    """What a plane shows of one thing: disjoint rectangles of solid inside the window."""
+    """The section of one part: disjoint rectangles of solid inside the window."""
 
     thing: Thing
     rectangles: tuple[Rectangle, ...]
@@ -47,9 +47,9 @@ class Cross:
 
 @dataclass(frozen=True, slots=True)
 class Patch:
-    """A connected piece of a plane: its outer corners anticlockwise and those of its holes clockwise.
+    """A connected piece of a plane: its outer corners counterclockwise and those of its holes clockwise.
 
-    Each ring begins at its least corner and does not repeat it; only true corners are listed.
+    Each ring begins at its least corner and does not repeat it; only real corners are listed.
     """
 
     outer: tuple[Spot, ...]
@@ -57,7 +57,7 @@ class Patch:
 
     @property
     def area(self) -> Area:
-        """Its exact area, holes left out."""
+        """Its exact area, without holes."""
         rings = (self.outer, *self.holes)
         return Area(sum((_turned(ring) for ring in rings), start=Fraction(0)) / 2)
 
@@ -68,7 +68,7 @@ def _turned(ring: tuple[Spot, ...]) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class PlaneSection:
-    """A plane through a scene inside a window: the things it meets, in the order of the scene."""
+    """A plane through a scene inside a window: the parts it meets, in the order of the scene."""
 
     axis: int
     at: Length
@@ -77,7 +77,7 @@ class PlaneSection:
 
 
 def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> PlaneSection:
-    """What the plane `axis` = `at` shows inside a window: the solid of each thing it meets, as exact rectangles.
+    """The section `axis` = `at` inside a window: the solid of each part it meets, as exact rectangles.
 
     >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
@@ -101,7 +101,7 @@ def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> PlaneSecti
 
 
 def open_area(seen: Scene, axis: int, at: Length, window: Rectangle) -> Area:
-    """How much of a window is free in a plane: exact, but for round holes cut across, which count for 98 %.
+    """The free area of a window in a plane: exact, except round holes cut across, which count 98 %.
 
     >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
@@ -126,7 +126,7 @@ def sides(axis: int) -> tuple[int, int]:
 
 
 def on_grid(seen: Scene, at: Length, window: Rectangle) -> Scene:
-    """The scene on a grid that holds the plane and the window too."""
+    """The scene on a grid that also contains the plane and the window."""
     return seen.holding((at, window.u0, window.v0, window.u1, window.v1))
 
 
@@ -142,7 +142,7 @@ def slab(grid: Grid, axis: int, at: Length, window: Rectangle) -> Block:
 
 
 def in_slab(seen: Scene, axis: int, thin: Block, steps: int = STEPS) -> list[Block]:
-    """What a slab one step thick meets of a scene, as blocks; a hole cut across in so many steps of even height."""
+    """The parts of a scene inside a slab one step thick, as blocks; a hole cut across is divided into equal steps."""
     return [block for solid in seen.solids for block in _in_slab(seen.grid, solid, axis, thin, steps)]
 
 
@@ -162,7 +162,7 @@ def _in_slab(grid: Grid, solid: Solid, axis: int, thin: Block, steps: int = STEP
 
 
 def _free_cells(on: Scene, axis: int, thin: Block, steps: int = STEPS) -> "tuple[NDArray[bool_], list[int], list[int]]":
-    """Which cells of the plane are free, and the grid lines along u and v that they lie between."""
+    """The free cells of the plane, and the grid lines along u and v between them."""
     import numpy
 
     blocks = in_slab(on, axis, thin, steps)
@@ -173,10 +173,10 @@ def _free_cells(on: Scene, axis: int, thin: Block, steps: int = STEPS) -> "tuple
 
 
 def patches(cells: "NDArray[bool_]", along_u: Sequence[int], along_v: Sequence[int], grid: Grid) -> tuple[Patch, ...]:
-    """The cells that are marked, joined over common edges into pieces, in a fixed order.
+    """The marked cells, joined over common edges into pieces, in a fixed order.
 
-    cells[i, j] lies between lines i and i + 1 of `along_u` and j and j + 1 of `along_v`. The pieces are joined
-    in the numbers of the lines, which are small and whole, so that the joining is exact whatever the lengths.
+    cells[i, j] is between lines i and i + 1 of `along_u` and j and j + 1 of `along_v`. The pieces are joined by line
+    numbers, which are small integers, so that joining is exact whatever the lengths.
     """
     import numpy
     import shapely

@@ -1,8 +1,8 @@
-"""Rooms: where a cube of a size can go among solids, and which places it can pass between.
+"""Rooms: where a cube of a given size fits among solids, and the places it can pass between.
 
-The cube is upright and slides without turning. Solids are open and its own ways are closed: a cube of 1/4 in passes
-a gap of exactly 1/4 in. Worked on the places of the cube's low corner, with every solid grown by the cube:
-only the faces of solids matter, so that the space has few cells however long it is.
+The cube is upright and moves without rotation. Solids are open and free space is closed: a cube of 1/4 in passes a gap
+of exactly 1/4 in. Works on the positions of the cube's low corner, with every solid enlarged by the cube: only the
+faces of solids matter, so there are few cells whatever the extent.
 """
 
 from collections.abc import Sequence
@@ -33,22 +33,22 @@ class Rooms:
     _labels: "NDArray[int32]" = field(repr=False)
 
     def rooms_in(self, box: Cuboid) -> tuple[int, ...]:
-        """The rooms of every cube that shares volume with a box; empty when no cube gets into it."""
+        """The rooms of every cube that intersects a box; empty if no cube fits into it."""
         lows = [_floor(self._grid, low) for low in box.low]
         highs = [-_floor(self._grid, -high) for high in box.high]
         return self._within([low - self._need for low in lows], highs)
 
     def rooms_at(self, point: Point) -> tuple[int, ...]:
-        """The rooms of every cube over a point, which stands for the space just beyond it on the high side."""
+        """The rooms of every cube over a point, which represents the space just beyond it on the high side."""
         lows = [_floor(self._grid, each) for each in point]
         return self._within([low - self._need for low in lows], [low + 1 for low in lows])
 
     def reaches(self, start: Cuboid, goal: Cuboid) -> bool:
-        """Whether some cube that stands in one box, if only in part, can slide into the other."""
+        """Whether a cube that is partly in one box can slide into the other."""
         return bool(set(self.rooms_in(start)) & set(self.rooms_in(goal)))
 
     def joined(self, one: Point, other: Point) -> bool:
-        """Whether some cube over one point can slide over the other."""
+        """Whether a cube over one point can slide over the other."""
         return bool(set(self.rooms_at(one)) & set(self.rooms_at(other)))
 
     def _within(self, lows: Sequence[int], highs: Sequence[int]) -> tuple[int, ...]:
@@ -66,9 +66,9 @@ class Rooms:
 
 
 def rooms(seen: Scene, window: Cuboid, size: Length) -> Rooms:
-    """The rooms that a cube of side `size` finds inside a window, whose faces are walls to it.
+    """The rooms of a cube of side `size` inside a window, whose faces count as walls.
 
-    Raises ValueError when the size is not more than nothing.
+    Raises ValueError unless the size is positive.
 
     >>> from woodshop.shape.scene import scene
     >>> from woodshop.units.lengths import inch
@@ -112,9 +112,9 @@ def _floor(grid: Grid, length: Length) -> int:
 
 
 def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArray[bool_]":
-    """Where the low corner may be: cell 2 i is on line i, cell 2 i + 1 between lines i and i + 1.
+    """The possible positions of the low corner: cell 2 i is on line i, cell 2 i + 1 between lines i and i + 1.
 
-    A grown solid takes what lies strictly inside it.
+    An enlarged solid excludes its interior.
     """
     import numpy
 
@@ -131,10 +131,10 @@ def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArr
 
 
 def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
-    """Each marked cell with the number of its connected piece (over faces), 0 elsewhere; and how many pieces.
+    """Each marked cell with the number of its connected piece (over faces), 0 elsewhere; and the number of pieces.
 
-    Worked on runs along the last axis: runs that lie side by side are one piece. The pieces are numbered
-    in the order of their first cell.
+    Works on runs along the last axis: adjacent runs are one piece. Pieces are numbered in the order of their first
+    cell.
     """
     import numpy
 
@@ -163,7 +163,7 @@ def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
 
 
 def _least_names(size: int, one: "NDArray[int64]", other: "NDArray[int64]") -> "NDArray[int64]":
-    """For each of `size` things, the least of all that the pairs join it with."""
+    """For each of `size` elements, the least element that the pairs connect it with."""
     import numpy
 
     name = numpy.arange(size)
@@ -181,7 +181,7 @@ def _least_names(size: int, one: "NDArray[int64]", other: "NDArray[int64]") -> "
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """What walks where: a cube of a size, or with `strict` the next larger on the grid, and the sheets it passes."""
+    """A walker: a cube of a size, or with `strict` the next larger on the grid, and the sheets it passes."""
 
     seen: Scene
     window: Cuboid
@@ -192,22 +192,22 @@ class Walk:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Joined:
-    """The rooms of a cube, those that it joins through sheets of mesh having one number."""
+    """The rooms of a cube; rooms connected through sheets of mesh share one number."""
 
     rooms: Rooms
     names: tuple[int, ...]
 
     @property
     def grid(self) -> Grid:
-        """The grid that it was walked on."""
+        """The grid used for the walk."""
         return self.rooms._grid
 
     def rooms_in(self, box: Cuboid) -> frozenset[int]:
-        """The rooms of every cube that shares volume with a box."""
+        """The rooms of every cube that intersects a box."""
         return frozenset(self.names[room] for room in self.rooms.rooms_in(box))
 
     def stands_in(self, box: Cuboid) -> frozenset[int]:
-        """The rooms of every cube that stands within a box as a whole."""
+        """The rooms of every cube completely inside a box."""
         import numpy
 
         found, grid, need = self.rooms, self.rooms._grid, self.rooms._need
@@ -224,10 +224,10 @@ class Joined:
     def shadow(
         self, axis: int, at: Length, of: frozenset[int]
     ) -> "tuple[NDArray[bool_], NDArray[int64], NDArray[int64]]":
-        """Which cells of the plane `axis` = `at` some cube of these rooms covers, and the lines between them.
+        """The cells of the plane `axis` = `at` that some cube of these rooms covers, and the lines between them.
 
-        Lines are on the grid of the scene that was walked. covered[i, j] lies between lines i and i + 1 of the
-        first other axis, and j and j + 1 of the second.
+        Lines are on the grid of the scene. covered[i, j] is between lines i and i + 1 of the first other axis, and j
+        and j + 1 of the second.
         """
         import numpy
 
@@ -266,7 +266,7 @@ class Joined:
 
 
 def walk(given: Walk) -> Joined:
-    """The rooms of what walks, joined through the sheets that it passes."""
+    """The rooms of a walker, connected through the sheets that it passes."""
     grid = given.seen.grid
     steps = given.size.mm * grid.per_mm
     whole = steps // 1 + 1 if given.strict else -(-steps // 1)
@@ -280,7 +280,7 @@ def walk(given: Walk) -> Joined:
 
 
 def _across(found: Rooms, sheet: Cuboid) -> list[tuple[int, int]]:
-    """The rooms that face each other over a sheet, from like places on both of its sides."""
+    """The rooms that face each other across a sheet, from corresponding places on both sides."""
     import numpy
 
     axis = min(range(3), key=sheet.size)
@@ -305,7 +305,7 @@ def _across(found: Rooms, sheet: Cuboid) -> list[tuple[int, int]]:
 
 
 def _closed(lines: "NDArray[int64]", low: int, high: int) -> tuple[int, int]:
-    """The cells, on lines and between them, that hold a place from `low` to `high`, both included."""
+    """The cells, on lines and between them, that contain a position from `low` to `high`, inclusive."""
     on_low = int(lines.searchsorted(low))
     first = 2 * on_low if on_low < len(lines) and lines[on_low] == low else 2 * on_low - 1
     on_high = int(lines.searchsorted(high, side="right"))
@@ -314,6 +314,6 @@ def _closed(lines: "NDArray[int64]", low: int, high: int) -> tuple[int, int]:
 
 
 def _half_open(lines: "NDArray[int64]", low: int, high: int) -> tuple[int, int]:
-    """The cells that hold a place above `low` and up to `high`."""
+    """The cells that contain a position above `low` and up to `high`."""
     first = 2 * int(lines.searchsorted(low, side="right")) - 1
     return max(0, first), _closed(lines, high, high)[1]

@@ -1,7 +1,7 @@
-"""An integer grid that holds a set of lengths exactly: what the section and room measures compute on.
+"""An integer grid that contains a set of lengths exactly, used to measure sections and rooms.
 
-One grid line is 1 / `per_mm` of a millimetre. Whole numbers up to 2**50 in size are exact in a double,
-with room left to add, so that a geometry library which computes in doubles still gives exact answers.
+One grid step is 1 / `per_mm` of a millimeter. Integers up to 2**50 are exact in a double, with room to add, so that a
+geometry library that uses doubles still gives exact answers.
 """
 
 from collections.abc import Iterable, Sequence
@@ -24,12 +24,12 @@ LARGEST = 2**50
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """Lines a fixed part of a millimetre apart; lengths on it are whole numbers."""
+    """A grid of lines a fixed fraction of a millimeter apart; lengths on it are whole numbers."""
 
     per_mm: int
 
     def whole(self, length: Length) -> int:
-        """The whole number a length is on this grid. Raises ValueError when it lies between two lines."""
+        """A length in grid steps. Raises ValueError if it is between two lines."""
         top, bottom = length.mm.as_integer_ratio()
         if self.per_mm % bottom:
             raise ValueError(f"{length} ({length.mm} mm) is no whole number of 1/{self.per_mm} mm")
@@ -40,10 +40,8 @@ class Grid:
         return Length(Fraction(whole, self.per_mm))
 
     def holding(self, lengths: Iterable[Length]) -> "Grid":
-        """The coarsest grid that has every line of this one and holds these lengths too.
-
-        Raises InputError when a length would be more than 2**50 steps of it.
-        """
+        """The coarsest grid that contains every line of this one and these lengths. Raises InputError if a length would
+        exceed 2**50 steps."""
         given = tuple(lengths)
         per_mm = lcm(self.per_mm, *{length.mm.denominator for length in given})
         for length in given:
@@ -60,9 +58,9 @@ class Grid:
 
 
 def grid_of(lengths: Iterable[Length], halves: bool = False) -> Grid:
-    """The coarsest grid that holds these lengths, and their halves where asked.
+    """The coarsest grid that contains these lengths, and on request their halves.
 
-    Raises InputError when a length would be more than 2**50 steps of it.
+    Raises InputError if a length would exceed 2**50 steps.
 
     >>> from woodshop.units.lengths import inch, millimetre
     >>> grid_of([inch("1/4"), inch("3/8"), millimetre("0.5")])
@@ -83,7 +81,7 @@ FINE_STEPS = 31  # the same where only an area is asked for
 
 @dataclass(frozen=True, slots=True)
 class RoundHole:
-    """A round hole on the grid: the axis it runs along, and the block that just holds it."""
+    """A round hole on the grid: its axis and its bounding block."""
 
     axis: int
     block: Block
@@ -91,7 +89,7 @@ class RoundHole:
 
 @dataclass(frozen=True, slots=True)
 class Solid:
-    """One thing on the grid: its whole block, its upright and round hollows, and what is left as disjoint blocks."""
+    """One part on the grid: its whole block, its rectangular and round hollows, and the rest as disjoint blocks."""
 
     block: Block
     hollows: tuple[Block, ...]
@@ -99,7 +97,7 @@ class Solid:
     pieces: tuple[Block, ...]
 
     def scaled(self, by: int) -> "Solid":
-        """The same on a grid `by` times as fine."""
+        """The solid on a grid `by` times as fine."""
         return Solid(
             _scaled(self.block, by),
             tuple(_scaled(block, by) for block in self.hollows),
@@ -110,23 +108,23 @@ class Solid:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """Things as they stand, each with its solid on the grid, in the same order."""
+    """Parts in place, each with its solid on the grid, in the same order."""
 
     things: tuple[Thing, ...]
     grid: Grid
     solids: tuple[Solid, ...]
 
     def holding(self, lengths: Iterable[Length]) -> "Scene":
-        """The same scene on a grid that holds these lengths too."""
+        """The scene on a grid that also contains these lengths."""
         grid = self.grid.holding(lengths)
         by = grid.per_mm // self.grid.per_mm
         return self if by == 1 else Scene(self.things, grid, tuple(solid.scaled(by) for solid in self.solids))
 
 
 def scene(things: Iterable[Thing]) -> Scene:
-    """Placed parts, and plain blocks of space that count as solid, on one grid.
+    """Placed parts, and blocks of space that count as solid, on one grid.
 
-    Raises InputError when their sizes fit no grid that is exact.
+    Raises InputError if no exact grid fits their sizes.
 
     >>> from woodshop.units.lengths import ZERO, inch
     >>> block = Cuboid((ZERO, ZERO, ZERO), (inch(1), inch(2), inch("1/4")))
@@ -144,7 +142,7 @@ def scene(things: Iterable[Thing]) -> Scene:
 
 
 def _drawn(thing: Thing) -> tuple[Cuboid, list[Cuboid], list[tuple[int, Cuboid]]]:
-    """The block of a thing, its upright hollows, and its round ones with the axis they run along."""
+    """The block of a part, its rectangular hollows, and its round ones with their axes."""
     if isinstance(thing, Cuboid):
         return thing, [], []
     hollows: list[Cuboid] = []
@@ -181,7 +179,7 @@ def _scaled(block: Block, by: int) -> Block:
 
 
 def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
-    """The hole as blocks drawn inside it, `count` of even height and the largest square; none reaches past the hole."""
+    """The hole as `count` blocks of equal height inside it, and the largest square; none reaches past the hole."""
     u, v = (i for i in range(3) if i != hole.axis)
     low, high = hole.block
     centre_u, centre_v = (low[u] + high[u]) // 2, (low[v] + high[v]) // 2
@@ -201,7 +199,7 @@ def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
 
 
 def chord(hole: RoundHole, grid: Grid, axis: int, at: int) -> Block | None:
-    """The hole as a plane `axis` = `at` along it sees it: its true chord there, rounded inwards to 1/320 mm."""
+    """The hole in a plane `axis` = `at` along it: its true chord there, rounded inward to 1/320 mm."""
     (across,) = (i for i in range(3) if i not in (axis, hole.axis))
     low, high = list(hole.block[0]), list(hole.block[1])
     radius, away = (high[axis] - low[axis]) // 2, at - (low[axis] + high[axis]) // 2
@@ -215,7 +213,7 @@ def chord(hole: RoundHole, grid: Grid, axis: int, at: int) -> Block | None:
 
 
 def meet(one: Block, other: Block) -> Block | None:
-    """What two blocks share; None when they share no volume."""
+    """The intersection of two blocks; None if it has no volume."""
     (a, b, c), (d, e, f) = one
     (g, h, i), (j, k, m) = other
     low, high = (max(a, g), max(b, h), max(c, i)), (min(d, j), min(e, k), min(f, m))
@@ -223,7 +221,7 @@ def meet(one: Block, other: Block) -> Block | None:
 
 
 def less(block: Block, hollows: Sequence[Block]) -> tuple[Block, ...]:
-    """A block less its hollows, as disjoint blocks: always the same ones, in the same order."""
+    """A block less its hollows, as disjoint blocks: always the same, in the same order."""
     taken = [shared for hollow in hollows if (shared := meet(block, hollow))]
     if not taken:
         return (block,)
@@ -249,9 +247,9 @@ def less(block: Block, hollows: Sequence[Block]) -> tuple[Block, ...]:
 
 
 def painted(blocks: Sequence[Block], lines: "Sequence[Sequence[int] | NDArray[int64]]") -> "NDArray[bool_]":
-    """Which cells between grid lines the blocks fill: booleans, one for each cell between two of the lines.
+    """The cells between grid lines that the blocks fill: a Boolean for each cell between two lines.
 
-    Every face of a block that lies between the first and the last line of its axis has to be one of the lines.
+    Every face of a block between the first and last line of its axis must be one of the lines.
     """
     import numpy
 
@@ -265,7 +263,7 @@ def painted(blocks: Sequence[Block], lines: "Sequence[Sequence[int] | NDArray[in
 
 
 def lines_between(blocks: Sequence[Block], low: Corner, high: Corner) -> "list[NDArray[int64]]":
-    """The faces of blocks as grid lines along each axis, between two corners and with them."""
+    """The faces of blocks as grid lines along each axis, between two corners, inclusive."""
     import numpy
 
     marks = numpy.array(blocks, dtype=numpy.int64).reshape(-1, 3)

@@ -1,1 +1,1 @@
-"""Trade: orders, buying, what a run costs, prices and quotes; money in whole minor units."""
+"""Trade: orders, buying, the cost of a run, prices and quotes; money in whole minor units."""

@@ -1,4 +1,4 @@
-"""A batch run again under changes: KEY=V1,V2,... read, and each case planned and bought as the design would be."""
+"""A batch planned with variations: reads KEY=V1,V2,... and plans and buys each case like the design."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -33,7 +33,7 @@ from woodshop.workers import over_cores
 MOST_CASES = 60
 
 Case = tuple[tuple[str, str], ...]
-"""What one run has otherwise: keys with their values, as written; none for the design as it stands."""
+"""The changes of one case: keys with their values, as written; empty for the design itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Vary:
 
 
 def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
-    """What is to be varied. Raises InputError with every key that there is not, and where there is nothing to try."""
+    """The keys to vary. Raises InputError with every unknown key, and if there is nothing to vary."""
     found: list[Problem] = []
     varies: list[Vary] = []
     known = known_keys()
@@ -53,7 +53,7 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
         key, sign, rest = (part.strip() for part in text.partition("="))
         values = tuple(dict.fromkeys(value.strip() for value in rest.split(",") if value.strip()))
         if not (key and sign and values):
-            wanted = "a key and its values, as board.mounting=stapled under,flush rabbet"
+            wanted = "a key and its values, such as board.mounting=stapled under,flush rabbet"
             found.append(Problem("compare, --vary", repr(text), wanted, "Write an equals sign, then the values."))
             continue
         if not _is_known(key, known):
@@ -79,7 +79,7 @@ def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
 
 
 def known_keys() -> tuple[str, ...]:
-    """Every key that can be varied; of hives and prices the beginnings that are common to all."""
+    """Every key that can be varied; for hives and prices, the common prefixes."""
     board = (f"board.{parameter.name}" for parameter in fields_as_parameters(BoardSettings))
     keys = ["lumberyards", *board, "price.WHAT"]
     keys += [key.address for key in design_keys() if key.is_varied]
@@ -97,7 +97,7 @@ def _is_known(key: str, known: tuple[str, ...]) -> bool:
 
 
 def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
-    """The design's tables, changed as the case says."""
+    """The design's tables, changed as in the case."""
     for key, text in case:
         head, _, name = key.rpartition(".")
         value = _typed(text)
@@ -118,13 +118,13 @@ def _hives(design: dict[str, Any], whose: str, name: str, value: Any) -> tuple[A
     groups = design.get("hives", ())
     names = [str(group.get("name", "")) for group in groups]
     if not groups or (whose and whose not in names):
-        do = did_you_mean(whose, names, "Name hives of the design; what was ordered stands in its files.")
-        raise InputError(Problem("compare, --vary", f"hives.{whose}", "the name of some [[hives]]", do))
+        do = did_you_mean(whose, names, "Name hives of the design. Orders are in their own files.")
+        raise InputError(Problem("compare, --vary", f"hives.{whose}", "the name of one of the [[hives]]", do))
     return tuple(g | {name: value} if not whose or g.get("name") == whose else g for g in groups)
 
 
 def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[Any, ...]:
-    """The things to make, with the setting given to this item alone: it gets a [[make]] of its own."""
+    """The items to make, with the setting for this item only, which gets its own [[make]]."""
     made: list[Any] = []
     there = False
     for make in design.get("make", ()):
@@ -141,13 +141,18 @@ def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[An
             made.append(make | {"item": others})
     if not there:
         raise InputError(
-            Problem("compare, --vary", f"{item}.{name}", "an item that this design makes", f"Add {item} to it first.")
+            Problem(
+                "compare, --vary",
+                f"{item}.{name}",
+                "an item that this design makes",
+                f"Add {item} to the design first.",
+            )
         )
     return tuple(made)
 
 
 def _typed(text: str) -> Any:
-    """A value as TOML would hold it: true, 3, 2026-10-01, else text."""
+    """A value with its TOML type: true, 3, 2026-10-01, else text."""
     if text in ("true", "false"):
         return text == "true"
     if re.fullmatch(r"\d{1,9}", text):
@@ -161,10 +166,8 @@ def _typed(text: str) -> Any:
 
 
 def with_prices(case: Case, lumberyard: Lumberyard) -> Lumberyard:
-    """The lumberyard with the prices that the case changes: to a price, or by so many per cent up or down.
-
-    Raises InputError for a price that is none, and for what no lumberyard sells.
-    """
+    """The lumberyard with the prices of the case: a price, or a change in percent. Raises InputError for a value that
+    is not a price, and for goods that no lumberyard sells."""
     for key, text in case:
         if key.startswith("price."):
             lumberyard = _repriced(lumberyard, key.removeprefix("price."), text)
@@ -179,7 +182,7 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
         change = exact(per_cent[1].lstrip("+-")) / 100
         part = 1 + change if text.startswith("+") else 1 - change if text.startswith("-") else change
         if part < 0:
-            raise ValueError("a price of less than nothing")
+            raise ValueError("a price below 0")
         return Money(int(price.minor * part + Fraction(1, 2)), price.currency)
 
     sold = [(id(o), o.what, "") for o in lumberyard.offers if not o.label]
@@ -187,8 +190,8 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
     chosen = {number for number, words, goods in sold if is_meant(what, words) or goods == what}
     if not chosen:
         names = list(dict.fromkeys(words for _, words, _ in sold))
-        do = did_you_mean(what, names, "Take words of the buy list.", 0.3)
-        raise InputError(Problem("compare, --vary", f"price.{what}", "something that a lumberyard sells", do))
+        do = did_you_mean(what, names, "Use the words of the buy list.", 0.3)
+        raise InputError(Problem("compare, --vary", f"price.{what}", "something a lumberyard sells", do))
     try:
         return replace(
             lumberyard,
@@ -198,11 +201,11 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
         )
     except ValueError:
         wanted = "a price such as 9.95, or a change such as +10 %, -5 % or 95 %"
-        raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Mend it.")) from None
+        raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Correct it.")) from None
 
 
 def is_meant(words: str, what: str) -> bool:
-    """Whether all these words stand in what is sold, each as a whole word.
+    """Whether all these words occur in the goods, each as a whole word.
 
     >>> is_meant("1x6 8 ft", "1x6 pine, 8 ft (Creekside)"), is_meant("1x6", "1x60 pine")
     (True, False)
@@ -212,7 +215,7 @@ def is_meant(words: str, what: str) -> bool:
 
 
 def changed_by(money: int, base: int) -> str:
-    """A difference in per cent, with its sign and one decimal."""
+    """A difference in percent, with its sign and one decimal."""
     if not base:
         return ""
     part = Fraction(money - base, base) * 100
@@ -225,10 +228,10 @@ Measured = tuple[Batch, tuple[Unit, ...], Report]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What one case came to; `refused` says why it cannot be made, and then the rest is nothing.
+    """The result of one case; `refused` is the reason why it cannot be made, and then the rest is empty.
 
-    `pays` is what all lumberyards get, with the worth of offcuts used; no plan of the case pays less than `least`.
-    `layouts`, `boards` count what is sawn and cut, `codes` the findings of more weight than a note.
+    `pays` is the total at all lumberyards, plus the value of offcuts used; `least` is its lower bound. `layouts`,
+    `boards` count the stock sawn and cut, `codes` the findings above a note.
     """
 
     case: Case
@@ -246,9 +249,9 @@ class Outcome:
 def compare(
     path: Path, varies: Sequence[Vary], effort: str = "default", progress: Progress | None = None
 ) -> tuple[Outcome, ...]:
-    """What each case comes to, the design as it stands first. A cutting job that cases have in common is planned once.
+    """The result of each case, the design itself first. Cutting jobs shared by cases are planned once.
 
-    `effort` is the planner's; `progress` gets a line for each step. Raises InputError where the design itself, or a
+    `effort` is the planner's; `progress` receives a line for each step. Raises InputError if the design itself, or a
     value given, cannot be read.
     """
     cases: tuple[Case, ...] = ((), *cases_of(tuple(varies)))
@@ -283,7 +286,7 @@ def _measure(path: Path, raw: dict[str, Any], case: Case) -> Measured | str:
 
 
 def _prepare(book: PlanBook, measured: list[Measured], progress: Progress | None) -> None:
-    """Plan every job of all lumberyards together, of all cases, over the cores at once."""
+    """Plans every job of all lumberyards together, of all cases, in parallel."""
     wanted = []
     for batch, units, _ in measured:
         try:
@@ -322,7 +325,7 @@ def _outcome(case: Case, measured: Measured | str, book: PlanBook, progress: Pro
 
 
 def _money(planned: PlannedBatch) -> tuple[Money, Money]:
-    """What is paid with offcuts at their worth, and what no plan pays less than."""
+    """The total with offcuts at their value, and its lower bound."""
     currency = planned.batch.lumberyard.currency
     if planned.choices is not None:
         return planned.to_pay + planned.choices.offcuts, planned.choices.least

@@ -1,7 +1,7 @@
-"""What each thing of a run costs: every sum of the run shared out in whole cents, so that the parts add up to it.
+"""The cost of each item in a run: every charge shared out in whole cents, so that the parts add up to it.
 
-Order: material, fasteners, consumables, labour and set-ups; scrap on those; overhead; then what is made for the whole
-run (packing blocks, gauges) is shared among what is made for hives.
+Order: material, fasteners, consumables, labor and set-ups; scrap on those; overhead; then the items made for the whole
+run (packing blocks, gauges) are shared among the items for hives.
 """
 
 from collections.abc import Sequence
@@ -26,9 +26,9 @@ _RULES = {"glue": "glued units", "sugar": "sugar by mass", "vinegar": "sugar by 
 
 @dataclass(frozen=True, slots=True)
 class Goods:
-    """Money for goods: the part of the cost it is, what, how the sum comes about, for which rows, shared how.
+    """The charge for goods: its part of the cost, description, calculation, rows, and how it is shared.
 
-    `cents` is what the run is charged, `kept` what was paid for that stays with the shop in its packs.
+    `cents` is the charge to the run, `kept` the amount paid for goods that stay with the shop in their packs.
     """
 
     part: str
@@ -42,7 +42,7 @@ class Goods:
 
 
 def half_up(value: Fraction) -> int:
-    """The nearest whole number; a half goes up.
+    """The nearest whole number; a half is rounded up.
 
     >>> half_up(Fraction(5, 2)), half_up(Fraction(7, 3))
     (3, 2)
@@ -53,7 +53,7 @@ def half_up(value: Fraction) -> int:
 def goods_of(
     planned: PlannedBatch, rows: tuple[CostRow, ...], works: tuple[Labor, ...], shop: Shop
 ) -> tuple[Goods, ...]:
-    """All goods of the run: as bought, offcuts, paint, and what each operation uses up."""
+    """All goods of the run: purchases, offcuts, paint, and the consumables of each operation."""
     found: list[Goods] = []
     for group in dict.fromkeys(p.group for p in planned.purchases):
         bought = [p for p in planned.purchases if p.group == group]
@@ -88,14 +88,14 @@ def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tup
 
 
 def _share_used(planned: PlannedBatch, group: str, bought: list[Purchase], weights: Weights) -> Fraction:
-    """How much of what the packs bought hold is used; all of it where that is not known."""
+    """The share of the packs' content that is used; 1 if not known."""
     packs = {(pack.what, pack.price): size(pack) for pack in planned.batch.lumberyard.packs if pack.goods == group}
     held = sum((packs.get((p.what, p.price), Fraction(0)) * p.count for p in bought), Fraction(0))
     return min(Fraction(1), _needed(group, sum(weights, Fraction(0))) / held) if held else Fraction(1)
 
 
 def _needed(group: str, used: Fraction) -> Fraction:
-    """What the rows use of goods, in the unit that packs are counted in; of fasteners one in twenty goes astray."""
+    """The rows' use of goods, in the unit of the packs; fasteners include 5 % lost."""
     if group in FASTENERS:
         return used * Fraction(105, 100)
     if group == "glue":
@@ -106,7 +106,7 @@ def _needed(group: str, used: Fraction) -> Fraction:
 
 
 def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """Delivery and tax of each lumberyard's bill, shared by what each row has of the goods on it."""
+    """Delivery and tax of each lumberyard's bill, shared by each row's goods from it."""
     found = []
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)
@@ -140,7 +140,7 @@ def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 
 def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
-    """Paint by the area outside; whole cans, or what is used of them."""
+    """Paint by the outside area; whole cans, or the amount used."""
     paint = shop.goods.paint
     if paint is None:
         return []
@@ -166,9 +166,9 @@ PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charge:
-    """One sum of the run: the part of the cost, what it is for, how it comes about, and each row's share in cents.
+    """One charge of the run: its part of the cost, purpose, calculation, and each row's share in cents.
 
-    Of labour `count` tells how often and `minutes` how long in all; `source` where the time for one comes from.
+    For labor, `count` is how often and `minutes` the total time; `source` is the source of the time for one.
     """
 
     part: str
@@ -183,15 +183,15 @@ class Charge:
 
     @property
     def cents(self) -> int:
-        """The whole sum."""
+        """The total charge."""
         return sum(self.shares)
 
 
 @dataclass(frozen=True, slots=True)
 class RowCost:
-    """A row of the run and what all of it costs, in whole cents by part; `minutes` of work on it.
+    """A row of the run and its total cost, in whole cents by part; `minutes` of work on it.
 
-    `exact` is the same before it was rounded: prices are made of that, so that like things have like prices.
+    `exact` is the cost before rounding, used for prices, so that equal items have equal prices.
     """
 
     row: CostRow
@@ -201,14 +201,14 @@ class RowCost:
 
     @property
     def cents(self) -> int:
-        """All parts together."""
+        """The total of all parts."""
         return sum(self.parts.values())
 
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """What a run costs. `tools` were shared out among `rows`, so that nothing is left on them: their "shared tools"
-    is what went to the others, less than nothing. Where there is nothing to share among, they are rows.
+    """The cost of a run. `tools` were shared out among `rows`, so that their own total is zero: their "shared tools" is
+    the negative amount passed on. If there are no rows to share among, they are rows themselves.
     """
 
     rows: tuple[RowCost, ...]
@@ -222,12 +222,12 @@ class RunCost:
         return Money(sum(row.cents for row in self.rows), self.currency)
 
     def part(self, name: str) -> Money:
-        """One part of the cost over the whole run, with that of the tools."""
+        """One part of the cost over the whole run, including the tools."""
         return Money(sum(row.parts[name] for row in (*self.rows, *self.tools)), self.currency)
 
     @property
     def kept(self) -> Money:
-        """What was paid for goods that stay with the shop in their packs."""
+        """The amount paid for goods that stay with the shop in their packs."""
         return Money(sum(charge.kept for charge in self.charges), self.currency)
 
     @property
@@ -237,7 +237,7 @@ class RunCost:
 
 
 def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
-    """The cost of a planned run. Raises InputError where something needed has no price, or currencies differ."""
+    """The cost of a planned run. Raises InputError if needed goods have no price, or currencies differ."""
     currency = planned.batch.lumberyard.currency
     found = [
         Problem(f"lumberyard file {planned.batch.lumberyard.name!r}", f"no price for {each.what} ({each.amount})",
@@ -259,7 +259,8 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
 def split_run(
     rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Labor], goods: Sequence[Goods], shop: Shop
 ) -> RunCost:
-    """Every sum shared out among the rows by its weights; `tools` marks the rows that all others share at the end."""
+    """Every charge shared out among the rows by its weights; `tools` marks the rows that all others share at
+    the end."""
     ledger = _Ledger(rows)
     for each in goods:
         ledger.share(each.part, each.what, each.how, each.rule, each.cents, each.weights, kept=each.kept)
@@ -316,7 +317,7 @@ def _overhead(ledger: "_Ledger", shop: Shop) -> None:
 
 
 def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:
-    """Who shares a tool: packing blocks the packed boards, others all boards; without any, all that is made."""
+    """The rows that share a tool: packed boards for packing blocks, all boards for others; without any, all rows."""
     board = board_names(BoardPart.RIM, BoardPart.FLOOR)
     wanted = [("sugar",), board] if (tool.row.what,) == board_names(BoardPart.BLOCKS) else [board]
     for names in wanted:
@@ -328,7 +329,7 @@ def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:
 
 @dataclass(slots=True)
 class _Ledger:
-    """The charges so far, and what each row has of them."""
+    """The charges so far, and each row's share of them."""
 
     rows: Sequence[CostRow]
     charges: list[Charge] = field(default_factory=list)
@@ -355,7 +356,7 @@ class _Ledger:
         minutes: Fraction | None = None,
         source: str = "",
     ) -> None:
-        """Put a sum of `cents` on the rows by weight; by their counts where no row has any weight. See `Charge`."""
+        """Shares a charge of `cents` among the rows by weight; by their counts if no row has a weight. See `Charge`."""
         exact: Weights = tuple(Fraction(weight) for weight in weights)
         total = sum(exact, Fraction(0))
         if not total:
@@ -384,7 +385,7 @@ class _Ledger:
         )
 
     def sums(self, parts: Sequence[str] = PARTS) -> list[Fraction]:
-        """What each row has of these parts so far, before rounding; together they are whole cents."""
+        """Each row's share of these parts so far, before rounding; the total is whole cents."""
         return [sum((own[part] for part in parts if own[part]), Fraction(0)) for own in self.exact]
 
     def finished(self) -> list[RowCost]:

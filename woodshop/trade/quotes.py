@@ -1,7 +1,7 @@
-"""From cost to price: quotes with tax and validity, prices at other quantities, and why those rise and fall.
+"""From cost to price: quotes with tax and validity, prices at other quantities, and why they rise and fall.
 
-Every other quantity is planned anew, as a run of its own; no factor is applied. Such a run has neither offcuts nor
-hardware on hand, nor the other customers' orders, nor packing blocks and gauges, which the shop has then.
+Every other quantity is planned separately, as a run of its own, without a factor. Such a run has no offcuts, no
+hardware on hand, no orders of other customers, and no packing blocks and gauges, which the shop then has.
 """
 
 from collections.abc import Callable, Sequence
@@ -28,10 +28,10 @@ from woodshop.workers import over_cores
 
 
 def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
-    """The price of one of `count` that cost `cents` together, with the shop's profit, rounded up to its step.
+    """The price of one of `count` that cost `cents` in total, with the shop's profit, rounded up to its step.
 
-    A margin is a part of the price, so price = cost / (1 - margin); a markup a part of the cost, so price =
-    cost x (1 + markup).
+    A margin is a share of the price: price = cost / (1 - margin); a markup is a share of the cost: price = cost x (1 +
+    markup).
     """
     each = Fraction(cents) / count * profit_factor(shop)
     return -int(-each // shop.pricing.round_up_to) * shop.pricing.round_up_to
@@ -43,7 +43,7 @@ def profit_factor(shop: Shop) -> Fraction:
 
 
 def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
-    """What is earned as a part of the price, and as a part of the cost; nothing where there is no price or no cost.
+    """Profit as a share of the price, and as a share of the cost; 0 without a price or cost.
 
     >>> margin_and_markup(1000, 1250)
     (Fraction(1, 5), Fraction(1, 4))
@@ -53,21 +53,21 @@ def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
 
 
 def tax_on(cents: int, shop: Shop, customer: str) -> int:
-    """Sales tax on an invoice of `cents`, to the nearest cent, half a cent up; nothing for a `customer` who is exempt.
+    """Sales tax on an invoice of `cents`, to the nearest cent, half a cent up; 0 for an exempt `customer`.
 
     Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25: to the third
-    decimal place, up where that is greater than four; by item or by invoice, as the seller elects.
+    decimal place, up if that is greater than four; by item or by invoice, as the seller chooses.
     """
     return 0 if is_exempt(shop, customer) else half_up(cents * shop.pricing.tax)
 
 
 def is_exempt(shop: Shop, customer: str) -> bool:
-    """Whether the shop file names this customer as exempt from sales tax."""
+    """Whether the shop file exempts this customer from sales tax."""
     return customer in shop.pricing.tax_exempt
 
 
 def _board() -> tuple[str, ...]:
-    """The items that are sold as one board: rim, floor and strips."""
+    """The items sold together as one board: rim, floor and strips."""
     return board_names(BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
 
 
@@ -75,16 +75,15 @@ FORM_WORDS = {
     "packed": "packed with {sugar} of sugar",
     "with mesh": "with mesh, not packed",
     "empty": "rim alone, no mesh",
-    "unassembled kit": "unassembled kit: cut, not put together",
+    "unassembled kit": "unassembled kit: cut, not assembled",
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Product:
-    """What is sold as one thing: its words, how many, and what all of them cost, in cents; `each` is the price of one.
+    """An item as sold: its name, its count, and its total cost, in cents; `each` is the price of one.
 
-    `parts` are the names of what it is made of, `costs` its cost by part of the cost. `form` is in words; "" for what
-    has none.
+    `parts` are the names of its components, `costs` its cost by part of the cost. `form` is in words; "" without one.
     """
 
     name: str
@@ -99,13 +98,13 @@ class Product:
 
     @property
     def total(self) -> int:
-        """What all of them are sold for, in cents."""
+        """The total price, in cents."""
         return self.each * self.count
 
 
 @dataclass(frozen=True, slots=True)
 class BreakPrice:
-    """A product at another quantity: its price each, and for all. `costs` are those of all, in cents by part."""
+    """A product at another quantity: its price each and in total. `costs` are total costs, in cents by part."""
 
     name: str
     count: int
@@ -120,10 +119,10 @@ class BreakPrice:
 
 @dataclass(frozen=True, slots=True)
 class Break:
-    """A group of hives planned anew, as a run of its own, for `quantity` hives.
+    """A group of hives planned separately, as a run of its own, for `quantity` hives.
 
-    `parts` are the run's costs by part. `open_materials` names materials whose plan is not proved to be the cheapest.
-    `refused` says why there is no plan.
+    `parts` are the run's costs by part. `open_materials` are materials whose plan is not proved the cheapest. `refused`
+    is the reason why there is no plan.
     """
 
     hives: str
@@ -142,7 +141,7 @@ class Break:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quote:
-    """One customer's quote. Money in cents; `valid_until` counts from `quoted_on`."""
+    """One customer's quote. Money in cents; `valid_until` is counted from `quoted_on`."""
 
     number: str
     customer: str
@@ -160,13 +159,13 @@ class Quote:
 
     @property
     def total(self) -> int:
-        """What the customer pays."""
+        """The total to pay."""
         return self.subtotal + self.tax
 
 
 @dataclass(frozen=True, slots=True)
 class RunShare:
-    """What one customer, or one group of hives, bears of the run: cost, price, tax and total, in cents."""
+    """The share of one customer, or one group of hives, in the run: cost, price, tax and total, in cents."""
 
     name: str
     cost: int
@@ -180,7 +179,7 @@ class RunShare:
 
 
 def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
-    """The run's rows as things that are sold: rim, floor, strips and sugar of as many hives are one board."""
+    """The run's rows as products: rim, floor, strips and sugar for the same number of hives are one board."""
     groups: dict[str, list[RowCost]] = {}
     for row in run.rows:
         groups.setdefault(row.row.hives.name, []).append(row)
@@ -188,7 +187,7 @@ def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
 
 
 def _together(rows: list[RowCost]) -> list[list[RowCost]]:
-    """Rows of one group of hives that make one thing: of a board what is there as often as its rim or floor."""
+    """Rows of one group of hives that make one product: for a board, those as frequent as its rim or floor."""
     found: list[list[RowCost]] = []
     parts = _board()
     board = next((r for name in parts[:2] for r in rows if r.row.what == name), None)
@@ -223,7 +222,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
     if is_board:
         name = "Fondant board" if parts[0] in names else "Wire bottom and spacer strips"
     elif first.what == "sugar":
-        name = "Packing of boards"
+        name = "Packing boards"
     elif first.what == "shavings":
         name = "Filling" if line is None else f"Shavings for {line.item.title.lower()}"
     else:
@@ -254,7 +253,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
 
 
 def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, ...]:
-    """A quote for every customer named, in the design's order; hives without a customer are quoted to nobody."""
+    """A quote for every named customer, in the design's order; hives without a customer get none."""
     products = products_of(run, shop)
     customers = dict.fromkeys(hives.customer for hives in planned.batch.hives if hives.customer)
     quotes: list[Quote] = []
@@ -272,12 +271,12 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
 
 
 def quoted(batch: Batch) -> date:
-    """The day from which quotes count: the design's, else the day on which the lumberyard's prices were seen."""
+    """The date of the quotes: the design's, else the date of the lumberyard's prices."""
     return batch.days.quoted_on or batch.lumberyard.seen
 
 
 def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare, ...]:
-    """Who bears what: each customer; hives without one by their own name. Costs add up to the run's total."""
+    """The share of each customer; hives without one under their own name. Costs add up to the run's total."""
     products = products_of(run, shop)
     bearers: dict[tuple[bool, str], list[Product]] = {}
     for product in products:
@@ -316,9 +315,9 @@ _ROUNDED = "prices are rounded up"
 
 
 def price_changes(breaks: Sequence[Break], currency: str) -> tuple[str, ...]:
-    """A sentence for each thing whose price falls from the smallest quantity to the largest, and one for each rise.
+    """A sentence for each product whose price falls from the smallest quantity to the largest, and one for each rise.
 
-    `breaks` are those of one group of hives, by quantity; quantities without a plan are left out.
+    `breaks` are those of one group of hives, by quantity; quantities without a plan are skipped.
     """
     planned = [each for each in breaks if not each.refused]
     said: list[str] = []
@@ -346,7 +345,7 @@ def _hives(count: int) -> str:
 
 
 def _causes(one: BreakPrice, other: BreakPrice) -> str:
-    """The costs of one that moved as the price did, the largest first; those under a third of it are left out."""
+    """The costs of one that changed like the price, the largest first, without those under a third of it."""
     rises = other.each > one.each
     words = _MORE if rises else _LESS
     moved = {
@@ -371,9 +370,9 @@ def with_breaks(
     progress: Callable[[str], None] | None = None,
     effort: str = "default",
 ) -> tuple[Quote, ...]:
-    """The quotes with every group of hives planned at each of the shop's quantities, and what must be said of them.
+    """The quotes with every group of hives planned at each of the shop's quantities, and their remarks.
 
-    `effort` is the planner's; `progress` gets a line before the work.
+    `effort` is the planner's; `progress` receives a line before the work.
     """
     like: dict[str, str] = {}  # what is made for a group and for which box -> the first group of which that is so
     first = {
@@ -407,9 +406,9 @@ def with_breaks(
 def run_alone(
     design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: str = "default"
 ) -> Break:
-    """So many hives of the group of that name, planned with that effort and costed as a run of its own.
+    """Hives of the group called `name`, planned with that `effort` and costed as a run of their own.
 
-    `quantity` is how many.
+    `quantity` is the number of hives.
     """
     try:
         planned = _plan_alone(design, lumberyard, name, quantity, effort)
@@ -423,14 +422,14 @@ def run_alone(
 
 
 def named(product: Product) -> str:
-    """A product as its line is called, form and all."""
+    """A product by the name of its line, with its form."""
     return f"{product.name}, {product.form}" if product.form else product.name
 
 
 def falls(breaks: Sequence[Break], ordered: Sequence[Product], currency: str) -> tuple[str, ...]:
-    """What must be said where more would cost less in total than fewer, and why; nothing where it never does.
+    """Remarks if a larger quantity costs less in total than a smaller one, with the reason; empty otherwise.
 
-    `ordered` are the things quoted, prices in minor units of `currency`.
+    `ordered` are the products quoted, prices in minor units of `currency`.
     """
     said = []
     planned = [each for each in breaks if not each.refused]
@@ -465,7 +464,7 @@ def _why(few: Break, many: Break) -> str:
 
 
 def _kind(design: Design, name: str) -> str:
-    """All that a group's price at a quantity hangs on, in words: its box and form, and what is made for it."""
+    """Everything that a group's price at a quantity depends on, in words: its box and form, and its items."""
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
     alike = {"name": "", "customer": "", "order": "", "count": 1, "due": None, "priority": None}
     makes = [(make.item.name, make.given, make.board) for make in _makes(design, name)]
@@ -473,7 +472,7 @@ def _kind(design: Design, name: str) -> str:
 
 
 def _makes(design: Design, name: str) -> list[Make]:
-    """What is made for each hive of a group."""
+    """The items for each hive of a group."""
     return [make for make in design.makes if make.item.is_per_hive and (not make.hives or name in make.hives)]
 
 
@@ -503,7 +502,7 @@ def _planned(
     progress: Callable[[str], None] | None,
     effort: str,
 ) -> list[Break]:
-    """Every group at every quantity, on all cores, in order."""
+    """Every group at every quantity, in parallel, in order."""
     if progress is not None and wanted:
         progress(f"planning {len(wanted)} runs for other quantities")
     return over_cores(run_alone, [(design, lumberyard, shop, *each, effort) for each in wanted])

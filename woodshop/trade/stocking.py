@@ -1,4 +1,4 @@
-"""What fewer sizes to stock save a shop: the batch planned as the design stands and with the fewest sizes of rim."""
+"""The savings of stocking fewer sizes: the batch planned as designed and with the fewest sizes of rim."""
 
 from collections.abc import Callable
 from dataclasses import KW_ONLY, dataclass
@@ -15,10 +15,9 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True)
 class Stocked:
-    """One way: what is paid and at least paid, the work at the saw, and what a shelf holds with so many of each.
+    """One way: its cost and lower bound, the work at the saw, and the cost of a stock with that many of each.
 
-    `kinds` are the different things made to the rim, each of its size; `shelf` is what they cost in material, some of
-    each kept.
+    `kinds` are the distinct items made to the rim, by size; `shelf` is their material cost, with some of each in stock.
     """
 
     pays: Money
@@ -33,7 +32,7 @@ class Stocked:
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """Both ways, with how many of each thing the shelf holds."""
+    """Both ways, with the number of each item in stock."""
 
     before: Stocked
     after: Stocked
@@ -43,9 +42,9 @@ class Priced:
 def priced(
     found: FewestSizes, keep: int, progress: Callable[[str], None] | None = None, effort: str = "default"
 ) -> Priced:
-    """Both ways planned; what they have in common is planned once. Raises as `plan_to_buy` does.
+    """Both ways planned, shared jobs only once. Raises as `plan_to_buy` does.
 
-    `keep` is how many of each thing the shelf holds; `progress` and `effort` are those of `plan_to_buy`.
+    `keep` is the number of each item in stock; `progress` and `effort` are those of `plan_to_buy`.
     """
     book = PlanBook(effort, is_shared=True)
     before, after = (_stocked(each, keep, book, progress) for each in found.both_ways)
@@ -73,7 +72,7 @@ def _stocked(checked: Checked, keep: int, book: PlanBook, progress: Callable[[st
 
 
 def _shelf(planned: PlannedBatch, keep: int) -> tuple[int, Money]:
-    """The different things made to the rim, and what so many of each cost in material, to the cent."""
+    """The distinct items made to the rim, and the material cost of that many of each, to the cent."""
     sums: dict[tuple[str, frozenset[tuple[Part, int]]], tuple[int, int]] = {}
     for unit, cost in zip(planned.units, planned.costs, strict=False):
         if unit.line.item.on_rim and unit.line.count:

@@ -1,7 +1,7 @@
-"""Exact lengths, areas, volumes, masses and money: read what people write, compute, print.
+"""Exact lengths, areas, volumes, masses and money: read, calculate, print.
 
-A length is an exact rational of a millimetre; one inch is 127/5 mm by definition
-(international yard and pound agreement, 1959). Nothing here is ever a float.
+A length is an exact rational number of millimeters; one inch is 127/5 mm by definition (international yard and pound
+agreement, 1959). Nothing here is a float.
 """
 
 import re
@@ -23,7 +23,7 @@ _TERM = re.compile(rf"\s*({NUMBER})\s*(inches|inch|in\b\.?|feet|foot|ft\b\.?|mm\
 
 
 def plain(text: str) -> str:
-    """The text with plain fractions and the prime marks of a keyboard."""
+    """The text with plain fractions and ordinary quote marks."""
     found = text.strip()
     for mark, ascii_mark in (("⁄", "/"), ("″", '"'), ("”", '"'), ("“", '"'), ("′", "'"), ("’", "'"), ("''", '"')):
         found = found.replace(mark, ascii_mark)
@@ -33,7 +33,7 @@ def plain(text: str) -> str:
 
 
 def terms(text: str) -> list[tuple[Fraction, str]]:
-    """Each number of a length with the unit that follows it, in small letters, or nothing. Raises ValueError."""
+    """Each number of a length with its unit in lower case, or "". Raises ValueError."""
     line = plain(text)
     found: list[tuple[Fraction, str]] = []
     at = 0
@@ -49,7 +49,7 @@ def terms(text: str) -> list[tuple[Fraction, str]]:
 
 
 def fraction(number: str, text: str) -> Fraction:
-    """The value of one number; `text` is what it stands in, for a message. Raises ValueError."""
+    """The value of one number; `text` is the full text, for a message. Raises ValueError."""
     whole, rest = 0, number
     mixed = re.fullmatch(r"(\d+)(?:\s+|-)(\d+/\d+)", number)
     if mixed:
@@ -118,7 +118,7 @@ Exact = int | Fraction | str
 
 
 def exact(value: Exact) -> Fraction:
-    """The rational a whole number, a fraction or decimal text stands for; floats are refused.
+    """The rational value of a whole number, a fraction or decimal text; floats raise TypeError.
 
     >>> exact("16.25"), exact(3)
     (Fraction(65, 4), Fraction(3, 1))
@@ -130,7 +130,7 @@ def exact(value: Exact) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """An exact length. `mm` is a rational number of millimetres."""
+    """An exact length. `mm` is a rational number of millimeters."""
 
     mm: Fraction
 
@@ -212,7 +212,7 @@ class Length:
         return self.mm / MM_PER_INCH
 
     def down_to(self, mark: "Length") -> "Length":
-        """The greatest whole number of marks that is not longer.
+        """Rounded down to a whole number of marks.
 
         >>> print(inch("1.3").down_to(inch("1/16")))
         1 1/4 in
@@ -220,17 +220,18 @@ class Length:
         return mark * (self // mark)
 
     def up_to(self, mark: "Length") -> "Length":
-        """The least whole number of marks that is not shorter."""
+        """Rounded up to a whole number of marks."""
         return mark * -((-self) // mark)
 
     def text(self, unit: str = "in", finest: int = 64) -> str:
-        """The length as people write it, with its unit; see `number`."""
+        """The length as text, with its unit; see `number`."""
         return f"{self.number(unit, finest)} {unit}"
 
     def number(self, unit: str = "in", finest: int = 64) -> str:
-        """The length without its unit: a whole number and fraction of inches, or decimal millimetres.
+        """The length without its unit: a whole number and fraction of inches, or decimal millimeters.
 
-        What is no whole number of 1/`finest` in prints as decimals, so that nobody takes it for a mark on a tape.
+        A size that is not a multiple of 1/`finest` in prints as a decimal, so that nobody mistakes it for a mark on a
+        tape.
 
         >>> inch("14 3/4").number(), inch(3).number(), millimetre("3.5").number("mm"), millimetre(4).number()
         ('14 3/4', '3', '3.5', '0.157')
@@ -259,7 +260,7 @@ _TOLD_IN: ContextVar[str] = ContextVar("unit of lengths in sentences", default="
 
 @contextmanager
 def told_in(unit: str) -> Iterator[None]:
-    """Inside it, lengths in sentences are told in that unit, "in" or "mm": a design's words are in its own unit.
+    """Inside the block, sentences print lengths in that unit, "in" or "mm": the unit of the design.
 
     >>> with told_in("mm"):
     ...     print(f"{inch(1)} of head room")
@@ -273,12 +274,13 @@ def told_in(unit: str) -> Iterator[None]:
 
 
 def unit_told() -> str:
-    """The unit of lengths in sentences here: that of the design being worked on."""
+    """The unit of lengths in sentences here: that of the current design."""
     return _TOLD_IN.get()
 
 
 def size_name(length: Length) -> str:
-    """A size as goods are named by it, the same in every design: inches where 64ths have it, else millimetres.
+    """A size as goods are named, the same in every design: in inches if it is a multiple of 1/64 in, else in
+    millimeters.
 
     >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
     ('3/4 in', '19 mm', '3/4 in')
@@ -301,7 +303,7 @@ def inch(value: Exact) -> Length:
 
 
 def millimetre(value: Exact) -> Length:
-    """A length from millimetres."""
+    """A length from millimeters."""
     return Length(exact(value))
 
 
@@ -310,7 +312,7 @@ ZERO = Length(Fraction(0))
 
 @dataclass(frozen=True, slots=True, order=True)
 class Area:
-    """An exact area; `mm2` is a rational number of square millimetres."""
+    """An exact area; `mm2` is a rational number of square millimeters."""
 
     mm2: Fraction
 
@@ -338,7 +340,7 @@ class Area:
         return self.mm2 / MM_PER_INCH**2
 
     def text(self, unit: str = "in") -> str:
-        """The area to a hundredth: square inches, or square centimetres where the unit is a millimetre.
+        """The area to a hundredth: square inches, or square centimeters if the unit is millimeters.
 
         >>> (inch(2) * inch(3)).text("in"), (inch(2) * inch(3)).text("mm")
         ('6 sq in', '38.71 sq cm')
@@ -351,7 +353,7 @@ class Area:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Volume:
-    """An exact volume; `mm3` is a rational number of cubic millimetres."""
+    """An exact volume; `mm3` is a rational number of cubic millimeters."""
 
     mm3: Fraction
 
@@ -369,7 +371,7 @@ class Volume:
 
     @property
     def litres(self) -> Fraction:
-        """This volume in litres, exactly."""
+        """This volume in liters, exactly."""
         return self.mm3 / 1_000_000
 
     @property
@@ -378,7 +380,7 @@ class Volume:
         return self.mm3 / MM_PER_INCH**3
 
     def loose(self, unit: str, places: int) -> str:
-        """How much of what is poured: litres in a metric design, else cubic feet to one place more.
+        """A volume of loose goods as text: liters in a metric design, else cubic feet to one more decimal.
 
         >>> litres(203).loose("in", 0), litres(203).loose("mm", 0)
         ('7.2 cu ft', '203 L')
@@ -394,7 +396,7 @@ class Volume:
 
 
 def litres(value: Exact) -> Volume:
-    """A volume from litres."""
+    """A volume from liters."""
     return Volume(exact(value) * 1_000_000)
 
 
@@ -468,7 +470,7 @@ class Density:
 
 
 def decimals(value: Fraction, places: int) -> str:
-    """Rounded half to even, trailing zeros dropped."""
+    """The number rounded half to even, without trailing zeros."""
     scaled = round(value * 10**places)
     digits = f"{abs(scaled):0{places + 1}d}"
     if not places:
@@ -493,11 +495,10 @@ LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 
 
 @lru_cache(maxsize=4096)  # rows of the reference are read again for every gap of every hive
 def read_length(text: str, unit: str = "in") -> Length:
-    """The exact length that a person wrote; `unit` is meant where none is written.
+    """The exact length that a person wrote; `unit` is the default unit.
 
-    Whole numbers, decimals, fractions and mixed numbers; in, ft, mm, cm, m and the
-    prime marks; typographic fractions. A foot may be followed by inches, and by nothing else.
-    Raises ValueError with a sentence that says what is wrong.
+    Reads whole numbers, decimals, fractions and mixed numbers; in, ft, mm, cm, m and the prime marks; typographic
+    fractions. Feet may be followed by inches only. Raises ValueError with a sentence that says what is wrong.
 
     >>> [str(read_length(t)) for t in ('16 1/4', '16-1/4"', '16.25 in', '1 ft 4 1/4 in', '16¼')]
     ['16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in']
@@ -522,12 +523,17 @@ _INCHES = ("in", "inch", "inches", '"', "")
 
 
 def read_mass(text: str) -> Mass:
-    """The exact mass that a person wrote, with its unit: lb, oz, kg or g. Raises ValueError.
+    """The exact mass that a person wrote, with its unit: lb, oz, kg or g, or whole pounds and ounces.
 
-    >>> print(read_mass("16 lb"), read_mass("7.25 kg").text("kg"))
-    16 lb 7.25 kg
+    Raises ValueError.
+
+    >>> print(read_mass("16 lb"), read_mass("7.25 kg").text("kg"), read_mass("1 lb 8 oz"))
+    16 lb 7.25 kg 1.5 lb
     """
-    match = re.fullmatch(rf"({NUMBER})\s*([a-z]+)", plain(text), re.I)
-    if not match or match[2].lower() not in _MASS_UNITS:
-        raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g)")
-    return Mass(fraction(match[1], text) * _MASS_UNITS[match[2].lower()])
+    match = re.fullmatch(rf"(?:(\d+)\s*lbs?\s*)?({NUMBER})\s*([a-z]+)", plain(text), re.I)
+    if not match or match[3].lower() not in _MASS_UNITS or (match[1] and match[3].lower() != "oz"):
+        raise ValueError(f"{text!r} is not a mass with its unit (lb, oz, kg or g, or pounds and ounces)")
+    number = fraction(match[2], text)
+    if match[1] and number >= 16:
+        raise ValueError(f"{text!r} has {number} ounces after the pounds; wanted less than 16")
+    return Mass(int(match[1] or 0) * GRAMS_PER_POUND + number * _MASS_UNITS[match[3].lower()])

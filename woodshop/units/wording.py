@@ -1,6 +1,6 @@
-"""How a quantity or a day is printed: in inches or in millimetres, to the marks of a tape, with the other unit or not.
+"""How a quantity or a day is printed: in inches or millimeters, on the marks of a tape, with or without the other unit.
 
-The settled batch makes one `Wording`; whatever prints a quantity is given it.
+The settled batch makes one `Wording`, which is passed to whatever prints a quantity.
 """
 
 import re
@@ -21,10 +21,10 @@ _IN_INCHES = re.compile(rf"(?<![\w/.-])(?:({NUMBER})(?: in)? to )?({NUMBER}) in\
 
 @dataclass(frozen=True, slots=True)
 class Wording:
-    """The words of a design: `unit` of its lengths, `mark` the smallest of the tape, `both` units on drawings or one.
+    """The wording of a design: `unit` of its lengths, `mark` the smallest mark of the tape, `both` to show both units.
 
-    Masses, areas, volumes and temperatures go with the unit: pounds and °F with inches, kilograms and °C with
-    millimetres. Money prints itself, in its own currency.
+    Masses, areas, volumes and temperatures follow the unit: pounds and °F with inches, kilograms and °C with
+    millimeters. Money prints itself, in its own currency.
     """
 
     unit: LengthUnit = "in"
@@ -33,20 +33,20 @@ class Wording:
 
     @property
     def is_metric(self) -> bool:
-        """Whether lengths are in millimetres."""
+        """Whether lengths are in millimeters."""
         return self.unit == "mm"
 
     @property
     def other(self) -> LengthUnit:
-        """The unit that stands in brackets where both are printed."""
+        """The unit in brackets when both are printed."""
         return "in" if self.is_metric else "mm"
 
     def number(self, length: Length) -> str:
-        """A length without its unit, as it stands in a design file."""
+        """A length without its unit, as in a design file."""
         return length.number(self.unit)
 
     def length(self, length: Length) -> str:
-        """A length as it is.
+        """A length as text.
 
         >>> Wording().length(inch("3/8")), Wording("mm").length(inch("3/8"))
         ('3/8 in', '9.52 mm')
@@ -54,7 +54,7 @@ class Wording:
         return length.text(self.unit)
 
     def range(self, lengths: Iterable[Length]) -> str:
-        """From the least of some lengths to the greatest.
+        """The range of some lengths as text.
 
         >>> Wording().range([inch("1/2"), inch("1/4")]), Wording().range([inch("1/4")])
         ('1/4 to 1/2 in', '1/4 in')
@@ -64,7 +64,7 @@ class Wording:
         return self.length(most) if least == most else f"{self.number(least)} to {self.length(most)}"
 
     def about(self, length: Length) -> str:
-        """A length that nothing is cut by: to 1/100 in, or a tenth of a millimetre.
+        """A length that is not cut: to 1/100 in or a tenth of a millimeter.
 
         >>> Wording().about(inch("1/8")), Wording("mm").about(inch("1/8"))
         ('0.13 in', '3.2 mm')
@@ -73,47 +73,48 @@ class Wording:
         return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {self.unit}"
 
     def roughly(self, length: Length) -> str:
-        """A length as a fact beside a drawing has it: to 1/100 in, or a whole millimetre."""
+        """A length as a fact beside a drawing: to 1/100 in or a whole millimeter."""
         return f"{round(length.mm)} mm" if self.is_metric else f"{float(length.inches):.2f} in"
 
     def roughly_on_tape(self, length: Length) -> str:
-        """The same, in inches with the nearest mark of the tape beside it."""
+        """The same, with the nearest mark of the tape if in inches."""
         text = self.roughly(length)
         return text if self.is_metric else f"{text} ({self.number(nearest(length, self.mark))})"
 
     def on_tape(self, length: Length) -> str:
-        """A length to the nearest of the tape's smallest marks."""
+        """A length rounded to the smallest mark of the tape."""
         return self.length(nearest(length, self.mark))
 
     def on_drill(self, size: Length) -> str:
-        """The size of a drill: to the nearest 1/64 in or half millimetre, as drills are sold."""
+        """The size of a drill: to the nearest 1/64 in or 0.5 mm, as drills are sold."""
         return self.length(nearest(size, millimetre("1/2") if self.is_metric else inch("1/64")))
 
     def pair(self, length: Length) -> str:
-        """A length in the unit of a drawing, with the other in brackets where both are printed."""
+        """A length in the unit of a drawing, with the other in brackets if both are printed."""
         return f"{self.length(length)} {self.bracketed(length)}" if self.both else self.length(length)
 
     def pair_number(self, length: Length) -> str:
-        """The same without the unit."""
+        """The same pair without the unit."""
         return f"{self.number(length)} {self.bracketed(length)}" if self.both else self.number(length)
 
     def bracketed(self, length: Length) -> str:
-        """A length in the other unit, in brackets: millimetres to a tenth, inches as they are."""
+        """A length in the other unit, in brackets: millimeters to a tenth, inches unrounded."""
         return f"[{length.number()}]" if self.is_metric else f"[{decimals(length.mm, 1)}]"
 
     def bore(self, diameter: Length) -> str:
-        """The diameter of a hole, without its unit unless that is another: drills have whole millimetres or 64ths."""
+        """The diameter of a hole; its unit is shown only if it is the other one. Drills come in whole millimeters or
+        64ths."""
         if not self.is_metric and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
             return diameter.text("mm")
         return self.pair_number(diameter)
 
     def drill(self, diameter: Length) -> str:
-        """The diameter of a hole as `bore` has it, with its unit."""
+        """The diameter of a hole as in `bore`, with its unit."""
         text = self.bore(diameter)
         return text if text.endswith(" mm") else self.pair(diameter)
 
     def quoted(self, text: str) -> str:
-        """What a source says, in its own words; in a metric design with millimetres after its inches.
+        """A quotation from a source; in a metric design with millimeters after its inches.
 
         >>> Wording().quoted("1/4 to 3/8 in"), Wording("mm").quoted("1/4 to 3/8 in, or about 3/16 in")
         ('1/4 to 3/8 in', '1/4 to 3/8 in (6.35 to 9.52 mm), or about 3/16 in (4.76 mm)')
@@ -121,7 +122,7 @@ class Wording:
         return _IN_INCHES.sub(_with_millimetres, text) if self.is_metric else text
 
     def area(self, area: Area) -> str:
-        """An area to a hundredth: square inches, or square centimetres."""
+        """An area to a hundredth: square inches, or square centimeters."""
         return area.text(self.unit)
 
     def mass(self, mass: Mass) -> str:
@@ -129,7 +130,7 @@ class Wording:
         return mass.text("kg" if self.is_metric else "lb")
 
     def loose(self, volume: Volume, places: int) -> str:
-        """How much of what is poured: litres, or cubic feet to one place more."""
+        """A volume of loose goods: liters, or cubic feet to one more decimal."""
         return volume.loose(self.unit, places)
 
     def temperature(self, celsius: float) -> str:
@@ -145,7 +146,7 @@ INCHES = Wording()
 
 
 def wording_of(unit: str) -> Wording:
-    """The words of a design whose unit is given as text. Raises ValueError for another than "in" and "mm"."""
+    """The wording of a design with this unit. Raises ValueError unless it is "in" or "mm"."""
     if unit == "in":
         return INCHES
     if unit == "mm":
@@ -154,7 +155,7 @@ def wording_of(unit: str) -> Wording:
 
 
 def nearest(length: Length, mark: Length) -> Length:
-    """The whole number of marks nearest to a length."""
+    """A length as the nearest whole number of marks."""
     return (length + mark / 2).down_to(mark)
 
 
@@ -170,7 +171,7 @@ _MONTHS = (
 
 
 def in_words(day: date) -> str:
-    """A day in full.
+    """A date in full.
 
     >>> in_words(date(2026, 3, 5))
     '5 March 2026'
@@ -179,7 +180,7 @@ def in_words(day: date) -> str:
 
 
 def in_short(day: date) -> str:
-    """A day where there is little room.
+    """A short date.
 
     >>> in_short(date(2026, 3, 5))
     '5 Mar 2026'

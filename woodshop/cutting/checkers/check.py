@@ -1,9 +1,9 @@
-"""Is a plan sound? Judged from the flat rectangles alone, by code that shares nothing with the planner.
+"""Checks whether a plan is sound, from its flat rectangles alone, with code independent of the planner.
 
-Whether a layout can be sawn is found by recursion: a region is parted wherever a full cut with its kerf can
-run, first in one direction, then in the other, and within the allowed number of stages every part must be one
-piece. Finer parting never hinders a later cut, so it is always parted as finely as it can be, except into
-sections, where every way of grouping is tried.
+Whether a layout can be sawn is found by recursion: a region is divided wherever a full cut with its kerf can run, first
+in one direction, then in the other, and after the allowed number of stages every part must be one piece. A finer
+division never prevents a later cut, so regions are divided as finely as possible, except into sections, where every
+grouping is tried.
 """
 
 from collections import Counter
@@ -21,10 +21,8 @@ Box = tuple[int, int, int, int]
 
 
 def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
-    """Everything wrong with a plan, as error findings; an empty tuple means that it is sound.
-
-    With `job`, the plan must be a plan for exactly that job.
-    """
+    """Everything wrong with a plan, as error findings; empty if it is sound. With `job`, the plan must be for exactly
+    that job."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str, change: str) -> None:
@@ -59,22 +57,22 @@ def _check_counts(plan: Plan, error: Error) -> None:
         if layout.times < 1:
             error("plan-times", f"layouts[{n}]", f"{layout.times} times", "at least once", "Plan again.")
         if not layout.pieces:
-            error("plan-empty", f"layouts[{n}]", "no piece", "at least one piece", "Leave the layout out.")
+            error("plan-empty", f"layouts[{n}]", "no piece", "at least one piece", "Remove the layout.")
         used[layout.stock] += layout.times
         for piece in layout.pieces:
             (spare if piece.spare else wanted)[piece.id] += layout.times
     known = {blank.id for blank in job.blanks}
     for name in sorted((wanted | spare).keys() - known):
-        error("plan-unknown", f"blank {name!r}", "pieces laid", "blanks of the job only", "Plan again.")
+        error("plan-unknown", f"part {name!r}", "pieces laid", "parts of the job only", "Plan again.")
     for blank in job.blanks:
         if wanted[blank.id] != blank.count:
-            value, limits = f"{wanted[blank.id]} pieces", f"{blank.count}, besides spares"
-            error("plan-count", f"blank {blank.id!r}", value, limits, "Plan again.")
+            value, limits = f"{wanted[blank.id]} pieces", f"{blank.count}, not counting spares"
+            error("plan-count", f"part {blank.id!r}", value, limits, "Plan again.")
         if spare[blank.id] and job.rules.surplus == "drop":
-            error("plan-spare", f"blank {blank.id!r}", f"{spare[blank.id]} spare", "none kept", "Leave them off.")
+            error("plan-spare", f"part {blank.id!r}", f"{spare[blank.id]} spare", "none", "Remove them.")
     for stock in job.stock:
         if stock.count is not None and used[stock.id] > stock.count:
-            value, limits = f"{used[stock.id]} used", f"at most {stock.count} there"
+            value, limits = f"{used[stock.id]} used", f"at most {stock.count}, all there is"
             error("plan-stock-count", f"stock {stock.id!r}", value, limits, "Plan again.")
 
 
@@ -93,7 +91,13 @@ def _check_money(plan: Plan, error: Error) -> None:
     shut = plan.assurance in ("proved", "closed")
     exact = plan.bound_kind in ("root", "area")
     if (shut and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
-        error("plan-assurance", "assurance", f"{plan.assurance} with gap {plan.gap}", "words that fit", "Plan again.")
+        error(
+            "plan-assurance",
+            "assurance",
+            f"{plan.assurance} with gap {plan.gap}",
+            "one that matches the gap",
+            "Plan again.",
+        )
     elif (plan.assurance == "proved") != (shut and exact):
         value = f"{plan.assurance} by a {plan.bound_kind} bound"
         error("plan-assurance", "assurance", value, "proved by exact bounds only", "Plan again.")
@@ -120,19 +124,19 @@ def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Err
             given = (piece.length, piece.width)
             plain, turned = (blank.length, blank.width), (blank.width, blank.length)
             if piece.rotated and not blank.rotate:
-                error("plan-rotated", at, "turned", "laid as it is, along the grain", "Lay it straight.")
+                error("plan-rotated", at, "turned", "along the grain", "Turn it back.")
             elif given != (turned if piece.rotated else plain):
                 limits = f"{blank.length} x {blank.width}" + (" turned" if piece.rotated else "")
                 error("plan-size", at, f"{piece.length} x {piece.width}", limits, "Plan again.")
         if not (x0 <= box[0] and box[1] <= x1 and y0 <= box[2] and box[3] <= y1):
             value = f"x {box[0]}..{box[1]}, y {box[2]}..{box[3]}"
-            error("plan-outside", at, value, f"x {x0}..{x1}, y {y0}..{y1}", "Keep inside the trimmed stock.")
+            error("plan-outside", at, value, f"x {x0}..{x1}, y {y0}..{y1}", "Move it inside the trimmed stock.")
             sound = False
         for u0, u1 in stock.unusable:
             if box[0] < u1 and u0 < box[1]:
                 error("plan-unusable", at, f"x {box[0]}..{box[1]}", f"off {u0}..{u1}", "Move it.")
     if any(box[0] >= box[1] or box[2] >= box[3] for box in boxes):
-        error("plan-size", place, "a piece without extent", "length and width of at least 1", "Plan again.")
+        error("plan-size", place, "a piece of no size", "length and width of at least 1", "Plan again.")
         return
     if _overlaps(boxes, error, place) or not sound:
         return
@@ -140,7 +144,7 @@ def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Err
 
 
 def area_of(stock: Stock) -> Box:
-    """What is left of the stock after its trims."""
+    """The area of the stock left after its trims."""
     width = 1 if stock.width is None else stock.width
     return (stock.end_trim, stock.length - stock.end_trim, stock.edge_trim, width - stock.edge_trim)
 
@@ -185,12 +189,12 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
     if too_close is not None:
         error("plan-kerf", place, *too_close, "Move the pieces a kerf apart, or plan again.")
         return
-    limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, every kerf paid"
-    error("plan-kerf", place, "pieces that no cuts from edge to edge part", limits, "Plan again.")
+    limits = f"at most {job.cutting.stages} stages, {job.cutting.first} first, a kerf at every cut"
+    error("plan-kerf", place, "no edge-to-edge cuts separate the pieces", limits, "Plan again.")
 
 
 def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
-    """Two pieces beside each other with less than a kerf between them: how near, and what is wanted."""
+    """Two adjacent pieces with less than a kerf between them: their distance, and the limit."""
     for n, a in enumerate(boxes):
         for m, b in enumerate(boxes[n + 1 :], n + 1):
             along = max(a[0], b[0]) - min(a[1], b[1])
@@ -209,10 +213,8 @@ def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | No
 
 
 def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list[str]) -> list[tuple[str, str, str]]:
-    """For each rule that a layout breaks: what is cut, the rule's limit, and what to do.
-
-    A rule is broken where no order of cuts keeps it, even alone; else the rules are named that cannot be kept together.
-    """
+    """For each broken rule of a layout: the cut, the rule's limit, and what to do. A rule is broken if no order of cuts
+    keeps it, even alone; otherwise names the rules that cannot be kept together."""
     rules = job.rules
     alone = [("rip", "", stock, Rules())] if not stock.rip else []
     free = replace(stock, rip=True)
@@ -265,10 +267,8 @@ def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
 
 
 class Saw:
-    """What a saw can do with flat boxes on one stock, by a job's kerfs and some rules.
-
-    `denied` holds, for each rule that ever forbade a cut, what the cut was and the limit, in words.
-    """
+    """The possible cuts of a saw for flat boxes on one stock, with a job's kerfs and some rules. `denied` has, for each
+    rule that ever forbade a cut, the cut and the limit, in words."""
 
     def __init__(self, job: Job, rules: Rules, stock: Stock) -> None:
         self.kerf = {"x": job.kerf.crosscut, "y": job.kerf.rip}
@@ -278,7 +278,7 @@ class Saw:
         self.denied: dict[str, tuple[str, str]] = {}
 
     def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
-        """Whether cuts in this order part the area into its pieces, by the rules."""
+        """Whether cuts in this order separate the area into its pieces, within the rules."""
         if way == "yx":
             return self._ripped(boxes, area, lambda strip, part: self._crosscut(strip, part))
         if way == "xy":
@@ -288,11 +288,11 @@ class Saw:
         return self._ripped(boxes, area, self._blocks)
 
     def groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
-        """The boxes in as many groups as full cuts with their kerf can part, in order."""
+        """The boxes in as many groups as full cuts with their kerf can separate, in order."""
         return [group for _, _, group in self._spanned(boxes, axis)]
 
     def _spanned(self, boxes: list[Box], axis: str) -> list[tuple[int, int, list[Box]]]:
-        """The groups, each with from where to where it reaches."""
+        """The groups, each with its start and end."""
         low, high = (0, 1) if axis == "x" else (2, 3)
         kerf = self.kerf[axis]
         found: list[tuple[int, int, list[Box]]] = []
@@ -309,7 +309,7 @@ class Saw:
         return [*found, (begin, reach, group)] if group else found
 
     def _ripped(self, boxes: list[Box], area: Box, then: Callable[[list[Box], Box], bool]) -> bool:
-        """Rip an area into strips, keep the rules, and cut each strip on."""
+        """Rips an area into strips within the rules, and cuts each strip further."""
         length, width = area[1] - area[0], area[3] - area[2]
         hand, used, is_ripped = width, 0, False
         for low, high, strip in self._spanned(boxes, "y"):
@@ -328,10 +328,10 @@ class Saw:
         if hand == width or hand >= (self.rules.parent_wood or 0):
             return True
         limits = f"parent_wood: at least {self.rules.parent_wood} left of {width}"
-        return self._deny("parent_wood", f"{max(0, hand)} left in the hand beside narrow strips", limits)
+        return self._deny("parent_wood", f"{max(0, hand)} left between blade and fence after narrow strips", limits)
 
     def _is_clear(self, area: Box) -> bool:
-        """Whether something ripped has no unusable stretch in it, where these must be cut out first."""
+        """Whether a ripped part is free of unusable stretches, if these must be cut out first."""
         for u0, u1 in self.stock.unusable if self.rules.defects == "cut_out" else ():
             if area[0] < u1 and u0 < area[1]:
                 value = f"a rip from {area[0]} to {area[1]} through the unusable stretch {u0} to {u1}"
@@ -339,7 +339,8 @@ class Saw:
         return True
 
     def _leaves_remainder(self, used: int, area: Box) -> bool:
-        """Whether the last strip of something ripped is cut off too; `used` by all strips with a kerf each."""
+        """Whether the last strip of a ripped part is cut off too; `used` is the width of all strips with a kerf
+        each."""
         least = self.rules.least_remainder
         if least is None:
             return True
@@ -370,7 +371,7 @@ class Saw:
         return self.rules.narrow_below is not None and width < self.rules.narrow_below
 
     def _crosscut(self, strip: list[Box], part: Box) -> bool:
-        """Crosscut a strip to single pieces, each as wide as the strip or trimmed."""
+        """Crosscuts a strip into single pieces, each as wide as the strip or trimmed."""
         return all(len(group) == 1 and self._end_y(group, part) for group in self.groups(strip, "x"))
 
     def _end_y(self, group: list[Box], part: Box) -> bool:
@@ -393,10 +394,10 @@ class Saw:
         )
 
     def sections(self, boxes: list[Box], area: Box) -> list[tuple[int, int, list[Box]]] | None:
-        """Crosscut to sections, neighbours taken together as need be, then rip and crosscut each.
+        """Crosscuts to sections, joining neighbors if needed, then rips and crosscuts each.
 
-        Each section as (from, to, what lies in it), or None when there is no way. A section may be longer than what
-        lies in it, as far as its neighbours leave room; of all ways the one that ends soonest is kept.
+        Each section as (from, to, its boxes), or None if impossible. A section may be longer than its boxes, as far as
+        its neighbors leave room; of all solutions, the one that ends first.
         """
         groups = self._spanned(boxes, "x")
         best: list[list[tuple[int, int, list[Box]]] | None] = [[], *(None for _ in groups)]
@@ -436,6 +437,6 @@ class Saw:
 
 
 def span(boxes: list[Box], axis: str) -> tuple[int, int]:
-    """From where to where some boxes reach along "x" or "y"."""
+    """The start and end of some boxes along "x" or "y"."""
     low, high = (0, 1) if axis == "x" else (2, 3)
     return min(map(itemgetter(low), boxes)), max(map(itemgetter(high), boxes))

@@ -1,24 +1,24 @@
-"""The proof that no plan of a job can cost less than a certificate says: exact integers, no solver, nothing shared
-with the planner.
+"""Proves that no plan of a job costs less than a certificate states: exact integers, no solver, no code shared with the
+planner.
 
-A certificate holds a price for each blank and a rent for each stock of which there is a limited count, all in
-1/scale of the money. It proves its bound when
+A certificate has a price for each blank and a rent for each stock with a limited count, all in 1/scale of the money. It
+proves its bound if
 
 1. no price and no rent is negative, and only limited stock has a rent;
 2. no layout that the saw can cut from a stock is worth more, at these prices, than scale x cost + rent;
 3. the bound is at most (sum of count x price - sum of count x rent) / scale, rounded up to a multiple of the
    common divisor of all costs.
 
-Why: take any plan and leave off its spare pieces. Its boards hold every blank as often as wanted, so they are
-worth sum(count x price); by 2 they are worth at most scale x what they cost, plus a rent for each board of limited
-stock; and every cost of a plan is a multiple of the divisor. (Weak duality: P. Gilmore, R. Gomory, "A linear
-programming approach to the cutting-stock problem", Operations Research 9, 1961, from memory.)
+Why: take any plan without its spare pieces. Its boards contain every blank the required number of times, so they are
+worth sum(count x price); by 2 they are worth at most scale x their cost, plus a rent for each board of limited stock;
+and every cost of a plan is a multiple of the divisor. (Weak duality: P. Gilmore, R. Gomory, "A linear programming
+approach to the cutting-stock problem", Operations Research 9, 1961, from memory.)
 
-Point 2 is a knapsack inside a knapsack: the best strip of each width by its length, then the best board of
-strips. Two facts, true of some cheapest plan, make it sharper: no layout holds a blank oftener than wanted; and no
-board holds more strips of a width than would, each filled with one kind of blank, make every blank that goes into such
-a strip. Where the exact worth is tedious, something worth more is computed (a blank counted anew in every strip, a rule
-left out): the proof stays sound and the bound is at worst lower.
+Point 2 is a knapsack inside a knapsack: the best strip of each width by its length, then the best board of strips. Two
+facts, true of some cheapest plan, make it sharper: no layout contains a blank more often than required; and no board
+has more strips of a width than would, each filled with one kind of blank, make every blank that goes into such a strip.
+Where the exact worth is expensive to compute, an upper bound is used (a blank counted again in every strip, a rule
+ignored): the proof stays valid, and the bound is at worst lower.
 """
 
 from collections.abc import Mapping, Sequence
@@ -38,14 +38,12 @@ _LARGEST_WORTH = 2**62  # an array's integers hold what is less, and the sum of 
 _MOST_BREAKS = 700
 
 Load = tuple[int, int, int]
-"""A kind of part in a knapsack: its size with kerf, how many at most, what one is worth."""
+"""A kind of part in a knapsack: its size with kerf, its greatest count, the worth of one."""
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
-    """What the certificate proves for the job, and why it proves nothing (then None).
-
-    Exact; its time is that of a few knapsacks.
-    """
+    """The bound that the certificate proves for the job, and the reason if it proves nothing (then None). Exact, in the
+    time of a few knapsacks."""
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
         return None, "a scale below 1, or an id twice"
@@ -65,10 +63,10 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 
 
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
-    """What is wrong with a plan's claim that nothing can cost less, by its certificate; none when it stands.
+    """Problems with a plan's claim that nothing costs less, judged by its certificate; empty if the claim is proved.
 
-    A "proved" plan, and every bound of the kinds "root" and "area", must be proved here in full; a "solver" bound
-    is the solver's word, and only the certificate's own bound beside it is proved.
+    A "proved" plan, and every bound of the kinds "root" and "area", must be proved in full; for a "solver" bound only
+    the certificate's own bound is proved.
     """
 
     def error(place: str, value: str, limits: str) -> tuple[Finding, ...]:
@@ -90,20 +88,21 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """At least what the dearest layout of each stock is worth; more where blanks in several strips or a rule count."""
+    """An upper bound on the worth of any layout of each stock; exact unless blanks in several strips or a rule
+    matter."""
     return list(_worths(job, tuple(sorted(prices.items()))))
 
 
 @lru_cache(maxsize=8)
 def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
-    """Kept for the last few prices: the same are asked for again when a plan is proved."""
+    """Caches the last few price lists, because proving a plan uses them again."""
     appraiser = _Appraiser(job, dict(prices))
     return tuple(appraiser.board(stock) for stock in job.stock)
 
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """Blanks of one size and price: their sides as laid (one or two ways), how many, and what one is worth."""
+    """Blanks of one size and price: their sides as laid (one or two ways), their count, and the worth of one."""
 
     lays: tuple[tuple[int, int], ...]
     count: int
@@ -111,7 +110,8 @@ class _Kind:
 
 
 class _Table:
-    """The greatest worth of a knapsack by its room. Too fine sizes are rounded in the direction that is worth more."""
+    """The greatest worth of a knapsack by its capacity. Sizes that are too fine are rounded in the direction that is
+    worth more."""
 
     def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
         sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
@@ -158,11 +158,11 @@ class _Table:
             count, some = count - some, some * 2
 
     def at(self, room: int) -> int:
-        """The worth of so much room."""
+        """The worth at this capacity."""
         return int(self.values[min(len(self.values) - 1, max(0, room) // self.unit)])
 
     def steps(self, room: int) -> list[int]:
-        """Each least room at which the worth grows, up to `room`."""
+        """Each least capacity at which the worth grows, up to `room`."""
         values = self.values if isinstance(self.values, list) else self.values.tolist()
         found = [(n + 1) * self.unit for n, (low, high) in enumerate(pairwise(values)) if high > low]
         return [step for step in found if step <= room]
@@ -194,7 +194,7 @@ class _Appraiser:
     # -- a whole board --------------------------------------------------------------------------------------
 
     def board(self, stock: Stock) -> int:
-        """The greatest worth over the ways in which this stock may be cut."""
+        """The greatest worth over all ways to cut this stock."""
         parts = _usable(stock)
         length = stock.length - 2 * stock.end_trim
         width = 1 if stock.width is None else stock.width - 2 * stock.edge_trim
@@ -228,7 +228,7 @@ class _Appraiser:
         return worth
 
     def _ripped(self, parts: Sequence[int], length: int, width: int) -> int:
-        """Rip the whole board; each strip, with all usable stretches, is crosscut."""
+        """Rips the whole board; each strip, with all usable stretches, is crosscut."""
         strips = []
         for strip in self._strip_widths(width):
             table, pieces = self._strip(strip)
@@ -244,7 +244,8 @@ class _Appraiser:
         return sorted({*self.widths, width}) if self.trim else self.widths
 
     def _rip(self, width: int, length: int, strips: Sequence[Load], rules: Rules) -> int:
-        """The best rip of something so wide and long into parts (width, at most, worth); the uncut whole is one."""
+        """The best rip of a region of this width and length into parts (width, greatest count, worth); the uncut region
+        is one."""
         narrow: list[Load] = []
         wide: list[Load] = []
         best = 0
@@ -269,7 +270,7 @@ class _Appraiser:
     # -- strips ---------------------------------------------------------------------------------------------
 
     def _strip(self, strip: int) -> tuple[_Table, list[tuple[int, int]]]:
-        """The worth of a strip by its length, and (count, length) of every piece that goes into it."""
+        """The worth of a strip by its length, and (count, length) of every piece that fits in it."""
         if strip not in self.strips:
             loads, pieces = [], []
             for kind in self.kinds:
@@ -290,7 +291,7 @@ class _Appraiser:
     # -- sections -------------------------------------------------------------------------------------------
 
     def _to_sizes(self, part: int, width: int) -> int:
-        """Crosscut to sections as long as a blank, each ripped to blanks."""
+        """Crosscuts to sections as long as a blank, each ripped to blanks."""
         rules = self.job.rules
         if self.trim:  # a section may be longer than any of its pieces, for the sake of the shortest rip
             rules = Rules(
@@ -322,7 +323,7 @@ class _Appraiser:
         return self.sections[key]
 
     def _to_sections(self, part: int, width: int, rules: Rules) -> int:
-        """Crosscut to sections of any length, each ripped to strips that are crosscut; or crosscut unripped."""
+        """Crosscuts to sections of any length, each ripped to strips to crosscut; or crosscuts without ripping."""
         key = (width, rules)
         if key not in self.stretches:
             # A ripped section is so much longer than what is crosscut from its strips.
@@ -345,7 +346,7 @@ class _Appraiser:
         return self.stretches[key].at(part + self.kx)
 
     def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
-        """The worth of a section with its kerf, of any size from low to high, `spare` of it without pieces."""
+        """The worth of a section with its kerf, of any size from low to high, with `spare` of it empty."""
         strips = []
         ruled = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood, least_strip=rules.least_strip)
         low, high = low - spare, high - spare
@@ -357,7 +358,7 @@ class _Appraiser:
         return self._rip(width, low + spare - self.kx, strips, ruled)
 
     def _to_panels(self, parts: Sequence[int], width: int) -> int:
-        """Rip panels of any width, crosscut each to blocks, rip the blocks; the rules are left out."""
+        """Rips panels of any width, crosscuts each to blocks, rips the blocks; ignores the rules."""
         sums = {0}
         for kind in self.kinds:
             for _, across in kind.lays:
@@ -372,7 +373,7 @@ class _Appraiser:
         return _Table(_worthwhile(loads), width + self.ky).at(width + self.ky)
 
     def _block(self, length: int) -> tuple[int, _Table]:
-        """How many blocks so long at most, and their worth by width."""
+        """The greatest number of blocks of this length, and their worth by width."""
         often, loads = 0, []
         for kind in self.kinds:
             widths = [across for n, across in kind.lays if n == length or (self.trim and n < length)]
@@ -393,7 +394,7 @@ def _usable(stock: Stock) -> list[int]:
 
 
 def _spread(rooms: set[int]) -> list[tuple[int, int]]:
-    """Rooms as (what is taken, what is worth): neighbours together, taking little and worth much, when many."""
+    """Capacities as (size, worth); if there are many, neighbors are merged, with the least size and greatest worth."""
     ordered = sorted(rooms)
     often = -(-len(ordered) // _MOST_BREAKS) or 1
     groups = [ordered[n : n + often] for n in range(0, len(ordered), often)]
@@ -405,7 +406,7 @@ def _fitting(loads: Sequence[Load], room: int) -> list[Load]:
 
 
 def _worthwhile(loads: Sequence[Load]) -> list[Load]:
-    """The loads but those that a smaller one, to be had as often, is worth as much as."""
+    """The loads, without those that a smaller load of at least equal count and worth replaces."""
     kept: list[Load] = []
     for size, count, worth in sorted(loads, key=lambda load: (load[0], -load[2], -load[1])):
         if worth > 0 and not any(w >= worth and c >= count for _, c, w in kept):

@@ -1,9 +1,9 @@
-"""A simulated saw: replays a written sequence of cuts, and tells whether it ends with exactly the plan's pieces.
+"""A simulated saw: replays a written sequence of cuts, and checks that it ends with exactly the plan's pieces.
 
-It works from the job, the plan's counted pieces and the written values alone, and shares no code with what wrote them.
-A part on the saw is a rectangle of the raw stock. Crosscuts take their length off the end at x = 0; a rip takes its
-strip off the edge at y = 0, whether it sets the strip's width or what is left beside it. So each piece ends at a place,
-which must be the plan's.
+It uses only the job, the plan's pieces and the written values, and shares no code with the code that wrote them. A part
+on the saw is a rectangle of the raw stock. Crosscuts take their length off the end at x = 0; a rip takes its strip off
+the edge at y = 0, whether it sets the strip's width or the remaining width. So each piece ends at a known position,
+which must match the plan.
 """
 
 from collections import Counter
@@ -18,8 +18,8 @@ from woodshop.findings import Finding, Severity
 
 @dataclass(slots=True)
 class _Part:
-    """`is_ripped`: it was ripped, or comes from something ripped. `is_left`: it is what such a rip, or a crosscut of a
-    ripped section, left, which by `least_remainder` is no piece and no strip."""
+    """`is_ripped`: it was ripped, or comes from a ripped part. `is_left`: it remains after such a rip, or after a
+    crosscut of a ripped section, and by `least_remainder` is neither piece nor strip."""
 
     x0: int
     x1: int
@@ -40,15 +40,15 @@ _Place = tuple[str, int, int, int, int]
 
 
 class _Fault(Exception):
-    """What is wrong: code, value, limits."""
+    """A problem: code, value, limits."""
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Everything wrong with a written sequence (values as of `sequence_to_json`), empty when it makes the plan."""
+    """Everything wrong with a written sequence (values as from `sequence_to_json`); empty if it makes the plan."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:
-        found.append(Finding(code, Severity.ERROR, place, value, limits, "the plan and the job", "Plan the cuts anew."))
+        found.append(Finding(code, Severity.ERROR, place, value, limits, "the plan and the job", "Plan again."))
 
     if written.get("format") != "woodshop-sequence/1":
         error("sequence-format", "format", repr(written.get("format"))[:40], "'woodshop-sequence/1'")
@@ -75,7 +75,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
     for n, station in enumerate(stations):
         if station["set"] == other:
             value = f"{other!r} with narrow strips against the {written['thin_rip']}"
-            error("sequence-setting", f"stations[{n}].set", value, "one way of ripping narrow strips")
+            error("sequence-setting", f"stations[{n}].set", value, "one way to rip narrow strips")
     before = None
     phases = list(dict.fromkeys([station["phase"] for station in stations]))
     order = ["trim", "section", "rip", "crosscut", "block", "finish"]
@@ -90,7 +90,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
             due.pop(0)
         setting = (station["along"], station["set"], station["distance"])
         if not station["strokes"] or (setting == before and station["phase"] == stations[n - 1]["phase"]):
-            error("sequence-moves", place, "a move for nothing", "each setting made once, for some cut")
+            error("sequence-moves", place, "a setting without a cut", "each setting once, with a cut")
         before = setting
         for m, stroke in enumerate(station["strokes"]):
             try:
@@ -109,7 +109,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
 
 
 class _Bench:
-    """One board of a layout, as far as it is cut."""
+    """One board of a layout while it is cut."""
 
     def __init__(self, job: Job, plan: Plan, number: int) -> None:
         self.job, self.layout = job, plan.layouts[number]
@@ -124,7 +124,7 @@ class _Bench:
         if stroke["boards"] != self.layout.times:
             raise _Fault("sequence-boards", f"{stroke['boards']} boards", f"all {self.layout.times}")
         if not self.parts.get(stroke["of"]):
-            raise _Fault("sequence-part", f"{stroke['of']!r}", "a part that is there")
+            raise _Fault("sequence-part", f"{stroke['of']!r}", "a part that exists")
         part = self.parts[stroke["of"]].pop()
         along, way, distance = station["along"], station["set"], station["distance"]
         if distance < 1 or stroke["passes"] < 1:
@@ -135,14 +135,14 @@ class _Bench:
             self._part(part, station, stroke)
 
     def rename(self, of: str, name: str) -> None:
-        """What is there under one name gets another; nothing there leaves a piece missing, which the end tells."""
+        """Renames a part. If the part does not exist, a piece is missing, which `ended` reports."""
         parts = self.parts.get(of, [])
         if parts and not any(part.is_left or (part.is_whole and any(self.trimmed)) for part in parts):
             self._put(name, self.parts[of].pop())
 
     def _trim(self, part: _Part, along: bool, distance: int, stroke: Mapping[str, Any]) -> None:
         if stroke["passes"] != len(stroke["yields"]):
-            raise _Fault("sequence-passes", f"{stroke['passes']} passes", f"{len(stroke['yields'])}, one a trim")
+            raise _Fault("sequence-passes", f"{stroke['passes']} passes", f"{len(stroke['yields'])}, one for each trim")
         whole = part.is_whole and list(stroke["yields"]) in (["end"], ["edge", "edge"])
         if whole:
             due = self.stock.edge_trim if along else self.stock.end_trim
@@ -158,7 +158,7 @@ class _Bench:
                 raise _Fault("sequence-trim", "an edge", "an end")
             part.x0 += distance
         if part.x0 >= part.x1 or part.width < 1:
-            raise _Fault("sequence-size", "nothing left of the part", "something")
+            raise _Fault("sequence-size", "no wood left", "some wood left")
         self.parts[stroke["of"]].append(part)
 
     def _part(self, part: _Part, station: Mapping[str, Any], stroke: Mapping[str, Any]) -> None:
@@ -176,7 +176,7 @@ class _Bench:
             extent = part.width if along else part.x1 - part.x0
             off = extent - distance - kerf if way == "remaining" else distance
             if off < 1 or off > extent:
-                raise _Fault("sequence-size", f"{off} off {extent}", "no more than is there")
+                raise _Fault("sequence-size", f"{off} off {extent}", f"at most {extent}")
             if along:
                 self._may_rip(part, off, way)
                 part.is_ripped = True
@@ -189,7 +189,7 @@ class _Bench:
         extent = part.width if along else part.x1 - part.x0
         if passes < len(names):
             if self._is_remainder(part, along):
-                raise _Fault("sequence-rule", "a part that is what remains", "a cut of its own for each part")
+                raise _Fault("sequence-rule", "a remainder used as a part", "a cut for each part")
             if extent != distance:
                 raise _Fault("sequence-size", f"{extent} remains", f"{distance}, the last of the equal parts")
             self._put(names[-1], part)
@@ -198,7 +198,7 @@ class _Bench:
             self._put(stroke["of"], part)
 
     def _is_remainder(self, part: _Part, along: bool) -> bool:
-        """Whether what a cut leaves of a part may be neither piece nor strip."""
+        """Whether the rest of a part after a cut may be neither piece nor strip."""
         return self._keeps_remainder() and (along or (part.is_ripped and part.in_section))
 
     def _keeps_remainder(self) -> bool:
@@ -229,10 +229,12 @@ class _Bench:
         if narrow != (way in ("remaining", "strip")):
             raise _Fault("sequence-rule", f"a strip of {off} by {way}", "narrow strips away from the fence")
         if narrow and part.width - off - self.job.kerf.rip < (rules.parent_wood or 0):
-            raise _Fault("sequence-rule", f"a narrow rip from {part.width}", f"{rules.parent_wood} left in the hand")
+            raise _Fault(
+                "sequence-rule", f"a narrow rip from {part.width}", f"{rules.parent_wood} left between blade and fence"
+            )
 
     def ended(self) -> list[tuple[str, str, str]]:
-        """What differs from the plan at the end."""
+        """The differences from the plan at the end."""
         wrong = []
         for trim, name in zip(self.trimmed, ("ends", "edges"), strict=True):
             if trim:

@@ -1,7 +1,7 @@
-"""Can some pieces be had from one board, and how: strips filled from their lengths, by one simple rule.
+"""Whether given pieces fit on one board, and how: strips filled by length with one simple rule.
 
-Not every layout that can be sawn is found (no sections and no blocks are tried); what is found is sawable by
-`check.Saw`, rules and all.
+Not every layout that can be sawn is found (sections and blocks are not tried); those found can be sawn by `check.Saw`,
+with all rules.
 """
 
 from collections import Counter
@@ -26,7 +26,7 @@ _MOST_WALKED = 2_000
 
 
 def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
-    """One board with exactly these pieces, times 1; None when the rule finds no way."""
+    """One board with exactly these pieces, times 1; None if the rule finds no way."""
     blanks = {blank.id: blank for blank in job.blanks}
     directions = tuple(way for way in DIRECTIONS if job.cutting.first in (way, "either"))
     turnable = [
@@ -56,7 +56,7 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
 
 
 def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: Direction) -> list[Piece] | None:
-    """The pieces of each kind where they lie: strips along the board, or across it from each of its good stretches."""
+    """The positions of the pieces of each kind: in strips along the board, or across it from each good stretch."""
     board = board_of(job, stock)
     if direction == "along":
         bins, room, between, within = list(board.segments), board.width, job.kerf.rip, job.kerf.crosscut
@@ -110,7 +110,7 @@ Strip = tuple[int, list[tuple[int, Piece]]]
 
 
 def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: bool) -> list[Strip] | None:
-    """Parts (extent across, extent within, piece, how many) in as few strips as may be; each strip as (extent, [(where,
+    """Parts (extent across, extent within, piece, count) in as few strips as possible; each strip as (extent, [(where,
     piece)])."""
     classes: dict[int, list[Part]] = {}
     for part in sorted(parts, key=lambda p: (-p[0], -p[1], p[2].id, p[2].spare)):
@@ -160,7 +160,7 @@ def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> lis
 
 
 def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int) -> list[list[tuple[int, int]]] | None:
-    """Parts (longest first) into so many strips by trying places in turn; None when none is found in time."""
+    """Parts (longest first) into that many strips by backtracking; None if none is found within the limit."""
     rooms = [room + kerf for _ in range(strips) for _, room in bins]
     used = [0] * len(rooms)
     where = [0] * len(sizes)
@@ -199,7 +199,7 @@ def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int
 
 
 def settings_of(job: Job, layout: Layout) -> int:
-    """How many different fence and stop settings a layout takes."""
+    """The number of different fence and stop settings of a layout."""
     return _settings(saw_cuts(job, layout))
 
 
@@ -208,7 +208,7 @@ def _settings(cuts: tuple[SawCut, ...]) -> int:
 
 
 def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
-    """Settings of a layout, and less the sum over the offcuts of one board of length squared times width."""
+    """Settings of a layout, and minus the sum over the offcuts of one board of length squared times width."""
     cuts, rests = cuts_and_leftovers(job, layout, 1)
     return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 
@@ -221,7 +221,7 @@ def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
 
 
 class Boards:
-    """A plan's stock as kinds, its pieces as items (blank and whether spare): what a board can hold."""
+    """A plan's stock as kinds, and its pieces as items (blank and whether spare): what fits on a board."""
 
     def __init__(self, plan: Plan) -> None:
         self.job = job = plan.job
@@ -255,16 +255,16 @@ class Boards:
                 self.known[key] = replace(layout, times=1)
         self.groups = [LayoutGroup(kind, times, counts) for (kind, counts), times in merged.items()]
         self.laid = 0
-        """How many layouts were packed so far: most of the work."""
+        """The number of layouts packed so far, which is most of the work."""
         self._laid = lru_cache(maxsize=None)(self._lay)
         self._best = lru_cache(maxsize=None)(self._best_of)
 
     def room(self, kind: int) -> int:
-        """What a board of a kind can hold, in the measure of `weight`."""
+        """The capacity of a board of a kind, in the measure of `weight`."""
         return self.rooms[kind]
 
     def weight(self, item: int) -> int:
-        """What an item takes of a board's room, its kerfs with it."""
+        """The share of a board's capacity that an item uses, including its kerfs."""
         return self.weights[item]
 
     def may_hold(self, kind: int, counts: Counts) -> bool:
@@ -274,11 +274,11 @@ class Boards:
         return (kind, counts) in self.known or self._laid(kind, counts) is not None
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """Whether a layout that can be cut is wanted: here each is."""
+        """Whether a valid layout is wanted: here always."""
         return True
 
     def most_distinct(self, kind: int) -> int:
-        """So many different items at most, by weight alone."""
+        """The greatest number of different items, by weight alone."""
         room = self.rooms[kind]
         for n, weight in enumerate(sorted(self.weights)):
             room -= weight
@@ -305,7 +305,7 @@ class Boards:
         return Layout(stock.id, 1, tuple(pieces), None)
 
     def layout(self, group: LayoutGroup) -> Layout:
-        """The group's layout: as it was, or as packed anew where that takes fewer settings or leaves more."""
+        """The group's layout: as it was, or packed again if that takes fewer settings or leaves larger offcuts."""
         return replace(self._best(group.kind, group.counts)[0], times=group.times)
 
     def rank(self, group: LayoutGroup) -> tuple[int, int]:
@@ -314,7 +314,7 @@ class Boards:
         return settings, offcuts * group.times
 
     def choices(self, kind: int, counts: Counts) -> list[Layout]:
-        """The ways known to cut some items from one board, times 1: as it was, and as packed anew."""
+        """The known ways to cut some items from one board, times 1: as it was, and packed again."""
         old, new = self.known.get((kind, counts)), self._laid(kind, counts)
         return [layout for layout in (old, new) if layout is not None]
 

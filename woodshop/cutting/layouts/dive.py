@@ -1,4 +1,4 @@
-"""Pieces cut by few layouts: whole layouts fixed one after another, and layouts of a plan taken out and cut anew."""
+"""Few layouts for given pieces: fixing whole layouts one after another, and recutting layouts of a plan."""
 
 import random
 from bisect import bisect_left, bisect_right
@@ -16,7 +16,7 @@ _MOST_BACK = 40
 
 
 class LayoutTable:
-    """Layouts as lines of whole numbers: counts of so many `items`, one in its kind's place, and last the waste."""
+    """Layouts as integer rows: counts of the `items`, a one in the column of its kind, and last the waste."""
 
     def __init__(self, lines: Any, items: int) -> None:
         import numpy
@@ -26,7 +26,7 @@ class LayoutTable:
         self._having = [numpy.nonzero(lines[:, place])[0] for place in range(lines.shape[1])]
 
     def most_times(self, left: Any, known: Any = None, places: Sequence[int] | None = None) -> Any:
-        """How often each layout can be cut out of what is left; only these places are looked at where it is `known`."""
+        """How often each layout can be cut from the rest; if `known`, only these columns are considered."""
         import numpy
 
         most = numpy.full(len(self.lines), 10**9) if known is None else known.copy()
@@ -36,13 +36,13 @@ class LayoutTable:
         return most
 
     def part(self, which: Any) -> "LayoutTable":
-        """The table of some lines."""
+        """The table of some rows."""
         return self if len(which) == len(self.lines) else LayoutTable(self.lines[which], self.items)
 
 
 @dataclass(frozen=True, slots=True)
 class Taste:
-    """What is looked for in the layout to fix: see `_Dive._merit`."""
+    """The preferences in choosing the layout to fix: see `_Dive._merit`."""
 
     plain: float
     power: float
@@ -50,7 +50,7 @@ class Taste:
 
 @dataclass(slots=True)
 class _Fixed:
-    """One step of a dive, with what it takes to step back."""
+    """One step of a dive, with the data needed to undo it."""
 
     left: Any
     most: Any
@@ -64,10 +64,8 @@ class _Fixed:
 def dive(
     table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
-    """Times of some lines of the table that use up what is left, in fewer than `below` lines; None when none are found.
-
-    `start`: lines known to do it. Raises SolverFailedError without a solver.
-    """
+    """Times of some rows of the table that use up the rest, in fewer than `below` rows; None if none are found.
+    `start`: rows known to do it. Raises SolverFailedError without a solver."""
     import numpy
 
     most = table.most_times(left)
@@ -138,7 +136,7 @@ class _Dive:
         self.asked = numpy.concatenate([self.asked, lines])
 
     def _costs(self) -> Any:
-        """A share of its most times each; more of a layout that is chosen already is free."""
+        """The cost of each row: a share of its greatest times; more of an already chosen layout is free."""
         import numpy
 
         costs = self.shaken / numpy.maximum(self.most, 1)
@@ -146,7 +144,7 @@ class _Dive:
         return costs
 
     def _spread(self) -> tuple[float, Any] | None:
-        """The linear answer, or None when the rest cannot be cut."""
+        """The linear solution, or None if the rest cannot be cut."""
         import numpy
 
         costs = self._costs()
@@ -172,7 +170,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The line to fix, its times, and the times that are sure to leave a way."""
+        """The row to fix, its times, and the times that are sure to leave a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -186,7 +184,7 @@ class _Dive:
         return found
 
     def _merit(self, line: int, amount: float, full: int) -> float:
-        """More for a layout used to the full, cut often, and that brings many items to their end."""
+        """Greater for a layout that is fully used, cut often, and completes many items."""
         items = self.table.items
         counts = self.table.lines[line, :items]
         ended = int(((counts > 0) & (counts * full == self.left[:items])).sum())
@@ -208,7 +206,7 @@ class _Dive:
             self.candidates = (candidates[is_open], counts[is_open])
 
     def _step_back(self) -> bool:
-        """Undo the last step, and cut its layout fewer times or not at all now."""
+        """Undoes the last step, and cuts its layout fewer times or not at all."""
         if not self.trail:
             return False
         last = self.trail.pop()
@@ -234,7 +232,7 @@ _WHOLE_FIRST = 3
 def listed(
     holds: Holds, kind: int, pieces: dict[int, int], least: int, limit: int = MOST_LISTED
 ) -> list[Counts] | None:
-    """Every layout of these pieces on a kind with a weight of at least `least`; None when there are too many."""
+    """Every layout of these pieces on a kind with a weight of at least `least`; None if there are too many."""
     order = sorted(pieces, key=lambda item: (-holds.weight(item), item))
     weights = [holds.weight(item) for item in order]
     falling = [-weight for weight in weights]
@@ -272,7 +270,8 @@ def listed(
 
 @dataclass(slots=True)
 class Peeling:
-    """Repeated cutting anew of a plan's layouts; `steps` counts linear programmes, each by its number of layouts."""
+    """Repeated recutting of a plan's layouts; `steps` counts linear programs, each weighted by its number of
+    layouts."""
 
     holds: Holds
     groups: list[LayoutGroup]
@@ -282,7 +281,7 @@ class Peeling:
     rng: random.Random = field(default_factory=lambda: random.Random(1))
 
     def run(self) -> list[LayoutGroup]:
-        """The layouts, as few as were found. Raises SolverFailedError without a solver."""
+        """The fewest layouts found. Raises SolverFailedError without a solver."""
         budget = Budget(self.steps)
         whole = _Listing.of(self.holds, self.groups)
         first = _WHOLE_FIRST if whole is not None else 0
@@ -306,7 +305,7 @@ class Peeling:
         return self.groups
 
     def _kin(self, size: int) -> list[int]:
-        """A layout by chance, and those that share most items with it, seldom cut ones first."""
+        """A random layout, and those that share most items with it, rarest first."""
         count = len(self.groups)
         base = self.rng.randrange(count)
         own = {item for item, _ in self.groups[base].counts}
@@ -339,7 +338,7 @@ class _Listing:
 
     @classmethod
     def of(cls, holds: Holds, groups: Sequence[LayoutGroup]) -> "_Listing | None":
-        """None when there are too many."""
+        """The table; None if there are too many layouts."""
         total = pooled(groups)
         kinds = sorted({group.kind for group in groups})
         waste = sum(group.times * holds.room(group.kind) for group in groups)

@@ -1,9 +1,9 @@
-"""How few layouts, how few settings and how small a weighted sum any plan of a job must have.
+"""Lower bounds on the number of layouts, the settings and the weighted sum of any plan of a job.
 
-All are exact countings that look at no plan. They may be weak: they say what is certain, not what can be reached.
-The countings of settings are for plans in which nothing but the trims is cut off before a piece, so that waste is what
-remains at the far end of a strip and at the far side of a board: the planner makes no others, but for boards with
-unusable stretches, where little is counted.
+All are exact counts that use no plan. They may be weak: they state what is certain, not what is achievable. The bounds
+on settings are for plans that cut nothing but the trims off before a piece, so that waste remains at the far end of a
+strip and the far side of a board. The planner makes only such plans, except for boards with unusable stretches, where
+the bound is small.
 """
 
 from collections.abc import Callable
@@ -25,7 +25,8 @@ from woodshop.errors import NothingToCutError
 
 
 def least_layouts_of_job(job: Job) -> int:
-    """No plan of the job, on whatever stock, has fewer layouts: the blanks must all occur, and a board holds few."""
+    """A lower bound on the layouts of any plan of the job, on any stock: all blanks must occur, and a board
+    holds few."""
     kx, ky = job.kerf.crosscut, job.kerf.rip if job.is_flat else 0
     weights = sorted(
         min((blank.length + kx) * (width_of(blank) + ky), (width_of(blank) + kx) * (blank.length + ky))
@@ -46,11 +47,12 @@ def least_layouts_of_job(job: Job) -> int:
 
 
 def least_settings(job: Job, layouts: int) -> int:
-    """No plan of at least so many layouts takes fewer fence and stop settings, added up layout by layout.
+    """A lower bound on the fence and stop settings, summed over the layouts, of any plan with at least this many
+    layouts.
 
-    Every different length must be set at the stop in some layout, unless a piece of it can be what just remains of a
-    board when others are cut from it; so with the different widths and the fence. And a layout whose pieces are all
-    shorter (narrower) than every board takes one crosscut (rip) at least, and the settings of its trims.
+    Every different length must be set at the stop in some layout, unless a piece of it can be the remainder of a board
+    from which others are cut; likewise the different widths and the fence. And a layout whose pieces are all shorter
+    (narrower) than every board needs at least one crosscut (rip), and the settings of its trims.
     """
     least = 0
     for across in (False, True) if job.is_flat else (False,):
@@ -64,10 +66,11 @@ def least_settings(job: Job, layouts: int) -> int:
 
 
 def least_sum(job: Job, money: int, layout: int, setting: int, offcut: Fraction) -> int:
-    """No plan has a smaller sum: money, layouts and settings at their worth, less offcuts at most at `offcut` per area.
+    """A lower bound on the sum of any plan: money, layouts and settings at their value, less offcuts at most at
+    `offcut` per area.
 
-    `money` is what no plan can cost less than. Every board's money less the worth of all its area is at least the
-    dearest share of its money; what the pieces take is no offcut.
+    `money` is the lower bound of the cost. The cost of every board less the value of all its area is at least the
+    greatest share of its cost; the area of the pieces is not offcut.
     """
     kinds = [(stock, _area(area_of(stock))) for stock in job.stock]
     share = max((offcut * area / stock.cost for stock, area in kinds if stock.count is None and stock.cost), default=0)
@@ -95,7 +98,7 @@ def _extents(blank: Blank, across: bool) -> set[int]:
 
 
 def _surely_set(job: Job, across: bool, rooms: list[int], extents: list[int]) -> int:
-    """How many different extents must be set, whatever else is cut beside them."""
+    """The number of different extents that must be set, whatever else is cut."""
     cutting, rules = job.cutting, job.rules
     if job.is_flat and (cutting.stages != 2 or cutting.final_trim):
         return 0
@@ -122,18 +125,19 @@ EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
 PEELING = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
 """Steps of the search among all layouts of lines, per effort."""
 MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
-"""With wishes: up to so many layouts per kind of stock all that there are are weighed."""
+"""With wishes: if there are at most this many layouts per kind of stock, all are considered."""
 
 Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetupReport:
-    """A plan with what became of its layouts.
+    """A plan and the results of improving its layouts.
 
     `least` is exact: no plan that cuts as many boards of each kind into the same pieces has fewer layouts; with wishes,
-    no plan of the job has. `least_settings` is exact as `setup_bounds.least_settings` says. With wishes, `weighed`
-    holds the parts of the plan's sum, `weighed_before` those of the plan given, and no plan's sum is below `least_sum`.
+    no plan of the job has. `least_settings` is exact as described in `setup_bounds.least_settings`. With wishes,
+    `weighed` has the parts of the plan's sum, `weighed_before` those of the given plan, and no plan's sum is below
+    `least_sum`.
     """
 
     plan: Plan
@@ -151,10 +155,10 @@ class SetupReport:
 def fewer_layouts(
     plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> Plan:
-    """A plan of the same stock, cost and bound with at most as many layouts; the plan itself when none was found.
+    """A plan of the same stock, cost and bound with at most as many layouts; the plan itself if none was found.
 
-    With wishes a plan of the same bound whose weighted sum is at most as high, maybe on other stock. Raises
-    ValueError for an unknown effort, for a plan that is not sound, and for wishes that contradict the job.
+    With wishes, a plan of the same bound with at most the same weighted sum, possibly on other stock. Raises ValueError
+    for an unknown effort, for a plan that is not sound, and for wishes that contradict the job.
     """
     return improve_setups(plan, effort=effort, progress=progress, wishes=wishes).plan
 
@@ -162,7 +166,8 @@ def fewer_layouts(
 def improve_setups(
     plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
-    """As `fewer_layouts`, with the figures. Same plan, effort and wishes, same answer: the search ends by steps."""
+    """As `fewer_layouts`, with the figures. The same plan, effort and wishes give the same result: the search is
+    limited by steps."""
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)
@@ -234,7 +239,7 @@ def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progr
 
 
 def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
-    """The plan with these layouts of the same job; what no plan can cost less than stays."""
+    """The plan with these layouts of the same job and the same lower bound."""
     cost = cost_of(plan.job, layouts)
     if cost == plan.cost:
         return replace(plan, layouts=layouts)
@@ -246,7 +251,7 @@ def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
 
 
 def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
-    """Plans of the job on each kind of stock alone, where one is enough."""
+    """Plans of the job on each kind of stock alone, if one is enough."""
     job = plan.job
     found = []
     for stock in job.stock if len(job.stock) > 1 else ():
@@ -262,7 +267,7 @@ def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
 
 
 def _tidied(boards: Boards, groups: list[LayoutGroup], budget: Budget) -> list[LayoutGroup]:
-    """As many layouts, their pieces exchanged between two at a time for fewer settings and better offcuts."""
+    """The same number of layouts, with pieces exchanged between pairs for fewer settings and better offcuts."""
     again = True
     while again:
         again = False

@@ -1,12 +1,11 @@
 """Other layouts for the same pieces on the same stock: fewer of them, each cut more often.
 
-A layout is here only what it yields: a kind of stock, how often it is cut, and counted items. Whether a kind can
-hold some items is the caller's to say (`Holds`), so that lines, boards and open benchmark sets share this search.
+Here a layout is only its yield: a kind of stock, its times, and counted items. The caller decides whether a kind can
+hold some items (`Holds`), so that lines, boards and open benchmark sets share this search.
 
-Some layouts are taken together, their pieces pooled, and new numbers of times are tried whose sum per kind of stock
-is as before. The pieces are then dealt out item by item: an item of which d are pooled, dealt to layouts cut
-x1, x2, ... times, goes a1, a2, ... to each where a1 x1 + a2 x2 + ... = d. As the sums are kept, nothing else of the
-plan moves.
+Some layouts are combined, their pieces pooled, and new times are tried with the same sum for each kind of stock. The
+pieces are then distributed item by item: an item with d pieces pooled, distributed to layouts cut x1, x2, ... times,
+goes a1, a2, ... to each with a1 x1 + a2 x2 + ... = d. Because the sums stay equal, the rest of the plan is unchanged.
 """
 
 import random
@@ -23,12 +22,12 @@ _MOST_CHOICES = 4_000
 _MOST_PARTED = 60
 
 Counts = tuple[tuple[int, int], ...]
-"""Items by number, each with how many of it: ascending, no zeros."""
+"""Items by number, each with its count: ascending, no zeros."""
 
 
 @dataclass(frozen=True, slots=True)
 class LayoutGroup:
-    """One layout by what it yields: kind of stock, times, counted items."""
+    """One layout by its yield: kind of stock, times, counted items."""
 
     kind: int
     times: int
@@ -36,38 +35,38 @@ class LayoutGroup:
 
 
 class Holds(Protocol):
-    """What one board of a kind can hold."""
+    """The capacity of one board of a kind."""
 
     def room(self, kind: int) -> int:
-        """Total weight that a board of the kind can hold at most."""
+        """The greatest total weight on a board of the kind."""
 
     def weight(self, item: int) -> int:
-        """Weight of an item against `room`."""
+        """The weight of an item, compared with `room`."""
 
     def may_hold(self, kind: int, counts: Counts) -> bool:
-        """Whether the items can be had from one board; if so, then any fewer can too."""
+        """Whether the items fit on one board; if so, any fewer fit too."""
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """What is asked of a whole layout besides, such as a least use of the board."""
+        """A further requirement for a whole layout, such as a least use of the board."""
 
 
 @dataclass(slots=True)
 class Budget:
-    """Steps that the search may still take: it ends by steps and never by the clock."""
+    """The steps left to the search, which is limited by steps and never by the clock."""
 
     steps: int
 
     def take(self, steps: int = 1) -> bool:
-        """Use some; False when there are none left."""
+        """Uses some steps; False if there are none left."""
         self.steps -= steps
         return self.steps > 0
 
 
 @lru_cache(maxsize=2_000)
 def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int) -> tuple[tuple[int, ...], ...]:
-    """Ways to deal `total` pieces to layouts cut so many times each: (a1, a2, ...) with sum a x = total.
+    """Ways to distribute `total` pieces to layouts with these times: (a1, a2, ...) with sum a x = total.
 
-    `most` is what each layout can take at most. The first `limit` ways, smallest a1 first; the walk itself ends after
+    `most` is the limit of each layout. Returns the first `limit` ways, smallest a1 first; the search itself ends after
     four times as many steps.
 
     >>> shares(7, (2, 3), (9, 9), 10)
@@ -88,7 +87,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     walked = 0
 
     def walk(place: int, left: int, own: tuple[int, ...]) -> bool:
-        """Deal what is left to the layouts from `place` on; False when there are ways or steps enough."""
+        """Distributes the rest to the layouts from `place` on; False if there are enough ways or steps."""
         nonlocal walked
         walked += 1
         often = times[place]
@@ -111,7 +110,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
 
 @lru_cache(maxsize=2_000)
 def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...], ...]:
-    """Every way to write `total` as so many parts of at least `least`, the largest part last.
+    """Every way to write `total` as a sum of that many parts of at least `least`, the largest part last.
 
     >>> partitions(5, 2)
     ((1, 4), (2, 3))
@@ -127,7 +126,8 @@ def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...],
 def deals(
     holds: Holds, pooled: dict[int, int], targets: Sequence[tuple[int, int]], budget: Budget, nodes: int
 ) -> Iterator[list[LayoutGroup]]:
-    """Every dealing of the pooled items to layouts of these (kind, times), as far as the nodes and budget go."""
+    """Every distribution of the pooled items to layouts of these (kind, times), as far as the nodes and budget
+    allow."""
     times = tuple(often for _, often in targets)
     options: list[tuple[int, tuple[tuple[int, ...], ...]]] = []
     rooms = [holds.room(kind) for kind, _ in targets]
@@ -145,7 +145,7 @@ def deals(
     left = nodes
 
     def fits(j: int) -> bool:
-        """Whether a layout holds what is dealt to it; packing many pieces takes more steps than few."""
+        """Whether a layout holds its items; packing many pieces uses more steps."""
         budget.take(max(0, sum(n for _, n in dealt[j]) - _FEW_PIECES))
         return holds.may_hold(targets[j][0], tuple(sorted(dealt[j])))
 
@@ -191,10 +191,10 @@ def pooled(groups: Sequence[LayoutGroup]) -> dict[int, int]:
 
 
 def least_layouts(holds: Holds, groups: Sequence[LayoutGroup], kinds_distinct: Callable[[int], int]) -> int:
-    """No plan with as many boards of each kind has fewer layouts than this; exact, by three countings.
+    """A lower bound on the layouts of any plan with as many boards of each kind; exact, from three counts.
 
-    One layout per kind at least; where one per kind cannot give some item's exact count, one more; and all the items
-    must occur in some layout, of which one shows at most `kinds_distinct(kind)` different ones.
+    At least one layout per kind; one more if one per kind cannot give some item's exact count; and all items must occur
+    in some layout, each of which has at most `kinds_distinct(kind)` different ones.
     """
     runs = Counter[int]()
     for group in groups:
@@ -221,7 +221,7 @@ def _can_sum(total: int, times: tuple[int, ...]) -> bool:
 
 @dataclass(slots=True)
 class Search:
-    """Fewer layouts by taking a few together at a time; random in choice, the same for the same seed."""
+    """Fewer layouts by recombining a few at a time; random choices, the same for the same seed."""
 
     holds: Holds
     groups: list[LayoutGroup]
@@ -232,7 +232,7 @@ class Search:
     rng: random.Random = field(default_factory=lambda: random.Random(1))
 
     def run(self) -> list[LayoutGroup]:
-        """The layouts, as few as were found."""
+        """The fewest layouts found."""
         self._merge_all(2)
         self._merge_all(3)
         while self.budget.steps > 0 and len(self.groups) > self.stop_at:
@@ -243,7 +243,7 @@ class Search:
         return self.groups
 
     def _merge_all(self, size: int) -> None:
-        """Each choice of so many layouts once, as long as there are not too many of them."""
+        """Each choice of that many layouts once, unless there are too many."""
         again = True
         while again and self.budget.steps > 0:
             again = False
@@ -255,7 +255,7 @@ class Search:
                     break
 
     def _some(self, size: int) -> list[tuple[int, ...]]:
-        """Choices of so many layouts, each once, in a random order: all, or some when there are very many."""
+        """Choices of that many layouts, each once, in random order: all, or a sample if there are very many."""
         count = len(self.groups)
         if comb(count, size) <= _MOST_CHOICES:
             chosen = list(combinations(range(count), size))
@@ -265,7 +265,7 @@ class Search:
         return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
-        """Some layouts taken together: fewer if it can be, else as many with more uneven times."""
+        """Recombines some layouts: into fewer if possible, else into as many with more uneven times."""
         count = len(self.groups)
         size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
         base = self.rng.randrange(count)
@@ -282,7 +282,7 @@ class Search:
             self._replace(members[: min(3, size)], fewer=False)
 
     def _replace(self, members: Sequence[int], *, fewer: bool) -> bool:
-        """Put other layouts in the place of these, if a dealing is found."""
+        """Replaces these layouts by others, if a distribution is found."""
         chosen = [self.groups[n] for n in members]
         total = pooled(chosen)
         now = sorted(group.times for group in chosen)
@@ -300,7 +300,7 @@ class Search:
         return False
 
     def _targets(self, chosen: Sequence[LayoutGroup], *, fewer: bool) -> Iterator[list[tuple[int, int]]]:
-        """New (kind, times) for the layouts: one kind is parted anew, the others keep their times."""
+        """New (kind, times) for the layouts: one kind is divided again, the others keep their times."""
         kinds = sorted({group.kind for group in chosen})
         for kind in kinds:
             times = [group.times for group in chosen if group.kind == kind]
@@ -315,7 +315,7 @@ class Search:
                 yield [*rest, *((kind, often) for often in way)]
 
     def _parted(self, total: int, parts: int) -> Sequence[tuple[int, ...]]:
-        """Some ways to part `total`, in a random order."""
+        """Some ways to divide `total`, in random order."""
         if parts == 2:
             firsts = range(self.least_times, total // 2 + 1)
             return [(first, total - first) for first in self.rng.sample(firsts, min(_MOST_PARTED, len(firsts)))]

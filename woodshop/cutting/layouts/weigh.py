@@ -1,9 +1,8 @@
-"""Money against set-ups and offcuts in one sum, for who would rather pay a little more and saw a little less.
+"""A weighted sum of money, set-ups and offcuts, for users who prefer to pay slightly more and saw less.
 
-The sum is the money, and for every layout and every setting what one more of it is worth, less what the offcuts are
-worth. Plans on other boards are looked at too: those of one kind of stock alone, those that come of taking two or three
-layouts together on whatever boards, and of all layouts met on the way (of all there are, when they are few) the best
-choice in whole numbers.
+The sum is the money, plus the value of every layout and every setting, minus the value of the offcuts. Plans on other
+boards are considered too: those of one kind of stock alone, those from recombining two or three layouts on any boards,
+and the best integer choice of all layouts found on the way (or of all there are, if they are few).
 """
 
 from collections import Counter
@@ -29,11 +28,11 @@ _STEPS_TO_LAY = 20
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """What saving a set-up and keeping an offcut are worth, in the job's money (whole units, none below nought).
+    """The value of a saved set-up and of an offcut, in the job's money (whole units, 0 or more).
 
-    `layout`, `setting`: one more layout, one more fence or stop setting. `offcut`: an offcut `least_length` long and
-    `least_width` wide; smaller ones are worth nothing, larger ones more by their area, rounded down. Lengths in the
-    job's unit; lines have no width.
+    `layout`, `setting`: one layout, one fence or stop setting less. `offcut`: an offcut `least_length` long and
+    `least_width` wide; smaller ones have no value, larger ones more by their area, rounded down. Lengths in the job's
+    unit; lines have no width.
     """
 
     layout: int = 0
@@ -43,7 +42,7 @@ class Wishes:
     least_width: int = 1
 
     def fault(self, job: Job) -> str:
-        """What is wrong with the wishes for a job, with what is wanted; empty when nothing is."""
+        """What is wrong with the wishes for a job, with the limit; "" if nothing is."""
         if min(self.layout, self.setting, self.offcut) < 0:
             return "a wish below nought: what a layout, a setting or an offcut is worth is 0 or more"
         if min(self.least_length, self.least_width) < 1:
@@ -59,11 +58,11 @@ class Wishes:
         return ""
 
     def per_area(self, job: Job) -> Fraction:
-        """What an offcut is worth at most, per unit of its area (of its length, for lines)."""
+        """The greatest value of an offcut per unit of its area (of its length, for lines)."""
         return Fraction(self.offcut, self.least_length * (self.least_width if job.is_flat else 1))
 
     def worth_of(self, job: Job, layout: Layout) -> int:
-        """What the offcuts of one board are worth."""
+        """The value of the offcuts of one board."""
         if not self.offcut:
             return 0
         width = self.least_width if job.is_flat else 1
@@ -73,7 +72,7 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """The parts of a plan's sum, all in the job's money: `total` is money + layouts + settings - offcuts."""
+    """The parts of a plan's sum, in the job's money: `total` is money + layouts + settings - offcuts."""
 
     money: int
     layouts: int
@@ -87,7 +86,7 @@ class Weighed:
 
 
 def weigh(job: Job, layouts: Sequence[Layout], wishes: Wishes) -> Weighed:
-    """What some layouts come to, by these wishes."""
+    """The sum of some layouts with these wishes."""
     return Weighed(
         cost_of(job, layouts),
         wishes.layout * len(layouts),
@@ -98,10 +97,8 @@ def weigh(job: Job, layouts: Sequence[Layout], wishes: Wishes) -> Weighed:
 
 @dataclass(slots=True)
 class Weighing:
-    """A search for a plan of less weighted sum on any of the job's boards, from one plan or several of the same job.
-
-    `steps` limits it; `most_listed`: up to so many layouts all that there are go into the choice in whole numbers.
-    """
+    """A search for a plan with a lower weighted sum on any of the job's boards, from one or several plans of the job.
+    `steps` limits it; `most_listed`: if there are at most this many layouts, all take part in the integer choice."""
 
     job: Job
     wishes: Wishes
@@ -109,7 +106,7 @@ class Weighing:
     most_listed: int
 
     def run(self, plans: Sequence[Plan]) -> tuple[Layout, ...]:
-        """The layouts of least sum that were found; those of the first plan when none has less."""
+        """The layouts with the lowest sum found; those of the first plan if none is lower."""
         found = [plan.layouts for plan in plans]
         for plan in sorted(plans, key=lambda plan: weigh(self.job, plan.layouts, self.wishes).total)[:2]:
             found.append(self._moved(plan))
@@ -121,7 +118,7 @@ class Weighing:
         return min(found, key=lambda layouts: (weigh(self.job, layouts, self.wishes).total, cost_of(self.job, layouts)))
 
     def _moved(self, plan: Plan) -> tuple[Layout, ...]:
-        """Two or three layouts at a time exchanged for others of less sum, on whatever boards."""
+        """Replaces two or three layouts at a time by others with a lower sum, on any boards."""
         boards = Boards(plan)
         groups = list(boards.groups)
         budget = Budget(self.steps)
@@ -230,7 +227,7 @@ class Weighing:
     def _chosen(
         self, plan: Plan, found: Sequence[tuple[Layout, ...]], best: tuple[Layout, ...]
     ) -> tuple[Layout, ...] | None:
-        """The best plan of all layouts met, or of all there are, in whole numbers; None when none is found."""
+        """The best plan of all layouts found, or of all there are, in whole numbers; None if none is found."""
         pool: dict[tuple[object, ...], Layout] = {}
         for layout in (layout for layouts in found for layout in layouts):
             if not any(piece.spare for piece in layout.pieces):

@@ -1,9 +1,9 @@
 """A cutting job as frozen values, its neutral file and its digest.
 
-A job says what stock there is, what blanks must come out of it, and how it may be cut. All
-numbers are integers in the job's own unit; this room knows neither inches nor money.
+A job describes the stock, the blanks to cut from it, and how it may be cut. All numbers are integers in the job's own
+unit; this room does not know inches or money.
 
-How a number is meant:
+The meaning of the numbers:
 
 * **Kerf** is paid between two neighbouring pieces, and between a piece and the waste beside it. The last
   piece may end exactly at the edge, so n pieces need n - 1 kerfs there: pieces of length l fit a
@@ -53,7 +53,7 @@ DEFECTS: tuple[Defects, ...] = get_args(Defects)
 
 @dataclass(frozen=True, slots=True)
 class Kerf:
-    """Width that the saw turns into dust, per kind of cut."""
+    """The width of the cut, by kind of cut."""
 
     rip: int
     crosscut: int
@@ -61,7 +61,8 @@ class Kerf:
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """How the stock may be cut: number of stages (2 or 3), direction of the first, and the final trim.
+    """How the stock may be cut: number of stages (2 or 3), direction of the first, and the final trim. `first` is
+    "along" (rip), "across" (crosscut) or "either", for each stock.
 
     `first` is "along" (rip), "across" (crosscut) or "either", stock by stock. With `final_trim` a piece
     may be cut down inside its strip after the last stage.
@@ -74,7 +75,7 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """Limits of what is safe or handy at the saw; `None` means no limit (see the module's text)."""
+    """Limits for safety or convenience at the saw; `None` means no limit (see the module's text)."""
 
     narrow_below: int | None = None
     parent_wood: int | None = None
@@ -88,7 +89,7 @@ class Rules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """One kind of board, sheet or roll; `count` None means as many as wanted, `width` None one-dimensional."""
+    """One kind of board, sheet or roll; `count` None means unlimited, `width` None one-dimensional."""
 
     id: str
     length: int
@@ -132,7 +133,7 @@ class Job:
 
 
 def job_to_json(job: Job) -> dict[str, Any]:
-    """The job as plain values in the order of the file; defaults are left out where the file may leave them out."""
+    """The job as plain values in the order of the file, without defaults that the file may omit."""
     flat = job.is_flat
     out: dict[str, Any] = {
         "format": JOB_FORMAT,
@@ -160,10 +161,8 @@ def job_digest(job: Job) -> str:
 
 
 def read_job(source: str | Mapping[str, Any]) -> Job:
-    """The job in a JSON text or in the values already read from one.
-
-    Raises InputError with every problem found, each with its path into the file.
-    """
+    """The job in a JSON text or in values already read from one. Raises InputError with every problem found, each with
+    its path in the file."""
     reader = Reader()
     value = parse_json(source, "job")
     job = _read(reader, value)
@@ -194,7 +193,7 @@ def _read(reader: Reader, value: Any) -> Job | None:
     blanks = tuple(_read_blank(reader, row, f"blanks[{i}]", flat) for i, row in enumerate(blank_rows))
     for i, row in enumerate(stock if cutting.final_trim else ()):
         if not row.rip:
-            do = "Take one of the two out."
+            do = "Remove one of the two."
             reader.problem(f"stock[{i}].rip", "false with cutting.final_trim", "stock that may be ripped", do)
     for name, ids in (("stock", [row.id for row in stock]), ("blanks", [row.id for row in blanks])):
         if isinstance(top.get(name), list | tuple) and not ids:
@@ -210,7 +209,7 @@ def _read(reader: Reader, value: Any) -> Job | None:
 
 def _read_cutting(reader: Reader, top: Mapping[str, Any]) -> Cutting:
     if "cutting" not in top:
-        do = 'Add "cutting": {"stages": 2, "first": "along", "final_trim": false}, or what fits your saw.'
+        do = 'Add "cutting": {"stages": 2, "first": "along", "final_trim": false}, or values that fit your saw.'
         reader.problem("cutting", "nothing", "a table", do)
         return Cutting()
     table = reader.table(top["cutting"], "cutting", ("stages", "first"), ("final_trim",))
@@ -243,9 +242,7 @@ def _width(reader: Reader, table: Mapping[str, Any], where: str, flat: bool) -> 
     if not flat:
         return None
     if "width" not in table:
-        reader.problem(
-            f"{where}.width", "nothing", "a width, as the other rows have", "Add it, or take all widths out."
-        )
+        reader.problem(f"{where}.width", "nothing", "a width, as in the other rows", "Add it, or remove all widths.")
     return reader.integer(table, "width", where, 1)
 
 
@@ -261,7 +258,7 @@ def _read_stock(reader: Reader, value: Any, where: str, flat: bool) -> Stock:
     if sound and width is not None and 2 * edge >= width:
         reader.problem(f"{where}.edge_trim", str(edge), f"less than half of the width {width}", "Trim less.")
     if edge and not flat:
-        reader.problem(f"{where}.edge_trim", str(edge), "nothing, as the job has no widths", "Take it out.")
+        reader.problem(f"{where}.edge_trim", str(edge), "no value, because the job has no widths", "Remove it.")
     spans = []
     for i, span in enumerate(reader.rows(table, "unusable", where)):
         path = f"{where}.unusable[{i}]"
@@ -277,7 +274,7 @@ def _read_stock(reader: Reader, value: Any, where: str, flat: bool) -> Stock:
     cost = reader.integer(table, "cost", where, 0)
     rip = reader.flag(table, "rip", where) if "rip" in table else True
     if not rip and not flat:
-        reader.problem(f"{where}.rip", "false", "nothing, as the job has no widths", "Take it out.")
+        reader.problem(f"{where}.rip", "false", "no value, because the job has no widths", "Remove it.")
     return Stock(
         id=reader.word(table, "id", where),
         length=length,
@@ -306,7 +303,7 @@ def _read_blank(reader: Reader, value: Any, where: str, flat: bool) -> Blank:
     width, length = _width(reader, table, where, flat), reader.integer(table, "length", where, 1)
     rotate = reader.flag(table, "rotate", where)
     if rotate and not flat:
-        reader.problem(f"{where}.rotate", "true", "false, as the job has no widths", "Take it out.")
+        reader.problem(f"{where}.rotate", "true", "false, because the job has no widths", "Remove it.")
     return Blank(reader.word(table, "id", where), length, reader.integer(table, "count", where, 1), width, rotate)
 
 

@@ -1,7 +1,7 @@
 """A cutting plan as frozen values, and its neutral file.
 
-Flat rectangles are the only truth: a plan says where each piece lies on which stock, and nothing of
-how it was found. The order of layouts and of pieces is fixed, so that equal plans are equal files.
+Flat rectangles are the only source of truth: a plan has the position of each piece on its stock, and nothing about how
+it was found. The order of layouts and pieces is fixed, so that equal plans are equal files.
 """
 
 from collections.abc import Mapping, Sequence
@@ -21,10 +21,8 @@ BOUND_KINDS: tuple[BoundKind, ...] = get_args(BoundKind)
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A blank as laid: x along the stock and y across it, from the corner of the raw, untrimmed stock.
-
-    `length` and `width` are as laid (exchanged when `rotated`); a one-dimensional piece has neither y nor width.
-    """
+    """A blank as laid: x along the stock and y across it, from the corner of the raw, untrimmed stock. `length` and
+    `width` are as laid (exchanged when `rotated`); a one-dimensional piece has neither y nor width."""
 
     id: str
     x: int
@@ -38,7 +36,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """One board or sheet as it will be cut, `times` times; `first` tells the direction of its first cuts."""
+    """How one board or sheet is cut, `times` times; `first` is the direction of its first cuts."""
 
     stock: str
     times: int
@@ -48,10 +46,8 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money.
-
-    What it proves and how to check it stands in `prove`.
-    """
+    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money. See
+    `prove` for what it proves and how to check it."""
 
     scale: int
     prices: tuple[tuple[str, int], ...]
@@ -61,7 +57,7 @@ class Certificate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """Layouts for a whole job, what they cost, and what no plan can cost less than.
+    """Layouts for a whole job, their cost, and its lower bound.
 
     `assurance`: "proved" (the bound stands on exact integers and equals the cost), "closed" (the solver's gap
     is nil, in floating point), "within" (a bound, with `gap` to it), "first_fit" (laid by the pencil rule).
@@ -82,7 +78,7 @@ class Plan:
 
 
 def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
-    """What the stock of these layouts costs."""
+    """The cost of the stock of these layouts."""
     costs = {stock.id: stock.cost for stock in job.stock}
     return sum(costs[layout.stock] * layout.times for layout in layouts)
 
@@ -152,10 +148,8 @@ def is_plan(data: bytes) -> bool:
 
 
 def read_plan(source: str | Mapping[str, Any]) -> Plan:
-    """The plan in a JSON text or in the values already read from one.
-
-    Only its shape is judged here; whether it is sound, `check_plan` tells. Raises InputError with every problem.
-    """
+    """The plan in a JSON text or in values already read from one. Checks only its form; use `check_plan` for soundness.
+    Raises InputError with every problem."""
     reader = Reader()
     keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
     top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))
@@ -166,7 +160,7 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     try:
         job = read_job(top["job"]) if isinstance(top["job"], Mapping) else None
         if job is None:
-            reader.problem("job", repr(top["job"])[:60], "the whole job as a table", "Put it in.")
+            reader.problem("job", repr(top["job"])[:60], "the whole job, as a table", "Add it.")
     except InputError as error:
         job = None
         reader.problems += [Problem(f"job.{p.where}", p.given, p.wanted, p.do) for p in error.problems]

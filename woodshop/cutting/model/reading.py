@@ -1,4 +1,4 @@
-"""Checked reading of plain values (from JSON), with the path to each problem, all problems at once."""
+"""Checked reading of plain values (from JSON), with the path to each problem; all problems at once."""
 
 import json
 from collections import Counter
@@ -14,20 +14,20 @@ DEEPEST = 40  # tables and lists within each other; a plan has about ten
 
 
 def show(value: Any) -> str:
-    """A value as a message shows it, cut short at 60 characters."""
+    """A value as shown in messages, cut short at 60 characters."""
     text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
 def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
-    """Plain values of a JSON text, refusing repeated keys, numbers that are not numbers, halves of characters, and
-    files of too many values or too deep. Values that are read already pass as they are."""
+    """Plain values of a JSON text. Refuses repeated keys, NaN and infinities, lone surrogates, and files with too many
+    values or too deep. Values already read pass unchanged."""
     if not isinstance(source, str):
         return source
     problems: list[Problem] = []
     # each value but the first comes after a comma, or begins a table or list
     if source.count(",") + source.count("[") + source.count("{") > MOST_VALUES:
-        given, wanted = "a file of very many values", f"at most {MOST_VALUES:,}"
+        given, wanted = "a file with too many values", f"at most {MOST_VALUES:,}"
         raise InputError(Problem(where, given, wanted, "Is it the right file?"))
 
     def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -35,13 +35,15 @@ def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
         if len(table) < len(items):
             for key in sorted(key for key, n in Counter(key for key, _ in items).items() if n > 1):
                 given, wanted = "the same key twice", "each key once"
-                problems.append(Problem(f"{where}: {show(key)}", given, wanted, "Take one of them out."))
+                problems.append(Problem(f"{where}: {show(key)}", given, wanted, "Remove one of them."))
         return table
 
     try:
         value = json.loads(source, object_pairs_hook=pairs, parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
-        raise InputError(Problem(where, f"no JSON ({error})", "a JSON file", "Mend or replace the file.")) from None
+        raise InputError(
+            Problem(where, f"text that is not JSON ({error})", "a JSON file", "Correct or replace the file.")
+        ) from None
     problems += _shape_problems(value, where)
     if problems:
         raise InputError(*problems)
@@ -49,7 +51,7 @@ def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
 
 
 def _shape_problems(value: Any, where: str) -> list[Problem]:
-    """What keeps values from being handled at all: how deep they are, and text that cannot be written."""
+    """Problems that make values unusable: too deep nesting, and text that cannot be written."""
     level, depth = [value], 0
     while level:
         if depth > DEEPEST:
@@ -59,7 +61,7 @@ def _shape_problems(value: Any, where: str) -> list[Problem]:
         for word in words:
             if not word.isascii() and _is_broken(word):
                 given = f"text with half a character, {word[:40]!a}"
-                return [Problem(where, given, "text in UTF-8", "Type that text anew.")]
+                return [Problem(where, given, "text in UTF-8", "Type that text again.")]
         lists = (each.values() if isinstance(each, dict) else each for each in level if isinstance(each, dict | list))
         level, depth = [inner for each in lists for inner in each], depth + 1
     return []
@@ -78,17 +80,17 @@ def _no_number(text: str) -> Any:
 
 
 class Reader:
-    """Reads checked values out of plain ones and collects every problem."""
+    """Reads checked values and collects every problem."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
 
     def problem(self, where: str, given: str, wanted: str, do: str) -> None:
-        """Keeps one problem and goes on."""
+        """Adds one problem and continues."""
         self.problems.append(Problem(where, given, wanted, do))
 
     def table(self, value: Any, where: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Mapping[str, Any]:
-        """A table with known keys only; an empty one when `value` is none."""
+        """A table with known keys only; an empty one if `value` is not a table."""
         if not isinstance(value, Mapping):
             self.problem(where or "job", show(value), "a table of keys and values", "Write it as { ... }.")
             return {}
@@ -104,13 +106,13 @@ class Reader:
         return value
 
     def integer(self, table: Mapping[str, Any], key: str, where: str, least: int, default: int | None = None) -> int:
-        """A whole number from `least` to the largest allowed; `least` after a problem, so that reading can go on."""
+        """A whole number from `least` to the largest allowed; `least` after a problem, so that reading can continue."""
         if key not in table:
             return least if default is None else default
         return self.whole(table[key], f"{where}.{key}" if where else key, least)
 
     def whole(self, value: Any, where: str, least: int, most: int = LARGEST) -> int:
-        """The value, if it is a whole number in these limits; else `least`, and a problem."""
+        """The value, if it is a whole number within these limits; else `least`, and a problem."""
         if type(value) is not int or not least <= value <= most:
             wanted = f"a whole number from {least} to {most}"
             self.problem(where, show(value), wanted, "Give it in the job's unit, without a fraction.")
@@ -118,7 +120,7 @@ class Reader:
         return value
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
-        """True or false; false where it is absent or neither."""
+        """True or false; false if absent or neither."""
         value = table.get(key, False)
         if not isinstance(value, bool):
             self.problem(f"{where}.{key}", show(value), "true or false", "Write true or false.")
@@ -126,7 +128,7 @@ class Reader:
         return value
 
     def word(self, table: Mapping[str, Any], key: str, where: str, absent: str = "-") -> str:
-        """A word; `absent` where there is none, or something else."""
+        """A word; `absent` if missing, or not a word."""
         value = table.get(key, absent)
         if not isinstance(value, str) or not value.strip():
             self.problem(f"{where}.{key}" if where else key, show(value), "a word", "Write a word in quotes.")
@@ -134,17 +136,17 @@ class Reader:
         return value
 
     def choice(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[Choice, ...]) -> Choice:
-        """One of `choices`; the first of them where it is absent or no such word."""
+        """One of `choices`; the first if absent or not one of them."""
         value = self.word(table, key, where, choices[0])
         found = next((choice for choice in choices if choice == value), None)
         if found is None:
-            hint = did_you_mean(value, choices, "Take one of them.")
+            hint = did_you_mean(value, choices, "Choose one of these.")
             path = f"{where}.{key}" if where else key
             self.problem(path, show(value), " or ".join(repr(choice) for choice in choices), hint)
         return found or choices[0]
 
     def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
-        """A list; empty where it is absent or none."""
+        """A list; empty if absent or not a list."""
         value = table.get(key, [])
         path = f"{where}.{key}" if where else key
         if not isinstance(value, list | tuple):

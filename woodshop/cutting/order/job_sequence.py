@@ -1,19 +1,18 @@
-"""The whole job in sawing order: every cut of every board, with fence and stop moved as seldom as can be.
+"""The whole job in sawing order: every cut of every board, with as few fence and stop settings as possible.
 
-The saw is set by phases: trims of all boards, crosscuts to sections, rips, crosscuts of strips, rips of
-what was crosscut, and last trims. Within a phase all boards wait their turn, so that equal settings are cut together:
-fence and stop are machine-wide, a board is only a stack.
+The work is divided into phases: trims of all boards, crosscuts to sections, rips, crosscuts of strips, rips of crosscut
+blocks, and last trims. Within a phase all boards are available, so that equal settings are cut together.
 
-What is set and moved depends on how the user rips narrow strips, which come off on the side of the blade away from the
-fence. **Falling free** the fence follows the shrinking board: it is set to what is left beside the strip, once a strip.
-Against a thin-rip **stop** the stop is set to the strip's width, once for all strips of it, and nothing else is
-measured: for each strip of each board the fence is moved until the board touches the stop. Such a fence move is counted
-by itself. A rip to width between fence and blade needs one setting per width either way.
+The settings depend on how the user rips narrow strips, which come off on the far side of the blade from the fence.
+**Falling free**, the fence follows the shrinking board: it is set to the remaining width once for each strip. Against a
+thin-rip **stop**, the stop is set once to the strip's width for all strips of it: for each strip of each board the
+fence is moved until the board touches the stop. Such a fence move is counted separately. A rip to width between fence
+and blade needs one setting per width either way.
 
-The order is a routing problem in which every setting must be passed: within a board its rips stand in order (narrow
-strips first, while the parent wood is still there; then the widest first), between boards they are free. Equal
-settings of different boards merge when the orders allow it. Few are ordered exactly, breadth first; many by one rule,
-with a stated bound.
+The order is a routing problem that must visit every setting: within a board its rips are in order (narrow strips first,
+while the board is still wide; then the widest first); between boards they are free. Equal settings of different boards
+merge if the orders allow it. Small problems are solved exactly, breadth first; large ones by one rule, with a stated
+bound.
 """
 
 from collections.abc import Sequence
@@ -34,11 +33,12 @@ PHASES: tuple[Phase, ...] = get_args(Phase)
 _MOST_STATES = 20_000
 
 Setting = tuple[bool, SetBy, int]
-"""Along or across; "fence", "remaining" (fence at what is left), "strip" (thin-rip stop), "stop", "trim"; distance."""
+"""Along or across; "fence", "remaining" (fence at the remaining width), "strip" (thin-rip stop), "stop", "trim";
+distance."""
 
 
 def setting_of(cut: SawCut, thin_rip: ThinRip) -> Setting:
-    """What is set for a cut, and to what distance."""
+    """The setting for a cut, and its distance."""
     if cut.kind == "trim":
         return cut.along, "trim", cut.setting
     if not cut.along:
@@ -49,13 +49,13 @@ def setting_of(cut: SawCut, thin_rip: ThinRip) -> Setting:
 
 
 def fence_moves_of(cut: SawCut, thin_rip: ThinRip) -> int:
-    """How often the fence is brought up to a board for a cut on one board: once for each strip against the stop."""
+    """The number of fence moves for a cut on one board: one for each strip against the stop."""
     return cut.count if cut.is_narrow and thin_rip == STOP else 0
 
 
 @dataclass(frozen=True, slots=True)
 class StationCut:
-    """One cut of one layout's boards: which layout, its cut in sawing order, on `boards` boards."""
+    """One cut of one layout's boards: the layout, the cut in sawing order, on `boards` boards."""
 
     layout: int
     cut: int
@@ -65,7 +65,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """What remains of a part after a phase is the next one, or the piece: no cut is needed."""
+    """The rest of a part after a phase becomes the next part, or the piece, without a cut."""
 
     phase: Phase
     layout: int
@@ -75,9 +75,9 @@ class Naming:
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """The saw as set once, and all that is cut at that setting before it is moved again.
+    """One setting of the saw, and all cuts made at it.
 
-    Stacked crosscuts (`stacked`) are strokes of equal length laid on each other or side by side, as the saw holds.
+    Stacked crosscuts (`stacked`) are cuts of equal length laid on each other or side by side, as the saw allows.
     """
 
     phase: Phase
@@ -88,10 +88,10 @@ class Station:
 
 @dataclass(frozen=True, slots=True)
 class JobSequence:
-    """The job's stations in order: the saw is set once at each.
+    """The job's settings in order.
 
     `fence_moves`: how often the fence is brought up to a board for a strip against the thin-rip stop, over all boards.
-    `least`: what no order within the phases can go below, settings and fence moves together.
+    `least`: a lower bound for any order within the phases, settings and fence moves together.
     """
 
     thin_rip: ThinRip
@@ -107,7 +107,7 @@ class JobSequence:
 
 
 def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobSequence:
-    """The whole plan in sawing order. ValueError for a plan that cannot be sawn, or another `thin_rip`."""
+    """The whole plan in sawing order. Raises ValueError for a plan that cannot be sawn, or another `thin_rip`."""
     if thin_rip not in (FREE_SIDE, STOP):
         raise ValueError(f"thin_rip {thin_rip!r}: wanted {FREE_SIDE!r} or {STOP!r}")
     queues: dict[str, list[list[StationCut]]] = {phase: [] for phase in PHASES}
@@ -140,7 +140,7 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobS
 def _by_phase(
     layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]
 ) -> dict[Phase, list[list[StationCut]]]:
-    """A layout's cuts by phase; in each phase, chains that must keep their order: one per thing on the saw."""
+    """A layout's cuts by phase; in each phase, chains that must keep their order: one per part on the saw."""
     made_by = {name: n for n, cut in enumerate(cuts) for name in cut.yields}
     in_sections = any(cut.kind == "section" for cut in cuts)
     phases: list[Phase] = []
@@ -167,9 +167,9 @@ def _by_phase(
 
 
 def _shortest(chains: Sequence[Sequence[Setting]]) -> tuple[list[Setting], int]:
-    """Few settings that pass every chain in its order, and a number that no such list can be shorter than.
+    """A short list of settings that passes every chain in its order, and a lower bound on its length.
 
-    Exact when the chains' places are few enough to be walked through together; the list is then as short as its bound.
+    Exact if the chains have few enough states to search together; the list is then as short as its bound.
     """
     contracted = {tuple(s for n, s in enumerate(chain) if n == 0 or chain[n - 1] != s) for chain in chains}
     # A chain that another one passes on its way asks for nothing of its own.
@@ -197,7 +197,7 @@ def _passes(order: Sequence[Setting], chain: Sequence[Setting]) -> bool:
 
 
 def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
-    """The shortest list through all chains, breadth first; None when there are too many places to be in."""
+    """The shortest list through all chains, breadth first; None if there are too many states."""
     states = 1
     for chain in chains:
         states *= len(chain) + 1
@@ -227,7 +227,8 @@ def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
 
 
 def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
-    """A short list through all chains: next is the setting whose chains have most before them, and no chain later."""
+    """A short list through all chains: the next setting is one needed by no chain later, with the longest chains
+    waiting."""
     places = [0] * len(chains)
     order: list[Setting] = []
     while True:
@@ -248,11 +249,11 @@ def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
 
 
 def sequence_to_json(sequence: JobSequence) -> dict[str, Any]:
-    """The sequence as plain values, in the order of the file; `replay.check_sequence` judges such values.
+    """The sequence as plain values, in the order of the file; `replay.check_sequence` checks such values.
 
-    `moves`: settings and fence moves together. `least` is what anyone can count, the different settings of each phase
-    and the fence moves, and is checked; `planner_least` is the planner's word, which may be more, as cuts of one board
-    that must keep their order can ask for a setting twice.
+    `moves`: settings and fence moves together. `least` can be counted by anyone: the different settings of each phase
+    and the fence moves, and is checked; `planner_least` is the planner's own bound, which may be higher, because cuts
+    of one board that must keep their order can need a setting twice.
     """
     return {
         "format": SEQUENCE_FORMAT,

@@ -1,18 +1,18 @@
-"""The cuts of one layout in the order of the saw, and what is left over.
+"""The cuts of one layout in the order of the saw, and its leftovers.
 
-Order: one end squared, both edges straightened; crosscuts to sections, if any; then for each board or section its
-rips: narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together; what
-needs no cut, being the piece already, comes ahead of the crosscuts of its length. The far end of a board with end
-trims stays as it came: it falls away from the last piece, which so gets a cut of its own.
+Order: one end squared, both edges straightened; crosscuts to sections, if any; then the rips of each board or section:
+narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together; parts that need
+no cut come before the crosscuts of their length. The far end of a board with end trims stays rough: it falls away from
+the last piece, which gets a cut of its own.
 
-Places. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so that their order is also where
-they lie: the narrow strips lie at that edge, then the widest, and waste lies at the far edge. `as_sawn` lays a layout
-so; cuts and leftovers are those of the layout as it gives it.
+Positions. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so their order is also their
+position: the narrow strips lie at that edge, then the widest, with waste at the far edge. `as_sawn` arranges a layout
+this way; cuts and leftovers are those of this arrangement.
 
-Settings. A rip of an ordinary strip: the fence stands at the strip's width, the strip runs between fence and blade.
-A narrow rip (`rules.narrow_below`): the strip must fall on the side of the blade away from the fence, so that the
-hand holds the wide part; the fence stands at the width that is left after the cut, a new setting for each narrow
-strip. A crosscut or section: the stop stands at the length that comes off. A trim: what is taken off, dust included.
+Settings. A rip of an ordinary strip: the fence is at the strip's width, and the strip runs between fence and blade. A
+narrow rip (`rules.narrow_below`): the strip must fall on the far side of the blade from the fence, so that the hand
+holds the wide part; the fence is at the remaining width after the cut, a new setting for each narrow strip. A crosscut
+or section: the stop is at the length cut off. A trim: the length or width cut off, kerf included.
 """
 
 from bisect import bisect_right
@@ -34,12 +34,12 @@ CutKind = Literal["trim", "section", "rip", "crosscut"]
 class SawCut:
     """Passes of the saw at one setting.
 
-    `kind`: "trim", "section", "rip" or "crosscut". `along`: whether the saw runs along the stock. `of`: what is on
-    the saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`:
-    fence or stop to blade, in the job's unit. `yields`: what comes off, in order: labels and blank ids. `count`:
-    passes; one fewer than `yields` when the last of them is what remains on the saw. `is_narrow`: the strip falls away
-    from the fence, and `setting` is what remains beside it; `strip` is then the strip's own width. `places`: where each
-    of `yields` is on the stock, as x from, x to, y from, y to.
+    `kind`: "trim", "section", "rip" or "crosscut". `along`: whether the saw runs along the stock. `of`: the part on the
+    saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`: fence or
+    stop to blade, in the job's unit. `yields`: the parts cut off, in order: labels and blank ids. `count`: passes; one
+    fewer than `yields` if the last of them is the rest on the saw. `is_narrow`: the strip falls away from the fence,
+    and `setting` is the remaining width; `strip` is then the strip's own width. `places`: where each of `yields` is on
+    the stock, as x from, x to, y from, y to.
     """
 
     kind: CutKind
@@ -55,7 +55,7 @@ class SawCut:
 
 @dataclass(frozen=True, slots=True)
 class Leftover:
-    """A rectangle of clean waste, placed like a piece."""
+    """A rectangle of clean waste, positioned like a piece."""
 
     x: int
     y: int
@@ -72,7 +72,7 @@ class _Region:
 
 
 def as_sawn(job: Job, layout: Layout) -> Layout:
-    """The same pieces from the same strips, each where the sawing order puts it. ValueError as for `saw_cuts`."""
+    """The same pieces from the same strips, in sawing order. Raises ValueError as `saw_cuts` does."""
     for _ in range(_MOST_ROUNDS):
         sawing = _Sawing(job, layout)
         list(sawing.run())
@@ -86,24 +86,24 @@ def as_sawn(job: Job, layout: Layout) -> Layout:
 
 
 def plan_as_sawn(plan: Plan) -> Plan:
-    """The plan with every layout as it is sawn. ValueError as for `saw_cuts`."""
+    """The plan with every layout in sawing order. Raises ValueError as `saw_cuts` does."""
     return replace(plan, layouts=order_layouts([as_sawn(plan.job, layout) for layout in plan.layouts]))
 
 
 def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
-    """The cuts of one board of a layout, in sawing order. ValueError for a layout that cannot be sawn."""
+    """The cuts of one board of a layout, in sawing order. Raises ValueError for a layout that cannot be sawn."""
     return tuple(_Sawing(job, layout).run())
 
 
 def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1) -> tuple[Leftover, ...]:
-    """The clean waste of one board at least so long and so wide, largest first. ValueError as for `saw_cuts`."""
+    """The clean waste of one board of at least this size, largest first. Raises ValueError as `saw_cuts` does."""
     return cuts_and_leftovers(job, layout, least_length, least_width)[1]
 
 
 def cuts_and_leftovers(
     job: Job, layout: Layout, least_length: int, least_width: int = 1
 ) -> tuple[tuple[SawCut, ...], tuple[Leftover, ...]]:
-    """What `saw_cuts` and `leftovers` give, from one sawing."""
+    """The results of `saw_cuts` and `leftovers`, from one sawing."""
     sawing = _Sawing(job, layout)
     cuts = tuple(sawing.run())
     found = []
@@ -175,7 +175,7 @@ class _Sawing:
             yield _trim("board", ((x0, x1, 0, edge), (x0, x1, wide - edge, wide)), ("edge", "edge"), along=True)
 
     def _parts(self, region: _Region, spans: list[tuple[int, int]], noun: str, way: str) -> list[_Region]:
-        """The parts of a region that is crosscut, each with the pieces that begin in it."""
+        """The parts of a region to be crosscut, each with the pieces that begin in it."""
         y0, y1 = region.box[2:]
         inside = _dealt([(box, piece) for box, piece in region.pieces if y0 <= box[2] < y1], spans, 0)
         return [self._region(region, (*each, y0, y1), own, noun, way) for each, own in zip(spans, inside, strict=True)]
@@ -193,7 +193,7 @@ class _Sawing:
         return _Region(f"{stem} {self.labels[stem]}", box, inside, way)
 
     def _strips(self, region: _Region) -> list[_Region]:
-        """The strips in the order in which they are ripped, side by side from the region's near edge."""
+        """The strips in ripping order, side by side from the region's near edge."""
         x0, x1, y0, y1 = region.box
         below = self.job.rules.narrow_below or 0
         spans = [span(group, "y") for group in self.saw.groups([box for box, _ in region.pieces], "y")]
@@ -280,7 +280,7 @@ class _Sawing:
             yield from self._cut_on(part)
 
     def _crosscuts(self, region: _Region, parts: list[_Region], kind: CutKind) -> Iterator[SawCut]:
-        """From the left end on, equal neighbours at one setting."""
+        """Crosscuts from the left end on, equal neighbors at one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
         is_raw = self.is_far_end_raw and end == self.area[1]
@@ -314,7 +314,7 @@ class _Sawing:
         self._waste((free, end, *region.box[2:]))
 
     def _final(self, region: _Region) -> Iterator[SawCut]:
-        """Cut a piece down inside its strip or section, where the job allows it."""
+        """Cuts a piece down inside its strip or section, if the job allows it."""
         (box, piece) = region.pieces[0]
         x0, x1, y0, y1 = region.box
         length, width = box[1] - box[0], box[3] - box[2]
@@ -337,7 +337,7 @@ class _Sawing:
 
 
 def _trim(of: str, places: tuple[Box, ...], yields: tuple[str, ...] = ("waste",), *, along: bool = False) -> SawCut:
-    """What is taken off an end, an edge or up to a bad stretch, dust included."""
+    """The amount cut off an end, an edge or up to a bad stretch, kerf included."""
     x0, x1, y0, y1 = places[0]
     taken = y1 - y0 if along else x1 - x0
     return SawCut(kind="trim", along=along, of=of, setting=taken, yields=yields, count=len(yields), places=places)
@@ -350,7 +350,7 @@ def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut
 
 
 def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:
-    """The pieces that begin in each span (ascending, apart); `low` is the place in a box of where it begins."""
+    """The pieces that begin in each span (ascending, disjoint); `low` is the index in a box of its start."""
     begins = [begin for begin, _ in spans]
     found: list[list[tuple[Box, Piece]]] = [[] for _ in spans]
     for each in pieces:
@@ -365,7 +365,7 @@ def _width(region: _Region) -> int:
 
 
 def _longest_first(lists: list[list[SawCut]]) -> Iterator[SawCut]:
-    """All cuts, each list in its own order, the largest setting at hand first; of equal ones what needs no cut."""
+    """All cuts, each list in its own order, the largest available setting first; of equal ones those without a cut."""
     heads = [0] * len(lists)
     while True:
         ready = [n for n, cuts in enumerate(lists) if heads[n] < len(cuts)]
@@ -389,9 +389,9 @@ Size = tuple[int, int]
 
 
 def sizes_on_the_saw(stock: Stock, cuts: Sequence[SawCut]) -> tuple[Size, ...]:
-    """For each cut, the size of the part as it first comes to the saw: never smaller than what is cut.
+    """For each cut, the size of the part when it first comes to the saw: never smaller than later.
 
-    `cuts` are those of one board of that stock, in their order (`sequence.saw_cuts`).
+    `cuts` are those of one board of that stock, in order (`sequence.saw_cuts`).
     """
     whole = (stock.length, stock.width or 0)
     parts: dict[str, Size] = {}

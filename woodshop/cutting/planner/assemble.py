@@ -1,4 +1,4 @@
-"""From counted patterns to layouts: which strip pattern goes on which board, where each piece lies, whose it is."""
+"""From counted patterns to layouts: the strip pattern of each board, and the position and blank of each piece."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -23,9 +23,9 @@ class Leaf:
 class CutRegion:
     """A region cut along `axis` ("rip" or "crosscut") into parts side by side.
 
-    Each part: its extent, and what it becomes per usable stretch (where the stretch starts, tree); a region that
-    is no longer the whole board has one stretch, which starts at 0. "open" cuts nothing: it parts a board at its
-    unusable stretches.
+    Each part: its extent, and its tree for each usable stretch (with the start of the stretch); a region that is no
+    longer the whole board has one stretch, starting at 0. "open" cuts nothing: it divides a board at its unusable
+    stretches.
     """
 
     axis: Axis
@@ -35,17 +35,17 @@ class CutRegion:
 Tree = Leaf | CutRegion
 Part = tuple[int, tuple[tuple[int, Tree], ...]]
 Counted = list[tuple[int, int, Tree]]
-"""Number of the stock kind, how often, and how it is cut."""
+"""The number of the stock kind, its count, and how it is cut."""
 
 
 def lay_out(job: Job, network: Network, columns: Sequence[Column], counts: Sequence[int]) -> tuple[Layout, ...]:
-    """The layouts that these pattern counts stand for, surplus left off or marked spare as the job says."""
+    """The layouts for these pattern counts, surplus dropped or marked spare as the job says."""
     boards = _trees(network, columns, counts)
     return finish(job, network, boards)
 
 
 def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
-    """Layouts of counted trees: surplus dropped unless the job keeps it, ids given out, pieces placed."""
+    """Layouts of counted trees: surplus dropped unless the job keeps it, ids assigned, pieces placed."""
     made = Counter[int]()
     for _, times, tree in boards:
         for i, count in _sizes_in(tree).items():
@@ -68,7 +68,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
     used = Counter[int]()
 
     def take(key: Key) -> Tree | None:
-        """One pattern for a region, the one left most often; None when no pattern is wanted any more."""
+        """One pattern for a region, the one with the highest remaining count; None if no pattern is left."""
         entry = max(pool.get(key, []), key=lambda pair: pair[1], default=None)
         if entry is None or entry[1] == 0:
             return None
@@ -108,7 +108,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
 
 
 def _starts(network: Network, of: Key, yields: tuple[Key, ...]) -> list[tuple[int, Key]]:
-    """Where each region made from a board starts along it; stretches that make nothing have no region."""
+    """Where each region of a board starts along it; stretches without parts have no region."""
     if of[0] != "stock":
         return [(0, key) for key in yields]
     starts = []
@@ -132,7 +132,7 @@ def tidied(tree: Tree) -> Tree:
 
 
 def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
-    """The same cuts with every part no longer and no wider than what is cut from it."""
+    """The same cuts with every part no longer and no wider than its contents."""
     if isinstance(tree, Leaf):
         return tree
     parts: list[Part] = []
@@ -144,7 +144,7 @@ def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
 
 
 def _extent(tree: Tree, sizes: Sequence[SameBlanks]) -> tuple[int, int]:
-    """The largest length and the largest width of any single part within: what a region must hold across its cuts."""
+    """The greatest length and width of any single part within: the least size of a region across its cuts."""
     if isinstance(tree, Leaf):
         size = sizes[tree.size]
         return (size.width, size.length) if tree.rotated else (size.length, size.width)
@@ -167,7 +167,7 @@ def _has_pieces(tree: Tree) -> bool:
 
 
 def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards less those that yield nothing but surplus: where stock costs nothing the solver may cut them."""
+    """The boards, without those that yield only surplus: the solver may use free stock needlessly."""
     found: Counted = []
     for stock, times, tree in sorted(boards, key=lambda board: board[1]):
         sizes = _sizes_in(tree)
@@ -181,7 +181,7 @@ def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
 
 
 def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards without the surplus, which is taken from the rarest layouts first."""
+    """The boards without the surplus, removed from the rarest layouts first."""
     todo = sorted(boards, key=lambda board: (board[1], -board[0], repr(board[2])))
     inside = [_sizes_in(tree) for _, _, tree in todo]
     for i in sorted(surplus):
@@ -212,7 +212,7 @@ def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
 
 
 def _less(tree: Tree, size: int, drop: int) -> Tree:
-    """The tree with `drop` pieces of a size fewer, the last ones first."""
+    """The tree with `drop` fewer pieces of a size, the last ones first."""
     left = drop
 
     def prune(node: Tree) -> Tree | None:
@@ -277,7 +277,7 @@ def _first_of(tree: Tree) -> Direction:
 
 
 def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int, bool]]) -> None:
-    """Add (x, y, size, turned) of every piece of a region whose corner is at (x, y)."""
+    """Adds (x, y, size, turned) of every piece of a region whose corner is at (x, y)."""
     if isinstance(tree, Leaf):
         spots.append((x, y, tree.size, tree.rotated))
         return

@@ -1,5 +1,5 @@
-"""The pencil rule: widest and longest first, each piece into the first strip with room, else a new strip, else a
-new board. What a careful person does without a computer; the answer when no solver is at hand."""
+"""First-fit decreasing: widest and longest first, each piece into the first strip with room, else a new strip, else a
+new board. Used as a start, and as the result without a solver."""
 
 from dataclasses import dataclass, field, replace
 
@@ -14,7 +14,7 @@ _MOST_PIECES = 20_000
 
 @dataclass(slots=True)
 class _Lane:
-    """A strip (or section): its extent across the first cut, room left per stretch, and the pieces laid."""
+    """A strip (or section): its extent across the first cut, the room left per stretch, and its pieces."""
 
     extent: int
     room: list[int]
@@ -23,7 +23,7 @@ class _Lane:
 
 @dataclass(slots=True)
 class _Panel:
-    """Something ripped into strips (`axis` "rip") or crosscut into sections ("crosscut")."""
+    """A region ripped into strips (`axis` "rip") or crosscut into sections ("crosscut")."""
 
     axis: Axis
     stretches: tuple[tuple[int, int], ...]
@@ -44,10 +44,9 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few pencil plans, one per order in which stock is preferred; None when stock runs short.
+    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short.
 
-    More pieces than a pencil would lay: the boards of a part of them so many times, with a few pieces too many, and
-    from stock that does not run out.
+    For very many pieces: the boards of a fraction of them, repeated, with a few pieces too many, from unlimited stock.
     """
     pieces = sum(size.count for size in network.sizes)
     if pieces > _MOST_PIECES:
@@ -116,7 +115,7 @@ class _Pencil:
         return False
 
     def _blank_boards(self, j: int) -> list[_OpenBoard]:
-        """The ways in which a new board may be opened."""
+        """The ways to start a new board."""
         board, cutting = self.network.boards[j], self.job.cutting
         ways = []
         longest = self.rules.longest_rip
@@ -175,7 +174,7 @@ class _Pencil:
         return self._rip_panel(panel, leaf, length, width)
 
     def _new_lane(self, panel: _Panel, width: int, whole: int, length: int, size: int) -> bool:
-        """Room for one strip more; a strip as wide as the panel needs no rip and leaves room for no other."""
+        """Room for one more strip; a strip as wide as the panel needs no rip and leaves no room for others."""
         if width == whole:
             if panel.lanes:
                 return False

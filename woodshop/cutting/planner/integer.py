@@ -1,9 +1,8 @@
-"""The search for the cheapest whole numbers of patterns: a few short runs of the solver, each over what is left.
+"""The search for the cheapest integer numbers of patterns: a few short solver runs, each over the remaining patterns.
 
-After each run the patterns whose reduced cost exceeds what is left between the best cost and the linear answer drop
-out: no cheaper plan uses them. Runs differ in seed, and in whether the totals (boards of each kind, all boards)
-are columns that can be branched on; which of these closes a job soonest is a matter of luck, so short runs of
-several kinds beat one long run.
+After each run, patterns whose reduced cost exceeds the gap between the best cost and the linear solution are dropped:
+no cheaper plan uses them. Runs differ in seed, and in whether the totals (boards of each kind, all boards) are columns
+for branching. Which of these solves a job first is luck, so several short runs of different kinds beat one long run.
 """
 
 from collections.abc import Callable, Sequence
@@ -35,28 +34,30 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "default": ((1, 4_000), (2, 4_000), (3, 8_000)),
     "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
 }
-"""Per effort its runs: seed, and nodes at most."""
+"""For each effort its runs: seed, and node limit."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
-"""Nodes, and nodes times patterns: a search so small takes seconds, and the quick effort makes it too."""
+"""Limits of nodes, and of nodes times patterns: such a small search takes seconds, so the quick effort does it too."""
 _MANY_PIECES, _FINE, _LESS = 20_000, 10_000, 5
-"""From `_MANY_PIECES` on the quick effort looks for no saving below 1/`_FINE` of the cost, in 1/`_LESS` of the work."""
+"""From `_MANY_PIECES` on, the quick effort looks for no saving below 1/`_FINE` of the cost, in 1/`_LESS` of the work.
+"""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
 FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300), (40, 1_000), (20, 1_000), (5, 1_000))
-"""How many section lengths, and what share of the whole a pattern may lose: the first with few enough patterns."""
+"""Numbers of section lengths, and the share of the whole that a pattern may lose: the first with few enough patterns.
+"""
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Layouts found, and what the solver says of them: its own bound, in floating point but rounded up to the price
-    step, and `is_closed` when its gap is nil. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
+    """Layouts found, and the solver's own statement about them: its bound, floating point but rounded up to the price
+    step, and `is_closed` if its gap is zero. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
 
-    Without layouts `missing` counts the blanks of each size that limited stock could not be found to yield.
+    Without layouts, `missing` counts the blanks of each size that limited stock could not yield.
     """
 
     layouts: tuple[Layout, ...] | None
@@ -75,10 +76,8 @@ def search(
     floor: int = 0,
     known: tuple[Layout, ...] | None = None,
 ) -> Answer:
-    """The best layouts within an effort's runs; `floor` is a bound known already, `known` a plan of the same job.
-
-    Raises SolverFailedError.
-    """
+    """The best layouts within an effort's runs; `floor` is a known bound, `known` a plan of the same job. Raises
+    SolverFailedError."""
     say = progress or (lambda _: None)
     columns = enumerate_columns(network) if network.complete and len(network.knapsacks) <= MOST_KNAPSACKS else None
     if columns is None:
@@ -101,8 +100,8 @@ def _search_near(
     floor: int,
     known: tuple[Layout, ...] | None,
 ) -> Answer:
-    """Where there are too many patterns: those that pricing finds give prices and a first plan, then all that could be
-    in a plan at most so much dearer than the prices say, so much growing as far as there are not too many."""
+    """For too many patterns: patterns from pricing give prices and a first plan; then all patterns that could be in a
+    plan at most a given amount above the prices' bound, increasing the amount while there are not too many."""
     priced = price_columns(job, network, say, ROUNDS[effort])
     programme = programme_of(job, network, priced.columns, is_whole=False)
     relaxed = _relaxed(programme)
@@ -177,7 +176,7 @@ def _with_few_sections(
     effort: str,
     say: Callable[[str], None],
 ) -> tuple[Layout, ...] | None:
-    """Layouts of every pattern with the section lengths and panel widths that the linear answer likes best."""
+    """Layouts of every pattern with the section lengths and panel widths that the linear solution prefers."""
     ranked: dict[int, None] = {}
     for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.reduced[n], n)):
         number, pattern = programme.columns[n]
@@ -206,7 +205,7 @@ def _with_few_sections(
 
 
 def _relaxed(programme: Programme) -> Relaxed | None:
-    """The linear answer, or None when limited stock cannot make every blank."""
+    """The linear solution, or None if limited stock cannot make every blank."""
     try:
         return solve_relaxed(programme.model)
     except SolverFailedError:
@@ -262,7 +261,7 @@ def _integer(
 
 
 def _short(job: Job, network: Network, programme: Programme) -> Answer:
-    """As few missing blanks as can be; layouts after all when none is missing."""
+    """A plan with as few missing blanks as possible; complete layouts if none is missing."""
     sizes = network.sizes
     dear = 1 + sum(stock.cost for stock in job.stock)
     penalties = [dear * size.length * size.width for size in sizes]

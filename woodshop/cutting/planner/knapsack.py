@@ -1,5 +1,4 @@
-"""Sizes to be made, and how long a section, and how wide a panel, may as well be: sums of what is cut from it side by
-side."""
+"""Useful lengths of sections and widths of panels: sums of the sizes cut from them side by side."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
@@ -12,7 +11,7 @@ _MOST_SUMS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class SameBlanks:
-    """Blanks of equal size, made together; `ids` with their counts, in the order of the job."""
+    """Blanks of equal size, cut together; `ids` with their counts, in the order of the job."""
 
     length: int
     width: int
@@ -22,14 +21,15 @@ class SameBlanks:
 
 
 def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
-    """Length and width as laid, and whether that is turned against (length, width) of the size."""
+    """Length and width as laid, and whether that is turned compared with (length, width) of the size."""
     if size.rotate:
         return ((size.length, size.width, False), (size.width, size.length, True))
     return ((size.length, size.width, False),)
 
 
 def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> dict[int, int]:
-    """The widths that go into a block so long (with a final trim also of shorter blanks), and how many of each."""
+    """The widths that fit in a block of this length (with a final trim also of shorter blanks), and the count
+    of each."""
     counts: dict[int, int] = {}
     for size in sizes:
         widths = [lay[1] for lay in lays_of(size) if lay[0] == length or (trim and lay[0] < length)]
@@ -39,7 +39,7 @@ def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> 
 
 
 def sums_of(parts: Mapping[int, int], longest: int, kerf: int) -> tuple[set[int], bool]:
-    """Every sum up to `longest` of parts (extent: how many at most) with kerfs between, and whether these are all: of
+    """Every sum up to `longest` of parts (extent: greatest count) with kerfs between, and whether these are all: of
     very many sums only some are kept.
 
     >>> sums, is_all = sums_of({10: 2, 7: 1}, 25, 1)
@@ -68,8 +68,8 @@ def _sums_of(parts: tuple[tuple[int, int], ...], longest: int, kerf: int) -> tup
 
 
 def spread_of(extents: Sequence[int], most: int, longest: int, kerf: int, whole: int) -> list[int]:
-    """At most so many of the extents (ascending): the longest up to each equal share of `whole` and of its rest, and an
-    even spread."""
+    """A limited selection of the extents (ascending): the longest up to each equal share of `whole` and of its rest,
+    and an even spread."""
 
     def under(limit: int) -> int | None:
         return next((extent for extent in reversed(extents) if extent <= limit), None)
@@ -100,7 +100,7 @@ _SMALL_TABLE = 32
 
 @dataclass(frozen=True, slots=True)
 class KnapsackItem:
-    """One kind of part: its size with kerf, how many at most, and what each yields."""
+    """One kind of part: its size with kerf, its greatest count, and what each yields."""
 
     extent: int
     size: int
@@ -127,7 +127,7 @@ class Knapsack:
 
 
 def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
-    """Every choice to which nothing can be added, or None when there are more than `limit` (or too many to walk)."""
+    """Every choice to which nothing can be added, or None if there are more than `limit` (or too many to enumerate)."""
     items = knapsack.items
     order = sorted(range(len(items)), key=lambda i: (-items[i].size, i))
     budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
@@ -145,7 +145,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
         return False
 
     def walk(place: int, room: int, thin: int, below: int) -> bool:
-        """Fill from `place` on; the room left at the end must be less than `below`. False when there are too many."""
+        """Fills from `place` on; the room left at the end must be less than `below`. False if there are too many."""
         nonlocal walked
         walked += 1
         if walked > 20 * limit + 1000:
@@ -202,7 +202,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
 
 
 def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | None:
-    """What the choices of `best_patterns` are worth, without the choices."""
+    """The values of the choices of `best_patterns`, without the choices."""
     filled = _filled(knapsacks, values, keep=False)
     if isinstance(filled, _Tables):
         return [int(filled.tables[-1][filled.room(knapsack)]) for knapsack in knapsacks]
@@ -211,8 +211,8 @@ def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | Non
 
 @dataclass(frozen=True, slots=True)
 class _Tables:
-    """The best value by room (in `unit`) after each of the items in `use`; from table `flat_from` on, the narrow
-    parts are all in, and may use only the first `thin` of the room."""
+    """The best value by capacity (in `unit`) after each of the items in `use`; from table `flat_from` on, the narrow
+    parts are all included, and may use only the first `thin` of the capacity."""
 
     items: tuple[KnapsackItem, ...]
     thin: int | None
@@ -223,13 +223,13 @@ class _Tables:
     flat_from: int | None
 
     def room(self, knapsack: Knapsack) -> int:
-        """The place in the last table that holds the best value of a knapsack."""
+        """The index in the last table with the best value of a knapsack."""
         room = knapsack.capacity // self.unit
         return min(room, self.thin // self.unit) if self.flat_from is None and self.thin is not None else room
 
 
 def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tables | list[tuple[int, Pattern]] | None:
-    """The tables, with `keep` that after each item; or the answers themselves where nothing is worth using or the
+    """The tables, with `keep` the one after each item; or the results themselves if nothing is worth using or the
     tables would be too large."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
@@ -254,7 +254,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tab
 
 
 def empty_table(capacity: int, most: int) -> Any:
-    """A table of nils: an array where that is quicker and its integers are great enough, else a list."""
+    """A table of zeros: an array if that is faster and its integers are large enough, else a list."""
     if capacity < _SMALL_TABLE or most >= 2**62:
         return [0] * (capacity + 1)
     import numpy
@@ -263,7 +263,7 @@ def empty_table(capacity: int, most: int) -> Any:
 
 
 def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: int) -> list[int]:
-    """The items but those that are worth no more than a smaller one of which there is always enough."""
+    """The items, without those worth no more than a smaller one of which there is always enough."""
     use, most = [], 0
     for i in sorted(range(len(items)), key=lambda i: (items[i].size, -values[i], i)):
         item = items[i]
@@ -276,7 +276,7 @@ def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: i
 
 
 def _flattened(table: Any, thin: int | None, unit: int) -> Any:
-    """Values by total room, when the narrow parts may use only the first `thin` of it."""
+    """Values by total capacity, if the narrow parts may use only the first `thin` of it."""
     if thin is None or thin // unit >= len(table) - 1:
         return table
     top = max(thin // unit, 0)
@@ -288,8 +288,8 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
 
 
 def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
-    """The table after at most `cap` parts more; by doubling, so that each step is one pass. Unless the old one is to be
-    kept, an array is changed in place."""
+    """The table after at most `cap` more parts; by doubling, so that each step is one pass. Changes an array in place
+    unless the old one is to be kept."""
     left = min(cap, (len(table) - 1) // size)
     if not isinstance(table, list):
         import numpy
@@ -312,7 +312,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The same by keeping only totals worth keeping: for long stretches in fine units."""
+    """The same values by keeping only useful totals: for long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

@@ -10,10 +10,10 @@ Families of cuts, per stock kind (the first cut named first):
 * crosscut to sections, rip, crosscut; and rip, crosscut, rip: three stages.
 * sections first also where `longest_rip` forces it.
 
-A section need be no longer than what the fullest of its strips holds, a panel no wider than the fullest of its blocks:
-sums of the lengths that go into one strip, of the widths that go into one block. Blanks as wide as a section are
-crosscut from the stretch itself. Where there are very many such extents a choice of them is tried (`complete` is then
-false, and no bound may be drawn from these knapsacks).
+A section need be no longer than the fullest of its strips, a panel no wider than the fullest of its blocks: sums of the
+lengths that fit in one strip, of the widths that fit in one block. Blanks as wide as a section are crosscut from the
+stretch itself. If there are very many such extents, only some are tried (`complete` is then false, and these knapsacks
+give no bound).
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -39,7 +39,7 @@ _FEW_RIPS = 12
 
 @dataclass(frozen=True, slots=True)
 class StockBoard:
-    """A kind of stock as the saw sees it: usable stretches (start, extent) along, and the usable width.
+    """A kind of stock for the saw: usable stretches (start, extent) along, and the usable width.
 
     `is_ripped`: whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip.
     """
@@ -64,12 +64,12 @@ class Network:
 
 
 def width_of(thing: Stock | Blank) -> int:
-    """The width; 1 for all in a one-dimensional job, which is then one strip per board."""
+    """The width; 1 in a one-dimensional job, which has one strip per board."""
     return 1 if thing.width is None else thing.width
 
 
 def board_of(job: Job, stock: Stock) -> StockBoard:
-    """What can be used of a stock kind. A gap narrower than the kerf is widened to it, at its far side."""
+    """The usable part of a stock kind. A gap narrower than the kerf is widened to it, at its far side."""
     start, end = stock.end_trim, stock.length - stock.end_trim
     segments: list[tuple[int, int]] = []
     x = start
@@ -91,16 +91,16 @@ def board_of(job: Job, stock: Stock) -> StockBoard:
 
 
 def rip_room(job: Job) -> int:
-    """How much more than a region's width its strips may take, each counted with its rip kerf.
+    """How much wider than a region its strips may be in total, each counted with its rip kerf.
 
-    A rip kerf, as the last strip may end at the edge; by `least_remainder` less than nothing.
+    A rip kerf, because the last strip may end at the edge; negative with `least_remainder`.
     """
     least = job.rules.least_remainder
     return job.kerf.rip if least is None or not job.is_flat else -least
 
 
 def sizes_of(job: Job) -> tuple[SameBlanks, ...]:
-    """The blanks, those of equal size together."""
+    """The blanks, with equal sizes combined."""
     groups: dict[tuple[int, int, bool], list[tuple[str, int]]] = {}
     for blank in job.blanks:
         length, width = blank.length, width_of(blank)
@@ -115,7 +115,7 @@ def sizes_of(job: Job) -> tuple[SameBlanks, ...]:
 
 
 def may_rip(rules: Rules, width: int, length: int) -> bool:
-    """Whether a strip so wide may be ripped from something so long (parent wood apart)."""
+    """Whether a strip of this width may be ripped from a board of this length (ignoring parent wood)."""
     return (
         width >= (rules.least_strip or 0)
         and length >= (rules.shortest_rip or 0)
@@ -124,8 +124,8 @@ def may_rip(rules: Rules, width: int, length: int) -> bool:
 
 
 def build_network(job: Job, most_sections: int = MOST_SECTION_LENGTHS, only: frozenset[int] | None = None) -> Network:
-    """Every knapsack of the job, with at most so many section lengths (or `only` these, where they occur); regions
-    that make nothing are left out."""
+    """Every knapsack of the job, with a limited number of section lengths (or `only` these, if they occur), without
+    regions that yield nothing."""
     return _Builder(job, most_sections, only).build()
 
 
@@ -167,7 +167,7 @@ class _Builder:
         return Network(self.sizes, self.boards, tuple(reversed(self.out)), self.complete)
 
     def _shorten(self) -> None:
-        """Where sections give strips of many lengths: one may be shortened to the next."""
+        """If sections give strips of many lengths: one may be shortened to the next."""
         if not self.parts:
             return
         lengths: dict[int, list[int]] = {}
@@ -205,7 +205,7 @@ class _Builder:
     # -- stage one ------------------------------------------------------------------------------------------
 
     def _rip_first(self, of: Key, board: StockBoard) -> bool:
-        """Rip the whole board, every strip to be crosscut; a strip has all usable stretches of the board."""
+        """Rips the whole board, with every strip to be crosscut; a strip has all usable stretches of the board."""
 
         def strips(width: int) -> tuple[Key, ...]:
             return tuple(("strip", extent, width) for _, extent in board.segments if self._strip(extent, width))
@@ -226,7 +226,7 @@ class _Builder:
         return self._open(of, board, "sections", self._sections)
 
     def _rip_crosscut_rip(self, of: Key, board: StockBoard) -> bool:
-        """Rip panels, crosscut each to blocks, rip each block; a panel that is not ripped again is a strip."""
+        """Rips panels, crosscuts each to blocks, rips each block; a panel that is not ripped again is a strip."""
         blocks = [widths_in_block(self.sizes, length, trim=self.trim) for length in self.lengths]
         panels = self._extents(blocks, board.width, self.ky, board.width, self.widths)
         if board.width not in panels:
@@ -240,7 +240,7 @@ class _Builder:
         return self._rips(of, board.width, board.length, extents, yields, panels)
 
     def _open(self, of: Key, board: StockBoard, name: str, make: Callable[[Key, int, int], bool]) -> bool:
-        """Part the board at its unusable stretches, each good stretch a region of its own."""
+        """Divides the board at its unusable stretches, each good stretch a region of its own."""
         yields = []
         for _, extent in board.segments:
             key: Key = (name, extent, board.width)
@@ -262,7 +262,7 @@ class _Builder:
         yields: Callable[[int], tuple[Key, ...]],
         candidates: Sequence[int],
     ) -> bool:
-        """Rip a region into strips of the candidate widths; the uncut region itself counts as a strip."""
+        """Rips a region into strips of the candidate widths; the uncut region itself counts as a strip."""
         items: list[KnapsackItem] = []
         added = False
         for strip in candidates:
@@ -295,7 +295,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "rip", width + self.rip_room, tuple(items), thin))
 
     def _strips_wanted(self, width: int, extents: list[int]) -> int:
-        """No more strips than would make every blank that goes into such a strip."""
+        """The number of strips that would make every blank that fits in such a strip."""
         total = 0
         for item in self._in_strip(width):
             per = sum((extent + self.kx) // item.size for extent in extents)
@@ -312,12 +312,12 @@ class _Builder:
         return self.trim and may_rip(self.rules, width, length) and not self._is_narrow(width)
 
     def _lay_in_strip(self, size: SameBlanks, width: int) -> tuple[int, int, bool] | None:
-        """How a blank lies in such a strip: of the ways allowed, the one that takes least of its length."""
+        """How a blank lies in such a strip: of the allowed ways, the one that uses least of its length."""
         lays = [lay for lay in lays_of(size) if lay[1] <= width and self._may_trim(width, lay[1], lay[0])]
         return min(lays, default=None)
 
     def _in_strip(self, width: int) -> tuple[KnapsackItem, ...]:
-        """All that is crosscut from a strip so wide, however long it is."""
+        """All parts crosscut from a strip of this width, whatever its length."""
         if width not in self.in_strip:
             lays = [(i, size, self._lay_in_strip(size, width)) for i, size in enumerate(self.sizes)]
             self.in_strip[width] = tuple(
@@ -328,7 +328,7 @@ class _Builder:
         return self.in_strip[width]
 
     def _strip(self, extent: int, width: int) -> bool:
-        """Crosscut a strip into pieces as wide as it is, or narrower with a final trim."""
+        """Crosscuts a strip into pieces as wide as it is, or narrower with a final trim."""
         key: Key = ("strip", extent, width)
         if key in self.made:
             return self.made[key]
@@ -337,7 +337,7 @@ class _Builder:
         return self.made[key] and self._add(Knapsack(key, "crosscut", extent + self.kx, items))
 
     def _unripped(self, extent: int, width: int) -> list[KnapsackItem]:
-        """What is crosscut straight from a region, with no rip between: blanks as wide as it is."""
+        """Blanks as wide as a region, crosscut directly from it without a rip."""
         items = []
         for i, size in enumerate(self.sizes):
             for length, across, turned in lays_of(size):
@@ -348,7 +348,7 @@ class _Builder:
         return items
 
     def _section(self, length: int, width: int) -> bool:
-        """Rip a section into pieces as long as it is, or shorter with a final trim."""
+        """Rips a section into pieces as long as it is, or shorter with a final trim."""
         key: Key = ("section", length, width)
         if key not in self.made:
             items = []
@@ -379,7 +379,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _sections(self, of: Key, extent: int, width: int) -> bool:
-        """Crosscut a stretch to sections that are then ripped and crosscut, and to blanks that need no rip."""
+        """Crosscuts a stretch to sections that are then ripped and crosscut, and to blanks that need no rip."""
         longest = min(extent, self.rules.longest_rip or extent)
         items = []
         # Blanks as wide as the board need no rip, however long they are; they may as well lie side by side.
@@ -404,7 +404,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
-        """A section to be ripped to strips: a region for each way to rip it where these are few, else one region."""
+        """A section to be ripped to strips: a region for each way to rip it if these are few, else one region."""
         whole: Key = ("part", length, width)
         inside = length - (self.spare or 0)
         if whole not in self.parts:
@@ -427,7 +427,8 @@ class _Builder:
         return self.parts[whole]
 
     def _panel(self, extent: int, width: int) -> Key | None:
-        """A panel, crosscut to blanks as wide as it is and to blocks that are ripped; a strip where no block is."""
+        """A panel, crosscut to blanks as wide as it is and to blocks that are ripped; a strip if there are no
+        blocks."""
         key: Key = ("panel", extent, width)
         if key not in self.made:
             blocks = any(length <= extent and self._section(length, width) for length in self.lengths)
@@ -439,7 +440,7 @@ class _Builder:
     # -- candidate extents ----------------------------------------------------------------------------------
 
     def _lengths_in(self, width: int) -> dict[int, int]:
-        """The lengths that go into such a strip, and how many of each."""
+        """The lengths that fit in such a strip, and the count of each."""
         counts: dict[int, int] = {}
         for item in self._in_strip(width):
             counts[item.extent] = counts.get(item.extent, 0) + item.cap
@@ -448,7 +449,7 @@ class _Builder:
     def _extents(
         self, groups: Sequence[dict[int, int]], longest: int, kerf: int, whole: int, always: Sequence[int] = ()
     ) -> list[int]:
-        """Sums (with kerfs between) of each group's parts up to `longest`: all, or a choice when there are many."""
+        """Sums (with kerfs between) of each group's parts up to `longest`: all, or a selection if there are many."""
         extents = {extent for extent in always if extent <= longest}
         for group in groups:
             sums, is_all = sums_of(group, longest, kerf)

@@ -1,4 +1,4 @@
-"""What cannot be cut at all: blanks that fit no stock, and stock that is too little."""
+"""Planning a job, and reporting blanks that fit no stock, or stock that is too little."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -20,7 +20,7 @@ from woodshop.errors import NothingToCutError, Problem
 
 
 def refuse_unfit(job: Job, network: Network) -> None:
-    """Raise NothingToCutError naming every blank that no stock of the job can yield, and by how much it is too big."""
+    """Raises NothingToCutError naming every blank that fits no stock of the job, and by how much it is too big."""
     able: set[Key] = {("size", i) for i in range(len(network.sizes))}
     reached: set[Key] = set()
     todo = [knapsack for knapsack in network.knapsacks if knapsack.of[0] == "stock"]
@@ -60,21 +60,20 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
     if over or wide:
         parts = [f"{over} too long"] if over else []
         parts += [f"{wide} too wide"] if wide else []
-        wanted = f"stock that holds it; it is {' and '.join(parts)} for {stock_id!r}, which comes nearest"
+        wanted = f"larger stock; it is {' and '.join(parts)} for {stock_id!r}, the closest"
     else:
         kept = [f"{key} {value}" for key in RULE_KEYS if (value := getattr(job.rules, key)) is not None]
         rules = ", ".join(kept) or "none"
         wanted = (
-            f"stock that yields it; {stock_id!r} is big enough, but not by these cuts ({job.cutting.stages} stages, "
+            f"stock it can be cut from; {stock_id!r} is big enough, but not with these cuts ({job.cutting.stages} "
+            "stages, "
             f"{job.cutting.first} first) and these rules ({rules})"
         )
-    return Problem(
-        f"blank {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the blank or the rules."
-    )
+    return Problem(f"part {names}", f"{shown} {job.unit}", wanted, "Add larger stock, or change the part or the rules.")
 
 
 def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[Problem]:
-    """What is short: the limited stock, and how many of each blank it does not yield (as far as is known)."""
+    """The shortage: the limited stock, and how many of each blank it does not yield (as far as known)."""
     limited = ", ".join(f"{stock.count} of {stock.id!r}" for stock in job.stock if stock.count is not None)
     do = "Add stock, or ask for fewer."
     problems = []
@@ -82,13 +81,13 @@ def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[
         if count:
             names = ", ".join(repr(name) for name, _ in size.ids)
             given = f"{limited}: {count} of {size.count} wanted cannot be cut"
-            problems.append(Problem(f"blank {names}", given, "stock enough for all", do))
-    return problems or [Problem("stock", limited or "none", "stock enough for every blank; no plan was found", do)]
+            problems.append(Problem(f"part {names}", given, "enough stock for all parts", do))
+    return problems or [Problem("stock", limited or "none", "enough stock for every part (no plan was found)", do)]
 
 
 def certify(job: Job, network: Network, prices: Sequence[int]) -> Certificate | None:
     """A certificate from a price per size (in 1/SCALE): lowered until no unlimited stock is worth more than its cost,
-    with rents for limited stock. None when nothing can be proved with them."""
+    with rents for limited stock. None if nothing can be proved with them."""
     by_blank = {name: price for size, price in zip(network.sizes, prices, strict=True) for name, _ in size.ids}
     for _ in range(4):
         worths = worth_of_stock(job, by_blank)
@@ -116,9 +115,9 @@ def _with_rents(job: Job, prices: Mapping[str, int], worths: Sequence[int]) -> C
 
 
 def area_prices(job: Job, network: Network) -> list[int]:
-    """A price per size (in 1/SCALE) by the material alone: every piece takes (length + kerf) x (width + kerf) of stock
-    that has (length + kerf) x (width + kerf) per stretch, at the price per area of the dearest stock needed, when the
-    cheapest per area is used up first."""
+    """A price per size (in 1/SCALE) from the material alone: every piece uses (length + kerf) x (width + kerf) of stock
+    that has (length + kerf) x (width + kerf) per stretch, at the price per area of the most expensive stock needed, if
+    the cheapest per area is used up first."""
     kx, ky = job.kerf.crosscut, job.kerf.rip
     areas = []
     for size in network.sizes:
@@ -148,9 +147,8 @@ Progress = Callable[[str], None]
 def plan(job: Job, *, effort: str = "default", progress: Progress | None = None) -> Plan:
     """The cheapest plan found for a job, checked before it is returned.
 
-    `effort` is "quick", "default" or "long" (node limits); `progress` gets a line of text now and then.
-    Raises NothingToCutError when a blank fits no stock, when limited stock is short, or when the plan fails its
-    own check.
+    `effort` is "quick", "default" or "long" (node limits); `progress` receives a line of text now and then. Raises
+    NothingToCutError if a blank fits no stock, limited stock is short, or the plan fails its own check.
     """
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
@@ -195,14 +193,15 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
 
 
 def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
-    """A plan of layouts that are given, with the bound that the material needed alone proves. It is not checked."""
+    """A plan of given layouts, with the bound from the material alone. It is not checked."""
     area = certify(job, (network := build_network(job)), area_prices(job, network))
     cost = cost_of(job, layouts)
     return _judged(job, cost, layouts, answer=Answer(None, 0, False), kind="area", certificate=area, is_pencil=False)
 
 
 def refuse_uncuttable(job: Job) -> None:
-    """Raise NothingToCutError where no plan of the job can be found: a blank fits no stock, or limited stock is short.
+    """Raises NothingToCutError if no plan of the job can be found: a blank fits no stock, or limited stock is short.
+    Searches only if all stock is limited.
 
     It searches only where all stock is limited.
     """
@@ -212,9 +211,9 @@ def refuse_uncuttable(job: Job) -> None:
 
 
 def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:
-    """The best plan of two stages for a job of three, which may leave one out: ripped first as well where sections come
-    first, since a board ripped whole is one of a single section. A plan of which so many patterns must be tried that
-    it would take longer than the job itself gets the quick effort, unless it is the only one."""
+    """The best two-stage plan for a three-stage job: ripped first as well if sections come first, because a board
+    ripped whole is a board with a single section. A plan with so many patterns that it would take longer than the job
+    itself gets the quick effort, unless it is the only one."""
     if job.cutting.stages != 3:
         return None
     best: tuple[Layout, ...] | None = None

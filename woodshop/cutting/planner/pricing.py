@@ -1,4 +1,4 @@
-"""The linear program of a job, its prices, what every region is worth at them, and the patterns worth having."""
+"""The linear program of a job, its prices, the worth of every region at them, and useful patterns."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -24,12 +24,12 @@ SCALE = 10**6
 MOST_COLUMNS = 20_000
 
 Column = tuple[int, Pattern]
-"""The number of a knapsack in the network, and how often each of its items is cut."""
+"""The number of a knapsack in the network, and the count of each of its items."""
 
 
 @dataclass(frozen=True, slots=True)
 class Programme:
-    """The model with what its columns and rows mean; `is_whole` when its columns are all that matter."""
+    """The model with the meaning of its columns and rows; `is_whole` if its columns are complete."""
 
     columns: tuple[Column, ...]
     model: Model
@@ -38,7 +38,7 @@ class Programme:
 
 
 def enumerate_columns(network: Network, limit: int = MOST_COLUMNS) -> list[Column] | None:
-    """Every maximal pattern of every knapsack, or None when there are more than `limit`."""
+    """Every maximal pattern of every knapsack, or None if there are more than `limit`."""
     columns: list[Column] = []
     for number, knapsack in enumerate(network.knapsacks):
         if knapsack.axis == "shorten":
@@ -90,7 +90,7 @@ def programme_of(
 
 
 def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
-    """What a pattern makes (less than nothing) and uses, by row."""
+    """The yield of a pattern (negative) and its use, by row."""
     number, pattern = column
     knapsack = network.knapsacks[number]
     entry: dict[int, int] = {}
@@ -103,7 +103,7 @@ def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
 
 
 def price_step(job: Job) -> int:
-    """The common divisor of all prices: costs of plans are its multiples."""
+    """The common divisor of all prices: the cost of every plan is a multiple of it."""
     return gcd(*(stock.cost for stock in job.stock)) or 1
 
 
@@ -118,7 +118,7 @@ def whole_prices(programme: Programme, relaxed: Relaxed, count: int) -> list[int
 
 
 def with_shortage(model: Model, penalties: Sequence[int]) -> Model:
-    """With a column per size that buys a missing blank dearly, so that there is always an answer."""
+    """With a column per size that buys a missing blank at a high price, so that there is always a solution."""
     missing = tuple(((i, 1),) for i in range(len(penalties)))
     return Model(model.costs + tuple(penalties), model.columns + missing, model.rows)
 
@@ -133,14 +133,14 @@ _STILL, _LITTLE = 8, 3e-4  # so many rounds bring no more than such a part
 
 @dataclass(frozen=True, slots=True)
 class PricedColumns:
-    """Columns found by pricing, with the prices of the sizes at the end."""
+    """Columns found by pricing, with the final prices of the sizes."""
 
     columns: tuple[Column, ...]
     prices: tuple[int, ...]
 
 
 class Pricer:
-    """Values of a network's regions; knapsacks are looked at in groups that one table or one array serves."""
+    """The values of a network's regions; knapsacks that share a table or an array are solved in groups."""
 
     def __init__(self, network: Network) -> None:
         self.network = network
@@ -193,7 +193,8 @@ class Pricer:
             self._shapes.append(shapes.setdefault((parts, room, first.narrow_capacity), len(shapes)))
 
     def values(self, prices: Sequence[int]) -> tuple[dict[Key, int], dict[Key, int]] | None:
-        """What each region is worth in exact integers, and the number of the knapsack that makes it so.
+        """The worth of each region in exact integers, and the number of the knapsack that achieves it. None if a
+        knapsack is too large.
 
         None when a knapsack is too large.
         """
@@ -215,7 +216,7 @@ class Pricer:
         )
 
     def _own(self, number: int, worth: list[int]) -> list[int]:
-        """What each item's regions are worth together."""
+        """The total worth of each item's regions."""
         return [
             worth[places[0]] if len(places) == 1 else sum(worth[place] for place in places)
             for places in self._yields[number]
@@ -273,7 +274,7 @@ class Pricer:
     def add_tree(
         self, key: Key, worth: dict[Key, int], best: dict[Key, int], columns: dict[Column, None], seen: set[Key]
     ) -> None:
-        """The best pattern of a region, and of all that it is cut into; `seen` are regions added before."""
+        """The best pattern of a region, and of all regions cut from it; `seen` are regions added before."""
         if key not in best or key in seen:
             return
         seen.add(key)
@@ -289,14 +290,14 @@ class Pricer:
 
 
 def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
-    """What each item's regions are worth together."""
+    """The total worth of each item's regions."""
     return [sum(worth.get(key, 0) for key in item.yields) for item in knapsack.items]
 
 
 def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
-    """For each size twice what one costs where a board, to be had at will, yields nothing else: more than it is worth.
+    """For each size twice the cost of one if an unlimited board yields nothing else: more than it is worth.
 
-    The first prices are then near the last, and few rounds go to finding out what a board holds at all.
+    The first prices are then close to the last, and few rounds are spent on the contents of a board.
     """
     penalties = []
     for size in network.sizes:
@@ -314,7 +315,7 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
 
 
 def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> PricedColumns:
-    """Columns worth having, in at most so many rounds. Raises SolverFailedError, also when numbers are too fine."""
+    """Useful columns, in a limited number of rounds. Raises SolverFailedError, also if numbers are too fine."""
     columns: dict[Column, None] = {}
     few = len(network.knapsacks) <= _FEW_KNAPSACKS
     for number, knapsack in enumerate(network.knapsacks if few else ()):
@@ -368,8 +369,8 @@ _MOST_CELLS = 4_000_000
 
 @dataclass(frozen=True, slots=True)
 class Fair:
-    """Prices of the sizes that no unlimited stock is worth more than, what each region is worth at them, the rent of
-    each stock, and the sum that no plan costs less than; all in 1/SCALE."""
+    """Prices of the sizes at which no unlimited stock is worth more than its cost, the worth of each region at them,
+    the rent of each stock, and the lower bound of the cost; all in 1/SCALE."""
 
     prices: tuple[int, ...]
     worth: dict[Key, int]
@@ -378,7 +379,7 @@ class Fair:
 
 
 def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | None:
-    """The given prices, lowered as need be; None when a knapsack is too large for an exact price."""
+    """The given prices, lowered if needed; None if a knapsack is too large for an exact price."""
     own = list(prices)
     pricer = Pricer(network)
     for _ in range(4):
@@ -411,9 +412,9 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
 
 
 def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
-    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None when there are more than `limit`.
+    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
 
-    Where strips come in many lengths a pattern is listed for the shortest that holds it, and longer ones are shortened.
+    If strips have many lengths, a pattern is listed for the shortest that holds it, and longer ones are shortened.
     """
     need: dict[Key, int] = {}
     for j, stock in enumerate(job.stock):
@@ -450,15 +451,15 @@ def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) 
 
 
 def _longest_first(of: Key) -> tuple[int, int]:
-    """Strips yield nothing but sizes and shorter strips: they come last, and the longer before the shorter."""
+    """Strips yield only sizes and shorter strips, so they come last, and the longer before the shorter."""
     return (1, -int(of[1])) if of[0] == "strip" else (0, 0)
 
 
 def good_patterns(
     knapsack: Knapsack, worth: Sequence[int], least: int, *, limit: int, longest: int | None = None, above: int = 0
 ) -> list[tuple[Pattern, int]] | None:
-    """Every choice worth at least `least` that takes more than `above`, to which nothing can be added, and of which no
-    section (up to `longest`) can be longer or one with another; with its worth. None when there are too many."""
+    """Every choice worth at least `least` that uses more than `above`, to which nothing can be added, and in which no
+    section (up to `longest`) can be lengthened or joined with another; with its worth. None if there are too many."""
     items = knapsack.items
     order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
     budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
@@ -476,7 +477,7 @@ def good_patterns(
     kerf = min((item.size - item.extent for item in items), default=0)
 
     def is_apart(i: int) -> bool:
-        """Whether one more of an item could not as well be cut in one with another of its group."""
+        """Whether one more of an item could not be joined with another of its group instead."""
         for k in used if i in group else ():
             total = items[i].extent + items[k].extent + kerf
             if group.get(k) == group[i] and (longest is None or total <= longest or group[i][0] == "strip"):
@@ -496,7 +497,7 @@ def good_patterns(
         return True
 
     def walk(place: int, room: int, thin: int, value: int) -> bool:
-        """Choose among the items from `place` on; False when there are too many."""
+        """Chooses among the items from `place` on; False if there are too many."""
         nonlocal walked
         walked += 1
         if value >= least and knapsack.capacity - room > above and is_full(room, thin):
@@ -529,8 +530,8 @@ def good_patterns(
 
 
 def _groups(knapsack: Knapsack) -> dict[int, Key]:
-    """Per item of a stretch what it is cut to but for its length: sections ripped alike, and lengths that are not
-    ripped. Two of a group are as well one, where that can be ripped."""
+    """For each item of a stretch, its further cuts apart from its length: equally ripped sections, and lengths that are
+    not ripped. Two of a group can be joined, if the result can be ripped."""
     group: dict[int, Key] = {}
     for i, item in enumerate(knapsack.items):
         key = item.yields[0]
@@ -540,7 +541,7 @@ def _groups(knapsack: Knapsack) -> dict[int, Key]:
 
 
 def _longer(knapsack: Knapsack, group: dict[int, Key], longest: int | None) -> dict[int, int]:
-    """Per item the next longer one that can be cut to all that it can: sections that may be ripped, and panels."""
+    """For each item, the next longer one that can be cut to the same parts: sections that may be ripped, and panels."""
     chains: dict[Key, list[int]] = {}
     for i, item in enumerate(knapsack.items):
         key = item.yields[0]

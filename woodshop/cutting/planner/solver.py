@@ -1,7 +1,7 @@
-"""The only door to outside solvers: one thread, fixed seeds, node limits and never a time limit.
+"""The only interface to outside solvers: one thread, fixed seeds, node limits and never a time limit.
 
-HiGHS answers the linear questions (its duals become bounds). SCIP answers in whole numbers, because it can be told
-which columns to branch on first; where it is not installed HiGHS does that too, and closes fewer jobs.
+HiGHS solves the linear programs (its duals become bounds). SCIP solves the integer programs, because it can be told
+which columns to branch on first; without it HiGHS does that too, and solves fewer jobs.
 """
 
 from collections.abc import Sequence
@@ -13,14 +13,14 @@ _FEW = 250  # columns
 
 
 class SolverFailedError(Exception):
-    """The solver is missing or gave no usable answer; the caller falls back and says so."""
+    """The solver is missing or gave no usable result; the caller falls back and reports it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """Least total cost over non-negative columns; `columns` hold (row, coefficient), `rows` (least, most or None).
+    """Least total cost over non-negative columns; `columns` have (row, coefficient), `rows` (least, most or None).
 
-    `priorities`: which columns to branch on first (higher sooner; none given: all alike).
+    `priorities`: which columns to branch on first (higher first; all equal if omitted).
     """
 
     costs: tuple[int, ...]
@@ -31,7 +31,7 @@ class Model:
 
 @dataclass(frozen=True, slots=True)
 class Relaxed:
-    """The linear answer: value, columns, and per row the dual price."""
+    """The linear solution: value, columns, and the dual price of each row."""
 
     value: float
     columns: tuple[float, ...]
@@ -41,7 +41,7 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class IntegerAnswer:
-    """The integer answer: `counts` None when none was found; `bound` and `is_closed` are the solver's own."""
+    """The integer solution: `counts` None if none was found; `bound` and `is_closed` are the solver's own."""
 
     counts: tuple[int, ...] | None
     bound: float
@@ -68,9 +68,9 @@ def solve_relaxed(model: Model) -> Relaxed:
 def solve_whole(
     model: Model, *, nodes: int, absolute_gap: float, hint: Sequence[int] | None = None, seed: int = SEED
 ) -> IntegerAnswer:
-    """Solve in whole numbers with at most so many nodes. `absolute_gap`: a difference that no two costs can have.
+    """Solves in whole numbers with a node limit. `absolute_gap`: a difference that no two costs can have.
 
-    Counts are given back only when they keep every row exactly: the solver itself looks in floating point. Raises
+    Returns counts only if they keep every row exactly, because the solver checks in floating point. Raises
     SolverFailedError.
     """
     try:
@@ -83,7 +83,7 @@ def solve_whole(
 
 
 def keeps_rows(model: Model, counts: Sequence[int]) -> bool:
-    """Whether whole counts of the columns are within every row's limits, in exact integers."""
+    """Whether integer counts of the columns are within every row's limits, exactly."""
     totals = [0] * len(model.rows)
     for column, count in zip(model.columns, counts, strict=True):
         for row, coefficient in column if count else ():
@@ -223,10 +223,10 @@ def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
 
 
 class Resident:
-    """A linear programme kept between questions: columns are added, costs and row sums changed, and it starts warm.
+    """A linear program kept between solves: columns are added, costs and row sums changed, with a warm start.
 
-    Least cost with every row summing to its right side exactly. Each row has a filler of its own, one unit at cost
-    `dear`, so that there is always an answer to price columns by; an answer that uses fillers is none.
+    Least cost with every row equal to its right side exactly. Each row has its own filler, one unit at cost `dear`, so
+    that there is always a solution for pricing; a solution with fillers is not valid.
     """
 
     def __init__(self, rows: int, dear: float) -> None:
@@ -240,7 +240,7 @@ class Resident:
         self.rows, self.columns = rows, 0
 
     def add(self, table: Any) -> None:
-        """More columns: an array of whole numbers with one line per column and one place per row."""
+        """Adds columns: an integer array with one row per column and one place per row."""
         import highspy
         import numpy
 
@@ -253,10 +253,8 @@ class Resident:
         self.columns += count
 
     def solve(self, sums: Any, costs: Any, is_open: Any) -> tuple[float, float, Any, Any]:
-        """(cost, fillers used, columns, duals) for these row sums, costs per column, and which columns may be used.
-
-        Raises SolverFailedError.
-        """
+        """(cost, fillers used, columns, duals) for these row sums, costs per column, and usable columns. Raises
+        SolverFailedError."""
         import highspy
         import numpy
 

@@ -1,4 +1,4 @@
-"""The lumberyard file: what can be bought and for how much, and offcuts on hand; several lumberyards taken as one."""
+"""The lumberyard file: goods for sale with prices, and offcuts on hand; several lumberyards combined into one."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -41,11 +41,11 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One form of a sheet, board or roll that can be had: for sale at `lumberyard`, or an offcut on hand (`label` set).
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or an offcut on hand (`label` set).
 
-    `thickness` is given for boards and lattice, and None for what is named by its thickness or has none. `is_cut`
-    marks what is sold cut to size; `seen` is the day of the price. `square_ends`, `straight_edges` and `twisted` are
-    of boards: what need not be cut off first, and what is never ripped.
+    `thickness` is set for boards and lattice, None for materials named by thickness or without one. `is_cut` marks
+    goods sold cut to size; `seen` is the date of the price. `square_ends`, `straight_edges` and `twisted` apply to
+    boards: what need not be trimmed, and what is never ripped.
     """
 
     id: str
@@ -67,17 +67,17 @@ class Offer:
 
     @property
     def is_measured(self) -> bool:
-        """Whether its length and width were measured, and not counted in pitches of a roll."""
+        """Whether its length and width were measured, not counted in cells of a roll."""
         return bool(self.label) or self.is_cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """Goods by the bag, box or bottle. One of mass, pieces, loose litres, millilitres tells how much is in it.
+    """Goods by the bag, box or bottle. One of mass, pieces, loose liters or milliliters gives its content.
 
-    `screw` is the size of screws, None where the file does not say it.
+    `screw` is the size of the screws, None if the file does not give it.
 
-    Fewer than `at_least` of them are not sold at this price.
+    `at_least` is the minimum quantity at this price.
     """
 
     goods: str
@@ -95,7 +95,7 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """An item sold ready-made, for boxes of these counts of frames; for all where none are named."""
+    """An item sold ready-made, for boxes with these counts of frames; for all boxes if none are named."""
 
     item: str
     what: str
@@ -106,16 +106,16 @@ class Ready:
     seen: date
 
     def fits(self, item: str, frames: int) -> bool:
-        """Whether it is that item for that box."""
+        """Whether it is this item for this box."""
         return self.item == item and (not self.frames or frames in self.frames)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lumberyard:
-    """A lumberyard, or several as one: offers, what is left out, and each lumberyard's terms.
+    """A lumberyard, or several as one: offers, goods left out, and the terms of each.
 
-    `seen` is the day of the oldest prices. `too_long` are the boards and sheets among what is left out that are longer
-    than can be carried home.
+    `seen` is the date of the oldest prices. `too_long` are the boards and sheets left out because they are too long to
+    carry home.
     """
 
     name: str
@@ -137,12 +137,13 @@ class Lumberyard:
 
 
 def read_lumberyard(path: Path) -> Lumberyard:
-    """The lumberyard file as values. Raises InputError with every problem in it."""
+    """Reads a lumberyard file as values. Raises InputError with every problem in it."""
     return lumberyard_of(load(path, "lumberyard"), path)
 
 
 def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
-    """The tables of a lumberyard file as values; `path` names it in problems. Raises InputError with every problem."""
+    """The tables of a lumberyard file as values; `path` is its name in problems. Raises InputError with every "
+    "problem."""
     unit = raw.get("unit", "in")
     if tools := saw_in_lumber_file(raw, path.name):
         raise InputError(*tools)
@@ -152,7 +153,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
     too_long = _too_long((*boards, *sheets), table.longest)
     most = "" if table.longest is None else _long(table.longest, table.unit)
-    left_out = [f"{offer.what}: longer than {most}, the most that can be carried home" for offer in too_long]
+    left_out = [f"{offer.what}: longer than {most}, the longest you can carry home" for offer in too_long]
     offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
     offers += [*_pieces(where, table, found), *_offcuts(where, table, found, left_out)]
     found += _twice(where, offers)
@@ -182,7 +183,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
 
 
 def _too_long(offers: Iterable[Offer], longest: Length | None) -> list[Offer]:
-    """The boards and sheets that do not fit the vehicle. Rolls are carried rolled up."""
+    """The boards and sheets too long for the vehicle. Rolls are carried rolled up."""
     return [] if longest is None else [offer for offer in offers if max(offer.length, offer.width) > longest]
 
 
@@ -193,7 +194,7 @@ def _offer(
     seen: date | None,
     **more: Any,
 ) -> Offer:
-    """A form in which something is sold, its price of the day `seen`, else of the file's; `more` says what it is."""
+    """An offer, with its price seen on `seen`, else on the file's date; `more` has its other fields."""
     return Offer(
         id=name.replace(" ", "_"),
         length=form.length,
@@ -247,7 +248,7 @@ def _sheets(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
 
 
 def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
-    """What is sold cut to size."""
+    """Goods sold cut to size."""
     for n, piece in enumerate(table.piece, 1):
         place = f"{where}, piece number {n}"
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
@@ -303,7 +304,7 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
         what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
-            left_out.append(f"{what}: twisted, so it is not ripped, and its edges are not said to be straight")
+            left_out.append(f"{what}: twisted, so it is not ripped; its edges may not be straight")
             continue
         stays = table.tight_knots_to
         knots = tuple((low, high) for low, high in piece.tight_knots if stays is None or high - low > stays)
@@ -330,7 +331,7 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
 def _section(
     place: str, nominal: str | None, thickness: Length | None, width: Length | None, found: list[Problem]
 ) -> tuple[Length, Length] | None:
-    """Dressed thickness and width: measured sizes beat the nominal name."""
+    """Dressed thickness and width: measured sizes override the nominal name."""
     if nominal is not None:
         try:
             thick, wide = dressed(nominal)
@@ -349,7 +350,7 @@ def _section(
 
 def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> Material | None:
     if (mesh_name is None) == (cloth is None):
-        found.append(Problem(place, "mesh and cloth, or neither", "one of mesh and cloth", "Name the one it is."))
+        found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Keep the right one."))
         return None
     if mesh_name is None:
         return CLOTH
@@ -357,31 +358,29 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
         return mesh_material(mesh_name)
     except KeyError:
         found.append(
-            Problem(
-                f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose a mesh of the table."
-            )
+            Problem(f"{place}, mesh", repr(mesh_name), f"one of {', '.join(mesh_names())}", "Choose one of these.")
         )
         return None
 
 
 def _soft_goods(material: Material, cloth: str | None) -> str:
-    """Mesh or cloth as a shop calls it: "1/2 in hardware cloth", "cotton canvas"."""
+    """Mesh or cloth as shops call it: "1/2 in hardware cloth", "cotton canvas"."""
     return cloth or f"{material.size} hardware cloth"
 
 
 def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list[Problem]) -> Material | None:
-    """The material of a sheet: just one kind may be named, by a size that there is."""
+    """The material of a sheet: exactly one kind must be named, with a known size."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
-        given = " and ".join((*named, *others)) or "no kind of sheet"
-        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Name the one it is."))
+        given = " and ".join((*named, *others)) or "no sheet material"
+        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Keep the right one."))
         return None
     ((kind, size),) = named.items()
     try:
         return sheet_material(kind, size)
     except ValueError:
-        found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size by which it is sold."))
+        found.append(Problem(f"{place}, {kind}", repr(size), size_example(kind), "Give the size it is sold by."))
         return None
 
 
@@ -397,7 +396,7 @@ def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Probl
         found.append(Problem(place, f"{pack.goods} without {holds}", f"{holds}: how much is in one", "Add the line."))
     if pack.pressed_litres and pack.loose_litres and pack.pressed_litres > pack.loose_litres:
         given = f"{pack.pressed_litres} L pressed, {pack.loose_litres} L loose"
-        found.append(Problem(place, given, "more litres loose than pressed", "Exchange the two numbers."))
+        found.append(Problem(place, given, "more liters loose than pressed", "Swap the two numbers."))
     what = pack.what or pack.goods
     return Pack(
         goods=pack.goods,
@@ -415,14 +414,14 @@ def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Probl
 
 
 def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
-    """The size of screws, from `size`, else from what they are called."""
+    """The size of screws, from `size`, else from their description."""
     if pack.size is None:
         return read_screw(pack.what) if pack.goods == "screws" else None
     screw = read_screw(pack.size)
     if pack.goods != "screws":
-        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Take it out."))
+        found.append(Problem(f"{place}, size", f"a size of {pack.goods}", "a size of screws only", "Remove it."))
     elif screw is None:
-        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Write what the box says."))
+        found.append(Problem(f"{place}, size", repr(pack.size), WANTED, "Copy it from the box."))
     return screw
 
 
@@ -446,9 +445,10 @@ def _long(length: Length, unit: LengthUnit) -> str:
 
 
 def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
-    """The lumberyards as one. The first file has the offcuts; every offer names its lumberyard if there are several.
+    """Reads several lumberyards as one. The first file has the offcuts; each offer names its lumberyard if there are
+    several.
 
-    Raises InputError with every problem in the files, and where they contradict each other.
+    Raises InputError with every problem in the files, and with contradictions between them.
     """
     lumberyards: list[Lumberyard] = []
     found: list[Problem] = []
@@ -463,7 +463,7 @@ def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
 
 
 def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
-    """Several lumberyards as one. Raises InputError where they contradict each other; `files` name them."""
+    """Several lumberyards as one. Raises InputError if they contradict each other; `files` are their names."""
     first = lumberyards[0]
     if len(lumberyards) == 1:
         return first
@@ -476,7 +476,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
         if any(offer.label for offer in each.offers):
             found.append(Problem(file, "offcuts", "offcuts in the first lumberyard file alone", "Move them there."))
         if each.name in {other.name for other in lumberyards if other is not each}:
-            found.append(Problem(f"{file}, name", repr(each.name), "lumberyards that differ in name", "Name it."))
+            found.append(Problem(f"{file}, name", repr(each.name), "lumberyards with different names", "Name it."))
     if found:
         raise InputError(*found)
     return replace(
@@ -497,7 +497,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
 
 
 def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
-    """What is sold at these of the lumberyards alone, with the offcuts on hand."""
+    """The goods sold at these lumberyards only, with the offcuts on hand."""
     chosen = set(names)
     return replace(
         lumberyard,

@@ -1,4 +1,4 @@
-"""The tables of a lumberyard file as they are read, and a lumberyard's terms: delivery, least order, tax."""
+"""The tables of a lumberyard file, and the terms of a lumberyard: delivery, minimum order, tax."""
 
 import re
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ Frames = Annotated[int, Field(ge=1, le=20)]
 
 
 def _percent(value: object) -> Fraction:
-    """A part of the whole from text such as 8.25 %."""
+    """A share from text such as 8.25 %."""
     match = re.fullmatch(r"(\d{1,2}(?:\.\d{1,4})?)\s*%", value.strip()) if isinstance(value, str) else None
     if match is None:
         wanted, do = "a rate such as 8.25 %, below 100 %", "Write number and sign between quotes."
@@ -40,7 +40,7 @@ class LengthOffer(SettingTable):
 
 
 class BoardTable(SettingTable):
-    """[[board]]; `seen` is the day of these prices where it is not the lumberyard's.
+    """[[board]]; `seen` is the date of these prices if it differs from the lumberyard's.
 
     `straight_edges`: the factory edges are straight and square, and may stay on a part.
     """
@@ -84,7 +84,7 @@ class SheetTable(OfSheetKind):
 
 
 class PieceTable(OfSheetKind):
-    """[[piece]]: mesh, cloth or sheet sold cut to a size, its length and width as they are measured."""
+    """[[piece]]: mesh, cloth or sheet sold cut to size, with measured length and width."""
 
     mesh: str | None = None
     cloth: str | None = None
@@ -97,7 +97,7 @@ class PieceTable(OfSheetKind):
 
 
 class ReadyTable(SettingTable):
-    """[[ready]]: an item sold ready-made, by its name in `woodshop items`; `frames`: the boxes it fits, else all."""
+    """[[ready]]: an item sold ready-made, by its name in `woodshop items`; `frames` are the boxes it fits, else all."""
 
     item: str
     what: Words = ""
@@ -107,18 +107,18 @@ class ReadyTable(SettingTable):
 
 
 class DeliveryTable(SettingTable):
-    """delivery: what bringing one order costs; nothing where the goods come to `free_from` or more."""
+    """delivery: the cost of delivering one order; free if the goods cost `free_from` or more."""
 
     fee: Cents
     free_from: Cents | None = None
 
 
 class OffcutTable(OfSheetKind):
-    """[[offcut]]: one piece of wood, sheet or mesh at hand, or several alike.
+    """[[offcut]]: one or several equal pieces of wood, sheet or mesh on hand.
 
-    `bad` and `tight_knots` are stretches from the marked end: what no part may have, and small tight knots.
-    `square_ends`, `straight_edges`, `twisted`: what was seen of a board; without the line its ends are squared and both
-    edges straightened before it is used.
+    `bad` and `tight_knots` are stretches from the marked end: defects that no part may have, and small tight knots.
+    `square_ends`, `straight_edges`, `twisted` describe a board; without them its ends are squared and both edges
+    straightened first.
     """
 
     label: Words = Field(min_length=1)
@@ -154,7 +154,7 @@ class PackTable(SettingTable):
 
 
 class LumberyardTable(SettingTable):
-    """A lumberyard file. `tight_knots_to`: small tight knots up to this length of a board may stay in a part."""
+    """A lumberyard file. `tight_knots_to`: tight knots up to this long may stay in a part."""
 
     format: str
     name: Words = Field(min_length=1)
@@ -184,10 +184,10 @@ STALE_AFTER = 90
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
-    """What one order at a lumberyard costs beyond the goods. Money is in cents; `tax` is a part of the whole.
+    """The costs of one order beyond the goods. Money is in cents; `tax` is a share.
 
-    The fee is paid once for an order whose goods come to less than `free_from`; goods for less than `minimum` are not
-    sold. What was not given in the lumberyard file is None in `tax_on_delivery` and `stale_after`.
+    The fee is charged once for an order of goods below `free_from`; goods below `minimum` are not sold.
+    `tax_on_delivery` and `stale_after` are None if the lumberyard file does not set them.
     """
 
     lumberyard: str
@@ -201,22 +201,22 @@ class Terms:
 
     @property
     def is_plain(self) -> bool:
-        """Whether an order costs what its goods cost."""
+        """Whether an order costs only its goods."""
         return not (self.fee or self.minimum or self.tax)
 
     @property
     def days(self) -> int:
-        """For how many days its prices are taken to hold."""
+        """The number of days its prices are valid."""
         return self.stale_after or STALE_AFTER
 
     def fee_for(self, goods: int) -> int:
-        """Delivery of goods for an amount in cents; nothing where nothing is bought."""
+        """The delivery fee for goods of this amount in cents; zero if nothing is bought."""
         return 0 if not goods or (self.free_from is not None and goods >= self.free_from) else self.fee
 
     def tax_for(self, goods: int, fee: int) -> int:
-        """Tax on an order, to the nearest cent, half a cent up.
+        """The tax on an order, rounded to the nearest cent, half a cent up.
 
-        By order and not by line: Streamlined Sales and Use Tax Agreement, section 324, leaves the choice to the seller.
+        Calculated by order, not by line: Streamlined Sales and Use Tax Agreement, section 324, lets the seller choose.
         """
         taxed = self.tax * (goods + (fee if self.tax_on_delivery else 0))
         return int(taxed + Fraction(1, 2))
@@ -224,7 +224,7 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """What one order at a lumberyard comes to: goods, delivery, tax on both or the goods alone."""
+    """The bill for one order at a lumberyard: goods, delivery, tax on both or on goods only."""
 
     lumberyard: str
     goods: Money
@@ -233,12 +233,12 @@ class Bill:
 
     @property
     def total(self) -> Money:
-        """What is paid at this lumberyard."""
+        """The total to pay at this lumberyard."""
         return self.goods + self.fee + self.tax
 
 
 def bill(terms: Terms, goods: int, currency: str) -> Bill:
-    """The bill for `goods` worth an amount in cents, in the lumberyard's `currency`."""
+    """The bill for `goods` of an amount in cents, in the lumberyard's `currency`."""
     fee = terms.fee_for(goods)
     return Bill(
         terms.lumberyard, Money(goods, currency), Money(fee, currency), Money(terms.tax_for(goods, fee), currency)
@@ -246,14 +246,19 @@ def bill(terms: Terms, goods: int, currency: str) -> Bill:
 
 
 def terms_of(table: LumberyardTable, where: str, found: list[Problem]) -> Terms:
-    """The terms in the lumberyard file that `where` names; what contradicts itself is put to `found`."""
+    """The terms in the lumberyard file named `where`; contradictions are added to `found`."""
     fee, free = (0, None) if table.delivery is None else (table.delivery.fee, table.delivery.free_from)
     if free is not None and not fee:
-        found.append(Problem(f"{where}, delivery", "no fee", "a fee, where free_from is given", "Give the fee."))
+        found.append(Problem(f"{where}, delivery", "no fee", "a fee, because free_from is given", "Give the fee."))
     if free is not None and free <= table.minimum:
         given = f"free_from {_money(free)}, minimum {_money(table.minimum)}"
         found.append(
-            Problem(f"{where}, delivery", given, "free_from above the minimum", "Leave delivery out: it is never paid.")
+            Problem(
+                f"{where}, delivery",
+                given,
+                "free_from above the minimum order",
+                "Remove delivery: it is never charged.",
+            )
         )
     if table.tax_on_delivery is not None and not (fee and table.tax):
         lacking = "tax" if fee else "delivery"

@@ -1,4 +1,4 @@
-"""Orders read from [[order]] tables or from spreadsheets, cell by cell: one line wrong, none taken."""
+"""Orders read from [[order]] tables or spreadsheets, cell by cell: if one line is wrong, none is used."""
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -21,39 +21,39 @@ COLUMNS = (
         "customer",
         ("name", "client", "for whom"),
         required=True,
-        meaning="Who orders, always spelled alike.",
+        meaning="The customer, always spelled the same way.",
         example='"Mill Lane Bees"',
     ),
     SheetColumn(
         "order",
         ("order no", "order number", "no"),
-        meaning="The number of the order; what one order has for one box goes on the same hives.",
-        otherwise="the customer's lines are one order",
+        meaning="The order number. Lines of one order for one box go on the same hives.",
+        otherwise="all lines of a customer are one order",
         example='"A-17"',
     ),
     SheetColumn(
         "item",
         ("items", "what", "product"),
         required=True,
-        meaning="What is ordered: an item, a set, or several with + between them.",
+        meaning="The item ordered: an item, a set, or several joined by +.",
         example='"board + quilt box"',
     ),
     SheetColumn(
         "box",
         ("hive", "box type"),
         required=True,
-        meaning="For which box: one of this file, a maker's by frames and width, or the customer's own in a measured "
-        'file, as "wren-boxes.toml: wren eights".',
+        meaning="The box it is for: one in this file, a maker's box by frames and width, or a box in a "
+        'measured-box file, such as "wren-boxes.toml: wren eights".',
         example='"10-frame 16 1/4"',
     ),
     SheetColumn(
-        "count", ("qty", "quantity", "how many", "number"), required=True, meaning="For how many hives.", example="20"
+        "count", ("qty", "quantity", "how many", "number"), required=True, meaning="Number of hives.", example="20"
     ),
     SheetColumn(
         "form",
         ("made as",),
-        meaning="How far it is made; see hives.form.",
-        otherwise="that of the same hives; needed for boards, quilt boxes, feeders and feeding shims",
+        meaning="How far it is finished; see hives.form.",
+        otherwise="as for the same hives; required for boards, quilt boxes, feeders and feeding shims",
         example='"unassembled kit"',
     ),
     SheetColumn(
@@ -69,24 +69,24 @@ COLUMNS = (
         ("notes", "remark", "remarks"),
         meaning="A remark; woodshop orders prints it.",
         otherwise="none",
-        example='"fetched on Friday"',
+        example='"picked up on Friday"',
     ),
 )
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
 
 
 def need_form() -> set[str]:
-    """The items that are sold in one form or another: those with walls."""
+    """The items sold in several forms: those with walls."""
     return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
 
 
 def not_in_empty() -> tuple[str, ...]:
-    """The items that an empty rim goes without."""
+    """The items not included with an empty rim."""
     return board_names(BoardPart.FLOOR, BoardPart.STRIPS)
 
 
 class LineReader:
-    """Checks one line after the other, and gathers what is wrong with them."""
+    """Checks one line after another, and collects the problems."""
 
     def __init__(self, ordering: Ordering, found: list[Problem]) -> None:
         self.ordering, self.found = ordering, found
@@ -99,7 +99,7 @@ class LineReader:
                 self.wrong(f"{ordering.where}, box number {n}, name", repr(name), "each name once", "Choose another.")
 
     def wrong(self, where: str, given: str, wanted: str, do: str) -> None:
-        """Keep one more problem: `where`, what is `given`, what is `wanted`, and what to `do`."""
+        """Adds a problem: `where`, what is `given`, what is `wanted`, and what to `do`."""
         self.found.append(Problem(where, given, wanted, do))
 
     def _sets(self) -> dict[str, tuple[str, ...]]:
@@ -107,14 +107,14 @@ class LineReader:
         for n, table in enumerate(self.ordering.sets, 1):
             where, name = f"{self.ordering.where}, set number {n}", folded(table.name)
             if name in self.per or name in SETS or name in sets or "+" in name:
-                wanted = "a name that no item and no other set has, without +"
+                wanted = "a name not used by an item or another set, without +"
                 self.wrong(f"{where}, name", repr(table.name), wanted, "Choose another.")
             else:
                 sets[name] = self._named(f"{where}, item", table.item, SETS)
         return sets
 
     def line(self, row: SheetRow) -> Order | None:
-        """The order that a row holds; None where anything is wrong with it."""
+        """The order in a row; None if anything in it is wrong."""
         before = len(self.found)
         customer = self._words(row, "customer", NAME_MOST)
         number = self._words(row, "order", NAME_MOST, numbers=True)
@@ -127,7 +127,9 @@ class LineReader:
         note = self._words(row, "note", 200)
         if form == "empty" and names and set(names) <= set(not_in_empty()):
             cell = row.cells["form"]
-            self.wrong(cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim has none of it.")
+            self.wrong(
+                cell.where, "'empty'", f"another form for {' + '.join(names)}", "An empty rim does not include these."
+            )
         has_fault = any(cell.is_reported for cell in row.cells.values())
         if len(self.found) > before or has_fault or box is None or count is None:
             return None
@@ -145,7 +147,7 @@ class LineReader:
         )
 
     def _text(self, row: SheetRow, key: str, wanted: str) -> tuple[str, str]:
-        """Place and text of a cell; "" where it is empty, which is a fault in a column that must be there."""
+        """Place and text of a cell; "" if it is empty, which is an error in a required column."""
         cell = row.cells.get(key, Cell(row.where))
         if cell.is_reported:
             return cell.where, ""
@@ -171,33 +173,33 @@ class LineReader:
         where, text = self._text(row, key, f"the {key}, in words")
         if not text.isprintable():
             wanted = "text on one line, without control or direction marks"
-            self.wrong(where, shown(text), wanted, "Type it anew.")
+            self.wrong(where, shown(text), wanted, "Type it again.")
         elif len(text) > most:
             self.wrong(where, f"{len(text)} letters", f"at most {most}", "Shorten it.")
         return " ".join(text.split(" "))
 
     def _items(self, row: SheetRow) -> tuple[str, ...]:
-        where, text = self._text(row, "item", "what is ordered")
+        where, text = self._text(row, "item", "the item ordered")
         if not text:
             return ()
         return self._named(where, [part.strip() for part in text.split("+")], self.sets)
 
     def _named(self, where: str, names: Sequence[str], sets: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
-        """The items that these names stand for; each is an item or a set of them, and none may come twice."""
+        """The items for these names; each is an item or a set of items, without duplicates."""
         known = [*sets, *(name for name, per in self.per.items() if per == "hive")]
         chosen: list[str] = []
         for name in names:
             plain = folded(name)
             if self.per.get(plain, "hive") != "hive":
                 do = f"Set {self.per[plain]} in a [[make]] for it."
-                self.wrong(where, repr(name), f"a thing that every hive gets; {plain} serve the whole run", do)
+                self.wrong(where, repr(name), f"an item for each hive; {plain} serve the whole run", do)
             elif plain not in known:
-                do = near_item(plain, known, "Choose one of them, or several with + between them.")
+                do = near_item(plain, known, "Choose one of these, or several joined by +.")
                 self.wrong(where, shown(name), "one of " + ", ".join(known), do)
             else:
                 for item in sets.get(plain, (plain,)):
                     if item in chosen:
-                        self.wrong(where, f"{item} twice", "each item once", "Take one of them out.")
+                        self.wrong(where, f"{item} twice", "each item once", "Remove one of them.")
                     chosen.append(item)
         return tuple(chosen)
 
@@ -221,13 +223,13 @@ class LineReader:
         if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value.strip()):
             value = int(value)
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= most:
-            do = "Delete the row if nothing is wanted." if value == 0 else "Write digits alone."
+            do = "Delete the row if nothing is needed." if value == 0 else "Write digits only."
             self.wrong(cell.where, shown(value), wanted, do)
             return None
         return value
 
     def _form(self, row: SheetRow) -> str:
-        where, text = self._text(row, "form", "how far it is made")
+        where, text = self._text(row, "form", "how far it is finished")
         if text and folded(text) not in FORMS:
             self.wrong(where, shown(text), "one of " + ", ".join(FORMS), near_to(text, FORMS))
         return folded(text)
@@ -243,7 +245,7 @@ class LineReader:
             try:
                 return date.fromisoformat(value.strip())
             except ValueError:
-                self.wrong(cell.where, shown(value), "a day that is in the calendar", "Look it up.")
+                self.wrong(cell.where, shown(value), "a valid date", "Check the calendar.")
                 return None
         self.wrong(cell.where, shown(value), _DATE, _date_advice(value))
         return None
@@ -251,9 +253,9 @@ class LineReader:
 
 def _date_advice(value: object) -> str:
     if isinstance(value, str) and re.fullmatch(r"\s*[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2,4}\s*", value):
-        return "It can be read as day and month or the other way round: write the year first."
+        return "Day and month are ambiguous. Write the year first."
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return "It is a number: format the cell as a date, or write the year first."
+        return "It is a number. Format the cell as a date, or write the year first."
     return "Write the year first."
 
 
@@ -262,7 +264,7 @@ Place = Callable[[Order, str], str]  # where a line's value of a column stands
 
 
 def read_orders(ordering: Ordering) -> Orders:
-    """Every order of a design and of the files it names. Raises InputError with all that is wrong in any of them."""
+    """Reads every order of a design and of the files it names. Raises InputError with every problem in any of them."""
     found: list[Problem] = []
     taken: list[Default] = []
     rows = [*_tables(ordering, found)]
@@ -298,7 +300,7 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
         where = f"{ordering.where}, order number {n}"
         for key in (key for key in table if key not in known):
             do = did_you_mean(key, known, f"Known here: {', '.join(known)}.")
-            given, wanted = f"the unknown key {shown(key)}", "a key that is known here"
+            given, wanted = f"the unknown key {shown(key)}", "a known key"
             found.append(Problem(f"{where}, {path_text((key,))}", given, wanted, do))
         cells = {
             column.name: Cell(f"{where}, {column.name}", _plain(table.get(column.name)))
@@ -309,16 +311,16 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
 
 
 def _plain(value: object) -> object:
-    """A list of items is the same as their names with a plus between them."""
+    """A list of items as one text, joined by plus signs."""
     if isinstance(value, tuple) and value and all(isinstance(each, str) for each in value):
         return " + ".join(value)
     return value
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with its form: its own, else that of the same hives; else, where none matters, packed.
+    """Each line with its form: its own, else that of the same hives; else, if it does not matter, packed.
 
-    What an empty rim goes without is taken off.
+    Items not included with an empty rim are removed.
     """
     forms: dict[object, set[str]] = {}
     for line in lines:
@@ -337,33 +339,34 @@ def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[
 
 
 def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """The same thing for the same hives on two lines: added up by whoever meant that, not here."""
+    """Finds the same item for the same hives on two lines: the customer must add them up."""
     found = []
     seen: dict[object, Order] = {}
     for line in lines:
         for item in line.items:
             other = seen.setdefault((same_hives(line), line.form, item), line)
             if other is not line:
-                given = f"{item} for {line.customer}, {line.box.name}, again as in {other.where.rpartition(', ')[2]}"
-                do = "Add the two up, or give each the number of its order."
-                found.append(Problem(place(line, "item"), given, "each thing once for the same hives", do))
+                given = f"{item} for {line.customer}, {line.box.name}, as in {other.where.rpartition(', ')[2]}"
+                do = "Add them together, or give each line its order number."
+                found.append(Problem(place(line, "item"), given, "each item once for the same hives", do))
                 break
     return found
 
 
 def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """Customers that differ in capitals or spaces alone: one of the two is a slip."""
+    """Finds customers that differ only in capitals or spaces: a likely slip."""
     found = []
     seen: dict[str, Order] = {}
     for line in lines:
         other = seen.setdefault("".join(line.customer.casefold().split()), line)
         if other.customer != line.customer:
             given, wanted = repr(line.customer), f"{other.customer!r}, as in {other.where.rpartition(', ')[2]}"
-            found.append(Problem(place(line, "customer"), given, wanted, "Spell the name in one way."))
+            found.append(Problem(place(line, "customer"), given, wanted, "Spell the name one way."))
     return found
 
 
 def read_run(path: Path) -> Design:
-    """A design with its orders as groups of hives. Raises InputError with every fault of the design, else of them."""
+    """Reads a design with its orders as groups of hives. Raises InputError with every problem of the design, else of
+    them."""
     design = read_design(path)
     return design if design.ordering is None else with_orders(design, read_orders(design.ordering))

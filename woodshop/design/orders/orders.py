@@ -1,7 +1,7 @@
-"""Orders: who wants how many of what for which box, and the groups of hives that come of them.
+"""Orders: who wants how many of which item for which box, and the groups of hives made from them.
 
-Orders stand in a design as [[order]] lines, or in spreadsheets that it names. Each is read and checked line by line in
-`orders_reading`; here they become groups of hives and things to make for them, as if the design had said so itself.
+Orders are [[order]] lines in a design, or spreadsheets that it names. Each is read and checked line by line in
+`orders_reading`; here they become groups of hives and items to make for them, as if the design had listed them.
 """
 
 import re
@@ -24,9 +24,9 @@ from woodshop.units.lengths import read_length
 
 @dataclass(frozen=True, slots=True)
 class OrderBox:
-    """A box as an order names it: its words, what is known of it, and its owner's sizes if they were measured.
+    """A box as named in an order: its words, its known sizes, and its owner's sizes if measured.
 
-    `is_own` says that the design has a [[box]] of that name, which may then serve as the name of the hives.
+    `is_own` is whether the design has a [[box]] of that name, which can then name the hives.
     """
 
     name: str
@@ -37,7 +37,7 @@ class OrderBox:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """One line of an order, as checked. `where` is its place in the file, `number` the customer's order."""
+    """One checked line of an order. `where` is its place in the file, `number` the customer's order."""
 
     where: str
     customer: str
@@ -53,7 +53,7 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """All orders of a design, and what was taken for granted in reading them."""
+    """All orders of a design, and the defaults used in reading them."""
 
     lines: tuple[Order, ...]
     taken: tuple[Default, ...] = ()
@@ -61,9 +61,9 @@ class Orders:
 
 @dataclass(frozen=True, slots=True)
 class OrderGroup:
-    """Hives that come of orders: the lines they come of, how many, and what is made for each of them.
+    """Hives from orders: their lines, their count, and the items made for each.
 
-    `layer` counts the groups of one customer, order, box, form, day and priority from 1: see `groups_of`.
+    `layer` numbers the groups of one customer, order, box, form, day and priority from 1: see `groups_of`.
     """
 
     lines: tuple[Order, ...]
@@ -73,10 +73,10 @@ class OrderGroup:
 
 
 def with_orders(design: Design, orders: Orders) -> Design:
-    """The design with a group of hives for every order, and what was ordered made for just those. Changes no file.
+    """The design with a group of hives for each order, and the ordered items made for them. Changes no file.
 
-    How a thing is made stands in the design: in a [[make]] that names the hives, else in the one that names none, and
-    which without orders would hold for all. Raises InputError where names of the design and the orders disagree.
+    How an item is made comes from the design: from a [[make]] that names the hives, else from one that names none.
+    Raises InputError if names in the design and the orders disagree.
     """
     where = design.ordering.where if design.ordering is not None else "the design"
     groups = groups_of(orders.lines)
@@ -88,13 +88,13 @@ def with_orders(design: Design, orders: Orders) -> Design:
     hives = (*design.hives, *tables)
     found += name_faults(where, hives, makes, design.shed)
     if not makes:
-        found.append(Problem(where, "nothing to make", "orders, or a [[make]] for hives of its own", "Add one."))
+        found.append(Problem(where, "nothing to make", "orders, or a [[make]] for its own hives", "Add one."))
     refuse(found)
     taken = [*orders.taken]
     if any(len(group.lines) > 1 for group in groups):
-        words = "one customer's, of one number, box, form, day and priority"
-        taken.append(Default("orders", "on the same hives", words, "what is ordered for one hive is meant to fit it"))
-    taken += [Default("orders", name, "not made", "a [[make]] for what nobody ordered") for name in idle]
+        words = "one customer, order number, box, form, day and priority"
+        taken.append(Default("orders", "on the same hives", words, "an order for a hive must fit that hive"))
+    taken += [Default("orders", name, "not made", "a [[make]] for an item that nobody ordered") for name in idle]
     return replace(
         design,
         hives=hives,
@@ -106,9 +106,9 @@ def with_orders(design: Design, orders: Orders) -> Design:
 
 
 def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
-    """Lines of one customer, order, box, form, day and priority go on the same hives.
+    """Groups lines of one customer, order, box, form, day and priority on the same hives.
 
-    Where they differ in count, the hives that get all of it are one group, and those that get less another.
+    If their counts differ, the hives that get every item are one group, and those that get fewer another.
     """
     alike: dict[object, list[Order]] = {}
     for line in lines:
@@ -126,14 +126,14 @@ def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
 
 
 def same_hives(line: Order) -> tuple[object, ...]:
-    """Lines of which this is equal are for the same hives, if their form is."""
+    """The key that lines for the same hives share, if their form is equal."""
     return (line.customer, line.number, line.box, line.due, line.priority)
 
 
 def group_names(groups: tuple[OrderGroup, ...], used: Iterable[str] = ()) -> tuple[str, ...]:
-    """A name for each group, no two alike: the box's where the design has named it, else customer and box.
+    """A unique name for each group: the box's if the design names it, else customer and box.
 
-    Where that does not tell them apart, customer, number, form and day follow; a count where nothing does.
+    If that is not unique, customer, number, form and day follow; finally a number.
     """
     names = [_parts(group)[:1] for group in groups]
     for n in range(1, 5):
@@ -176,13 +176,13 @@ def _table(group: OrderGroup, name: str) -> HivesTable:
 
 
 def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) -> list[Problem]:
-    """A [[make]] that names hives of an order which does not have that item."""
+    """Finds a [[make]] that names hives of an order without that item."""
     return [
         Problem(
             f"{make.where}, hives",
             f"{make.item.name} for {name!r}",
-            f"what was ordered for them: {', '.join(wanted[name])}",
-            "Add it to the order, or leave these hives out here.",
+            f"an item ordered for them: {', '.join(wanted[name])}",
+            "Add it to the order, or remove these hives here.",
         )
         for make in makes
         for name in make.hives
@@ -191,7 +191,7 @@ def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) ->
 
 
 def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Make, ...], list[str]]:
-    """What to make with the orders in it, and the items of the design that come to be made for nobody."""
+    """The items to make with the orders included, and items of the design that are made for nobody."""
     own = tuple(hives.name for hives in design.hives)
     named = {(make.item.name, name) for make in design.makes for name in make.hives}
     open_to: dict[str, list[str]] = {}
@@ -220,7 +220,7 @@ _NATIONAL = re.compile(r"british national(?: (\d{1,2})[- ]?frames?)?", re.IGNORE
 
 
 class BoxNames:
-    """What orders may call a box. What a measured file says is read once."""
+    """The names for boxes in orders. Each measured-box file is read once."""
 
     def __init__(self, ordering: Ordering) -> None:
         self.folder = ordering.folder
@@ -229,7 +229,7 @@ class BoxNames:
         self.known: dict[str, OrderBox | tuple[Problem, ...]] = {}
 
     def find(self, text: str) -> OrderBox | tuple[Problem, ...]:
-        """The box, or what is wrong with these words; a problem without a place is that of the words themselves."""
+        """The box, or the problem with these words; a problem without a place is about the words themselves."""
         plain = folded(text)
         if plain not in self.known:
             try:
@@ -239,7 +239,7 @@ class BoxNames:
         return self.known[plain]
 
     def _resolved(self, text: str) -> OrderBox:
-        """The box of these words. Raises InputError; a problem without a place is the cell's own."""
+        """The box for these words. Raises InputError; a problem without a place is about the cell."""
         plain = folded(text)
         if plain in self.own:
             table, measured = self.own[plain]
@@ -263,7 +263,7 @@ class BoxNames:
     def _measured(self, text: str) -> OrderBox:
         file, _, name = (part.strip() for part in text.partition(":"))
         if "/" in file or "\\" in file or not file.isprintable():
-            do = "Put it there, and give its name alone."
+            do = "Put the file there, and give only its name."
             raise InputError(Problem("", shown(text), "the name of a measured file beside the design", do))
         known = self.measured.get(file) or read_measured(self.folder / file)
         self.measured[file] = known
@@ -281,7 +281,7 @@ class BoxNames:
 
 
 def _makers(text: str, frames: int, width: str | None) -> OrderBox:
-    """A maker's box by its frames and outside width, as the table has it."""
+    """A maker's box by frames and outside width, from the table."""
     if frames not in boxes.FRAMES:
         kinds = ", ".join(f"{n}-frame" for n in boxes.FRAMES)
         do = "Measure it, and add a [[box]] with its sizes."
@@ -294,20 +294,20 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
         size = None
     chosen = [each for each in widths.values() if each == size] if width is not None else [*widths.values()]
     if len(chosen) != 1:
-        do = "Measure the box across its front; another width needs a [[box]] of its own."
+        do = "Measure the box across its front. Another width needs its own [[box]]."
         raise InputError(Problem("", shown(text), f"one of {listed}", do))
     name = f"{frames}-frame {chosen[0].number()}"
     return OrderBox(name, OrderBoxTable(name=name, frames=frames, width=chosen[0]))
 
 
 def near_to(text: str, known: Iterable[str]) -> str:
-    """What to do about a name that is none of these: the nearest of them, where one is near."""
+    """Advice for an unknown name: the closest known one, if any."""
     names = {folded(name): name for name in known}
     near = get_close_matches(folded(text), names, n=1)
     return f"Did you mean {names[near[0]]!r}?" if near else "Choose one of them."
 
 
 def shown(value: object) -> str:
-    """A value as a message shows it: text in quotes, and not too much of it."""
+    """A value as shown in messages: quoted, and shortened."""
     text = repr(value) if isinstance(value, str) else str(value).upper() if isinstance(value, bool) else str(value)
     return text if len(text) <= 60 else text[:57] + "..."

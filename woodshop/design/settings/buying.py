@@ -1,8 +1,7 @@
-"""The [buying] and [worth] tables of a design file: how lumberyards are chosen, and what work and offcuts are worth.
+"""The [buying] and [worth] tables of a design file: choice of lumberyards, and the value of work and offcuts.
 
-With [worth] the plan of what is sawn is the one of least sum found: the stock's money, and the work and offcuts at
-their worth. Without it money comes first, and nothing is paid for the rest. What is cut by hand is planned by money
-alone.
+With [worth], the plan for sawn material has the lowest total found of the stock's cost, and the value of work and
+offcuts. Without it, only cost counts. Material cut by hand is always planned by cost.
 """
 
 from dataclasses import dataclass
@@ -24,28 +23,28 @@ class BuyingTable(SettingTable):
     """[buying]"""
 
     on: date | None = design_key(
-        "The day you mean to buy. Prices older than a lumberyard allows are flagged by it.",
+        "The day you plan to buy. Prices too old on that day are flagged.",
         otherwise="the earliest due date",
         example="2026-10-03",
     )
     one_lumberyard: bool = design_key(
-        "Whether all is bought at one lumberyard: the one where it costs least.",
+        "Whether everything is bought at one lumberyard, the cheapest one.",
         False,
-        otherwise="false, wherever it costs least together",
+        otherwise="false, wherever the total is lowest",
         example="true",
     )
     ready_made: tuple[Words, ...] | Words = design_key(
-        "Items that may be bought ready-made where that is cheaper; one, or several in a list. The lumberyard file has "
+        "Items that may be bought ready-made if that is cheaper: one, or several in a list. The lumberyard file has "
         "them under [[ready]].",
         (),
-        otherwise="none, all is made",
+        otherwise="none, everything is made",
         example='"mouse guard"',
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Buying:
-    """The settled table: the day of buying, whether from one lumberyard, items that may be bought ready-made."""
+    """The settled table: the day of buying, whether to use one lumberyard, items that may be bought ready-made."""
 
     on: date | None = None
     one_lumberyard: bool = False
@@ -54,14 +53,14 @@ class Buying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Days:
-    """The day by which it is all on the hives, and that of the quotes; None where none was given."""
+    """The day everything is on the hives, and the date of the quotes; None if not given."""
 
     on_by: date | None = None
     quoted_on: date | None = None
 
 
 def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
-    """The table of the file `where` as values; an item that there is not is put to `found`."""
+    """The table of the file `where` as values; unknown items are added to `found`."""
     names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
     known = [item.name for item in items() if item.is_per_hive]
     for name in names:
@@ -79,32 +78,32 @@ class WorthTable(SettingTable):
     """[worth]; money is in the currency of the lumberyard."""
 
     layout: Cents = design_key(
-        "What one layout less to mark out and saw is worth.", 0, otherwise="nothing", example='"1.00"'
+        "Value of one layout less to mark out and saw.", 0, otherwise="nothing", example='"1.00"'
     )
     setting: Cents = design_key(
-        "What one setting of fence or stop less is worth, counted layout by layout.",
+        "Value of one fence or stop setting less, counted layout by layout.",
         0,
         otherwise="nothing",
         example='"0.25"',
     )
     offcut: Cents = design_key(
-        "What an offcut of the least size is worth; a larger one more, by its area, a smaller one nothing. No "
-        "more than the same wood costs in a new board.",
+        "Value of an offcut of the least size. A larger one is worth more, by its area; a smaller one, nothing. At "
+        "most the cost of the same wood in a new board.",
         0,
         otherwise="nothing",
         example='"0.20"',
     )
     least_length: Size | None = design_key(
-        "Length of that offcut.", otherwise="shortest_offcut of [saw]", example='"16"'
+        "Least length of an offcut worth keeping.", otherwise="shortest_offcut of [saw]", example='"16"'
     )
     least_width: Size | None = design_key(
-        "Width of that offcut.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
+        "Least width of an offcut worth keeping.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """The settled table: money for one layout more, one setting more, and for an offcut of the least size."""
+    """The settled table: the value of one layout less, one setting less, and an offcut of the least size."""
 
     layout: Money
     setting: Money
@@ -114,9 +113,11 @@ class Worth:
 
 
 def worth_faults(table: WorthTable, where: str) -> list[Problem]:
-    """What is wrong with the table by itself; `worth_problem` finds what contradicts the lumberyard."""
+    """Problems in the table itself; `worth_problem` finds contradictions with the lumberyard."""
     found = [
-        Problem(f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Mend the price.")
+        Problem(
+            f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Correct the price."
+        )
         for name, value in (("layout", table.layout), ("setting", table.setting), ("offcut", table.offcut))
         if value > _MOST
     ]
@@ -128,7 +129,7 @@ def worth_faults(table: WorthTable, where: str) -> list[Problem]:
 
 
 def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
-    """The worth in the job's unit and money; None where nothing is wished, or no saw cuts it."""
+    """The values in the job's unit and money; None if nothing has a value, or no saw cuts the material."""
     if worth is None or not material.is_sawn:
         return None
     length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))
@@ -136,7 +137,7 @@ def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) 
 
 
 def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job, wording: Wording) -> Problem | None:
-    """What contradicts the lumberyard: offcuts that would be worth more than the boards they come of."""
+    """The contradiction with the lumberyard: offcuts worth more than the boards they come from."""
     wishes = wishes_for(worth, material, grid, job)
     if worth is None or wishes is None or not wishes.fault(job):
         return None
@@ -148,5 +149,5 @@ def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Jo
     most = Money(int(min(rates) * wishes.least_length * wishes.least_width), worth.offcut.currency)
     given = f"{worth.offcut} for an offcut {wording.length(worth.least_length)} x {wording.length(worth.least_width)}"
     stuff = material.size if material.is_lumber else material
-    wanted = f"at most {most}: for more, whole boards of {stuff} would be bought to keep them"
+    wanted = f"at most {most}; above that, whole boards of {stuff} would be bought just to keep"
     return Problem("design, worth, offcut", given, wanted, "Lower it, or give a larger least_length or least_width.")

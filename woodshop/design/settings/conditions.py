@@ -1,7 +1,7 @@
-"""The [climate] and [trial] tables of a design file: the cold outside, and damp sugar packed into a box and weighed.
+"""The [climate] and [trial] tables of a design file: outside temperatures, and a weighed box of damp sugar.
 
-Without outside temperatures nothing is asked and nothing is worked out: no one figure is usual. With a trial density
-and water are the user's own: the height of the rim, what the mesh carries and the mix follow.
+Without outside temperatures there is no cold-weather estimate: no single figure is usual. With a trial, density and
+water are the user's own: the rim's height, the load on the mesh and the mix follow from them.
 """
 
 import re
@@ -33,7 +33,7 @@ _DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) *°? *([CF])")
 
 @dataclass(frozen=True, slots=True)
 class Temperature:
-    """A temperature as it was given, and in °C."""
+    """A temperature as given, and in °C."""
 
     given: str
     celsius: float
@@ -60,22 +60,20 @@ class ClimateTable(SettingTable):
     """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
 
     outside: ATemperature | tuple[ATemperature, ...] | None = design_key(
-        "Temperature outside with its unit: one, or the mean of each month in a list of twelve from January.",
-        otherwise="no page on the cold",
+        "Outside temperature with its unit: one, or a list of twelve monthly means from January.",
+        otherwise="no cold-weather page",
         example='"..."',
     )
     hive_air: ATemperature | None = design_key(
-        "Temperature of the air under the top, over the bees.", example='"..."', row="heat.hive_air"
+        "Temperature of the air over the bees.", example='"..."', row="heat.hive_air"
     )
     humidity: Percent | None = design_key("Its relative humidity.", example='"..."', row="heat.hive_humidity")
     honey: SomeMass | tuple[SomeMass, ...] | None = design_key(
-        "Honey that a colony eats in a month: one figure, or twelve from January.",
+        "Honey a colony eats in a month: one figure, or twelve from January.",
         example='"..."',
         row="heat.honey_a_month",
     )
-    foam: Size | None = design_key(
-        "Thickness of foam that lies under the cover's top.", otherwise="none", example='"..."'
-    )
+    foam: Size | None = design_key("Thickness of foam under the top of the cover.", otherwise="none", example='"..."')
     foam_kind: Foam | None = design_key(
         "Which: xps, or expanded polystyrene of a type of ASTM C578, from light to dense eps_xi, eps_i, "
         "eps_viii, eps_ii, eps_ix.",
@@ -85,7 +83,7 @@ class ClimateTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Cold:
-    """One month, or "the cold": its temperature outside, and the honey eaten in it."""
+    """One month, or "the cold": its outside temperature, and the honey eaten in it."""
 
     month: str
     outside: Temperature
@@ -94,7 +92,7 @@ class Cold:
 
 @dataclass(frozen=True, slots=True)
 class Climate:
-    """The settled table; `foam` is what lies under the cover's top, nothing where None. Humidity is a share of one."""
+    """The settled table; `foam` is the foam under the cover's top, None without. Humidity is a share of 1."""
 
     cold: tuple[Cold, ...]
     hive_air: Temperature
@@ -109,13 +107,13 @@ class Climate:
 
 
 def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
-    """What is wrong with the table."""
+    """Problems in the table."""
     found = []
     given = _each(table.outside)
     for name, values in (("outside", given), ("honey", _each(table.honey))):
         if len(values) not in (0, 1, 12):
             wanted = "one figure, or twelve from January to December"
-            found.append(Problem(f"{where}, climate, {name}", f"{len(values)} of them", wanted, "Give them all."))
+            found.append(Problem(f"{where}, climate, {name}", f"{len(values)} values", wanted, "Give them all."))
     for name, values in (("outside", given), ("hive_air", _each(table.hive_air))):
         for each in values:
             if not COLDEST <= each.celsius <= _HOTTEST:
@@ -123,18 +121,20 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
                 found.append(Problem(f"{where}, climate, {name}", each.given, wanted, "Give the month's mean."))
     if table.humidity is not None and not 0.2 <= table.humidity <= 1:
         shown = f"{float(table.humidity * 100):g} %"
-        found.append(Problem(f"{where}, climate, humidity", shown, "20 to 100 %", "Give the air's over the bees."))
+        found.append(
+            Problem(f"{where}, climate, humidity", shown, "20 to 100 %", "Give the humidity of the air over the bees.")
+        )
     if table.outside is None and any(
         getattr(table, key) is not None for key in ("hive_air", "humidity", "honey", "foam")
     ):
-        wanted = "outside temperatures, by which all of it is worked out"
+        wanted = "outside temperatures, which the rest depends on"
         do = 'Add outside = "21 F", or twelve from January.'
         found.append(Problem(f"{where}, climate, outside", "nothing", wanted, do))
     return found
 
 
 def settled_climate(table: ClimateTable, unit: LengthUnit, defaults: list[Default]) -> Climate | None:
-    """The climate with nothing left open, its assumptions listed; None where no temperature outside was given."""
+    """The settled climate, with its assumptions listed; None without an outside temperature."""
     outside = _each(table.outside)
     if not outside:
         return None
@@ -167,14 +167,14 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """[trial]: `mass` is net, damp as packed, once for each time the box was packed; `box` is measured inside.
+    """[trial]: `mass` is the net mass of damp sugar, once for each packing; `box` is measured inside.
 
-    `water` alone is the user's own mix, at the density of the table.
+    `water` alone is the user's own mix, at the default density.
     """
 
     mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = design_key(
-        "Weight of the sugar that filled the box, struck off level, damp as packed, without the box: the water "
-        "is subtracted. Several in a list, one for each packing.",
+        "Weight of the damp sugar that fills the box level, without the box. The water is subtracted. Several in a "
+        "list, one for each packing.",
         otherwise="the density under [board]",
         example='"..."',
     )
@@ -182,17 +182,17 @@ class TrialTable(SettingTable):
         "Inside of that box: length, width, depth.", otherwise="none", example='["...", "...", "..."]'
     )
     water: Percent | None = design_key(
-        "Water in that mix, by weight of the dry sugar, in percent; boards are mixed so too.",
+        "Water in that mix, in percent of the dry sugar's weight. The boards use the same mix.",
         otherwise="the recipe's",
         example='"..."',
     )
-    mass_within: SomeMass | None = design_key("How well the scale weighs, either way.", row="trial.mass_within")
-    length_within: Size | None = design_key("How well the box was measured, either way.", row="trial.length_within")
+    mass_within: SomeMass | None = design_key("Accuracy of the scale, either way.", row="trial.mass_within")
+    length_within: Size | None = design_key("Accuracy of the box measurements, either way.", row="trial.length_within")
 
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """The settled table: the density found, None where none was weighed; water over dry sugar of the mix, by mass."""
+    """The settled table: the density, None if not weighed; the water in the mix over dry sugar, by mass."""
 
     found: Calibration | None
     water: Fraction
@@ -200,7 +200,7 @@ class Trial:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConditionTables:
-    """What a design says of bee space, its sugar and climate, and how sizes vary, as read."""
+    """The tables of a design about bee space, sugar, climate and tolerances, as read."""
 
     band: str | None = None
     trial: TrialTable = field(default_factory=TrialTable)
@@ -210,9 +210,9 @@ class ConditionTables:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """What the hives are checked by: the bee space by name; the user's own density, the cold outside, how sizes vary.
+    """The conditions for the checks: the bee space by name; the user's own density, the climate, the tolerances.
 
-    None where none was given: without `tolerances` gaps do not vary.
+    None if not given: without `tolerances` gaps do not vary.
     """
 
     band: str = DEFAULT_BAND
@@ -222,20 +222,20 @@ class Conditions:
 
 
 def density_text(found: Calibration) -> str:
-    """A density and its doubt."""
+    """A density and its uncertainty, as text."""
     off = decimals(found.most.kg_per_litre - found.density.kg_per_litre, 2)
     return f"{found.density}, give or take {off}"
 
 
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
-    """What the table of the file `where` lacks, and a mix that no recipe comes near.
+    """Problems in the table of the file `where`, and a mix far from any recipe.
 
     `has_density`: the design also gives a density, which contradicts a trial.
     """
     found = []
     if (table.mass is None) is not (table.box is None):
         lacking = "box" if table.box is None else "mass"
-        do = "Add the line: what was weighed, and the inside of the box it filled."
+        do = "Add the line. A trial needs the weight and the inside of the box."
         found.append(Problem(f"{where}, trial, {lacking}", "nothing", "mass and box, both", do))
     elif table.box is not None and len(table.box) != 3:
         given = f"{len(table.box)} sizes"
@@ -247,12 +247,16 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
         low, high = fact("mix.water_share.dry"), fact("mix.water_share.block")
         given = f"{decimals(table.water * 100, 2)} %"
         wanted = f"3 to 20 % of the dry sugar's weight; published mixes have {low.value} to {high.value}"
-        found.append(Problem(f"{where}, trial, water", given, wanted, "Weigh the water too; wetter, it slumps."))
+        found.append(
+            Problem(
+                f"{where}, trial, water", given, wanted, "Weigh the water too. Wetter sugar slumps through the mesh."
+            )
+        )
     return found
 
 
 def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
-    """The trial worked out; what was not given, and what comes of it, is listed. Raises InputError for no density."""
+    """The settled trial; defaults and results are listed. Raises InputError without a density."""
     if table.mass is None or table.box is None:
         return None if table.water is None else Trial(None, table.water)
     water = table.water
@@ -270,7 +274,7 @@ def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
         do = "Weigh the sugar without its box, and measure the box inside."
         raise InputError(Problem("design, trial", f"a density of {found.density}", wanted, do))
     times = f"{len(masses)} trials" if len(masses) > 1 else "your trial"
-    source = f"worked out from {times}; the rim is made for the loosest, {found.least}"
+    source = f"calculated from {times}; the rim is sized for the loosest, {found.least}"
     defaults.append(Default("board", "density", density_text(found), source))
     return Trial(found, water)
 

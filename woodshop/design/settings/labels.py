@@ -1,4 +1,4 @@
-"""The [labels] table of a design file: which labels are printed, and the grid of the sheet they are printed on."""
+"""The [labels] table of a design file: which labels to print, and the layout of the sheet."""
 
 from dataclasses import KW_ONLY, dataclass, field
 from typing import Annotated, Literal
@@ -16,41 +16,41 @@ Number = Annotated[int, Field(ge=1, le=40)]
 
 _GRID = ("width", "height", "columns", "rows", "left", "top", "column_gap", "row_gap")
 Paper = Literal["letter", "a4"]
-SOURCE = "a plain grid of our own, centred on the page; no source: measure the sheet you print on"
+SOURCE = "a plain grid centered on the page, no source; measure your sheet"
 
 
 class LabelsTable(SettingTable):
     """[labels]"""
 
     hives: bool = design_key("A label for each hive.", True)
-    units: bool = design_key("A label for each thing made.", True)
-    pieces: bool = design_key("A label for each piece that is cut.", False)
-    frame: bool = design_key("An outline round each label, to cut along on plain paper.", True)
+    units: bool = design_key("A label for each item made.", True)
+    pieces: bool = design_key("A label for each piece cut.", False)
+    frame: bool = design_key("An outline around each label, for cutting plain paper.", True)
     width: Size | None = design_key(
-        "Width of one label; measure the sheet you have.", otherwise="2 1/2 in, or 62 mm on a4 paper", example='"2 1/2"'
+        "Width of one label. Measure your sheet.", otherwise="2 1/2 in, or 62 mm on a4 paper", example='"2 1/2"'
     )
     height: Size | None = design_key(
         "Height of one label.", otherwise="1 1/4 in, or 33 mm on a4 paper", example='"1 1/4"'
     )
-    columns: Number | None = design_key("Labels beside each other.", usual="3")
-    rows: Number | None = design_key("Labels above each other.", usual="8")
+    columns: Number | None = design_key("Number of labels across the sheet.", usual="3")
+    rows: Number | None = design_key("Number of labels down the sheet.", usual="8")
     left: AnyLength | None = design_key(
-        "From the left edge of the paper to the first label.",
-        otherwise="so that they stand in the middle",
+        "Distance from the left edge of the paper to the first label.",
+        otherwise="centered",
         example='"1/2"',
     )
     top: AnyLength | None = design_key(
-        "From the top edge of the paper to the first label.",
-        otherwise="so that they stand in the middle",
+        "Distance from the top edge of the paper to the first label.",
+        otherwise="centered",
         example='"1/2"',
     )
-    column_gap: AnyLength = design_key("Between two labels beside each other.", ZERO, otherwise="0", example='"0"')
-    row_gap: AnyLength = design_key("Between two labels above each other.", ZERO, otherwise="0", example='"0"')
+    column_gap: AnyLength = design_key("Space between labels, across.", ZERO, otherwise="0", example='"0"')
+    row_gap: AnyLength = design_key("Space between labels, down.", ZERO, otherwise="0", example='"0"')
 
 
 @dataclass(frozen=True, slots=True)
 class LabelSettings:
-    """Which labels to print, whether with an outline to cut along, and the grid; None for the paper's plain one."""
+    """Which labels to print, whether with a cutting outline, and the grid; None for the paper's default."""
 
     hives: bool = True
     units: bool = True
@@ -67,7 +67,7 @@ class LabelSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pages:
-    """What stands at the head of every page, the paper, and the labels."""
+    """The heading of every page, the paper, and the labels."""
 
     title: str
     paper: Paper
@@ -75,7 +75,8 @@ class Pages:
 
 
 def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:
-    """The settled table of the file `where`; what does not fit on the paper is put to `found`, lengths in `unit`."""
+    """The settled table of the file `where`; a grid that does not fit the paper is added to `found`, lengths in "
+    "`unit`."""
     grid = label_grid(
         paper,
         width=table.width,
@@ -90,7 +91,7 @@ def label_settings(table: LabelsTable, paper: str, where: str, found: list[Probl
     for n, (key, word) in enumerate((("left", "columns"), ("top", "rows"))):
         margin, all_of, page = (grid.left, grid.top)[n], grid.size[n], PAPER_SIZES[paper][n]
         if margin + all_of > page:
-            given = f"{getattr(grid, word)} {word} that take {all_of.text(unit)} and a margin of {margin.text(unit)}"
+            given = f"{getattr(grid, word)} {word} that need {all_of.text(unit)} and a margin of {margin.text(unit)}"
             wanted = f"at most {page.text(unit)}, the {('width', 'height')[n]} of {paper} paper"
             do = f"Give fewer {word}, smaller labels, or a smaller {key}; measure the sheet."
             found.append(Problem(f"{where}, labels", given, wanted, do))

@@ -1,4 +1,4 @@
-"""The shop's own tools: [saw] and [tools] of a design file or a shop file, and which saw makes which cut."""
+"""The shop's tools: [saw] and [tools] of a design file or a shop file, and the saw for each cut."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,67 +19,67 @@ PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "offcuts",
     "overhead", "times", "setup", "paint", "consumable", "quote",
 )  # fmt: skip
-"""Keys of a shop file that only pricing reads; `plan.work.shop_file` checks their values."""
+"""Keys of a shop file used only for prices; `plan.work.shop_file` checks their values."""
 
 
 class SawTable(SettingTable):
     """[saw]"""
 
     rip_kerf: AnyLength | None = design_key(
-        "Width of wood that a rip turns into dust.", otherwise="the table saw's kerf", example='"1/8"'
+        "Width of the cut of a rip.", otherwise="the table saw's kerf", example='"1/8"'
     )
     crosscut_kerf: AnyLength | None = design_key(
-        "Width of wood that a crosscut turns into dust.",
-        otherwise="the widest kerf of the saws that you crosscut with",
+        "Width of the cut of a crosscut.",
+        otherwise="the widest kerf of your crosscut saws",
         example='"1/8"',
     )
     mark: Size | None = design_key(
-        "The smallest mark on your tape: parts are cut to it.",
-        otherwise="1/16 in, or 1 mm in a millimetre design",
+        "The smallest mark on your tape. Parts are rounded to it.",
+        otherwise="1/16 in, or 1 mm in a metric design",
         example='"1/16 in"',
         row="saw.smallest_mark",
         national="saw.smallest_mark_metric",
     )
-    end_trim: AnyLength | None = design_key("Squared off each end of a new board.", row="saw.end_trim")
-    edge_allowance: AnyLength | None = design_key("Ripped off each edge of a board.", row="saw.edge_trim")
+    end_trim: AnyLength | None = design_key("Length cut off each end of a new board to square it.", row="saw.end_trim")
+    edge_allowance: AnyLength | None = design_key("Width ripped off each edge of a board.", row="saw.edge_trim")
     shortest_offcut: AnyLength | None = design_key("Shortest offcut that you keep.", row="saw.offcut_least")
     narrowest_offcut: AnyLength | None = design_key("Narrowest offcut that you keep.", row="saw.offcut_narrowest")
     thinnest_rip: AnyLength | None = design_key("Thinnest strip that you rip.", row="saw.thinnest_rip")
     narrow_rip: AnyLength | None = design_key(
-        "Strips narrower than this are ripped as narrow ones: see wood_in_hand.", row="saw.jig_below"
+        "Strips narrower than this count as narrow rips: see wood_in_hand.", row="saw.jig_below"
     )
     wood_in_hand: AnyLength | None = design_key(
         "Width of board left between blade and fence after a narrow rip.", row="saw.parent_least"
     )
     shortest_rip: AnyLength | None = design_key(
-        "Shortest piece that you rip; shorter parts are crosscut after ripping.", row="saw.shortest_to_rip"
+        "Shortest piece that you rip. Shorter parts are crosscut after ripping.", row="saw.shortest_to_rip"
     )
     longest_rip: Size | None = design_key(
-        "Longest board that you rip; longer ones are first crosscut to sections.", row="saw.longest_to_rip"
+        "Longest board that you rip. Longer boards are first crosscut to sections.", row="saw.longest_to_rip"
     )
     strips: Strips | None = design_key(
-        "How narrow strips are ripped: thin-rip stop, against a stop ahead of the blade; or fall free, with the "
-        "fence set to what is left of each board.",
+        "How narrow strips are ripped: thin-rip stop (against a stop ahead of the blade) or fall free (with the fence "
+        "set to the rest of the board).",
         usual='"thin-rip stop"',
     )
     order: Order | None = design_key(
-        "How the packet lists the cuts: by setting, where fence or stop is set once for all boards; or by board, one "
-        "layout after the other.",
-        otherwise="by setting from six boards of a material on, by board below that",
+        "How the packet lists the cuts: by setting (each fence or stop is set once for all boards) or by board (one "
+        "layout after the other).",
+        otherwise="by setting for six or more boards of a material, else by board",
         example='"by board"',
         row="saw.by_setting_from",
     )
     least_remainder: Size | None = design_key(
-        "Wood that stays beside the last rip: no part is a remainder.", row="saw.least_remainder"
+        "Wood that must remain beside the last rip. No part is a remainder.", row="saw.least_remainder"
     )
     remainder_allowance: Size | None = design_key(
         "How far off a part may be that is the remainder of a board: such parts are then planned, and you "
         "measure the board.",
-        otherwise="every part gets its own cuts",
+        otherwise="every part gets its own cut",
         example='"1/16"',
     )
     straight_edge_cut: Size | None = design_key(
-        "Cut off each edge of a board whose edges are not known to be straight.", row="saw.straight_edge_cut"
+        "Width cut off each edge of a board whose edges may not be straight.", row="saw.straight_edge_cut"
     )
 
 
@@ -94,13 +94,13 @@ class ToolsTable(SettingTable):
         row="tool.crosscut_with",
     )
     table_saw_kerf: AnyLength | None = design_key(
-        "Kerf of the table saw's blade: cut a groove in scrap and measure it.", row="tool.table_saw_kerf"
+        "Kerf of the table saw blade. Cut a groove in scrap and measure it.", row="tool.table_saw_kerf"
     )
     miter_saw_kerf: AnyLength | None = design_key("Kerf of the miter saw's blade.", row="tool.miter_saw_kerf")
     circular_saw_kerf: AnyLength | None = design_key("Kerf of the circular saw's blade.", row="tool.circular_saw_kerf")
     hand_saw_kerf: AnyLength | None = design_key("Kerf of the hand saw.", row="tool.hand_saw_kerf")
     miter_saw_width: Size | None = design_key(
-        "Widest board that your miter saw crosses; wider ones get another saw.", row="tool.miter_saw_width"
+        "Widest board that your miter saw can cut. Wider boards get another saw.", row="tool.miter_saw_width"
     )
     long_board: Size | None = design_key(
         "Boards longer than this need support on both sides of a crosscut, and are never crosscut on a table saw.",
@@ -115,7 +115,7 @@ T = TypeVar("T", SawTable, ToolsTable)
 
 
 class ShopFileTable(SettingTable):
-    """The keys of a shop file that cutting reads; lengths without a unit are in `unit`."""
+    """The keys of a shop file used for cutting; lengths without a unit are in `unit`."""
 
     format: str
     unit: Literal["in", "mm"] = "in"
@@ -128,24 +128,24 @@ _WholeShopFile = create_model("ShopFile", __base__=ShopFileTable, **_pricing)
 
 
 def read_tools(path: Path) -> ShopFileTable:
-    """The saw settings and tools of a shop file. Raises InputError with every problem in them."""
+    """Reads the saw settings and tools of a shop file. Raises InputError with every problem in them."""
     raw = load(path, "shop")
     unit = raw.get("unit")
     return validate(_WholeShopFile, raw, path.name, unit if unit in ("in", "mm") else "in")
 
 
 def with_own(shop: T, own: T) -> T:
-    """The shop's settings; a key that the design sets itself takes the place of the shop's."""
+    """The shop's settings, overridden by the keys of the design."""
     return shop.model_copy(update={name: getattr(own, name) for name in own.model_fields_set})
 
 
 def saw_in_lumber_file(raw: dict[str, Any], where: str) -> list[Problem]:
-    """The problem of a lumberyard's file that holds tools."""
+    """The problem of a lumberyard file with tools in it."""
     do = (
         "Move it to the design file. For several designs, move it to a shop file and write in each design: "
         'shop = "my-shop.toml".'
     )
-    wanted = "prices and stock only: saw and tools are the shop's own, not the seller's"
+    wanted = "prices and stock only; saw and tools belong to the shop"
     tables = [key for key in ("saw", "tools") if key in raw]
     return [Problem(f"{where}, {key}", f"a [{key}] table", wanted, do) for key in tables]
 
@@ -157,12 +157,11 @@ _LENGTHS = ("table_saw_kerf", "miter_saw_kerf", "circular_saw_kerf", "hand_saw_k
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tools:
-    """The shop's saws as settled.
+    """The settled saws of the shop.
 
-    `crosscut_with` are the saws for crosscuts, of `saw_tables.CrosscutSaw`; a table saw rips, and a hand saw makes
-    what no other can. `miter_saw_width` is the widest board that the miter saw crosses. Boards longer than
-    `long_board` need support on both sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut
-    by hand.
+    `crosscut_with` are the saws for crosscuts, of `saw_tables.CrosscutSaw`; a table saw rips, and a hand saw makes the
+    cuts that no other can. `miter_saw_width` is the widest board for the miter saw. Boards longer than `long_board`
+    need support on both sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut by hand.
     """
 
     crosscut_with: tuple[str, ...]
@@ -176,15 +175,15 @@ class Tools:
 
     @property
     def rip_kerf(self) -> Length:
-        """The kerf that a rip is planned with."""
+        """The kerf used to plan rips."""
         return self.table_saw_kerf
 
     @property
     def crosscut_kerf(self) -> Length:
-        """The kerf that a crosscut is planned with: the widest of the saws that may make it.
+        """The kerf used to plan crosscuts: the widest of the saws that may make them.
 
-        A layout is planned before its saws are known. A narrower kerf leaves a little more waste; a wider one would
-        leave a part too short.
+        A layout is planned before its saws are known. A narrower kerf leaves more waste; a wider one would make a part
+        too short.
         """
         kerfs = {
             MITER_SAW: self.miter_saw_kerf,
@@ -195,7 +194,7 @@ class Tools:
         return max(kerfs[saw] for saw in (*self.crosscut_with, HAND_SAW))
 
     def for_crosscut(self, length: Length, width: Length, thickness: Length) -> str:
-        """The saw that crosses a part of this size."""
+        """The saw that crosscuts a part of this size."""
         if min(width, thickness) < self.thin_strip:
             return f"{HAND_SAW}, miter box"
         is_long = length > self.long_board
@@ -212,11 +211,11 @@ class Tools:
 
     @property
     def for_edge(self) -> str:
-        """What straightens an edge that no fence can guide."""
+        """The tool that straightens an edge which no fence can guide."""
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
-        """The saw that cuts a sheet of this size; `is_along` for a cut along it. A large one is cut along a guide."""
+        """The saw that cuts a sheet of this size; `is_along` for a cut along it. A large sheet is cut along a guide."""
         if max(length, width) > self.long_board or not is_along:
             has_sled = SLED in self.crosscut_with and max(length, width) <= self.long_board
             if has_sled:
@@ -232,10 +231,9 @@ def settled_tools(
     unit: LengthUnit,
     defaults: list[Default],
 ) -> Tools:
-    """The tools with nothing left open; what was not given is listed in `defaults`.
+    """The settled tools; values not given are listed in `defaults`.
 
-    A saw whose own kerf is not given has the kerf given for its kind of cut. Raises InputError for kerfs that
-    contradict each other.
+    A saw without its own kerf has the kerf given for its kind of cut. Raises InputError for contradicting kerfs.
     """
     values: dict[str, Length] = {}
     for name in _LENGTHS:
@@ -261,7 +259,7 @@ def settled_tools(
         if kerf is not None and kerf < least:
             wanted = f"{least.text(unit)} or more, the kerf of the widest blade under [tools] that makes such cuts"
             found.append(
-                Problem(f"saw, {name}", kerf.text(unit), wanted, "Leave it out: the tools' own kerfs are used then.")
+                Problem(f"saw, {name}", kerf.text(unit), wanted, "Remove it; the kerfs of the tools are used.")
             )
     if found:
         raise InputError(*found)

@@ -1,6 +1,6 @@
-"""The [tolerance] and [moisture] tables of a design file: how far sizes vary, and how damp the wood is, and when.
+"""The [tolerance] and [moisture] tables of a design file: how sizes vary, and the moisture of the wood.
 
-A beginner gives none of it: `settled_tolerances` takes each value left out from the rows, and lists it.
+Both are optional: `settled_tolerances` takes every missing value from the facts, and lists it.
 """
 
 import re
@@ -27,64 +27,62 @@ KEYS: dict[str, Work] = {
 }
 _MOST = inch("1/2")
 _AIR = re.compile(r"(?:(-?[0-9]+(?:\.[0-9]+)?) *(°? *[CF]),? +)?([0-9]+(?:\.[0-9]+)?) *%")
-WANTED = 'what a meter reads, such as "12 %", or the air, such as "70 F, 40 %" or "21 C, 40 %"'
+WANTED = 'a meter reading such as "12 %", or the air, such as "70 F, 40 %" or "21 C, 40 %"'
 MOST_MOISTURE = 30.0
 
 
 class ToleranceTable(SettingTable):
-    """[tolerance]; each is how far a size strays either way."""
+    """[tolerance]; each is the tolerance of a size, either way."""
 
-    saw: AnyLength | None = design_key("How far a ripped width or thickness strays, either way.", row="tolerance.saw")
+    saw: AnyLength | None = design_key("Tolerance of a ripped width or thickness, either way.", row="tolerance.saw")
     tape: AnyLength | None = design_key(
-        "How far a length crosscut to a tape or a stop strays, either way.", row="tolerance.tape"
+        "Tolerance of a length crosscut to a tape or a stop, either way.", row="tolerance.tape"
     )
     rabbet: AnyLength | None = design_key(
-        "How far the height of a rabbet or groove strays, either way.", row="tolerance.rabbet"
+        "Tolerance of the height of a rabbet or groove, either way.", row="tolerance.rabbet"
     )
     board: AnyLength | None = design_key(
-        "How far bought boards stray from their width and thickness, either way.", row="tolerance.board"
+        "Tolerance of the width and thickness of bought boards, either way.", row="tolerance.board"
     )
     sheet: AnyLength | None = design_key(
-        "How far a fluted sheet strays from its thickness, either way.", row="tolerance.sheet"
+        "Tolerance of the thickness of a fluted sheet, either way.", row="tolerance.sheet"
     )
     gap: AnyLength | None = design_key(
-        "How far off a gap read under the straightedge may be, either way.", row="tolerance.gap"
+        "Accuracy of a gap measured under the straightedge, either way.", row="tolerance.gap"
     )
-    box: AnyLength | None = design_key(
-        "How far like boxes and covers stray from the sizes given, either way.", row="tolerance.box"
-    )
+    box: AnyLength | None = design_key("Tolerance of boxes and covers of one kind, either way.", row="tolerance.box")
     box_height: AnyLength | None = design_key(
-        "How far boxes stray from the height given, either way.", row="tolerance.box_height"
+        "Tolerance of the height of boxes, either way.", row="tolerance.box_height"
     )
-    frame: AnyLength | None = design_key("How far frames stray from their sizes, either way.", row="tolerance.frame")
+    frame: AnyLength | None = design_key("Tolerance of the sizes of frames, either way.", row="tolerance.frame")
 
 
 class MoistureTable(SettingTable):
-    """[moisture]; each condition is what a meter reads in the wood, or the air that it lies in."""
+    """[moisture]; each condition is a meter reading in the wood, or the air around it."""
 
     species: Words | None = design_key(
-        "Wood of what is made; of those the table has, the one most like it. See: woodshop sources wood.tangential.",
+        "Wood of the hardware. Choose the closest in the table. See: woodshop sources wood.tangential.",
         row="moisture.species",
     )
     boxes_species: Words | None = design_key(
-        "Wood of your boxes and frames.", otherwise="as what is made", example='"western_redcedar"'
+        "Wood of your boxes and frames.", otherwise="as the hardware", example='"western_redcedar"'
     )
     shop: Words | None = design_key(
-        "How damp the wood is when it is cut: what a meter reads, or the air it lies in, temperature before humidity.",
+        "Moisture of the wood when it is cut: a meter reading, or the air it is kept in, temperature before humidity.",
         row="moisture.shop",
     )
     measured: Words | None = design_key(
-        "The same of your boxes on the day they were measured.",
+        "Moisture of your boxes on the day you measured them.",
         otherwise="midway between winter and summer",
         example='"50 F, 70 %"',
     )
-    winter: Words | None = design_key("The same of all the wood in the apiary in winter.", row="moisture.winter")
-    summer: Words | None = design_key("The same in summer.", row="moisture.summer")
+    winter: Words | None = design_key("Moisture of all the wood outdoors in winter.", row="moisture.winter")
+    summer: Words | None = design_key("Moisture of all the wood outdoors in summer.", row="moisture.summer")
 
 
 @dataclass(frozen=True, slots=True)
 class Damp:
-    """How damp wood is: as it was given, its moisture content in percent, and why that may be off."""
+    """The moisture of wood: as given, its moisture content in percent, and why it may be wrong."""
 
     given: str
     percent: float
@@ -92,7 +90,7 @@ class Damp:
 
     @property
     def words(self) -> str:
-        """As people read it.
+        """The moisture as text.
 
         >>> damp("70 F, 40 %", "shop").words, damp("12 %", "shop").words
         ('7.7 % (air of 70 F, 40 %)', '12 %')
@@ -102,7 +100,7 @@ class Damp:
 
 @dataclass(frozen=True, slots=True)
 class Moisture:
-    """The woods, and how damp: of what is made as it is cut, of the boxes as they were measured, of all in a season."""
+    """The species, and the moisture of the hardware when cut, of the boxes when measured, and of all wood by season."""
 
     species: str
     boxes_species: str
@@ -115,7 +113,7 @@ class Moisture:
 
 @dataclass(frozen=True, slots=True)
 class Tolerances:
-    """How far sizes stray by the way they come about, how far a gap does that was not measured, and the wood's damp."""
+    """The tolerance of each kind of work, of a gap that was not measured, and the moisture of the wood."""
 
     reach: tuple[tuple[Work, Length], ...]
     gap_not_measured: Length
@@ -131,7 +129,7 @@ class ToleranceTables:
 
 
 def damp(text: str, where: str) -> Damp:
-    """A condition of wood, read. Raises InputError for text that is none, or for wood that could not be so.
+    """A condition of wood from text. Raises InputError for other text, or an impossible condition.
 
     >>> damp("14.2 %", "winter").percent
     14.2
@@ -147,30 +145,30 @@ def damp(text: str, where: str) -> Damp:
         if not 1 <= share <= MOST_MOISTURE:
             wanted = f"a moisture content of 1 to {MOST_MOISTURE:g} %"
             raise InputError(
-                Problem(where, repr(text), wanted, "Read the meter again; for air give its temperature too.")
+                Problem(where, repr(text), wanted, "Read the meter again. For air, give its temperature too.")
             )
         return Damp(f"{percent} %", share)
     unit = "celsius" if scale.endswith("C") else "fahrenheit"
     cold, hot = (-40, 60) if unit == "celsius" else (-40, 140)
     if not (cold <= float(degrees) <= hot and 1 <= share <= 100):
         wanted = f"{cold} to {hot} {scale[-1]}, and 1 to 100 %"
-        raise InputError(Problem(where, repr(text), wanted, "Give the usual air of that time."))
+        raise InputError(Problem(where, repr(text), wanted, "Give the usual air of that season."))
     found_so = wood_moisture(float(degrees), min(share, 99.0) / 100, unit)
     return Damp(f"{degrees} {scale[-1]}, {percent} %", found_so.value, found_so.beyond)
 
 
 def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> list[Problem]:
-    """What is wrong with the tables of the file `where`; lengths are printed in `unit`."""
+    """Problems in the tables of the file `where`; lengths are printed in `unit`."""
     wanted = f"0 to {_MOST.text(unit)}, how far it varies either way"
     found = [
-        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Mend it.")
+        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct it.")
         for key in KEYS
         if (value := getattr(tables.tolerance, key)) is not None and not ZERO <= value <= _MOST
     ]
     for key in ("species", "boxes_species"):
         given = getattr(tables.moisture, key)
         if given is not None and plain(given) not in species_names():
-            otherwise = "Name one of these, the one most like it."
+            otherwise = "Choose the closest of these."
             do = did_you_mean(plain(given), species_names(), otherwise, most=2, cutoff=0.4)
             wanted = f"one of {', '.join(species_names())}"
             found.append(Problem(f"{where}, moisture, {key}", repr(given), wanted, do))
@@ -184,7 +182,7 @@ def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> l
 
 
 def plain(name: str) -> str:
-    """A wood's name as the rows have it.
+    """The name of a species as in the facts.
 
     >>> plain("Western redcedar")
     'western_redcedar'
@@ -193,7 +191,7 @@ def plain(name: str) -> str:
 
 
 def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tolerances:
-    """Every value decided; those left out are listed. The tables have been looked at by `stray_faults`."""
+    """Every value settled; defaults are listed. Call `tolerance_faults` on the tables first."""
     reach = []
     for key, work in KEYS.items():
         given = getattr(tables.tolerance, key)
@@ -211,7 +209,7 @@ def _moisture(table: MoistureTable, defaults: list[Default]) -> Moisture:
         defaults.append(Default("moisture", "species", species(wood).name, row.cite))
     boxes = wood if table.boxes_species is None else plain(table.boxes_species)
     if table.boxes_species is None:
-        defaults.append(Default("moisture", "boxes_species", species(boxes).name, "as what is made"))
+        defaults.append(Default("moisture", "boxes_species", species(boxes).name, "as the hardware"))
     found: dict[str, Damp] = {}
     for key in ("shop", "winter", "summer"):
         given, row = getattr(table, key), fact(f"moisture.{key}")

@@ -34,15 +34,15 @@ from woodshop.units.wording import LengthUnit, Wording
 
 
 def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
-    """Every size of screws for sale, each once."""
+    """Every size of screws for sale, without duplicates."""
     return tuple(dict.fromkeys(pack.screw for pack in lumberyard.packs if pack.screw is not None))
 
 
 def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
-    """The lumberyard with the screws that are used for walls of this thickness; those left out are listed with why.
+    """The lumberyard with the screws for walls of this thickness; the others are left out and listed with the reason.
 
-    Of several sizes that fit only the shortest is kept, so that one size serves a batch. Screws whose size the file
-    does not say are kept.
+    Of several sizes that fit only the shortest is kept, so that one size serves the batch. Screws of unknown size are
+    kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -63,7 +63,7 @@ def _why(screw: Screw, wood: Length) -> str:
     grip, least = screw.grip(wood), least_grip(screw)
     if grip >= least:
         return f"too long for end grain behind {wood.text(unit)} of wood"
-    held = f"behind {wood.text(unit)} of wood only {max(grip, ZERO).text(unit)} of thread is left"
+    held = f"behind {wood.text(unit)} of wood only {max(grip, ZERO).text(unit)} of thread remains"
     return f"{held}; end grain needs {least.text(unit)}"
 
 
@@ -81,17 +81,15 @@ _SAW_FACTS = {
     "straight_edge_cut": "saw.straight_edge_cut",
     "longest_rip": "saw.longest_to_rip",
 }
-_NO_REMAINDER = "none: no part is what just remains of a board"
+_NO_REMAINDER = "none: no part is the remainder of a board"
 _NOT_IN_EMPTY = (BoardPart.FLOOR, BoardPart.STRIPS)  # what a rim sold empty goes without
 _FILLED = (TierKind.TOP_BOX, TierKind.FEEDER)  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
 def settle(design: Design, lumberyard: Lumberyard) -> Batch:
-    """The batch with nothing left open. Raises InputError when what was asked for contradicts itself.
-
-    ValueError where the design's orders were not read, for then there would be fewer hives than were ordered.
-    """
+    """The settled batch. Raises InputError if the design contradicts itself. Raises ValueError if the design's orders
+    were not read, because hives would be missing."""
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
     defaults: list[Default] = [*design.taken]
@@ -128,7 +126,9 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
             and (width := usual_width(wood)) != _strip_width()
         ):
             given["width"] = width
-            words = "as thick as the wood, so that strips are ripped from its boards; common practice, no source"
+            words = (
+                "the thickness of the wood, so that strips can be ripped from its boards; common practice, no source"
+            )
             defaults.append(Default(make.item.name, "width", wording.length(width), words))
         own = given | _fill(make.item.parameters, given | by_all, make.item.name, defaults, design.unit)
         here = board if not make.board else _board(shared | dict(make.board), "board", defaults, design.unit)
@@ -181,7 +181,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
             )
             lines.append(replace(line, kept=have - repair, repaired=repair))
     if not lines:
-        lacking = "something to make: a rim sold empty goes without wire bottom and strips"
+        lacking = "an item to make; an empty rim has no wire bottom and no strips"
         raise InputError(Problem("design, make", "wire bottom or strips for empty rims alone", lacking, "Add an item."))
     _agree(lines)
     screw = corner_screw(wood, screws, design.unit)
@@ -220,40 +220,38 @@ def _strip_width() -> Length:
 
 
 def fits_box(setting: Setting) -> None:
-    """Walls that leave a floor, and packing blocks that stand on it beside each other and beside the bar.
-
-    Raises InputError where they do not.
-    """
+    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar. Raises
+    InputError if not."""
     inside, length = setting.inside, setting.wording.length
     _wood_left(setting)
     _bears(setting)
     if inside.x0 >= inside.x1 or inside.y0 >= inside.y1:
         given = f"wood {length(setting.wood)} thick on a {setting.box.name} box"
-        raise InputError(Problem("design, wood", given, "walls that leave room inside", "Give the real thickness."))
+        raise InputError(Problem("design, wood", given, "thinner walls", "Give the real thickness."))
     kept = (*setting.voids, *setting.bars)
     for n, one in enumerate(kept):
         outside = one.x0 < inside.x0 or one.x1 > inside.x1 or one.y0 < inside.y0 or one.y1 > inside.y1
         if outside or any(one.shares(other) for other in kept[n + 1 :]):
             sizes = f"{length(setting.board.block_length)} x {length(setting.board.block_width)}"
             given = f"{sizes} blocks in a {setting.box.name} box"
-            wanted = f"a {one.name} clear of the other blocks, the bar and the walls"
+            wanted = f"a {one.name} that clears the other blocks, the bar and the walls"
             raise InputError(Problem("board, block_length", given, wanted, "Use smaller blocks, or turn them."))
 
 
 def _wood_left(setting: Setting) -> None:
-    """A rabbet or groove for the mesh must leave wood outside it."""
+    """Checks that a rabbet or groove for the mesh leaves wood outside it."""
     board, length = setting.board, setting.wording.length
     cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
     if board.mounting in cuts:
         key, deep = cuts[board.mounting]
         if setting.wood - deep < _LEFT_OUTSIDE:
             most, wood = length(setting.wood - _LEFT_OUTSIDE), length(setting.wood)
-            wanted = f"at most {most} in wood {wood} thick, or the wall is cut through"
-            raise InputError(Problem(f"board, {key}", length(deep), wanted, "Give less, or thicker wood."))
+            wanted = f"at most {most} in wood {wood} thick, so that the wall is not cut through"
+            raise InputError(Problem(f"board, {key}", length(deep), wanted, "Use a smaller size, or thicker wood."))
 
 
 def _bears(setting: Setting) -> None:
-    """A rim of another size than its box must stand with wood over the wood of the box all round."""
+    """Checks that a rim of another size than its box rests on the wood of the box all round."""
     box, board, length = setting.box, setting.board, setting.wording.length
     lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
     tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
@@ -261,13 +259,13 @@ def _bears(setting: Setting) -> None:
         if over and min(lip - over, top) <= max(ZERO, ZERO - over):
             how = f"{length(abs(over))} {'over' if over > ZERO else 'inside'} the edge of the box"
             wood = f"a rim whose lower edge, {length(lip)} of wood"
-            wanted = f"{wood}, stands on the upper edge of the box, {length(top)} of wood"
-            do = "Make it nearer to the size of the box."
+            wanted = f"{wood}, rests on the upper edge of the box, {length(top)} of wood"
+            do = "Make it closer to the size of the box."
             raise InputError(Problem(f"{box.name} hives, {key}", how + " at each side", wanted, do))
 
 
 def _agree(lines: list[BatchLine]) -> None:
-    """Rim, floor, strips and blocks of one board must be made to the same settings."""
+    """Checks that rim, floor, strips and blocks of one board have the same settings."""
     first: dict[str, BatchLine] = {}
     for line in lines:
         if line.item.board_part is None:
@@ -282,21 +280,21 @@ def _agree(lines: list[BatchLine]) -> None:
             raise InputError(
                 Problem(
                     f"make, {line.item.name}, {', '.join(names)}",
-                    f"another value than for the {other.item.name} of the same hives",
-                    "one board, all of whose parts fit",
+                    f"not the value of the {other.item.name} for the same hives",
+                    "parts of one board that fit together",
                     "Move the line under [board], or make these items in one [[make]].",
                 )
             )
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """How many of the item these hives have already, and how many of those need a new one."""
+    """How many of the item these hives already have, and how many of those need a new one."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 
 
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
-    """Hives less what is on hand, plus what of that needs a new one, plus spares; and the same in words."""
+    """The count: hives less items on hand, plus replacements, plus spares; and the same in words."""
     have, repair = _on_hand(design, make, hives)
     words = f"{hives.count} hives"
     if have:
@@ -316,13 +314,13 @@ def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
 
 
 def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
-    """What the lumberyard files leave open of their terms, listed."""
+    """Lists the terms that the lumberyard files do not give."""
     for terms in lumberyard.terms:
         where = f"lumberyard {terms.lumberyard}"
         if terms.stale_after is None:
             defaults.append(Default(where, "stale_after", f"{STALE_AFTER} days", "common practice, no source"))
         if terms.fee and terms.tax and terms.tax_on_delivery is None:
-            defaults.append(Default(where, "tax_on_delivery", "no", "states differ: ask the lumberyard; no source"))
+            defaults.append(Default(where, "tax_on_delivery", "no", "states differ, no source; ask the lumberyard"))
 
 
 def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:
@@ -346,7 +344,7 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: l
     if table.order is None:
         row = fact("saw.by_setting_from")
         defaults.append(
-            Default("saw", "order", f"by setting from {row.value} of a material on, else by board", row.cite)
+            Default("saw", "order", f"by setting for {row.value} or more of a material, else by board", row.cite)
         )
     if table.remainder_allowance is None:
         defaults.append(Default("saw", "remainder_allowance", _NO_REMAINDER, "common practice, no source"))
@@ -355,7 +353,7 @@ def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: l
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
-    """What work saved and offcuts are worth; None where nothing is worth anything."""
+    """The value of saved work and offcuts; None if nothing has a value."""
     table = design.sawing.worth
     if not (table.layout or table.setting or table.offcut):
         return None
@@ -363,9 +361,7 @@ def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Defau
     for name, size in (("least_length", saw.shortest_offcut), ("least_width", saw.narrowest_offcut)):
         given: Length | None = getattr(table, name)
         if given is None and table.offcut:
-            defaults.append(
-                Default("worth", name, size.text(design.unit), "the least offcut that the saw's settings keep")
-            )
+            defaults.append(Default("worth", name, size.text(design.unit), "the smallest offcut kept under [saw]"))
         sizes.append(size if given is None else given)
     layout, setting, offcut = (Money(cents, currency) for cents in (table.layout, table.setting, table.offcut))
     return Worth(layout, setting, offcut, *sizes)
@@ -379,7 +375,7 @@ def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: Len
 def _fill(
     parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit
 ) -> dict[str, Any]:
-    """The values that were not given; each that matters here is listed with its source."""
+    """Fills in missing values; each that matters here is listed with its source."""
     filled: dict[str, Any] = {}
     listed: list[tuple[Parameter, str, str]] = []
     for parameter in parameters:
@@ -403,7 +399,7 @@ def _fill(
 
 
 def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
-    """A default as it is listed: the row's words, beside a size of its own that a metric design has."""
+    """A default as listed: the fact's words, next to the rounded size in a metric design."""
     if unit == "mm" and isinstance(value, Length) and value != row.length:
         return f"{value.text(unit)}, for {row.value}"
     return row.value
@@ -416,7 +412,7 @@ def _shown(value: Any, unit: LengthUnit) -> str:
 
 
 def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
-    """What the hives' own cover gives an item that asks for it and was given nothing else."""
+    """The hives' own cover settings for an item that needs them and was given none."""
     names = {parameter.name for parameter in make.item.parameters} - {name for name, _ in make.given}
     return {key: value for key, value in cover.items() if key in names}
 
@@ -430,7 +426,7 @@ def _group(
     design: Design,
     defaults: list[Default],
 ) -> tuple[HiveBox, tuple[Length, Length], Hives]:
-    """The box, the length and width outside of rims for it, and the group of hives."""
+    """The box, the outside length and width of its rims, and the group of hives."""
     box, gaps = settled_box(table, measured, defaults, wording)
     rim = rim_size(table, box, defaults, wording)
     sugar = table.sugar or _sugar(box, board)
@@ -465,12 +461,12 @@ def _group(
 
 
 def _made_for(table: HivesTable, design: Design) -> list[Item]:
-    """The items that are made for these hives."""
+    """The items made for these hives."""
     return [make.item for make in design.makes if not make.hives or table.name in make.hives]
 
 
 def _boards_of(table: HivesTable, design: Design) -> int:
-    """How many boards there are for these hives: all, where their rims are made; else as many as there are rims."""
+    """The number of boards for these hives: all if their rims are made; else the number of rims."""
     if any(item.board_part is BoardPart.RIM for item in _made_for(table, design)):
         return table.count
     (rim,) = board_names(BoardPart.RIM)
@@ -478,24 +474,24 @@ def _boards_of(table: HivesTable, design: Design) -> int:
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
-    """How far boards are made, as given, else packed; with mesh where floors are made and there is nothing to fill."""
+    """How far boards are finished: as given, else packed; "with mesh" if floors are made without a board to fill."""
     made = _made_for(table, design)
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
     is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)
     if table.form == "packed" and is_bare:
-        wanted = "a rim for the floor that is to be packed"
+        wanted = "a rim for the wire bottom that is packed"
         do = 'Make a "fondant rim" too, list the rims that you have under [[shed]], or give form = "with mesh".'
         raise InputError(Problem(f"{where}, form", "'packed', with a wire bottom and no rim", wanted, do))
     if table.form is not None:
         return table.form
     form: Form = "with mesh" if is_bare else "packed"
-    why = "no rim is made or in the shed" if is_bare else "the whole board, ready for the hive"
+    why = "no rim is made or in the shed" if is_bare else "a whole board, ready for the hive"
     defaults.append(Default(where if is_bare else "hives", "form", form, f"{why}; common practice, no source"))
     return form
 
 
 def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
-    """A 10-frame box gets the board's sugar; another its share by area, or that in whole bags."""
+    """Sugar for a box: a 10-frame box gets the board's amount; others a share by area, or whole bags."""
     if box.frames == 10:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
@@ -503,6 +499,6 @@ def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """Inside of a 10-frame box of the table's first width: the floor that the recipe is for."""
+    """The inside area of a 10-frame box of the first width in the table, which the recipe is for."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

@@ -1,4 +1,4 @@
-"""What of the user's the hardware stands in, settled: boxes with their frames, bottom board, inner cover, cover."""
+"""The user's woodenware, settled: boxes with their frames, bottom board, inner cover, cover."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -25,7 +25,7 @@ _DO = "Give one of them, or the same for both."
 def cover_contradictions(
     where: str, table: BoxKeys, makes: Iterable[Make], box: HiveBox, wording: Wording
 ) -> list[Problem]:
-    """Where the hives and what goes under their cover differ on the cover; `makes` are those for these hives.
+    """Contradictions between the hives and the items under their cover; `makes` are the items for these hives.
 
     `where` begins each place.
     """
@@ -33,8 +33,8 @@ def cover_contradictions(
     found = []
     flat = table.cover == "flat"
     if flat and (table.cover_skirt is not None or table.cover_clearance is not None):
-        wanted = "a telescoping cover: a flat one has no skirt"
-        found.append(Problem(f"{where}, cover", "'flat', with a skirt", wanted, "Leave one of them out."))
+        wanted = "a telescoping cover, because a flat one has no skirt"
+        found.append(Problem(f"{where}, cover", "'flat', with a skirt", wanted, "Remove one of them."))
     on_hives = {"skirt": ZERO if flat else table.cover_skirt, "clearance": table.cover_clearance}
     for make in makes:
         own = {name: value for name, value in make.given if isinstance(value, Length)}
@@ -57,9 +57,9 @@ def cover_contradictions(
 def measured_contradictions(
     where: str, table: BoxKeys, measured: MeasuredBox | None, nominal: Length | None, wording: Wording
 ) -> list[Problem]:
-    """Sizes given in the design that were not among those measured; `where` begins each place.
+    """Sizes in the design that contradict the measured ones; `where` begins each place.
 
-    `nominal` is that of a height given as a word.
+    `nominal` is the nominal height of a named size.
     """
     if measured is None:
         return []
@@ -86,8 +86,8 @@ def measured_contradictions(
 
 
 def _not_measured(where: str, key: str, given: str, wanted: str, measured: MeasuredBox) -> Problem:
-    wanted = f"{wanted}, as it was measured of {measured.name!r}"
-    return Problem(f"{where}, {key}", given, wanted, "Leave the line out, or correct the measured file.")
+    wanted = f"{wanted}, as measured for {measured.name!r}"
+    return Problem(f"{where}, {key}", given, wanted, "Remove the line, or correct the measured-box file.")
 
 
 NATIONAL = "British National"
@@ -96,10 +96,10 @@ NATIONAL = "British National"
 def settled_box(
     table: HivesTable, measured: MeasuredBox | None, defaults: list[Default], wording: Wording
 ) -> tuple[HiveBox, tuple[Length, ...]]:
-    """The box and the gaps that were measured over its top bars; none means that the table's was taken.
+    """The box and the gaps measured over its top bars; no gaps mean that the default was used.
 
-    What is given in the design must be among what was measured, and that beats the table. Averages are brought to the
-    nearest mark of the tape. Raises InputError for a box that its frames cannot hang in.
+    Sizes in the design must be among the measured ones, which override the table. Averages are rounded to the nearest
+    mark of the tape. Raises InputError for a box that its frames do not fit.
     """
     where = table.name or f"{table.frames}-frame hives"
     taken = _Taken(table, measured, where, defaults, wording)
@@ -140,7 +140,7 @@ def settled_box(
 
 
 def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") -> bool:
-    """Whether the bars lie level with the box, and the bee space is below the frames."""
+    """Whether the bars are level with the box, and the bee space is below the frames."""
     if table.bee_space is None:
         side = "bottom" if table.pattern == NATIONAL else "top"
         taken.defaults.append(Default(taken.where, "bee_space", side, f"the {table.pattern} pattern's own"))
@@ -148,20 +148,20 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") 
     least = fact("bee_space.amber_least")
     if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
         given = f"'bottom', with a gap of {taken.wording.length(min(gaps))} over the top bars"
-        wanted = 'bars about level with the box, or bee_space = "top"'
-        raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Look where the space is."))
+        wanted = 'bars level with the box edge, or bee_space = "top"'
+        raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Check where the space is."))
     return table.bee_space == "bottom"
 
 
 def height_row(name: str, national: bool) -> Fact:
-    """The row of a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
+    """The fact for a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
     if national:
         return fact("box.national_brood_height" if name == "deep" else "box.national_super_height")
     return fact(f"box.height_{name}")
 
 
 def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: Wording) -> tuple[Length, Length]:
-    """Length and width outside of the rims, quilt boxes and feeding shims for these hives: as given, else the box's."""
+    """Outside length and width of the rims, quilt boxes and feeding shims for these hives: as given, else the box's."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
     for key, given, own in (
@@ -175,7 +175,7 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: 
 
 
 def _name(table: HivesTable, width: Length, wording: Wording) -> str:
-    """What the box is called: by the inches it is sold as, or as it was measured in the design's unit."""
+    """The name of the box: by the inches it is sold as, or as measured in the design's unit."""
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
@@ -185,7 +185,7 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
 
 
 class _Taken:
-    """Where each size of a box comes from, with the defaults listed as they are taken."""
+    """The source of each size of a box; defaults are listed when used."""
 
     def __init__(
         self, table: HivesTable, measured: MeasuredBox | None, where: str, defaults: list[Default], wording: Wording
@@ -216,8 +216,8 @@ class _Taken:
             raise InputError(
                 Problem(
                     f"{self.where}, width",
-                    f"none, for a box of {self.table.frames} frames",
-                    f"the outside width; the table knows boxes of {kinds} frames only",
+                    f"no width, for a box of {self.table.frames} frames",
+                    f"the outside width; only boxes of {kinds} frames have a default",
                     "Measure the box across its front, and give width.",
                 )
             )
@@ -226,7 +226,7 @@ class _Taken:
         return size.width
 
     def height(self, national: bool) -> Length:
-        """That of the box under the board: as given, or as the last of the boxes given, or as measured."""
+        """The height of the box under the board: as given, or the last of the boxes given, or as measured."""
         asked = self.table.height
         if asked is None and self.table.boxes is not None:
             asked = self.table.boxes[-1]
@@ -259,14 +259,14 @@ def _national_bar() -> TopBar:
 
 
 def _sane(box: HiveBox, where: str, wording: Wording) -> None:
-    """A box that its frames cannot hang in is a slip of the pen."""
+    """Checks that the frames fit in the box; if not, a size is wrong."""
     length = wording.length
     if box.inside_length >= box.bar.length:
-        what = f"{length(box.inside_length)} inside, where a {length(box.bar.length)} top bar falls through"
-        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+        what = f"{length(box.inside_length)} inside, so a {length(box.bar.length)} top bar falls through"
+        raise InputError(Problem(f"{where}, length", what, "a box that the frames fit in", "Measure it again."))
     if box.inside_length + box.rest * 2 < box.bar.length:
-        what = f"{length(box.length)} outside, where a {length(box.bar.length)} top bar does not go in"
-        raise InputError(Problem(f"{where}, length", what, "a box in which the frames hang", "Measure it again."))
+        what = f"{length(box.length)} outside, too short for a {length(box.bar.length)} top bar"
+        raise InputError(Problem(f"{where}, length", what, "a box that the frames fit in", "Measure it again."))
     needed = box.bar.spacing * box.frames
     if box.inside_width < needed:
         what = f"{length(box.inside_width)} inside"
@@ -276,19 +276,22 @@ def _sane(box: HiveBox, where: str, wording: Wording) -> None:
         what = f"{length(box.inside_width)} inside, room for two frames more"
         raise InputError(Problem(f"{where}, width", what, f"a box for {box.frames} frames", "Measure it again."))
     if box.rest >= box.end_wall:
-        what = f"walls {length(box.end_wall)} thick, which the {length(box.rest)} frame rest goes through"
+        what = f"walls {length(box.end_wall)} thick, cut through by the {length(box.rest)} frame rest"
         raise InputError(Problem(f"{where}, wall", what, f"walls of more than {length(box.rest)}", "Measure it again."))
     if box.gap + box.bar.thickness >= box.height:
         raise InputError(
             Problem(
-                f"{where}, gap", length(box.gap), "a gap much less than the box is high", "Measure from the edge down."
+                f"{where}, gap",
+                length(box.gap),
+                "a gap much smaller than the height of the box",
+                "Measure down from the edge.",
             )
         )
 
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """One group's table, what the design's makes say of its cover and entrance, and where defaults are listed."""
+    """One group's table, the cover and entrance settings of its items, and the list of defaults."""
 
     table: HivesTable
     design: Design
@@ -298,15 +301,15 @@ class _Asked:
 
     @property
     def makes(self) -> tuple[Make, ...]:
-        """What is made for these hives."""
+        """The items made for these hives."""
         return tuple(make for make in self.design.makes if not make.hives or self.table.name in make.hives)
 
     def made(self, kind: TierKind) -> bool:
-        """Whether anything is made for these hives that sits there."""
+        """Whether any item is made for these hives in that tier."""
         return any(make.item.place is not None and make.item.place.kind is kind for make in self.makes)
 
     def given(self, key: str) -> Length | None:
-        """What was given under that key for items of these hives. Raises InputError when it is not one value."""
+        """The value of that key for items of these hives. Raises InputError if there are several."""
         found = {
             make.item.name: value
             for make in self.makes
@@ -326,7 +329,7 @@ class _Asked:
 
 
 def cover_settings(table: HivesTable) -> dict[str, Length]:
-    """What the hives say of their cover, as the defaults of the items that go under it: "skirt" and "clearance"."""
+    """The cover settings of the hives, as defaults for the items under it: "skirt" and "clearance"."""
     found = {}
     if table.cover == "flat":
         found["skirt"] = ZERO
@@ -340,7 +343,7 @@ def cover_settings(table: HivesTable) -> dict[str, Length]:
 def settled_woodenware(
     table: HivesTable, design: Design, box: HiveBox, defaults: list[Default], wording: Wording
 ) -> Woodenware:
-    """What the user has round the hardware; `box` is the top one. Raises InputError for what contradicts itself."""
+    """The user's parts around the hardware; `box` is the top one. Raises InputError for contradictions."""
     asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults, wording)
     found = cover_contradictions(asked.where, table, asked.makes, box, wording)
     if found:
@@ -354,7 +357,7 @@ def settled_woodenware(
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
-    """From the ground up: as given, or all like the top one."""
+    """The boxes, bottom box first: as given, or all like the top one."""
     table, heights = asked.table, asked.table.boxes
     if heights is None:
         least = fact("hive.frames_least").number
@@ -368,8 +371,8 @@ def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
     if abs(last - top.height) > (ZERO if table.height is not None else row.length):
         high = asked.wording.length
         named = heights[-1] if isinstance(heights[-1], str) else high(heights[-1])
-        given = f"{named} as the last, where the box under the board is {high(top.height)} high"
-        wanted = "heights from the ground up; the last is that of the box under the board"
+        given = f"{named} as the last, though the box under the board is {high(top.height)} high"
+        wanted = "box heights, bottom box first; the last is the box under the board"
         raise InputError(Problem(f"{asked.where}, boxes", given, wanted, "Correct one of them."))
     return tuple(top if each == heights[-1] else replace(top, height=_height(asked, each, True)) for each in heights)
 
@@ -384,19 +387,19 @@ def _height(asked: _Asked, height: Length | str, is_taken: bool = False) -> Leng
 
 
 def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, ...]:
-    """The frames given for each box, from the ground up: one depth is that of all boxes as high as the top one."""
+    """The frame depths of each box, bottom box first: a single depth applies to all boxes as high as the top one."""
     given = asked.table.frame_depth
     if not isinstance(given, tuple):
         return tuple(given if box.height == boxes[-1].height else None for box in boxes)
     if len(given) != len(boxes):
         words = f"{len(given)} for {len(boxes)} boxes"
-        wanted = "one for each box from the ground up, or one for all boxes as high as the top one"
+        wanted = "one for each box, bottom box first, or one for all boxes as high as the top box"
         raise InputError(Problem(f"{asked.where}, frame_depth", words, wanted, "Measure a frame of each box."))
     return given
 
 
 def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
-    """The frames of a box: as deep as was measured, or as the row nearest that hangs in it."""
+    """The frames of a box: as deep as measured, or the closest in the table that fits."""
     national = asked.table.pattern == NATIONAL
     if depth is None:
         depth = asked.listed(
@@ -404,7 +407,7 @@ def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
         )
     elif depth > box.height:
         length = asked.wording.length
-        wanted = f"frames that hang in a box {length(box.height)} high"
+        wanted = f"frames that fit in a box {length(box.height)} high"
         raise InputError(Problem(f"{asked.where}, frame_depth", length(depth), wanted, "Measure a frame again."))
     return frame_for(box, depth, national, asked.wording)
 
@@ -420,7 +423,7 @@ def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
 
 
 def _cover(asked: _Asked, box: HiveBox) -> Cover:
-    """The cover as given for the hives, else as given for what goes under it, else as the rows say."""
+    """The cover as given for the hives, else for the items under it, else the default."""
     settings, where = cover_settings(asked.table), asked.where
     skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
     if asked.table.cover is None and skirt is None:

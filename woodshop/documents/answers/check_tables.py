@@ -63,7 +63,7 @@ def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_br
     for names, rows in hives:
         table, touching = _table(rows, unit)
         blocks += [Heading("; ".join(names), 3), table]
-        blocks.append(Paragraph(f"and {touching} contacts and edges that are as they should be"))
+        blocks.append(Paragraph(f"and {touching} contacts and edges in order"))
     gaps: list[Data] = [
         {
             "name": row.gap.name,
@@ -84,9 +84,9 @@ def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_br
     if is_brief:
         counts = Counter(row.grade for _, rows in hives for row in rows if row.grade not in FITTING)
         words = ", ".join(f"{counts[grade]} {grade}" for grade in sorted(counts, key=lambda grade: grade.rank))
-        lead = f"Gaps in {len(hives)} kind{'s' if len(hives) > 1 else ''} of hives, bee space {band}:"
+        lead = f"Gaps in {len(hives)} kind{'s' if len(hives) > 1 else ''} of hive, bee space {band}:"
         return Section("", (Paragraph(f"{words}.", lead=lead),), {"gaps": gaps})
-    chosen = "" if space.is_default else ", the band chosen"
+    chosen = "" if space.is_default else ", chosen by you"
     title = f"Gaps, calculated from your sizes; bee space {band} ({space.name}{chosen}; {space.cite})"
     return Section(title, tuple(blocks), {"gaps": gaps})
 
@@ -186,7 +186,7 @@ def _size(clear: Clear, unit: str) -> str:
 
 
 HEAD = "Sugar, rim and mix of one board"
-GIVEN = "given under [board]"
+GIVEN = "set under [board]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +239,7 @@ def _from(batch: Batch, key: str) -> str:
 
 def _sugar_from(batch: Batch, hives: Hives, setting: Setting) -> str:
     if hives.is_sugar_given:
-        return "given under these hives"
+        return "set under these hives"
     board = setting.board
     if hives.sugar == board.sugar and setting.box.frames == 10:
         return _from(batch, "sugar")
@@ -259,7 +259,7 @@ def _height_from(setting: Setting) -> str:
     if board.made_of == "box on hand":
         return "the shallow box on hand"
     if board.ripped or board.made_of == "plywood":
-        return "cut to what is needed"
+        return "cut to the height needed"
     return "the next full board width"
 
 
@@ -324,7 +324,7 @@ def _lines(boards: tuple[BoardSugar, ...]) -> Iterator[Block]:
 def _pairs(each: BoardSugar) -> tuple[tuple[str, str], ...]:
     setting, unit, say = each.setting, each.setting.unit, each.setting.say
     needed = f"{setting.wording.roughly(setting.needed_height)} needed"
-    sold = f"none, the boards are sold as {each.hives.form}"
+    sold = f"none; the boards are sold as {each.hives.form}"
     return (
         ("sugar", f"{_mass(setting.sugar, unit)} dry, {each.sugar_from}"),
         ("depth", f"{setting.wording.roughly(setting.depth)} at {setting.board.density}, {each.density_from}"),

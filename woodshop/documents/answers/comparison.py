@@ -1,7 +1,7 @@
-"""A comparison: what a batch costs under each change, beside the design as it stands; and as a picture.
+"""A comparison: the cost of a batch with each change, beside the design itself; and as a picture.
 
-The part of a bar that is hatched is what the plan may still be dearer than the cheapest; a line runs down at the
-design as it stands.
+In the picture a bar shows a difference; its white part is how much the plan found may exceed the cheapest one. A dashed
+line marks the design itself.
 """
 
 from collections.abc import Iterator, Sequence
@@ -25,7 +25,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.trade.compare import Case, Outcome, changed_by
 from woodshop.units.lengths import Money
 
-AS_IT_STANDS = "as it stands"
+AS_IT_STANDS = "as designed"
 
 
 def name_of(case: Case) -> str:
@@ -75,7 +75,7 @@ def _cheapest(outcomes: Sequence[Outcome]) -> Iterator[Block]:
     cheapest = min((each for each in outcomes if each.pays), key=lambda each: each.pays.minor if each.pays else 0)
     yield Paragraph(f"Cheapest of these: {name_of(cheapest.case)}, {cheapest.pays}.")
     if close := [name_of(each.case) for each in outcomes if _may_be_cheaper(each, cheapest)]:
-        yield Paragraph(f"Not told apart for certain, as their plans are not proved the cheapest: {'; '.join(close)}.")
+        yield Paragraph(f"Too close to call, because these plans are not proved the cheapest: {'; '.join(close)}.")
 
 
 def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
@@ -91,7 +91,7 @@ def proof_of(each: Outcome) -> str:
     if each.pays is None or each.least is None:
         return ""
     gap = each.pays - each.least
-    return "cannot be less" if not gap.minor else f"within {gap}"
+    return "proved the cheapest" if not gap.minor else f"within {gap}"
 
 
 def findings_of(each: Outcome) -> str:
@@ -99,7 +99,7 @@ def findings_of(each: Outcome) -> str:
     words = [
         f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((each.errors, "error"), (each.warnings, "warning")) if n
     ]
-    return f"{', '.join(words)}: {', '.join(each.codes)}" if words else "none but notes"
+    return f"{', '.join(words)}: {', '.join(each.codes)}" if words else "notes only"
 
 
 ENDINGS = (".svg", ".pdf")
@@ -123,8 +123,8 @@ def comparison_picture(outcomes: Sequence[Outcome], path: Path, title: str, pape
 
 
 _WORDS = (
-    "What each choice pays. The black bar is what no plan of it pays less than; where a white piece follows, the plan "
-    "found may be so much dearer than the cheapest. The dashed line stands at the design as it is."
+    "Difference in cost to the design itself, at the dashed line; bars start there, not at a cost of zero. A white "
+    "piece is uncertain: the plan found may cost up to that much more than the cheapest plan of that choice."
 )
 
 
@@ -137,37 +137,42 @@ def check_ending(path: Path) -> None:
 
 
 def bars(outcomes: Sequence[Outcome]) -> Sheet:
-    """One row a case: its name over its bar, what it pays behind it."""
-    most = max((each.pays.minor for each in outcomes if each.pays), default=1) or 1
-    currency = next((each.pays.currency for each in outcomes if each.pays), "USD")
-    room = _WIDE - max(width(_label(each), _SMALL, REGULAR) for each in outcomes) - 16.0
-    scale = room / most
+    """One row a case: its name over a bar of its difference to the first case, with its cost beside the bar."""
+    base = outcomes[0].pays
+    zero, currency = (base.minor, base.currency) if base else (0, "USD")
+    spans = [_span(each, zero) for each in outcomes]
+    low, high = min(0, *(span[0] for span in spans)), max(0, *(span[1] for span in spans))
+    room = _WIDE - max(width(_label(each), _SMALL, REGULAR) for each in outcomes) - 24.0
+    scale = room / max(high - low, 1)
     foot = -_ROW * len(outcomes) - 4.0
     marks: list[Mark] = []
-    for money in _ticks(most):
-        x = money * scale
+    for money in _ticks(low, high):
+        x = (money - low) * scale
         marks.append(Stroke(((x, 0.0), (x, foot)), STYLE.thin))
-        word = Word(_short(Money(money, currency)), 0.0, 0.0, size=_SMALL)
+        word = Word(_short(Money(money, currency), money > 0), 0.0, 0.0, size=_SMALL)
         marks.append(word.moved(max(0.0, x - word.width / 2), foot - 12.0))
-    for n, each in enumerate(outcomes):
+    for n, (each, (least, most)) in enumerate(zip(outcomes, spans, strict=True)):
         top = -_ROW * n
-        name = _cut(name_of(each.case), _WIDE, _LABEL)
-        marks.append(_behind(name, top - 14.0))
-        marks.append(Word(name, 0.0, top - 14.0, size=_LABEL, strong=not each.case))
+        name = _cut(name_of(each.case), _WIDE - 4.0, _LABEL)
+        marks += [_behind(name, top - 14.0, 4.0), Word(name, 4.0, top - 14.0, size=_LABEL, strong=not each.case)]
         y0, y1 = top - 18.0 - _BAR, top - 18.0
-        label, end = _label(each), 0.0
-        if each.pays is not None and each.least is not None:
-            end, sure = each.pays.minor * scale, each.least.minor * scale
-            marks.append(_box(0.0, y0, end, y1, "paper"))
-            marks.append(_box(0.0, y0, max(sure, 0.1), y1, "ink"))
-        marks.append(_behind(label, y0 + 3.0, end + 6.0, _SMALL))
-        marks.append(Word(label, end + 6.0, y0 + 3.0, size=_SMALL))
-    base = outcomes[0].pays
-    if base is not None:
-        x = base.minor * scale
-        marks.append(Stroke(((x, 0.0), (x, foot)), STYLE.outline, STYLE.cut_dash))
-    marks.append(Stroke(((0.0, 0.0), (0.0, foot)), STYLE.outline))
+        x0, x1, zero_x = ((value - low) * scale for value in (least, most, 0))
+        marks.append(_box(x0, y0, x1, y1, "paper"))
+        if least > 0 or most < 0:
+            marks.append(_box(min(zero_x, x1), y0, max(zero_x, x0), y1, "ink"))
+        end = max(zero_x, x1) + 6.0
+        marks += [_behind(_label(each), y0 + 3.0, end, _SMALL), Word(_label(each), end, y0 + 3.0, size=_SMALL)]
+    marks.append(Stroke(((-low * scale, 0.0), (-low * scale, foot)), STYLE.outline, STYLE.cut_dash))
+    marks.append(Word("difference in cost to the design itself (dashed line)", 0.0, foot - 26.0, size=_SMALL))
     return sheet_of(marks)
+
+
+def _span(each: Outcome, base: int) -> tuple[int, int]:
+    """The difference to `base` of the cheapest plan that this case may have, and of the plan found; (0, 0)
+    without one."""
+    if each.pays is None or each.least is None:
+        return 0, 0
+    return each.least.minor - base, each.pays.minor - base
 
 
 def _label(each: Outcome) -> str:
@@ -196,18 +201,18 @@ def _cut(text: str, wide: float, size: float) -> str:
     return f"... {text}"
 
 
-def _ticks(most: int) -> list[int]:
-    """Round sums of money, four to eight of them, up to the most."""
+def _ticks(low: int, high: int) -> list[int]:
+    """Round sums of money, about four to eight of them, between two differences and zero among them."""
     unit = 1
     while True:
-        for step in _STEPS:
-            if most // (unit * step) <= 7:
-                return list(range(0, most + 1, unit * step))
+        for step in (unit * each for each in _STEPS):
+            if (high - low) // step <= 7:
+                return list(range(-(-low // step) * step, high + 1, step))
         unit *= 10
 
 
-def _short(money: Money) -> str:
-    return str(money).replace(".00", "")
+def _short(money: Money, is_more: bool) -> str:
+    return f"{'+' if is_more else ''}{money}".replace(".00", "")
 
 
 __all__ = ["AS_IT_STANDS", "bars", "check_ending", "comparison_picture"]

@@ -31,125 +31,129 @@ TERMS = (
     # the hive
     Term("bee space", "The width of passage that bees leave open. Narrower gaps they seal with propolis, wider ones "
          "they fill with comb. Published ranges differ; see woodshop explain bee_space.band."),
-    Term("propolis", "Resin that bees gather and glue gaps shut with.", ("bee glue",)),
-    Term("burr comb", "Comb built where none is wanted, in a space wider than bee space; it ties parts together.",
+    Term("propolis", "Resin that bees gather, and use as glue to close gaps.", ("bee glue",)),
+    Term("burr comb", "Comb built in a space wider than bee space. It glues parts together.",
          ("brace comb", "bridge comb")),
-    Term("frame", "The wooden frame that holds one comb and hangs in the box by its top bar.", ("frames",)),
-    Term("top bar", "The upper bar of a frame. The board's strips and mesh lie over it.", ("top bars",)),
-    Term("lug", "The end of a top bar that reaches past the frame and rests in the box.", ("lugs", "ear")),
+    Term("frame", "The wooden frame that holds one comb. It hangs in the box by its top bar.", ("frames",)),
+    Term("top bar", "The top piece of a frame. The strips and mesh of a fondant board lie over it.", ("top bars",)),
+    Term("lug", "The end of a top bar, which rests in the box.", ("lugs", "ear")),
     Term("end bar", "The upright bar at each end of a frame; its width spaces the frames."),
-    Term("frame rest", "The rabbet along the inner upper edge of a box's ends, in which the lugs lie.",
+    Term("frame rest", "The rabbet along the top inside edge of a box's ends, where the lugs rest.",
          ("frame-rest rabbet",)),
-    Term("gap over the top bars", "From a box's upper edge down to the top bars. With a straightedge over the box it "
-         "is measured on three hives; half the fit of a board hangs on it.", ("gap", "top bee space")),
-    Term("box", "One storey of a hive: four walls without top or bottom, in which frames hang.",
+    Term("gap over the top bars", "The distance from a box's top edge down to the top bars. Measure it on three hives "
+         "with a straightedge over the box; the fit of a fondant board depends on it.", ("gap", "top bee space")),
+    Term("box", "One level of a hive: four walls without top or bottom, with frames hanging inside.",
          ("hive body", "super", "brood box")),
     Term("deep", "The tallest common box, for brood.", ("deep box",)),
     Term("medium", "A box between deep and shallow.", ("medium box",)),
-    Term("shallow", "The lowest common box, for honey.", ("shallow box",)),
-    Term("nucleus box", "A small box, here of five frames, for a young or small colony.", ("nuc", "nucleus")),
-    Term("Langstroth", "The hive pattern with movable frames in stacked boxes of one length, usual in America."),
-    Term("British National", "The square British hive pattern with long lugs; its bee space is under the frames.",
+    Term("shallow", "The shallowest common box, for honey.", ("shallow box",)),
+    Term("nucleus box", "A small box, here with five frames, for a young or small colony.", ("nuc", "nucleus")),
+    Term("Langstroth", "The usual American hive: movable frames in stacked boxes of one size."),
+    Term("British National", "A square British hive with long lugs. Its bee space is below the frames.",
          ("National",)),
-    Term("bottom board", "What the lowest box stands on. A screened one has mesh for a floor.",
+    Term("bottom board", "The floor under the lowest box. A screened one has mesh for a floor.",
          ("screened bottom", "floor")),
-    Term("landing board", "The ledge before the entrance on which bees alight."),
-    Term("entrance", "The bees' way in; the lower one is between bottom board and box.", ("lower entrance",)),
-    Term("upper entrance", "A notch in the rim's front end: a way out above the snow, and for damp air.", ("notch",)),
-    Term("telescoping cover", "A cover with a skirt that reaches down over the box below.", ("outer cover",)),
+    Term("landing board", "The ledge in front of the entrance, where bees land."),
+    Term("entrance", "The opening bees use. The lower entrance is between bottom board and box.", ("lower entrance",)),
+    Term("upper entrance", "A notch in the front of the rim. It lets bees out above the snow, and damp "
+         "air.", ("notch",)),
+    Term("telescoping cover", "A cover with a skirt that fits down over the box below.", ("outer cover",)),
     Term("flat cover", "A cover without a skirt, as wide as the hive.", ("migratory cover",)),
-    Term("skirt", "The rim of a telescoping cover that hangs over the box."),
+    Term("skirt", "The sides of a telescoping cover that hang down over the box."),
     Term("inner cover", "A thin board with a hole, between the frames and the outer cover."),
     Term("colony", "The bees of one hive."),
-    Term("cluster", "The ball in which a colony keeps warm in winter; it moves up to its food.", ("winter cluster",)),
-    Term("stores", "The food that a colony has laid in.", ("winter stores",)),
-    Term("robbing", "Bees stealing from another hive through any gap they pass.", ("robbers", "robbing season")),
-    Term("light hive", "A hive with less stores than it needs for winter.", ("light hives",)),
+    Term("cluster", "The ball of bees that keeps a colony warm in winter. It moves up toward its "
+         "food.", ("winter cluster",)),
+    Term("stores", "The food that a colony has stored.", ("winter stores",)),
+    Term("robbing", "Bees stealing honey from another hive, through any gap they fit "
+         "in.", ("robbers", "robbing season")),
+    Term("light hive", "A hive with fewer stores than it needs for winter.", ("light hives",)),
     # what we make
-    Term("fondant board", "A shallow rim with a wire bottom, filled with damp sugar that sets hard and stands over the "
-         "cluster as winter food and as a sponge for damp. The name is used whether the filling is cooked fondant or "
-         "uncooked sugar.", ("board", "sugar board")),
-    Term("candy board", "The same as a fondant board here; the name comes of boards filled with cooked sugar candy."),
-    Term("fondant", "Sugar cooked or kneaded with a little water to a stiff paste."),
-    Term("sugar cake", "A block of damp sugar pressed in a mould and dried, laid on the top bars.", ("cake", "block")),
-    Term("rim", "The four walls of a fondant board, as wide and long as the box.", ("fondant rim", "shim")),
+    Term("fondant board", "A shallow rim with a wire bottom, filled with damp sugar that sets hard. It sits above the "
+         "cluster as winter food, and absorbs damp. The name covers both cooked fondant and uncooked "
+         "sugar.", ("board", "sugar board")),
+    Term("candy board", "Another name for a fondant board. It comes from boards filled with cooked candy."),
+    Term("fondant", "Sugar cooked or kneaded with a little water into a stiff paste."),
+    Term("sugar cake", "A block of damp sugar, pressed in a mold and dried. It lies on the top "
+         "bars.", ("cake", "block")),
+    Term("rim", "The four walls of a fondant board, the same size as the box.", ("fondant rim", "shim")),
     Term("wire bottom", "The sheet of wire mesh under the sugar, through which bees reach it."),
-    Term("mesh", "Welded galvanized wire in squares, named by the distance from wire to wire, centre to centre.",
+    Term("mesh", "Welded galvanized wire in squares, named by the spacing of the wires, center to center.",
          ("wire mesh", "hardware cloth", "pitch")),
-    Term("landing", "How much of the mesh's edge lies on the wood that holds it."),
-    Term("spacer strips", "Loose strips of wood across the top bars, that carry the mesh and keep bee space under it.",
+    Term("landing", "How much of the mesh's edge rests on wood."),
+    Term("spacer strips", "Loose strips of wood across the top bars. They carry the mesh and keep bee space under it.",
          ("strips", "spacer strip")),
-    Term("packing block", "A block stood on the mesh while damp sugar is packed, and drawn out after: it leaves the "
-         "entrance channel or a corner vent open.", ("packing blocks",)),
-    Term("entrance channel", "The way kept free of sugar from the upper entrance down to the mesh.", ("channel",)),
-    Term("corner vent", "A well kept free of sugar at a rear corner, through which damp air rises.",
+    Term("packing block", "A block that stands on the mesh while you pack damp sugar. Pulled out afterward, it "
+         "leaves the entrance channel or a corner vent open.", ("packing blocks",)),
+    Term("entrance channel", "The passage, free of sugar, from the upper entrance down to the mesh.", ("channel",)),
+    Term("corner vent", "A shaft, free of sugar, at a rear corner. Damp air rises through it.",
          ("corner vents", "vent")),
-    Term("head room", "Free height between the sugar and what lies over it."),
-    Term("quilt box", "A box of dry shavings on cloth or fine mesh, over the board: it takes up damp and keeps warmth.",
+    Term("head room", "Free height between the sugar and the part above it."),
+    Term("quilt box", "A box of dry shavings on cloth or fine mesh, above the board. It absorbs damp and holds warmth.",
          ("quilt", "moisture quilt")),
-    Term("vent hole", "A screened hole in a quilt box's wall, above the shavings.", ("vent holes",)),
-    Term("vent spacers", "Four thin squares in a cover's corners, that leave a slit too low for a bee."),
-    Term("mouse guard", "A strip with holes before the entrance, that passes bees and not mice."),
+    Term("vent hole", "A screened hole in the wall of a quilt box, above the shavings.", ("vent holes",)),
+    Term("vent spacers", "Four thin squares in a cover's corners. They leave a slit too low for a bee."),
+    Term("mouse guard", "A strip with holes in front of the entrance. Bees pass it; mice do not."),
     Term("feeding shim", "A plain rim that makes room for a sugar cake on the top bars."),
-    Term("bottom insert", "A sheet slid in under a screened bottom for the cold months."),
-    Term("bee-space gauge", "A stepped stick that tells whether a gap is bee space.", ("gauge stick", "go / no-go")),
-    Term("density", "Dry sugar in a litre of packed damp sugar: it decides how high a rim has to be.",
+    Term("bottom insert", "A sheet slid in under a screened bottom board for winter."),
+    Term("bee-space gauge", "A stepped stick for checking whether a gap is bee space.", ("gauge stick", "go / no-go")),
+    Term("density", "Dry sugar in a liter of packed damp sugar. It decides how tall a rim must be.",
          ("packed density",)),
-    Term("tare", "What the empty board weighs."),
-    Term("syrup", "Sugar in water, named by weight: 1:1 is as much sugar as water, 2:1 twice as much.",
+    Term("tare", "The weight of the empty board."),
+    Term("syrup", "Sugar in water, named by weight: 1:1 is equal parts, 2:1 is two parts sugar to one of water.",
          ("1:1", "2:1", "thin syrup", "thick syrup")),
     # wood and saw
-    Term("nominal size", "What a board is called, as 1x3. Dry and planed it is smaller: see woodshop explain lumber.",
+    Term("nominal size", "The name of a board, such as 1x3. The dressed board is smaller: see woodshop explain lumber.",
          ("nominal",)),
     Term("dressed", "Planed to its final size.", ("dressed size",)),
-    Term("grain", "The direction of the wood's fibres; a part's length runs along it."),
-    Term("movement", "Wood swells and shrinks with the damp, below a moisture content that a species has of its own: "
-         "western redcedar and northern white-cedar start lower than the rest. A coefficient holds only with that "
-         "start; see woodshop sources wood.starts.", ("movement of wood", "shrinkage")),
-    Term("rip", "A cut along the grain, to width; also the piece so cut.", ("ripping",)),
+    Term("grain", "The direction of the wood's fibers. A part's length runs along it."),
+    Term("movement", "Wood swells in damp air and shrinks in dry air, below a moisture content that depends on the "
+         "species. Western redcedar and northern white-cedar start lower than the rest. A coefficient holds only "
+         "below that start: see woodshop sources wood.starts.", ("movement of wood", "shrinkage")),
+    Term("rip", "A cut along the grain, to width. Also the piece cut this way.", ("ripping",)),
     Term("crosscut", "A cut across the grain, to length."),
     Term("kerf", "The wood that a cut turns to dust, as wide as the blade's teeth."),
     Term("rabbet", "A step cut along an edge.", ("rebate",)),
     Term("groove", "A channel cut along the grain, away from the edge.", ("saw groove",)),
-    Term("butt joint", "Two pieces that meet square, held by screws or nails and glue.", ("butt",)),
+    Term("butt joint", "Two pieces that meet square, held by glue and screws or nails.", ("butt",)),
     Term("box joint", "Square fingers of one piece between those of the other.", ("finger joint",)),
-    Term("narrow rip", "A strip so narrow that the hand comes near the blade: it is cut with a push stick, and wood is "
-         "left in the hand.", ("wood in hand",)),
-    Term("thin-rip stop", "A stop on the saw's table, away from the fence and ahead of the blade's front teeth. It is "
-         "set to the thickness of a strip; the fence is moved for each strip until the board touches it."),
-    Term("offcut", "What is left of a board and long enough to keep; in the lumberyard file, each one on hand.",
+    Term("narrow rip", "A strip so narrow that the hand comes near the blade. Use a push stick, and keep some board "
+         "between blade and fence.", ("wood in hand",)),
+    Term("thin-rip stop", "A stop on the saw table, on the far side of the blade from the fence and ahead of the "
+         "front teeth. Set it to the thickness of a strip; for each strip, move the fence until the board touches it."),
+    Term("offcut", "Wood left over from a board, long enough to keep. In the lumberyard file, any piece on hand.",
          ("offcuts",)),
-    Term("edge allowance", "What is cut off each edge of a board before it is used."),
-    Term("end trim", "What is cut off each end of a new board to square it."),
-    Term("blank", "The rectangle that has to come out of stock for one part."),
-    Term("layout", "One board or sheet as it will be cut, and how many times it is cut so."),
-    Term("stage", "A round of cuts in one direction: rips, then crosscuts, are two.", ("stages",)),
-    Term("bound", "A cost that no plan can be below; it shows how good a plan is.", ("lower bound",)),
-    Term("assurance", "How sure it is that no plan costs less: proved, closed, within a gap, or first fit."),
-    Term("fluted sheet", "Plastic sheet of two skins with thin walls between; it bends along its flutes.",
+    Term("edge allowance", "The wood cut off each edge of a board before it is used."),
+    Term("end trim", "The wood cut off each end of a new board to square it."),
+    Term("blank", "The rectangle of stock needed for one part."),
+    Term("layout", "How one board or sheet will be cut, and how many are cut this way."),
+    Term("stage", "A round of cuts in one direction. Rips, then crosscuts, are two stages.", ("stages",)),
+    Term("bound", "The least cost that any plan can have. It shows how good a plan is.", ("lower bound",)),
+    Term("assurance", "How certain it is that no plan costs less: proved, solved, within an amount, or first fit."),
+    Term("fluted sheet", "Plastic sheet of two skins with thin walls between them. It bends along its flutes.",
          ("fluted plastic", "flutes")),
-    Term("gauge", "The number that names the thickness of sheet steel: the higher, the thinner. Galvanised sheet is "
-         "thicker than plain sheet of the same number, so buy by thickness; see woodshop sources metal.sheet."),
-    Term("deburr", "To take the sharp edge off a cut in metal.", ("burr",)),
-    Term("staple crown", "The bridge between a staple's two legs.", ("crown", "staple")),
+    Term("gauge", "The number for the thickness of sheet steel: the higher, the thinner. Galvanized sheet is thicker "
+         "than plain sheet of the same number, so buy by thickness: see woodshop sources metal.sheet."),
+    Term("deburr", "To remove the sharp edge of a cut in metal.", ("burr",)),
+    Term("staple crown", "The part of a staple between its two legs.", ("crown", "staple")),
     Term("pilot hole", "A hole drilled for a screw, so that the wood does not split."),
     # the papers
-    Term("design file", "The file that says which hives there are and what to make; woodshop new writes one.",
+    Term("design file", "The file that lists your hives and what to make. woodshop new writes one.",
          ("design",)),
-    Term("lumberyard file", "The file that says what can be bought and for how much, and the offcuts on hand.",
+    Term("lumberyard file", "The file that lists what the lumberyard sells, its prices, and your offcuts on hand.",
          ("lumberyard",)),
-    Term("shop file", "The file that says what an hour costs, how long work takes, and what is put on top; woodshop "
+    Term("shop file", "The file that lists your hourly cost, times for each operation, overhead and margin. woodshop "
          "quote reads it.", ("shop",)),
-    Term("unassembled kit", "Parts cut to size and not put together, with their screws and staples.", ("kit",)),
-    Term("time standard", "Minutes that one operation takes, as a shop has timed it.", ("time standards",)),
-    Term("set-up", "Work done once for many pieces: a setting of fence or stop, a cutter set to a size.", ("set-ups",)),
-    Term("overhead", "What a shop costs whether or not it cuts: rent, power, blades, insurance."),
-    Term("scrap allowance", "What is put on the cost for pieces that are spoiled.", ("scrap",)),
-    Term("margin", "What is earned, as a part of the price: bought at 10.00 and sold at 12.50, 20 %."),
-    Term("markup", "What is earned, as a part of the cost: bought at 10.00 and sold at 12.50, 25 %."),
-    Term("measured file", "The file of an owner's boxes, three hives or more of each kind, as measured."),
-    Term("packet", "What woodshop plan prints: what to buy, cut, build and check.", ("packet.pdf",)),
-    Term("finding", "What a check says: an error (do not cut), a warning (think first) or a note.",
+    Term("unassembled kit", "Parts cut to size but not assembled, with their screws and staples.", ("kit",)),
+    Term("time standard", "The minutes that one operation takes, as timed in the shop.", ("time standards",)),
+    Term("set-up", "Work done once for many pieces, such as setting a fence, a stop or a cutter.", ("set-ups",)),
+    Term("overhead", "The cost of a shop whether or not it cuts: rent, power, blades, insurance."),
+    Term("scrap allowance", "An allowance on the cost for spoiled pieces.", ("scrap",)),
+    Term("margin", "Profit as a share of the price: bought at 10.00 and sold at 12.50, 20 %."),
+    Term("markup", "Profit as a share of the cost: bought at 10.00 and sold at 12.50, 25 %."),
+    Term("measured file", "The file of measurements of an owner's boxes: three hives or more of each kind."),
+    Term("packet", "The pages that woodshop plan prints: what to buy, cut, build and check.", ("packet.pdf",)),
+    Term("finding", "A result of a check: an error (do not cut), a warning (think first) or a note.",
          ("error", "warning", "note", "findings")),
     Term("common practice", "A rule of thumb for which no source is cited.", ("common practice, no source",)),
 )  # fmt: skip
@@ -182,7 +186,7 @@ def word_section(word: str) -> Section:
         named = {meaning.name for meaning in found}
         found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in named]
     if not found:
-        raise InputError(Problem("explain", repr(word), "a word that is known here", _near(wanted)))
+        raise InputError(Problem("explain", repr(word), "a known word", _near(wanted)))
     columns = (
         Column("fact", key="key"),
         Column("value", key="value"),
@@ -231,7 +235,7 @@ def _near(wanted: str) -> str:
     close = list(dict.fromkeys(known[name] for name in get_close_matches(wanted, known, n=3)))
     if close:
         return f"Did you mean {' or '.join(map(repr, close))}?"
-    return "See woodshop explain for all of them, and woodshop sources WORD for facts that mention a word."
+    return "woodshop explain lists all words; woodshop sources WORD lists facts that mention a word."
 
 
 def _meanings() -> Iterator[tuple[set[str], Meaning]]:
@@ -274,7 +278,9 @@ def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
     details = {"default": row["default"], "source": row["source"]}
     details |= {"allowed": span(row)} if span(row) else {}
     details |= {"matters where": row["only"]} if row["only"] else {}
-    details["stands in"] = "[board], for all of the board" if table == "board" else f'[[make]] with item = "{table}"'
+    details["stands in"] = (
+        "[board], for all parts of the board" if table == "board" else f'[[make]] with item = "{table}"'
+    )
     name = f"{table}.{parameter.name}"
     names = {_plain(name), _plain(parameter.name), _plain(f"{table} {parameter.name}")}
     return names, Meaning("setting", name, f"{row['help'][:1].upper()}{row['help'][1:]}.", details)

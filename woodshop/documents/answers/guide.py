@@ -20,6 +20,7 @@ from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
+from woodshop.reference.materials import sheet_kinds, size_example
 
 _COLORS = {1: "red", 3: "green", 4: "cyan", 5: "blue", 6: "magenta", 8: "gray"}
 
@@ -35,13 +36,11 @@ class Topic:
 
 
 def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
-    """The topic's Markdown, or every topic with one line each. `commands` are the program's, each with one line.
-
-    Raises InputError for an unknown topic, with a near one.
-    """
+    """The topic's Markdown, or every topic with one line each. `commands` are the program's, each with one line. Raises
+    InputError for an unknown topic, with a near one."""
     known = {each.name: each for each in topics()}
     if topic is None:
-        columns = (Column("topic", key="topic"), Column("what it tells", key="summary"))
+        columns = (Column("topic", key="topic"), Column("what it covers", key="summary"))
         table = Table(columns, tuple((each.name, each.summary) for each in known.values()))
         return Section("", (table, Paragraph("Read one: woodshop guide TOPIC")), {"topics": table.records})
     if topic not in known:
@@ -138,6 +137,7 @@ _LISTS: dict[str, Callable[[], Iterator[str]]] = {
     "order columns": _order_columns,
     "minutes": _minutes,
     "layers": _layers,
+    "sheets": lambda: _table(("key", "its value"), ((f"`{kind}`", size_example(kind)) for kind in sheet_kinds())),
     "findings": lambda: (f"- **{code}**: {text}" for code, (text, _) in FINDINGS.items()),
     "not checked": lambda: (f"- {text}" for text in NOT_CHECKED),
     "cautions": _cautions,

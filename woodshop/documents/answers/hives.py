@@ -136,9 +136,7 @@ def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) ->
         "made_to_the_box": list(found.on_box),
     }
     blocks = (
-        Paragraph(
-            f"Fewest sizes that seat on every box within {found.overhang.text(unit)} at each end and side, proved:"
-        ),
+        Paragraph(f"Fewest sizes that fit every box within {found.overhang.text(unit)} at each end and side, proved:"),
         *(block for size in found.sizes for block in _size_blocks(size, unit)),
         Heading("What they save", 2),
         _saving(found, money),
@@ -183,8 +181,8 @@ def _saving(found: FewestSizes, money: Priced | None) -> Table:
         before, after = money.before, money.after
         rows += [_hives_counted(words, getattr(before, key), getattr(after, key)) for key, words in _AT_THE_SAW]
         rows.append(_paid("to pay", before.pays, after.pays))
-        rows.append(_hives_counted("things to stock", before.kinds, after.kinds))
-        rows.append(_paid(f"shelf with {money.keep} of each", before.shelf, after.shelf))
+        rows.append(_hives_counted("items to stock", before.kinds, after.kinds))
+        rows.append(_paid(f"{money.keep} of each in stock", before.shelf, after.shelf))
     if found.after.errors or found.before.errors:
         rows.append(("errors that check finds", found.before.errors, found.after.errors, ""))
     heads = ("as it stands", "with these", "difference")
@@ -204,11 +202,11 @@ def _remarks(found: FewestSizes, unit: str, money: Priced | None) -> Iterator[Bl
     for word, way in () if money is None else (("as it stands", money.before), ("with these sizes", money.after)):
         if way.least < way.pays:
             yield Paragraph(f"No plan {word} costs less than {way.least}.")
-    yield Paragraph(f"Made to these sizes: {', '.join(found.on_rim) or 'nothing in this design'}.")
+    yield Paragraph(f"Made in these sizes: {', '.join(found.on_rim) or 'no item in this design'}.")
     if found.on_box:
         yield Paragraph(f"Still made to each box: {', '.join(found.on_box)}.")
     for name, spread in found.spread:
-        yield Paragraph(f"The boxes of {name} differ among themselves by {spread.text(unit)}; their average is taken.")
+        yield Paragraph(f"The boxes of {name} differ by {spread.text(unit)}; their average is used.")
 
 
 def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
@@ -218,7 +216,7 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
         if each.keys
     ]
     if not written:
-        return (Paragraph("Nothing to write: every size is the box's own."),)
+        return (Paragraph("Nothing to change: every size is the box's own."),)
     head = "Write under these [[hives]]; for orders under the [[box]] that they name:"
     return Heading(head, 2), Verbatim("\n\n".join(written))
 
@@ -242,7 +240,7 @@ def unit_section(one: MeasuredUnit) -> Section:
         for item, size, length in one.sizes
     ]
     return Section(
-        f"One unit measured: {one.place}; what was not measured is taken as designed",
+        f"One unit measured: {one.place}. Sizes not measured are as designed.",
         (Table(columns, rows),),
         {"measured": {"hives": one.place, "unit": unit, "sizes": sizes}},
     )
@@ -255,8 +253,8 @@ def _off(off: Length, unit: str) -> str:
 def blank_file(units: Iterable[Unit], unit: str) -> str:
     """A unit file with every size of every group of hives, each in a comment with the size designed."""
     lines = [
-        "# Sizes measured of one hive's hardware. Take the # off a line that you measured, and write what it is.",
-        "# What stays behind a # is taken as designed. Keep one group of hives.",
+        "# Sizes measured of one hive's hardware. Remove the # from a line that you measured, and write the size.",
+        "# Lines with a # count as designed. Keep one group of hives.",
         'format = "woodshop-unit/1"',
         f'unit = "{unit}"',
     ]

@@ -40,7 +40,7 @@ from woodshop.reference.materials import board_material, dressed, nominal_names
 from woodshop.shape.part import Placed, Role
 from woodshop.units.lengths import Length, Money, inch
 
-BOARD_TOO = "settings of [board] hold for all parts of a fondant board. See: woodshop items --board."
+BOARD_TOO = "settings of [board] apply to all parts of a fondant board. See: woodshop items --board."
 
 
 def items_section() -> Section:
@@ -65,10 +65,8 @@ def named_item(name: str) -> Item:
 
 
 def item_section(name: str, with_board: bool = False) -> Section:
-    """One item with its settings, and where asked those of the board, which are always in the data.
-
-    Raises InputError for an unknown name, with a near one.
-    """
+    """One item with its settings, and where asked those of the board, which are always in the data. Raises InputError
+    for an unknown name, with a near one."""
     one = named_item(name)
     (title, own), (shared, board) = settings_of(one)
     tables = _settings_table(title, own) if own else ()
@@ -153,17 +151,15 @@ def _plain(value: Any) -> str:
 
 
 def sources_section(word: str | None = None) -> Section:
-    """Every fact, caution and source with the counts; with a word, the facts that mention it.
-
-    Raises InputError when nothing mentions the word.
-    """
+    """Every fact, caution and source with the counts; with a word, the facts that mention it. Raises InputError when
+    nothing mentions the word."""
     if word is not None:
         found = _fact_table(
             (f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "standing", "cite")
         )
         if not found.rows:
             do = "Run woodshop sources to see them all."
-            raise InputError(Problem("sources", repr(word), "a word that some fact mentions", do))
+            raise InputError(Problem("sources", repr(word), "a word used in a fact", do))
         return Section("", (found,), {"facts": found.records})
     tables = {table: _fact_table(facts_in(table), tuple(_FACT), hidden=("what",)) for table in TABLES}
     counts = count_by_standing()
@@ -240,9 +236,7 @@ def every_board() -> Lumberyard:
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
     """The design file's text, read under that file name and settled as if the lumberyard had every nominal board.
-
-    Raises InputError with everything wrong with it.
-    """
+    Raises InputError with everything wrong with it."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")
@@ -253,7 +247,7 @@ def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
 
 
 def specimen(item: Item) -> Unit:
-    """One of the item for a 10-frame box of the table, every value its default. Raises InputError."""
+    """One of the item for a 10-frame box of the table, all defaults. Raises InputError."""
     text = f"""format = "woodshop-design/2"
 batch = "specimen"
 unit = "in"
@@ -275,7 +269,7 @@ _WIDE = 532.0  # points: a page between its margins
 def item_picture(name: str, path: Path) -> bytes:
     """The item as an SVG or PDF file's bytes, by the ending of `path`.
 
-    It is made for the table's 10-frame box, every value its default. Raises InputError for an unknown item, for
+    It is made for the table's 10-frame box, all defaults. Raises InputError for an unknown item, for
     another ending, and for an item that cannot be made so.
     """
     kind = path.suffix.lower()
@@ -320,7 +314,7 @@ def _pdf(unit: Unit) -> bytes:
     blocks: list[Block] = [
         Heading(_title(unit), 1),
         Paragraph(unit.line.item.summary),
-        Figure(_drawing(unit), "Drawn with every default.", say_scale=False),
+        Figure(_drawing(unit), "Drawn with default values.", say_scale=False),
         Table(columns, tuple(_parts(unit))),
         Table(
             (Column("", weight=3), Column("as drawn", weight=6)),
@@ -333,7 +327,7 @@ def _pdf(unit: Unit) -> bytes:
         if rows:
             blocks += [Heading(title, 2), Table(heads, tuple(setting_cells(row) for row in rows))]
     return write_pdf(
-        Document(_title(unit), unit.line.item.summary, (Section("", tuple(blocks)),), footer="every value its default")
+        Document(_title(unit), unit.line.item.summary, (Section("", tuple(blocks)),), footer="all defaults")
     )
 
 

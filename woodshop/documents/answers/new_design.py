@@ -55,13 +55,11 @@ class Answers:
 
 
 def new_design(answers: Answers, file: str) -> str:
-    """The text of the design file, tried before it is handed out; `file` is its name in messages.
-
-    Raises InputError with everything wrong with the answers: the reader of design files judges them.
-    """
+    """The text of the design file, tried before it is handed out; `file` is its name in messages. Raises InputError
+    with everything wrong with the answers: the reader of design files judges them."""
     if not answers.groups:
         raise InputError(
-            Problem("new", "no hives", "how many frames a box has, and how many hives", "Give --frames and --count.")
+            Problem("new", "no hives", "how many frames a box holds, and how many hives", "Give --frames and --count.")
         )
     if answers.on_by and not re.fullmatch(r"\d{4}-\d\d-\d\d", answers.on_by, re.ASCII):
         raise InputError(
@@ -78,7 +76,7 @@ def new_design(answers: Answers, file: str) -> str:
         text.encode("utf-8")
     except UnicodeEncodeError as why:
         given = ascii(text[max(why.start - 10, 0) : why.end + 10])
-        raise InputError(Problem("new", given, "text that UTF-8 can hold", "Type the names anew.")) from None
+        raise InputError(Problem("new", given, "text in valid UTF-8", "Type the names again.")) from None
     tried(text, file)
     return text
 
@@ -108,11 +106,11 @@ def _named(answers: Answers) -> tuple[Group, ...]:
 
 def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     yield from _prose(
-        "A design: which hives there are, and what to make for them. A key with # before it is not set: what is "
+        "A design: your hives, and what to make for them. A key with # before it is not set: what is "
         "taken then stands beside it, with its source. Take the # away to set it, and put your value in place of "
         '"...". Lengths are written as you would: 16 1/4, 16-1/4", 413 mm, 1 ft 4 1/4 in. Text stands in quotes.'
     )
-    yield from _prose("Then: woodshop check THIS-FILE, and when it finds nothing red, woodshop plan THIS-FILE.")
+    yield from _prose("Next: woodshop check THIS-FILE. If it finds no errors: woodshop plan THIS-FILE.")
     yield ""
     yield from _top(answers)
     for n, group in enumerate(groups):
@@ -189,9 +187,7 @@ def _shed(groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     if not each:
         return
     yield ""
-    yield from _prose(
-        "What hangs in the shed already and is still good; one such table for each item and group of hives."
-    )
+    yield from _prose("Good hardware you already have. Write one table for each item and group of hives.")
     yield "# [[shed]]"
     name = groups[0].name or find_key("hives", "name").example.strip('"')
     for key, value in (("item", as_toml(each[0].name)), ("hives", as_toml(name)), ("have", "1"), ("repair", "0")):
@@ -208,9 +204,7 @@ def _table(table: str) -> Iterator[str]:
 
 def _board(answers: Answers) -> Iterator[str]:
     yield ""
-    yield from _prose(
-        "Settings of the fondant board. Rim, floor, strips and blocks of one board share them, so they stand here."
-    )
+    yield from _prose("Settings of the fondant board. Its rim, wire bottom, strips and blocks share them.")
     yield "[board]"
     for parameter in fields_as_parameters(BoardSettings):
         yield from _setting(parameter, _given(answers, "board", parameter), answers.unit)
@@ -264,7 +258,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
     for table, name, _ in settings:
         if f"{table}.{name}" not in names:
             do = did_you_mean(f"{table}.{name}", names, "See woodshop items for what can be set.")
-            found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of what is made", do))
+            found.append(Problem("new, set", repr(f"{table}.{name}"), "a setting of the board or of an item", do))
     if found:
         raise InputError(*found)
 
@@ -310,12 +304,12 @@ _MEASURED = ("gap", "width")
 
 def questions(kind: str) -> tuple[tuple[str, str], ...]:
     """The three questions, each with the flag that answers it; in a shop an answer may hold several groups."""
-    several = ", for each kind of hive, with ; between" if kind == SHOP else ""
+    several = ", for each kind of hive, separated by ;" if kind == SHOP else ""
     not_yet = "nothing: not measured yet" if kind == SHOP else "Enter: not measured yet"
     return (
-        ("frames", f"How many frames has a box{several}"),
+        ("frames", f"How many frames does a box hold{several}"),
         ("count", f"How many hives are there{several}"),
-        ("gap", f"How far below the box's edge lie the top bars, as 1/4{several} ({not_yet})"),
+        ("gap", f"How far below the box's top edge are the top bars, such as 1/4{several} ({not_yet})"),
     )
 
 
@@ -330,7 +324,7 @@ def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
     counts = _numbers("count", given["count"], found)
     for flag, numbers in (("frames", frames), ("count", counts)):
         if not numbers and not any(problem.where.endswith(flag) for problem in found):
-            what = "how many frames a box has" if flag == "frames" else "how many hives there are"
+            what = "how many frames a box holds" if flag == "frames" else "how many hives there are"
             found.append(Problem(f"new, {flag}", "nothing", what, f"Give --{flag}, as in: --frames 10 --count 6."))
     groups = max(len(frames), len(counts))
     columns = {name: _each(name, given[name], groups, found) for name in ("gap", "width", "name", "customer")}
@@ -373,7 +367,7 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
         if not text:
             continue
         if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= COUNT_MOST and len(text) <= 9):
-            found.append(Problem(f"new, {flag}", repr(text), "a whole number of 1 or more", "Count them."))
+            found.append(Problem(f"new, {flag}", repr(text), "a whole number of 1 or more", "Give a whole number."))
         else:
             numbers.append(int(text))
     return numbers
@@ -402,7 +396,7 @@ def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) 
         return texts * groups
     if any(texts) or len(texts) > 1:
         said = f"{len(texts)} for {groups} group{'s' if groups != 1 else ''} of hives"
-        do = f"Give --{flag} as often as --count"
+        do = f"Repeat --{flag} as often as --count"
         do += f', --{flag} "" for hives not measured yet.' if flag in _MEASURED else "."
         found.append(Problem(f"new, {flag}", said, "one for each group", do))
     return [""] * groups

@@ -35,9 +35,9 @@ _VOLUMES = {
     "cup": LITRES_PER_US_CUP, "cups": LITRES_PER_US_CUP, "pt": LITRES_PER_US_CUP * 2, "qt": LITRES_PER_US_CUP * 4,
     "gal": LITRES_PER_US_CUP * 16, "l": Fraction(1), "ml": Fraction(1, 1000), "imp gal": Fraction("4.54609"),
 }  # fmt: skip
-_MASS = "a mass with its unit, as 16 lb, 8 oz or 7.25 kg"
+_MASS = "a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg"
 _SOME_MASS = f"more than nothing: {_MASS}"
-_VOLUME = "a volume with its unit, as 5 gal, 2 qt, 10 L or 1 imp gal"
+_VOLUME = "a volume with its unit, such as 5 gal, 2 qt, 10 L or 1 imp gal"
 _LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # litres or kilograms; beyond that a point has slipped
 
 
@@ -65,29 +65,29 @@ def syrup_section(
     or one that the syrup's own rules refuse.
     """
     ask = _Asked()
-    ratio = "sugar to water by weight, as 1:1 or 2:1"
-    chosen = ask.read("strength", strength, read_strength, ratio, "Write it in whole parts with a colon.")
+    ratio = "sugar to water by weight, such as 1:1 or 2:1"
+    chosen = ask.read("strength", strength, read_strength, ratio, "Write whole numbers with a colon.")
     dry = ask.read("sugar", sugar, _read_some_mass, _SOME_MASS)
     wet = ask.read("volume", volume, read_volume, _VOLUME)
     wanted = ask.read("stores wanted", stores_wanted, _read_some_mass, _SOME_MASS)
     there = ask.read("stores there", stores_there, read_mass, _MASS)
     weight = ask.read("board weight", board_weight, _read_some_mass, _SOME_MASS)
     tare = ask.read("board tare", board_tare, _read_some_mass, _SOME_MASS)
-    left = "water by weight of the sugar left, as 5 %"
+    left = "water in the leftover sugar by weight, such as 5 %"
     damp = ask.read("board water", board_water, _read_percent, left, "Write it with its percent sign.")
     ask.both("stores wanted", stores_wanted, "stores there", stores_there)
     ask.both("board weight", board_weight, "board tare", board_tare)
     ask.count("hives", hives)
     ask.count("boards", boards)
     if sugar and volume:
-        do = "Give the sugar that there is, or the volume that is wanted."
+        do = "Give either the sugar you have or the volume you want."
         ask.problems.append(Problem("sugar and volume", f"{sugar!r} and {volume!r}", "one of them", do))
     if board_water and not board_weight:
         do = "Give the board's weight and tare with it."
-        ask.problems.append(Problem("board water", repr(board_water), "a board that it is in", do))
+        ask.problems.append(Problem("board water", repr(board_water), "a board for it", do))
     if not (sugar or volume or stores_wanted or stores_there or board_weight or board_tare):
         wish = "sugar, volume, stores wanted and there, or a board's weight and tare"
-        ask.problems.append(Problem("syrup", "nothing to work out", wish, "Give one of them."))
+        ask.problems.append(Problem("syrup", "nothing to calculate", wish, "Give one of them."))
     ask.done()
     parts: dict[str, Section | None] = {}
     if dry is not None:
@@ -125,7 +125,7 @@ def read_volume(text: str) -> Volume:
         raise ValueError(f"{text!r} is not a volume with its unit ({', '.join(_VOLUMES)})")
     size = sum((exact(part) for part in match[1].split()), Fraction(0)) * _VOLUMES[match[2].lower()]
     if not _LEAST <= size <= _MOST:
-        raise ValueError(f"{text!r} is no volume of syrup; is a decimal point or a unit missing?")
+        raise ValueError(f"{text!r} is not a plausible volume of syrup. Is a decimal point or a unit missing?")
     return litres(size)
 
 
@@ -156,7 +156,7 @@ class _Asked:
 
     def count(self, where: str, count: int) -> None:
         if not 1 <= count <= COUNT_MOST:
-            self.problems.append(Problem(where, str(count), f"1 to {COUNT_MOST}", "Count them again."))
+            self.problems.append(Problem(where, str(count), f"1 to {COUNT_MOST}", "Count again."))
 
     def work(self, make: Callable[[], _Value]) -> _Value | None:
         try:
@@ -173,7 +173,7 @@ class _Asked:
 def _read_some_mass(text: str) -> Mass:
     mass = read_mass(text)
     if not _LEAST <= mass.grams / 1000 <= _MOST:
-        raise ValueError(f"{text!r} is no mass that is weighed here")
+        raise ValueError(f"{text!r} is not a plausible mass")
     return mass
 
 
@@ -191,11 +191,9 @@ def _syrup(made: Syrup, strength: Strength) -> Section:
     below = made.crystals_below
     crystals = None if below is None else f"{decimals(below, 0)} °C ({decimals(below * 9 / 5 + 32, 0)} °F)"
     sugar, water, small, volume = _mass(made.sugar), _mass(made.water), _small(made.water_volume), _large(made.volume)
-    blocks = [
-        Paragraph(f"Syrup {strength} by weight: {sugar} of sugar and {water} of water in all ({small}) make {volume}.")
-    ]
+    blocks = [Paragraph(f"Syrup {strength} by weight: {sugar} of sugar and {water} of water ({small}) make {volume}.")]
     if crystals:
-        blocks.append(Paragraph(f"Sugar crystallises out of it below about {crystals}: feed it fresh and warm."))
+        blocks.append(Paragraph(f"Sugar crystallizes in it below about {crystals}. Feed it fresh and warm."))
     return Section(
         "",
         tuple(blocks),
@@ -214,13 +212,13 @@ def _syrup(made: Syrup, strength: Strength) -> Section:
 def _light(one: LightHive, hives: int, strength: Strength) -> Section:
     syrup = _syrup(syrup_from_sugar(one.sugar * hives, strength), strength) if one.syrup else None
     wanted, there, short, sugar = (_mass(mass) for mass in (one.wanted, one.there, one.short, one.sugar))
-    each, water = "one hive" if hives == 1 else f"{hives} hives alike, each", _percent(one.stores_water)
-    blocks: list[Block] = [Paragraph(f"Stores of {each}: {wanted} wanted, {there} there, {short} short.")]
+    each, water = "one hive" if hives == 1 else f"each of {hives} hives", _percent(one.stores_water)
+    blocks: list[Block] = [Paragraph(f"Stores of {each}: target {wanted}, now {there}, short by {short}.")]
     if syrup is None:
         blocks.append(Paragraph("Nothing to feed."))
     else:
         total = _mass(one.sugar * hives)
-        words = f"Sugar to feed: {sugar} a hive, {total} in all: stores are taken to hold {water} water."
+        words = f"Sugar to feed: {sugar} a hive, {total} in total, if stores contain {water} water."
         blocks += [Paragraph(words), *syrup.blocks]
     return Section(
         "",
@@ -246,10 +244,7 @@ def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: b
         "",
         (
             *(Caution(f"{row.text} [{row.cite}]") for row in left.cautions),
-            Paragraph(
-                f"{each}: {weight} less {tare} tare leaves {net}, of which {water} ({share}) is water and {sugar} "
-                "sugar."
-            ),
+            Paragraph(f"{each}: {weight} less {tare} tare is {net}: {water} water ({share}) and {sugar} sugar."),
             Paragraph(f"Stir in {add} of water ({small})."),
             *syrup.blocks,
         ),
@@ -276,14 +271,14 @@ def _beside(found: Mapping[str, Data]) -> Section:
     topics = [] if end is None else ["bee disease"]
     if "syrup" in found or end or (light and light["syrup"]):
         topics.append("syrup")
-    notes = [f"Volumes are those at 20 °C (68 °F), by density. {_club_note()}"] if topics else []
+    notes = [f"Volumes are at 20 °C (68 °F), calculated from density. {_club_note()}"] if topics else []
     if light:
         notes.append(_stores_note())
     if light and light["syrup"]:
         notes.append(_keeper_note())
     if end and end["left_water_judged"]:
         notes.append(
-            f"The water left in the sugar is a judgement ({fact('syrup.left_water').value}): weigh a lump, dry it, "
+            f"The water left in the sugar is an estimate ({fact('syrup.left_water').value}): weigh a lump, dry it,  "
             "weigh it again."
         )
     rows = [fact("syrup.density_50"), fact("syrup.saturated_20")]
@@ -310,7 +305,7 @@ def _stores_note() -> str:
     rows = sorted((row for row in all_facts() if row.key.startswith("stores.")), key=lambda row: (row.mass, row.key))
     least, most = rows[0], rows[-1]
     return (
-        f"What a colony should hold differs by place: published figures run from {least.value} ({least.cite}) "
+        f"The stores a colony needs depend on the place. Published figures run from {least.value} ({least.cite}) "
         f"to {most.value} ({most.cite}). Ask a local club."
     )
 
@@ -330,9 +325,9 @@ def _keeper_note() -> str:
     ruled = gallon.sugar / (1 - fact("syrup.stores_water").number)
     found = fact("syrup.stores_per_gallon")
     return (
-        f"Bees are taken to dry syrup to the moisture of honey and to eat none of it: a gallon of 2:1 then adds "
-        f"{decimals(ruled.pounds, 1)} lb of stores. One keeper finds about {found.value} ({found.cite}); "
-        f"if so, {decimals((ruled / found.mass - 1) * 100, 0)} % more sugar is wanted."
+        f"Assumed: bees dry syrup to the moisture of honey and eat none of it. A gallon of 2:1 then adds "
+        f"{decimals(ruled.pounds, 1)} lb of stores. One beekeeper finds about {found.value} ({found.cite}); "
+        f"if so, {decimals((ruled / found.mass - 1) * 100, 0)} % more sugar is needed."
     )
 
 
@@ -406,9 +401,9 @@ def stores_section(stores: Stores) -> Section:
         "cautions": cautioned,
         "defer": leave_to,
     }
-    blocks: list[Block] = [Heading("What a colony should hold, as published (* taken here)", 2), published]
+    blocks: list[Block] = [Heading("Stores a colony needs, as published (* used here)", 2), published]
     if not stores.taken:
-        blocks.append(Paragraph("None of them is taken: you said what is wanted."))
+        blocks.append(Paragraph("Your own targets are used instead."))
     blocks += [Heading("Your hives", 2), *(Paragraph(_hive_words(each)) for each in stores.hives)]
     if not sugar.most.grams:
         blocks.append(Paragraph("Nothing to feed."))
@@ -416,14 +411,14 @@ def stores_section(stores: Stores) -> Section:
         least, most = stores.bags
         total = f"{_span(sugar)} of sugar, {_numbers(water, 'US gal')} of water"
         blocks += [
-            Paragraph(f"In all: {total}: {_numbers(syrup, 'US gal')} of syrup {stores.strength} by weight."),
+            Paragraph(f"Total: {total}: {_numbers(syrup, 'US gal')} of syrup {stores.strength} by weight."),
             Paragraph(f"Buy {least if least == most else f'{least} to {most}'} bags of {stores.bag}."),
             *map(Paragraph, _days(stores)),
-            Paragraph('Bees are taken to eat none of it on the way; "woodshop syrup" says what one keeper found.'),
+            Paragraph('Assumed: bees eat none of the syrup. "woodshop syrup" shows what one beekeeper found.'),
             *map(Caution, cautioned),
         ]
     taken = "; ".join(f"{each.name} {each.value} [{each.source}]" for each in stores.defaults)
-    return Section("", (*blocks, Paragraph(f"Taken for granted: {taken}."), *map(Paragraph, leave_to)), data)
+    return Section("", (*blocks, Paragraph(f"Defaults: {taken}."), *map(Paragraph, leave_to)), data)
 
 
 def _hive_words(each: Fed) -> str:
@@ -437,16 +432,16 @@ def _hive_words(each: Fed) -> str:
 def _days(stores: Stores) -> Iterator[str]:
     if not stores.last_days:
         yield (
-            'Last day for syrup: not worked out. Give outside = ["21 F", ...], the mean of each month from January, or '
-            "last_day, the one that your club keeps to."
+            'Last day for syrup: not known. Set outside = ["21 F", ...], the mean of each month from January, or '
+            "last_day, the day your club uses."
         )
     for each in stores.last_days:
-        day = "none: the whole year is one or the other" if each.day is None else in_month(each.day)
+        day = "none: the whole year is on one side of the limit" if each.day is None else in_month(each.day)
         yield f"Last day for syrup: {day}. {each.why}."
     if len(stores.last_days) > 1:
         yield (
-            "By the mean of day and night, on a straight line from mid-month to mid-month. Bees must also dry what "
-            "they take: be done sooner. Afterwards feed dry sugar, as on a board."
+            "Based on the mean of day and night, interpolated between mid-months. Bees must also dry the syrup, so "
+            "finish earlier. After that, feed dry sugar, as on a fondant board."
         )
 
 

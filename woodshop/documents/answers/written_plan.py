@@ -77,7 +77,8 @@ def recount_files(found: Recount) -> dict[str, bytes]:
         blocks += [
             PageBreak(),
             Paragraph(
-                "These pages are for what is still to be cut; the old layouts hold no longer. Marks may be others than "
+                "These pages replace the old layouts, and show only what is still to be cut. Marks may differ from "
+                "those "
                 "before: the part table says which.",
                 lead="New layouts.",
             ),
@@ -123,7 +124,7 @@ def _tables(found: Recount, unit: str) -> tuple[tuple[str, tuple[str, ...], tupl
         ("Bags, boxes and bottles", ("pack", *packs), tuple(goods)),
         (
             "Pieces",
-            ("size, and what it is", "cut", "wanted", "to cut", "too many"),
+            ("size and description", "cut", "wanted", "to cut", "too many"),
             tuple((_piece(x, unit), x.cut, x.wanted, x.to_cut, x.over) for x in pieces),
         ),
         (
@@ -156,16 +157,16 @@ def _sums(found: Recount) -> list[str]:
         change = Money(rest.total.minor - found.was.minor, found.was.currency)
         more = "more" if change.minor > 0 else "less"
         by = f"{Money(abs(change.minor), change.currency)} {more}" if change.minor else "no change"
-        return [f"To buy at first for {found.was}, now for {rest.total}: {by}{fees}."]
+        return [f"To buy: {found.was} before, {rest.total} now: {by}{fees}."]
     lines = [f"Bought for {found.was}. To buy now: {rest.total}{fees}."]
-    lines.append(f"Left over, boards whole and packs closed, for {found.left_over} as bought.")
+    lines.append(f"Left over: whole boards and unopened packs worth {found.left_over}.")
     if found.saved.minor:
-        lines.append(f"No other way to cut what is there saves more than {found.saved} of that.")
+        lines.append(f"No other way to cut the wood on hand saves more than {found.saved} of that.")
     cut = sum(row.cut for row in found.pieces)
     over, to_cut = sum(row.over for row in found.pieces), sum(row.to_cut for row in found.pieces)
-    lines.append(f"Pieces cut and sound: {cut}, of which {over} are wanted no more; still to cut: {to_cut}.")
+    lines.append(f"Good pieces cut: {cut}, of which {over} are no longer needed. Still to cut: {to_cut}.")
     if found.unknown:
-        lines.append(f"Not counted, for no lumberyard file has them now: {', '.join(found.unknown)}.")
+        lines.append(f"Not counted, because no lumberyard file lists them now: {', '.join(found.unknown)}.")
     return lines
 
 
@@ -176,7 +177,7 @@ def verdict_section(verdicts: Iterable[dict[str, Any]]) -> Section:
     blocks: list[Block] = []
     for each in plans:
         found = each["findings"]
-        cost = "" if "says" in each else f"cost {each['cost']}, no plan below {each['bound']}, gap {each['gap']}"
+        cost = "" if "says" in each else f"cost {each['cost']}, lower bound {each['bound']}, gap {each['gap']}"
         rows.append((each["name"], "NOT SOUND" if found else "sound", cost if found else each.get("says", cost)))
         if found:
             lines = (f"{f['code']}: {f['place']}: {f['value']}; wanted {f['limits']}" for f in found)

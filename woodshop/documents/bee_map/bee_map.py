@@ -58,7 +58,7 @@ from woodshop.units.wording import LengthUnit
 ENDINGS = (".svg", ".pdf")
 TITLE = "Bee space in the finished hive"
 INTRO = (
-    "Every hive is put together here from its parts as they will stand, and cut through. Sizes are measured between "
+    "Each hive is drawn here in section, assembled from its parts. Sizes are measured between "
     "the parts that are drawn. Gaps out of range are boxed."
 )
 
@@ -146,7 +146,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
             fresh.append((letter, title, sheet))
     blocks += [SetOut(row_of(fresh[n : n + 2])) for n in range(0, len(fresh), 2)]
     if elsewhere:
-        blocks.append(Paragraph(f"Alike, and drawn before: {'; '.join(elsewhere)}.", small=True))
+        blocks.append(Paragraph(f"Drawn before, and the same here: {'; '.join(elsewhere)}.", small=True))
     listed = [row for row in rows if not brief or row.gap.own or not row.graded.grade.is_good]
     table = Table(
         (Column("gap", weight=5), Column("where", weight=5), Column("clear", Align.RIGHT, weight=3),
@@ -205,7 +205,7 @@ def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
     if not amiss:
         return "Every gap is in range."
     words = []
-    for own, lead in ((True, "At what is made: "), (False, "In boxes, frames and cover that are there already: ")):
+    for own, lead in ((True, "New hardware: "), (False, "Your own boxes, frames and cover: ")):
         each = dict.fromkeys(
             f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)}, {grade_text(row.graded, unit)}"
             for row in amiss
@@ -214,7 +214,7 @@ def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
         if each:
             words.append(f"{lead}{'; '.join(each)}.")
         elif own:
-            words.append("Every gap at what is made is in range.")
+            words.append("Every gap of the new hardware is in range.")
     return " ".join(words)
 
 
@@ -272,10 +272,8 @@ def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
 def bee_map_file(
     units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
-    """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture.
-
-    Raises InputError for another ending, and where nothing is made that stands on a hive.
-    """
+    """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture. Raises
+    InputError for another ending, and where nothing is made that stands on a hive."""
     from woodshop.drawing.pens.pdf import write_pdf
 
     kind = path.suffix.lower()
@@ -284,8 +282,8 @@ def bee_map_file(
         raise InputError(Problem(str(path), given, "a map ending in .svg or .pdf", "Choose one of the two for --map."))
     maps = bee_maps(units, unit, band_name)
     if not maps:
-        wanted = "something made for hives: a rim, a wire bottom, a quilt box"
-        raise InputError(Problem(str(path), "a design that makes nothing for a hive", wanted, "Add it under [[make]]."))
+        wanted = "an item for hives, such as a rim or a quilt box"
+        raise InputError(Problem(str(path), "a design without an item for a hive", wanted, "Add it under [[make]]."))
     if kind == ".pdf":
         return write_pdf(Document(TITLE, "Every gap, measured", (map_chapter(maps),)), paper)
     return map_svg(maps)

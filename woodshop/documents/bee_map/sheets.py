@@ -123,7 +123,7 @@ def contact_line(graded: Iterable[GradedGap]) -> str:
     """How many contacts touch as they should."""
     grades = [row.grade for row in graded if row.gap.kind == "contact" and row.gap.name != "overhang"]
     fine = sum(grade in FITTING for grade in grades)
-    rest = "" if fine == len(grades) else "; the rest stand in the table"
+    rest = "" if fine == len(grades) else "; the table lists the rest"
     return f"{fine} of {len(grades)} things that should touch do, or rest on what does{rest}."
 
 
@@ -133,7 +133,7 @@ def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...
     words = dict.fromkeys(
         f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({grade_text(row.graded, unit)})" for row in rows
     )
-    return (f"Where the gap over the top bars was measured otherwise: {'; '.join(words)}.",) if words else ()
+    return (f"At the other gaps measured over the top bars: {'; '.join(words)}.",) if words else ()
 
 
 def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
@@ -143,9 +143,9 @@ def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
         if gap.name == "overhang" and (gap.least or gap.most):
             alike.setdefault((gap.least, gap.most), []).append(gap.place)
     if not alike:
-        return "Seen from above, every wall lies in line with the wall under it."
+        return "Seen from above, every wall is in line with the wall under it."
     words = [f"{span(least, most, unit)} ({joined_places(places)})" for (least, most), places in alike.items()]
-    return f"Overhang of walls over those beneath (with a minus: it falls short): {'; '.join(words)}."
+    return f"Overhang of walls over the walls below (minus: set in): {'; '.join(words)}."
 
 
 def way_lines(ways: Ways) -> tuple[str, ...]:
@@ -189,7 +189,7 @@ def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...
     for step in path.steps:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
         if step is path.smallest:
-            where = f"SMALLEST of the roomiest way: {where}" if step.route else f"SMALLEST: {where}"
+            where = f"SMALLEST on the widest path: {where}" if step.route else f"SMALLEST: {where}"
         rows.append((step.name, step.clear.text(unit), where))
     rows += [(f"beside it: {step.name}", step.clear.text(unit), step.limited_by) for step in path.beside]
     rows += [(f"DEAD END: {end.step}", "0", f"between {end.between[0]} and {end.between[1]}") for end in path.dead_ends]
@@ -322,7 +322,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
     y = -_TITLE - 6.0
     for grade in GRADES:
         y = _entry(marks, y, wide, look=(PATTERNS[grade], 0.5), words=(grade, grade_limits(grade, space, unit)))
-    marks.append(Word("What stands there", 0.0, y - _TITLE, size=_TITLE, strong=True))
+    marks.append(Word("Parts", 0.0, y - _TITLE, size=_TITLE, strong=True))
     y -= _TITLE + 6.0
     for stuff in STUFFS:
         pattern = Pattern.BLACK if stuff is CLOTH else stuff.pattern
@@ -366,8 +366,8 @@ def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
         Grade.BEE_SPACE: f"{span(space.least, space.most, unit)}: bees leave it open",
         Grade.SLIGHTLY_WIDE: f"over {space.most.number(unit)}, to {high.text(unit)}",
         Grade.TOO_WIDE: f"over {high.text(unit)}: bees build comb in it",
-        Grade.WIDE_BY_DESIGN: "room that is meant to be there",
-        Grade.SEALED: "no bee gets there",
+        Grade.WIDE_BY_DESIGN: "wide by design",
+        Grade.SEALED: "closed to bees",
     }[grade]
 
 

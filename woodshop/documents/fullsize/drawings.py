@@ -54,19 +54,17 @@ def full_size_section(planned: PlannedBatch) -> Section:
     rows = []
     if lengths:
         pages = len(story_stick_plates(planned))
-        what = f"{len(lengths)} crosscut lengths, with the marks cut to each"
+        what = f"{len(lengths)} crosscut lengths, with the parts cut to each"
         rows.append(("story-stick.pdf", pages, what, "Cutting: hold it to the blade to set the stop"))
     if templates:
         what = "openings, holes and feet of packing blocks, with the marks of their parts"
         rows.append(("templates.pdf", len(templates), what, "Parts and machining: lay it on the wood to mark out"))
     if labels:
-        rows.append(
-            ("labels.pdf", len(labels), "hives and things made", "Assembly: stick one on each thing when it is done")
-        )
+        rows.append(("labels.pdf", len(labels), "hives and items", "Assembly: stick one on each finished item"))
     columns = (
         Column("file", weight=4, key="file"),
         Column("pages", Align.RIGHT, weight=2, key="pages"),
-        Column("what is on it", weight=7, key="what"),
+        Column("contents", weight=7, key="what"),
         Column("where it is used", weight=8, key="where"),
     )
     table = Table(columns, tuple(rows))
@@ -81,17 +79,17 @@ def slug(text: str) -> str:
 
 FOLDERS = {"R2010": "drawings/machine", "R12": "drawings/machine-r12"}
 MEANINGS = {
-    Task.STOCK: "outline of the stock or the piece, not to be cut",
-    Task.FOLD: "fold, a line to bend along, not to be cut",
-    Task.BORE: "round hole, right through",
-    Task.INNER: "opening, right through, cutter inside the line",
-    Task.OUTER: "outline of the part, right through, cutter outside the line",
+    Task.STOCK: "outline of the stock or the piece; do not cut",
+    Task.FOLD: "fold line; do not cut",
+    Task.BORE: "round hole through the part",
+    Task.INNER: "opening through the part, cutter inside the line",
+    Task.OUTER: "outline of the part, cutter outside the line",
 }
 _REMARKS = (
     "the lines are the finished edges: kerf and cutter radius are left to the machine",
-    "depths count from the face worked; pockets open at an edge end at that edge, nothing is added for over-travel",
+    "depths are measured from the machined face; pockets open at an edge end there, with no over-travel",
     "inner corners are square: a round cutter leaves its radius in them",
-    "no tabs, no hold-down, no feeds: set and prove them by the machine maker's manual; guard and eye protection first",
+    "no tabs, hold-downs or feeds: set and test them by the machine maker's manual; guard and eye protection first",
 )
 
 
@@ -162,7 +160,7 @@ def _layout_comments(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace,
         f"{layout.name}: {layout.what}, cut {times}",
         *pieces,
         _unit_words(unit),
-        f"pieces lie {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
+        f"pieces are {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
     )
 
 

@@ -95,15 +95,13 @@ def _numbers(count: int, total: int) -> Iterator[str]:
 
 
 def labels_pdf(planned: PlannedBatch) -> bytes | None:
-    """The labels that the design asks for; None where it asks for none.
-
-    Raises InputError with every label whose text does not fit, even in the least type.
-    """
+    """The labels that the design asks for; None where it asks for none. Raises InputError with every label whose text
+    does not fit, even in the least type."""
     plates = label_pages(planned)
     if not plates:
         return None
     title = f"{TITLE}: {planned.batch.pages.title}"
-    return write_plates(plates, title=title, subject="Labels for hives, for what is made, and for pieces")
+    return write_plates(plates, title=title, subject="Labels for hives, items and pieces")
 
 
 def label_pages(planned: PlannedBatch) -> list[Plate]:
@@ -124,7 +122,7 @@ def label_pages(planned: PlannedBatch) -> list[Plate]:
         raise InputError(*_refusals(refused, f"{grid.width} x {grid.height}"))
     words = f"{batch.name}, print at 100 %"
     if odd:
-        words += "; a ? stands for a letter that cannot be printed"
+        words += "; a ? replaces a letter that cannot be printed"
     else:
         high = grid.size[1]
         whole = high.mm.denominator == 1 and (high.inches * 64).denominator != 1  # what a ruler shows

@@ -70,10 +70,10 @@ def story_stick_plates(planned: PlannedBatch) -> list[Plate]:
 
 def _instructions(wide: float, any_stops: bool) -> Sheet:
     text = (
-        "Cut the strips out, glue them end to end on a straight stick: the cut left edge of each on the dashed line "
-        "of the one before it, register marks on each other. Saw the stick off square at zero. To set a stop, the saw "
-        "at rest and its plug out, hold zero to the near side of the blade, at a tooth set that way, and bring the "
-        "stop to the mark; cut one, and try it against the stick. All marks run from the one zero."
+        "Cut the strips out and glue them end to end on a straight stick: the cut left edge of each goes on the "
+        "dashed line of the strip before it, register marks on each other. Saw the stick off square at zero. To "
+        "set a stop, unplug the saw. Hold zero to the near side of the blade, at a tooth set that way, and bring "
+        "the stop to the mark. Cut one, and try it against the stick. All marks start from the one zero."
         if any_stops
         else "No wood is crosscut in this batch."
     )

@@ -78,7 +78,7 @@ def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
             each = _stretch(part, seen, group, unit)
             if each.key in found:
                 first = found[each.key]
-                both = "the same at both ends: turn the sheet over for the other one"
+                both = "the same at both ends; turn the sheet over for the other end"
                 found[each.key] = replace(first, remarks=tuple(dict.fromkeys((*first.remarks, both))))
             else:
                 found[each.key] = each
@@ -195,7 +195,7 @@ def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
         where = "from either end" if is_middle else f"from the {_end(seen, False)}"
         reference = f"{'centre' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
     elif across.goes_on_low or across.goes_on_high:
-        remarks.append(f"lay it by the {_end(seen, across.goes_on_low)}; the part goes on at the break line")
+        remarks.append(f"lay it by the {_end(seen, across.goes_on_low)}; the part continues at the break line")
     folds = part.folds if seen.face is Face.SHOW and spans == (Span(ZERO, full[0], False, False), spans[1]) else ()
     dimensions += [Dimension((ZERO, ZERO), (ZERO, fold.at), Side.LEFT) for fold in folds]
     view = replace(
@@ -433,7 +433,7 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
         else:
             large += _tiled(title, template, lying, batch.unit, bool(banner))
         for first in range(0, len(more), _MOST_LINES):
-            on = f"{title}, more parts that it serves"
+            on = f"{title}, more parts it fits"
             small.append((on, block(on, more[first : first + _MOST_LINES], sheet_of([]), room.wide)))
     head = f"{TITLE}: {batch.pages.title}"
     plates = [*stacked(small, upright, head, banner), *stacked(large, lying, head, banner)]
@@ -564,7 +564,7 @@ def _joining(tile: Tile, unit: str) -> list[str]:
             )
         else:
             where = "on the left" if side == "left" else "at the head"
-            words.append(f"To the dashed line {where} comes the cut edge of {other}, marks on marks.")
+            words.append(f"Lay the cut edge of {other} on the dashed line {where}, marks on marks.")
     if tile.column > 1:
         words[0] += f" The line is {tile.left.text(unit)} from the left end of the whole."
     return words

@@ -97,7 +97,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
     if report.has_errors:
         return [Paragraph("Errors were found.", lead="Do not cut.")]
     notes = sum(f.severity is Severity.NOTE for _, f in grouped(report.findings))
-    text = f"{notes} note{'s' if notes != 1 else ''} in report.pdf." if notes else "Everything that is checked fits."
+    text = f"{notes} note{'s' if notes != 1 else ''} in report.pdf." if notes else "Every check passes."
     lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "Nothing stops the cutting."
     return [Paragraph(text, lead=lead)]
 

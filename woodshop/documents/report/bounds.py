@@ -27,15 +27,13 @@ def standing_of(each: MaterialPlan, currency: str) -> str:
     more = dearer(each)
     laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
     if more:
-        least = (
-            f"the least possible is {Money(plan.bound, currency)} or more" if plan.gap > more else "the least possible"
-        )
-        text = f"{name}: {laid}by choice {Money(more, currency)} above the cheapest plan found ({least})."
+        least = f"lower bound {Money(plan.bound, currency)}" if plan.gap > more else "proved the cheapest"
+        text = f"{name}: {laid}{Money(more, currency)} more than the cheapest plan found, by choice ({least})."
     elif plan.gap:
-        text = f"{name}: {laid}at most {Money(plan.gap, currency)} above the least possible."
+        text = f"{name}: {laid}at most {Money(plan.gap, currency)} above the cheapest possible plan."
     else:
         how = ", by the solver's search" if plan.bound_kind == "solver" else ""
-        text = f"{name}: no plan from this lumberyard can cost less{how}."
+        text = f"{name}: no plan from this lumberyard costs less{how}."
     return f"{text} {_sum_of(each, currency)}".strip()
 
 
@@ -53,9 +51,9 @@ def _sum_of(each: MaterialPlan, currency: str) -> str:
     if setups is None or setups.weighed is None or setups.weighed_before is None:
         return ""
     now, before = setups.weighed.total, setups.weighed_before.total
-    text = f"With work and offcuts at their worth it comes to {Money(now, currency)}"
-    text += f", the cheapest plan to {Money(before, currency)}" if now < before else ""
-    return f"{text}; no plan comes to less than {Money(max(setups.least_sum or 0, 0), currency)}."
+    text = f"Counting the value of work and offcuts, it totals {Money(now, currency)}"
+    text += f"; the cheapest plan totals {Money(before, currency)}" if now < before else ""
+    return f"{text}; no plan totals less than {Money(max(setups.least_sum or 0, 0), currency)}."
 
 
 def bound_chapter(planned: PlannedBatch) -> Section:
@@ -66,9 +64,9 @@ def bound_chapter(planned: PlannedBatch) -> Section:
     columns = (
         Column("material", weight=4),
         Column("the plan costs", Align.RIGHT, weight=3),
-        Column("no plan below", Align.RIGHT, weight=3),
+        Column("lower bound", Align.RIGHT, weight=3),
         Column("between", Align.RIGHT, weight=2),
-        Column("kind of bound, and how it was checked", weight=12),
+        Column("kind of bound, and how it is proved", weight=12),
     )
     rows = tuple(
         (
@@ -91,17 +89,17 @@ def bound_chapter(planned: PlannedBatch) -> Section:
 
 
 _WHY = (
-    "Give every piece a price, such that no layout that the saw can cut from a board is worth more than the board "
-    "costs. Every plan yields all the pieces, so its boards cost at least what the pieces are worth together: no plan "
-    "can cost less. Stock of which only so many are there may carry a rent: a layout on it may be worth its cost and "
-    "the rent, and the rents are taken off again. Offcuts on hand cost what they are worth to you. Any prices will do "
-    "that keep to this; those below come from the planner, and need not be believed, only checked."
+    "Give every piece a price, so that no layout that the saw can cut is worth more than its board costs. Every "
+    "plan yields all the pieces, so its boards cost at least the worth of all the pieces: no plan costs less. "
+    "Limited stock may carry a rent: a layout on it may be worth its cost plus the rent, and the rents are "
+    "subtracted from the total. Offcuts on hand cost what you say they are worth. Any prices that keep this rule "
+    "will do. You can check the ones below without trusting the planner."
 )
 _CHECK = (
-    "Add up the prices on any layout, of this packet or of your own: it is never more than the board costs, plus its "
-    "rent. For all layouts there are, run woodshop verify on plan.json: it works out the worthiest layout of each kind "
-    "of stock in whole numbers, with code that shares nothing with the planner. Prices below are rounded to four "
-    "decimals; the whole numbers stand in plan.json, under plans, the material, certificate."
+    "Add up the prices on any layout, from this packet or your own: the sum is never more than the board costs, "
+    "plus its rent. To check all possible layouts, run woodshop verify on plan.json: it finds the most valuable "
+    "layout of each kind of stock in whole numbers, with independent code. The prices below are rounded to four "
+    "decimals; plan.json has the whole numbers, under plans, the material, certificate."
 )
 
 
@@ -126,29 +124,31 @@ def _sums(planned: PlannedBatch) -> list[Block]:
     columns = (
         Column("material", weight=4),
         *(Column(name, Align.RIGHT, weight=3) for name in ("stock", "layouts", "settings", "offcuts", "sum")),
-        Column("no sum below", Align.RIGHT, weight=3),
+        Column("lower bound", Align.RIGHT, weight=3),
     )
     text = (
-        f"The design says what work and offcuts are worth: {worth.layout} for each layout, {worth.setting} for each "
-        "setting of fence or stop, counted layout by layout"
+        f"The design gives work and offcuts a value: {worth.layout} for each layout, {worth.setting} for each fence "
+        "or stop setting, counted layout by layout"
     )
     if worth.offcut.minor:
         size = f"{worth.least_length} x {worth.least_width}"
-        text += f", and {worth.offcut} for an offcut {size}, larger ones by their area, smaller ones nothing"
+        text += (
+            f", and {worth.offcut} for an offcut {size}, more for a larger one by its area, nothing for a smaller one"
+        )
     text += (
-        ". The plan cut is the one of the least sum that was found, which may cost more money than the cheapest. The "
-        "last column counts, without a look at any plan, the least money, the fewest layouts and settings that the "
-        "pieces ask for, and all wood that is not in a piece as offcuts: it is certain, and may be far below."
+        ". The plan used has the lowest total found, and may cost more money than the cheapest plan. The lower bound "
+        "in the last column holds for any plan, but may be far too low: it counts the least money, the fewest layouts "
+        "and settings that the pieces need, and all other wood as offcuts."
     )
-    return [KeepTogether((Paragraph(text, lead="Money, work and offcuts in one sum."), Table(columns, tuple(rows))))]
+    return [KeepTogether((Paragraph(text, lead="Money, work and offcuts added up."), Table(columns, tuple(rows))))]
 
 
 def _kind(each: MaterialPlan, currency: str) -> str:
     plan, certificate = each.plan, each.plan.certificate
     if plan.bound_kind != "solver":
-        return "prices of the pieces, checked in whole numbers"
+        return "prices of the pieces, proved in whole numbers"
     proved = f"prices prove {Money(certificate.bound, currency)}" if certificate else "there are no prices"
-    return f"the solver's search, in floating point, which no paper can show; {proved} in whole numbers"
+    return f"the solver's search in floating point, which cannot be shown on paper; {proved} in whole numbers"
 
 
 def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> KeepTogether:
@@ -173,15 +173,16 @@ def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     whats = {offer.id: offer.what for offer in each.job.offers}
     worth = sum(blank.count * prices.get(blank.id, 0) for blank in job.blanks)
-    text = f"All pieces together are worth {_fine(worth, scale)}."
+    text = f"The total worth of all pieces is {_fine(worth, scale)}."
     rented = [(stock, stock.count or 0, rents[stock.id]) for stock in job.stock if rents.get(stock.id)]
     if rented:
         listed = "; ".join(f"{whats[stock.id]}, {count} x {_fine(rent, scale)}" for stock, count, rent in rented)
         left = worth - sum(count * rent for _, count, rent in rented)
-        text += f" Rents: {listed}. Without them {_fine(left, scale)} is left."
+        text += f" Rents: {listed}. Without them {_fine(left, scale)} remains."
     step = gcd(*(stock.cost for stock in job.stock)) or 1
     bound = Money(certificate.bound, currency)
-    return f"{text} Every sum of this stock's costs is a multiple of {Money(step, currency)}: no plan below {bound}."
+    sums = f"Every sum of this stock's costs is a multiple of {Money(step, currency)}"
+    return f"{text} {sums}: no plan costs less than {bound}."
 
 
 def _fine(amount: int, scale: int) -> str:

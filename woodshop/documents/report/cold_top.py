@@ -26,12 +26,12 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import Mass, decimals
 from woodshop.units.wording import LengthUnit, wording_of
 
-_WATER = 4  # the column that tells where water comes out first
+_WATER = 4  # the column that tells where water condenses first
 _IN_LEAD = ("steady state", "one way")
 HOW_TO_GET_IT = 'Give outside = "21 F", or twelve temperatures from January, under [climate] in the design.'
 _LEAD = (
-    "A steady-state estimate: the same weather and the same bees for days, heat going straight up, no draughts. It "
-    "foretells no night; compare tops by it."
+    "A steady-state estimate: the same weather and the same bees for days, heat going straight up, no drafts. It "
+    "does not predict a given night; use it to compare tops."
 )
 
 
@@ -57,7 +57,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
 
 
 def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
-    """Tops of the same figures as one; where water comes out first of any of them."""
+    """Tops of the same figures as one; where water condenses first of any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
@@ -131,12 +131,14 @@ def _about(length: Any, unit: LengthUnit) -> str:
 def way_words(top: Top) -> str:
     """What the cover does by design."""
     if not top.is_open:
-        taken = "is taken by the shavings" if top.takes_drip else "drips back"
-        return f"The top is shut: what comes out as water under it {taken}."
-    cold = f"Air gets out by the {top.column.vents}: the cover is as cold as outside by design, and drips"
+        taken = "is absorbed by the shavings" if top.takes_drip else "drips back"
+        return f"The top is closed: water that condenses under it {taken}."
+    cold = f"Air gets out through the {top.column.vents}, so the cover is as cold as outside, and drips"
     if top.takes_drip:
-        return f"{cold}; the shavings take the drip. Feel them at midwinter; change them if more than their top is wet."
-    return f"{cold} on what lies under it: no shavings take the drip."
+        return (
+            f"{cold}; the shavings absorb the drip. Check them at midwinter. Replace them if wet below the top layer."
+        )
+    return f"{cold} on the layer below, because no shavings absorb the drip."
 
 
 def school_words(top: Top, unit: LengthUnit) -> str:
@@ -144,14 +146,14 @@ def school_words(top: Top, unit: LengthUnit) -> str:
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
-    return f"Open at the top{built[0]}: {words[0]}. Shut{built[1]}: {words[1]}."
+    return f"Open at the top{built[0]}: {words[0]}. Closed{built[1]}: {words[1]}."
 
 
 def _school(month: Month, unit: LengthUnit) -> str:
-    words = [f"underside over the bees {_under(month.path, unit)}"] if month.path is not None else []
+    words = [f"surface over the bees {_under(month.path, unit)}"] if month.path is not None else []
     words.append("over channel and vents " + _under(month.by_the_way, unit) if month.by_the_way else "")
     return ", ".join(
-        filter(None, (*words, f"water first {first_water(month)}" if month.paths else "nothing over the bees is warm"))
+        filter(None, (*words, f"water first {first_water(month)}" if month.paths else "no layer over the bees is warm"))
     )
 
 
@@ -226,7 +228,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         for top in tops
     ]
     air = f" {air_words(tops[0], unit)}" if tops else ""
-    return Section(f"The top in the cold, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
+    return Section(f"The top in winter, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
@@ -240,10 +242,10 @@ def cold_chapter(planned: PlannedBatch) -> Section:
     columns = (
         Column("month", weight=3),
         Column("outside", Align.RIGHT, weight=2),
-        Column("underside over the bees", Align.RIGHT, weight=3),
+        Column("surface over the bees", Align.RIGHT, weight=3),
         Column("over channel and vents", Align.RIGHT, weight=3),
-        Column("where water comes out first", weight=6),
-        Column("shavings that keep both dry", weight=3),
+        Column("where water condenses first", weight=6),
+        Column("shavings to keep both dry", weight=3),
     )
     shown = _alike(tops, unit)
     for each in shown:
@@ -259,9 +261,9 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         blocks.append(KeepTogether(tuple(words)))
     (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
     schools = (
-        f"{row.text} ({row.cite}). An open top lets damp air go before it comes out as water, and costs warmth; a shut "
-        "and insulated one keeps the ceiling over the dew point, and water comes out elsewhere, as low on the walls. "
-        "The figures show what each does to the ceiling over the bees, not which suits your place."
+        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a shut "
+        "and insulated one keeps the surface above the dew point, so water condenses elsewhere, such as low on the "
+        "walls. The figures show the effect on the surface over the bees, not which one suits your climate."
     )
     sugars = tuple(
         dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.board_part is BoardPart.RIM)
@@ -273,17 +275,17 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         Paragraph(
             f"{water_words(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
         ),
-        Heading("What it stands on", 2),
+        Heading("Basis of the estimate", 2),
         Bullets(tuple(_ifs(shown[0].top, unit))),
         Paragraph(" ".join((*_assumed(tops), defer("wintering"))), small=True),
     ]
-    return Section("The top of the hive in the cold", tuple(blocks))
+    return Section("The top of the hive in winter", tuple(blocks))
 
 
 def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:
     for each in what_if(top, unit):
         dew = next((f" (dew point {wording_of(unit).temperature(path.dew_point)})" for path in each.month.paths), "")
-        wanted = f"shavings that keep both dry: {_wanted(each.month, unit)}"
+        wanted = f"shavings to keep both dry: {_wanted(each.month, unit)}"
         yield f"With {each.words}{dew}: {_school(each.month, unit)}; {wanted}."
 
 
@@ -293,4 +295,4 @@ def _assumed(tops: tuple[Top, ...]) -> Iterator[str]:
     assumptions = dict.fromkeys(words for path in paths for words in path.assumptions)
     yield from (f"{words[:1].upper()}{words[1:]}." for words in assumptions if not words.startswith(_IN_LEAD))
     pine = fact(WOOD).what.split(":")[0].lower()
-    yield f"All wood as {pine}; cloth, mesh, a metal cover's skin and air that leaves by the upper entrance left out."
+    yield f"All wood counts as {pine}. Cloth, mesh, a metal cover and air leaving by the upper entrance are ignored."

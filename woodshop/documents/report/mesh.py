@@ -18,7 +18,7 @@ from woodshop.reference.facts import fact
 from woodshop.units.wording import LengthUnit
 
 HEAD = "The mesh under fresh sugar, an estimate"
-_SET = "once it has set hard, the block keeps that shape and bears itself"
+_SET = "once set, the block keeps this shape and supports itself"
 _ROWS = (
     ("wire's modulus", "mesh.wire_modulus"),
     ("yield", "mesh.wire_yield"),
@@ -97,7 +97,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
         Column("mesh sags", Align.RIGHT, weight=2),
         Column("left between strips", Align.RIGHT, weight=3),
         Column("left at the strips", Align.RIGHT, weight=3),
-        Column("wires, of yield", Align.RIGHT, weight=2),
+        Column("wire stress, of yield", Align.RIGHT, weight=2),
     )
     rows = []
     for mesh in meshes:
@@ -107,7 +107,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
                 mesh.gap.text(unit),
                 mesh.clear.text(unit) if mesh.fresh.carries else "no strips",
                 mesh.sag.text(unit),
-                mesh.left.text(unit) if mesh.left else "lies on the bars",
+                mesh.left.text(unit) if mesh.left else "touches the bars",
                 "carry nothing" if at_strips is None else at_strips.text(unit),
                 "no beam" if mesh.fresh.invalid else percent(mesh.fresh.of_yield),
             )
@@ -129,8 +129,8 @@ def assumed() -> str:
     """The rows that these figures stand on, with their sources."""
     rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
     return (
-        "The mesh's wires are taken as beams, their ends free to turn; a mesh held at its edges sags less. A strip "
-        "below the mesh carries it only once the mesh has sagged down to it: that is solved for every gap measured."
-        f" Taken: {'; '.join(rows)}. Were it otherwise: wire a tenth thinner sags half as much again; twice the "
-        "slack hangs two fifths further."
+        "The wires are calculated as beams with free ends; mesh held at its edges sags less. A strip below the mesh "
+        "carries it only once the mesh has sagged onto it; this is solved for every gap measured. "
+        f"Assumed: {'; '.join(rows)}. Wire a tenth thinner would sag half as much again; twice the slack would hang "
+        "two fifths further."
     )

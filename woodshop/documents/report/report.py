@@ -14,90 +14,90 @@ from woodshop.reference.facts import group
 from woodshop.reference.limits import band
 
 FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
-    # code: (the rule, what breaks when it is broken, what to do; keys of the rows, each with the rows below it)
+    # code: (what is wrong, why it matters, what to do; keys of the rows, each with the rows below it)
     "parts-overlap": (
-        "Two parts of one thing may not claim the same space: measured on the parts as placed. It comes of sizes given "
-        "that leave no room for one of them.", ()),
+        "Two parts of one item take up the same space. They cannot be put together. Change the sizes given for this "
+        "item until both have room.", ()),
     "gap-not-measured": (
-        "Everything between top bars and mesh hangs on the gap from a box's upper edge down to its top bars. Where "
-        "none was measured the table's is taken, and boxes differ from it. Lay a straightedge over three hives.",
+        "The gap from a box's top edge down to its top bars was not measured, so a default is used. Boxes differ, and "
+        "the bee space under the mesh depends on this gap. Lay a straightedge over three hives and measure it.",
         ("box.gap_over_top_bars",)),
     "boxes-differ": (
-        "Hardware of one size sits on every box of a group. Boxes of a measured file that differ by more than a "
-        "harmless overhang at each side want hardware in two sizes.", ("box.overhang_most",)),
+        "The boxes in a measured-box file differ too much for hardware of one size. On some of them a rim would "
+        "overhang or leave a ledge. Sort the boxes by width and make hardware for each size.", ("box.overhang_most",)),
     "prices-are-old": (
-        "A price holds for some time: the lumberyard file's stale_after says how many days, 90 where it does not. The "
-        "age is counted from seen, of the lumberyard or of one price, to the day of buying: on under [buying] of the "
-        "design, else the earliest due date of the orders, else on_by. No clock is asked. Read the prices again.", ()),
+        "Some prices are older than the lumberyard file allows: stale_after, or 90 days. The total may be wrong. Check "
+        "the prices, then set seen in the lumberyard file. The age is counted to the day of buying: on under [buying], "
+        "else the earliest due date of the orders, else on_by. No clock is used.", ()),
     "plan-file-disagrees": (
-        "woodshop verify works out every count of a plan file from another side. Lines give parts, parts give the "
-        "pieces of the plans, layouts give the boards to buy, lines and hives give the goods, and findings give the "
-        "exit code. Here two of them differ, so that packet and file can no longer be trusted. Plan again.", ()),
+        "Two counts in a plan file disagree. Woodshop counts parts, boards, goods and hives again with independent "
+        "code, and the results must match. Do not build from this file or its packet. Plan again.", ()),
     "plan-file-changed": (
-        "A plan file carries a digest of all that is in it. Something was changed after it was written. The digest "
-        "shows damage and slips; whoever changes a file on purpose can write a new one. Plan again.", ()),
+        "A plan file was changed after it was written: its digest no longer matches. The digest catches damage and "
+        "slips, not a deliberate forgery. Plan again.", ()),
     "screws-do-not-fit": (
-        "A screw must leave thread enough in the second piece, behind the wall that it goes through; in end grain more "
-        "than in side grain, for end grain holds less. Too short a screw pulls out when the rim is pried off a hive. "
-        "None of the screws of the lumberyard file fits these walls: buy the size named, or add it to that file.",
+        "No screw in the lumberyard file is long enough for these walls. A screw needs thread in the second piece, and "
+        "more of it in end grain, or it pulls out when the rim is pried off a hive. Buy the size named, or add it to "
+        "the lumberyard file.",
         ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "bill-wrong": (
-        "A bill of a plan file is worked out again from its purchases and the lumberyard's terms: goods, delivery, tax "
-        "and what is paid must come out the same, no order below the lumberyard's least, and no choice of lumberyards "
-        "cheaper than the one taken or below its own bound.", ()),
+        "A bill in a plan file does not add up. Goods, delivery, tax and total are calculated again from the purchases "
+        "and each lumberyard's terms, and the choice of lumberyards is compared with its lower bound. Plan again.", ()),
     "ready-made-not-measured": (
-        "A thing bought ready-made is taken as it is sold. What was measured is the one that would be made in its "
-        "place from the same settings; whether the bought one fits, only holding it to a box tells.", ()),
+        "An item is bought ready-made. Only the one you would make was checked, and the bought one may differ. Try one "
+        "on a box before you buy the rest.", ()),
     "rim-off-the-edge": (
-        "A rim, quilt box or feeding shim made to another size than its box stands out over it, or leaves a ledge, by "
-        "more than does no harm. See: woodshop sizes.", ("box.overhang_most",)),
+        "A rim, quilt box or feeding shim is not the size of its box. It overhangs, or leaves a ledge that catches "
+        "rain. Make it to the box's size; woodshop sizes lists them.", ("box.overhang_most",)),
     "mesh-unsupported": (
-        "Fresh sugar with its water presses a wire bottom down; strips on the top bars carry it. Without them its "
-        "wires are no beams: they bend past yield, or sag more than a twentieth of their span, where straight beam "
-        "theory ends. What is told then is how far slack wires hang, by a slack that is assumed; where that is more "
-        "than the gap the mesh lies on the bars, and stays there when the sugar has set. A warning, for strips may be "
-        "at hand.",
+        "A wire bottom has no strips under it. Fresh sugar presses it down on the frames: its wires bend too far for "
+        "beam theory, so the sag shown is that of slack wires. Make spacer strips, unless some are at hand.",
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
-        "Between the strips bees must walk from the top bars up through the mesh. Their room is measured from bars to "
-        "mesh at every gap given, less what the mesh sags under fresh sugar. Strips carry it only once it has sagged "
-        "down to them: thin strips in a wide gap leave no more than their own thickness, less what it sags between. "
-        "Under 3/16 in is a warning; less than a worker passes is an error. Raise the mesh, or leave the strips' "
-        "thickness to be worked out.",
+        "There is too little room between the top bars and the mesh under fresh sugar. Bees walk there to reach the "
+        "food: under 3/16 in is a warning, and an error once a worker no longer passes. Raise the mesh, or remove the "
+        "thickness of the strips so that it is calculated.",
         ("bee_space.amber_least", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
-        "In a space wider than bee space bees build burr comb, which ties the board to the frames. Over the band is a "
-        "warning, over the amber limit an error. Lower the mesh.",
+        "There is too much room between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
+        "to the frames. Lower the mesh. Above bee space is a warning; above the wider limit, an error.",
         ("bee_space.band.most_quoted", "bee_space.amber_least", "bee_space.amber_most")),
     "strip-lifts-rim": (
-        "Strips lie on the top bars and carry the mesh. Thicker than the room there is, they lift mesh and rim off the "
-        "box, and wind and robbers come in. Over the limit below it is an error.", ("strip.proud_most",)),
+        "The strips are thicker than the room over the top bars. They lift the rim off the box, and wind and robbers "
+        "get in. Make the strips thinner, or raise the mesh.", ("strip.proud_most",)),
     "strip-bows-mesh": (
-        "Strips a little proud bow the mesh upward but leave the rim on the box, up to the limit below: a warning.",
+        "The strips are slightly thicker than the room over the top bars. They bow the mesh upward, but the rim still "
+        "sits on its box. Make the strips thinner.",
         ("strip.proud_most",)),
     "strip-under-void": (
-        "The entrance channel and the corner vents are the bees' ways up; a strip across one shuts it.", ()),
+        "A strip lies across the entrance channel or a corner vent. Bees can no longer get up that way. Move the "
+        "strip, use fewer strips, or turn the packing blocks.", ()),
     "lane-shut": (
-        "Each lane between two strips must hold a worker and open down between frames: walked by a cube of the least "
-        "width that she passes.", ("opening.queen_excluder.plastic",)),
+        "Bees cannot use a lane between two strips. A worker must fit in it and get down between the frames. Raise the "
+        "mesh, or use fewer strips.", ("opening.queen_excluder.plastic",)),
     "bees-cannot-reach": (
-        "From between the frames bees must get to the entrance channel, the corner vents and the room over the sugar; "
-        "walked through the placed parts by a cube of the least width that a worker passes.",
+        "Bees cannot get from the frames to the entrance channel, the corner vents or the space over the sugar. They "
+        "could starve below their food. Clear what blocks them: a strip, fine mesh, or too much sugar.",
         ("opening.queen_excluder.plastic",)),
     "bees-get-in": (
-        "A quilt's shavings, a feeder's wells and the room under the cover over them are closed to bees; so are vent "
-        "holes. Walked as for the places that they should reach.", ("opening.queen_excluder.plastic",)),
+        "Bees can get into a place meant to be closed: shavings, a feeder's wells, the space under the cover or a vent "
+        "hole. They would be trapped there or lost from the hive. Close it with 1/8 in mesh or cloth.",
+        ("opening.queen_excluder.plastic",)),
     "mice-at-the-entrance": (
-        "Your own entrance is higher than the slot said to hold mice, and no guard is made for it. A note.",
+        "The entrance of your bottom board is high enough for mice. A mouse in the hive ruins comb all winter. Reduce "
+        "the entrance, or make a mouse guard.",
         ("opening.mouse_slot",)),
     "mice-get-in": (
-        "Something made here is open to mice: tried from outside, with skirt and screens before it.",
+        "A mouse can get in through something made here. It would nest in the hive all winter. Close the opening with "
+        "1/4 in mesh or finer.",
         ("opening.mouse_slot",)),
     "way-too-tight": (
-        "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space.",
+        "The gap between the frames and a quilt box or feeder above them is under bee space. Bees close it with "
+        "propolis. Raise what lies above with a shim.",
         ("bee_space.band.most_quoted", "bee_space.amber_least")),
     "way-too-wide": (
-        "Where a quilt box or a feeder lies right over the frames, the way between is held against bee space; and the "
+        "The gap between the frames and a quilt box or feeder above them is over bee space. Bees fill it with comb. "
+        "Raise the frames, or lower what lies above; and the "
         "way up to your own cover, where something made here holds it higher than it would lie without.",
         ("bee_space.band.most_quoted", "bee_space.amber_most")),
     "ceiling-not-declared": (
@@ -105,212 +105,228 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "it leaves open, or leaves no way for a worker, and is not declared, would be looked through: an error.",
         ("opening.queen_excluder.plastic",)),
     "air-dead-end": (
-        "Air must find a way from the frames up through channel and corner vents, over the sugar, and through what "
-        "lies above: followed by a thin cube to which mesh, cloth and shavings are open. Areas and ways only; nothing "
-        "is said of how much air flows.", ("rim.head_room",)),
+        "The air path from the frames up through the board is blocked. Damp air then stays over the bees. Clear the "
+        "path; a taller rim helps where the sugar reaches the floor above. Openings are measured; airflow is not.",
+        ("rim.head_room",)),
     "top-ventilation-is-disputed": (
-        "Whether air should leave at the top of a hive in winter is answered both ways in print; the check says what "
-        "these hives do, and neither is taken for you.", ()),
+        "Published sources disagree whether a winter hive should let air out at the top. This note shows what your "
+        "hives do. Ask what works locally.", ()),
     "dew-over-the-bees": (
-        "With outside temperatures under [climate]: the temperature of what the bees look up to, against the dew point "
-        "of their air, in the coldest month; by a steady-state estimate through the layers as they stand. A note. "
-        "Where the top is open the cover is cold by design, and shavings take its drip. See the page on the cold.",
+        "In the coldest month under [climate], moisture condenses on a surface over the bees and may drip on them. "
+        "This is a steady-state estimate. Use deeper shavings, or insulate under the cover. See the page on the cold.",
         ("heat.hive_air", "heat.hive_humidity", "heat.film_up", "heat.film_outside", "heat.sugar", "heat.shavings")),
     "gap-between-boxes": (
-        "From the top bars of one box up to the bottom bars of the next: boxes 9 5/8 in high on frames 9 1/8 in deep "
-        "leave 1/2 in, whoever made them. A note, for nothing made here changes it.",
+        "The gap between the frames of two boxes is outside bee space. Bees bridge a wide gap with comb and glue a "
+        "tight one. Nothing made here changes it: 9 5/8 in boxes with 9 1/8 in frames always leave 1/2 in.",
         ("bee_space.band.most_quoted", "box.height_deep", "frame.depth_deep")),
     "frames-not-measured": (
-        "The frames of some boxes were given, and those of others are the deepest of the table that hang in them. "
-        "Spaces under and between these boxes then rest on a guess.", ("frame.depth_deep", "frame.depth_medium")),
+        "Frame depths are given for some boxes only; the others use a default. The gaps between these boxes may be "
+        "wrong. Measure a frame from each box.", ("frame.depth_deep", "frame.depth_medium")),
     "frames-too-shallow": (
-        "The space under the frames of a box, within the box, is so deep that these are not its frames. Bees fill it "
-        "with comb. A note where the frames were given, a warning where they are the table's.",
+        "The space under the frames is too deep for these to be the box's own frames. Bees fill it with comb. Measure "
+        "a frame from each box and set frame_depth.",
         ("hive.under_frames_most",)),
     "loose-frames": (
-        "Frames pushed together leave an inch or so beside them: more than bee space at one wall or both. A note.",
-        ("bee_space.band.most_quoted",)),
+        "The frames leave more than bee space beside the outer ones. Bees build comb there. Center the frames, or add "
+        "a follower board.", ("bee_space.band.most_quoted",)),
     "ways-in-the-box": (
-        "The other ways of your boxes and frames that lie outside the band: between frames, at their ends, under the "
-        "cover. A note.", ("bee_space.band.most_quoted",)),
+        "Other gaps in your own boxes are outside bee space: between frames, at their ends or under the cover. Bees "
+        "glue or bridge them. The table of gaps shows where they are.", ("bee_space.band.most_quoted",)),
     "boxes-do-not-match": (
-        "Boxes of your own stand out over each other, or leave a joint open. A note.", ("box.overhang_most",)),
+        "Your own boxes do not line up. Edges catch rain, and a joint may stay open. Stack boxes of one size, and tape "
+        "an open joint.", ("box.overhang_most",)),
     "rim-leaves-a-way": (
-        "A wall with nothing under its whole width leaves a way out, for air; as high as a worker passes, for bees and "
-        "robbers: an error.", ("opening.queen_excluder.plastic",)),
+        "A wall does not rest on the box along its full width. Air gets in; if a worker fits, so do robbers, and it is "
+        "an error. Make the item to the box's size.", ("opening.queen_excluder.plastic",)),
     "cover-too-small": (
-        "The cover's skirt stands in the walls of what it should go over: measured on the placed cover and walls.",
+        "The cover does not fit over the walls below it. It cannot close the hive. Make the rim smaller, or measure "
+        "the inside of the cover again.",
         ("cover.clearance",)),
     "cover-off-the-walls": (
-        "Something that stands up past the walls carries the cover, which then leaves a slit all round: a warning, and "
-        "an error where a worker passes it.", ("opening.queen_excluder.plastic",)),
+        "Something higher than the walls holds the cover up. The slit all round lets in wind, and robbers where a "
+        "worker fits. Lower what is too high, or make the walls taller.", ("opening.queen_excluder.plastic",)),
     "skirt-over-entrance": (
-        "A cover that sits right on the rim, without vent spacers or an inner cover, may hang its skirt before the "
-        "upper entrance. Where a worker still passes, under the skirt or behind it, push the cover forward; where none "
-        "does, an error. Under a quilt box or a feeder it does not arise.", ("opening.queen_excluder.plastic",)),
+        "The cover's skirt hangs in front of the upper entrance. It is an error if no worker gets past. Push the cover "
+        "forward, raise it on vent spacers, or make the rim taller.", ("opening.queen_excluder.plastic",)),
     "strip-on-nothing": (
-        "A strip that lies on no top bar carries nothing: the frames or the gap given are not those of the box.", ()),
+        "A strip does not rest on any top bar, so it carries nothing. The frames or the gap given do not match the "
+        "box. Check both.", ()),
     "mesh-sags": (
-        "How far fresh sugar makes the mesh sag below the strips that carry it, against the sag that they may leave: "
-        "its wires as beams, ends free to turn, over those strips that they come to rest on; a strip that they never "
-        "come down to carries nothing. Where it lies on the bars, an error. Once the sugar has set the block keeps its "
-        "shape and bears itself. An estimate, not a promise.",
+        "Fresh sugar makes the mesh sag too far between its strips. Bees lose their room; if the mesh touches the bars "
+        "it is an error. Use more strips, stiffer mesh or less sugar. Sag is an estimate for wires with free ends.",
         ("strip.sag_limit", "mesh.wire_modulus", "mesh.wire_yield", "mesh.slack")),
     "mesh-stops-bees": (
-        "A floor of a mesh that workers do not pass starves them under their sugar. What each source says of that mesh "
-        "is listed; openings cut in it that a worker passes make it good.",
+        "Workers cannot pass the mesh of the wire bottom. They would starve under their sugar. Choose a coarser mesh, "
+        "or cut openings in it that a worker can pass.",
         ("opening.worker_easy", "mesh.half.passes", "mesh.third.passes", "mesh.quarter.passes", "mesh.eighth.passes")),
     "mesh-lands-short": (
-        "Mesh held by staples or in a rabbet wants wood under its edge all round: measured from the sheet to the "
-        "inside of the rim. A groove holds it with less.", ("wire_bottom.landing_least",)),
+        "Too little of the mesh's edge rests on wood. Staples or a rabbet cannot hold it under the weight of the "
+        "sugar. Make the mesh wider, or use a groove, which needs less.", ("wire_bottom.landing_least",)),
     "mesh-off-wire": (
-        "No whole number of cells both reaches the wood and stays within the box, so that a side is cut between two "
-        "wires and has stubs: file them, or fold them under.", ()),
+        "No whole number of cells fits, so one side of the mesh is cut between two wires. The cut ends are sharp. File "
+        "them, or fold them under.", ()),
     "wood-off-wood": (
-        "With the mesh stapled under the rim, the rim sits on crossed wires, not on the box. Staple crowns bed into "
-        "the wood when they are driven home; crowns that stand out lift the rim further. A note: it is common, and "
-        "bees close the slit. A rabbet avoids it.", ("wire_bottom.lift",)),
+        "The rim rests on its mesh, not on the box. The wires leave a slit, which bees close. Drive every staple home; "
+        "a rabbet avoids the slit.", ("wire_bottom.lift",)),
     "sugar-too-high": (
-        "Bees walk over the sugar under the cover. Less room than the head room wanted is a warning; sugar above the "
-        "rim's edge is an error.", ()),
+        "There is too little room over the sugar. Bees must be able to walk over it; sugar above the rim is an error. "
+        "Make the rim taller, or pack less sugar.", ()),
     "density-decides-lumber": (
-        "How deep the sugar lies depends on how firmly it is packed, and published recipes differ. At the loosest of "
-        "them this rim would have to be taller: weigh a packed box of known size before buying. With a [trial] the rim "
-        "is made for sugar as loose as that trial allows, two standard uncertainties off its mean; where the mean "
-        "would do with a narrower board, a surer trial is worth its time.",
+        "A looser mix of sugar would need a taller rim, and so wider lumber. Recipes differ in density. Weigh a packed "
+        "box of known size before you buy; a [trial] then decides, with two standard uncertainties to spare.",
         ("sugar.density.low_rim", "sugar.density.full_board")),
     "entrance-too-low": (
-        "The upper entrance must pass a worker both ways, in height and in width.", ("opening.worker_easy",)),
+        "The upper entrance is too small for a worker. Bees cannot use it. Make it higher or wider.",
+        ("opening.worker_easy",)),
     "entrance-lets-mice-in": (
-        "A slot higher than this is open to mice; at 1/2 in and over it is an error.", ("opening.mouse_slot",)),
+        "The upper entrance is high enough for mice. At 1/2 in or more it is an error. Make it lower, or bend a strip "
+        "of mesh over it.", ("opening.mouse_slot",)),
     "entrance-below-mesh": (
-        "An entrance that begins below the mesh lets bees in under it, not to the sugar and the channel.", ()),
+        "The upper entrance starts below the mesh. Bees come in under the board, not at the sugar. Raise the entrance.",
+        ()),
     "entrance-weakens-rim": (
-        "The wood over the entrance carries the corner of all that stands above.", ("rim.wood_over_notch",)),
+        "Too little wood is left above the upper entrance. That wood carries the corner of everything above. Lower the "
+        "entrance, or make the rim taller.", ("rim.wood_over_notch",)),
     "block-misses-entrance": (
-        "The packing block keeps sugar out of the entrance while it is packed: it has to be as wide as the entrance.",
+        "The entrance is wider than the packing block. Sugar gets into the entrance while you pack. Make the block as "
+        "wide as the entrance.",
         ()),
     "vent-in-shavings": (
-        "A vent hole of the quilt box that begins below the top of the shavings is stopped by them.", ()),
+        "A vent hole of the quilt box starts below the top of the shavings. Shavings block it. Use less depth of "
+        "shavings, or a taller box.", ()),
     "vent-under-skirt": (
-        "A telescoping cover's skirt hangs over the box, as it stands on its spacers. A vent hole partly under it is a "
-        "warning, with the area that still breathes; all of them wholly under it an error.", ("cover.skirt_depth",)),
+        "The cover's skirt hides part of the vent holes. Less damp air gets out; it is an error if all are hidden. "
+        "Make the quilt box taller, or the holes smaller.", ("cover.skirt_depth",)),
     "slit-invites-robbers": (
-        "Vent spacers leave a slit under the cover. Wider than this it is said to draw robbers in the season: a "
-        "warning as long as a worker does not pass it.", ("vent.slit_clear", "opening.queen_excluder.plastic")),
+        "The slit under the cover is wider than usual, though no worker fits. It may attract robbers. Use thinner "
+        "spacers.", ("vent.slit_clear", "opening.queen_excluder.plastic")),
     "slit-lets-bees-in": (
-        "A slit that a worker passes makes a second entrance under the cover: an error.",
+        "A worker fits through the slit under the cover. It becomes a second entrance, which robbers use. Use thinner "
+        "spacers.",
         ("vent.slit_clear", "opening.queen_excluder.plastic")),
     "cover-reaches-short": (
-        "Lifted by its spacers, the cover's skirt must still reach down over the hive, or wind takes it and rain comes "
-        "in.", ("cover.overlap_least",)),
+        "On its spacers the cover's skirt overlaps the hive too little. Wind can lift it, and rain gets in. Use "
+        "thinner spacers, or strap the cover down.", ("cover.overlap_least",)),
     "spacer-misses-box": (
-        "Squares in the cover's corners must bear on the wood of the box; a cover much wider than the box leaves them "
-        "hanging.", ()),
+        "The squares in the cover's corners do not reach the walls of the box. The cover would drop. Use larger "
+        "squares, or measure the inside of the cover again.", ()),
     "guard-stops-bees": (
-        "A mouse guard whose holes or mesh a worker does not pass shuts the hive: an error.",
+        "Workers cannot pass the mouse guard. It shuts the hive. Use larger holes or coarser mesh.",
         ("opening.worker_easy", "opening.mouse_hole", "mesh.eighth.passes")),
     "guard-lets-mice-in": (
-        "Holes larger than those sold against mice are a warning; as wide as a mouse's skull is said to be, an error. "
-        "Of mesh, what the sources say decides.",
+        "A mouse can pass the mouse guard. Holes larger than those sold against mice are a warning; holes as wide as a "
+        "mouse's skull, an error. Use smaller holes or finer mesh.",
         ("opening.mouse_hole", "opening.mouse_skull", "opening.mouse_slot.contrary", "mesh.third.passes")),
     "mouse-sources-disagree": (
-        "The sources say both that mice pass this opening and that they do not. Both are printed; you decide.",
+        "Published sources disagree whether mice pass this opening. Both are quoted. Where mice are small, use the "
+        "finer mesh or smaller holes.",
         ("opening.mouse_hole", "opening.mouse_slot", "mesh.half.passes")),
     "guard-holds-dead-bees": (
-        "A fine guard lets the living through and holds back the dead that they carry out: rake the entrance out.",
+        "Live bees pass this guard, but they cannot carry out their dead. The entrance clogs. Rake it out weekly in "
+        "winter.",
         ("mesh.quarter.passes",)),
     "guard-holes-blocked": (
-        "A row of holes that stands behind the floor or the wall above the entrance is no way through: what is open of "
-        "every hole must pass a worker.", ("opening.worker_easy",)),
+        "A row of holes in the mouse guard is partly behind the floor or the wall. Workers cannot pass it. Use fewer "
+        "rows, or a mesh guard.", ("opening.worker_easy",)),
     "guard-web-thin": (
-        "Steel left between two holes, or between a hole and the fold, that bends or tears when it is drilled.",
+        "Too little steel is left between two holes, or between a hole and the fold. It bends or tears when drilled. "
+        "Use a wider pitch or smaller holes.",
         ("guard.web_least",)),
     "guard-chokes-entrance": (
-        "What the guard leaves open, added up, is held against the whole entrance of an old plan: less is a warning.",
+        "The guard leaves less open area than a usual winter entrance. Bees and air are held back. Drill more holes or "
+        "a second row, or use a wider entrance.",
         ("opening.entrance_height", "opening.entrance_length")),
     "guard-leaves-a-way-round": (
-        "A guard that does not reach past the entrance at both ends and over its top leaves a way round it.", ()),
+        "The guard does not cover the entrance at both ends and along the top. Mice get around it. Increase overlap "
+        "and lap.", ()),
     "closing-is-disputed": (
-        "Whether a screened bottom is closed for winter is disputed; the other opinion is printed beside ours.",
+        "Published sources disagree whether to close a screened bottom board for winter. This note quotes the other "
+        "view. Ask what works locally; the insert slides out again.",
         ("insert.open_bottom",)),
     "insert-binds": (
-        "The insert needs play at each side or it jams when it is wet and dirty; measured on the placed parts.",
+        "The insert has too little play at its sides. It jams when wet or dirty. Give it more play, or measure the "
+        "opening again.",
         ("insert.play_least",)),
     "cake-too-high": (
-        "Bees must get over the cake. Less room than this is a warning, a cake above the rim an error.",
+        "There is too little room over the cake. Bees must be able to walk over it; a cake above the rim is an error. "
+        "Make the rim taller, or the cake thinner.",
         ("rim.head_room",)),
     "feeder-floor-is-solid": (
-        "A top feeder's wells have solid floors: as a quilt it takes up damp only from above. A note.", ()),
+        "The wells of a top feeder have solid floors. Their shavings take up damp only from above. Check the shavings "
+        "at midwinter; a quilt box takes up more.", ()),
     "wells-not-measured": (
-        "The wells of the feeder were not measured; what a usual one holds is taken.", ("feeder.well_depth",)),
+        "The feeder's wells were not measured, so a default is used. The amount of shavings may be wrong. Measure one "
+        "feeder.", ("feeder.well_depth",)),
     # what woodshop verify says of a plan
-    "plan-digest": ("The plan was made for another job than the one it is held against.", ()),
-    "plan-stock": ("A layout is cut from stock that the job does not have.", ()),
-    "plan-times": ("A layout is to be cut less than once.", ()),
-    "plan-empty": ("A layout without a piece.", ()),
-    "plan-unknown": ("A piece of a name that is no blank of the job.", ()),
-    "plan-count": ("More or fewer of a blank than the job asks for, spares not counted.", ()),
-    "plan-spare": ("Spares are kept where the job says that surplus is dropped.", ()),
-    "plan-stock-count": ("More of a stock used than there is.", ()),
-    "plan-cost": ("The cost written is not the sum of what the layouts cost.", ()),
-    "plan-bound": ("The bound is below nothing, above the cost, or no sum that prices can make.", ()),
-    "plan-gap": ("The gap written is not the cost less the bound.", ()),
-    "plan-assurance": ("The word that says how sure the plan is does not go with its bound and gap.", ()),
-    "plan-size": ("A piece is laid in another size than its blank has.", ()),
-    "plan-rotated": ("A piece is laid across the grain, and its blank may not be turned.", ()),
-    "plan-outside": ("A piece lies beyond what is left of the stock once its ends and edges are trimmed.", ()),
-    "plan-unusable": ("A piece lies on a stretch of the stock that was marked unusable.", ()),
-    "plan-overlap": ("Two pieces claim the same wood.", ()),
-    "plan-direction": ("A layout's first cuts run another way than the job allows.", ()),
+    "plan-digest": ("The plan was made for a different job. Its cuts may not fit this one. Plan again.", ()),
+    "plan-stock": ("A layout uses stock that is not in the job. It cannot be bought or cut. Plan again.", ()),
+    "plan-times": ("A layout is repeated less than once, so its pieces are never cut. Plan again.", ()),
+    "plan-empty": ("A layout has no pieces, so its stock would be wasted. Plan again.", ()),
+    "plan-unknown": ("A piece is not a part of the job. Nobody needs it. Plan again.", ()),
+    "plan-count": ("The plan makes too many or too few of a part, not counting spares. Plan again.", ()),
+    "plan-spare": ("The plan keeps spare parts, though the job says to drop them. Plan again.", ()),
+    "plan-stock-count": ("The plan uses more of a stock than there is. You would run out. Plan again.", ()),
+    "plan-cost": ("The plan's cost is not the sum of its layouts' costs. Do not buy from it. Plan again.", ()),
+    "plan-bound": (
+        "The plan's lower bound is impossible: negative, above the cost, or not a sum of prices. Plan again.", ()),
+    "plan-gap": ("The plan's gap is not its cost less its lower bound. Plan again.", ()),
+    "plan-assurance": ("The plan claims more certainty than its bound and gap support. Plan again.", ()),
+    "plan-size": ("A piece is not the size of its part. It would not fit. Plan again.", ()),
+    "plan-rotated": ("A piece is turned across the grain, and its part may not be. It would be weak. Plan again.", ()),
+    "plan-outside": ("A piece reaches past the stock that is left after trimming. Plan again.", ()),
+    "plan-unusable": ("A piece lies on a stretch marked unusable, such as a knot. Plan again.", ()),
+    "plan-overlap": ("Two pieces take up the same wood. Only one of them can be cut. Plan again.", ()),
+    "plan-direction": ("The first cuts of a layout run in a direction that the job forbids. Plan again.", ()),
     "plan-rule": (
-        "The pieces can be sawn apart, but a rule of the job is broken. The finding names the rule and its numbers: "
-        "wood left in the hand, least strip, shortest and longest rip, wood beside the last rip, defects cut out "
-        "before any rip, boards that are never ripped.", ()),
+        "The pieces can be cut, but a rule of the job is broken. The finding names the rule: wood between blade and "
+        "fence, narrowest strip, shortest and longest rip, wood beside the last rip, defects cut out before ripping, "
+        "or boards never ripped. Plan again.", ()),
     "plan-kerf": (
-        "No cuts from edge to edge, in as many stages as allowed, part the pieces with a kerf between them. An "
-        "unusable stretch narrower than the kerf does not make room for the whole kerf.", ()),
-    "plan-proof": ("The certificate of the bound does not prove it, reckoned anew in exact whole numbers.", ()),
+        "No series of edge-to-edge cuts separates the pieces with a full kerf between them, in as many stages as the "
+        "job allows. An unusable stretch narrower than the kerf does not count as a kerf. Plan again.", ()),
+    "plan-proof": (
+        "The certificate does not prove the lower bound when it is calculated again in whole numbers. A cheaper plan "
+        "may exist. Plan again.", ()),
     # what it says of the cuts in sawing order, replayed at a simulated saw
-    "sequence-format": ("The cuts in sawing order are not written as they should be: a key or a value is wrong.", ()),
-    "sequence-moves": ("The count of settings is wrong, or one is made for nothing.", ()),
-    "sequence-order": ("Boards are trimmed, sectioned, ripped and crosscut in that order; these cuts are not.", ()),
-    "sequence-layout": ("A cut is to be made in a layout that the plan does not have.", ()),
-    "sizes-stray": (
-        "Boxes, frames and what is sawn stray from their sizes, and every gap hangs on some of them. Each gap's chain "
-        "of sizes is derived from the hive as it stands, many hives are drawn with their sizes straying, in winter's "
-        "damp, and those with a gap of ours outside its limits are counted. The sizes named make most of it: measure "
-        "or cut those with more care, or change the design so that the gap lies nearer the middle of its limits.",
+    "sequence-format": ("A key or value in the list of cuts is wrong, so the list cannot be read. Plan again.", ()),
+    "sequence-moves": ("The number of saw settings is wrong, or a setting is made for no cut. Plan again.", ()),
+    "sequence-order": (
+        "The cuts are out of order. Boards are trimmed, cut to sections, ripped, then crosscut. Plan again.", ()),
+    "sequence-layout": ("A cut belongs to a layout that is not in the plan. Plan again.", ()),
+    "gaps-vary": (
+        "Sizes vary, so some hives will have a gap outside its limits, though the design is right. The share is "
+        "estimated from many simulated hives in winter moisture. Measure or cut the sizes named with more care, or "
+        "move the gap nearer the middle of its limits.",
         ("tolerance", "moisture")),
     "wood-breaks-limit": (
-        "Wood swells across the grain in damp air and shrinks in dry; along it hardly at all. What is made is reckoned "
-        "from the day it is cut: from a dry heated shop it swells outdoors. A gap of ours is as wanted when made, and "
-        "past its limit by more than a tape shows at one end of the year.",
+        "Wood swells across the grain in damp air and shrinks in dry air. A gap of ours is right when made, but passes "
+        "its limit in winter or summer. Let the wood reach its outdoor moisture before cutting, or allow for it.",
         ("moisture", "wood.movement_least", "wood.movement_most")),
     "wood-moves": (
-        "Boxes and frames swell and shrink across the grain from the day they were measured. A gap of theirs is as "
-        "wanted then, and past its limit by more than a tape shows at one end of the year.",
+        "Your boxes and frames swell and shrink across the grain. A gap of theirs was right when measured, but passes "
+        "its limit in winter or summer. Measure them in the season that matters.",
         ("moisture", "wood.movement_least", "wood.movement_most")),
-    "sequence-boards": ("A cut is made on more or fewer boards than the layout has.", ()),
-    "sequence-part": ("A cut is to be made in a part that is not there, or not there any more.", ()),
-    "sequence-setting": ("Fence or stop is set in a way that does not go with the cut.", ()),
-    "sequence-passes": ("More or fewer passes than parts that come off.", ()),
-    "sequence-size": ("More is to come off a part than is there, or what remains has another size than written.", ()),
-    "sequence-trim": ("A board is cut before its ends and edges are trimmed, or trimmed by another amount.", ()),
+    "sequence-boards": ("A cut is made on more or fewer boards than the layout has. Plan again.", ()),
+    "sequence-part": ("A cut is made in a piece that does not exist, or no longer exists. Plan again.", ()),
+    "sequence-setting": ("The fence or stop is set in a way that does not match the cut. Plan again.", ()),
+    "sequence-passes": ("The number of passes does not match the number of pieces cut off. Plan again.", ()),
+    "sequence-size": (
+        "A cut takes off more than is there, or leaves another size than the list says. Plan again.", ()),
+    "sequence-trim": ("A board is cut before its ends and edges are trimmed, or trimmed wrong. Plan again.", ()),
     "sequence-rule": (
-        "A rip against the safety rules: too short, too long, too narrow, against the fence, or too little left in the "
-        "hand.", ()),
-    "sequence-unusable": ("A piece comes to lie on a stretch of the board that was marked unusable.", ()),
-    "sequence-pieces": ("The cuts do not end with exactly the pieces of the plan.", ()),
+        "A rip breaks a safety rule: too short, too long, too narrow, on the wrong side of the blade, or with too "
+        "little wood between blade and fence. Do not make this cut. Plan again.", ()),
+    "sequence-unusable": ("A piece lies on a stretch of the board marked unusable. Plan again.", ()),
+    "sequence-pieces": ("The cuts do not end with exactly the pieces in the plan. Plan again.", ()),
 }  # fmt: skip
 
 
 WORDS = {Severity.ERROR: "DO NOT CUT", Severity.WARNING: "Think first", Severity.NOTE: "Note"}
 NOT_CHECKED = (
-    "Whether the wood is straight, dry and sound, and whether the box you measured is like the rest.",
-    "Sag of the mesh, swelling and shrinking of the wood, and how sizes stray, beyond estimates.",
-    "Comb that is built crooked, propolis and burr comb that are there, and frames of another make than was given.",
-    "How much air flows: areas are measured, and where the way up ends, and no more.",
+    "Whether the wood is straight, dry and sound, and whether your other boxes match the one you measured.",
+    "Sag of the mesh, wood movement and variation of sizes, beyond estimates.",
+    "Crooked comb, propolis and burr comb already in the hive, and frames of another make.",
+    "Airflow. Woodshop measures openings and finds dead ends, nothing more.",
     "Local rules on wood, on feeding and on moving hardware between apiaries.",
 )
 
@@ -320,11 +336,11 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
-        do = f"{did_you_mean(code, codes, '')} For what is not found here see: woodshop explain CODE.".strip()
+        do = f"{did_you_mean(code, codes, '')} For other findings: woodshop explain CODE.".strip()
         raise InputError(Problem("--explain", repr(code), "a code found here: " + (", ".join(codes) or "none"), do))
     text, keys = FINDINGS[code]
     rows = tuple((f"{row.key} = {row.value}", row.what, row.cite) for prefix in keys for row in group(prefix))
-    columns = (Column("row of the tables"), Column("what it is"), Column("source"))
+    columns = (Column("fact"), Column("what it is"), Column("source"))
     return (
         Heading(code, 2),
         Paragraph(text),
@@ -336,7 +352,7 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
                     finding.value,
                     f"wanted: {finding.limits}",
                     finding.change,
-                    *(f"in the design: {path} = {value or '(left out)'}" for path, value in finding.remedy),
+                    *(f"in the design: {path} = {value or '(removed)'}" for path, value in finding.remedy),
                     f"source: {finding.source}",
                 ),
             )
@@ -388,7 +404,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
         where = places if brief_for is None else places_shortened(places, brief_for)
         found = finding.value if is_brief else f"{finding.value}; wanted: {finding.limits}"
         notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
-    nothing = Paragraph("Nothing found: everything that is checked fits.")
+    nothing = Paragraph("No findings: every check passes.")
     return Section("", tuple(notes) or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
 
 
@@ -409,7 +425,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
     chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
     blocks: list[Block] = [
-        Paragraph(f"Bee space is taken to be {taken} ({chosen.name}; {chosen.cite})."),
+        Paragraph(f"Bee space is {taken} here ({chosen.name}; {chosen.cite})."),
     ]
     if findings:
         rows = tuple(
@@ -432,7 +448,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
         strong = tuple(n for n, (_, f) in enumerate(findings) if f.severity is Severity.ERROR)
         blocks.append(Table(columns, rows, strong))
     else:
-        blocks.append(Paragraph("Everything that is checked fits."))
+        blocks.append(Paragraph("Every check passes."))
     blocks += [Heading("What is not checked", 2), Bullets((*NOT_CHECKED, _cold(planned)))]
     topics = batch_topics(planned)
     if topics:
@@ -465,7 +481,7 @@ def _cold(planned: PlannedBatch) -> str:
     """What is not checked of the cold; without outside temperatures, how to have it worked out."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
-    return "Whether top ventilation suits your place: the page on the cold shows what each way does, by an estimate."
+    return "Whether top ventilation suits your climate. The page on the winter top estimates both ways."
 
 
 def default_chapter(planned: PlannedBatch) -> Section:
@@ -484,7 +500,9 @@ def default_chapter(planned: PlannedBatch) -> Section:
         Column("source", weight=8),
     )
     blocks = (
-        Paragraph("Each comes from the table of common values. Give your own in the design or lumberyard file."),
+        Paragraph(
+            "These defaults come from the table of common values. Set your own in the design or lumberyard file."
+        ),
         Table(columns, rows, small=True),
     )
-    return Section("Defaults: values that you did not give", blocks)
+    return Section("Defaults: values you did not set", blocks)

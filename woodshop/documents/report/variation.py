@@ -23,16 +23,16 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import MM_PER_INCH, Length, inch
 from woodshop.units.wording import wording_of
 
-_OWN = (("gap", 5), ("as made", 2), ("in winter", 2), ("at worst", 3), ("by squares", 2), ("wanted", 4),
+_OWN = (("gap", 5), ("as made", 2), ("in winter", 2), ("worst case", 3), ("root sum square", 2), ("wanted", 4),
         ("hives outside", 3), ("biggest causes", 6))  # fmt: skip
 _THEIRS = (("gap", 4), ("as measured", 2), ("in winter", 2), ("in summer", 2), ("wanted", 3))
 _HOW = (
-    "Each gap is a chain of sizes, taken from the hive as it stands. At worst: every size at its own worst together. "
-    "By squares: the root of the sum of squares, three standard deviations. Hives outside: drawn with all sizes "
-    "straying by themselves, 997 in 1,000 within their tolerance, and the wood as damp as in winter."
+    "Each gap is a chain of sizes, taken from the hive ready for winter. Worst case: every size at its limit. Root sum "
+    "square: three standard deviations. Hives outside: share of simulated hives, each size varying independently, 997 "
+    "in 1,000 within its tolerance, at winter moisture."
 )
-_THEIR_HEAD = "Your boxes and frames, as their wood swells and shrinks:"
-_IFS = (("taken", 3), ("as", 3), ("were it", 3), ("hives outside", 2))
+_THEIR_HEAD = "Your boxes and frames, as the wood swells and shrinks:"
+_IFS = (("default", 3), ("value", 3), ("if it were", 3), ("hives outside", 2))
 _TELLING = 0.001  # a share of hives
 _MOVED = inch("1/64")  # a gap that damp moves by less is not told
 
@@ -65,8 +65,8 @@ def hardly_out(hives: MovedHives) -> str:
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
     return " ".join(
         (
-            *((f"Outside in under one hive in 1,000: {', '.join(names)}.",) if names else ()),
-            *((f"Outside as made, so not counted here: {', '.join(already)}.",) if already else ()),
+            *((f"Outside their limits in under one hive in 1,000: {', '.join(names)}.",) if names else ()),
+            *((f"Outside their limits as designed, so not counted here: {', '.join(already)}.",) if already else ()),
         )
     )
 
@@ -109,8 +109,8 @@ def if_words(moved: Sequence[MovedHives]) -> str:
     """What the table of assumptions is of, in one sentence."""
     hives = worst(moved)
     return (
-        f"Were one of these otherwise, {hives.names[0]}: {_share(hives.moves.outside)} hives as taken. "
-        "What is not in the table changes it by less than one in 1,000."
+        f"Effect of one wrong default on {hives.names[0]}: {_share(hives.moves.outside)} hives outside now. "
+        "Defaults not in the table change this by less than one in 1,000."
     )
 
 
@@ -121,8 +121,8 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
         if gap.chain.until and gap.limits.is_set:
             named.setdefault(gap.chain.until, []).append(gap.chain.name)
     return [
-        f"The chain of {', '.join(dict.fromkeys(names))} holds until these close: {', '.join(until)}. Then another "
-        "does, of what things stand on then; both are counted."
+        f"The chain of {', '.join(dict.fromkeys(names))} holds until these gaps close: {', '.join(until)}. "
+        "Then parts rest on other parts, and another chain holds; both are counted."
         for until, names in named.items()
     ]
 
@@ -133,22 +133,22 @@ def wood_words(moisture: Moisture) -> str:
     woods = made if made == boxes else f"{made}, boxes of {boxes}"
     return (
         f"Wood: {woods}; cut at {moisture.shop.words}, boxes measured at {moisture.measured.words}; winter "
-        f"{moisture.winter.words}, summer {moisture.summer.words}. Across the grain only; how the rings lie is not "
-        "known, and the greater movement is taken."
+        f"{moisture.winter.words}, summer {moisture.summer.words}. Across the grain only. The ring direction is "
+        "not known, so the greater movement is used."
     )
 
 
 def beyond_words(moved: Sequence[MovedHives]) -> str:
     """Why the figures of the wood may be off, in one sentence; "" where nothing says so."""
     why = dict.fromkeys(reason for hives in moved for reason in hives.moves.beyond)
-    return f"Past what its sources cover: {'; '.join(why)}." if why else ""
+    return f"Beyond what the sources cover: {'; '.join(why)}." if why else ""
 
 
 def headline(hives: MovedHives) -> str:
     """How many hives will have a gap of ours outside its limits, in one sentence; the standard error where it shows."""
     outside, count = hives.moves.outside, hives.moves.count
     error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
-    return f"Of the hives {_share(outside)} will have a gap of ours outside its limits; {count:,} drawn{error}."
+    return f"In {_share(outside)} of the hives a gap of ours will be outside its limits ({count:,} simulated{error})."
 
 
 def moves_section(

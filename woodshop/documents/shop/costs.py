@@ -32,11 +32,9 @@ def costs_document(
     planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
 ) -> Document:
     """The sheet as a document."""
-    blocks: list[Block] = [Heading("What the run costs", 1), _figures(planned, run, products, shop)]
+    blocks: list[Block] = [Heading("Cost of the run", 1), _figures(planned, run, products, shop)]
     if shop.is_bill:
-        blocks.append(
-            Paragraph("Shared out is what is bought, and nothing else: no labour, no margin, no tax on what is sold.")
-        )
+        blocks.append(Paragraph("Only purchases are shared out: no labor, no margin, no sales tax."))
     if len(shares) > 1:
         blocks += _share_blocks(run, shares, shop)
     blocks += _product_blocks(run, products, shop)
@@ -46,7 +44,7 @@ def costs_document(
     if shop.defaults:
         blocks += _default_blocks(shop.defaults)
     title = f"Costs: {planned.batch.pages.title}"
-    return Document(title, "What the things of a run cost", (Section("", tuple(blocks)),), footer=planned.batch.name)
+    return Document(title, "Cost of the items in a run", (Section("", tuple(blocks)),), footer=planned.batch.name)
 
 
 def _figures(planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shop: Shop) -> KeyFigures:
@@ -80,7 +78,7 @@ def _share_blocks(run: RunCost, shares: tuple[RunShare, ...], shop: Shop) -> lis
         ]
         sums = [sum(getattr(share, word) for share in shares) for word in ("cost", "price", "tax", "total")]
         rows.append(("Together", *(_money(run, cents) for cents in sums)))
-    return [Heading("Who bears what", 2), Table(columns, tuple(rows), (len(rows) - 1,))]
+    return [Heading("Share of each customer", 2), Table(columns, tuple(rows), (len(rows) - 1,))]
 
 
 def _product_blocks(run: RunCost, products: tuple[Product, ...], shop: Shop) -> list[Block]:
@@ -101,7 +99,7 @@ def _product_blocks(run: RunCost, products: tuple[Product, ...], shop: Shop) -> 
     if not shop.is_bill:
         rows.append(("Together", "", "", "", "", _money(run, sum(p.total for p in products))))
         strong = (len(rows) - 1,)
-    return [Heading("What one costs", 2), Table(columns, tuple(rows), strong, small=len(rows) > _MANY)]
+    return [Heading("Cost of one", 2), Table(columns, tuple(rows), strong, small=len(rows) > _MANY)]
 
 
 def _whose(product: Product) -> str:
@@ -130,20 +128,20 @@ def _part_blocks(run: RunCost) -> list[Block]:
     sums = [run.part(part).minor for part in shown]
     rows.append(("Together", "", *(money_text(cents) for cents in sums), money_text(sum(sums))))
     return [
-        Heading("Where the cost lies", 2),
+        Heading("Cost by kind", 2),
         Paragraph(f"In {run.currency}, for all of each line.{_tools_told(run)}", small=True),
         Table(columns, tuple(rows), (len(rows) - 1,), small=True),
     ]
 
 
 def _tools_told(run: RunCost) -> str:
-    return " What is made for the whole run is shared among the rest, and ends at nothing." if run.tools else ""
+    return " Items made for the whole run are shared among the others, so their own total is zero." if run.tools else ""
 
 
 def _charge_blocks(run: RunCost) -> list[Block]:
     columns = (
         Column("what", weight=5),
-        Column("how the sum comes about", weight=9),
+        Column("how it is calculated", weight=9),
         Column("shared by", weight=4),
         Column("sum", Align.RIGHT, weight=2),
     )
@@ -158,27 +156,27 @@ def _charge_blocks(run: RunCost) -> list[Block]:
         rows += [(c.what, c.how, c.rule, money_text(c.cents)) for c in charges if c.cents]
     strong.append(len(rows))
     rows.append(("Together", "", "", money_text(sum(charge.cents for charge in run.charges))))
-    return [Heading("How the sums come about", 2), Table(columns, tuple(rows), tuple(strong), small=True)]
+    return [Heading("How the costs are calculated", 2), Table(columns, tuple(rows), tuple(strong), small=True)]
 
 
 def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
     lines = [
         "Boards, sheets and mesh are paid for whole, and shared by the area of the pieces as cut: waste, kerfs and "
         "offcuts go with them in proportion.",
-        "Each sum is shared out in whole cents, the odd cents to the largest remainders. Prices are made of the shares "
-        "before rounding, so that like things have like prices.",
+        "Each sum is shared out in whole cents, the odd cents to the largest remainders. Prices are calculated from "
+        "the shares before rounding, so that equal items have equal prices.",
     ]
     if run.kept.minor:
-        lines.append(f"What is left in packs and cans, {run.kept} of what is paid, stays with the shop.")
+        lines.append(f"Goods left in packs and cans, worth {run.kept}, stay with the shop.")
     else:
-        lines.append("Packs are charged whole: what is left in them has been paid for by the run.")
+        lines.append("Packs are charged whole: the run pays for what is left in them.")
     if shop.goods.offcuts == "free":
-        lines.append("Offcuts on hand are not charged.")
+        lines.append("Your own offcuts are not charged.")
     for tool in run.tools:
         bears = _money(run, -tool.parts["shared tools"])
         lines.append(f"{tool.row.label}, {tool.row.count} for the whole run: {bears}, shared among the boards.")
     if shop.goods.paint is not None or shop.goods.consumables:
-        lines.append("Paint and what the shop file lists as used up with the work are not on the packet's buy list.")
+        lines.append("Paint and the consumables in the shop file are not on the packet's buy list.")
     if not shop.is_bill:
         lines.append(
             f"Time standards are minutes for one: time your own shop and write them under [times] and [setup]. "
@@ -196,7 +194,7 @@ def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
     )
     rows = tuple((d.name.replace("_", " "), d.value, d.where, d.source) for d in defaults)
     return [
-        Heading("Values that the shop file does not give", 2),
+        Heading("Values that the shop file does not set", 2),
         Table(columns, rows, small=True),
     ]
 

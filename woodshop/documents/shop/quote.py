@@ -74,7 +74,7 @@ def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
         blocks += _break_blocks(quote, currency)
     if quote.remarks:
         blocks.append(KeepTogether((Heading("Please note", 2), Bullets(quote.remarks))))
-    blocks.append(KeepTogether((Heading("What this quote rests on", 2), Bullets(assumptions(planned, quote, shop)))))
+    blocks.append(KeepTogether((Heading("Basis of this quote", 2), Bullets(assumptions(planned, quote, shop)))))
     if shop.quote.terms:
         blocks.append(KeepTogether((Heading("Terms", 2), Bullets(shop.quote.terms))))
     title = f"Quote {quote.number}"
@@ -130,7 +130,7 @@ def _break_blocks(quote: Quote, currency: str) -> list[Block]:
     blocks: list[Block] = [
         Heading("At other quantities", 2),
         Paragraph(
-            "The price of one, before tax. Each quantity was planned and costed anew, for new hardware throughout, as "
+            "The price of one, before tax. Each quantity was planned and costed separately, with all-new hardware, as "
             "an order made by itself.",
             small=True,
         ),
@@ -153,7 +153,7 @@ def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
             (price.name, *(str(Money(each.prices[n].each, currency)) for each in planned))
             for n, price in enumerate(planned[0].prices)
         ]
-        rows.append(("All of it", *(str(Money(each.total, currency)) for each in planned)))
+        rows.append(("Total", *(str(Money(each.total, currency)) for each in planned)))
         blocks.append(Table(columns, tuple(rows), (len(rows) - 1,)))
     changes = price_changes(own, currency)
     if changes:
@@ -169,13 +169,13 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
     batch = planned.batch
     said = [f"Wood and goods: {seen_words(batch.lumberyard)}"]
     if len({hives.customer for hives in batch.hives}) > 1:
-        said.append("All orders of this run are made together, in the counts given; other counts are other prices.")
+        said.append("Prices hold for all orders of this run made together, in these counts.")
     hives = list(dict.fromkeys(p.hives for p in quote.products))
     for each in hives:
         if not each.is_gap_measured:
             said.append(
-                f"{plain(each.name or each.format)}: the space over the top bars was not measured; it was taken from "
-                "the table of box sizes."
+                f"{plain(each.name or each.format)}: the gap over the top bars was not measured; a default from the "
+                "table of box sizes was used."
             )
     counts = [
         f"{line.item.title} for {plain(line.hives.name or line.hives.format)}: {line.arithmetic}"
@@ -188,7 +188,7 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
         row = fact("mix.drying_days")
         said.append(f"Packed boards dry {row.number} days before they can be lifted ({row.cite}).")
     if "unassembled kit" in forms:
-        said.append("Unassembled kits come with screws and staples; glue is not in them.")
+        said.append("Unassembled kits come with screws and staples; glue is not included.")
     if shop.goods.paint is not None and any(_walled() & set(p.parts) for p in quote.products):
         kits = "; unassembled kits come bare" if "unassembled kit" in forms else ""
         said.append(f"Painted outside only, {shop.goods.paint.coats} coats of {plain(shop.goods.paint.what)}{kits}.")
@@ -288,7 +288,7 @@ def quote_section(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...]
     remarks = [remark for quote in quotes for remark in quote.remarks]
     blocks = (
         KeyValues(tuple(summed.items())),
-        Heading("Who bears what", 3),
+        Heading("Share of each customer", 3),
         KeyValues(tuple(borne.items())),
         Bullets(tuple(remarks)),
     )

@@ -56,11 +56,11 @@ _TICK = "[ ]"
 _BLANK = "______________"
 MITES = "Mite treatment: follow the product label and local rules."
 _LOOK = (
-    "Untouched: the bees are still below, on their own stores. Close up; nothing is to be done.",
-    "Started: they are at the sugar. Close up, and come again on the next mild day.",
-    "Nearly gone: lay cakes now, over the bees, as told below, on a day without wind; be quick.",
-    "No sound at a knock, and no warmth under the cover: note it. Close the entrance against robbing, and let the "
-    "colony be looked at for disease before anything of it is used again.",
+    "Untouched: the bees are still below, on their own stores. Close up; nothing to do.",
+    "Started: the bees are at the sugar. Close up, and check again on the next mild day.",
+    "Nearly gone: lay cakes over the bees now, as listed below, on a calm day. Work quickly.",
+    "No sound at a knock, and no warmth under the cover: write it down. Close the entrance against robbing, and have "
+    "the colony checked for disease before you use any of its equipment again.",
 )
 
 
@@ -117,17 +117,17 @@ def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
         Paragraph("Date ______________     Outside ________     By ______________________"),
         Heading("Guard day", 2),
         Paragraph(
-            f"Before mice move in, as nights turn cold: {day}. Look inside first, down to the floor: a mouse shut in "
-            f"is worse than none shut out. A slot of {slot.value} keeps out most mice [{slot.cite}]; others say that "
-            f"they pass {contrary.value} [{contrary.cite}]."
+            f"Before mice move in, as nights turn cold: {day}. Look inside first, down to the floor: a mouse trapped "
+            f"inside is worse than no guard. A slot of {slot.value} stops most mice [{slot.cite}]; others say that "
+            f"mice pass {contrary.value} [{contrary.cite}]."
         ),
         *([] if not _made(sheet) else [Paragraph(f"Guards of this batch: {_made(sheet)}.", small=True)]),
         Heading("In January", 2),
         Bullets(_LOOK),
         KeepTogether((Heading("Cakes to top up with", 2), *_cakes(sheet, unit))),
         Paragraph(
-            "Clear snow and dead bees off every entrance, the upper one too, and leave a board leaning before it where "
-            f"snow drifts. {MITES}"
+            "Clear snow and dead bees from every entrance, the upper one too. Where snow drifts, lean a board in front "
+            f"of it. {MITES}"
         ),
         _hives(sheet),
         *_more(sheet),
@@ -152,8 +152,8 @@ def _made(sheet: Apiary) -> str:
 def _cakes(sheet: Apiary, unit: str) -> list[Block]:
     columns = (
         Column("hives", weight=4),
-        Column("over the sugar as packed", weight=4),
-        Column("once it is gone", weight=3),
+        Column("over the sugar when packed", weight=4),
+        Column("once the sugar is gone", weight=3),
         Column("cakes that fit, side by side", weight=7),
     )
     return [Table(columns, tuple(_cake_row(each, unit) for each in sheet.rounds))]
@@ -162,7 +162,7 @@ def _cakes(sheet: Apiary, unit: str) -> list[Block]:
 def _cake_row(each: Round, unit: str) -> tuple[str, ...]:
     name, top = plain(each.name), each.topup
     if top is None:
-        return name, "", "", "no rim of this batch makes room; use a feeding shim"
+        return name, "", "", "no rim of this batch has room; use a feeding shim"
     left = "not packed here" if top.left is None else f"{top.left.text(unit)} free"
     own = " of your own" if each.hives.form == "empty" and top.lies_on == "the mesh" else ""
     if not top.cakes:
@@ -191,7 +191,7 @@ def _hives(sheet: Apiary) -> Table:
 
 def _more(sheet: Apiary) -> list[Block]:
     rest = sheet.hives - _MOST_ROWS
-    return [] if rest <= 0 else [Paragraph(f"And {rest} more hives: copy this page for them.")]
+    return [] if rest <= 0 else [Paragraph(f"And {rest} more hives: copy this page for these.")]
 
 
 SEASON_FORMAT = "woodshop-season/1"
@@ -220,8 +220,8 @@ def season_of(
 ) -> Season:
     """The season of a batch.
 
-    `table` is length and width of a table, else the usual; `tables` is how many there are, else up to four are told.
-    `guard_day` is the day that guards go on, left to be written in where it is not given.
+    `table` is length and width of a table, else the usual; `tables` is how many there are, else up to four are listed.
+    `guard_day` is the day that guards go on, left blank to fill in where it is not given.
     Raises InputError for a board that is larger than the table.
     """
     station = station_of(batch, units, table or usual_table(), tables or 4)
@@ -257,7 +257,7 @@ def season_section(season: Season, folder: Path) -> Section:
         blocks.append(
             Paragraph(
                 f"{station.boards} boards: {_mass(mix.sugar, 2, unit)} of sugar, {bags}, {water} of water, {vinegar} "
-                f"of vinegar, {mix.bowls} bowls; {_mass(station.weight, 1, unit)} to lift in all"
+                f"of vinegar, {mix.bowls} bowls; {_mass(station.weight, 1, unit)} to lift in total"
             )
         )
         blocks.append(Bullets(tuple(map(_turn_words, season.turns))))
@@ -266,7 +266,7 @@ def season_section(season: Season, folder: Path) -> Section:
         Bullets(tuple(_carton_words(each, unit) for each in season.parcels if each.ordered)),
         Heading("Rounds", 3),
         Bullets(tuple(f"{plain(sheet.name)}: {sheet.hives} hives" for sheet in season.sheets)),
-        Heading("What was not given", 3),
+        Heading("Defaults: values you did not set", 3),
         Bullets(tuple(f"{name} {value} [{source}]" for name, value, source in season.defaults)),
     ]
     data: Data = {
@@ -312,7 +312,7 @@ def _carton_words(parcel: Parcel, unit: str) -> str:
 def _turn_words(turn: Turn) -> str:
     tables = "1 table" if turn.tables == 1 else f"{turn.tables} tables"
     loads = "one load" if turn.loads == 1 else f"{turn.loads} loads"
-    return f"{tables}: {loads}, {turn.days_least} to {turn.days_most} days, {turn.backs} flat backs"
+    return f"{tables}: {loads}, {turn.days_least} to {turn.days_most} days, {turn.backs} backing boards"
 
 
 def _defaults(
@@ -326,7 +326,7 @@ def _defaults(
         yield "days to dry", f"{least.value} to {most.value}", most.cite
     yield from ((row.key, row.value, row.cite) for row in density_rows())
     if guard_day is None:
-        yield "guard day", "left to be written in", "it differs by place: before mice move in"
+        yield "guard day", "left blank to fill in", "it differs by place: before mice move in"
 
 
 # ---- the station -------------------------------------------------------------------------------------
@@ -373,11 +373,11 @@ def _station_json(station: PackingStation, turns: Sequence[Turn], unit: str) -> 
 
 
 def _packing_blocks(season: Season) -> tuple[Block, ...]:
-    columns = (Column("taken for granted", weight=3), Column("value", weight=2), Column("source", weight=6))
+    columns = (Column("default", weight=3), Column("value", weight=2), Column("source", weight=6))
     return (
         *([] if season.station is None else _station_blocks(season.station, season)),
         *_carton_blocks(season.parcels, season.batch),
-        Heading("What was not given", 2),
+        Heading("Defaults: values you did not set", 2),
         Table(columns, season.defaults, small=True),
     )
 
@@ -388,7 +388,7 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
     table = " x ".join(each.text(unit) for each in station.table)
     sizes = (
         Column("boards for", weight=5),
-        *(Column(word, Align.RIGHT, weight=3) for word in ("boards", "one takes", "to lift, each", "to lift in all")),
+        *(Column(word, Align.RIGHT, weight=3) for word in ("boards", "one takes", "to lift, each", "to lift in total")),
     )
     rows = [
         (
@@ -413,7 +413,7 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
     water = f"{_litres(mix)} L" if unit == "mm" else f"{_gallons(mix)} US gal"
     mixed = (
         f"{station.bags} bags of {_bag(station, unit)}; {water} of water; {spoons(mix.vinegar_tablespoons)} of white "
-        f"vinegar; {mix.bowls} bowls. The mix is told in the packet, bowl by bowl."
+        f"vinegar; {mix.bowls} bowls. The packet has the mix, bowl by bowl."
     )
     return [
         Heading("The packing station", 1),
@@ -421,7 +421,7 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
             (
                 ("boards to pack", str(station.boards)),
                 ("sugar", weight(mix.sugar, unit)),
-                ("to lift in all", weight(station.weight, unit)),
+                ("to lift in total", weight(station.weight, unit)),
                 ("tables for all at once", str(len(station.tables))),
             )
         ),
@@ -431,13 +431,13 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
         Heading("Tables and days", 2),
         Table(turns, tuple(turned)),
         Paragraph(
-            f"Tables {table}, boards side by side in rows of like ones, each on a flat back of its own that stays "
+            f"Tables {table}, boards side by side in rows of like ones, each on its own backing board that stays "
             f"under it until it is hard, a day or two. Boards to a table: "
             f"{', '.join(str(sum(row.boards for row in rows)) for rows in station.tables)}.",
             small=True,
         ),
         Paragraph(
-            "To lift: sugar and water fresh, wood and mesh; the flat back and screws are not counted. An estimate.",
+            "To lift: sugar and water fresh, wood and mesh, without backing board and screws. An estimate.",
             small=True,
         ),
         caution_box("lifting"),
@@ -495,16 +495,16 @@ def _carton_blocks(parcels: tuple[Parcel, ...], batch: Batch) -> list[Block]:
         mass = weight(each.weight, unit) if each.is_weighed else "not known"
         rows.append((what, each.form, str(each.ordered or ""), mass, size, *numbers))
     missing = sorted({material for each in parcels for material in each.uncounted})
-    left_out = f" No density is known of {', '.join(missing)}: not counted." if missing else ""
+    left_out = f" No density is known for {', '.join(missing)}: not counted." if missing else ""
     return [
         Heading("Cartons", 1),
         Table(columns, tuple(rows), tuple(n for n, each in enumerate(parcels) if each.ordered)),
         Paragraph(
-            f"One to a carton. The size holds the thing alone, rounded up to {mark.text(unit)} (finer in season.json): "
-            "add what you pad it with, and weigh one packed carton before you buy postage. Weights are estimates by "
+            f"One to a carton. The size fits the item alone, rounded up to {mark.text(unit)} (finer in season.json). "
+            "Add room for padding, and weigh one packed carton before you buy postage. Weights are estimates from "
             f"density, without screws, glue, shavings and carton.{left_out} Strips lie within the walls, under the "
-            "board where it is packed. An unassembled kit lies in layers, thickest below; what has no walls is told as "
-            "one. Strong rows are ordered in that form.",
+            "board if it is packed. An unassembled kit lies in layers, thickest at the bottom; items without walls "
+            "count as one. Bold rows are ordered in that form.",
             small=True,
         ),
     ]

@@ -80,9 +80,7 @@ def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
 
 def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
     """Blocks (entry, sheet) in two columns or across both, each on the first page with room; pages headed by `title`.
-
-    Raises ValueError when a block is larger than a page has room.
-    """
+    Raises ValueError when a block is larger than a page has room."""
     room = room_on(size, bool(banner))
     half = (room.wide - _GUTTER) / 2
     top = size[1] - STYLE.margin - _HEAD - (STYLE.banner_height if banner else 0.0)

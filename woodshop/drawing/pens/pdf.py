@@ -44,10 +44,7 @@ _BEGINNING = 60.0  # points of text or table that must stand below its heading
 
 
 def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
-    """The document as a PDF file's bytes, on "letter" or "a4" paper.
-
-    Raises ValueError for another paper.
-    """
+    """The document as a PDF file's bytes, on "letter" or "a4" paper. Raises ValueError for another paper."""
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}; wanted one of {', '.join(PAPERS)}")
     register()

@@ -312,7 +312,9 @@ def _run_words(part: Part, run: list[Cut], unit: str) -> str:
         return words
     pitch = pitch_of(run).text(unit)
     name = run[0].name
-    return f"{len(run)} x {words.replace(f'{name}, ', f'{name}, each {pitch} from the next, ', 1)}; that of the first"
+    return (
+        f"{len(run)} x {words.replace(f'{name}, ', f'{name}, each {pitch} from the next, ', 1)}; position of the first"
+    )
 
 
 def _stretches(low: Length, high: Length, full: Length, is_round: bool, from_far: bool) -> list[tuple[Length, Length]]:

@@ -1,4 +1,4 @@
-"""The bee-space gauge: a stepped piece of scrap, its steps the limits that the checks use."""
+"""The bee-space gauge: a stepped piece of scrap; its steps are the limits that the checks use."""
 
 from typing import Annotated
 
@@ -16,7 +16,7 @@ from woodshop.units.lengths import ZERO, Length
 def bee_space_gauge(
     setting: Setting,
     *,
-    gauges: Annotated[int, Param("how many gauges", None, "1", "200", source=PRACTICE)] = 1,
+    gauges: Annotated[int, Param("number of gauges", None, "1", "200", source=PRACTICE)] = 1,
     step: Annotated[Length, Param("length of a step", "gauge.step", "1/2", "3")],
     handle: Annotated[Length, Param("length of the handle", "gauge.handle", "1", "8")],
     width: Annotated[Length, Param("width of the gauge", "gauge.width", "1/2", "3")],
@@ -39,7 +39,7 @@ def bee_space_gauge(
                 "bee-space gauge",
                 f"wood {say(wood)} thick",
                 f"wood thicker than the last step, {say(thickest)}",
-                "Leave the gauge out of this batch, or make it in one with 3/4 in wood.",
+                "Remove the gauge, or make it in a batch with 3/4 in wood.",
             )
         )
     cuts = tuple(
@@ -54,9 +54,9 @@ def bee_space_gauge(
         steps=(
             "Cut the steps into the end of a stick at least a foot long, each from the tip on: "
             + ", ".join(f"{say(step * (n + 1))} long and {say(cuts[n].depth)} deep" for n in reversed(range(len(cuts))))
-            + ". Cut the gauge off last: never hold a piece this short at a blade.",
+            + ". Cut the gauge off last. Never hold a piece this short at a blade.",
             "Sand each step down to its thickness, and try it with a caliper or against a drill bit of that size.",
-            "Write the size on each step, and seal the wood, so that it stays.",
+            "Write the size on each step, and seal the wood, so that it keeps its size.",
             "Lay a straightedge over the box, and push the tip under it onto the top bars: "
             + "; ".join(f"{say(thick)} {means}" for thick, means in steps)
             + ".",

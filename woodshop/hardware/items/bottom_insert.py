@@ -1,4 +1,4 @@
-"""The bottom insert: a loose insert of fluted plastic under a screened bottom."""
+"""The insert under a screened bottom board: a loose sheet of fluted plastic."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -15,7 +15,8 @@ from woodshop.units.lengths import ZERO, Length, inch
 
 
 def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The play between the insert and the frame of the bottom, as they stand; and that keepers differ on closing."""
+    """Checks the play between the insert and the frame of the bottom board, and notes that beekeepers disagree on
+    closing."""
     (insert,) = made.named("insert")
     sides, ends = made.named("bottom side"), made.named("bottom end")
     room = (
@@ -31,9 +32,9 @@ def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Itera
             Severity.NOTE,
             address,
             "a bottom closed for winter",
-            f"what suits your place: others leave it open ({open_bottom.what.rstrip('.').lower()})",
+            f"what works locally; others leave it open ({open_bottom.what.rstrip('.').lower()})",
             open_bottom.cite,
-            "Ask a local club; the insert slides out again.",
+            "Ask a local club. The insert slides out again.",
         )
     ]
     if min(room) < row.length:
@@ -44,7 +45,7 @@ def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Itera
             f"{setting.say(min(room))} of play at one side of the insert",
             f"at least {setting.wording.quoted(row.value)} at each side",
             row.cite,
-            "Give more play, or measure the opening again.",
+            "It jams when wet or dirty. Give it more play, or measure the opening again.",
         )
 
 
@@ -94,9 +95,9 @@ def bottom_insert(
             f"Cut the sheet {say(insert.length)} along the flutes by {say(insert.width)} across them, with a "
             "knife along a straightedge.",
             "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
-            "Slide it in under the screen with the flutes running front to back; it must move freely. "
-            f"Pushed to one side, try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
-            "Take it out when bees fly freely in spring; a film of oil on it turns it into a board for counting mites.",
+            "Slide it in under the screen with the flutes running front to back. It must move freely. "
+            f"Push it to one side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
+            "Remove it when bees fly freely in spring. With a film of oil it serves as a board for counting mites.",
         ),
         facts=(
             Spec("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),
@@ -107,7 +108,7 @@ def bottom_insert(
 
 
 def _bottom(setting: Setting, long: Length, wide: Length) -> list[Placed]:
-    """The frame of the user's screened bottom round the opening."""
+    """The frame of the user's screened bottom board around the opening."""
     box, t, high = setting.box, setting.wood, inch(1)
     x, y = (box.length - long) / 2, (box.width - wide) / 2
     side = Part("bottom side", EXISTING, long + t * 2, high, t)

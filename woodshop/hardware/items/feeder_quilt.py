@@ -1,4 +1,4 @@
-"""The feeder as a quilt: an empty top feeder that the keeper has, its wells filled with shavings. Nothing is made."""
+"""A feeder as a quilt: the beekeeper's empty top feeder with shavings in its wells. Nothing is made."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -13,20 +13,20 @@ from woodshop.reference.materials import EXISTING, SHAVINGS
 from woodshop.shape.part import Assembly, Cut, Face, Part, Placed, Pose, Rectangle, Role, Spec
 from woodshop.units.lengths import ZERO, Length
 
-_TAKEN = "taken, not measured"
+_TAKEN = "default, not measured"
 
 
 def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """That the wells were measured; and what a solid floor means."""
+    """Checks that the wells were measured, and notes what a solid floor means."""
     yield from [
         Finding(
             "feeder-floor-is-solid",
             Severity.NOTE,
             address,
-            "the wells have solid floors: damp air reaches the shavings only over their rims",
-            "a floor that breathes, where there is much moisture",
+            "the wells have solid floors, so damp air reaches the shavings only over their rims",
+            "a floor that breathes, in damp places",
             "common practice, no source",
-            "Feel the shavings at midwinter; a quilt box with a cloth floor takes up more.",
+            "Wet shavings do not insulate. Check them at midwinter; a quilt box with a cloth floor takes up more.",
         )
     ]
     if any(_TAKEN in each.value for each in made.facts):
@@ -35,10 +35,10 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterat
             "wells-not-measured",
             Severity.WARNING,
             address,
-            "the wells of the feeder were not measured; the shavings are reckoned for a usual one",
+            "the feeder's wells were not measured; the amount of shavings is for a usual feeder",
             "length, width and depth of a well",
             row.cite,
-            "Measure one feeder, and give well_length, well_width and well_depth.",
+            "You may buy too little. Measure one feeder and set well_length, well_width and well_depth.",
         )
 
 
@@ -69,7 +69,7 @@ def feeder_quilt(
     ] = None,
     passage: Annotated[Length, Param("bees' passage between two wells", "feeder.passage", "1/4", "4")],
 ) -> Assembly:
-    """The wells of a top feeder, filled to the brim with dry shavings.
+    """The wells of a top feeder, filled to the top with dry shavings.
 
     +-----------------------+
     |~~~~~~~~~| || |~~~~~~~~|   ~~ shavings in the wells
@@ -88,7 +88,7 @@ def feeder_quilt(
             Problem(
                 f"feeder quilt for {box.name}",
                 f"{wells} wells of {setting.say(long)} x {setting.say(wide)}, {setting.say(passage)} apart",
-                f"wells that lie within {setting.say(box.length)} x {setting.say(box.width)}",
+                f"wells that fit within {setting.say(box.length)} x {setting.say(box.width)}",
                 "Measure the wells of one feeder again.",
             )
         )
@@ -112,8 +112,8 @@ def feeder_quilt(
         ),
         steps=(
             "Wash out the feeder and let it dry; nothing sweet may be left in it.",
-            "Close the way from the bees' passage into the wells, where they can climb over, with a strip of "
-            "1/8 in mesh. Gloves for the mesh.",
+            "Close the opening from the bees' passage into the wells with a strip of 1/8 in mesh. Wear gloves for "
+            "the mesh.",
             f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {setting.say(deep)} deep.",
             "Leave the passage free, and prop the cover so that damp air can leave.",
         ),

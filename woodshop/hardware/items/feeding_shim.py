@@ -1,4 +1,4 @@
-"""The feeding shim: a plain shim on the hive, that makes room for a cake of sugar in midwinter."""
+"""The feeding shim: a plain rim on the hive that makes room for a cake of sugar in midwinter."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -18,7 +18,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The room over the cake, measured on the placed rim and cake."""
+    """Checks the room over the cake, measured on the placed rim and cake."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")
@@ -29,9 +29,9 @@ def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterat
         Severity.ERROR if room < ZERO else Severity.WARNING,
         address,
         f"{setting.say(room)} over the cake",
-        f"at least {setting.wording.quoted(row.value)}, so that bees get over it",
+        f"at least {setting.wording.quoted(row.value)}, so that bees can walk over it",
         row.cite,
-        f"Make the rim {setting.say(row.length - room)} taller, or a thinner cake.",
+        f"Make the rim {setting.say(row.length - room)} taller, or the cake thinner.",
     )
 
 
@@ -50,13 +50,13 @@ def feeding_shim(
     setting: Setting,
     *,
     height: Annotated[
-        Length | None, Param("height of the rim", None, "3/4", "6", source="worked out from the cake and its head room")
+        Length | None, Param("height of the rim", None, "3/4", "6", source="calculated from the cake and its head room")
     ] = None,
     cake: Annotated[Length, Param("thickness of the cake", "sugar.block_thickness", "1/2", "4")],
     cake_length: Annotated[Length, Param("length of the cake", "sugar.block_length", "3", "18")],
     cake_width: Annotated[Length, Param("width of the cake", "sugar.block_width", "3", "16")],
 ) -> Assembly:
-    """Four walls without floor or entrance; the cake lies on the top bars, over the bees.
+    """Four walls without floor or entrance. The cake lies on the top bars, over the bees.
 
     +--------------------+
     |   +-----------+    |  head room over it
@@ -66,7 +66,9 @@ def feeding_shim(
     box, inside, say = setting.box, setting.inside, setting.say
     if cake_length > inside.long or cake_width > inside.wide:
         given = f"a cake {say(cake_length)} x {say(cake_width)} in a rim {say(inside.long)} x {say(inside.wide)} inside"
-        raise InputError(Problem(f"feeding shim for {box.name}", given, "a cake that goes in", "Make smaller cakes."))
+        raise InputError(
+            Problem(f"feeding shim for {box.name}", given, "a cake that fits inside", "Make smaller cakes.")
+        )
     needed = cake - box.gap + fact("rim.head_room").length
     high = height if height is not None else setting.wall_height(needed, f"a cake {say(cake)} thick on {box.name}")
     walls = four_walls(setting, high, ("side", "end", "end"))

@@ -27,7 +27,7 @@ from woodshop.units.lengths import ZERO, Length, inch
 
 @item("fondant rim", title="Fondant board rim", on_rim=True, place=BOARD_PLACE, board_part=BoardPart.RIM)
 def fondant_rim(setting: Setting) -> Assembly:
-    """A rim as wide and long as the box, unless told otherwise, with the upper entrance centred in its front end.
+    """A rim the size of its box, by default, with the upper entrance centered in its front end.
 
        side
      +-----------------------------+
@@ -60,7 +60,7 @@ def fondant_rim(setting: Setting) -> Assembly:
             Space(
                 "head room",
                 setting.inside.over(setting.mesh_top + setting.depth, height),
-                "bees cross over the sugar, and moist air leaves; burr comb is expected once they build",
+                "bees cross over the sugar, and moist air leaves; expect burr comb once they build",
             ),
             *(
                 Space(void.name, void.over(setting.mesh_top, height), "kept free of sugar: the way of bees and of air")
@@ -107,7 +107,7 @@ def _sugar(setting: Setting) -> Placed:
 
 
 def screws_per_corner(height: Length) -> int:
-    """As the table says in a low wall, one more for every further inch and a half: common practice, no source."""
+    """The number from the table for a low wall, plus one for each further 1 1/2 in: common practice, no source."""
     return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
 
 
@@ -125,9 +125,9 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CornerScrews:
-    """The screws of one corner: they go through the wall of this name into the other, at these heights.
+    """The screws of one corner: they go through the named wall into the other, at these heights.
 
-    `from_corner` is from the outer end of that wall to their middles.
+    `from_corner` is the distance from the outer end of that wall to their centers.
     """
 
     through: str
@@ -137,7 +137,7 @@ class CornerScrews:
 
 
 def corner_screws(setting: Setting, height: Length) -> CornerScrews:
-    """Where the screws go at a corner of walls of this height: evenly spaced, in the middle of the other wall."""
+    """The positions of the screws at a corner of walls of this height: evenly spaced, centered in the other wall."""
     through, into = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
     count = screws_per_corner(height)
     heights = tuple(height * (2 * n + 1) / (2 * count) for n in range(count))
@@ -145,7 +145,7 @@ def corner_screws(setting: Setting, height: Length) -> CornerScrews:
 
 
 def screw_step(setting: Setting, height: Length) -> str:
-    """How the corners are glued and screwed: how many, which, and the pilot holes."""
+    """The step for gluing and screwing the corners: number, size and pilot holes of the screws."""
     screw, corner = setting.corner_screw, corner_screws(setting, height)
     drill, outer = screw.pilot, corner.through
     pilot = "pilot holes first" if drill is None else f"pilot holes {setting.wording.on_drill(drill)} dia. first"
@@ -193,7 +193,7 @@ def _steps(setting: Setting) -> tuple[str, ...]:
 
 
 def _box_steps(setting: Setting) -> tuple[str, ...]:
-    """What is left to do where a shallow box on hand serves as the rim."""
+    """The steps if a shallow box on hand is used as the rim."""
     board, say = setting.board, setting.say
     return (
         f"Take a sound shallow box {say(setting.height)} high that sits on the boxes; scrape it clean.",
@@ -205,7 +205,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 
 
 def squaring_step(setting: Setting) -> str:
-    """How four glued walls are tried for square: by their two diagonals, in figures."""
+    """The step for checking four glued walls for square, by their two diagonals."""
     return (
         "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals, about as in the "
         f"table, must be equal within {setting.say(setting.mark)}. Push the longer one in until they are"
@@ -229,17 +229,17 @@ def _facts(setting: Setting) -> tuple[Spec, ...]:
 
 
 def _flip(setting: Setting) -> tuple[Spec, ...]:
-    """At which density another board width would be needed, or would do."""
+    """The density at which another board width would be needed, or enough."""
     board, base = setting.board, setting.mesh_top + setting.board.head_room
     if board.height is not None or board.ripped or board.made_of != "boards":
         return ()
     facts = []
     room = setting.height - base
     flip = density_at_depth(setting.sugar, room, setting.sugar_area)
-    facts.append(Spec("a taller rim if it packs below", str(flip)))
+    facts.append(Spec("use a taller rim below", str(flip)))
     lower = [w for w in setting.widths if w < setting.height and w > base]
     if lower:
         flip = density_at_depth(setting.sugar, lower[-1] - base, setting.sugar_area)
         if flip <= fact("sugar.density.full_board").density:
-            facts.append(Spec(f"a {setting.say(lower[-1])} rim would do if it packs above", str(flip)))
+            facts.append(Spec(f"a {setting.say(lower[-1])} rim is enough above", str(flip)))
     return tuple(facts)

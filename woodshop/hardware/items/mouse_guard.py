@@ -1,4 +1,4 @@
-"""The checks of a mouse guard, measured on the strip as it stands before the entrance."""
+"""The mouse guard and its checks, measured on the strip in front of the entrance."""
 
 from collections.abc import Iterator
 from itertools import pairwise, product
@@ -35,7 +35,7 @@ from woodshop.units.wording import Wording
 
 
 def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Who passes, what the sources say against each other, and how much of the entrance is left."""
+    """Checks what can pass the guard, where sources disagree, and how much of the entrance is left open."""
     guard = next(p for p in made.placed if p.part.name in ("guard blank", "guard mesh"))
     entrance = next(space.box for space in made.spaces if space.name == OpeningName.ENTRANCE)
     wording, is_mesh = setting.wording, guard.part.material.mesh is not None
@@ -57,7 +57,7 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     worker, skull = fact("opening.worker_easy"), fact("opening.mouse_skull")
     usual, sold, slot = fact("opening.mouse_hole"), fact("opening.mouse_hole.sold"), fact("opening.mouse_slot.contrary")
     given = f"bee holes of {bore.number('mm')} mm ({wording.length(bore)})"
-    drill = wording.quoted(f"Drill {usual.value} or {sold.value}.")
+    drill = wording.quoted(f"Drill {usual.value} or {sold.value} holes.")
     if bore < worker.length:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, given,
@@ -69,23 +69,23 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
             Severity.ERROR if bore >= skull.length else Severity.WARNING,
             address,
             given,
-            wording.quoted(f"{usual.value} to {sold.value}; a mouse's skull is said to be {skull.value} wide"),
+            wording.quoted(f"{usual.value} to {sold.value}; a mouse's skull is about {skull.value} wide"),
             f"{usual.cite}; {skull.cite}",
             drill,
         )
     elif bore >= slot.length:
         yield Finding(
             "mouse-sources-disagree", Severity.NOTE, address, given,
-            f"holes of {wording.quoted(usual.value)} are sold against mice; it is also said that mice pass "
+            f"{wording.quoted(usual.value)} holes are sold against mice; another source says mice pass "
             f"{wording.quoted(slot.value)}",
             f"{usual.cite}; {slot.cite}",
-            "Look for droppings at the first warm spell; no source lets them through mesh of "
+            "Look for droppings on the first warm day. By all sources, mice cannot pass mesh of "
             f"{wording.quoted('1/4 in')}.",
         )  # fmt: skip
 
 
 def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: str) -> Iterator[Finding]:
-    """Rows that the wall above or the floor below leaves less open than a worker needs."""
+    """Finds rows of holes that the wall above or the floor below covers so far that no worker passes."""
     worker = fact("opening.worker_easy")
     rows = sorted({(hole.low[2], hole.high[2]) for hole in holes})
     least = min(min(high, entrance.high[2]) - max(low, entrance.low[2]) for low, high in rows)
@@ -95,15 +95,15 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
         "guard-holes-blocked",
         Severity.WARNING,
         address,
-        f"a row of holes of which {wording.length(max(least, ZERO))} stands before the entrance",
+        f"only {wording.length(max(least, ZERO))} of a row of holes opens into the entrance",
         f"at least {wording.quoted(worker.value)} of every hole, for a worker",
         worker.cite,
-        "Use fewer rows; a guard for an entrance this low is better made of mesh.",
+        "Workers cannot pass these holes. Use fewer rows, or a mesh guard for so low an entrance.",
     )
 
 
 def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) -> Iterator[Finding]:
-    """Steel between neighbouring holes, and between the lowest row and the fold at z = 0."""
+    """Checks the steel between neighboring holes, and between the lowest row and the fold at z = 0."""
     row = fact("guard.web_least")
     webs = [min(hole.low[2] for hole in holes)]
     for axis in (1, 2):
@@ -118,19 +118,20 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
         f"{wording.length(min(webs))} of steel between two holes, or a hole and the fold",
         f"at least {wording.quoted(row.value)}",
         row.cite,
-        "Give a wider pitch or a smaller bore.",
+        "It tears when drilled. Use a wider pitch or smaller holes.",
     )
 
 
 def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Finding]:
-    """What each source says of this mesh: bees that are held, mice that pass, and where the sources disagree."""
+    """What each source says of this mesh: bees held back, mice that pass, and disagreements."""
     name = guard.part.material.size
     said = passages(name)
     held = [each.row for each in said if each.who == "worker" and not each.passes]
     if held:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, wording.quoted(f"{name} mesh: {held[0].what}"),
-            "a mesh that workers pass", held[0].cite, 'Set guard_mesh to "1/2 in" or "1/4 in".',
+            "a mesh that workers pass", held[0].cite,
+            'The guard shuts the hive. Set guard_mesh to "1/2 in" or "1/4 in".',
         )  # fmt: skip
     mice = {each.passes: each.row for each in said if each.who == "mouse"}
     if True in mice:
@@ -140,20 +141,20 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
             Severity.NOTE if other else Severity.ERROR,
             address,
             wording.quoted(f"{name} mesh against mice"),
-            wording.quoted((f"{other.what} Against that: " if other else "a mesh that holds mice: ") + mice[True].what),
+            wording.quoted((f"{other.what} Another view: " if other else "a mesh that stops mice: ") + mice[True].what),
             "; ".join(row.cite for row in (other, mice[True]) if row),
-            wording.quoted("Where mice are small, use 1/4 in mesh, or steel with 9 mm holes."),
+            wording.quoted("A mouse ruins comb all winter. Use 1/4 in mesh, or steel with 9 mm holes."),
         )
     dead = [each.row for each in said if each.who == "dead bee" and not each.passes]
     if dead:
         yield Finding(
             "guard-holds-dead-bees", Severity.NOTE, address, wording.quoted(f"{name} mesh: {dead[0].what}"),
-            "an entrance that is not choked", dead[0].cite, "Rake it out weekly in winter.",
+            "a clear entrance", dead[0].cite, "Dead bees block it. Rake it out weekly in winter.",
         )  # fmt: skip
 
 
 def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> Iterator[Finding]:
-    """Not less open than an old plan's whole entrance."""
+    """Checks that the open area is at least that of the entrance in an old plan."""
     high, long = fact("opening.entrance_height"), fact("opening.entrance_length")
     wanted = high.length * long.length
     clear = guard_clear(guard, entrance)
@@ -164,14 +165,14 @@ def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> 
         Severity.WARNING,
         address,
         f"{wording.area(clear)} left open",
-        f"at least {wording.area(wanted)}, an entrance {wording.quoted(f'{high.value} x {long.value}')}",
+        f"at least {wording.area(wanted)}, as in an entrance {wording.quoted(f'{high.value} x {long.value}')}",
         high.cite,
-        "More holes, a second row, or a wider entrance.",
+        "Bees and air are held back. Drill more holes or a second row, or use a wider entrance.",
     )
 
 
 def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> Iterator[Finding]:
-    """No way round the ends or over the top."""
+    """Checks that there is no gap around the ends or over the top."""
     past = min(entrance.low[1] - guard.box.low[1], guard.box.high[1] - entrance.high[1])
     over = guard.box.high[2] - entrance.high[2]
     if min(past, over) > ZERO:
@@ -179,8 +180,8 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
     yield Finding(
         "guard-leaves-a-way-round", Severity.ERROR, address,
         f"{wording.length(past)} past the ends and {wording.length(over)} over the entrance",
-        "a strip that covers it all round", "geometry",
-        "Give more overlap and lap.",
+        "a guard that covers it all round", "geometry",
+        "Mice get around it. Increase overlap and lap.",
     )  # fmt: skip
 
 
@@ -213,15 +214,22 @@ def mouse_guard(
     ],
     rows: Annotated[
         int | None,
-        Param("rows of bee holes", None, "1", "4", source="as many as the entrance is high", only=("kind", "steel")),
+        Param(
+            "rows of bee holes",
+            None,
+            "1",
+            "4",
+            source="as many as fit the height of the entrance",
+            only=("kind", "steel"),
+        ),
     ] = None,
     gauge: Annotated[Gauge, Param("gauge of the galvanized sheet", "guard.gauge", only=("kind", "steel"))],
     guard_mesh: Annotated[
         MeshName | None,
-        Param("mesh of the guard", None, None, None, source="that of the floors", only=("kind", "mesh")),
+        Param("mesh of the guard", None, None, None, source="as the wire bottom", only=("kind", "mesh")),
     ] = None,
 ) -> Assembly:
-    """A strip of steel with bee holes, or of mesh, for the entrance: as cut, before its foot is folded out.
+    """A strip of steel with bee holes, or of mesh, for the entrance: flat, before its foot is folded out.
 
     +---------------------------------+
     | o              o              o |  fixing holes, on the front of the box
@@ -271,7 +279,7 @@ def mouse_guard(
         "mouse guard",
         f"Mouse guard for {box.name}",
         (guard, wall),
-        spaces=(Space(OpeningName.ENTRANCE, entrance, "the way of the bees, which the guard stands in"),),
+        spaces=(Space(OpeningName.ENTRANCE, entrance, "the bees' entrance, behind the guard"),),
         fasteners=(Fastener(fact("guard.pin").value, fixings, "guard to the front of the box"),),
         steps=_steps(setting, kind, fold, bore, fixings),
         facts=(
@@ -299,7 +307,7 @@ def _steel(
     rows: int | None,
     gauge: str,
 ) -> tuple[Part, Length, tuple[str, ...], int]:
-    """The blank with its holes, its fold above the lower edge, what to know of its holes, and its fixings."""
+    """The blank with its holes and fold, notes on its holes, and its fixings."""
     mark, web = setting.mark, fact("guard.web_least").length
     material = sheet_material("steel", gauge)
     thick = material.thickness or ZERO
@@ -333,14 +341,14 @@ def _steel(
 
 
 def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
-    """`count` places, evenly about the middle."""
+    """`count` positions, evenly spaced about the middle."""
     return [middle + apart * (2 * n - count + 1) / 2 for n in range(count)]
 
 
 def _mesh(
     setting: Setting, wide: Length, high: Length, *, overlap: Length, lap: Length, foot: Length, name: str
 ) -> tuple[Part, Length, tuple[str, ...], int]:
-    """A strip in whole cells, folded along a wire; what to know of it, and its fixings."""
+    """A strip in whole cells, folded along a wire, with notes and fixings."""
     kind = mesh(name)
     along = sheet_side(
         wide, wide + overlap * 4 + kind.pitch * 2, overlap, pitch=kind.pitch, wire=kind.wire, mark=setting.mark
@@ -370,7 +378,7 @@ def _mesh(
 def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int) -> tuple[str, ...]:
     bend = (
         f"Clamp it along the fold, {setting.say(fold)} from the lower edge, between two straight boards, and fold the "
-        "foot outward over the edge, square; of sheet this thin the bend takes up nothing that a tape shows."
+        "foot outward over the edge, square; in sheet this thin, the bend takes up no length you can measure."
         if kind == "steel"
         else f"Fold the foot outward along the wire {setting.say(fold)} from the lower edge, over the edge of a board."
     )
@@ -387,8 +395,9 @@ def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int
     return (
         *cut,
         bend,
-        f"In autumn, before mice move in and with no mouse inside, set the foot on the landing board against the box "
+        "In fall, before mice move in, check that no mouse is inside. Set the foot on the landing board against the "
+        "box "
         f"and pin the upper edge with {fixings} pins.",
         f"Look under the foot and past both ends: {closed_test(setting.unit)}.",
-        "Look weekly in winter: rake out dead bees that lie behind it. Take it off when pollen comes in.",
+        "Check it weekly in winter, and rake out dead bees behind it. Remove it when pollen comes in.",
     )

@@ -13,8 +13,8 @@ from woodshop.units.lengths import Length
 def packing_blocks(
     setting: Setting,
     *,
-    people: Annotated[int, Param("how many people pack at once", None, "1", "40", source=PRACTICE)] = 1,
-    grip: Annotated[Length, Param("block standing above the rim, to draw it by", "block.grip", "1/2", "4")],
+    people: Annotated[int, Param("number of people who pack at once", None, "1", "40", source=PRACTICE)] = 1,
+    grip: Annotated[Length, Param("height of the block above the rim, for pulling it out", "block.grip", "1/2", "4")],
 ) -> Assembly:
     """Blocks from the end of a 2x4, standing on the mesh, taller than the rim.
 
@@ -41,8 +41,8 @@ def packing_blocks(
         placed,
         steps=(
             f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4: mark each, and cut it with a "
-            "hand saw, the long piece clamped. No stop at a power saw: it would trap a piece this short.",
-            "Round the edges and sand the sides, or wrap them in wax paper, so that they draw cleanly.",
+            "hand saw, the long piece clamped. Use no stop at a power saw: it would trap a piece this short.",
+            "Round the edges and sand the sides, or wrap them in wax paper, so that they pull out cleanly.",
             *packing_steps(setting),
         ),
         facts=(
@@ -54,18 +54,18 @@ def packing_blocks(
 
 
 def packing_steps(setting: Setting) -> tuple[str, str]:
-    """How the blocks are set before any sugar is packed, and how they are drawn when all of it is."""
+    """The steps for setting the blocks before packing the sugar, and pulling them out after."""
     way = "front to back" if setting.board.channel == "into the hive" else "along the front"
     return (
         f"Stand three blocks upright on the mesh, end grain down, long side {way}: one at the upper entrance, "
-        "one in each rear corner. They stay until all sugar of the board is in.",
-        "Then draw all three blocks straight up, without rocking them. Look down into the holes: the mesh must be "
+        "one in each rear corner. Leave them in until all the sugar is packed.",
+        "Then pull all three blocks straight up, without rocking them. Look down into the holes: the mesh must be "
         "bare in all three.",
     )
 
 
 def _stand(block: Part, void: Void, setting: Setting) -> Placed:
-    """Upright on the mesh: the grain of the 2x4 runs up, its wide face along the void's long side."""
+    """An upright block: the grain of the 2x4 runs up, its wide face along the void's long side."""
     z = setting.mesh_top
     if void.x1 - void.x0 == block.width:
         return Placed(block, Pose((void.x0, void.y0, z), "+z", "+x", "+y"))

@@ -1,4 +1,4 @@
-"""The quilt box: a rim with a cloth or fine-wire bottom, filled with shavings, that takes up the hive's moisture."""
+"""The quilt box: a rim with a cloth or fine-wire bottom, filled with shavings that absorb the hive's moisture."""
 
 from dataclasses import replace
 from typing import Annotated, Literal
@@ -34,9 +34,9 @@ def quilt_box(
     *,
     height: Annotated[
         Length | None,
-        Param("height of the box", None, "2", "12", source="worked out from shavings, vent holes and skirt"),
+        Param("height of the box", None, "2", "12", source="calculated from shavings, vent holes and skirt"),
     ] = None,
-    floor: Annotated[Literal["cloth", "mesh"], Param("what carries the shavings", source=PRACTICE)] = "cloth",
+    floor: Annotated[Literal["cloth", "mesh"], Param("material that carries the shavings", source=PRACTICE)] = "cloth",
     shavings: Annotated[Length, Param("depth of the shavings", "quilt.shavings_depth", "1", "8")],
     holes: Annotated[
         Literal["none", "two", "four"], Param("vent holes: in the ends, or in all walls", source=PRACTICE)
@@ -121,7 +121,7 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
 
 
 def _screen(wall: Placed, screen: str, centre: Length, *, hole: Length, high: Length, mark: Length) -> Placed:
-    """A square of fine mesh on the back face, past the hole all round, in whole cells, and not over the upper edge."""
+    """A square of fine mesh on the back face, overlapping the hole all round, in whole cells, below the upper edge."""
     kind = mesh(screen)
     side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, pitch=kind.pitch, wire=kind.wire, mark=mark)
     note = f"{side.cells} x {side.cells} cells"

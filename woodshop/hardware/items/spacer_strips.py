@@ -1,4 +1,4 @@
-"""Strips that lie loose on the top bars, across the frames, and carry the wire bottom where it rests on them."""
+"""Loose strips on the top bars, across the frames, that carry the wire bottom."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -39,16 +39,14 @@ def spacer_strips(
     setting: Setting,
     *,
     number: Annotated[
-        int | None, Param("how many strips", None, "2", "12", source="worked out from the sag of the mesh")
+        int | None, Param("number of strips", None, "2", "12", source="calculated from the sag of the mesh")
     ] = None,
     width: Annotated[Length, Param("width of a strip", "strip.width", "3/8", "2")],
     thickness: Annotated[
         Length | None,
-        Param(
-            "thickness of a strip", None, "1/16", "1", source="worked out: within its limits, from the gap and the load"
-        ),
+        Param("thickness of a strip", None, "1/16", "1", source="calculated from the gap and the load"),
     ] = None,
-    sag: Annotated[Length, Param("sag of the mesh that is left", "strip.sag_limit", "1/64", "1/8")],
+    sag: Annotated[Length, Param("allowed sag of the mesh between strips", "strip.sag_limit", "1/64", "1/8")],
     play: Annotated[Length, Param("strip shorter than the box inside, each end", "strip.play", "0", "1/2")],
 ) -> Assembly:
     """Loose strips across the frames, clear of the channel and the corner vents.
@@ -70,7 +68,7 @@ def spacer_strips(
                 f"spacer strips for {box.name}, thickness",
                 say(thickness),
                 f"a whole number of {say(fine)}, a small part of the smallest mark on the tape ({say(setting.mark)})",
-                'Give a thickness that can be measured, or the finer mark that you set: mark = "1/32 in" under [saw].',
+                'Give a thickness that can be measured, or a finer mark: mark = "1/32 in" under [saw].',
             )
         )
     count = number if number is not None else _count(setting, width, sag)
@@ -103,13 +101,13 @@ def spacer_strips(
 
 
 def finest(setting: Setting) -> Length:
-    """The finest step of a strip's thickness: a quarter of the tape's smallest mark, a fifth of a millimetre's."""
+    """The finest step of a strip's thickness: a quarter of the tape's smallest mark, or a fifth of a millimeter."""
     return setting.mark / _parts(setting)[-1]
 
 
 def usual_width(wood: Length) -> Length:
-    """The width of strips that nobody gave: the row's, or the thickness of wood that is about as thick, so that strips
-    are ripped from the boards of the rim."""
+    """The default width of strips: from the table, or the thickness of wood about as thick, so that strips can be
+    ripped from the boards of the rim."""
     width = fact("strip.width").length
     return wood if abs(wood - width) <= _NEAR_WIDTH else width
 
@@ -121,28 +119,29 @@ def _parts(setting: Setting) -> tuple[int, ...]:
 
 @dataclass(frozen=True, slots=True)
 class ThicknessLimits:
-    """How thick strips may be. At most the gap and the mesh's height in the rim: thicker, they bow it or lift the rim.
+    """The limits of the thickness of strips. Most: the gap plus the mesh's height in the rim; thicker strips bow the
+    mesh or lift the rim.
 
-    At least so that the mesh comes to rest on them, and then still leaves bees their room over the bars; None where no
-    strip that does not lift the mesh leaves so much.
+    Least: the mesh sags onto them and still leaves bees their room over the bars; None if no thickness does that
+    without lifting the mesh.
     """
 
     least: Length | None
     most: Length
 
     def hold(self, thick: Length) -> bool:
-        """Whether a strip so thick is within them."""
+        """Whether a thickness is within the limits."""
         return self.least is not None and self.least <= thick <= self.most
 
     def words(self, setting: Setting) -> str:
-        """The limits for people, on the finest parts of a mark that are cut to, rounded inward."""
+        """The limits as text, on the finest usable parts of a mark, rounded inward."""
         fine = finest(setting)
         most = setting.say(self.most.down_to(fine))
         return f"at most {most}" if self.least is None else f"{self.least.up_to(fine).number(setting.unit)} to {most}"
 
 
 def strip_room(setting: Setting) -> Length:
-    """From the top bars to the mesh before it sags: the least gap and the mesh's height in the rim."""
+    """The room from the top bars to the unloaded mesh: the least gap plus the mesh's height in the rim."""
     return setting.box.gap + max(setting.mesh_low, ZERO)
 
 
@@ -162,9 +161,9 @@ def _refuse_no_room(setting: Setting) -> None:
 
 
 def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLimits:
-    """The limits of strips whose middles lie there, in the hive with the least gap; to 1/64 in or 1/10 mm.
+    """The limits of strips with these centers, in the hive with the least gap; to 1/64 in or 1/10 mm.
 
-    The thinner a strip, the lower the mesh comes: so the least is found by halving.
+    Thinner strips let the mesh sag lower, so the least is found by bisection.
     """
     room, spans = strip_room(setting), spans_between(setting, middles)
     wanted = fact("bee_space.amber_least").length
@@ -184,11 +183,11 @@ def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLi
 
 
 def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = True) -> Length:
-    """The thickness to cut to: inside the limits, as near their middle as the marks allow.
+    """The thickness to cut: within the limits, as close to their middle as the marks allow.
 
-    On a mark of the tape, where one leaves on both sides what a saw may be off; else on the half or quarter mark that
-    leaves most. Strips that are not ripped on edge are lattice as it is sold, where that is within the limits. With no
-    thickness that leaves the bees room, the thickest that does not lift the mesh.
+    On a mark of the tape, if that leaves the saw's tolerance on both sides; else on the half or quarter mark that
+    leaves most. Strips not ripped on edge are lattice as sold, if within the limits. If no thickness leaves bees their
+    room, the thickest that does not lift the mesh.
     """
     least, most = limits.least, limits.most
     usual = fact("strip.thickness").length
@@ -211,22 +210,22 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
 
 
 def spans_between(setting: Setting, middles: Sequence[Length]) -> tuple[Length, ...]:
-    """What the mesh spans: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    """The spans of the mesh: from the front wall to the first strip, from strip to strip, and to the back wall."""
     edges = [setting.inside.x0, *sorted(middles), setting.inside.x1]
     return tuple(b - a for a, b in pairwise(edges))
 
 
 def mesh_on(setting: Setting, spans: Sequence[Length], clear: Length = ZERO) -> FreshMesh:
-    """The fresh board's mesh over these spans, as an estimate: all its damp sugar on the floor that it covers.
+    """The fresh mesh of the board over these spans, estimated: all its damp sugar on the area it covers.
 
-    `clear` is how far strips lie below the mesh before it sags; strips that would lift it touch it.
+    `clear` is the distance of the strips below the unloaded mesh; strips that would lift it count as touching.
     """
     below = [max(float(clear.inches), 0.0)] * (len(spans) - 1)
     return mesh_over(setting, spans, below)
 
 
 def mesh_over(setting: Setting, spans: Sequence[Length], below: Sequence[float]) -> FreshMesh:
-    """The same over strips that lie so far below it in in, each its own."""
+    """The same over strips at these distances below it, in inches, one for each strip."""
     dry = setting.sugar
     pressure = pressure_of(dry, setting.damp - dry, setting.sugar_area)
     free = float(min(setting.inside.long, setting.inside.wide).inches)  # the shorter wires carry a mesh on no strip
@@ -240,10 +239,8 @@ def _solved(wire: Wire, pressure: float, spans: tuple[float, ...], below: tuple[
 
 
 def _count(setting: Setting, width: Length, sag: Length) -> int:
-    """The fewest strips, two at least, that hold the sag where they can lie; else those that leave the least.
-
-    Raises InputError when not even two fit, and when the wires would be bent for good.
-    """
+    """The fewest strips, at least two, that keep the sag within its limit; else the number with the least sag. Raises
+    InputError if not even two fit, or if the wires would bend permanently."""
     meshes: dict[int, FreshMesh] = {}
     for count in range(2, _MOST + 1):
         try:
@@ -264,17 +261,15 @@ def _count(setting: Setting, width: Length, sag: Length) -> int:
             f"spacer strips for {setting.box.name}",
             f"{setting.wording.mass(setting.sugar)} of sugar on {setting.board.mesh} mesh with wire "
             f"{setting.say(setting.mesh.wire)}",
-            f"a sag of at most {setting.say(sag)}; with {best} strips, all that there is room for, {why}",
+            f"a sag of at most {setting.say(sag)}; with {best} strips, the most that fit, {why}",
             "Use a stiffer mesh, pack less sugar, or allow more sag.",
         )
     )
 
 
 def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, ...]:
-    """Where each strip's front face lies: evenly over the inside, then moved clear of channel and vents.
-
-    Raises InputError when that many strips do not fit between them.
-    """
+    """The position of each strip's front face: evenly spaced, then moved clear of channel and vents. Raises InputError
+    if that many strips do not fit between them."""
     inside, voids = setting.inside, setting.voids
     first, last = voids[0].x1, voids[1].x0 - width
     run = inside.x1 - inside.x0
@@ -292,7 +287,8 @@ def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, .
             Problem(
                 f"spacer strips for {setting.box.name}",
                 f"{count} strips {setting.say(width)} wide",
-                f"strips a strip's width apart in the {setting.say(last + width - first)} between channel and corner "
+                f"strips at least a strip's width apart in the {setting.say(last + width - first)} between channel "
+                "and corner "
                 "vents",
                 "Use fewer or narrower strips, or turn the packing blocks along the front.",
             )

@@ -1,4 +1,4 @@
-"""Vent spacers: squares of fluted plastic in a telescoping cover, that lift it by less than a bee needs."""
+"""Vent spacers: squares of fluted plastic in a telescoping cover that raise it by less than a bee needs."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -22,7 +22,7 @@ from woodshop.units.wording import Wording
 
 
 def check_vent_spacers(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """The slit under the cover, the skirt's overlap, and whether every square bears on the box."""
+    """Checks the slit under the cover, the skirt's overlap, and whether every square rests on the box."""
     walls = (*made.named("box side"), *made.named("box end"))
     yield from _slit(gap(walls, made.named(PartName.COVER_TOP)), setting.wording, address)
     yield from _overlap(made, walls, setting.wording, address)
@@ -49,7 +49,7 @@ def vent_spacers(
     clearance: Annotated[
         Length,
         Param(
-            "cover wider than the box, each side, where it was not measured",
+            "cover wider than the box, each side, if it was not measured",
             "cover.clearance",
             *between("cover_clearance"),
         ),
@@ -77,8 +77,8 @@ def vent_spacers(
             Problem(
                 f"vent spacers for {box.name}, skirt",
                 "0: a flat cover, without a skirt",
-                "a telescoping cover: without a skirt wind lifts it off its spacers, and rain blows in",
-                "Leave vent spacers out for hives with flat covers: name the other hives in this [[make]].",
+                "a telescoping cover; without a skirt, wind lifts it off its spacers and rain blows in",
+                "Make vent spacers only for hives with telescoping covers: name those hives in this [[make]].",
             )
         )
     long = cover_length if cover_length is not None else box.length + clearance * 2
@@ -86,7 +86,7 @@ def vent_spacers(
     if square * 2 > min(long, wide):
         given = f"{setting.say(square)} squares in a cover {setting.say(long)} x {setting.say(wide)} inside"
         raise InputError(
-            Problem(f"vent spacers for {box.name}, square", given, "four that lie beside each other", "Smaller ones.")
+            Problem(f"vent spacers for {box.name}, square", given, "four that fit side by side", "Make them smaller.")
         )
     x, y = (box.length - long) / 2, (box.width - wide) / 2
     part = Part("vent spacer", sheet_material("fluted", thickness), square, square, thickness)
@@ -111,7 +111,7 @@ def vent_spacers(
             "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
             f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
             f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_test(thickness, setting.say)}.",
-            "Run a strip of card round under the skirt: nothing may let a bee in from outside.",
+            "Run a strip of card around under the skirt. No gap may let a bee in from outside.",
         ),
         facts=(
             Spec("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
@@ -123,7 +123,7 @@ def vent_spacers(
 
 
 def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, skirt: Length) -> list[Placed]:
-    """The user's cover as it will sit: a top, and a skirt round it, outside the inside sizes given."""
+    """The user's cover in place: a top, and a skirt around it, outside the inside sizes given."""
     t = fact("cover.board").length
     top = Part(PartName.COVER_TOP, EXISTING, long + t * 2, wide + t * 2, t)
     side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
@@ -139,7 +139,7 @@ def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, s
 
 
 def _box_top(setting: Setting) -> list[Placed]:
-    """The walls of what the cover sits on, their upper edges at z = 0: the rim's footprint, if it is another."""
+    """The walls that carry the cover, upper edges at z = 0: the rim's footprint if it differs from the box."""
     out = setting.outside
     top = stand(replace(setting.box, length=out.long, width=out.wide))
     walls = (*top.named("box side"), *top.named("box end"))
@@ -160,15 +160,15 @@ def _slit(slit: Length | None, wording: Wording, address: str) -> Iterator[Findi
         f"a slit of {slit.number('mm')} mm under the cover",
         wording.quoted(f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}"),
         f"{passes.cite}; {clear.cite}",
-        'Use sheet of 3 mm: thickness = "3 mm".'
+        'It becomes a second entrance. Use 3 mm sheet: thickness = "3 mm".'
         if walks
-        else 'Use sheet of 3 mm: thickness = "3 mm"; or put the spacers in after robbing season, and look at the '
-        "slit again on a warm day.",
+        else 'It may attract robbers. Use 3 mm sheet: thickness = "3 mm". Or put the spacers in after robbing season, '
+        "and check the slit on the next warm day.",
     )
 
 
 def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, address: str) -> Iterator[Finding]:
-    """How far the skirt reaches below the top of the walls, as they stand."""
+    """Checks how far the skirt reaches below the top of the walls."""
     top = max(wall.box.high[2] for wall in walls)
     low = max(p.box.low[2] for p in (*made.named("skirt side"), *made.named("skirt end")))
     row = fact("cover.overlap_least")
@@ -181,12 +181,12 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, addres
         f"the skirt reaches {wording.length(top - low)} below the top of the hive",
         f"at least {wording.quoted(row.value)}",
         row.cite,
-        "Use thinner spacers, or strap the cover down.",
+        "Wind lifts it and rain gets in. Use thinner spacers, or strap the cover down.",
     )
 
 
 def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> Iterator[Finding]:
-    """Every square must lie on the wood of the box on its own corner."""
+    """Checks that every square rests on the wood of the box at its own corner."""
     bare = [s for s in made.named("vent spacer") if not any(contact_area(wall, s).mm2 for wall in walls)]
     if not bare:
         return
@@ -194,8 +194,8 @@ def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> Iterato
         "spacer-misses-box",
         Severity.ERROR,
         address,
-        f"{len(bare)} of 4 squares in the cover's corners lie beside the walls of the box",
-        "squares that bear on the wood",
+        f"{len(bare)} of 4 squares in the cover's corners miss the walls of the box",
+        "squares that rest on the wood",
         "geometry",
-        "Use larger squares, or measure the inside of the cover again.",
+        "The cover would drop. Use larger squares, or measure the inside of the cover again.",
     )

@@ -1,4 +1,4 @@
-"""The wire bottom of a fondant board: cut on the wires, in whole cells, with enough landing on the wood."""
+"""The wire bottom of a fondant board: cut on the wires, in whole cells, with enough of its edge on wood."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,7 +15,8 @@ from woodshop.units.wording import nearest
 
 @dataclass(frozen=True, slots=True)
 class SheetSide:
-    """One side of a mesh sheet: its length, its whole cells, whether it is cut on the wires, its landing each end."""
+    """One side of a mesh sheet: its length, its whole cells, whether it is cut on the wires, and its landing at each
+    end."""
 
     length: Length
     cells: int
@@ -26,10 +27,10 @@ class SheetSide:
 def sheet_side(
     inside: Length, most: Length, landing: Length, *, pitch: Length, wire: Length, mark: Length
 ) -> SheetSide:
-    """The smallest side in whole cells that lands by `landing` at both ends and is not longer than `most`.
+    """The smallest side in whole cells with at least `landing` at both ends and at most `most` long.
 
-    n cells measure n pitches and one wire. Where no whole number of cells does both, the sheet is cut
-    off the wire, on a mark of the tape: to the landing wanted, or to `most` where that is less.
+    n cells measure n pitches plus one wire. If no whole number of cells fits, the sheet is cut between wires, on a mark
+    of the tape: to the landing wanted, or to `most` if that is less.
     """
     wanted = inside + landing * 2
     cells = -int(-(wanted - wire).mm // pitch.mm)
@@ -41,7 +42,7 @@ def sheet_side(
 
 
 def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
-    """The floor's sides along and across the hive, as its mounting asks."""
+    """The sheet's sides along and across the hive, for its mounting."""
     board, inside, wire = setting.board, setting.inside, setting.mesh
     play = fact("wire_bottom.groove_play").length
     sides = []
@@ -106,7 +107,7 @@ def wire_bottom(setting: Setting) -> Assembly:
 
 
 def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
-    """Openings for bees in a fine mesh, within the channel and the corner vents, where no sugar lies on it."""
+    """Openings for bees in a fine mesh, within the channel and the corner vents, where there is no sugar."""
     if setting.board.passages == "none":
         return ()
     inset, thick = fact("wire_bottom.passage_inset").length, setting.mesh.wire * 2
@@ -122,7 +123,7 @@ def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
 
 
 def open_cells(setting: Setting) -> tuple[tuple[str, int], ...]:
-    """How many cells lie whole within each part of the floor that is kept free of sugar."""
+    """The number of whole open cells within each void."""
     along, across = sheet(setting)
     pitch, wire = setting.mesh.pitch, setting.mesh.wire
     return tuple(
@@ -136,7 +137,7 @@ def open_cells(setting: Setting) -> tuple[tuple[str, int], ...]:
 
 
 def _cells_between(low: Length, high: Length, start: Length, pitch: Length, wire: Length) -> int:
-    """Openings that lie between two lines; opening n runs from a wire's far side to the next wire."""
+    """The number of openings between two lines; opening n runs from the far side of one wire to the next wire."""
     first = -((start + wire - low) // pitch)
     last = (high - start - pitch) // pitch
     return max(0, last - max(first, 0) + 1)
@@ -150,7 +151,7 @@ def _staples(setting: Setting, half_way_round: Length) -> int:
 
 
 def _about(setting: Setting, length: Length) -> str:
-    """To the nearest 1/32, with the decimal beside what no tape shows; or to a tenth of a millimetre."""
+    """A size to the nearest 1/32 in, with the decimal if a tape cannot show it; or to a tenth of a millimeter."""
     if setting.unit == "mm":
         return setting.say(nearest(length, millimetre("0.1")))
     rounded = nearest(length, inch("1/32"))
@@ -187,7 +188,7 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
 
 
 def _tried(setting: Setting) -> tuple[str, ...]:
-    """What to try with the gauge when the mesh is in: how far it lies above the rim's lower edge."""
+    """How to check with the gauge how far the mesh is above the rim's lower edge."""
     low = setting.mesh_low
     if low <= ZERO:
         return ()

@@ -1,6 +1,6 @@
-"""Faces of placed parts, and the clearance from one to another along an axis: what every gap is read from.
+"""Faces of placed parts, and the clearance between them along an axis, from which every gap is measured.
 
-All of it reads the parts as they stand in the stack, and nothing that they were made from.
+All of this uses the parts as they stand in the stack, never the settings that made them.
 """
 
 from collections import Counter
@@ -49,11 +49,10 @@ EVERYWHERE: Window = (None,) * 6
 class Gap:
     """A clearance between two faces: from the first part of `between`, along an axis, to the second.
 
-    Negative where they run into each other, or where an overhang falls short. `kind` says what it is for: a "bees'
-    way" must be bee space; "mesh over bars" has a rule of its own, and "mesh on strip" is how high a strip holds a mesh
-    that comes to rest on it; a "contact" is nothing by design; "shut" lets no
-    bee in; "declared" is meant as it is. `own` is True where one of our made things is a side of it, or lifts one:
-    `lifted_by` names those that hold what the user has higher than it would lie without them.
+    Negative if they overlap, or if an overhang falls short. `kind` is its purpose: a "bees' way" must be bee space;
+    "mesh over bars" has its own rule, and "mesh on strip" is how high a strip supports the mesh; a "contact" is zero by
+    design; "shut" is closed to bees; "declared" is wide by design. `own` is True if one side of it is ours, or lifts
+    one: `lifted_by` names our parts that hold the user's own higher than without them.
     """
 
     name: str
@@ -86,7 +85,7 @@ class StackPart:
 
     @cached_property
     def block(self) -> Block:
-        """The upright block that just holds it."""
+        """The bounding block of the part."""
         lows = [min(cell[i] for cell in self.cells) for i in range(3)]
         highs = [max(cell[i] for cell in self.cells) for i in range(3, 6)]
         return lows[0], lows[1], lows[2], highs[0], highs[1], highs[2]
@@ -97,7 +96,7 @@ class StackPart:
 
 
 def labels(tier: Tier) -> list[str]:
-    """Each part of a tier by its name, its number where several have that name, and its tier."""
+    """The label of each part of a tier: its name, its number if several have that name, and its tier."""
     names = [each.part.name for each in tier.placed]
     alike, found = Counter(names), Counter[str]()
     words = []
@@ -108,7 +107,7 @@ def labels(tier: Tier) -> list[str]:
 
 
 class Faces:
-    """A stack's parts on one grid of whole numbers, labelled, and the clearances between them."""
+    """A stack's parts on one integer grid, labeled, and the clearances between them."""
 
     def __init__(self, stack: Stack) -> None:
         self.stack = stack
@@ -123,19 +122,19 @@ class Faces:
         )
 
     def whole(self, length: Length) -> Fraction:
-        """A length in steps of the grid; no whole number where it is not one of the stack's."""
+        """A length in steps of the grid; not a whole number if it is not a length of the stack."""
         return length.mm * self.marks
 
     def length(self, steps: int) -> Length:
-        """So many steps of the grid."""
+        """The length of a number of grid steps."""
         return Length(Fraction(steps, self.marks))
 
     def named(self, tier: int, *names: str) -> tuple[StackPart, ...]:
-        """The parts of these names in a tier, in the order in which they stand in it."""
+        """The parts of these names in a tier, in order."""
         return tuple(piece for piece in self.pieces[tier] if piece.name in names)
 
     def tiers(self, *kinds: TierKind) -> tuple[int, ...]:
-        """The places in the stack of the tiers of these kinds, from the ground up."""
+        """The positions in the stack of the tiers of these kinds, from the bottom up."""
         return tuple(n for n, tier in enumerate(self.stack.tiers) if tier.kind in kinds)
 
     def walls(self, tier: int) -> dict[Side, StackPart]:
@@ -155,9 +154,9 @@ class Faces:
         return found
 
     def steps(self, first: StackPart, second: StackPart, axis: int, window: Window = EVERYWHERE) -> tuple[int, ...]:
-        """Every clearance from `first` up along an axis to `second`, least first, where they face each other.
+        """Every clearance from `first` up along an axis to `second`, in ascending order, where they face each other.
 
-        `window` limits where one looks, as x0, y0, z0, x1, y1, z1.
+        `window` limits the search, as x0, y0, z0, x1, y1, z1.
         """
         u, v = (i for i in range(3) if i != axis)
         lows = [max(first.block[i], second.block[i], _or(window[i], first.block[i])) for i in (u, v)]
@@ -194,14 +193,14 @@ class Faces:
         axis: int,
         window: Window = EVERYWHERE,
     ) -> list[Gap]:
-        """The gap between the nearest faces of two parts; none where they do not face each other."""
+        """The gap between the nearest faces of two parts; None if they do not face each other."""
         steps = self.steps(first, second, axis, window)
         return [self.between(name, place, kind, (first, second), axis, steps[0])] if steps else []
 
     def between(
         self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, by: int
     ) -> Gap:
-        """A gap of that many steps, read off two faces that need not look at each other."""
+        """A gap of that many steps between two faces that need not face each other."""
         size, labels, own = self.length(by), (pair[0].label, pair[1].label), pair[0].own or pair[1].own
         return Gap(name=name, place=place, least=size, most=size, between=labels, kind=kind, own=own, axis=axis)
 

@@ -29,7 +29,8 @@ from woodshop.shape.part import Cuboid, Role
 
 
 def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
-    """What closes the room above a tier, by name: the first floor, panel or top over it; None where there is none."""
+    """The part that closes the room above a tier, by name: the first floor, panel or top over it; None if there is
+    none."""
     for n in range(above + 1, len(faces.stack.tiers)):
         place = faces.stack.tiers[n].place
         pieces = faces.named(n, *place.ceiling)
@@ -39,7 +40,7 @@ def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | Non
 
 
 def all_board_gaps(faces: Faces) -> Iterator[Gap]:
-    """Everything between the top bars and what closes the hive above them."""
+    """All gaps between the top bars and the part that closes the hive above them."""
     box = faces.tiers(TierKind.BOX)[-1]
     place = faces.stack.tiers[box].name
     bars = faces.named(box, PartName.TOP_BAR)
@@ -58,7 +59,7 @@ def all_board_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
-    """From one strip to the next, and outside the outer ones: numbered from the front."""
+    """The lanes between strips, and outside the outer ones, numbered from the front."""
     across = sorted(strips, key=lambda strip: strip.block[0])
     fronts = [None, *(strip.block[3] for strip in across)]
     backs = [*(strip.block[0] for strip in across), None]
@@ -67,7 +68,7 @@ def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
 
 
 def _between_strips(faces: Faces, box: int, strips: tuple[StackPart, ...]) -> list[Gap]:
-    """How wide the lanes are: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    """The widths of the lanes: from the front wall to the first strip, from strip to strip, and to the back wall."""
     if not strips:
         return []
     walls, across = faces.walls(box), sorted(strips, key=lambda strip: strip.block[X])
@@ -173,7 +174,7 @@ def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int
 
 
 def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> Iterator[Gap]:
-    """What the sugar lies on, and the room over it; meant wide where its item says so."""
+    """The contact below the sugar, and the room over it; wide by design if its item says so."""
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
         kind: GapKind = "declared" if tier.spaces else "bees' way"
@@ -187,7 +188,7 @@ def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...
 
 
 def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
-    """Each standing tier on the one beneath, and the cover over them."""
+    """The gaps between each tier and the one below, and the cover over them."""
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     for lower, upper in pairwise(standing):
         yield from _stands(faces, lower, upper)
@@ -196,7 +197,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """Overhang at each side, wall on wall, and a floor that lies between them."""
+    """Overhang at each side, wall on wall, and a floor between them."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:
@@ -209,13 +210,13 @@ def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
 
 
 def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
-    """From the upper edge of a wall up to what lies over it: of a wall with a frame rest, from its outer lip."""
+    """From the upper edge of a wall to the part on it; of a wall with a frame rest, from its outer lip."""
     if high.is_over(low):
         yield faces.between(said, place, "contact", (low, high), Z, high.block[Z] - low.block[Z + 3])
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
-    """How far the upper wall stands out over the lower at that side; negative where it falls short."""
+    """The overhang of the upper wall over the lower at that side; negative if it falls short."""
     axis, far = SIDE_AXIS[side]
     if far:
         by = high.block[axis + 3] - low.block[axis + 3]
@@ -225,7 +226,7 @@ def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPa
 
 
 def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
-    """Over the tier that it sits on: the slit or the contact, and what its skirt does at each side."""
+    """The gaps of the cover over the tier that it sits on: the slit or contact, and its skirt at each side."""
     (top,) = faces.named(cover, PartName.COVER_TOP)
     walls = faces.walls(under)
     place = f"cover on {faces.stack.tiers[under].name}"
@@ -242,7 +243,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
 
 
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
-    """The walls by side; one block for all four sides only once."""
+    """The walls by side; a single block for all four sides only once."""
     if len(set(map(id, walls.values()))) == 1:
         return [("all round", next(iter(walls.values())))]
     return list(walls.items())
@@ -266,9 +267,9 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 
 
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
-    """From the upper edge of the upper entrance to the skirt's lower edge: negative where the skirt covers it.
+    """From the upper edge of the upper entrance to the skirt's lower edge: negative if the skirt covers it.
 
-    Under a quilt box or a feeder the cover is nowhere near.
+    Under a quilt box or a feeder the cover is far away.
     """
     if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
         return
@@ -283,7 +284,7 @@ def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
 
 
 def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
-    """What bees meet inside one box."""
+    """The gaps that bees use inside one box."""
     place = faces.stack.tiers[tier].name
     bars, combs = faces.named(tier, PartName.TOP_BAR), faces.named(tier, "comb")
     walls, ends = faces.walls(tier), faces.named(tier, "end bar")
@@ -307,7 +308,7 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """Self-spacing end bars touch at their shoulders, and leave a way below them."""
+    """Self-spacing end bars touch at their shoulders, and leave a gap below them."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
@@ -317,7 +318,7 @@ def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Ite
 
 
 def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
-    """Lug ends in their rests, looked at along the upper part of the lug; lugs on the inner part of the rests."""
+    """Lug ends in their rests, measured along the upper part of the lug; lugs on the inner part of the rests."""
     front, back = walls["front"], walls["back"]
     x0, _, low, x1, _, high = bar.block
     upper: Window = (None, None, high - (high - low) // 4, None, None, None)
@@ -331,7 +332,7 @@ def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]
 
 
 def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
-    """From the top bars of a box up to the bottom bars over them."""
+    """From the top bars of a box to the bottom bars over them."""
     place = f"{faces.stack.tiers[lower].name} to {faces.stack.tiers[upper].name}"
     pairs = product(faces.named(lower, PartName.TOP_BAR), faces.named(upper, "bottom bar"))
     return [
@@ -342,9 +343,10 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 
 
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
-    """From the floor or screen of the bottom board up to the lowest bottom bars; deep in winter on purpose.
+    """From the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
 
-    Only as deep as the bottom board makes it: frames too shallow for their box leave a way that bees fill with comb.
+    Counts only as deep as the bottom board makes it: frames too shallow for their box leave a gap that bees fill with
+    comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")
     place = faces.stack.tiers[box].name
@@ -359,7 +361,7 @@ def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
 
 
 def all_frame_gaps(faces: Faces) -> Iterator[Gap]:
-    """Every gap of the boxes and their frames, from the ground up."""
+    """Every gap of the boxes and their frames, from the bottom up."""
     boxes = faces.tiers(TierKind.BOX)
     for bottom in faces.tiers(TierKind.BOTTOM):
         yield from floor_gaps(faces, bottom, boxes[0])
@@ -374,16 +376,16 @@ _KEPT = 256  # hives whose gaps are remembered: checks and maps ask for the same
 
 @lru_cache(_KEPT)
 def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
-    """Every gap between two faces of two parts, from the ground up.
+    """Every gap between two faces of two parts, from the bottom up.
 
-    A part that is shifted changes the gaps that it is a side of, along that axis, by just so much, and no others.
+    Shifting a part changes the gaps at its sides along that axis by exactly that much, and no others.
     """
     faces = Faces(stack)
     return (*all_frame_gaps(faces), *all_board_gaps(faces), *all_cover_gaps(faces))
 
 
 def gathered(gaps: tuple[Gap, ...]) -> tuple[Gap, ...]:
-    """The gaps of one name at one place as one, from the least to the greatest; between the parts of the least.
+    """Gaps of one name at one place combined, from the least to the greatest; between the parts of the least.
 
     >>> from woodshop.units.lengths import inch
     >>> pair = ("top bar 1, box 1", "top bar 2, box 1")

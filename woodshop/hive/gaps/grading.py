@@ -16,7 +16,7 @@ LOADED = "mesh over top bars, loaded"
 
 
 class Grade(StrEnum):
-    """Every grade of a gap, worst first, in the words that people read; those of contacts last."""
+    """Every grade of a gap, worst first, in the words that people read; grades of contacts last."""
 
     TOO_TIGHT = "too tight"
     TOO_WIDE = "too wide"
@@ -39,34 +39,34 @@ class Grade(StrEnum):
 
     @property
     def is_good(self) -> bool:
-        """Whether the gap is as it should be."""
+        """Whether the gap is right."""
         return self not in _OUT
 
     @property
     def severity(self) -> Severity:
-        """How severe a finding is about a gap with this grade, where one of our own things is a side of it."""
+        """The severity of a finding about a gap with this grade, if one side of it is ours."""
         if self in (Grade.SLIGHTLY_TIGHT, Grade.SLIGHTLY_WIDE):
             return Severity.WARNING
         return Severity.NOTE if self.is_good else Severity.ERROR
 
     @property
     def rank(self) -> int:
-        """Its place from the worst to the best."""
+        """Its rank from the worst to the best."""
         return _RANK[self]
 
 
 _RANK = {grade: n for n, grade in enumerate(Grade)}
 _OUT = frozenset(grade for grade in Grade if grade.rank < Grade.BEE_SPACE.rank)
 FITTING = frozenset((Grade.TOUCHES, Grade.BRIDGED, Grade.IN_WALL, Grade.FLUSH))
-"""Grades of contacts that need no line in a table."""
+"""Grades of contacts that tables leave out."""
 
 
 @dataclass(frozen=True, slots=True)
 class BeeSpace:
-    """A published range of bee space, both ends included, the margins beside it, and where it was published.
+    """A published range of bee space, both ends included, its margins, and its source.
 
-    `mesh_least` is the least between the top bars and a mesh that bees pass, once it sags as it may. `unit` is the
-    design's: limits that no source gives in words are worded in it.
+    `mesh_least` is the least room between the top bars and a mesh that bees pass, once it sags. `unit` is the design's,
+    for limits not quoted from a source.
     """
 
     name: str
@@ -80,7 +80,7 @@ class BeeSpace:
 
     @property
     def words(self) -> str:
-        """The range as people read it.
+        """The range as text.
 
         >>> bee_space().words
         '1/4 to 3/8 in'
@@ -91,7 +91,7 @@ class BeeSpace:
 
     @property
     def is_default(self) -> bool:
-        """Whether it is the range used where none is named."""
+        """Whether it is the default range."""
         return self.name == DEFAULT_BAND
 
     @property
@@ -102,10 +102,10 @@ class BeeSpace:
 
 @dataclass(frozen=True, slots=True)
 class MeshSag:
-    """What fresh sugar does to a mesh over the bars: `sag` below where it hangs empty; `between` below the strips.
+    """The effect of fresh sugar on a mesh over the bars: `sag` below the empty mesh; `between` below the strips.
 
-    `between` is None where the mesh does not come to rest on strips: then all of `sag` goes from the room over the
-    bars. On strips the room is what they hold up less `between`, however wide the gap was.
+    `between` is None if the mesh does not rest on strips: then `sag` reduces the room over the bars. On strips the room
+    is their height less `between`, however wide the gap was.
     """
 
     sag: Length = ZERO
@@ -114,10 +114,10 @@ class MeshSag:
 
 @dataclass(frozen=True, slots=True)
 class GapLimits:
-    """The least and the most a gap may be, both good unless `under`: then it must be less than the most.
+    """The least and most of a gap, both allowed unless `under`: then it must be less than the most.
 
-    None: no such limit. A gap past a limit, but not past the margin of that side, is slightly off. `note` says what
-    the limits include; `within` is the grade of a gap that keeps them.
+    None means no limit. A gap past a limit, but within the margin of that side, is slightly off. `note` says what the
+    limits include; `within` is the grade of a gap inside them.
     """
 
     least: Length | None = None
@@ -131,22 +131,22 @@ class GapLimits:
 
     @property
     def is_set(self) -> bool:
-        """Whether there is a limit at all."""
+        """Whether there is any limit."""
         return self.least is not None or self.most is not None
 
     def holds(self, gap: Length) -> bool:
-        """Whether a gap of that size keeps the limits."""
+        """Whether a gap of that size is within the limits."""
         if self.least is not None and gap < self.least:
             return False
         return self.most is None or gap < self.most or (gap == self.most and not self.under)
 
     def off(self, gap: Length) -> Length:
-        """How far a gap of that size is past the limit that it breaks; nothing where it breaks none."""
+        """How far a gap of that size is past its limit; zero if it is within."""
         short = ZERO if self.least is None else self.least - gap
         return max(ZERO, short, ZERO if self.most is None else gap - self.most)
 
     def grade(self, least: Length, most: Length | None = None) -> Grade:
-        """The grade of a gap of that size, or that goes from the least to the most: the worse of its ends.
+        """The grade of a gap of that size, or of a range: the worse of its ends.
 
         >>> from woodshop.units.lengths import inch
         >>> print(bee_space().limits.grade(inch("1/4"), inch("3/8")), "/", bee_space().limits.grade(inch("3/16")))
@@ -165,7 +165,7 @@ class GapLimits:
 
 @dataclass(frozen=True, slots=True)
 class GradedGap:
-    """A measured gap, its grade and the limits that it was graded by."""
+    """A measured gap with its grade and limits."""
 
     gap: Gap
     grade: Grade
@@ -173,7 +173,7 @@ class GradedGap:
 
 
 def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
-    """The published range of that name, and the margins beside it. Raises KeyError for an unknown name."""
+    """The published range of that name, with its margins. Raises KeyError for an unknown name."""
     chosen, (low, high) = band(name), amber_limits()
     return BeeSpace(
         name,
@@ -188,16 +188,16 @@ def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
 
 
 def loaded_limits(space: BeeSpace) -> GapLimits:
-    """The limits of what fresh sugar leaves between mesh and bars. Its most is that of the mesh empty: its widest.
+    """The limits of the room between mesh and bars under fresh sugar. The upper limit is that of the empty mesh.
 
-    Bees pass up through the mesh: it is too tight only where a worker does not get under it.
+    Bees pass up through the mesh, so it is too tight only if a worker cannot get under it.
     """
     row = fact("bee_space.amber_least")
     return GapLimits(space.mesh_least, None, f"{row.value} or more", row.cite, margins=(worker().size, None))
 
 
 def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
-    """The limits of a gap of that name and kind; `mesh` is what fresh sugar does to the mesh over the bars."""
+    """The limits of a gap of that name and kind; `mesh` is the effect of fresh sugar on the mesh over the bars."""
     row = fact("bee_space.amber_least")
     if kind == "bees' way":
         return space.limits
@@ -232,15 +232,15 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
     if name == GapName.ENTRANCE_TO_SKIRT:
         return GapLimits(words="a way past the skirt, as walked", within=Grade.WIDE_BY_DESIGN)
     if kind == "declared":
-        return GapLimits(ZERO, None, "more than nothing", within=Grade.WIDE_BY_DESIGN)
+        return GapLimits(ZERO, None, "more than 0", within=Grade.WIDE_BY_DESIGN)
     return GapLimits(words="contact", within=Grade.TOUCHES)
 
 
 def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh: MeshSag) -> GapLimits:
-    """The limits that a gap must keep as sizes vary; `made` is its size as designed.
+    """The limits of a gap whose sizes vary; `made` is its size as designed.
 
-    Parts stay on each other however their sizes vary: of contacts nothing is asked but that strips or sugar do not
-    hold what rests on walls off them.
+    Parts stay in contact however their sizes vary, so contacts have limits only where strips or sugar could lift what
+    rests on the walls.
     """
     if kind == "contact" and name.endswith(ON_WALL):
         row = fact("strip.proud_most")
@@ -249,7 +249,7 @@ def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh:
 
 
 def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
-    """A gap graded by its kind, without regard to what else is at its place; see `grade_gaps`."""
+    """Grades a gap by its kind, regardless of other gaps at its place; see `grade_gaps`."""
     if gap.name == LOADED:
         limits = loaded_limits(space)
         return GradedGap(gap, limits.grade(gap.least), limits)
@@ -269,9 +269,9 @@ def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap
 
 
 def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[GradedGap, ...]:
-    """The gaps of one hive, gathered, graded in the light of each other, in their order.
+    """Grades the gaps of one hive, combined, taking others at the same place into account.
 
-    Wood on mesh on wood is a contact; mesh in a rabbet or groove is off the wall beneath, where the rim itself rests.
+    Wood on mesh on wood is a contact; mesh in a rabbet or groove is off the wall below, where the rim itself rests.
     """
     carried = carried_places(gaps)
     found = []
@@ -285,5 +285,5 @@ def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[G
 
 
 def carried_places(gaps: tuple[Gap, ...]) -> frozenset[str]:
-    """Where a wall bears on the one beneath, or on mesh or cloth that lies on it: other walls there may be apart."""
+    """Places where a wall rests on the one below, or on mesh or cloth on it; other walls there may be apart."""
     return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)

@@ -1,6 +1,6 @@
-"""How each thing sits on what is under it: contact all round, overhang, what lifts it; and how the cover fits.
+"""How each tier sits on the one below: contact, overhang, what lifts it; and how the cover fits.
 
-Read off the placed parts of a stack; limits and words of judgement are for the checks.
+Measured on the placed parts of a stack. Limits and grades belong to the checks.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -19,9 +19,9 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """A stretch of a lower edge with nothing under it all across the wall: a way out `height` high.
+    """A stretch of a lower edge without support across the whole wall: a gap `height` high.
 
-    `start` and `end` are places along that side: from the left for front and back, from the front for the sides.
+    `start` and `end` are positions along that side: from the left for front and back, from the front for the sides.
     """
 
     side: Side
@@ -32,10 +32,10 @@ class Leak:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
-    """A tier on the one beneath: what it touches, how far that lifts it off the walls, overhangs, ways out.
+    """A tier on the one below: its contacts, how far they lift it off the walls, overhangs, leaks.
 
-    An overhang is negative where the upper thing falls short. `lifted_by` names what carries it in place of the
-    walls; `remark` is what the wood of the parts does not show.
+    An overhang is negative if the upper tier is set in. `lifted_by` names the part that carries it instead of the
+    walls; `remark` is a note not visible in the parts.
     """
 
     tier: str
@@ -51,7 +51,7 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """A telescoping cover: its clearance at each side, over the walls that it sits on."""
+    """A telescoping cover: its its clearance at each side, over the walls below."""
 
     on: str
     clearance: tuple[tuple[Side, Length], ...]
@@ -61,7 +61,7 @@ class CoverFit:
 class NotchWay:
     """The upper entrance under the skirt: its height, and how far the skirt's edge is over its upper edge.
 
-    `clear` is negative where the skirt covers it; `left` is what of its height stays open.
+    `clear` is negative if the skirt covers it; `left` is the height that stays open.
     """
 
     height: Length
@@ -71,7 +71,7 @@ class NotchWay:
 
 @dataclass(frozen=True, slots=True)
 class VentHole:
-    """A round vent hole: its diameter, how much of that the skirt hides, and its areas in square inches, about."""
+    """A round vent hole: its diameter, how much of it the skirt hides, and its approximate areas in square inches."""
 
     wall: str
     side: Side
@@ -83,7 +83,7 @@ class VentHole:
 
 
 def seats(stack: Stack) -> tuple[Seat, ...]:
-    """Every standing tier on the one beneath, from the ground up."""
+    """Every standing tier on the one below, from the bottom up."""
     faces = Faces(stack)
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     return tuple(_seat(faces, lower, upper) for lower, upper in pairwise(standing))
@@ -122,9 +122,10 @@ def _leaks(
     floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
-    """Along the inside of one wall: where no line across it meets both a lower edge and something at that height.
+    """Stretches along the inside of one wall where no line across the wall meets both a lower edge and a part at that
+    height.
 
-    A passage for bees is an opening, and no leak.
+    A passage for bees is an opening, not a leak.
     """
     across, _ = SIDE_AXIS[side]
     along = Y - across
@@ -156,7 +157,7 @@ def _leaks(
 
 
 def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
-    """From the inner face of one wall to that of the other; of a thing that is one block, its whole length."""
+    """From the inner face of one wall to that of the other; of a single block, its whole length."""
     first_end, second_end = ("front", "back") if along == X else ("left", "right")
     first, last = (walls[each].block for each in SIDES if each in (first_end, second_end) and each in walls)
     if first == last:
@@ -165,7 +166,7 @@ def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
 
 
 def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, int]) -> int:
-    """The height of the way across the wall's width: its lowest place; nothing where something touches."""
+    """The height of the gap across the wall's width at its lowest place; zero if anything touches."""
     heights = []
     for c0, c1 in pairwise(_marks((*above, *below), across, *wall)):
         edges = [c[Z] for c in above if c[across] <= c0 and c1 <= c[across + 3]]
@@ -186,7 +187,7 @@ def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int
 
 
 def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
-    """The tier of a cover that has a skirt, and the skirt by side."""
+    """The tier of a cover with a skirt, and the skirt by side."""
     for n in faces.tiers(TierKind.COVER):
         if faces.named(n, "skirt side"):
             return n, faces.walls(n)
@@ -194,7 +195,7 @@ def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
 
 
 def cover_fit(stack: Stack) -> CoverFit | None:
-    """How a telescoping cover sits over the walls under it; None for a flat cover, or none."""
+    """How a telescoping cover sits over the walls below; None for a flat cover, or none."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     if skirted is None:
@@ -210,7 +211,7 @@ def cover_fit(stack: Stack) -> CoverFit | None:
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
-    """What the skirt leaves of the upper entrance, from the gaps measured; None where it does not arise."""
+    """The part of the upper entrance left open by the skirt, from the gaps measured; None if it does not apply."""
     clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
     if clear is None:
         return None
@@ -221,7 +222,7 @@ def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
 
 
 def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
-    """Every round vent hole, and what the cover's skirt hides of it."""
+    """Every round vent hole, with the part hidden by the cover's skirt."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     found = []

@@ -1,4 +1,4 @@
-"""The air path from the entrance to the slit under the cover: the clear area of each step, and where it ends."""
+"""The air path from the entrance to the slit under the cover: the clear area of each step, and dead ends."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -25,10 +25,10 @@ COMMON = ""
 
 @dataclass(frozen=True, slots=True)
 class AirStep:
-    """A step of the path: its name, where it was measured, its clear area, and what bounds it.
+    """A step of the path: its name, where it was measured, its clear area, and the parts around it.
 
-    `share` is the open share of the mesh that it leads through, 1 where it leads through none. `route` is "" for
-    what all air passes; past the room over the sugar there may be several ways out, each named.
+    `share` is the open share of the mesh it leads through, 1 without mesh. `route` is "" for steps that all air passes;
+    past the room over the sugar there may be several named routes.
     """
 
     name: str
@@ -41,7 +41,7 @@ class AirStep:
 
 
 def open_share(material: Material) -> Fraction:
-    """The open share of a mesh by its material, 1 for cloth and shavings, else nothing.
+    """The open share of a mesh by its material, 1 for cloth and shavings, else 0.
 
     >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
     >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
@@ -58,7 +58,7 @@ def _rectangle(box: Cuboid, axis: int) -> Rectangle:
 
 
 def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Cuboid) -> Area:
-    """The free area of a window, among the things that a plane can meet."""
+    """The free area of a window, given the parts that the plane can meet."""
     parts = [each for each in things if _meets(each.box, axis, at, window)]
     rectangle = _rectangle(window, axis)
     if not parts:
@@ -67,7 +67,7 @@ def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, windo
 
 
 def _meets(box: Cuboid, axis: int, at: Length, window: Cuboid) -> bool:
-    """Whether a plane through a block shows it inside a window."""
+    """Whether a plane through a block is inside a window."""
     others = (i for i in range(3) if i != axis)
     return box.low[axis] <= at < box.high[axis] and all(
         box.low[i] < window.high[i] and window.low[i] < box.high[i] for i in others
@@ -77,9 +77,9 @@ def _meets(box: Cuboid, axis: int, at: Length, window: Cuboid) -> bool:
 def _through(
     inside: Inside, things: Sequence[Placed], sheet: Placed, window: Cuboid, axis: int = Z
 ) -> tuple[Area, Area, Fraction]:
-    """What is clear through a sheet inside a window: all of it, what of that is not mesh, and the mesh's open share.
+    """The clear area through a sheet inside a window: total, area not covered by mesh, and the mesh's open share.
 
-    What lies against the sheet on either side shuts it where it lies.
+    Parts against the sheet on either side block it there.
     """
     box, middle = sheet.box, (sheet.box.low[axis] + sheet.box.high[axis]) / 2
     against = []
@@ -101,7 +101,7 @@ def _through(
 
 
 def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The entrance half way through the front, and what a guard before it leaves open."""
+    """The entrance halfway through the front, and the part left open by a guard."""
     found = []
     for door in (each for each in doors if each.name == OpeningName.ENTRANCE):
         (box, _, _) = door.boxes[0]
@@ -121,7 +121,7 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
 
 
 def frame_steps(inside: Inside) -> list[AirStep]:
-    """The least of the planes through bottom bars, combs and top bars of every box."""
+    """The smallest of the planes through bottom bars, combs and top bars of every box."""
     found = []
     for tier in inside.stack.of(TierKind.BOX):
         walls = [placed.box for placed in tier.named("box side", "box end")]
@@ -144,7 +144,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
 
 
 def void_steps(inside: Inside) -> list[AirStep]:
-    """Through the floor of the board where no sugar lies on it."""
+    """The steps through the floor of the board where there is no sugar."""
     found = []
     for tier in inside.stack.of(TierKind.BOARD):
         room = within_walls(inside, tier, tier.placed[0].box.low[Z])
@@ -159,7 +159,7 @@ def void_steps(inside: Inside) -> list[AirStep]:
 
 
 def sugar_steps(inside: Inside) -> list[AirStep]:
-    """Across the hive over the sugar. Where it lies against what is over it, air can only go straight up."""
+    """The steps across the hive over the sugar. If the sugar touches what is above, air can only go straight up."""
     found = []
     for tier in inside.stack.of(TierKind.BOARD, TierKind.SHIM):
         clear, what = NOTHING, "sugar and what is over it"
@@ -175,7 +175,8 @@ def sugar_steps(inside: Inside) -> list[AirStep]:
 
 
 def ceiling_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """Through each floor, panel or feeder over the frames, from the lowest up; past vent holes there are two ways."""
+    """The steps through each floor, panel or feeder over the frames, from the lowest up; past vent holes there are two
+    routes."""
     found, route = list[AirStep](), COMMON
     for tier in inside.stack.tiers:
         found += [replace(step, route=route) for step in _ceiling(inside, tier)]
@@ -203,7 +204,7 @@ def _ceiling(inside: Inside, tier: Tier) -> list[AirStep]:
 
 
 def _feeder(inside: Inside, feeder: Placed) -> Area:
-    """What is cut right through a feeder, less what lies against its underside."""
+    """The openings through a feeder, less the parts against its underside."""
     low = feeder.box.low[Z]
     under = [
         placed.moved((ZERO, ZERO, THIN))
@@ -214,7 +215,8 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
 
 
 def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """Past the floor above: by the holes of the quilt box, and by the slit under the cover and round its skirt."""
+    """The steps past the floor above: through the holes of the quilt box, and through the slit under the cover and
+    around its skirt."""
     found = []
     holes = [door for door in doors if door.name == OpeningName.VENT_HOLE]
     if holes:
@@ -249,9 +251,9 @@ def _slit(inside: Inside, boxes: Sequence[Cuboid]) -> Area:
 
 
 def slit_clear(spacers: Sequence[Placed], slit: Cuboid) -> Area:
-    """The free area of a slit at the outer faces of the walls under it, less the spacers that stand there.
+    """The free area of a slit at the outer faces of the walls below, less the spacers in it.
 
-    `slit` is the block between those walls' outer faces, from their upper edges to what lies over them.
+    `slit` is the block between the outer faces of these walls, from their upper edges to the part above.
     """
     total = NOTHING
     for axis in (X, Y):
@@ -264,7 +266,7 @@ def slit_clear(spacers: Sequence[Placed], slit: Cuboid) -> Area:
 
 
 def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
-    """Between the skirt and the widest walls within it, as seen from above."""
+    """The area between the skirt and the widest walls inside it, seen from above."""
     ends = [placed.box for placed in skirts if placed.box.size(X) < placed.box.size(Y)]
     sides = [placed.box for placed in skirts if placed.box.size(Y) < placed.box.size(X)]
     low, high = ends[0].low[Z], ends[0].high[Z]
@@ -283,7 +285,7 @@ def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
 
 
 def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]:
-    """Upper entrances; and of the vent holes what no skirt hangs before."""
+    """Upper entrances, and vent holes as far as no skirt covers them."""
     found = [_door_step(inside, door, door.boxes[0][0]) for door in doors if door.name == OpeningName.UPPER_ENTRANCE]
     lows = [p.box.low[Z] for tier in inside.stack.of(TierKind.COVER) for p in tier.named("skirt side", "skirt end")]
     for door in (door for door in doors if door.name == OpeningName.VENT_HOLE and lows):
@@ -299,7 +301,7 @@ def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]
 
 
 def _door_step(inside: Inside, door: Door, window: Cuboid) -> AirStep:
-    """The clear area of what is cut through a wall, in a window of it, behind its screens."""
+    """The clear area of a cut through a wall, within a window of it, behind its screens."""
     _, axis, _ = door.boxes[0]
     walls = [p for tier in inside.stack.tiers if _belongs(door, tier) for p in tier.placed]
     at = (window.low[axis] + window.high[axis]) / 2
@@ -316,7 +318,7 @@ X, Y, Z = 0, 1, 2
 
 @dataclass(frozen=True, slots=True)
 class DeadEnd:
-    """Where the path ends: the step that is shut, and the two parts between which it ends."""
+    """A dead end of the path: the blocked step, and the two parts around it."""
 
     step: str
     between: tuple[str, str]
@@ -324,9 +326,9 @@ class DeadEnd:
 
 @dataclass(frozen=True, slots=True)
 class AirPath:
-    """The steps in order, the smallest on the roomiest way out, and the dead ends.
+    """The steps in order, the smallest on the widest route out, and the dead ends.
 
-    `beside` are ways out that leave the path before its end: the upper entrance.
+    `beside` are ways out before the end of the path: the upper entrance.
     """
 
     steps: tuple[AirStep, ...]
@@ -336,7 +338,7 @@ class AirPath:
 
 
 def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
-    """The air path of a hive. `inside` is the same hive's, where it is at hand."""
+    """The air path of a hive. `inside` is the same hive's, if available."""
     within = inside or Inside(stack)
     doors = doors_of(within)
     steps = [*entrance_steps(within, doors), *frame_steps(within), *void_steps(within), *sugar_steps(within)]
@@ -345,7 +347,7 @@ def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
 
 
 def _smallest(steps: Sequence[AirStep]) -> AirStep:
-    """The least step that all air passes, or the least one of the roomiest way out where that is less."""
+    """The smallest step that all air passes, or the smallest of the widest route out if that is less."""
     routes = dict.fromkeys(step.route for step in steps if step.route)
     leasts = [min((s for s in steps if s.route == route), key=_size) for route in routes]
     common = [step for step in steps if not step.route]
@@ -358,7 +360,7 @@ def _size(step: AirStep) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """Places of which air must come to one, and the parts under and over the way to them."""
+    """Places of which air must reach one, and the parts below and above the way to them."""
 
     step: str
     between: tuple[str, str]
@@ -366,7 +368,7 @@ class _Stage:
 
 
 def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
-    """Where a thin cube, to which mesh, cloth and shavings are open, comes no further: each void, then each stage."""
+    """Where a thin cube that passes mesh, cloth and shavings cannot continue: each void, then each stage."""
     stack, walls = inside.stack, inside.walls
     combs = around(placed.box for placed in stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
@@ -386,7 +388,7 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
 
 
 def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
-    """The rooms that air must come to, one after the other."""
+    """The rooms that air must reach, one after the other."""
     stack, found = inside.stack, list[_Stage]()
     below: str = PartName.TOP_BAR
     for tier in stack.of(TierKind.BOARD):
@@ -410,7 +412,7 @@ _OUT = (OpeningName.VENT_HOLE, OpeningName.SLIT)
 
 
 def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Cuboid, ...]:
-    """The room over a floor, a panel or a feeder; with none left, what is cut right through it."""
+    """The room over a floor, a panel or a feeder; if none is left, the openings through it."""
     if tier.kind is TierKind.TOP_BOX:
         return (within_walls(inside, tier, sheets[0].box.high[Z]),)
     whole, top = inside.walls, sheets[0].box.high[Z]

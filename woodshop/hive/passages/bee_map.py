@@ -1,7 +1,7 @@
-"""The bee-space map: planes cut through a hive, and the free space in them graded as bees will take it.
+"""The bee-space map: planes through a hive, with their free space graded.
 
-Each plane shows what is solid, and the free space by the largest cube that finds room over a place: too tight, bee
-space, too wide; in between, the margins that are a warning. What no worker gets to from between the frames is shut.
+Each plane shows solid parts, and free space by the largest cube that fits over a place: too tight, bee space, too wide,
+with warning margins in between. Space that no worker reaches from between the frames is closed.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -32,9 +32,9 @@ HAIR = Length(Fraction(1, 10**6))  # what is wider than a limit is at least so m
 
 @dataclass(frozen=True, slots=True)
 class MapSolid:
-    """What a plane shows of one part: disjoint rectangles; `own` is True for what we make.
+    """One part in a plane: disjoint rectangles; `own` is True for our parts.
 
-    `rim` is what a thing is called whose outer wall it is; "" for other parts.
+    `rim` is the name of the item if the part is its outer wall; "" for other parts.
     """
 
     name: str
@@ -49,7 +49,7 @@ class MapSolid:
 
 @dataclass(frozen=True, slots=True)
 class GradedRegion:
-    """A connected piece of free space of one grade, and the largest of the map's limits that is clear in it."""
+    """A connected piece of free space of one grade, and the largest limit of the map that fits in it."""
 
     grade: Grade
     patch: Patch
@@ -60,7 +60,7 @@ class GradedRegion:
 class MapSection:
     """A plane `axis` = `at` through a hive: u and v of its window are the two other axes, in order.
 
-    `band` names the published band of bee space that the regions are graded by.
+    `band` names the published band of bee space used for the grades.
     """
 
     name: str
@@ -78,9 +78,9 @@ class MapSection:
 
 
 def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tuple[MapSection, ...]:
-    """The sections of a hive, graded by a published range of bee space and the margins beside it.
+    """The sections of a hive, graded by a published range of bee space and its margins.
 
-    `inside` is the same hive's, where it is at hand: what was walked in it is not walked again.
+    `inside` is the same hive's, if available, so that its walks are reused.
     """
     within = inside or Inside(stack)
     scale = _Scale.of(space)
@@ -89,7 +89,7 @@ def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tupl
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """The rising limits, the size that stands for each, and the grade from each on; `grades[0]` is below all."""
+    """The ascending limits, the size shown for each, and the grade from each on; `grades[0]` is below all."""
 
     band: str
     limits: tuple[Length, ...]
@@ -98,7 +98,7 @@ class _Scale:
 
     @classmethod
     def of(cls, space: BeeSpace) -> "_Scale":
-        """Each size from which on the grade is another; what is exactly a limit keeps it."""
+        """Each size where the grade changes; a size exactly on a limit keeps the limit's grade."""
         steps = [(space.amber_least, ZERO), (space.least, ZERO), (space.most, HAIR), (space.amber_most, HAIR)]
         found: list[tuple[Length, Length, Grade]] = []
         for limit, hair in steps:
@@ -138,7 +138,7 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
 
 
 def _window(inside: Inside, axis: int) -> Rectangle:
-    """All parts of the hive as the plane sees them."""
+    """All parts of the hive in the plane."""
     u, v = sides(axis)
     low, high = inside.extent.low, inside.extent.high
     return Rectangle(low[u], low[v], high[u], high[v])
@@ -147,7 +147,7 @@ def _window(inside: Inside, axis: int) -> Rectangle:
 def _regions(
     inside: Inside, plane: Plane, window: Rectangle, scale: _Scale, found: tuple[ClearPatch, ...]
 ) -> tuple[GradedRegion, ...]:
-    """The classes of free space, split where a meant space ends and where bees come no further."""
+    """The classes of free space, split where a declared space ends and where bees cannot go further."""
     meant = tuple(box for tier in inside.stack.tiers for box in _meant(inside.stack, tier))
 
     def grade(n: int, is_meant: bool, at_hand: bool) -> int:
@@ -177,7 +177,8 @@ def _regions(
 
 
 def _meant(stack: Stack, tier: Tier) -> list[Cuboid]:
-    """The spaces that a tier declares. Those of a board that end with its walls reach up to what closes them."""
+    """The spaces that a tier declares. Those of a board that end with its walls extend up to the part that closes "
+    "it."""
     boxes = [space.box for space in tier.spaces]
     closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None
     if closed is None or not boxes:

@@ -1,4 +1,4 @@
-"""Doors between the inside of a hive and the outside, and what can walk where inside."""
+"""Doors between the inside of a hive and the outside, and which creatures can walk where inside."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -20,9 +20,10 @@ _MARGIN = inch(2)  # of free space round the hive, more than any creature here i
 
 @dataclass(frozen=True, slots=True)
 class Door:
-    """A way through: blocks that it leads through, each with the axis across it and whether it opens to its high side.
+    """An opening to the outside: blocks that it leads through, each with the axis across it and whether it opens to its
+    high side.
 
-    `screens` are the sheets of mesh that lie against it; `for_bees` where what it is cut in declares it a passage.
+    `screens` are the sheets of mesh against it; `for_bees` is whether its part declares it a passage.
     """
 
     name: str
@@ -34,7 +35,8 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class DoorWays:
-    """Who passes a door from the outside in, by name; `from_frames`: a worker gets to it from between the frames."""
+    """The creatures that pass a door from the outside in, by name; `from_frames`: a worker reaches it from between the
+    frames."""
 
     door: Door
     passed_by: tuple[str, ...]
@@ -42,12 +44,12 @@ class DoorWays:
 
     @property
     def lets_out(self) -> bool:
-        """Whether a worker gets out of the hive by it."""
+        """Whether a worker can leave the hive through it."""
         return self.from_frames and "worker" in self.passed_by
 
 
 def doors_of(inside: Inside) -> tuple[Door, ...]:
-    """The doors of a hive from the ground up: by place, the cuts in the order of the parts."""
+    """The doors of a hive from the bottom up, by place; cuts in the order of the parts."""
     stack, found = inside.stack, []
     for tier in stack.of(TierKind.BOTTOM):
         found += _entrance(tier, inside.outlines)
@@ -63,7 +65,7 @@ def doors_of(inside: Inside) -> tuple[Door, ...]:
 
 
 def try_doors(inside: Inside) -> tuple[DoorWays, ...]:
-    """Every door, with who passes it."""
+    """Every door, with the creatures that pass it."""
     doors = doors_of(inside)
     passed: list[list[str]] = [[] for _ in doors]
     ways = _Ways(inside)
@@ -91,7 +93,7 @@ def _cell(sheet: Placed) -> Clear:
 
 
 def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
-    """The thin layer of a door at its inner or its outer end."""
+    """The thin layer of a door at its inner or outer end."""
     low, high = list(box.low), list(box.high)
     thin = box.size(axis) / 16
     if far != inner:
@@ -102,7 +104,7 @@ def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
 
 
 class _Ways:
-    """The space round a hive and in its doors, its inside filled; `outer` is a place in it far from any door."""
+    """The space around a hive and in its doors, with the inside filled; `outer` is a place in it far from any door."""
 
     def __init__(self, inside: Inside) -> None:
         self.shell = tuple(
@@ -119,7 +121,7 @@ class _Ways:
         self.scenes: dict[tuple[tuple[Cut, ...], ...], Scene] = {}
 
     def walked(self, who: Creature) -> Joined:
-        """Where a creature can walk round the hive and into its doors."""
+        """The places around the hive and in its doors that a creature can reach."""
         met, sheets = as_met(self.shell, who)
         # creatures that meet the same round holes walk among the same solids
         holes = tuple(one.part.cuts for one, other in zip(met, self.shell, strict=True) if one is not other)
@@ -129,7 +131,7 @@ class _Ways:
 
 
 def _filling(inside: Inside, outline: Outline) -> Cuboid | None:
-    """What lies within the walls of a tier; None where it has no walls of its own."""
+    """The space within the walls of a tier; None if it has no walls of its own."""
     tier = next(each for each in inside.stack.tiers if each.name == outline.tier and each.kind is outline.kind)
     low, high = list(outline.box.low), list(outline.box.high)
     walls = _walls(tier)
@@ -156,7 +158,7 @@ def _walls(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
-    """The edges of a tier that is one block, each as deep as it is to the nearest hollow in it."""
+    """The edges of a tier that is one block, each as deep as the nearest hollow in it."""
     parts = tier.named(tier.place.block)
     if not parts:
         return ()
@@ -173,7 +175,7 @@ def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
-    """Between the rails in front, from the floor up to the box, as deep as the rails are thick."""
+    """The entrance between the front rails, from the floor up to the box, as deep as the rails are thick."""
     (outline,) = (each for each in outlines if each.kind is TierKind.BOTTOM)
     rails = [placed.box for placed in tier.named("bottom side")]
     floor = max(placed.box.high[Z] for placed in tier.named("floor", "screen"))
@@ -185,7 +187,7 @@ def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
 
 
 def _cuts(tier: Tier) -> list[Door]:
-    """What is cut right through the outer walls."""
+    """The cuts through the outer walls."""
     parts = _wall_parts(tier)
     if not parts:
         return []
@@ -210,14 +212,14 @@ def _side(axis: int, far: bool) -> str:
 
 
 def _screens(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
-    """Whether a sheet lies against a hollow across its axis, past it all round."""
+    """Whether a sheet covers a hollow across its axis, overlapping it all round."""
     others = [n for n in range(3) if n != axis]
     against = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
     return against and all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
 
 
 def _joint(name: str, tier: str, lower: tuple[Cuboid, ...], upper: tuple[Cuboid, ...]) -> list[Door]:
-    """Where the walls above stand off those below: along each of the lower walls."""
+    """The gaps where the walls above are off those below, along each of the lower walls."""
     if not lower or not upper:
         return []
     high = min(box.low[Z] for box in upper)
@@ -237,10 +239,10 @@ X, Y, Z = 0, 1, 2
 
 @dataclass(frozen=True, slots=True)
 class Lane:
-    """A lane over the bars, numbered from the front, from one strip to the next.
+    """A lane over the bars between two strips, numbered from the front.
 
-    `open`: a worker finds room in it. `down`: it opens between frames within its own length. `up`: the names of
-    what is kept free of sugar over it that she gets up into from it, through the mesh.
+    `open`: a worker fits in it. `down`: it opens between frames within its own length. `up`: the names of the voids
+    over it that she can enter from it, through the mesh.
     """
 
     number: int
@@ -261,13 +263,13 @@ class Spot:
 
     @property
     def amiss(self) -> bool:
-        """Whether bees do not get where they should, or get where they must not."""
+        """Whether bees fail to reach a place they should, or reach one they must not."""
         return self.should_reach is not None and self.should_reach != self.reached
 
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """Lanes, places and doors of a hive, each with who gets there."""
+    """Lanes, places and doors of a hive, each with the creatures that get there."""
 
     lanes: tuple[Lane, ...]
     spots: tuple[Spot, ...]
@@ -283,7 +285,7 @@ class Ways:
 
 
 def ways_of(stack: Stack, inside: Inside | None = None) -> Ways:
-    """What can walk where. `inside` is the same hive's, where it is at hand."""
+    """The places that each creature can reach. `inside` is the same hive's, if available."""
     within = inside or Inside(stack)
     return Ways(_lanes(within), _spots(within), try_doors(within))
 
@@ -310,7 +312,7 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
 def _lane(
     inside: Inside, number: int, along: tuple[Length, Length], over: tuple[Length, Length], walls: Cuboid
 ) -> Lane:
-    """A lane walked by itself: whoever walks it does not leave its length."""
+    """A lane walked by itself, without leaving its length."""
     combs = around(placed.box for placed in inside.stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
     voids = voids_of(inside.stack)
@@ -360,7 +362,7 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
 
 
 def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
-    """The room over the sugar of a tier, up to what closes it; nothing where none is left."""
+    """The room over the sugar of a tier, up to the part that closes it; None if there is none."""
     above = ceiling_over(stack, tier)
     tops = [placed.box.low[Z] for placed in above.ceiling] if above else []
     walls = [placed.box.high[Z] for placed in tier.named("side", "end", "front end", "back end")]
@@ -386,7 +388,7 @@ def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
 
 
 def _under_cover(inside: Inside) -> list[tuple[Cuboid, bool | None]]:
-    """The room under the cover's top over a feeder or an inner cover, and whether bees are kept out of it."""
+    """The room under the cover's top over a feeder or an inner cover, and whether it is closed to bees."""
     stack = inside.stack
     last = stack.tiers.index(stack.of(TierKind.COVER)[0]) if stack.of(TierKind.COVER) else 0
     closing = [tier for tier in stack.tiers[:last] if tier.kind in (TierKind.FEEDER, TierKind.INNER_COVER)]

@@ -1,4 +1,4 @@
-"""The inside of a hive as bees have it, and the planes that it is cut through to show bee space."""
+"""The inside of a hive as bees use it, and the planes that show its bee space."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -30,28 +30,28 @@ class Outline:
 
 
 class Inside:
-    """A stack with what is asked of its inside again and again, each worked out once."""
+    """A stack with cached properties of its inside."""
 
     def __init__(self, stack: Stack) -> None:
         self.stack = on_marks(stack)
 
     @cached_property
     def outlines(self) -> tuple[Outline, ...]:
-        """The hive's outline, tier by tier from the ground up; it ends under the cover's top."""
+        """The hive's outline, tier by tier from the bottom up; it ends under the cover's top."""
         return outlines(self.stack)
 
     @cached_property
     def outside(self) -> tuple[Cuboid, ...]:
-        """Blocks that fill everything round the hive, under it and over it."""
+        """Blocks that fill everything around, below and above the hive."""
         return _outside(self.outlines)
 
     @cached_property
     def scene(self) -> Scene:
-        """Every part as it stands, mesh as solid sheets, the outside filled."""
+        """All parts in place, with mesh as solid sheets and the outside filled."""
         return scene((*self.stack.placed, *self.outside))
 
     def some(self, parts: Iterable[Thing]) -> Scene:
-        """A scene of some parts: of the stack's own parts each as it is in the whole scene, others drawn anew."""
+        """A scene of some parts: the stack's own as in the whole scene, others drawn again."""
         chosen = tuple(parts)
         places = [self._places.get(id(placed)) for placed in chosen]
         own = tuple(n for n in places if n is not None)
@@ -66,38 +66,38 @@ class Inside:
 
     @cached_property
     def walls(self) -> Cuboid:
-        """The block that holds all outlines."""
+        """The bounding block of all outlines."""
         return around(each.box for each in self.outlines)
 
     @cached_property
     def extent(self) -> Cuboid:
-        """The block that holds all parts."""
+        """The bounding block of all parts."""
         return around(placed.box for placed in self.stack.placed)
 
     @cached_property
     def starts(self) -> tuple[Cuboid, ...]:
-        """Places between the combs of every box, or beside the comb of one that has but one frame."""
+        """Places between the combs of every box, or next to the comb if it has only one frame."""
         return tuple(box for tier in self.stack.of(TierKind.BOX) for box in between_combs(tier))
 
     @cached_property
     def walked(self) -> Joined:
-        """Where a worker can walk, through mesh that lets her pass."""
+        """The places a worker can reach, through mesh that she passes."""
         return self.walk_in(self.walls)
 
     def walk_in(self, window: Cuboid) -> Joined:
-        """Where a worker can walk who does not leave a window."""
+        """The places a worker can reach without leaving a window."""
         seen, sheets = self._met
         return walk(Walk(seen, window, worker().size, False, sheets))
 
     @cached_property
     def probed(self) -> Joined:
-        """Where a worker's feelers come: what is open to a cube of PROBE, through mesh that lets her pass."""
+        """The places open to a cube of PROBE, the reach of a worker's feelers, through mesh that she passes."""
         seen, sheets = self._met
         return walk(Walk(seen, self.walls, PROBE, False, sheets))
 
     @cached_property
     def touched(self) -> frozenset[int]:
-        """The rooms of those feelers that begin between frames."""
+        """The rooms of these feelers that begin between frames."""
         return frozenset(room for box in self.starts for room in self.probed.rooms_in(box))
 
     @cached_property
@@ -114,10 +114,10 @@ class Inside:
 
 
 def on_marks(stack: Stack) -> Stack:
-    """The same hive with a filling whose depth comes from a calculation brought up to the next 1/320 mm.
+    """The hive with its calculated fillings rounded up in depth to 1/320 mm.
 
-    Sugar by weight is as deep as a fraction with many figures says, which no grid holds beside inches. It is never
-    made lower: what lies against a floor lies against it. Declared spaces are brought outwards to the same marks.
+    The depth of sugar calculated from its weight is a fraction too fine for any grid. It is never rounded down, so that
+    contacts stay contacts. Declared spaces are rounded outward to the same marks.
     """
     tiers = []
     for tier in stack.tiers:
@@ -142,7 +142,7 @@ def _outwards(space: Space) -> Space:
 
 
 def outlines(stack: Stack) -> tuple[Outline, ...]:
-    """The footprints of a stack's tiers that stand one on the other, each up to the lower edge of the next.
+    """The footprints of a stack's standing tiers, each up to the lower edge of the next.
 
     The lowest begins at its floor or screen; the highest ends under the cover's top, or at its own upper edge.
     """
@@ -165,7 +165,7 @@ def outlines(stack: Stack) -> tuple[Outline, ...]:
 
 
 def around(boxes: Iterable[Cuboid]) -> Cuboid:
-    """The block that holds all of these."""
+    """The bounding block of all these."""
     given = tuple(boxes)
     lows = [min(box.low[i] for box in given) for i in range(3)]
     highs = [max(box.high[i] for box in given) for i in range(3)]
@@ -214,7 +214,7 @@ ABOVE_BARS = inch("1/8")  # a plane over the bars lies no higher above them, so 
 
 @dataclass(frozen=True, slots=True)
 class Plane:
-    """A plane across an axis of the hive: its name, what to look for in it, and where it lies."""
+    """A plane across an axis of the hive: its name, what to look for in it, and its position."""
 
     name: str
     caption: str
@@ -223,7 +223,7 @@ class Plane:
 
 
 def planes_of(stack: Stack) -> tuple[Plane, ...]:
-    """The planes of a hive, those that stand first, then those that lie."""
+    """The planes of the hive, upright ones first, then level ones."""
     box = stack.top_box
     bars = sorted(box.named(PartName.TOP_BAR), key=lambda placed: placed.box.low[Y])
     middle = _middle(around(placed.box for placed in box.placed), Y)
@@ -238,7 +238,7 @@ def planes_of(stack: Stack) -> tuple[Plane, ...]:
 
 
 def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
-    """What is kept free of sugar, by its name: the hollows of the sugar that no other part stands in."""
+    """The voids free of sugar, by name: the hollows of the sugar without another part in them."""
     found = []
     for tier in stack.of(TierKind.BOARD):
         others = [placed.box for placed in tier.placed if placed.part.name != PartName.SUGAR]
@@ -250,7 +250,7 @@ def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
 
 
 def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
-    """The upper entrances, each with the wall that it is cut in."""
+    """The upper entrances, each with its wall."""
     return tuple(
         (wall, hollow)
         for tier in stack.tiers
@@ -262,7 +262,7 @@ def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
 
 
 def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
-    """The void in the sugar that an upper entrance opens into; None where it opens into none."""
+    """The void in the sugar that an upper entrance opens into; None without one."""
     for _, notch in notches_of(stack):
         for name, void in voids_of(stack):
             if notch.high[X] == void.low[X] and _overlap(notch, void, Y) and _overlap(notch, void, Z):
@@ -271,19 +271,19 @@ def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
 
 
 def ceiling_over(stack: Stack, tier: Tier) -> Tier | None:
-    """The first tier above one that closes the room over it."""
+    """The first tier above a given one that closes the room over it."""
     above = stack.tiers[stack.tiers.index(tier) + 1 :]
     return next((each for each in above if each.ceiling), None)
 
 
 def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
-    """Midway between the two bars nearest to a quarter of the way across: clear of what is in the middle."""
+    """Midway between the two bars nearest to a quarter of the width, clear of parts in the middle."""
     whole = around(placed.box for placed in box.placed)
     quarter = whole.low[Y] + whole.size(Y) / 4
     lanes = [(one.box.high[Y] + other.box.low[Y]) / 2 for one, other in pairwise(bars)]
     if not lanes:
         return []
-    caption = "The broad way between two combs, from the floor up to what closes the hive."
+    caption = "The broad way between two combs, from the floor up to how the hive is covered."
     return [Plane("between two frames", caption, Y, min(lanes, key=lambda at: (abs(at - quarter), at)))]
 
 

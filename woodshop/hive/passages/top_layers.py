@@ -1,7 +1,7 @@
-"""What lies over the bees, layer upon layer: over the sugar, and where none is; and where air leaves. Measured.
+"""The layers over the bees, measured: over the sugar, and where there is none; and where air leaves.
 
-The room over the top box is sounded on a grid of plumb lines. Parts that a line passes are its slabs, what is free
-between two of them is air. It begins with the air over the top bars.
+The room over the top box is sampled on a grid of vertical lines. Parts on a line are its slabs, and free space between
+two of them is air. It starts with the air over the top bars.
 """
 
 from collections import Counter
@@ -25,7 +25,7 @@ _OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVE
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """One layer on a plumb line: what it is, its part's name and tier, how thick; `low` is its lower face."""
+    """One layer on a vertical line: its material, its part's name and tier, its thickness; `low` is its lower face."""
 
     stuff: Stuff
     name: str
@@ -43,7 +43,8 @@ class Slab:
 class HeatColumn:
     """The layers over a share of the bees' room, upward from the top bars.
 
-    `vents` is what lets air out over the bees, "" for nothing; `vented` is the number of the air slab that it opens.
+    `vents` is the opening that lets air out over the bees, "" for none; `vented` is the number of the air slab it
+    opens.
     """
 
     slabs: tuple[Slab, ...]
@@ -52,14 +53,14 @@ class HeatColumn:
     vented: int | None = None
 
     def thick(self, stuff: Stuff) -> Length:
-        """How much of one stuff there is, all layers together."""
+        """The total thickness of one material."""
         return sum((slab.thick for slab in self.slabs if slab.stuff == stuff), ZERO)
 
 
 def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
-    """The column over most of a hive's combs; where that has sugar in it also the one over most that has none.
+    """The column over most of a hive's combs; if it contains sugar, also the most common one without.
 
-    Empty where nothing lies over the top box.
+    Empty if nothing is over the top box.
     """
     over = [(tier.name, part) for tier in stack.of(*_OVER) for part in tier.placed]
     if not over:
@@ -85,7 +86,7 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
 
 
 def _from(bars: Length, slabs: tuple[Slab, ...]) -> tuple[Slab, ...]:
-    """The slabs with the bees' own air under them, up from the top bars."""
+    """The slabs with the bees' own air below them, up from the top bars."""
     first = slabs[0]
     if first.low <= bars:
         return slabs
@@ -97,18 +98,19 @@ def _has_sugar(slabs: tuple[Slab, ...]) -> bool:
 
 
 def _marks(room: Cuboid, axis: int) -> list[Length]:
-    """Places half a step off the edges of a room, a step apart."""
+    """Positions a step apart, half a step off the edges of a room."""
     count = int(room.size(axis) // _STEP)
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
 
 def _held(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
-    """Which of the boxes hold a mark on an axis: bit n is set where the nth does."""
+    """Which of the boxes contain a position on an axis: bit n is set for the nth box."""
     return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
 
 
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
-    """The slabs on a plumb line, air between them; `held` has a bit for each part's box and each of its hollows."""
+    """The slabs on a vertical line, with air between them; `held` has a bit for each part's box and each of its
+    hollows."""
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:
         if held & 1:
@@ -135,7 +137,7 @@ def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
 
 
 def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
-    """What opens the column to the air outside, and the lowest air slab that it opens."""
+    """The opening from the column to the outside, and the lowest air slab it opens."""
     open_at: list[tuple[str, Length]] = []
     if any(hole.breathing > 0 for hole in vent_holes(stack)):
         for tier in stack.of(TierKind.TOP_BOX):

@@ -1,11 +1,11 @@
-"""Where a thing sits in a hive, and which of its parts and faces matter there: declared by what makes it."""
+"""The place of an item in a hive, and its relevant parts and faces: declared by the item."""
 
 from dataclasses import KW_ONLY, dataclass
 from enum import StrEnum
 
 
 class TierKind(StrEnum):
-    """What a tier of the hive is, from the ground up."""
+    """The kinds of tier in a hive, from the bottom up."""
 
     BOTTOM = "bottom board"
     INSERT = "insert under the screen"
@@ -31,11 +31,11 @@ STANDING = (
     TierKind.ADDED,
     TierKind.INNER_COVER,
 )
-"""Tiers that stand one on the other and close the hive to the outside."""
+"""Tiers that stand on each other and close the hive to the outside."""
 
 
 class Work(StrEnum):
-    """How a size comes about, and so how far it varies."""
+    """The kind of work that produces a size, which determines its tolerance."""
 
     SAW = "ripped"
     TAPE = "crosscut to a tape or stop"
@@ -50,10 +50,10 @@ class Work(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Varying:
-    """A size of a thing that varies: of its parts of that name along an axis, 0 to 2.
+    """A size of an item that varies: of its parts of that name along an axis, 0 to 2.
 
-    Their upper faces move with a height (axis 2), and with them those of `along`; both ends with a length. `swells`
-    where it lies across the grain; `made` where we make it.
+    With a height (axis 2) their upper faces move, and those of `along`; with a length both ends. `swells` if it lies
+    across the grain; `made` if we make it.
     """
 
     name: str
@@ -68,15 +68,15 @@ class Varying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """Where a thing sits: in which tier, named how, and its parts by what they do there.
+    """The place of an item: its tier, its name, and its parts by purpose.
 
-    `walls` are its outer walls, or `block` the one part that is all four; `rim` what a thing with four walls is called,
-    whose sizes then vary as those of a rim do, and `varying` the other sizes that vary. `floors` lie between the walls
-    and what is under them; `ceiling` closes the room below, by the name `ceiling_name`: gaps are measured up to it, and
-    what closes a hive and is not named here is found by the checks. `passages` are the cuts in the
-    walls that bees use. Of things with the same `one_of` a hive has one, and what has a kind in `without` goes out.
-    `made_of` names the items that only together make the thing. It is lowered onto whatever is under it, or, with
-    `rests_on`, onto parts of these names.
+    `walls` are its outer walls, or `block` the one part that is all four; `rim` is the name of an item with four walls,
+    whose sizes then vary like a rim's, and `varying` are its other varying sizes. `floors` lie between the walls and
+    what is below; `ceiling` closes the room below, called `ceiling_name`: gaps are measured up to it, and
+    what closes a hive and is not named here is found by the checks. `passages` are the cuts in the walls that
+    bees use. A hive has only one item of the same `one_of`, and an item removes the kinds in `without`. `made_of` names
+    the items that only together make the unit. It is lowered onto whatever is below, or, with `rests_on`, onto parts of
+    these names.
     """
 
     kind: TierKind

@@ -1,4 +1,4 @@
-"""The whole hive put together: each thing centered on what is under it, lowered until something touches."""
+"""The assembled hive: each item centered on what is below, and lowered until it touches."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -19,7 +19,7 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """Two parts that touch: one of this tier, by its name, and the one that it rests on, with the name of its tier."""
+    """Two parts in contact: one of this tier, by name, and the one below it, with the name of its tier."""
 
     part: str
     on: str
@@ -27,11 +27,11 @@ class Contact:
 
 
 Block = tuple[int, int, int, int, int, int]
-"""A solid block on a grid of whole numbers: x0, y0, z0, x1, y1, z1."""
+"""A solid block on an integer grid: x0, y0, z0, x1, y1, z1."""
 
 
 def marks_per_mm(placed: Iterable[Placed]) -> int:
-    """The coarsest grid, in lines to a millimetre, that holds every edge of these parts."""
+    """The coarsest grid, in lines per millimeter, that contains every edge of these parts."""
     every = tuple(placed)
     parts = {id(each.part): each.part for each in every}
     found = {m.mm.denominator for each in every for m in each.pose.origin}
@@ -39,7 +39,7 @@ def marks_per_mm(placed: Iterable[Placed]) -> int:
 
 
 def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
-    """The solid blocks of each part on a grid, as `blocks` gives them; a part placed many times is scaled once."""
+    """The solid blocks of each part on a grid, as in `blocks`; a part placed many times is scaled once."""
     scaled: dict[int, tuple[tuple[int, ...], ...]] = {}
     found = []
     for each in placed:
@@ -61,7 +61,7 @@ def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
 
 @cache
 def _picks(along: str, across: str, through: str) -> tuple[tuple[int, int], ...]:
-    """Where a turned cell's lows and highs come from, x0 to z1: the place in the cell of its own axes, and the sign."""
+    """Where a rotated cell's lows and highs come from, x0 to z1: the index in the unrotated cell, and the sign."""
     low, high = [(0, 0)] * 3, [(0, 0)] * 3
     for i, word in enumerate((along, across, through)):
         axis, sign = "xyz".index(word[1]), 1 if word[0] == "+" else -1
@@ -76,7 +76,8 @@ def _whole(mark: Fraction, marks: int) -> int:
 
 @cache
 def _solid(part: Part) -> tuple[tuple[tuple[Fraction, ...], ...], frozenset[int]]:
-    """The solid of a part in its own axes, in mm, and the denominators in it: a hive has many frames, all alike."""
+    """The solid of a part in its own axes, in mm, and the denominators in it; cached because a hive has many equal
+    frames."""
     cells = solid_boxes(Placed(part, Pose((ZERO, ZERO, ZERO))))
     edges = tuple(tuple(m.mm for m in (*cell.low, *cell.high)) for cell in cells)
     return edges, frozenset(edge.denominator for cell in edges for edge in cell)
@@ -85,10 +86,10 @@ def _solid(part: Part) -> tuple[tuple[tuple[Fraction, ...], ...], frozenset[int]
 def come_down(
     name: str, moving: tuple[Placed, ...], fixed: Iterable[tuple[str, Placed]]
 ) -> tuple[Length, tuple[Contact, ...]]:
-    """How far to move a thing along z so that it just touches what is under it, and what touches first.
+    """How far to move an assembly along z until it touches what is below, and the first contact.
 
-    `fixed` are the parts that stand, each with the name of its tier. Raises InputError when nothing of it is over
-    anything; `name` says what it is.
+    `fixed` are the standing parts, each with the name of its tier. Raises InputError if there is nothing below; `name`
+    is its name in the message.
     """
     standing = tuple(fixed)
     marks = marks_per_mm((*moving, *(placed for _, placed in standing)))
@@ -111,9 +112,7 @@ def come_down(
                         best, touching = rise, []
                     touching.append((m, n, Contact(part, placed.part.name, tier)))
     if best is None:
-        raise InputError(
-            Problem(name, "nothing under it", "something to stand on", "Check the sizes that were given for it.")
-        )
+        raise InputError(Problem(name, "nothing below it", "a part to rest on", "Check the sizes given for it."))
     touching.sort(key=lambda each: each[:2])
     return Length(Fraction(best, marks)), tuple(dict.fromkeys(contact for _, _, contact in touching))
 
@@ -159,12 +158,12 @@ COVER = Place(
     ceiling_name="cover",
     own=False,
 )
-"""The places of what the user has; those of our items are declared with them."""
+"""The places of the user's own parts; those of our items are declared with them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tier:
-    """One thing of the hive where it stands; `rests` is what it touched first as it was lowered."""
+    """One tier of the hive in place; `rests` are its first contacts when lowered."""
 
     name: str
     place: Place
@@ -174,7 +173,7 @@ class Tier:
 
     @property
     def kind(self) -> TierKind:
-        """What it is."""
+        """The kind of tier."""
         return self.place.kind
 
     @property
@@ -184,21 +183,21 @@ class Tier:
 
     @property
     def walls(self) -> tuple[Placed, ...]:
-        """Its outer walls; of a thing that is one block, that block."""
+        """Its outer walls; of a single block, that block."""
         found = self.named(*self.place.walls)
         return found or (self.named(self.place.block) if self.place.block else ())
 
     @property
     def ceiling(self) -> tuple[Placed, ...]:
-        """The parts that close the room under it."""
+        """The parts that close the room below it."""
         return self.named(*self.place.ceiling)
 
     def named(self, *names: str) -> tuple[Placed, ...]:
-        """Every placed part of these names, in the order in which they stand in the tier."""
+        """Every placed part of these names, in the tier's order."""
         return tuple(placed for placed in self.placed if placed.part.name in names)
 
     def moved(self, by: Point) -> "Tier":
-        """The same tier elsewhere."""
+        """The tier moved."""
         placed = tuple(each.moved(by) for each in self.placed)
         spaces = tuple(Space(each.name, Pose(by).place(each.box), each.why) for each in self.spaces)
         return replace(self, placed=placed, spaces=spaces)
@@ -206,32 +205,32 @@ class Tier:
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """A hive as it stands, from the ground up."""
+    """An assembled hive, from the bottom up."""
 
     name: str
     tiers: tuple[Tier, ...]
 
     def of(self, *kinds: TierKind) -> tuple[Tier, ...]:
-        """Every tier of these kinds, from the ground up."""
+        """Every tier of these kinds, from the bottom up."""
         return tuple(tier for tier in self.tiers if tier.kind in kinds)
 
     @property
     def top_box(self) -> Tier:
-        """The box that the hardware stands on."""
+        """The box below the hardware."""
         return self.of(TierKind.BOX)[-1]
 
     @property
     def placed(self) -> tuple[Placed, ...]:
-        """Every placed part, from the ground up."""
+        """Every placed part, from the bottom up."""
         return tuple(placed for tier in self.tiers for placed in tier.placed)
 
 
 @dataclass(frozen=True, slots=True)
 class Woodenware:
-    """What the user has: boxes with their frames from the ground up, bottom board, inner cover, cover.
+    """The user's own parts: boxes with their frames from the bottom up, bottom board, inner cover, cover.
 
-    Without a cover the stack ends at what was put on the boxes; without a bottom it begins at the lowest box.
-    `frames_taken` numbers the boxes, from 0 at the ground, whose frames nobody gave: they are the table's.
+    Without a cover the stack ends at the top item; without a bottom it begins at the lowest box. `frames_taken` numbers
+    the boxes, from 0 at the bottom, whose frames are defaults.
     """
 
     boxes: tuple[tuple[HiveBox, Frame], ...]
@@ -243,10 +242,10 @@ class Woodenware:
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """A made thing to be put on the boxes, or in front of or under them, and how far off the middle it is set.
+    """A unit to put on the boxes, in front of them or under them, and how far off center.
 
-    It is an assembly in the axes of a box: what it is centred by is the middle of the box that it was made for,
-    `made_for` long and wide outside. Left out, that is the top box.
+    An assembly in the axes of a box: it is centered by the middle of the box it was made for, `made_for` long and wide
+    outside; by default the top box.
     """
 
     place: Place
@@ -256,12 +255,12 @@ class Load:
 
     @property
     def kind(self) -> TierKind:
-        """What tier it makes."""
+        """The kind of tier it becomes."""
         return self.place.kind
 
 
 def load(place: Place, *assemblies: Assembly) -> Load:
-    """Several assemblies that are moved as one: a rim, its mesh and its sugar."""
+    """Several assemblies moved as one: a rim, its mesh and its sugar."""
     first = assemblies[0]
     placed = tuple(placed for each in assemblies for placed in each.placed)
     spaces = tuple(space for each in assemblies for space in each.spaces)
@@ -272,10 +271,10 @@ def load(place: Place, *assemblies: Assembly) -> Load:
 def stack_up(
     name: str, ware: Woodenware, loads: tuple[Load, ...] = (), push: tuple[Length, Length] = (ZERO, ZERO)
 ) -> Stack:
-    """The hive put together. `push` shifts the cover back (x) and to the right (y) of the middle.
+    """The assembled hive. `push` shifts the cover back (x) and to the right (y) of center.
 
-    Loads stand in the order of TierKind, and in the order given within a kind.
-    Raises InputError for a thing that comes down on nothing.
+    Loads are stacked in the order of TierKind, and in the given order within a kind. Raises InputError for a load with
+    nothing below it.
     """
     building = _Building(ware)
     ordered = sorted(loads, key=lambda each: list(TierKind).index(each.kind))
@@ -296,7 +295,7 @@ def stack_up(
 
 @dataclass
 class _Building:
-    """The stack as it grows; `middle` is the line on which the next thing is centred."""
+    """The growing stack; `middle` is the line on which the next load is centered."""
 
     ware: Woodenware
     tiers: list[Tier] = field(default_factory=list)
@@ -309,7 +308,7 @@ class _Building:
             self.set_down(BOTTOM, lay_bottom(self.ware.bottom), _size(self.ware.boxes[0][0]))
 
     def centred(self, size: tuple[Length, Length], shift: tuple[Length, Length] = (ZERO, ZERO)) -> Point:
-        """The move that brings a thing of that size to the middle, and as far off it as it is to stand."""
+        """The move that centers a load of that size, plus its offset."""
         x, y = (m - s / 2 + by for m, s, by in zip(self.middle, size, shift, strict=True))
         return x, y, ZERO
 
@@ -327,7 +326,7 @@ class _Building:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
     def let_down(self, tier: Tier, *on: str) -> Tier:
-        """The tier let down on what stands, or on the parts of these names alone; guard and insert carry nothing."""
+        """The tier lowered onto the stack, or onto parts of these names only; guard and insert carry nothing."""
         standing = [
             (each.name, placed)
             for each in self.tiers
@@ -350,7 +349,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """What goes in front of the bottom board and under it: nothing comes to rest on it."""
+        """Places the guard in front of the bottom board and the insert under it; nothing rests on them."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 
@@ -369,9 +368,7 @@ class _Building:
             floor = max(p.box.high[2] for p in self.tiers[0].named("floor", "landing board"))
             return Tier(name, each.place, placed).moved((front, move[1], floor))
         if not bottom.screened:
-            raise InputError(
-                Problem(name, "a bottom board with a solid floor", "a screened one", "Leave the insert out.")
-            )
+            raise InputError(Problem(name, "a bottom board with a solid floor", "a screened one", "Remove the insert."))
         placed = tuple(p for p in each.assembly.placed if p.part.name == each.place.block)
         return self.let_down(Tier(name, each.place, placed).moved(move), *each.place.rests_on)
 

@@ -1,11 +1,11 @@
-"""How every gap of a hive depends on its sizes: derived by measuring the hive made again, exact.
+"""How every gap of a hive depends on its sizes: derived exactly by measuring the hive made again.
 
-Between changes of contact a gap is its nominal plus a sum of coefficient x change of size. All coefficients come out
-of one measurement: every size is changed at once, each by a share of the one before it, so small that every gap
-can be taken apart again, as the digits of a number. Coefficients are quarters at the finest, and below 32.
+Between changes of contact a gap is its nominal value plus a sum of coefficient x change of size. All coefficients come
+from one measurement: every size is changed at once, each by a fraction of the one before, so small that the changes of
+each gap can be separated like the digits of a number. Coefficients are multiples of 1/4, and below 32.
 
-Where a thing comes to stand on something else, another line holds. A thing let down stands on the highest of what is
-under it, so over such a change a gap is the greatest of its lines.
+If an item rests on another part, another line applies. An item lowered rests on the highest part below it, so across
+such a change a gap is the greatest of its lines.
 """
 
 from collections.abc import Mapping
@@ -20,7 +20,7 @@ from woodshop.hive.variation.sizes import Standing, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length
 
 Key = tuple[str, str, tuple[str, str]]
-"""A gap by its name, its place, and what it is between."""
+"""A gap by its name, its place, and its two parts."""
 
 _DIGIT = 256  # a quarter-coefficient lies within half of it, either way
 _FINEST = 4
@@ -30,26 +30,26 @@ SKIRT = "cover skirt to wall"  # where it is less than nothing the skirt comes d
 
 @dataclass(frozen=True, slots=True)
 class GapLine:
-    """A gap as a straight line: `nominal` where no size strays, and what it changes for each size, exactly."""
+    """A gap as a linear function: `nominal` without variation, and the exact coefficient of each size."""
 
     nominal: Length
     coefficients: tuple[tuple[str, Fraction], ...]
 
     def at(self, by: Mapping[str, Length]) -> Length:
-        """The gap where sizes have strayed by so much."""
+        """The gap for these changes of sizes."""
         return sum((by[name] * share for name, share in self.coefficients if name in by), self.nominal)
 
     def least(self, reach: Mapping[str, Length]) -> Length:
-        """The least it can be where every size strays within its reach, either way."""
+        """The least value if every size varies within its reach, either way."""
         return self.nominal - sum((reach.get(name, ZERO) * abs(share) for name, share in self.coefficients), ZERO)
 
 
 @dataclass(frozen=True, slots=True)
 class GapChain:
-    """A gap, and the lines of which the greatest holds; the first is the one that holds where nothing strays.
+    """A gap, and its lines, of which the greatest applies; the first is the one without variation.
 
-    `keys` are the gaps that hang on the sizes in just this way. `until` names the clearances that close within the
-    reach of the sizes, and let another line hold.
+    `keys` are the gaps that depend on the sizes in the same way. `until` names the clearances that can close within the
+    reach of the sizes, so that another line applies.
     """
 
     name: str
@@ -62,20 +62,21 @@ class GapChain:
 
     @property
     def where(self) -> tuple[str, ...]:
-        """The places of its gaps, each once."""
+        """The places of its gaps, without duplicates."""
         return tuple(dict.fromkeys(place for _, place, _ in self.keys))
 
     def at(self, by: Mapping[str, Length]) -> Length:
-        """The gap where sizes have strayed by so much."""
+        """The gap for these changes of sizes."""
         return max(line.at(by) for line in self.lines)
 
 
 def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
-    """Every gap as the line that holds where sizes have strayed by so much; `GapLine.nominal` is its value without.
+    """Every gap as the line that applies when sizes change `by` these amounts; `GapLine.nominal` is its unchanged
+    value.
 
-    Where two contacts are alike just there, the one that comes as sizes grow, the last of them most: things then stand
-    on the walls. `marks` is the grid of the hive as it is meant, where it is known. Raises ValueError where a gap is no
-    such line, InputError for a hive that does not stand.
+    If two contacts are equal there, the one that remains as sizes grow is used, the last size most: items then rest on
+    the walls. `marks` is the grid of the designed hive, if known. Raises ValueError if a gap is not such a line,
+    InputError for a hive that cannot be assembled.
     """
     names = [size.name for size in dimensions_of(standing)]
     if marks is None:
@@ -109,9 +110,9 @@ def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = N
 
 
 def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
-    """Every gap of a hive whose sizes stray within `reach` either way, by name; like ones together.
+    """Every gap of a hive whose sizes vary within `reach` either way, by name; equal ones together.
 
-    Where a contact can change within reach, the line beyond it is derived too. Raises as `lines_at` does.
+    If a contact can change within reach, the line beyond it is derived too. Raises the same errors as `lines_at`.
     """
     marks = marks_per_mm(standing.stack.placed)
     first = lines_at(standing, {}, marks)
@@ -137,7 +138,7 @@ def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain
 def _lines_towards(
     standing: Standing, point: Mapping[str, Length], marks: int
 ) -> dict[Key, tuple[Gap, GapLine]] | None:
-    """The lines at a point, or as far towards it as the hive can be made at all; None where it is hardly possible."""
+    """The lines at a point, or as far toward it as the hive can be assembled; None if that is not far enough."""
     for share in (1, 2, 4, 8):
         try:
             return lines_at(standing, {name: by / share for name, by in point.items()}, marks)
@@ -147,7 +148,7 @@ def _lines_towards(
 
 
 def _closes(gap: Gap, line: GapLine, reach: Mapping[str, Length]) -> dict[str, Length] | None:
-    """The sizes at which a clearance is closed furthest, where they can close it; one that stands by nothing else."""
+    """The sizes at which a clearance is closed furthest, if they can close it; unaffected sizes stay."""
     if (gap.axis != Z and gap.name != SKIRT) or not line.least(reach) < ZERO <= line.nominal:
         return None
     return {name: reach[name] * (1 if share < 0 else -1) for name, share in line.coefficients if reach.get(name)}

@@ -1,8 +1,8 @@
-"""The fewest sizes of hardware that seat on all of a set of boxes, exactly.
+"""The fewest sizes of hardware that fit all boxes of a set, exactly.
 
-A size seats on a box when it stands out over it, or stays inside it, by no more than the overhang allowed at
-each side. Each box allows a rectangle of sizes (length by width); a group of boxes can share a size where their
-rectangles meet on a mark of the tape. The boxes are parted into the fewest such groups.
+A size fits a box if its overhang, or its setback, is within the limit at each side. Each box allows a rectangle of
+sizes (length by width); a group of boxes can share a size if their rectangles share a mark of the tape. The boxes are
+partitioned into the fewest such groups.
 
     allowed, 1/16 at each side            sizes
     16      |----o----|                    |
@@ -27,7 +27,7 @@ Price = tuple[int, int, Fraction]  # sizes, less those that are a box's own, ove
 
 @dataclass(frozen=True, slots=True)
 class BoxesOfSize:
-    """Boxes of one size: their name, length and width outside, and how many there are."""
+    """Boxes of one size: their name, outside length and width, and count."""
 
     name: str
     length: Length
@@ -37,7 +37,7 @@ class BoxesOfSize:
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
-    """A kind of box and how far the size chosen stands out over it, at each end and at each side; negative: inside."""
+    """A kind of box and the overhang of the chosen size, at each end and at each side; negative: set in."""
 
     box: BoxesOfSize
     at_ends: Length
@@ -46,7 +46,7 @@ class Overhang:
 
 @dataclass(frozen=True, slots=True)
 class RimSize:
-    """A size of hardware, outside; the boxes it serves; whether it is the very size of one of them."""
+    """An outside size of hardware, the boxes it serves, and whether it is the exact size of one of them."""
 
     length: Length
     width: Length
@@ -57,13 +57,12 @@ class RimSize:
 def fewest_sizes(
     boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length, wording: Wording = INCHES
 ) -> tuple[RimSize, ...]:
-    """The fewest sizes on the tape's marks that seat on all boxes, small to large.
+    """The fewest sizes on the tape's marks that fit all boxes, from small to large.
 
-    Of all smallest sets: that with most sizes that are a box's own; then that with the least overhang, summed over
-    the ends and sides of every box. The order of the boxes does not matter. `overhang` is what is allowed at each
-    end and at each side, over or inside, itself included. Boxes of one size count as one kind.
-    Raises InputError where no mark lies within the overhang of a box, and where more kinds than MOST_KINDS hang
-    together.
+    Of all smallest sets: the one with most sizes equal to a box's; then the one with the least overhang, summed over
+    the ends and sides of every box. The order of the boxes does not matter. `overhang` is the limit at each end and
+    side, over or inside, inclusive. Boxes of one size count as one kind. Raises InputError if no mark is within the
+    overhang of a box, or if more than MOST_KINDS kinds are connected.
 
     >>> from woodshop.units.lengths import inch
     >>> boxes = [BoxesOfSize(w, inch("19 7/8"), inch(w)) for w in ("16", "16 1/4", "13 3/4", "13 7/8", "14")]
@@ -98,14 +97,14 @@ def _off_the_marks(box: BoxesOfSize, overhang: Length, mark: Length, wording: Wo
     say, finer = wording.length, "0.5 mm" if wording.is_metric else "1/32 in"
     return Problem(
         f"{box.name}, {say(box.length)} x {say(box.width)}",
-        f"{say(size)}, of which no size within {say(overhang)} at each side lies on a mark",
+        f"{say(size)}, with no size on a mark within {say(overhang)} at each side",
         f"a size on the tape's marks, {say(mark)} apart",
-        f'Allow more overhang, or give the finer mark that you can set, mark = "{finer}" under [saw].',
+        f'Allow more overhang, or a finer mark: mark = "{finer}" under [saw].',
     )
 
 
 def _marks(size: Length, overhang: Length, mark: Length) -> range:
-    """Which marks lie within the overhang of a size, as whole numbers of marks."""
+    """The marks within the overhang of a size, as whole numbers of marks."""
     low, high = size - overhang * 2, size + overhang * 2
     return range(-(-low.mm // mark.mm), high.mm // mark.mm + 1)
 
@@ -121,7 +120,7 @@ def _shared(kinds: Iterable[Footprint], overhang: Length, mark: Length) -> tuple
 
 
 def _hanging_together(kinds: list[Footprint], overhang: Length, mark: Length) -> list[list[Footprint]]:
-    """The kinds parted so that no size could serve two parts: each is a task of its own."""
+    """The kinds partitioned so that no size could serve two parts; each part is an independent task."""
     left, parts = list(kinds), []
     while left:
         part = [left.pop(0)]
@@ -131,7 +130,7 @@ def _hanging_together(kinds: list[Footprint], overhang: Length, mark: Length) ->
             left = [other for other in left if other not in sharing]
         part.sort(key=lambda kind: (kind[1], kind[0]))
         if len(part) > MOST_KINDS:
-            raise InputError(_too_many(f"{len(part)} sizes of box, each near to another"))
+            raise InputError(_too_many(f"{len(part)} box sizes that overlap"))
         parts.append(part)
     return parts
 
@@ -140,13 +139,13 @@ def _too_many(given: str) -> Problem:
     return Problem(
         "boxes and overhang",
         given,
-        f"at most {MOST_KINDS} that hang together, so that the answer can be proved the fewest",
-        "Allow less overhang, or leave out boxes whose size others have within a mark.",
+        f"at most {MOST_KINDS} that overlap, so that the answer can be proved",
+        "Allow less overhang, or remove boxes within a mark of another size.",
     )
 
 
 class _Search:
-    """Depth first over the groups that the first kind left can be in, with the number of groups growing."""
+    """Depth-first search over the groups of the first remaining kind, with a growing number of groups."""
 
     def __init__(self, kinds: list[Footprint], counts: list[int], overhang: Length, mark: Length) -> None:
         self.kinds, self.counts, self.overhang, self.mark = kinds, counts, overhang, mark
@@ -158,7 +157,7 @@ class _Search:
         self.friends = [sum(1 << other for other in every if self.size(1 << one | 1 << other)) for one in every]
 
     def best(self) -> list[tuple[list[int], Footprint]]:
-        """The groups of the best smallest set, as places in the list of kinds, each with its size."""
+        """The groups of the best smallest set, as indices into the kinds, each with its size."""
         whole = (1 << len(self.kinds)) - 1
         for most in range(self.apart(whole), len(self.kinds) + 1):
             found = self.parted(whole, most)
@@ -170,7 +169,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A bound: kinds of which no two can share a size, picked one after the other."""
+        """A lower bound: kinds chosen greedily of which no two can share a size."""
         count = 0
         while left:
             first = (left & -left).bit_length() - 1
@@ -179,7 +178,7 @@ class _Search:
         return count
 
     def parted(self, left: int, most: int) -> tuple[Price, tuple[int, ...]] | None:
-        """The best way to part these kinds into at most so many groups; None when there is none."""
+        """The best partition of these kinds into at most that many groups; None if there is none."""
         if not left:
             return (0, 0, Fraction(0)), ()
         if self.apart(left) > most:
@@ -201,9 +200,9 @@ class _Search:
         return best
 
     def groups(self, left: int, whole: bool) -> Iterator[int]:
-        """Every group that the first kind left can be in; with `whole` only that of all kinds left.
+        """Every group that can contain the first remaining kind; with `whole`, only the group of all remaining kinds.
 
-        Kinds of which every two can share a size can all share one: so it is with rectangles of marks.
+        Kinds that can pairwise share a size can all share one, because their marks form rectangles.
         """
         first = left & -left
         if whole:
@@ -213,7 +212,7 @@ class _Search:
         while pending:
             self.looks += 1
             if self.looks > MOST_LOOKS:
-                raise InputError(_too_many(f"{len(self.kinds)} sizes of box that share in too many ways"))
+                raise InputError(_too_many(f"{len(self.kinds)} box sizes that overlap in too many ways"))
             group, open_to = pending.pop()
             if not open_to:
                 yield group
@@ -229,7 +228,7 @@ class _Search:
         return found[1]
 
     def size(self, group: int) -> tuple[Price, Footprint] | None:
-        """The best size that these kinds share, and its price; None when they share none."""
+        """The best size that these kinds share, and its cost; None if they share none."""
         if group in self.sizes:
             return self.sizes[group]
         members = self.members(group)
@@ -242,7 +241,7 @@ class _Search:
         return found
 
     def chosen(self, members: list[int], along: range, across: range) -> tuple[Price, Footprint]:
-        """A box's own size where one lies on the marks shared, else for each way the mark with the least overhang."""
+        """A box's own size if it is a shared mark, else for each direction the mark with the least overhang."""
 
         def off(axis: int, size: Length) -> Fraction:
             return sum((self.counts[n] * abs(size - self.kinds[n][axis]).mm for n in members), Fraction(0))

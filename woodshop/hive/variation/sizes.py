@@ -1,4 +1,4 @@
-"""The sizes of a hive that vary: each by name, how it shows on the placed parts, and the hive made again with it."""
+"""The sizes of a hive that vary: each by name, its effect on the placed parts, and the hive made again with it."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import KW_ONLY, dataclass, replace
@@ -15,9 +15,9 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """Every face across an axis that lies from `low` to `high` moves by so many times what the size strays.
+    """A move of every face across an axis from `low` to `high` by a multiple of the change of a size.
 
-    Of the parts of these names; with `cuts`, only the faces of cuts of those names. None as an end: no end.
+    Applies to parts of these names; with `cuts`, only to faces of cuts of those names. None as an end means no end.
     """
 
     parts: frozenset[str]
@@ -34,10 +34,8 @@ class Move:
 
 
 def warped(made: Assembly, moves: Iterable[tuple[Move, Length]]) -> Assembly:
-    """The same thing with its faces moved, each by its share of what was strayed; all at once, from where they were.
-
-    Raises ValueError when a part is left with no size.
-    """
+    """The assembly with its faces moved, each by its multiple of the changes; all at once, from their original places.
+    Raises ValueError if a part has no size left."""
     shifts = [(move, move.share * by) for move, by in moves if by]
     if not shifts:
         return made
@@ -76,7 +74,7 @@ def _directions(pose: Pose) -> tuple[tuple[int, bool], ...]:
 
 
 def _pose(pose: Pose, block: Cuboid) -> Pose:
-    """The pose of a part that fills the block, turned as it was."""
+    """The pose of a part that fills the block, rotated as before."""
     origin = [ZERO] * 3
     for axis, back in _directions(pose):
         origin[axis] = (block.high if back else block.low)[axis]
@@ -89,7 +87,7 @@ def _placed_size(pose: Pose, block: Cuboid) -> tuple[Length, Length, Length]:
 
 
 def _cut(cut: Cut, pose: Pose, size: tuple[Length, Length, Length], hollow: Cuboid) -> Cut:
-    """The cut that takes this block of the world out, kept within the part; a round one keeps its diameter."""
+    """The cut that removes this block in world coordinates, kept within the part; a round one keeps its diameter."""
     local = pose.local(hollow)
     axis, far = FACE_AXIS[cut.face]
     u, v = (i for i in range(3) if i != axis)
@@ -103,15 +101,15 @@ def _cut(cut: Cut, pose: Pose, size: tuple[Length, Length, Length], hollow: Cubo
 
 
 Target = tuple[str, int]
-"""What a size belongs to: "box", "bar" or "frame" with the number of the box, or "bottom", "inner", "cover"."""
+"""The owner of a size: "box", "bar" or "frame" with the number of the box, or "bottom", "inner", "cover"."""
 
 
 @dataclass(frozen=True, slots=True)
 class HiveSize:
-    """A size that can stray. `swells` is how much wood across the grain lies in it; nothing along the grain.
+    """A size that can vary. `swells` is the width of wood across the grain in it; zero along the grain.
 
-    `made` is True where it is of what we make. `fields` are what of the user's parts changes with it, and how many
-    times as much; `moves` what faces of made things.
+    `made` is True for our own items. `fields` are the fields of the user's parts that change with it, with their
+    multiples; `moves` are the faces of made units.
     """
 
     name: str
@@ -132,7 +130,7 @@ X, Y, Z = 0, 1, 2
 
 
 def made_sizes(place: Place, made: Assembly, ripped: bool = False) -> Iterator[HiveSize]:
-    """Every size of a thing that can vary, as its place declares; none where it declares none."""
+    """Every size of an item that can vary, as declared by its place; empty if it declares none."""
     if place.rim:
         yield from _walled(place, made, ripped)
     for each in place.varying:
@@ -147,7 +145,7 @@ def _size(
 
 
 def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
-    """A height, one for each height that its parts have; or a length, from the middle both ways."""
+    """A height, one for each height of its parts; or a length, symmetric about the middle."""
     boxes = [each.box for each in made.named(of.part)]
     for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
         top = _at((of.part, *of.along), Z, high)
@@ -159,7 +157,7 @@ def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
 
 
 def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
-    """A thing with four walls: as high as they are, as long as its sides, as wide as its ends and what is past them."""
+    """The sizes of an item with four walls: their height, the length of its sides, and the width of its ends."""
     word, (side_name, *end_names) = place.rim, place.walls
     sides = made.named(side_name)
     ends = tuple(each for name in end_names for each in made.named(name))
@@ -195,7 +193,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
 
 
 def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[HiveSize]:
-    """Where the mesh lies: against the upper face of its rabbet, or on the wood below its groove."""
+    """The height of the mesh: against the upper face of its rabbet, or on the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
         ("mesh rabbet", "height of the mesh rabbet", 1),
@@ -228,12 +226,12 @@ def _ends(parts: Iterable[Placed], axis: int) -> tuple[Length, Length]:
 
 
 def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
-    """The faces at one place."""
+    """The faces at one position."""
     return Move(frozenset(parts), axis, at, high=at, share=ONE)
 
 
 def _spread(parts: tuple[str, ...], axis: int, low: Length, high: Length) -> tuple[Move, ...]:
-    """Faces up to `low` and from `high` on, away from each other by half each; one between stays."""
+    """Faces up to `low` and from `high` on, moving apart by half each; faces between stay."""
     names = frozenset(parts)
     return Move(names, axis, None, high=low, share=-HALF), Move(names, axis, high, high=None, share=HALF)
 
@@ -247,9 +245,9 @@ def _thicker(
     wood: Length,
     screen: Length,
 ) -> tuple[Move, ...]:
-    """These walls thicker: outwards where the others stop at them and keep their length, else inwards.
+    """Thickens these walls: outward if the others stop at them and keep their length, else inward.
 
-    The faces of these walls, and what lies against them inside; the others go along where they stop at them.
+    Moves the faces of these walls and the parts against them inside; the other walls follow if they stop at them.
     """
     axis = X if these[0].box.size(X) < these[0].box.size(Y) else Y
     low, high = _ends(walls, axis)
@@ -271,9 +269,9 @@ GAP_OVER, LUGS = "gap over the top bars", "thickness of the lugs"
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A hive as it is put together: what the user has, and what is put on it.
+    """The parts of a hive to assemble: the user's, and the units on them.
 
-    `ripped` are the things whose walls are ripped to their height, not used as wide as the boards come.
+    `ripped` are items whose walls are ripped to height instead of using the board's full width.
     """
 
     name: str
@@ -283,12 +281,12 @@ class Standing:
 
     @property
     def stack(self) -> Stack:
-        """The hive put together."""
+        """The assembled hive."""
         return stack_up(self.name, self.ware, self.loads)
 
 
 def dimensions_of(standing: Standing) -> tuple[HiveSize, ...]:
-    """Every size of a hive that can stray, what is made first, then the user's own from the ground up."""
+    """Every size of a hive that can vary: made sizes first, then the user's own from the bottom up."""
     made = [
         size
         for each in standing.loads
@@ -298,10 +296,10 @@ def dimensions_of(standing: Standing) -> tuple[HiveSize, ...]:
 
 
 def remade(standing: Standing, by: Mapping[str, Length]) -> Standing:
-    """The hive with sizes changed by so much each, those by name; the others as they are.
+    """The hive with the named sizes changed by these amounts; the others unchanged.
 
-    Things stay centred on the boxes. Raises KeyError for a name that is none of its sizes, ValueError when a part is
-    left with no size, InputError when nothing is left to stand on.
+    Items stay centered on the boxes. Raises KeyError for an unknown name, ValueError if a part has no size left,
+    InputError if there is nothing left to stand on.
     """
     known = {each.name: each for each in dimensions_of(standing)}
     changed = [(known[name], amount) for name, amount in by.items()]
@@ -309,7 +307,7 @@ def remade(standing: Standing, by: Mapping[str, Length]) -> Standing:
 
 
 def _loads(standing: Standing, changed: list[tuple[HiveSize, Length]]) -> tuple[Load, ...]:
-    """Each centred by the middle of the box that it was made for, however that box has strayed."""
+    """The loads, each centered by the middle of the box it was made for, however that box has varied."""
     top = standing.ware.boxes[-1][0]
     found = []
     for each in standing.loads:
@@ -391,7 +389,7 @@ def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
 
 
 def _of_frames(ware: Woodenware, n: int) -> Iterable[HiveSize]:
-    """Frames hang by their lugs: a thicker lug raises bar and frame, with its end bars as long as they were."""
+    """The sizes of the frames, which hang by their lugs: a thicker lug raises bar and frame."""
     box, frame = ware.boxes[n]
     at, bar, of, where = ("box", n), ("bar", n), ("frame", n), f"box {n + 1}"
     rises = ((bar, "lug", ONE), (at, "gap", -ONE), (of, "depth", ONE))

@@ -1,4 +1,4 @@
-"""The bottom board with its entrance, solid or screened, and the mouse guard before it."""
+"""The bottom board with its entrance, solid or screened, and the mouse guard in front of it."""
 
 import math
 from dataclasses import KW_ONLY, dataclass, replace
@@ -16,7 +16,7 @@ from woodshop.units.lengths import ZERO, Area, Length, inch
 class BottomBoard:
     """A bottom board under a box of that outside length and width; `wall` is the thickness of its rails.
 
-    The entrance is `entrance_height` high from the floor to the box, and `entrance_width` wide in the middle.
+    The entrance is `entrance_height` high from the floor to the box, and `entrance_width` wide, centered.
     """
 
     length: Length
@@ -29,10 +29,8 @@ class BottomBoard:
 
 
 def lay_bottom(board: BottomBoard) -> Assembly:
-    """The board, its rails' upper edges at z = 0, the front left corner of the box on it at x = y = 0.
-
-    Raises InputError for an entrance wider than what lies between the rails.
-    """
+    """The placed bottom board, its rails' upper edges at z = 0, the front left corner of the box at x = y = 0. Raises
+    InputError for an entrance wider than the space between the rails."""
     clear = board.width - board.wall * 2
     if not ZERO < board.entrance_width <= clear or board.entrance_height <= ZERO:
         raise InputError(
@@ -47,7 +45,7 @@ def lay_bottom(board: BottomBoard) -> Assembly:
     placed += _blocks(board, clear)
     low, high = ZERO - board.entrance_height, ZERO
     under = Cuboid((ZERO, board.wall, low), (board.length - board.wall, board.width - board.wall, high))
-    why = "deep in winter, so that dead bees do not shut the entrance; bees build there once it is warm"
+    why = "deep in winter, so that dead bees do not block the entrance; bees build there once it is warm"
     return Assembly(
         "bottom board",
         "Screened bottom board" if board.screened else "Bottom board",
@@ -69,7 +67,7 @@ def _rails(board: BottomBoard, low: Length) -> list[tuple[Part, Pose]]:
 
 
 def _blocks(board: BottomBoard, clear: Length) -> list[tuple[Part, Pose]]:
-    """What shuts the front beside an entrance that is less than the whole width."""
+    """The blocks that close the front beside an entrance narrower than the box."""
     wide = (clear - board.entrance_width) / 2
     if wide <= ZERO:
         return []
@@ -89,7 +87,7 @@ def _solid(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
-    """Rails that reach down past the insert; a screen between them, a landing board in front, runners below."""
+    """Rails that reach down past the insert, with a screen between them, a landing board in front, runners below."""
     t, length, width = board.wall, board.length, board.width
     drop, runner, landing = (fact(f"bottom.{n}").length for n in ("insert_drop", "runner", "landing"))
     thick, floor = mesh("1/8 in").wire * 2, fact("bottom.floor").length
@@ -108,9 +106,9 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def folded(guard: Assembly) -> tuple[Placed, ...]:
-    """The parts of a guard that was laid flat across its fold at z = 0: the front above it, the foot before it.
+    """The parts of a guard folded at z = 0: the front above it, the foot in front.
 
-    The fold takes up nothing: the foot lies on z = 0 and the front stands on it, against x = 0.
+    The fold takes up no length: the foot lies on z = 0 and the front stands on it, against x = 0.
     """
     placed: list[Placed] = []
     for flat in guard.placed:
@@ -141,10 +139,10 @@ def _raised(cut: Cut, by: Length) -> Cut:
 
 
 def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
-    """What is open of the entrance behind the guard, about: holes are round, cells square.
+    """The approximate open area of the entrance behind the guard: holes are round, cells square.
 
-    `foot` is how much of the blank is folded away below the lower edge of what stands: wires are counted from its end.
-    Of a round hole, what stands before the entrance's height counts; holes past its ends do not.
+    `foot` is the part of the blank folded away below the lower edge; wires are counted from its end. Of a round hole,
+    only the part in front of the entrance's height counts; holes past its ends do not.
     """
     if (kind := guard.part.material.mesh) is not None:
         wide = sum(
@@ -167,13 +165,13 @@ def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
 
 
 def circle_below(radius: float, height: float) -> float:
-    """Area of a circle below a level line at `height` over its middle: a float, for people to read."""
+    """The area of a circle below a horizontal line at `height` over its center: a float, for people to read."""
     h = max(-radius, min(radius, height))
     return radius * radius * (math.pi / 2 + math.asin(h / radius)) + h * math.sqrt(radius * radius - h * h)
 
 
 def bee_holes(guard: Placed) -> list[Cuboid]:
-    """The squares that just hold the bee holes, in the world."""
+    """The bounding squares of the bee holes, in world coordinates."""
     pairs = zip(guard.part.cuts, guard.hollows, strict=True)
     return [box for cut, box in pairs if cut.name == OpeningName.BEE_HOLE and isinstance(cut.outline, RoundOutline)]
 

@@ -1,4 +1,4 @@
-"""A hive box outside and in, and the frames that hang in it: outside sizes, rests, lugs, end bars, comb."""
+"""A hive box, and the frames in it: outside sizes, rests, lugs, end bars, comb."""
 
 from dataclasses import KW_ONLY, dataclass, replace
 
@@ -24,10 +24,10 @@ class TopBar:
 
 @dataclass(frozen=True, slots=True)
 class HiveBox:
-    """The box under the hardware. Sizes are outside; `gap` is from the box's upper edge down to the top bars.
+    """The box under the hardware. Sizes are outside sizes; `gap` is from the box's upper edge down to the top bars.
 
-    `wall` is the thickness of the walls, `inner` what inner end walls add to it where a box has them, `rest` how
-    far the frame rest reaches into each end wall.
+    `wall` is the thickness of the walls, `inner` the added thickness of inner end walls, if any, `rest` the width of
+    the frame rest in each end wall.
     """
 
     name: str
@@ -58,19 +58,19 @@ class HiveBox:
         return self.width - self.wall * 2
 
     def with_gap(self, gap: Length) -> "HiveBox":
-        """The same box with another gap over its top bars."""
+        """The box with another gap over its top bars."""
         return replace(self, gap=gap)
 
 
 def stand(box: HiveBox) -> Assembly:
-    """The box with its top bars, standing on z = 0: what our hardware is measured against."""
+    """The box with its top bars, standing on z = 0, as the reference for our hardware."""
     return Assembly("box", f"{box.name} box with its frames", (*walls_of(box), *_top_bars(box)))
 
 
 def walls_of(box: HiveBox) -> tuple[Placed, ...]:
     """Left and right side, front and back end, standing on z = 0.
 
-    The frame rest is as deep as the gap plus the lug, so that the bars hang where they were measured.
+    The frame rest is as deep as the gap plus the lug, so that the bars hang where measured.
     """
     rest = Cut(
         "frame rest",
@@ -108,7 +108,7 @@ def _top_bars(box: HiveBox) -> list[Placed]:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What hangs from a top bar. `depth` is from the top bar's upper face to the bottom bar's lower one.
+    """A frame below its top bar. `depth` is from the top of the top bar to the bottom of the bottom bar.
 
     `length` is outside the end bars, below the lugs. An end bar is `end_width` wide down to `shoulder` below the
     top of the frame, and `end_below` from there on. `comb` is the thickness of drawn comb.
@@ -127,10 +127,8 @@ class Frame:
 
 
 def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -> Fact:
-    """The row of the deepest published frame that hangs in the box with room under it.
-
-    Raises InputError when even the shallowest stands out below.
-    """
+    """The fact for the deepest published frame that fits in the box with room below it. Raises InputError if even the
+    shallowest is too deep."""
     rows = group("frame.national_depth") if national else tuple(fact(f"frame.depth_{n}") for n in _HEIGHTS)
     if not national:
         rows = tuple(row for row in rows if row.key.count(".") == 1)
@@ -149,7 +147,7 @@ def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -
 
 
 def frame_for(box: HiveBox, depth: Length, national: bool = False, wording: Wording = INCHES) -> Frame:
-    """A frame of that depth for the box; its other sizes from the rows. Raises InputError when it does not go in."""
+    """A frame of that depth for the box; its other sizes are from the facts. Raises InputError if it does not fit."""
     length = fact("frame.national_length" if national else "frame.length").length
     frame = Frame(
         depth,
@@ -185,7 +183,7 @@ _HEIGHTS = ("deep", "medium", "shallow")
 
 
 def _one(box: HiveBox, frame: Frame, y: Length) -> list[Placed]:
-    """One frame about the line y, its top bar `gap` below the box's upper edge."""
+    """One frame centered on the line y, its top bar `gap` below the box's upper edge."""
     bar, top, middle = box.bar, box.height - box.gap, box.length / 2
     low, thick = top - frame.depth, frame.end_thickness
     front, back = middle - frame.length / 2, middle + frame.length / 2
@@ -205,7 +203,7 @@ def _one(box: HiveBox, frame: Frame, y: Length) -> list[Placed]:
 
 
 def top_bar(bar: TopBar, between_lugs: Length) -> Part:
-    """The top bar, cut away under its lugs down to `between_lugs` of full thickness."""
+    """The top bar, notched under its lugs, with `between_lugs` of full thickness."""
     lug, under = (bar.length - between_lugs) / 2, bar.thickness - bar.lug
     cuts: tuple[Cut, ...] = ()
     if under > ZERO and lug > ZERO:
@@ -217,7 +215,7 @@ def top_bar(bar: TopBar, between_lugs: Length) -> Part:
 
 
 def _end_bar(bar: TopBar, frame: Frame) -> Part:
-    """Standing on its lower end: as high as the lug's underside, slotted round the top bar."""
+    """An end bar standing on its lower end: as high as the lug's underside, slotted for the top bar."""
     high, wide, thick = frame.depth - bar.lug, frame.end_width, frame.end_thickness
     slot, below, side = bar.thickness - bar.lug, frame.depth - frame.shoulder, (wide - frame.end_below) / 2
     cuts: list[Cut] = []

@@ -1,4 +1,4 @@
-"""Covers as they are in the apiary: telescoping and flat ones, and the inner cover under them.
+"""Covers as used in the apiary: telescoping and flat ones, and the inner cover under them.
 
 +===========================+   top
 |+                         +|   skirt, outside what it covers
@@ -35,7 +35,7 @@ class Cover:
 
 @dataclass(frozen=True, slots=True)
 class InnerCover:
-    """An inner cover by its outside sizes and whole thickness; `rim` says which way its deep side looks."""
+    """An inner cover by its outside sizes and total thickness; `rim` is the direction of its deep side."""
 
     length: Length
     width: Length
@@ -44,7 +44,7 @@ class InnerCover:
 
 
 def lay_cover(cover: Cover) -> Assembly:
-    """The cover: the underside of its top at z = 0, a corner of its inside at x = y = 0."""
+    """The placed cover: the underside of its top at z = 0, an inside corner at x = y = 0."""
     t, long, wide, skirt = cover.board, cover.length, cover.width, cover.skirt
     if cover.is_flat:
         flat = Part(PartName.COVER_TOP, EXISTING, long, wide, t)
@@ -64,10 +64,10 @@ def lay_cover(cover: Cover) -> Assembly:
 
 
 def lay_inner_cover(inner: InnerCover) -> Assembly:
-    """The inner cover on z = 0: wood all round, and a panel with an oblong hole along the hive in its middle.
+    """The placed inner cover on z = 0: wood all round, and a panel with an oblong hole in its middle.
 
-    The panel is as thick as its row says, or as the whole cover where that is thinner; the deep side has what its
-    row says of the rest, or all of it, and the shallow side what is left. The hole is declared: it is wide on purpose.
+    The panel is as thick as in the table, or as the whole cover if that is thinner; the deep side has its depth from
+    the table, or the rest, and the shallow side what remains. The hole is declared wide by design.
     """
     long, wide, high = inner.length, inner.width, inner.thickness
     panel = min(fact("cover.inner_panel").length, high)
@@ -89,6 +89,6 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
             (end, Pose((long - edge, edge, ZERO), "+y", "+z", "+x")),
         ]
     (x0, y0), (x1, y1) = ((u + edge, v + edge) for u, v in ((hole.u0, hole.v0), (hole.u1, hole.v1)))
-    way = Space("hole of the inner cover", Cuboid((x0, y0, low), (x1, y1, high)), "a way up for bees, or to a feeder")
+    way = Space("hole of the inner cover", Cuboid((x0, y0, low), (x1, y1, high)), "an opening for bees, or to a feeder")
     whole = tuple(Placed(part, pose, Role.EXISTING) for part, pose in placed)
     return Assembly("inner cover", "Inner cover", whole, spaces=(way,))

@@ -1,4 +1,4 @@
-"""Cutting plans kept by their jobs: what sets of lumberyards, or several runs, have in common is planned once."""
+"""Cutting plans stored by their jobs: jobs shared by sets of lumberyards, or by several runs, are planned once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -24,9 +24,9 @@ Wanted = tuple[MaterialJob, Worth | None]
 
 
 class PlanBook:
-    """Plans by their jobs, and the problems of jobs that cannot be cut. `with_tax`: the jobs' costs have tax in them.
+    """Plans by their jobs, and the problems of jobs that cannot be cut. `with_tax`: the jobs' costs include tax.
 
-    `is_shared` says that it serves several batches.
+    `is_shared` is whether it serves several batches.
     """
 
     def __init__(self, effort: str = "default", *, is_shared: bool = False) -> None:
@@ -34,7 +34,7 @@ class PlanBook:
         self._known: dict[Hashable, MaterialPlan | NothingToCutError] = {}
 
     def prepare(self, wanted: Iterable[Wanted | None], progress: Callable[[str], None] | None = None) -> None:
-        """Plan those of the jobs that are not known yet, over the cores where there are several."""
+        """Plans the jobs that are not known yet, in parallel if there are several."""
         new = {_key(*each): each for each in wanted if each is not None and _key(*each) not in self._known}
         if not new:
             return
@@ -48,7 +48,7 @@ class PlanBook:
         self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
 
     def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
-        """The plan of a job, under this job's own names. Raises NothingToCutError where it cannot be cut."""
+        """The plan of a job, with this job's own names. Raises NothingToCutError if it cannot be cut."""
         key = _key(job, worth)
         if key not in self._known:
             self.prepare([(job, worth)])
@@ -78,7 +78,7 @@ MOST_KINDS = 4
 
 @dataclass(frozen=True, slots=True)
 class ReadyNeed:
-    """So many of an item for boxes of one count of frames, and where they are sold."""
+    """The number of an item needed for boxes with one number of frames, and who sells it."""
 
     item: str
     frames: int
@@ -92,13 +92,13 @@ class ReadyNeed:
 
     @property
     def words(self) -> str:
-        """What it is called in the lists."""
+        """Its name in the lists."""
         return f"{self.item} for {self.frames} frames, ready-made"
 
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A batch with what it buys ready-made: lines of it make none of those, and say how many are bought."""
+    """A batch with its ready-made purchases: its lines make none of those, and have the number bought."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -117,15 +117,13 @@ class Variant:
 
     @property
     def ready_made(self) -> tuple[str, ...]:
-        """What is bought ready-made, in words."""
+        """The ready-made purchases, in words."""
         return tuple(need.words for need in self.ready)
 
 
 def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
-    """The batch with all made, then with each choice of what may be bought ready-made and is sold.
-
-    Raises InputError where the design allows an item that no lumberyard sells, or too many kinds to choose among.
-    """
+    """The batch with everything made, then with each choice of ready-made items for sale. Raises InputError if the
+    design allows an item that no lumberyard sells, or too many kinds to choose among."""
     allowed, found = batch.buying.ready_made, []
     for name in allowed:
         if not any(ready.item == name for ready in batch.lumberyard.ready):
@@ -167,7 +165,7 @@ def _bought(batch: Batch, units: tuple[Unit, ...], needs: tuple[ReadyNeed, ...])
 
 
 def with_notes(report: Report, variant: Variant) -> Report:
-    """The report, with a note for each thing bought ready-made: what is sold was not measured."""
+    """The report, with a note for each ready-made item, which was not measured."""
     if not variant.ready:
         return report
     notes = [
@@ -175,10 +173,10 @@ def with_notes(report: Report, variant: Variant) -> Report:
             "ready-made-not-measured",
             Severity.NOTE,
             need.words,
-            f"{need.count} bought as they are sold; what was measured is the one that would be made",
-            "a thing that fits these boxes",
+            f"{need.count} bought ready-made; only the one you would make was checked",
+            "an item that fits these boxes",
             "the lumberyard file",
-            "Hold one to a box before you buy the rest.",
+            "The bought one may differ. Try one on a box before you buy the rest.",
         )
         for need in variant.ready
     ]
@@ -190,7 +188,7 @@ Lumberyards = frozenset[str]
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A group bought at some lumberyards: what is bought, the worth of offcuts in it, and its least cost there."""
+    """A group bought at some lumberyards: its purchases, the value of offcuts in them, and its lower bound there."""
 
     purchases: tuple[Purchase, ...]
     offcuts: int
@@ -199,7 +197,7 @@ class Option:
 
 
 class BuyingGroup(ABC):
-    """One group, with the options found so far by the lumberyards that they may use."""
+    """One group, with the options found so far by their lumberyards."""
 
     def __init__(self, name: str, sellers: Lumberyards, offcuts: int = 0, *, from_offcuts: bool = False) -> None:
         self.name, self.sellers, self.offcuts, self.from_offcuts = name, sellers, offcuts, from_offcuts
@@ -207,7 +205,7 @@ class BuyingGroup(ABC):
         self.refused: dict[Lumberyards, str] = {}
 
     def job_for(self, lumberyards: Lumberyards) -> Wanted | None:
-        """The cutting job for these lumberyards that is to be planned, if there is one."""
+        """The cutting job for these lumberyards, if there is one."""
         return None
 
     @abstractmethod
@@ -215,18 +213,18 @@ class BuyingGroup(ABC):
         """The option for these lumberyards."""
 
     def _is_ready(self, lumberyards: Lumberyards) -> bool:
-        """Whether an option can be made without planning anything."""
+        """Whether an option needs no further planning."""
         return True
 
     def option(self, lumberyards: Lumberyards) -> Option:
-        """The option for these lumberyards, planned if need be. Raises NothingToCutError where there is none."""
+        """The option for these lumberyards, planned if needed. Raises NothingToCutError if there is none."""
         own = lumberyards & self.sellers
         if own not in self.options:
             self.options[own] = self._make(own)
         return self.options[own]
 
     def floor(self, lumberyards: Lumberyards) -> tuple[int | None, str]:
-        """What it costs at these lumberyards at least, by what is known; None and the reason where it cannot be had."""
+        """The known lower bound of its cost at these lumberyards; None and the reason if it is not available."""
         own = lumberyards & self.sellers
         if not own and not self.from_offcuts:
             return None, f"does not sell {self.name}" if len(lumberyards) == 1 else f"do not sell {self.name}"
@@ -241,11 +239,11 @@ class BuyingGroup(ABC):
         return max((o.least for wider, o in self.options.items() if own <= wider), default=0), ""
 
     def options_within(self, lumberyards: Lumberyards) -> list[Option]:
-        """Every option known that uses no other lumberyards."""
+        """Every known option that uses no other lumberyards."""
         return [option for own, option in self.options.items() if own <= lumberyards]
 
     def tried(self, names: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Option]]:
-        """Every option known, with its lumberyards in order."""
+        """Every known option, with its lumberyards in order."""
         for own, option in self.options.items():
             yield tuple(name for name in names if name in own), option
 
@@ -264,7 +262,7 @@ class _Material(BuyingGroup):
         self.job, self.worth, self.book, self.terms = job, worth, book, terms
 
     def _restricted(self, own: Lumberyards) -> MaterialJob:
-        """The job with the stock of these lumberyards and the offcuts alone; its costs with tax where that is asked."""
+        """The job with the stock of these lumberyards and the offcuts only; on request its costs include tax."""
         offers = tuple(offer for offer in self.job.offers if offer.label or offer.lumberyard in own)
         costs = {offer.id: _cost(offer, self.terms, self.book.with_tax) for offer in offers}
         stock = tuple(replace(each, cost=costs[each.id]) for each in self.job.job.stock if each.id in costs)
@@ -307,7 +305,7 @@ class _Goods(BuyingGroup):
 
 
 class _ReadyMade(BuyingGroup):
-    """Something bought ready-made."""
+    """An item bought ready-made."""
 
     def __init__(self, need: ReadyNeed, offers: list[Ready], book: PlanBook, terms: dict[str, Terms]) -> None:
         super().__init__(need.words, frozenset(offer.lumberyard for offer in offers))
@@ -329,7 +327,7 @@ class _ReadyMade(BuyingGroup):
 
 
 def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
-    """All groups of a run, by name. Raises NothingToCutError where a material is not sold and no offcut is of it."""
+    """All groups of a run, by name. Raises NothingToCutError if a material is neither sold nor an offcut."""
     batch, lumberyard = variant.batch, variant.batch.lumberyard
     terms = {each.lumberyard: each for each in lumberyard.terms}
     book.with_tax = needs_tax(lumberyard)
@@ -347,13 +345,13 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
 
 
 def needs_tax(lumberyard: Lumberyard) -> bool:
-    """Whether prices must be compared with their tax: where rates differ, or offcuts, untaxed, are worth something."""
+    """Whether prices must be compared including tax: if rates differ, or untaxed offcuts have a value."""
     rates = {terms.tax for terms in lumberyard.terms}
     return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in lumberyard.offers))
 
 
 def _cost(offer: Offer | Pack | Ready, terms: dict[str, Terms], with_tax: bool) -> int:
-    """The cents that a job counts for it: its price, or with its lumberyard's tax, in whole cents, rounded down."""
+    """The cost of stock in a job: its price, or the price with its lumberyard's tax, in whole cents, rounded down."""
     if not with_tax or offer.lumberyard not in terms:
         return offer.price.minor
     return math.floor(offer.price.minor * (1 + terms[offer.lumberyard].tax))

@@ -1,4 +1,4 @@
-"""What an order at some lumberyards comes to, and what none can come to less than."""
+"""The choice of lumberyards: the cost of an order at a set of them, with its lower bound."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -28,8 +28,8 @@ from woodshop.units.lengths import Money
 
 
 def to_pay(terms: Terms, goods: int) -> int:
-    """What goods for so many cents come to at this lumberyard, brought up to its least order, or to free delivery if
-    that saves: an estimate, as what is added comes in whole things."""
+    """The cost of goods of this amount at this lumberyard, filled up to its minimum order, or to free delivery if that
+    saves: an estimate, because additions are whole items."""
     if not goods:
         return 0
     goods = max(goods, terms.minimum)
@@ -40,11 +40,11 @@ def to_pay(terms: Terms, goods: int) -> int:
 
 
 def least_to_pay(terms: Sequence[Terms], goods: int, offcuts: int, *, with_tax: bool) -> int:
-    """The least that an order from just these lumberyards, something at each, can come to, offcuts at their worth.
+    """A lower bound of an order from exactly these lumberyards, something from each, counting offcuts at their value.
 
-    `goods` is what everything costs at least, with offcuts, of which there is no more than for `offcuts`;
-    `with_tax` says that it has each lumberyard's tax in it. Where delivery is free from some sum on, both ways are
-    tried: the fee paid, or goods for that sum bought. Tax is rounded at each, so half a cent for each is taken off.
+    `goods` is a lower bound of the goods, including offcuts worth at most `offcuts`; `with_tax` is whether it includes
+    each lumberyard's tax. If delivery is free from some amount, both ways are tried: paying the fee, or buying goods
+    for that amount. Half a cent is subtracted for each rounded tax.
     """
     ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
     return min(_least(terms, way, goods, offcuts, with_tax) for way in product(*ways))
@@ -69,7 +69,7 @@ Progress = Callable[[str], None]
 
 @dataclass(slots=True)
 class _Set:
-    """One set of lumberyards for one variant: how low it could come, and what was found of it."""
+    """One set of lumberyards for one variant: its lower bound, and the results found."""
 
     variant: int
     lumberyards: Lumberyards
@@ -80,7 +80,7 @@ class _Set:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """What is bought for one set: an option for each group, all purchases, what is paid, the worth of its offcuts."""
+    """The purchases for one set: an option for each group, all purchases, the total, the value of its offcuts."""
 
     options: tuple[Option, ...]
     purchases: tuple[Purchase, ...]
@@ -96,10 +96,10 @@ def plan_to_buy(
     effort: str = "default",
     book: PlanBook | None = None,
 ) -> PlannedBatch:
-    """The batch planned and bought at the least total cost found, with a lower bound over all choices of lumberyards.
+    """The batch planned and bought at the lowest total found, with a lower bound over all choices of lumberyards.
 
-    `book` keeps the plans of cutting jobs, to be shared with other runs of like batches. Raises as `plan_batch` does,
-    and InputError for too many lumberyards, NothingToCutError where no set of lumberyards sells everything.
+    `book` stores the plans of cutting jobs, to share them with other runs of similar batches. Raises as `plan_batch`
+    does, and InputError for too many lumberyards, NothingToCutError if no set of lumberyards sells everything.
     """
     book = PlanBook(effort) if book is None else book
     variants = variants_of(batch, units)
@@ -116,18 +116,18 @@ def plan_to_buy(
 
 
 def refuse_many_lumberyards(batch: Batch) -> None:
-    """Raise InputError for more lumberyards with fees, least orders or tax than can be chosen among."""
+    """Raises InputError for more lumberyards with fees, minimum orders or tax than can be compared."""
     terms = batch.lumberyard.terms
     if len(terms) > MOST_LUMBERYARDS and not all(each.is_plain for each in terms):
-        given = f"{len(terms)} lumberyards with fees, least orders or tax"
+        given = f"{len(terms)} lumberyards with fees, minimum orders or tax"
         wanted = f"at most {MOST_LUMBERYARDS} to choose among"
-        raise InputError(Problem("design, lumberyard", given, wanted, "Leave out those that are never the cheapest."))
+        raise InputError(Problem("design, lumberyard", given, wanted, "Remove lumberyards that are never cheapest."))
 
 
 def _all_together(
     batch: Batch, units: tuple[Unit, ...], report: Report, book: PlanBook, progress: Progress | None
 ) -> PlannedBatch:
-    """One plan over all lumberyards, out of the book where it is known."""
+    """One plan over all lumberyards, from the book if known."""
     variant = Variant(batch, units)
     names = frozenset(terms.lumberyard for terms in batch.lumberyard.terms)
     groups = groups_of(variant, book)
@@ -144,7 +144,7 @@ def _all_together(
 
 
 class _Search:
-    """The search over sets of lumberyards; what was planned is kept, and serves every set that asks for it."""
+    """The search over sets of lumberyards; plans are stored, and serve every set that needs them."""
 
     def __init__(
         self, batch: Batch, variants: tuple[Variant, ...], names: tuple[str, ...], book: PlanBook, say: Progress | None
@@ -162,7 +162,7 @@ class _Search:
         self.best: _Set | None = None
 
     def run(self) -> None:
-        """Look at every set that could be the cheapest."""
+        """Examines every set that could be the cheapest."""
         if not self.batch.buying.one_lumberyard:
             for each in [each for each in self.sets if len(each.lumberyards) == len(self.names)]:
                 self._take(each)
@@ -176,7 +176,7 @@ class _Search:
             lowest = min(left, key=lambda each: (each.least, len(each.lumberyards)))
             if self.best is not None and self.best.found is not None and self._sum(self.best) <= (lowest.least or 0):
                 for each in left:
-                    each.why = "cannot come to less"
+                    each.why = "proved the cheapest"
                 return
             left.remove(lowest)
             self._take(lowest)
@@ -185,7 +185,8 @@ class _Search:
         return each.found.pays + each.found.offcuts if each.found is not None else 0
 
     def _bound(self, each: _Set) -> None:
-        """The lower bound of an order from just these lumberyards, by what is known so far; or why there is none."""
+        """The lower bound of an order from exactly these lumberyards, as far as known; or the reason why there
+        is none."""
         groups = self.groups[each.variant].values()
         goods = 0
         for group in groups:
@@ -199,7 +200,7 @@ class _Search:
         each.least = least_to_pay(terms, goods, offcuts, with_tax=self.book.with_tax)
 
     def _take(self, each: _Set) -> None:
-        """Plan what this set lacks, and choose among its options."""
+        """Plans what this set needs, and chooses among its options."""
         groups = list(self.groups[each.variant].values())
         self.book.prepare([group.job_for(each.lumberyards) for group in groups], self.say)
         self._bound(each)
@@ -213,7 +214,7 @@ class _Search:
             self.best = each
 
     def _chosen(self, groups: list[BuyingGroup], lumberyards: Lumberyards) -> _Found:
-        """For each group where to buy it, among the sets planned: one group changed at a time while that saves."""
+        """The lumberyards for each group, among the planned sets: changes one group at a time while that saves."""
         ways = [group.options_within(lumberyards) for group in groups]
         chosen = [group.option(lumberyards) for group in groups]
         cost = self._estimate(chosen)
@@ -238,7 +239,7 @@ class _Search:
         return sum(to_pay(self.terms[name], goods) for name, goods in spent.items()) + sum(o.offcuts for o in options)
 
     def planned(self, report: Report) -> PlannedBatch:
-        """The best set as the whole result."""
+        """The best set as a complete result."""
         if self.best is None or self.best.found is None:
             raise NothingToCutError(*self._lacking())
         found, variant = self.best.found, self.variants[self.best.variant]
@@ -283,12 +284,12 @@ class _Search:
         for each in self.sets:
             if each.variant == 0 and each.lumberyards:
                 names = " and ".join(name for name in self.names if name in each.lumberyards)
-                wanted = "everything that this run needs"
+                wanted = "everything this run needs"
                 yield Problem(f"lumberyard file {names!r}", each.why, wanted, "Add it, or allow another lumberyard.")
 
 
 def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
-    """Raise what `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Nothing is planned."""
+    """Raises what `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Plans nothing."""
     variants = variants_of(batch, units)
     refuse_many_lumberyards(batch)
     book = PlanBook("quick")
@@ -312,7 +313,7 @@ def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
 def _refuse_group(group: BuyingGroup, lumberyards: Lumberyards) -> None:
     if not (lumberyards & group.sellers) and not group.from_offcuts:
         name = " and ".join(sorted(lumberyards))
-        given, wanted = f"no {group.name}", "everything that this run needs"
+        given, wanted = f"no {group.name}", "everything this run needs"
         raise NothingToCutError(Problem(f"lumberyard file {name!r}", given, wanted, "Add it, or allow another."))
     wanted_job = group.job_for(lumberyards)
     if wanted_job is not None:

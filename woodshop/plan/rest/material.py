@@ -1,4 +1,4 @@
-"""One material in a recount, and goods in packs: what was planned and cut, what is wanted now, what is missing."""
+"""One material in a recount, and goods in packs: planned, cut, needed now, missing."""
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
@@ -28,9 +28,9 @@ Size = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """Old layouts that serve the new job; `missing` counts the pieces that they do not give, by blank.
+    """Old layouts that serve the new job; `missing` counts the pieces that they lack, by blank.
 
-    `is_whole` says that they are all that was left of the old plan, with every piece wanted and none missing.
+    `is_whole` is whether they are the whole rest of the old plan, with every piece needed and none missing.
     """
 
     layouts: tuple[Layout, ...]
@@ -39,16 +39,16 @@ class Kept:
 
 
 def size_of(blank: Blank) -> Size:
-    """The sides of a blank; of one that may be turned, the longer first."""
+    """The sides of a blank; if it may be turned, the longer first."""
     width = blank.width or 0
     return (max(blank.length, width), min(blank.length, width)) if blank.rotate else (blank.length, width)
 
 
 def kept_layouts(old: Plan, done: Mapping[int, int], job: Job, stock_name: Callable[[str], str]) -> Kept:
-    """What is left of the old layouts, each piece given to a blank of its size that still wants one.
+    """The rest of the old layouts, with each piece assigned to a blank of its size that still needs one.
 
-    `done` counts the boards cut of each layout; `stock_name` is what the new job calls an old stock. Pieces that
-    nobody wants are left out, or marked spare where the job keeps spares.
+    `done` counts the boards cut of each layout; `stock_name` is the new job's name for an old stock. Unneeded pieces
+    are left out, or marked spare if the job keeps spares.
     """
     spares = job.rules.surplus == "spare"
     needed = Counter({blank.id: blank.count for blank in job.blanks})
@@ -82,7 +82,7 @@ def kept_layouts(old: Plan, done: Mapping[int, int], job: Job, stock_name: Calla
 
 
 def whole_plan(kept: Kept, job: MaterialJob) -> MaterialPlan | None:
-    """The old layouts as the plan of the rest, where they are just what is wanted and pass the check."""
+    """The old layouts as the plan of the rest, if they are exactly what is needed and pass the check."""
     if not kept.is_whole:
         return None
     made = plan_of_layouts(job.job, kept.layouts)
@@ -90,7 +90,7 @@ def whole_plan(kept: Kept, job: MaterialJob) -> MaterialPlan | None:
 
 
 def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: str) -> MaterialPlan:
-    """The plan found, or the old layouts with a plan of what they miss, where those cost no more."""
+    """The plan found, or the old layouts with a plan for the missing pieces, if that costs no more."""
     job = found.job.job
     layouts = kept.layouts
     if kept.missing:
@@ -123,13 +123,13 @@ def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: str) -
 
 
 SHARE = 100
-"""A board that is bought already counts for a hundredth of its price: used before a new one, and not wasted."""
+"""A board already bought counts as a hundredth of its price: used before a new one, but not wasted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockRow:
-    """A kind of board, sheet or roll: planned at first, cut by now, to use of those that are there, left over of those
-    bought, and to buy now. `price` is that of the old list, or of the lumberyard where it is new.
+    """A kind of board, sheet or roll: planned, cut so far, used from those on hand, left over of those bought, and to
+    buy now. `price` is that of the old list, or of the lumberyard if it is new.
     """
 
     material: Material
@@ -144,7 +144,7 @@ class StockRow:
 
 @dataclass(frozen=True, slots=True)
 class PieceRow:
-    """A size of piece: what it is for, how many are cut and sound, wanted now, still to be cut, and cut for nothing."""
+    """A size of piece: its use, and the number cut and good, needed now, still to be cut, and cut needlessly."""
 
     material: Material
     size: tuple[Length, Length]
@@ -154,17 +154,17 @@ class PieceRow:
 
     @property
     def to_cut(self) -> int:
-        """How many are missing."""
+        """The number missing."""
         return max(0, self.wanted - self.cut)
 
     @property
     def over(self) -> int:
-        """How many were cut that nobody wants now."""
+        """The number cut that are no longer needed."""
         return max(0, self.cut - self.wanted)
 
 
 class MaterialRest:
-    """One material: the old plan and what was cut of it on one hand, what is needed now on the other."""
+    """One material: the old plan with the pieces cut, and the present need."""
 
     def __init__(self, material: Material, old: Written, job: MaterialJob | None, tally: Tally, batch: Batch) -> None:
         self.material, self.job, self.batch = material, job, batch
@@ -179,10 +179,10 @@ class MaterialRest:
         self.failed = {blank: n for (of, blank), n in tally.failed.items() if of == material}
         if self.plan is not None and job is not None and self.plan.job.unit != job.job.unit:
             given, wanted = f"a plan in {self.plan.job.unit}", f"one in {job.job.unit}"
-            raise InputError(Problem("recount, --plan", given, wanted, "Keep the unit of the design."))
+            raise InputError(Problem("recount, --plan", given, wanted, "Use the unit of the design."))
 
     def cut(self) -> Counter[Size]:
-        """Sound pieces that were cut, by size."""
+        """Good pieces that were cut, by size."""
         counts: Counter[Size] = Counter()
         if self.plan is None:
             return counts
@@ -195,9 +195,8 @@ class MaterialRest:
         return counts
 
     def served(self) -> Counter[str]:
-        """Pieces cut and sound that serve what is wanted now, by blank: first what a piece was cut for, then what
-        takes the same size.
-        """
+        """Good pieces that serve the present need, by blank: first their original use, then any part of the
+        same size."""
         own: Counter[str] = Counter()
         for n, times in self.done.items():
             for piece in self.plan.layouts[n].pieces if self.plan is not None else ():
@@ -217,14 +216,14 @@ class MaterialRest:
         return served
 
     def wanted(self) -> Counter[Size]:
-        """Pieces wanted now, by size."""
+        """Pieces needed now, by size."""
         counts: Counter[Size] = Counter()
         for blank in self.blanks:
             counts[size_of(blank)] += blank.count
         return counts
 
     def piece_rows(self) -> Iterable[PieceRow]:
-        """Every size that was cut or is wanted."""
+        """Every size that was cut or is needed."""
         grid = self._grid()
         cut, wanted = self.cut(), self.wanted()
         names: dict[Size, list[str]] = {}
@@ -245,7 +244,7 @@ class MaterialRest:
         return inch("1/64") if self.batch.unit == "in" else millimetre("1/10")
 
     def on_hand(self) -> dict[str, int]:
-        """Boards that were bought for the old plan and are not cut yet, by stock; offcuts are not bought."""
+        """Boards bought for the old plan and not cut yet, by stock; offcuts are not bought."""
         if self.plan is None:
             return {}
         names = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
@@ -264,7 +263,7 @@ class MaterialRest:
         return counts
 
     def rest(self, is_bought: bool, with_offcuts: bool) -> MaterialJob | None:
-        """The job of what is missing, from what is at hand and can be bought; None where nothing is."""
+        """The job of the missing pieces, from stock on hand and for sale; None if nothing is missing."""
         if self.job is None:
             return None
         served = self.served()
@@ -295,16 +294,16 @@ class MaterialRest:
         return kept_layouts(self.plan, self.done, job.job, named)
 
     def is_as_it_was(self, job: MaterialJob) -> bool:
-        """Whether the job is the old plan's own, to the last price and count."""
+        """Whether the job is the old plan's own, including every price and count."""
         return self.plan is not None and self.plan.job == job.job
 
     def costs_as_before(self, job: MaterialJob) -> bool:
-        """Whether every stock of the old plan is still there at its price."""
+        """Whether every stock of the old plan is still available at its price."""
         now = {stock.id: stock.cost for stock in job.job.stock}
         return all(now.get(stock.id) == stock.cost for stock in self.old_stock)
 
     def _stock(self, is_bought: bool) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
-        """What is bought already ahead of what is still sold and the offcuts still there."""
+        """Stock already bought, before stock for sale and the remaining offcuts."""
         assert self.job is not None
         if self.plan is None or not is_bought:
             return self.job.job.stock, self.job.offers
@@ -341,7 +340,7 @@ class MaterialRest:
         )
 
     def _offcuts(self) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
-        """What was left of the boards that were cut, where it is large enough to keep."""
+        """The offcuts of the boards that were cut, if large enough to keep."""
         assert self.plan is not None
         grid, saw = self._grid(), self.batch.saw
         least = [-int(-each.mm // grid.mm) for each in (saw.shortest_offcut, saw.narrowest_offcut)]
@@ -398,7 +397,7 @@ class MaterialRest:
 
 
 def times_of(plan: Plan) -> Counter[str]:
-    """How many of each stock the layouts of a plan take."""
+    """The number of each stock in the layouts of a plan."""
     counts: Counter[str] = Counter()
     for layout in plan.layouts:
         counts[layout.stock] += layout.times
@@ -411,7 +410,7 @@ def _name(stock: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class GoodsRow:
-    """A pack: how many of it on the old buy list, how many of those stay closed, how many to buy now."""
+    """A pack: the number on the old buy list, the number of those unopened, the number to buy now."""
 
     goods: str
     what: str
@@ -424,7 +423,7 @@ class GoodsRow:
 
 @dataclass(frozen=True, slots=True)
 class GoodsToBuy:
-    """Packs of the old list, what to buy now, what no lumberyard sells, old packs in no file, what is there."""
+    """Packs of the old list, purchases now, goods that no lumberyard sells, old packs in no file, goods on hand."""
 
     rows: tuple[GoodsRow, ...]
     purchases: tuple[Purchase, ...]
@@ -434,7 +433,7 @@ class GoodsToBuy:
 
 
 def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> GoodsToBuy:
-    """The goods, with what was bought counted off. Of packs left over the dearest are taken to stay closed."""
+    """The goods, minus what was bought. Of packs left over, the most expensive are assumed unopened."""
     packs = {pack.what: pack for pack in batch.lumberyard.packs}
     cut = {material.name for material in old.plans}
     listed = [line for line in old.bought if line.group not in cut]
@@ -450,7 +449,7 @@ def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: boo
         amount, why = needed.get(goods, (Fraction(0), ""))
         spare = held.get(goods, Fraction(0)) - amount
         sold = [pack for pack in batch.lumberyard.packs if pack.goods == goods]
-        words = f"{why}, less what is there" if goods in held else why
+        words = f"{why}, less the units on hand" if goods in held else why
         if spare < 0 and sold:
             more += packs_bought(sold, -spare, words)
         elif spare < 0:

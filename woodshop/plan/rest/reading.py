@@ -1,4 +1,4 @@
-"""What a recount starts from: the plan as it was written, the new counts, and what has been cut of it by now."""
+"""The inputs of a recount: the plan as written, the new counts, and the pieces cut so far."""
 
 import re
 from collections.abc import Mapping
@@ -31,7 +31,7 @@ TALLY = (
 
 @dataclass(frozen=True, slots=True)
 class Bought:
-    """A line of the old buy list: what group, what, how many, at how many cents each, at which lumberyard."""
+    """A line of the old buy list: group, description, count, price in cents, lumberyard."""
 
     group: str
     what: str
@@ -42,7 +42,7 @@ class Bought:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A batch's plan as it was written: its lines' counts by address and hives, what was to buy, and every plan."""
+    """A batch's plan as written: its lines' counts by address and hives, its buy list, and every plan."""
 
     batch: str
     currency: str
@@ -55,13 +55,13 @@ class Written:
 
     @property
     def layouts(self) -> tuple[tuple[Material, int], ...]:
-        """Material and place of every layout, as the packet numbers them from 1."""
+        """Material and index of every layout, as the packet numbers them from 1."""
         return tuple((material, n) for material, plan in self.plans.items() for n in range(len(plan.layouts)))
 
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """What was cut: boards by material and place of the layout, and pieces that failed, by material and blank."""
+    """The work done: boards by material and index of the layout, and failed pieces, by material and blank."""
 
     done: Mapping[tuple[Material, int], int] = field(default_factory=dict)
     failed: Mapping[tuple[Material, str], int] = field(default_factory=dict)
@@ -90,24 +90,24 @@ def read_written(text: str, where: str) -> Written:
     except (KeyError, TypeError, AttributeError, ValueError) as why:
         if isinstance(why, InputError):
             raise
-        given = f"a plan in which something is missing ({why})"
-        raise InputError(Problem(where, given, "plan.json as it was written", "Plan it again.")) from None
+        given = f"an incomplete plan ({why})"
+        raise InputError(Problem(where, given, "an unchanged plan.json", "Plan it again.")) from None
     bad = [material.name for material, plan in plans.items() if check_plan(plan)]
     if bad:
         given, do = f"a plan that does not pass its check, {', '.join(bad)}", "See: woodshop verify."
-        raise InputError(Problem(where, given, "plan.json as it was written", do))
+        raise InputError(Problem(where, given, "an unchanged plan.json", do))
     ready = [p.what for p in written.bought if p.group.startswith("ready-made ")]
     if ready:
-        wanted = "a plan in which all is made here"
+        wanted = "a plan without ready-made items"
         raise InputError(Problem(where, f"{', '.join(ready)}, bought ready-made", wanted, "Recount those by hand."))
     return written
 
 
 def counted(design: Design, path: Path) -> Design:
-    """The design with the counts of a sheet: hives and count, and `was` if it is to be compared with the design.
+    """The design with the counts of a sheet: hives and count, and `was` to be compared with the design.
 
-    Hives that are not in the sheet keep their count; of nought hives nothing is made. What hangs in the shed is used
-    as far as there are hives for it. Raises InputError with every fault of the sheet.
+    Hives not in the sheet keep their count; with 0 hives nothing is made for them. Hardware in the shed is used as far
+    as there are hives for it. Raises InputError with every problem of the sheet.
     """
     found: list[Problem] = []
     counts: dict[str, int] = {}
@@ -123,15 +123,15 @@ def counted(design: Design, path: Path) -> Design:
         if before is not None and before.value is not None:
             old = whole(before, 0, COUNT_MOST, found)
             if old is not None and old != was[name]:
-                given, wanted = str(old), f"{was[name]}, as the design has it"
-                found.append(Problem(before.where, given, wanted, "Look which of the two is right."))
+                given, wanted = str(old), f"{was[name]}, as in the design"
+                found.append(Problem(before.where, given, wanted, "Check which of the two is right."))
         counts[name] = count
     refuse(found)
     return with_counts(design, counts)
 
 
 def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
-    """The design with other counts of hives, by their names. Raises InputError where nothing is left to make."""
+    """The design with other counts of hives, by their names. Raises InputError if nothing is left to make."""
     kept = [n for n, hives in enumerate(design.hives) if counts.get(hives.name, hives.count)]
     tables = tuple(
         design.hives[n].model_copy(update={"count": counts.get(design.hives[n].name, design.hives[n].count)})
@@ -151,11 +151,11 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
         have = min(row.have, left[row.hives])
         if have != row.have:
             words = f"{have} of {row.have} on hand used"
-            taken.append(Default("recount", f"{row.item} for {row.hives}", words, "no more hives than that"))
+            taken.append(Default("recount", f"{row.item} for {row.hives}", words, "no more hives than units on hand"))
         shed.append(row.model_copy(update={"have": have, "repair": min(row.repair, have)}))
     found = name_faults("recount", tables, makes, shed)
     if not tables or not any(make.item.is_per_hive for make in makes):
-        found.append(Problem("recount", "no hives that anything is made for", "one at least", "Then nothing is cut."))
+        found.append(Problem("recount", "no hives to make anything for", "one at least", "Give a count of 1 or more."))
     refuse(found)
     measured = tuple(design.measured[n] for n in kept)
     return replace(
@@ -164,10 +164,8 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 
 
 def read_tally(path: Path, old: Written) -> Tally:
-    """What was cut, from a sheet with rows of layout and cut, and rows of mark and failed.
-
-    Raises InputError with every fault, compared with the plan.
-    """
+    """The work done, from a sheet with rows of layout and cut, and rows of mark and failed. Raises InputError with
+    every problem, including contradictions to the plan."""
     found: list[Problem] = []
     done: dict[tuple[Material, int], int] = {}
     failed: dict[tuple[Material, str], int] = {}
@@ -186,7 +184,7 @@ def read_tally(path: Path, old: Written) -> Tally:
             mark = str(cell.value).strip().upper()
             if mark not in old.marks:
                 given = "nothing" if cell.value is None else repr(cell.value)[:60]
-                found.append(Problem(cell.where, given, "a mark of the part table", "Look it up there."))
+                found.append(Problem(cell.where, given, "a mark of the part table", "Copy it from the part table."))
             elif count is not None:
                 spoiled.append((cell, mark, count))
     for cell, mark, count in spoiled:
@@ -205,13 +203,13 @@ def read_tally(path: Path, old: Written) -> Tally:
 
 
 def whole(cell: Cell, least: int, most: int, found: list[Problem]) -> int | None:
-    """The whole number of a cell; None, and a problem, where it has no such."""
+    """The whole number in a cell; None, and a problem, if it is not one."""
     value = cell.value
     if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value):
         value = int(value)
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
         given = "nothing" if cell.value is None else repr(cell.value)[:60]
-        found.append(Problem(cell.where, given, f"a whole number, {least} to {most}", "Write digits alone."))
+        found.append(Problem(cell.where, given, f"a whole number, {least} to {most}", "Write digits only."))
         return None
     return value
 
@@ -240,7 +238,7 @@ def _layout_row(row: SheetRow, old: Written, done: dict[tuple[Material, int], in
     place = layouts[int(number[1]) - 1]
     times = whole(row.cells.get("cut", Cell(row.where)), 0, old.plans[place[0]].layouts[place[1]].times, found)
     if place in done:
-        found.append(Problem(cell.where, f"layout {number[1]} again", "each layout once", "Add the two up."))
+        found.append(Problem(cell.where, f"layout {number[1]} again", "each layout once", "Add them together."))
     elif times is not None:
         done[place] = times
 

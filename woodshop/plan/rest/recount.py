@@ -1,7 +1,7 @@
-"""Counts that change once a batch is planned: what changes in wood, money and pieces that are cut already.
+"""Counts that change after a batch is planned: the changes in wood, money and pieces already cut.
 
-Pieces are told apart as they come off the saw, by material and size: what was cut for one box serves another that
-takes the same. What was bought and not cut yet is used before anything more is bought.
+Pieces are identified by material and size, as they come off the saw: a piece cut for one box serves another of the same
+size. Goods bought and not used yet are used before anything more is bought.
 """
 
 from collections import Counter
@@ -35,7 +35,7 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """How many of a line were planned, and are wanted now."""
+    """The planned and the present count of a line."""
 
     address: str
     hives: str
@@ -45,10 +45,10 @@ class Changed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recount:
-    """What changes. `unknown` are packs of the old list that no lumberyard file has now.
+    """The changes. `unknown` are packs of the old list that no lumberyard file lists now.
 
-    `rest` is what is still to do, as a planned batch: its plans, what is to buy now, what the checks say. `cut` counts
-    the pieces cut that serve it, by address; `there` is how much of some goods is there.
+    `rest` is the remaining work, as a planned batch: its plans, purchases and findings. `cut` counts the pieces cut
+    that serve it, by address; `there` is the amount of goods on hand.
     """
 
     is_bought: bool
@@ -64,14 +64,14 @@ class Recount:
 
     @property
     def left_over(self) -> Money:
-        """What boards and closed packs that are not wanted now were bought for."""
+        """The price paid for boards and unopened packs that are no longer needed."""
         stock = sum(row.price.minor * row.left for row in self.stock)
         return Money(stock + sum(row.price.minor * row.left for row in self.goods), self.was.currency)
 
     @property
     def saved(self) -> Money:
-        """The most that another way to cut could save of the stock to buy now: the plans' bounds, less what all wood
-        that is there already counts for in them.
+        """The most that another way to cut could save of the stock to buy: the plans' bounds, less the nominal cost of
+        the wood on hand.
         """
         most = 0
         for each in self.rest.plans:
@@ -94,12 +94,12 @@ def recount(
     progress: Callable[[str], None] | None = None,
     effort: str = "default",
 ) -> Recount:
-    """The batch, with its new counts, compared with the old plan, and the rest of the work planned anew.
+    """The batch, with its new counts, compared with the old plan, and the rest of the work planned again.
 
-    `tally` is what was cut; then all of the old buy list is taken to be bought, as with `is_bought`. `with_offcuts`
-    counts what was left of the boards that were cut as stock. Where lumberyards charge for delivery, those of the old
-    list come first, and all of them only where that is cheaper. Raises InputError where the plan is another batch's,
-    and NothingToCutError as the planner does.
+    `tally` is the work done; then the whole old buy list counts as bought, as with `is_bought`. `with_offcuts` uses the
+    offcuts of the boards cut. If lumberyards charge for delivery, those of the old list come first, and all of them
+    only if that is cheaper. Raises InputError if the plan belongs to another batch, and NothingToCutError as the
+    planner does.
     """
     is_bought = is_bought or tally is not None
     tally = tally or Tally()
@@ -134,7 +134,7 @@ def recount(
 
 
 def _paid(old: Written, recount: Recount) -> int:
-    """What the old buy list comes to at the lumberyards it names, with delivery and tax."""
+    """The total of the old buy list at its lumberyards, with delivery and tax."""
     terms = {each.lumberyard: each for each in recount.rest.batch.lumberyard.terms}
     goods = Counter[str]()
     for line in old.bought:
@@ -184,8 +184,8 @@ def _recounted(
 def _plans(
     rest: Sequence[tuple[MaterialRest, MaterialJob]], batch: Batch, is_bought: bool, effort: str
 ) -> tuple[MaterialPlan, ...]:
-    """A plan for each job. The old plan stays where it still gives just what is wanted; where it does not, its layouts
-    with a plan of what they miss are one candidate, and a plan made anew is the other.
+    """A plan for each job. The old plan stays if it still yields exactly what is needed; if not, its layouts with a
+    plan for the missing pieces compete with a new plan.
     """
     plans: dict[int, MaterialPlan] = {}
     olds = [side.kept(job, is_bought) for side, job in rest]

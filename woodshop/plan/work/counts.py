@@ -1,7 +1,7 @@
-"""The area that is painted: wood that shows on the outside of the hive, measured on the placed parts.
+"""The work of a run, counted by operation; and the painted area, measured on the placed parts.
 
-Bees and their food never touch paint: only faces that lie in the upright outside of the thing count, less the
-openings in them; upper and lower edges, where one box stands on the other, are left bare.
+Bees and their food never touch paint: only vertical outside faces count, less their openings; upper and lower edges,
+where boxes rest on each other, stay bare.
 """
 
 from collections.abc import Iterator
@@ -22,7 +22,7 @@ Strip = tuple[Fraction, Fraction, Fraction, Fraction]
 
 
 def outside_area(unit: Unit) -> Fraction:
-    """Square millimetres of wood on the four upright outsides of one of a line; nothing for what stands inside."""
+    """Square millimeters of wood on the four outer sides of one unit; zero for parts inside."""
     if not unit.line.item.is_per_hive:
         return Fraction(0)
     outside = unit.line.setting.outside
@@ -39,7 +39,7 @@ def outside_area(unit: Unit) -> Fraction:
 
 
 def _face(placed: Placed, axis: int, place: Fraction) -> Fraction:
-    """One outer face, less what cuts open of it."""
+    """One outer face, less its openings."""
     area = _area(_seen(placed.box, axis))
     open_strips: list[Strip] = []
     for cut in placed.part.cuts:
@@ -56,7 +56,7 @@ def _face(placed: Placed, axis: int, place: Fraction) -> Fraction:
 
 
 def _seen(box: Cuboid, axis: int) -> Strip:
-    """A block as seen along an axis: the two other extents."""
+    """A block seen along an axis: the two other extents."""
     u, v = (i for i in range(3) if i != axis)
     return box.low[u].mm, box.high[u].mm, box.low[v].mm, box.high[v].mm
 
@@ -66,7 +66,7 @@ def _area(strip: Strip) -> Fraction:
 
 
 def _union(strips: list[Strip]) -> Fraction:
-    """The area that rectangles cover together, each spot once."""
+    """The area of the union of rectangles."""
     xs = sorted({edge for strip in strips for edge in strip[:2]})
     total = Fraction(0)
     for left, right in pairwise(xs):
@@ -86,7 +86,8 @@ BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own
 
 @dataclass(frozen=True, slots=True)
 class Labor:
-    """An operation counted: table and key of its time standard, on what, how often, for which rows, shared how."""
+    """An operation counted: table and key of its time standard, its object, its count, its rows, and how it is
+    shared."""
 
     table: str
     key: str
@@ -99,19 +100,19 @@ class Labor:
 
 @dataclass(slots=True)
 class _Tally:
-    """Counts by operation and row, while the units are gone through."""
+    """Counts by operation and row, collected over the units."""
 
     rows: int
     own: dict[str, list[Fraction]] = field(default_factory=dict)
     sizes: dict[tuple[str, object], list[Fraction]] = field(default_factory=dict)
 
     def add(self, key: str, row: int, count: Fraction | int) -> None:
-        """So many of an operation for a row."""
+        """Adds a count of an operation for a row."""
         if count:
             self.own.setdefault(key, [Fraction(0)] * self.rows)[row] += count
 
     def add_size(self, setup: str, size: object, row: int, count: int) -> None:
-        """So many cuts for a row that one set-up of that size serves."""
+        """Adds cuts for a row that share one set-up of that size."""
         self.sizes.setdefault((setup, size), [Fraction(0)] * self.rows)[row] += count
 
 
@@ -158,7 +159,7 @@ def _counts(rows: tuple[CostRow, ...]) -> Weights:
 
 
 def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = False) -> Weights:
-    """How many pieces of a material each row has, or how long they are together, in millimetres."""
+    """The number of pieces of a material in each row, or their total length in millimeters."""
     weights = []
     for row in rows:
         total = Fraction(0)
@@ -171,7 +172,7 @@ def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = Fal
 
 
 def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Labor]:
-    """The passes and the settings of one material, from its cuts in sawing order."""
+    """The passes and settings of one material, from its cuts in sawing order."""
     material = plan.job.material.name
     sequence = job_sequence(plan.plan.job, plan.plan, thin_rip=planned.batch.saw.thin_rip)
     along = across = 0
@@ -205,7 +206,7 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
-    """Joints, holes and folds of a line's parts; and, where we put it together, corners, staples and paint."""
+    """Joints, holes and folds of a line's parts; and, if assembled here, corners, staples and paint."""
     count = unit.line.count
     for placed in unit.assembly.with_role(Role.MADE):
         for cut in placed.part.cuts:
@@ -229,7 +230,7 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
 
 
 def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
-    """The operation that makes a cut, the set-up it needs, and the size that is set up; "" where none is needed."""
+    """The operation that makes a cut, the set-up it needs, and the size set up; "" if none is needed."""
     if part.material.mesh is not None:
         return "passage", "", None
     if isinstance(cut.outline, RoundOutline):
@@ -243,7 +244,7 @@ def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
 
 
 def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
-    """The first row of every group of hives, and for how many hives at most something is made."""
+    """The first row of every group of hives, and the number of hives something is made for, at most."""
     first: dict[str, int] = {}
     most: dict[str, int] = {}
     for n, row in enumerate(rows):

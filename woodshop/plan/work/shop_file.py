@@ -1,4 +1,4 @@
-"""The operations that labour is counted by, and their time standards; set-ups are done once for many pieces."""
+"""The shop file: operations with their time standards, set-ups, overhead, prices and quotes."""
 
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -17,7 +17,7 @@ SQUARE_FOOT = Fraction(304_8, 10) ** 2  # mm2
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """Work of one kind: its key in a shop file, its name at the bench, what one of it is."""
+    """Work of one kind: its key in a shop file, its name at the bench, and its unit."""
 
     key: str
     name: str
@@ -31,7 +31,7 @@ class Operation:
 
     @property
     def source(self) -> str:
-        """Where that standard comes from."""
+        """The source of that standard."""
         return fact(f"{self.table}.{self.key}").cite
 
 
@@ -90,7 +90,7 @@ _Setups: Any = _minutes("SetupTable", SETUPS)
 
 
 class OverheadTable(SettingTable):
-    """[overhead]: a percentage of labour or of cost, or money for each hour of labour."""
+    """[overhead]: a percentage of labor or of cost, or an amount per hour of labor."""
 
     percent: Percent | None = None
     of: Base | None = None
@@ -98,7 +98,7 @@ class OverheadTable(SettingTable):
 
 
 class PaintTable(SettingTable):
-    """[paint]: what is put on the outside, and never inside."""
+    """[paint]: paint for the outside, never the inside."""
 
     what: Line = "exterior paint"
     price: Cents
@@ -108,7 +108,7 @@ class PaintTable(SettingTable):
 
 
 class ConsumableTable(SettingTable):
-    """[[consumable]]: something used up each time that an operation is done."""
+    """[[consumable]]: something used up each time an operation is done."""
 
     what: Line
     each: str
@@ -116,7 +116,7 @@ class ConsumableTable(SettingTable):
 
 
 class QuoteTable(SettingTable):
-    """[quote]: what stands on every quote, in the shop's own words."""
+    """[quote]: text on every quote, in the shop's own words."""
 
     lines: tuple[Line, ...] = ()
     terms: tuple[Annotated[Words, Field(max_length=1000)], ...] = ()
@@ -148,7 +148,7 @@ class ShopTable(ShopFileTable):
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """A time standard as this shop has it: minutes for one, and where that comes from."""
+    """A time standard of this shop: minutes for one, and its source."""
 
     minutes: Fraction
     source: str
@@ -156,7 +156,7 @@ class Standard:
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """Paint by the can: price and litres of one, square millimetres that a litre covers once, and coats."""
+    """Paint by the can: price and content in liters, square millimeters one liter covers once, and coats."""
 
     what: str
     price: int
@@ -167,7 +167,7 @@ class Paint:
 
 @dataclass(frozen=True, slots=True)
 class Consumable:
-    """So much money for each time that the operation of this key is done."""
+    """The cost of a consumable for each time its operation is done."""
 
     what: str
     each: str
@@ -176,7 +176,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """From cost to price: `share` of the price, or on the cost, is profit; the step to round up to; sales tax."""
+    """From cost to price: the profit as a `share` of the price or of the cost; the rounding step; sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
@@ -187,7 +187,7 @@ class Pricing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Overhead:
-    """A `share` of the labour or of the whole cost; or `per_hour` for each hour of work."""
+    """A `share` of the labor or of the whole cost; or `per_hour` for each hour of work."""
 
     share: Fraction = Fraction(0)
     of: Base = "cost"
@@ -196,10 +196,10 @@ class Overhead:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GoodsCharged:
-    """How goods are charged to a run, and what is used up beside what is bought.
+    """How goods are charged to a run, and the consumables.
 
-    `packs`: "whole" charges all that is bought to the run, "used" keeps what is left in packs for the shop. `offcuts`:
-    own wood is charged at its "worth", or is "free".
+    `packs`: "whole" charges all purchases to the run, "used" keeps leftovers in packs for the shop. `offcuts`: your own
+    wood is charged at its "worth", or is "free".
     """
 
     packs: Packs = "whole"
@@ -210,7 +210,7 @@ class GoodsCharged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteTerms:
-    """What a quote says of the shop and its terms, for how many days it holds, and other quantities to price."""
+    """A quote's text about the shop and its terms, its validity in days, and other quantities to price."""
 
     lines: tuple[str, ...] = ()
     terms: tuple[str, ...] = ()
@@ -220,10 +220,10 @@ class QuoteTerms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
-    """A shop as settled. Money in minor units; `labour` is for an hour; percentages are fractions of one.
+    """A settled shop. Money in minor units; `labour` is per hour; percentages are fractions of 1.
 
-    `standards` are the minutes of each operation; `scrap` is the share that is spoiled. `is_bill`: no shop at
-    all, a bill is split.
+    `standards` are the minutes of each operation; `scrap` is the spoiled share. `is_bill`: no shop, only a bill to
+    split.
     """
 
     name: str
@@ -240,13 +240,13 @@ class Shop:
 
 
 def no_shop(currency: str) -> Shop:
-    """No shop at all, as in a club that splits a bill: what is bought and nothing else; offcuts cost nothing."""
+    """No shop, as for a club that splits a bill: purchases only; offcuts cost nothing."""
     standards, goods = _standards({}, {}, []), GoodsCharged(offcuts="free")
     return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 
 
 def read_shop(path: Path) -> Shop:
-    """The shop file as values. Raises InputError with every problem in it."""
+    """Reads a shop file as values. Raises InputError with every problem in it."""
     raw = load(path, "shop")
     unit = raw.get("unit")
     table = validate(ShopTable, raw, path.name, unit if unit in ("in", "mm") else "in")
@@ -254,18 +254,18 @@ def read_shop(path: Path) -> Shop:
     defaults: list[Default] = []
     where = path.name
     if table.labour > _MOST_RATE:
-        found.append(Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Mend it."))
+        found.append(Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Correct it."))
     profit, share = _profit(table, where, found, defaults)
     overhead = _overhead(table.overhead, where, found, defaults)
     if table.scrap is not None and table.scrap >= Fraction(1, 2):
-        found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 of a hundred", "Mend it."))
+        found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 %", "Correct it."))
     if table.tax is not None and table.tax > Fraction(1, 2):
-        found.append(Problem(f"{where}, tax", f"{table.tax * 100} %", "at most 50 %", "Mend it."))
+        found.append(Problem(f"{where}, tax", f"{table.tax * 100} %", "at most 50 %", "Correct it."))
     if table.round_up_to == 0:
-        found.append(Problem(f"{where}, round_up_to", "0.00", "0.01 or more", "Leave it out for prices to the cent."))
+        found.append(Problem(f"{where}, round_up_to", "0.00", "0.01 or more", "Remove it for prices to the cent."))
     quantities = table.quote.quantities
     if tuple(sorted(set(quantities))) != quantities:
-        given, wanted = str(list(quantities)), "each quantity once, the least first"
+        given, wanted = str(list(quantities)), "each quantity once, in ascending order"
         found.append(Problem(f"{where}, quote, quantities", given, wanted, "Put them in order."))
     paint = _paint(table.paint, where, found, defaults)
     consumables = _consumables(table.consumable, where, found)
@@ -280,11 +280,11 @@ def read_shop(path: Path) -> Shop:
         days = int(row.number)
         defaults.append(Default("quote", "days", row.value, row.cite))
     for name, value, words in (
-        ("scrap", table.scrap, "0 %, nothing is spoiled"),
+        ("scrap", table.scrap, "0 %, no spoiled pieces"),
         ("tax", table.tax, "0 %, no sales tax"),
         ("round_up_to", table.round_up_to, "0.01"),
-        ("packs", table.packs, "whole: all that is bought is charged to the run"),
-        ("offcuts", table.offcuts, "worth: own wood is charged at what the lumberyard file says it is worth"),
+        ("packs", table.packs, "whole: everything bought is charged to the run"),
+        ("offcuts", table.offcuts, "worth: your own wood is charged at its worth in the lumberyard file"),
     ):
         if value is None:
             defaults.append(Default("shop", name, words, "common practice, no source"))
@@ -315,10 +315,12 @@ def read_shop(path: Path) -> Shop:
 def _profit(table: ShopTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[Profit, Fraction]:
     if table.margin is not None and table.markup is not None:
         given = "a margin and a markup"
-        found.append(Problem(where, given, "one of the two", "Margin is of the price, markup is on the cost."))
+        found.append(
+            Problem(where, given, "one of the two", "Margin is a share of the price, markup a share of the cost.")
+        )
     if table.margin is not None:
         if table.margin >= 1:
-            do = "A margin is a part of the price; for a part of the cost write markup."
+            do = "A margin is a share of the price. For a share of the cost, write markup."
             found.append(Problem(f"{where}, margin", f"{table.margin * 100} %", "less than 100 % of the price", do))
         return "margin", table.margin
     if table.markup is not None:
@@ -336,7 +338,7 @@ def _overhead(table: OverheadTable, where: str, found: list[Problem], defaults: 
     if table.percent is None and table.per_hour is None:
         defaults.append(Default("overhead", "percent", "0 %: no overhead", "common practice, no source"))
     if table.percent is not None and table.of is None:
-        defaults.append(Default("overhead", "of", "cost: material, labour and scrap", "common practice, no source"))
+        defaults.append(Default("overhead", "of", "cost: material, labor and scrap", "common practice, no source"))
     return Overhead(share=table.percent or Fraction(0), of=table.of or "cost", per_hour=table.per_hour or 0)
 
 

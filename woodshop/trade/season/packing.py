@@ -1,7 +1,7 @@
-"""What boards and boxes weigh, the least cartons they go into, and the station where boards are packed and dry.
+"""Weights of boards and boxes, their smallest cartons, and the station where boards are packed and dried.
 
-Weights are estimates, by a density for each material; sizes are exact, from the placed parts. A board takes its
-outside on a table and on a backing of its own until it is hard.
+Weights are estimates, from a density for each material; sizes are exact, from the placed parts. A board needs its
+outside area on a table, and its own backing board until it is hard.
 """
 
 from collections import Counter
@@ -32,9 +32,10 @@ Sizes = tuple[Length, Length, Length]
 
 @dataclass(frozen=True, slots=True)
 class Parcel:
-    """One of a thing in its carton: `size` is the least inside, longest first; `uncounted` materials have no density.
+    """One item in its carton: `size` is the least inside size, longest first; `uncounted` materials have no known
+    density.
 
-    `ordered` is how many hives take it in that form; of what is no board, how many are made.
+    `ordered` is the number of hives that get it in that form; for other items, the number made.
     """
 
     what: str
@@ -48,29 +49,29 @@ class Parcel:
 
     @property
     def is_weighed(self) -> bool:
-        """Whether the weight of at least one material is known."""
+        """Whether any material's weight is known."""
         return self.weight.grams > 0
 
     @property
     def girth(self) -> Length:
-        """Once round across the length."""
+        """The girth around the length."""
         return (self.size[1] + self.size[2]) * 2
 
     @property
     def length_and_girth(self) -> Length:
-        """The longest side and the girth, as carriers add them."""
+        """The longest side plus the girth, as carriers calculate it."""
         return self.size[0] + self.girth
 
 
 def density_rows() -> tuple[Fact, ...]:
-    """The rows that weights rest on."""
+    """The facts used for weights."""
     return fact("wood.weight_eastern_white_pine"), fact("season.plywood"), fact("season.steel")
 
 
 def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
-    """What made parts weigh, about, and the materials that no density is known of, which are left out.
+    """The approximate weight of made parts, and the materials left out because their density is unknown.
 
-    Wood at 12 % moisture; a mesh as its two sets of wires. Screws, staples, glue and paint are not counted.
+    Wood at 12 % moisture; mesh as its two sets of wires. Without screws, staples, glue and paint.
     """
     total, unknown = Mass(Fraction(0)), []
     for each in parts:
@@ -83,7 +84,7 @@ def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
 
 
 def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
-    """The things that make up a board of these hives; what is not made for them is taken to be like the rest."""
+    """The units of a board for these hives; parts not made for them are assumed to match."""
     found = {part: of_board(group, part) for part in BOARD}
     setting = next(unit for unit in found.values() if unit is not None).line.setting
     made = [(found[part], board_names(part)[0]) for part in parts]
@@ -91,7 +92,7 @@ def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tu
 
 
 def _usual(name: str, setting: Setting) -> Assembly:
-    """A thing as it is made where nothing is said of it: its lengths by their rows."""
+    """An item made with default settings and table lengths."""
     kind = find_item(name)
     rows = {each.name: each.param.fact for each in kind.parameters if each.default is None and each.param.fact}
     made: Assembly = kind.make(setting, **{key: fact(row).length for key, row in rows.items()})
@@ -99,7 +100,7 @@ def _usual(name: str, setting: Setting) -> Assembly:
 
 
 def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ...]:
-    """Each group of hives with what is made for it, by the item's name; a thing made twice over counts once."""
+    """Each group of hives with its units, by item name; an item made twice counts once."""
     found: dict[str, tuple[Hives, dict[str, Unit]]] = {}
     for unit in units:
         hives = unit.line.hives
@@ -108,9 +109,9 @@ def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ..
 
 
 def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
-    """Every size of board in every form; what else has walls, put together and as a kit; the rest as it lies flat.
+    """Every size of board in every form; other items with walls, assembled and as kits; the rest lying flat.
 
-    Sizes and weights that are alike for several groups of hives are one parcel.
+    Equal sizes and weights of several groups of hives are one parcel.
     """
     found: dict[tuple[object, ...], Parcel] = {}
     for parcel in _parcels(units):
@@ -171,9 +172,9 @@ def _made(assembly: Assembly) -> tuple[Placed, ...]:
 
 
 def _outside(things: tuple[Assembly, ...], packed: bool) -> Sizes:
-    """The block that just holds them, its longest side first.
+    """The bounding block, its longest side first.
 
-    Loose strips lie within the walls, on the mesh; under the board where there is sugar in it.
+    Loose strips lie within the walls, on the mesh; under the board if it contains sugar.
     """
     parts = [placed for each in things for placed in _made(each) if placed.part.name != "strip"]
     sides = [max(p.box.high[n] for p in parts) - min(p.box.low[n] for p in parts) for n in range(3)]
@@ -185,7 +186,7 @@ def _outside(things: tuple[Assembly, ...], packed: bool) -> Sizes:
 
 
 def _within(strips: list[Sizes], rim: Assembly) -> bool:
-    """Whether the strips lie side by side between the walls of a rim."""
+    """Whether the strips fit side by side between the walls of a rim."""
     sides, ends = rim.named("side"), rim.with_role(Role.MADE)
     wide = max(p.box.low[1] for p in sides) - min(p.box.high[1] for p in sides)
     across = [p for p in ends if p.part.name.endswith("end")]
@@ -216,9 +217,9 @@ def _wires(area: Area, woven: Mesh) -> Mass:
 
 
 def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ...], ...]:
-    """The parts laid flat side by side, layer on layer, thickest first, each in the first layer with room across.
+    """The parts laid flat side by side in layers, thickest first, each in the first layer with room across.
 
-    Each is length, width and thickness, longest first. Raises ValueError for one wider than the carton.
+    Each is length, width and thickness, longest first. Raises ValueError for a part wider than the carton.
     """
     layers: list[list[Sizes]] = []
     for part in sorted((_flat(each) for each in parts), key=lambda each: (each[2], each[1], each[0]), reverse=True):
@@ -234,9 +235,9 @@ def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ..
 
 
 def flat_carton(parts: tuple[Sizes, ...]) -> Sizes:
-    """The carton of least length and girth of those that hold the parts in such layers, its longest side first.
+    """The carton with the least length and girth that holds the parts in such layers, its longest side first.
 
-    As wide as the widest part, or as several of the widest laid side by side. Another way of laying may need less.
+    As wide as the widest part, or as several of the widest side by side. Other arrangements may need less.
     """
     flat = sorted((_flat(each) for each in parts), key=lambda each: each[1], reverse=True)
     long, wide = max(each[0] for each in flat), ZERO
@@ -259,7 +260,7 @@ _SQUARE_FOOT = Area(Fraction("304.8") ** 2)
 
 @dataclass(frozen=True, slots=True)
 class Flat:
-    """Boards of one size to pack: for whom, how many, length and width on the table, what one weighs when packed."""
+    """Boards of one size to pack: their hives, count, length and width on the table, and the weight of one packed."""
 
     fits: str
     count: int
@@ -271,18 +272,18 @@ class Flat:
 
     @property
     def area(self) -> Area:
-        """The flat back that one takes."""
+        """The area of the backing board for one."""
         return self.long * self.wide
 
     @property
     def square_feet(self) -> Fraction:
-        """The same in square feet."""
+        """That area in square feet."""
         return self.area.mm2 / _SQUARE_FOOT.mm2
 
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
-    """Boards of one size side by side across a table: how much of its length they take, and how many there are."""
+    """Boards of one size side by side across a table: the length they use, and their number."""
 
     flat: int
     takes: Length
@@ -291,7 +292,7 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """With so many tables: in how many loads all dry, in how many days at least and at most, on how many backs."""
+    """For a number of tables: the loads, the range of days until all are dry, and the backing boards."""
 
     tables: int
     loads: int
@@ -302,7 +303,7 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class PackingStation:
-    """The whole station; `tables` are the full tables, row by row, were all boards to dry at once."""
+    """The whole station; `tables` are the full tables, row by row, if all boards dry at once."""
 
     flats: tuple[Flat, ...]
     table: tuple[Length, Length]
@@ -320,27 +321,25 @@ class PackingStation:
 
     @property
     def area(self) -> Area:
-        """All flat backs together, were all boards to dry at once."""
+        """The total area of backing boards, if all boards dry at once."""
         return sum((flat.area * flat.count for flat in self.flats), Area(Fraction(0)))
 
     @property
     def weight(self) -> Mass:
-        """All packed boards together, fresh."""
+        """The total weight of all packed boards, fresh."""
         return sum((flat.weight * flat.count for flat in self.flats), Mass(Fraction(0)))
 
 
 def usual_table() -> tuple[Length, Length]:
-    """The table taken where none is given: length and width."""
+    """The default table: length and width."""
     return fact("season.table_length").length, fact("season.table_width").length
 
 
 def station_of(
     batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4
 ) -> PackingStation | None:
-    """The station for a batch, and its loads on 1 to `most` tables; None when no board is packed.
-
-    Raises InputError for a board that is larger than the table.
-    """
+    """The station for a batch, and its loads on 1 to `most` tables; None if no board is packed. Raises InputError for a
+    board larger than the table."""
     mix = batch_mix(batch, units)
     flats = tuple(_flats(batch, units))
     if mix is None or not flats:
@@ -359,9 +358,9 @@ def station_of(
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
-    """A row of that board on a table: how much of its length it takes, and how many boards stand across.
+    """A row of that board on a table: the length it uses, and the number of boards across.
 
-    Of its two ways round, the one with more boards to the table. Nothing stands across where it does not go on.
+    Of its two orientations, the one with more boards on the table. Zero across if it does not fit.
     """
     ways = []
     for along, over in ((flat.long, flat.wide), (flat.wide, flat.long)):
@@ -372,7 +371,7 @@ def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
 
 
 def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
-    """Boards of a size and weight, over all groups that take them."""
+    """Boards of a size and weight, over all their groups."""
     counts: Counter[Flat] = Counter()
     to_pack = {name: count for name, count, _ in packed_boards(batch, units)}
     for hives, group in by_hives(units):
@@ -391,14 +390,16 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
 
 
 def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wording) -> list[tuple[TableRow, ...]]:
-    """Rows of like boards on as few tables as first-fit, longest row first, finds."""
+    """Rows of equal boards on as few tables as first-fit, longest row first, finds."""
     rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)
         if not boards:
             length = wording.length
             given = f"a table {length(long)} x {length(wide)} for a board {length(flat.long)} x {length(flat.wide)}"
-            raise InputError(Problem("table", given, "a table that a board lies on flat", "Give a larger table."))
+            raise InputError(
+                Problem("table", given, "a table large enough for a board to lie flat", "Give a larger table.")
+            )
         full, rest = divmod(flat.count, boards)
         rows += [TableRow(n, takes, boards)] * full + ([TableRow(n, takes, rest)] if rest else [])
     tables: list[list[TableRow]] = []

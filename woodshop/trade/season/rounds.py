@@ -1,4 +1,4 @@
-"""Winter rounds: for each apiary its hives, and the cakes that go in where the sugar is nearly gone, as measured."""
+"""Winter rounds: the hives of each apiary, and the cakes that fit when the sugar is nearly gone, as measured."""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -20,11 +20,11 @@ Spot = tuple[Length, Length, Length, Length]
 
 @dataclass(frozen=True, slots=True)
 class TopUp:
-    """Room for cakes over the bees, measured in the hive as it will stand.
+    """The room for cakes over the bees, measured in the assembled hive.
 
-    `lies_on` is the mesh or the top bars. `left` is the room over the sugar as packed, None where none is packed;
-    `bare` that over what the cakes lie on once the sugar is gone. `spots` are where cakes lie: low x, low y, high x,
-    high y; none where no cake fits. `thick` is that of a cake, `each` its sugar.
+    `lies_on` is the mesh or the top bars. `left` is the room over the sugar when packed, None if none is packed; `bare`
+    the room over the support of the cakes once the sugar is gone. `spots` are the positions of cakes: low x, low y,
+    high x, high y; empty if none fits. `thick` is the thickness of a cake, `each` its sugar.
     """
 
     lies_on: str
@@ -37,18 +37,18 @@ class TopUp:
 
     @property
     def cakes(self) -> int:
-        """How many lie side by side."""
+        """The number that fit side by side."""
         return len(self.spots)
 
     @property
     def sugar(self) -> Mass:
-        """What they hold together."""
+        """Their total sugar."""
         return self.each * self.cakes
 
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """A group of hives on a sheet: how many, room for cakes (None: no rim makes any), whether a guard is made."""
+    """A group of hives on a sheet: its count, its room for cakes (None: no rim has any), whether a guard is made."""
 
     hives: Hives
     topup: TopUp | None
@@ -56,20 +56,20 @@ class Round:
 
     @property
     def name(self) -> str:
-        """What the hives are called."""
+        """The name of the hives."""
         return self.hives.name or self.hives.format
 
 
 @dataclass(frozen=True, slots=True)
 class Apiary:
-    """One sheet: a customer's hives, or a group that has no customer."""
+    """One sheet: a customer's hives, or a group without a customer."""
 
     name: str
     rounds: tuple[Round, ...]
 
     @property
     def hives(self) -> int:
-        """How many hives stand there."""
+        """The number of hives there."""
         return sum(each.hives.count for each in self.rounds)
 
 
@@ -98,11 +98,10 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
 
 
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
-    """The cakes that go into a rim as it stands in the hive; None where nothing lies over it.
+    """The cakes that fit in a rim in the assembled hive; None if nothing is above it.
 
-    A cake is the published block, thinner where the height left under what lies above asks for it, less the head
-    room that bees get over it by. Channel and vents of the packed sugar stay open;
-    `is_packed`: there is some.
+    A cake is the published block, or thinner if the height below the part above, less head room for bees, requires it.
+    Channel and vents of the packed sugar stay open; `is_packed`: there is sugar.
     """
     above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
     floor = [*rim.named("mesh")] or [*stack.top_box.named(PartName.TOP_BAR)]
@@ -121,7 +120,7 @@ def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | 
 
 
 def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot, ...]]:
-    """Inside the walls, and what must stay open there: where the packed sugar leaves room for channel and vents."""
+    """The inside of the walls, and the areas that must stay open there: channel and vents in packed sugar."""
     if sugar:
         return _spot(sugar[0].box), tuple(_spot(hollow) for hollow in sugar[0].hollows)
     sides = sorted((p.box for p in rim.named("side")), key=lambda box: box.low[1])
@@ -130,9 +129,10 @@ def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot,
 
 
 def cakes_in(inside: Spot, closed: tuple[Spot, ...]) -> tuple[Spot, ...]:
-    """Where published blocks lie in a floor and off what is closed, none over another: the more of the two ways round.
+    """The positions of published blocks on a floor, clear of closed areas and of each other: the better of two
+    orientations.
 
-    Each in turn lies at the lowest corner free, so that more might go in with more thought; never fewer than told.
+    Each goes in the lowest free corner, so a cleverer arrangement might fit more; never fewer than listed.
     """
     long, wide = fact("sugar.block_length").length, fact("sugar.block_width").length
     ways = [_laid(inside, closed, one, other) for one, other in ((long, wide), (wide, long))]

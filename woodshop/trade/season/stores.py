@@ -1,4 +1,4 @@
-"""Stores for winter, hive by hive: what is there against what the place wants, sugar to buy, the last day for syrup.
+"""Winter stores, hive by hive: present stores compared with the target, sugar to buy, the last day for syrup.
 
 format = "woodshop-stores/1"
 place = "pennsylvania"
@@ -30,7 +30,7 @@ _COLDEST, _HOTTEST = -60, 50  # °C of a month's mean, beyond which a unit has s
 
 
 class HiveTable(SettingTable):
-    """[[hive]]: `count` hives alike; what is there is weighed, or told by its frames of honey, or simply said."""
+    """[[hive]]: `count` equal hives; their stores are weighed, counted by frames of honey, or given."""
 
     name: Annotated[Words, Field(min_length=1, max_length=60)]
     count: Annotated[int, Field(ge=1, le=_MOST_COUNT)] = 1
@@ -57,7 +57,7 @@ class StoresTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class MassRange:
-    """The least and the most of a mass; the same twice where there is one figure."""
+    """The least and most of a mass; equal if there is one figure."""
 
     least: Mass
     most: Mass
@@ -71,7 +71,8 @@ class MassRange:
 
 @dataclass(frozen=True, slots=True)
 class Fed:
-    """Hives alike: stores of one, wanted and there, how that is known, and the feed for the least and most lacking."""
+    """Equal hives: target and present stores of one, how they are known, and the feed for the least and most
+    lacking."""
 
     name: str
     count: int
@@ -84,7 +85,7 @@ class Fed:
 
     @property
     def short(self) -> MassRange:
-        """What one hive lacks."""
+        """The stores that one hive lacks."""
         return MassRange(self.least.short, self.most.short)
 
     @property
@@ -95,9 +96,9 @@ class Fed:
 
 @dataclass(frozen=True, slots=True)
 class LastDay:
-    """The last day on which feeding syrup makes sense, as month and day, and whose word that is.
+    """The last day on which feeding syrup makes sense, as month and day, and its source.
 
-    `day` is None where it is too cold, or warm enough, all the year round.
+    `day` is None if it is too cold, or warm enough, all year.
     """
 
     day: tuple[int, int] | None
@@ -106,7 +107,7 @@ class LastDay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stores:
-    """The whole sum. `rows` are the published stores of all places, `taken` those that `wanted` rests on."""
+    """The complete calculation. `rows` are the published stores of all places, `taken` those used for `wanted`."""
 
     place: str
     rows: tuple[Fact, ...]
@@ -129,7 +130,7 @@ class Stores:
 
 
 def place_of(row: Fact) -> str:
-    """The place that a row of published stores is for, as a stores file names it.
+    """The place of a row of published stores, as named in a stores file.
 
     >>> place_of(fact("stores.pennsylvania_least"))
     'pennsylvania'
@@ -138,13 +139,13 @@ def place_of(row: Fact) -> str:
 
 
 def published_stores() -> tuple[Fact, ...]:
-    """Every published figure of winter stores, the least first."""
+    """Every published figure of winter stores, in ascending order."""
     rows = (row for row in all_facts() if row.key.startswith("stores."))
     return tuple(sorted(rows, key=lambda row: (row.mass, row.key)))
 
 
 def read_stores(path: Path) -> Stores:
-    """The stores file, worked out. Raises InputError with every problem in it."""
+    """Reads a stores file and calculates the feed. Raises InputError with every problem in it."""
     where = path.name
     table = validate(StoresTable, load(path, "stores"), where, "in")
     found: list[Problem] = []
@@ -198,7 +199,7 @@ def read_stores(path: Path) -> Stores:
 
 
 def _taken(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
-    """The rows that what is wanted rests on: none where the user says it, all where no place is named."""
+    """The rows used for the target: none if the user gives it, all if no place is named."""
     if table.wanted is not None:
         if table.place is not None:
             found.append(Problem(where, "wanted and place", "one of the two", "Remove one of the lines."))
@@ -222,26 +223,26 @@ def _strength(table: StoresTable, where: str, found: list[Problem], defaults: li
         return read_strength(table.strength)
     except ValueError:
         wanted = "sugar to water by weight, as 2:1"
-        do = "Write it in whole parts with a colon."
+        do = "Write whole numbers with a colon."
         found.append(Problem(f"{where}, strength", repr(table.strength), wanted, do))
         return None
 
 
 def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[MassRange, str] | None:
-    """The stores of one hive and how they are known; None, with its problem, where they are not."""
+    """The stores of one hive and how they are known; None, with the problem, if unknown."""
     frames = table.deep_frames, table.medium_frames
     ways = [table.weighed is not None or table.without_stores is not None, table.stores is not None, any(
         each is not None for each in frames)]  # fmt: skip
     wanted = "one of: weighed and without_stores; stores; deep_frames and medium_frames"
     if sum(ways) != 1:
-        given = "no word of its stores" if not any(ways) else "its stores in more than one way"
+        given = "no stores given" if not any(ways) else "its stores given in more than one way"
         found.append(Problem(where, given, wanted, "Weigh the hive, or count its frames of honey."))
         return None
     if table.stores is not None:
         if table.stores.grams < 0:
             found.append(Problem(f"{where}, stores", str(table.stores), "0 lb or more", "Weigh the hive again."))
             return None
-        return MassRange(table.stores, table.stores), "as you say"
+        return MassRange(table.stores, table.stores), "as you gave it"
     if ways[0]:
         if table.weighed is None or table.without_stores is None:
             lacking = "weighed" if table.weighed is None else "without_stores"
@@ -250,7 +251,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
         there = table.weighed - table.without_stores
         if there.grams < 0:
             given = f"{table.weighed}, which is less than {table.without_stores} without stores"
-            do = "Weigh it again; or the two are the wrong way round."
+            do = "Weigh it again, or swap the two."
             found.append(Problem(f"{where}, weighed", given, "the heavier of the two", do))
             return None
         return MassRange(there, there), "weighed"
@@ -263,7 +264,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
 
 
 def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> MassRange:
-    """The stores in so many full frames, by one author's word for both sizes."""
+    """The stores in a number of full frames, by one author's figures for both sizes."""
     ends = []
     for end in ("least", "most"):
         whole = fact(f"stores.pennsylvania_{end}").mass
@@ -283,7 +284,7 @@ def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Mas
 
 
 def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[LastDay, ...]:
-    """The user's own day; or by each published temperature; nothing where neither is told."""
+    """The user's own day; or by each published temperature; empty if neither is given."""
     if table.last_day is not None:
         if table.outside is not None:
             found.append(Problem(where, "last_day and outside", "one of the two", "Remove one of the lines."))
@@ -292,7 +293,7 @@ def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[La
         return ()
     if len(table.outside) != len(MONTHS):
         wanted = "the mean of each month, twelve from January"
-        found.append(Problem(f"{where}, outside", f"{len(table.outside)} of them", wanted, "Give them all."))
+        found.append(Problem(f"{where}, outside", f"{len(table.outside)} values", wanted, "Give them all."))
         return ()
     off = [each for each in table.outside if not _COLDEST <= each.celsius <= _HOTTEST]
     if off:
@@ -308,10 +309,10 @@ def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[La
 
 
 def last_day_above(outside: tuple[Temperature, ...], celsius: float) -> tuple[int, int] | None:
-    """The last day, month and day, after the warmest month on which the mean is at least so warm.
+    """The last day (month, day) after the warmest month on which the mean is at least this warm.
 
-    Each month's mean is taken to be that of its 15th day, with a straight line from one to the next, in a year
-    of 365 days. None where no day of the year is so warm, or every day is.
+    Each month's mean is assigned to its 15th day and interpolated linearly, in a year of 365 days. None if no day of
+    the year is that warm, or every day is.
     """
     middles = [date(2025, month, 15) for month in range(1, 13)]
     warmest = max(range(12), key=lambda n: outside[n].celsius)
