@@ -383,13 +383,8 @@ def _settings(
     unit: LengthUnit,
     found: list[Problem],
 ) -> dict[str, Any]:
-<<<<<<< HEAD
-    """What the user set of these parameters, checked against their types and limits."""
-    model = _model(name, SettingTable, tuple((p.name, p.type) for p in parameters))
-=======
     """The user's settings for these parameters, checked for type and limits."""
-    model = _model(name, parameters)
->>>>>>> main
+    model = _model(name, SettingTable, tuple((p.name, p.type) for p in parameters))
     values = _checked(model, raw, where, unit, found)
     if values is None:
         return {}
