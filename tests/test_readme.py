@@ -40,7 +40,6 @@ AT_NIGHT = {
     "quote designs/ridge-club.toml --shop designs/creekside-shop.toml --quick --out out/ridge-club-quotes",
     "recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv",
     "recount designs/order-run.toml --plan out/order-run/plan.json --bought --quick",
-    next(each for each in EXAMPLES if each.startswith("recount") and "--cut" in each),
     "sizes designs/hobby-batch.toml --cost --keep 3",
 }
 """Long ones, of whose commands others run at each landing; these are only read there."""

@@ -126,6 +126,7 @@ def design(tmp_path: Path) -> str:
     return "design.toml"
 
 
+@pytest.mark.slow("three commands in processes of their own")
 def test_its_items_are_listed_with_their_settings(run: Run, wraps: Path) -> None:
     listed = run("items", path=(wraps,))
     assert listed.returncode == 0
