@@ -9,7 +9,7 @@ import pytest
 
 from tests.drawing.drawn_batches import every_item, planned
 from woodshop.documents.packet.assembly import assembly_section, item_drawing, merged_steps
-from woodshop.documents.packet.exploded_view import dressed_hives, first_dressed
+from woodshop.documents.packet.exploded_view import first_ready, ready_hives
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.packet.parts import needs_of, parts_section
@@ -173,8 +173,8 @@ def test_the_packing_sheet_shows_the_blocks_in_place_and_drawn(two_boxes: Planne
 
 def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
     """One picture for both, on the front page; each balloon is in the list below it."""
-    assert len(dressed_hives(two_boxes)) == 1
-    figure, listed = first_dressed(two_boxes)
+    assert len(ready_hives(two_boxes)) == 1
+    figure, listed = first_ready(two_boxes)
     assert isinstance(figure, Figure)
     assert isinstance(listed, Paragraph)
     names = dict(re.findall(r"(\d+) ([a-z ]+)", listed.text.partition("There already")[2]))

@@ -164,7 +164,7 @@ def test_the_small_pictures_show_every_cut_once(small: Callable[[str], PlannedBa
         shown: Counter[tuple[Length, ...]] = Counter()
         for setting in settings_of([layout], small("")):
             (board,) = setting.boards
-            shown += Counter((r.x, r.y, r.length, r.width) for r in board.taken)
+            shown += Counter((r.x, r.y, r.length, r.width) for r in board.removed)
         wanted: Counter[tuple[Length, ...]] = Counter()
         for cut in (cut for cut in cuts if cut.count):
             assert len(cut.places) == len(cut.yields)

@@ -347,7 +347,7 @@ def test_an_item_that_lifts_the_cover_answers_for_the_gap_under_it(run: Run, des
     site = package(tmp_path / "site", {"risers": RISER}, {"risers": "risers"})
     done = run("check", design, "--json", path=(site,))
     assert done.returncode == 1, done.stderr
-    (found,) = [f for f in json.loads(done.stdout)["findings"] if f["code"] == "way-too-wide"]
+    (found,) = [f for f in json.loads(done.stdout)["findings"] if f["code"] == "too-wide"]
     assert found["severity"] == "error"
     assert found["value"].startswith("top bars to cover: 3.368 in")
     assert "riser and vent spacers" in found["change"]

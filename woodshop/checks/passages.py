@@ -90,7 +90,7 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
     if shut and not is_close:
         numbers = ", ".join(str(lane.number) for lane in shut)
         yield Finding(
-            "lane-shut",
+            "lane-sealed",
             Severity.WARNING,
             place,
             f"lane {numbers} between the strips, counted from the front: too tight for a worker, or closed below",

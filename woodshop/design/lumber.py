@@ -15,10 +15,8 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself.
-
-    `serves` is the range of thickness of a ready-made strip that can replace it; None if only its own size will do.
-    """
+    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself. `serves` is the
+    range of thickness of a ready-made strip that can replace it; None if only its own size will do."""
 
     mark: str
     address: str

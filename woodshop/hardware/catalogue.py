@@ -161,7 +161,7 @@ def items_named(name: object) -> tuple[str, ...]:
     return (plain,) if any(item.name == plain for item in items()) else ()
 
 
-def near_item(name: object, known: Iterable[str], otherwise: str = "Choose one of them.") -> str:
+def item_hint(name: object, known: Iterable[str], otherwise: str = "Choose one of them.") -> str:
     """What to do about a name that is none of the known ones: a sentence."""
     plain, names = folded(str(name)), list(known)
     if plain in SETS and plain not in names:

@@ -170,10 +170,10 @@ _MONTHS = (
 )  # fmt: skip
 
 
-def in_words(day: date) -> str:
+def date_text(day: date) -> str:
     """A date in full.
 
-    >>> in_words(date(2026, 3, 5))
+    >>> date_text(date(2026, 3, 5))
     '5 March 2026'
     """
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"

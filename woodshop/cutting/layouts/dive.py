@@ -269,7 +269,7 @@ def listed(
 
 
 @dataclass(slots=True)
-class Peeling:
+class NeighborhoodSearch:
     """Repeated recutting of a plan's layouts; `steps` counts linear programs, each weighted by its number of
     layouts."""
 

@@ -83,17 +83,17 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
     return each.part.name in tier.place.floors
 
 
-def first_dressed(planned: PlannedBatch) -> tuple[Block, ...]:
+def first_ready(planned: PlannedBatch) -> tuple[Block, ...]:
     """The hive of the batch that most hives are dressed as, to stand in half a page; nothing where none is dressed."""
-    dressed = dressed_hives(planned)
+    dressed = ready_hives(planned)
     if not dressed:
         return ()
     stack, places = dressed[0]
     alike = f" Also: {'; '.join(places[1:])}." if len(places) > 1 else ""
-    return (_figure(stack, planned.batch.unit), Paragraph(f"{places[0]}.{alike} {_in_words(stack)}", small=True))
+    return (_figure(stack, planned.batch.unit), Paragraph(f"{places[0]}.{alike} {_in_text(stack)}", small=True))
 
 
-def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
+def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
     """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
     groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
@@ -116,16 +116,16 @@ def _figure(stack: Stack, unit: str) -> Figure:
     return Figure(drawing, "", inch("3 7/8"), say_scale=False, free_scale=True)
 
 
-def tier_words(tier: Tier) -> str:
+def tier_text(tier: Tier) -> str:
     """What is on the hive there, as people call it."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name
 
 
-def _in_words(stack: Stack) -> str:
+def _in_text(stack: Stack) -> str:
     """Every number of the picture with its name, tier by tier from the top."""
     tiers: dict[str, list[Thing]] = {}
     for thing in things_of(stack):
-        tiers.setdefault(tier_words(thing.tier) if thing.tier.is_own else "there already", []).append(thing)
+        tiers.setdefault(tier_text(thing.tier) if thing.tier.is_own else "there already", []).append(thing)
     lines = [f"{name}: {', '.join(f'{t.number} {t.name}' for t in things)}" for name, things in tiers.items()]
     text = "; ".join(lines)
     return f"{text[:1].upper()}{text[1:]}."

@@ -129,12 +129,12 @@ def _part_blocks(run: RunCost) -> list[Block]:
     rows.append(("Together", "", *(money_text(cents) for cents in sums), money_text(sum(sums))))
     return [
         Heading("Cost by kind", 2),
-        Paragraph(f"In {run.currency}, for all of each line.{_tools_told(run)}", small=True),
+        Paragraph(f"In {run.currency}, for all of each line.{_tools_text(run)}", small=True),
         Table(columns, tuple(rows), (len(rows) - 1,), small=True),
     ]
 
 
-def _tools_told(run: RunCost) -> str:
+def _tools_text(run: RunCost) -> str:
     return " Items made for the whole run are shared among the others, so their own total is zero." if run.tools else ""
 
 
@@ -188,7 +188,7 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
 def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
     columns = (
         Column("value", weight=3),
-        Column("taken", weight=5),
+        Column("default", weight=5),
         Column("for", weight=2),
         Column("source", weight=6),
     )

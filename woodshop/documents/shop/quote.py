@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from woodshop.documents.lists import plain
-from woodshop.documents.packet.shopping import seen_words
+from woodshop.documents.packet.shopping import seen_text
 from woodshop.documents.shop.costs import costs_csv, costs_data, costs_document
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.pens.section_json import section_json
@@ -167,7 +167,7 @@ def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
 def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, ...]:
     """What the quote takes for granted, in sentences."""
     batch = planned.batch
-    said = [f"Wood and goods: {seen_words(batch.lumberyard)}"]
+    said = [f"Wood and goods: {seen_text(batch.lumberyard)}"]
     if len({hives.customer for hives in batch.hives}) > 1:
         said.append("Prices hold for all orders of this run made together, in these counts.")
     hives = list(dict.fromkeys(p.hives for p in quote.products))

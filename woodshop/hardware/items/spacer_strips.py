@@ -166,7 +166,7 @@ def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLi
     Thinner strips let the mesh sag lower, so the least is found by bisection.
     """
     room, spans = strip_room(setting), spans_between(setting, middles)
-    wanted = fact("bee_space.amber_least").length
+    wanted = fact("bee_space.tightest").length
     step = inch("1/64") if setting.unit == "in" else millimetre("1/10")
 
     def leaves(thick: Length) -> bool:

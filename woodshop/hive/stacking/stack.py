@@ -229,15 +229,15 @@ class Stack:
 class Woodenware:
     """The user's own parts: boxes with their frames from the bottom up, bottom board, inner cover, cover.
 
-    Without a cover the stack ends at the top item; without a bottom it begins at the lowest box. `frames_taken` numbers
-    the boxes, from 0 at the bottom, whose frames are defaults.
+    Without a cover the stack ends at the top item; without a bottom it begins at the lowest box. `default_frames`
+    numbers the boxes, from 0 at the bottom, whose frames are defaults.
     """
 
     boxes: tuple[tuple[HiveBox, Frame], ...]
     bottom: BottomBoard | None = None
     inner: InnerCover | None = None
     cover: Cover | None = None
-    frames_taken: tuple[int, ...] = ()
+    default_frames: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
