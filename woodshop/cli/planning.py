@@ -13,8 +13,6 @@ from woodshop.errors import InputError, Problem
 if TYPE_CHECKING:
     from woodshop.cutting.model.plan import Effort
 
-    pass
-
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
     """The options --quick and --thorough; a command accepts only one of them."""
