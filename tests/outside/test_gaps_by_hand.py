@@ -302,7 +302,7 @@ def _worked_from(rows: dict[str, facts.Fact], key: str) -> Iterator[facts.Fact]:
 NUDGES = [(case, row) for cases in CASES.values() for case in cases for row in case.rows]
 
 
-@pytest.mark.usefixtures("again")
+@pytest.mark.usefixtures("anew")
 @pytest.mark.parametrize(("case", "row"), NUDGES, ids=[f"{row}: {case.name}" for case, row in NUDGES])
 def test_a_row_that_is_off_by_a_hundredth_is_seen_in_the_gap(
     hive: Hive, case: Case, row: str, monkeypatch: pytest.MonkeyPatch

@@ -103,7 +103,7 @@ def _purchases(path: Path) -> Any:
 
 @pytest.mark.slow("compares a design twice, nothing kept")
 @pytest.mark.invariant
-@pytest.mark.usefixtures("again")
+@pytest.mark.usefixtures("anew")
 def test_the_same_each_time(design: Path) -> None:
     varies = read_varies(("board.mounting=stapled under,saw groove", "saw.rip_kerf=1/8,3/32"))
     first = compare(design, varies, "quick")
