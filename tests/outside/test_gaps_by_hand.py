@@ -23,7 +23,7 @@ from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.passages.air import air_path
 from woodshop.hive.passages.doors import ways_of
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.stack import Stack, stack_up
+from woodshop.hive.stacking.stack import Stack, tiers_up
 from woodshop.reference import facts
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -280,9 +280,9 @@ def test_a_gap_is_just_what_arithmetic_has(hive: Hive, case: Case) -> None:
 @pytest.fixture
 def anew() -> Iterator[None]:
     """Hives are put together anew: what is kept of them was made with other rows."""
-    stack_up.cache_clear()
+    tiers_up.cache_clear()
     yield
-    stack_up.cache_clear()
+    tiers_up.cache_clear()
 
 
 def nudge(monkeypatch: pytest.MonkeyPatch, key: str) -> None:

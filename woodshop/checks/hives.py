@@ -117,12 +117,13 @@ def _stood(
     stood = []
     for n, gap in enumerate(_gaps(group)):
         key = (alike, gap, n == 0)
-        if key not in known:
-            known[key] = tuple(
+        ways = known.get(key)
+        if ways is None:
+            ways = known[key] = tuple(
                 (stack.name.removeprefix(place), jobs.setdefault((replace(stack, name=""), n == 0), len(jobs)))
                 for stack in stacks_of(group, gap)
             )
-        stood.append((gap, known[key]))
+        stood.append((gap, ways))
     return stood
 
 

@@ -272,10 +272,11 @@ def moved_hives(
     for group in groups.values():
         hives = next(iter(group.values())).line.hives
         alike = (build_key(group), hives.gaps, hives.is_gap_measured, hives.sugar)
-        if alike not in known:
+        ways = known.get(alike)
+        if ways is None:
             place = place_of(hives)
-            known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
-        for words, of in known[alike]:
+            ways = known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
+        for words, of in ways:
             named.setdefault(of, []).append((place_of(hives) + words, hives.count))
     drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
     if progress is not None and (count > QUICK or len(named) > _MANY):

@@ -15,6 +15,7 @@ A beginner's file:
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -374,7 +375,7 @@ def _settings(
     found: list[Problem],
 ) -> dict[str, Any]:
     """The user's settings for these parameters, checked for type and limits."""
-    model = _model(name, parameters)
+    model = _model(name, SettingTable, tuple((p.name, p.type) for p in parameters))
     values = _checked(model, raw, where, unit, found)
     if values is None:
         return {}
@@ -385,9 +386,11 @@ def _settings(
     return given
 
 
-def _model(name: str, parameters: tuple[Parameter, ...]) -> type[SettingTable]:
-    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in parameters}
-    return create_model(name, __base__=SettingTable, **fields)
+@cache
+def _model(name: str, base: type[SettingTable], parameters: tuple[tuple[str, Any], ...]) -> type[SettingTable]:
+    """A table with a key for each parameter (name, type), beside those of `base`."""
+    fields: dict[str, Any] = {key: (_field_type(kind), None) for key, kind in parameters}
+    return create_model(name, __base__=base, **fields)
 
 
 def _field_type(kind: Any) -> Any:
@@ -428,11 +431,12 @@ def _make(
     for item in chosen:
         own.update({p.name: p for p in item.parameters})
     shared = {p.name: p for p in board_parameters if p.name not in own}
-    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in (*own.values(), *shared.values())}
-    values = _checked(create_model("make", __base__=MakeTable, **fields), raw, where, unit, found)
+    parameters = (*own.values(), *shared.values())
+    model = _model("make", MakeTable, tuple((p.name, p.type) for p in parameters))
+    values = _checked(model, raw, where, unit, found)
     if values is None:
         return []
-    for parameter in (*own.values(), *shared.values()):
+    for parameter in parameters:
         if getattr(values, parameter.name) is not None:
             found += _limits(parameter, getattr(values, parameter.name), raw[parameter.name], where, unit)
     for key in (key for key in raw if key in _FOR_ALL):

@@ -60,9 +60,8 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
     for line in batch.lines:
         kind = (line.item.name, line.setting, line.given)
         try:
-            if kind not in alike:
-                alike[kind] = line.item.make(line.setting, **dict(line.given))
-            units.append(Unit(line, alike[kind]))
+            made = alike.get(kind) or alike.setdefault(kind, line.item.make(line.setting, **dict(line.given)))
+            units.append(Unit(line, made))
         except InputError as why:
             found += why.problems
         except ValueError as why:  # a part of no size, or a cut that does not lie in its part

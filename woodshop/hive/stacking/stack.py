@@ -267,7 +267,6 @@ def load(place: Place, *assemblies: Assembly) -> Load:
     return Load(place, Assembly(first.item, first.title, placed, spaces=spaces))
 
 
-@lru_cache(_KEPT)
 def stack_up(
     name: str, ware: Woodenware, loads: tuple[Load, ...] = (), push: tuple[Length, Length] = (ZERO, ZERO)
 ) -> Stack:
@@ -276,6 +275,12 @@ def stack_up(
     Loads are stacked in the order of TierKind, and in the given order within a kind. Raises InputError for a load with
     nothing below it.
     """
+    return Stack(name, tiers_up(ware, loads, push))
+
+
+@lru_cache(_KEPT)
+def tiers_up(ware: Woodenware, loads: tuple[Load, ...], push: tuple[Length, Length]) -> tuple[Tier, ...]:
+    """The tiers of a hive put together, whatever it is called; see `stack_up`."""
     building = _Building(ware)
     ordered = sorted(loads, key=lambda each: list(TierKind).index(each.kind))
     spacers = tuple(each for each in ordered if each.kind is TierKind.UNDER_COVER)
@@ -290,7 +295,7 @@ def stack_up(
         building.set_down(INNER_COVER, lay_inner_cover(inner), (inner.length, inner.width))
     if ware.cover is not None:
         building.set_cover(ware.cover, spacers, push)
-    return Stack(name, tuple(building.tiers))
+    return tuple(building.tiers)
 
 
 @dataclass
