@@ -94,7 +94,7 @@ class Wording:
         return f"{self.length(length)} {self.bracketed(length)}" if self.both else self.length(length)
 
     def pair_number(self, length: Length) -> str:
-        """The number of a length in a drawing, without its unit, with the other unit in brackets if both are printed."""
+        """A length in a drawing without its unit, with the other unit in brackets if both are printed."""
         return f"{self.number(length)} {self.bracketed(length)}" if self.both else self.number(length)
 
     def bracketed(self, length: Length) -> str:
