@@ -318,8 +318,8 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
 
 
 def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
-    """Items with a part that closes the hive and that their `Place` does not name as a ceiling. It is found here, on
-    the placed parts: when an item is registered nobody knows how large its parts will be."""
+    """Items with a part that closes the hive, although their `Place` does not name it as a ceiling. This is found on
+    the placed parts, because their sizes are not known when an item is registered."""
     for tier, parts in hive.looked_through:
         places = [(name, unit.line.item.place) for name, unit in group.units.items()]
         names = [name for name, declared in places if declared is not None and declared.name == tier]

@@ -60,7 +60,7 @@ def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], u
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
-    """The problem of a material of which there is nothing to buy and no offcut."""
+    """The problem of a material that is neither sold nor an offcut."""
     listed = f"stock for {', '.join(need.address for need in needs)}"
     where = f"lumberyard file {batch.lumberyard.name!r}"
     if material.is_lumber and not material.is_ready_strip:

@@ -149,12 +149,12 @@ SYNONYMS: Mapping[str, str] = {word: name for name, words in _WORDS_FOR.items() 
 
 
 def folded(text: str) -> str:
-    """Text without its capitals and doubled spaces."""
+    """Text in lower case with single spaces."""
     return " ".join(text.casefold().split())
 
 
 def items_named(name: object) -> tuple[str, ...]:
-    """The names of the items that a person's word stands for; none where it stands for nothing."""
+    """The names of the items that a user's word means; empty if it means none."""
     plain = folded(name) if isinstance(name, str) else ""
     if plain in SETS:
         return SETS[plain]

@@ -294,7 +294,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The least clear width that a worker passes by any source: a plastic queen excluder's.
+    """The least clear width that a worker passes according to any source: a plastic queen excluder's.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic

@@ -109,7 +109,7 @@ _READY = "ready-made "
 _DO = "Plan again."
 
 Found = Iterator[tuple[str, str, str]]
-"""A problem: place, value given, what is wanted."""
+"""A problem: its place, the value found, and what is wanted."""
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:

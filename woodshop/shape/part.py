@@ -304,7 +304,7 @@ class Fastener:
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """A figure to print beside an assembly: its name, and its value in words."""
+    """A figure to print beside an assembly: its name, and its value as text."""
 
     name: str
     value: str

@@ -100,8 +100,8 @@ def _search_near(
     floor: int,
     known: tuple[Layout, ...] | None,
 ) -> Answer:
-    """For too many patterns: patterns from pricing give prices and a first plan; then all patterns that could be in a
-    plan at most a given amount above the prices' bound, increasing the amount while there are not too many."""
+    """For jobs with too many patterns: prices from some patterns give a first plan. Then all patterns of plans that
+    cost at most a given amount above the lower bound are searched; the amount grows while they are few enough."""
     priced = price_columns(job, network, say, ROUNDS[effort])
     programme = programme_of(job, network, priced.columns, is_whole=False)
     relaxed = _relaxed(programme)

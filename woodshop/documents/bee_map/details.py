@@ -310,7 +310,7 @@ def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], 
 
 
 def _stacked(wanted: list[tuple[float, float]], frame: Box) -> list[float]:
-    """The tops of blocks one under the other, each as near as can be to where it is wanted."""
+    """The tops of blocks placed one below the other, each as near as possible to its wanted position."""
     tops, limit = [], frame.top
     for top, high in wanted:
         at = min(top, limit)

@@ -214,7 +214,7 @@ _MOST_HIGH = 250.0
 
 
 def overview(hive: HiveMap, unit: LengthUnit) -> tuple[Sheet, int]:
-    """The hive in sections along and across, from above, with the key beside it; and its scale."""
+    """The hive in sections along and across and in a view from above, with the key beside it; and its scale."""
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
     lies = [each for each in hive.sections if each.axis == Z]

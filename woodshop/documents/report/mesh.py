@@ -33,7 +33,7 @@ def mesh_line(state: MeshState, unit: LengthUnit) -> str:
 
 
 def whole_line(state: MeshState, unit: LengthUnit) -> str:
-    """The same, with its state after setting, and the stress in the strips."""
+    """The line of `mesh_line` with the state after setting, and the stress in the strips."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(word for word in (*words, after_setting(state), strip_load(state)) if word)
 

@@ -261,7 +261,7 @@ def _by_squares(gap: MovedGap, unit: str) -> str:
 
 
 def _share(share: float) -> str:
-    """So many in a hundred, to a tenth; what is rarer than that as less.
+    """A share as a percentage to a tenth; a smaller one as less than that.
 
     >>> _share(0.0238), _share(0.0002), _share(0.0)
     ('2.4 in 100', 'under 0.1 in 100', 'none')
@@ -276,7 +276,7 @@ def _sizes(gap: MovedGap) -> str:
 
 
 def variation_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report; nothing where nothing is put on hives, or no tolerances are settled."""
+    """The chapter of the report; empty if nothing is put on hives, or no tolerances are settled."""
     tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())

@@ -1,4 +1,4 @@
-"""The shop's own sheet of a run: what each thing costs and why, what it is sold for, who bears what."""
+"""The shop's own sheet of a run: what each item costs and why, its price, and who pays what."""
 
 from fractions import Fraction
 
@@ -108,7 +108,7 @@ def _whose(product: Product) -> str:
 
 
 def _part_blocks(run: RunCost) -> list[Block]:
-    """Each row by parts, in all; the columns add up downwards and across."""
+    """Each row by parts, and totals; the columns add up downward and across."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
         Column("what", weight=14),

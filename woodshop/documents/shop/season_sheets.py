@@ -199,7 +199,7 @@ SEASON_FORMAT = "woodshop-season/1"
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """What the season's papers of a batch are about; `station` is None where no board is packed."""
+    """The content of a batch's season papers; `station` is None if no board is packed."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -245,7 +245,7 @@ def season_files(season: Season, data: Data) -> dict[str, bytes]:
 
 
 def season_section(season: Season, folder: Path) -> Section:
-    """What to say when the files are written: packing, cartons that are ordered, rounds, what was not given."""
+    """The message after the files are written: packing, cartons that are ordered, rounds, what was not given."""
     unit, station = season.batch.unit, season.station
     blocks: list[Block] = [KeyValues((("folder", str(folder)),)), Heading("Packing", 3)]
     if station is None:
@@ -470,7 +470,7 @@ def _inches(length: Length) -> str:
 
 
 def _up(value: Fraction) -> str:
-    """To four places, never less than it is: a carton must hold what it is for."""
+    """Rounded up to four places: a carton must not be too small for its contents."""
     return decimals(Fraction(ceil(value * 10_000), 10_000), 4)
 
 

@@ -225,7 +225,7 @@ def mesh_on(setting: Setting, spans: Sequence[Length], clear: Length = ZERO) -> 
 
 
 def mesh_over(setting: Setting, spans: Sequence[Length], below: Sequence[float]) -> FreshMesh:
-    """The same over strips at these distances below it, in inches, one for each strip."""
+    """The fresh mesh over strips whose tops are at these distances below it, in inches, one for each strip."""
     dry = setting.sugar
     pressure = pressure_of(dry, setting.damp - dry, setting.sugar_area)
     free = float(min(setting.inside.long, setting.inside.wide).inches)  # the shorter wires carry a mesh on no strip

@@ -164,7 +164,7 @@ def _covered(flats: list[_Flat]) -> int:
 
 
 def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
-    """Whether a square of that size finds room beside rectangles: pushed to low x and y, it lies against two edges."""
+    """Whether a square of that size fits beside rectangles: pushed to low x and y, it lies against two edges."""
     return any(
         x + size <= high[X]
         and y + size <= high[Y]
@@ -197,7 +197,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """Overhang at each side, wall on wall, and a floor between them."""
+    """The overhang at each side, the contact of wall on wall, and that of a floor part between them."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:

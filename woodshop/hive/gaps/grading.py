@@ -285,5 +285,5 @@ def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[G
 
 
 def carried_places(gaps: tuple[Gap, ...]) -> frozenset[str]:
-    """Places where a wall rests on the one below, or on mesh or cloth on it; other walls there may be apart."""
+    """Places where a wall rests on the one below, or on mesh or cloth on it; at other places the walls may be apart."""
     return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)

@@ -118,7 +118,7 @@ def come_down(
 
 
 def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
-    """What is made and holds a tier of the user's higher than it would lie on what the user has alone, from below."""
+    """Made items that hold a tier of the user's higher than it would lie on the user's things alone, from below."""
     theirs: list[tuple[str, Placed]] = []
     by = ZERO
     for tier in stack.tiers[: n + 1]:
@@ -354,7 +354,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """Places the guard in front of the bottom board and the insert under it; nothing rests on them."""
+        """Places the guard in front of the bottom board and the insert under it; they carry nothing."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 
