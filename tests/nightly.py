@@ -14,8 +14,8 @@ _Choices = TypeVar("_Choices", bound=tuple[object, ...])
 
 
 def tries(whole: int) -> int:
-    """How many random examples are tried: all at night, else a quarter of them, and no fewer than four."""
-    return whole if IS_NIGHT else max(4, whole // 4)
+    """How many random examples are tried: all at night, else an eighth of them, and no fewer than four."""
+    return whole if IS_NIGHT else max(4, whole // 8)
 
 
 def spread(cases: Sequence[_Case], count: int) -> list[_Case]:

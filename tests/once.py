@@ -26,7 +26,7 @@ from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.reference import facts
-from woodshop.units.lengths import unit_told
+from woodshop.units.lengths import unit_of_lengths
 
 DESIGNS = Path(__file__).resolve().parents[1] / "designs"
 SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share; tests/conftest.py makes it
@@ -96,7 +96,7 @@ def _kept_hive(make: Callable[..., _Value]) -> Callable[..., _Value]:
 
     @wraps(make)
     def measure(*given: Any) -> _Value:
-        return known(facts._facts, unit_told(), *given) if _is_kept else make(*given)
+        return known(facts._facts, unit_of_lengths(), *given) if _is_kept else make(*given)
 
     return measure
 

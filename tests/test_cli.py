@@ -329,7 +329,7 @@ def test_a_flag_reaches_the_planner_and_the_setups(
 
 @pytest.mark.slow("plans a batch twice")
 @pytest.mark.invariant
-@pytest.mark.usefixtures("again")
+@pytest.mark.usefixtures("anew")
 def test_the_same_design_and_flag_give_the_same_folder(small_out: Path, folder: Path) -> None:
     """Every file of two runs, byte by byte, packet and plan with its cuts in order among them."""
     assert run("plan", write(folder, SMALL), "--quick", "--out", folder / "second").exit_code == 0

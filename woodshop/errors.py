@@ -73,6 +73,7 @@ NEW_FORMATS = {
     ),
     "woodshop-yard/1": ("woodshop-lumberyard/1", "Write [[offcut]] for [[rack]], and the new format line."),
     "woodshop-shop/1": ("woodshop-shop/2", "Write offcuts for rack, and the new format line."),
+    "woodshop-plan/1": ("woodshop-plan/2", "Plan it again: the assurance that was closed is solved."),
     "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
 }
 """For each format no longer read: the format that replaced it, and what changed."""

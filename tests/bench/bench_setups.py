@@ -77,7 +77,7 @@ def fault(row: dict[str, Any], layouts: list[tuple[int, dict[int, int]]]) -> str
 
 def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, int]]], int]:
     """The layouts found for a row, and the number below which no plan can come."""
-    from woodshop.cutting.layouts.dive import Peeling
+    from woodshop.cutting.layouts.dive import NeighborhoodSearch
     from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, least_layouts
 
     limits = row["limits"]
@@ -90,14 +90,14 @@ def reduced(row: dict[str, Any], steps: int) -> tuple[list[tuple[int, dict[int, 
     ]
     bound = least_layouts(holds, start, lambda kind: limits["max_distinct"])
     least_times = limits["min_multiple"]
-    groups = Peeling(holds, start, steps, least_times=least_times, stop_at=bound).run()
+    groups = NeighborhoodSearch(holds, start, steps, least_times=least_times, stop_at=bound).run()
     groups = Search(holds, groups, Budget(steps // 20), least_times=least_times, stop_at=bound).run()
     return [(group.times, dict(group.counts)) for group in groups], bound
 
 
 def run(names: list[str], effort: str = "default") -> Iterator[str]:
     """One line per plan, then the totals."""
-    from woodshop.cutting.layouts.fewer_layouts import PEELING
+    from woodshop.cutting.layouts.fewer_layouts import NEIGHBORHOOD_STEPS
 
     known = {line.split(",")[0]: line.rsplit(",", 1)[1] for line in SET.with_name("values.csv").read_text().split()[1:]}
     before = after = bounds = 0
@@ -105,7 +105,7 @@ def run(names: list[str], effort: str = "default") -> Iterator[str]:
         if names and row["name"] not in names:
             continue
         clock = time.perf_counter()
-        layouts, bound = reduced(row, PEELING[effort])
+        layouts, bound = reduced(row, NEIGHBORHOOD_STEPS[effort])
         taken = time.perf_counter() - clock
         wrong = fault(row, layouts)
         if wrong:

@@ -56,9 +56,9 @@ def article(few: Batch) -> FirstArticle:
 def broken(few: Batch, name: str, by: Length) -> set[str]:
     """The gaps that leave their limits when one size is off by so much: the hive made again and measured."""
     of, _ = one_of(few)
-    before = {(g.name, g.place, g.between): g for g in measure_gaps(of.standing.stack)}
+    before = {(g.name, g.place, g.between): g for g in measure_gaps(of.build.stack)}
     found = set()
-    for gap in measure_gaps(remade(of.standing, {name: by}).stack):
+    for gap in measure_gaps(remade(of.build, {name: by}).stack):
         was = before[gap.name, gap.place, gap.between]
         wanted = varied_limits(gap.name, gap.kind, was.least, LIMITS, of.mesh)
         hangs = gap.name == "mesh on wall" and bool(was.least)  # in its rabbet

@@ -10,7 +10,7 @@ from woodshop.cli.checking import checked
 from woodshop.errors import InputError
 from woodshop.findings import Report
 from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
-from woodshop.units.lengths import inch, read_length, told_in
+from woodshop.units.lengths import inch, lengths_in, read_length
 from woodshop.units.wording import Wording
 
 _BOX_NAMES = re.compile(r"\d+-frame \d+(?: \d+/\d+)?")  # the trade's names of boxes
@@ -68,10 +68,10 @@ def test_millimetres_beside_inches() -> None:
 
 def test_the_unit_of_sentences_ends_with_its_block() -> None:
     """Also after an error, and inside another."""
-    with pytest.raises(ZeroDivisionError), told_in("mm"):
+    with pytest.raises(ZeroDivisionError), lengths_in("mm"):
         1 / 0  # noqa: B018
-    with told_in("mm"):
-        with told_in("in"):
+    with lengths_in("mm"):
+        with lengths_in("in"):
             assert str(inch(1)) == "1 in"
         assert f"{inch(1)}" == "25.4 mm"
     assert str(inch(1)) == "1 in"

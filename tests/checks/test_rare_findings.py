@@ -37,11 +37,11 @@ def of(findings: Iterable[Finding], code: str) -> list[tuple[Severity, str]]:
 
 def test_a_lane_that_is_not_open_is_found(hive: MeasuredHive) -> None:
     assert hive.ways is not None
-    assert of(check_ways("a hive", hive, Wording()), "lane-shut") == []
+    assert of(check_ways("a hive", hive, Wording()), "lane-sealed") == []
     first, *rest = hive.ways.lanes
     for lane in (replace(first, open=False), replace(first, down=False)):
         changed = replace(hive, ways=replace(hive.ways, lanes=(lane, *rest)))
-        ((severity, value),) = of(check_ways("a hive", changed, Wording()), "lane-shut")
+        ((severity, value),) = of(check_ways("a hive", changed, Wording()), "lane-sealed")
         assert severity is Severity.WARNING
         assert value.startswith("lane 1 between the strips")
 
@@ -89,7 +89,7 @@ def test_a_part_that_gaps_are_measured_past_is_an_error(group: HiveGroup, hive: 
     assert value.startswith("quilt box: its lid, slat over the frames closes the hive")
 
 
-# 1/2 in is within the amber margin, 3/4 in past it
+# 1/2 in is slightly wide, 3/4 in too wide
 @pytest.mark.parametrize(("size", "wide"), [("1/2", Severity.WARNING), ("3/4", Severity.ERROR), ("1/8", None)])
 def test_a_gap_that_what_is_made_widens_is_its_fault_and_one_too_tight_is_not(
     group: HiveGroup, hive: MeasuredHive, size: str, wide: Severity | None
@@ -104,8 +104,8 @@ def test_a_gap_that_what_is_made_widens_is_its_fault_and_one_too_tight_is_not(
     for gap, graded, noted in ((theirs, None, True), (lifted, wide, wide is None)):
         changed = replace(hive, gaps=(*hive.gaps, gap))
         found = check_group(*with_hive(group, changed))
-        assert of(found, "way-too-tight") == []
-        assert [severity for severity, _ in of(found, "way-too-wide")] == ([graded] if graded else [])
+        assert of(found, "too-tight") == []
+        assert [severity for severity, _ in of(found, "too-wide")] == ([graded] if graded else [])
         assert [severity for severity, _ in of(boxes_of(group, changed), "ways-in-the-box")] == [Severity.NOTE] * noted
 
 

@@ -42,12 +42,12 @@ def test_chains_of_every_way_to_make_a_hive(designs: Path, board: str, hives: st
     tolerances, some = batch.conditions.tolerances, random.Random(5)
     assert tolerances is not None
     for _, of in populations(units):
-        sizes = dimensions_of(of.standing)
+        sizes = dimensions_of(of.build)
         reach = reach_of(sizes, of, tolerances)
         chains = {key: chain for chain in chains_for(of, tolerances) for key in chain.keys}
         for _ in range(4):
             by = {size.name: reach[size.name] * Fraction(some.randint(-100, 100), 100) for size in sizes}
-            found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
+            found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.build, by).stack)}
             assert found.keys() == chains.keys()
             assert {key: chains[key].at(by) for key in found} == found
 
@@ -64,9 +64,9 @@ def test_chains_of_a_british_national(designs: Path, unit: str) -> None:
     batch = batch_of(designs, hives=hives, board=board, unit=unit, frames=11)
     of, tolerances = one_of(batch)
     some = random.Random(6)
-    reach = reach_of(dimensions_of(of.standing), of, tolerances)
+    reach = reach_of(dimensions_of(of.build), of, tolerances)
     chains = {key: chain for chain in chains_for(of, tolerances) for key in chain.keys}
     for _ in range(3):
         by = {name: most * Fraction(some.randint(-100, 100), 100) for name, most in reach.items()}
-        found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.standing, by).stack)}
+        found = {(g.name, g.place, g.between): g.least for g in measure_gaps(remade(of.build, by).stack)}
         assert {key: chains[key].at(by) for key in found} == found

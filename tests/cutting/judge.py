@@ -41,7 +41,7 @@ def judge(made: Plan) -> bool:
         return False
     step = gcd(*(stock.cost for stock in job.stock)) or 1
     words = {"proved": made.gap == 0 and made.bound_kind != "solver"}
-    words |= {"closed": made.gap == 0 and made.bound_kind == "solver"}
+    words |= {"solved": made.gap == 0 and made.bound_kind == "solver"}
     words |= {"within": made.gap > 0, "first_fit": True}
     return (
         made.cost == cost
@@ -238,7 +238,7 @@ def _money(made: Plan, rng: random.Random) -> Plan:
     if kind == 2:
         return replace(made, gap=made.gap + rng.choice((-1, 1)))
     if kind == 3:
-        return replace(made, assurance=rng.choice(("proved", "closed", "within", "first_fit", "sure")))
+        return replace(made, assurance=rng.choice(("proved", "solved", "within", "first_fit", "sure")))
     if kind == 4:
         return replace(made, bound_kind=rng.choice(("root", "solver", "area", "none")))
     place = rng.randrange(64)

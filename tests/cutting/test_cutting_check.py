@@ -21,7 +21,7 @@ from woodshop.errors import InputError
 
 HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 
-SEEDS = spread(range(100), 25)
+SEEDS = spread(range(100), 15)
 
 
 def verified(made: Plan) -> bool:

@@ -193,7 +193,7 @@ def _late(values: dict[str, Any], rng: random.Random) -> None:
 def test_a_corrupted_sequence_is_refused(edit: Edit) -> None:
     made = plan(rim_job())
     rng = random.Random(5)
-    for _ in range(40 if IS_NIGHT else 15):
+    for _ in range(40 if IS_NIGHT else 6):
         values = written(made)
         edit(values, rng)
         assert check_sequence(made.job, made, values) != ()

@@ -15,7 +15,7 @@ import pytest
 from tests.nightly import IS_NIGHT, spread
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.layouts.boards import settings_of
-from woodshop.cutting.layouts.dive import Peeling, listed
+from woodshop.cutting.layouts.dive import NeighborhoodSearch, listed
 from woodshop.cutting.layouts.fewer_layouts import fewer_layouts, improve_setups, least_layouts_of_job, least_settings
 from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, least_layouts, partitions, pooled, shares
 from woodshop.cutting.layouts.weigh import Weighed, Wishes
@@ -300,7 +300,7 @@ def test_the_bound_never_exceeds_the_true_least_and_small_searches_come_near_it(
         found = Search(holds, list(start), Budget(5_000), stop_at=least).run()
         assert least <= true <= len(found)
         met += len(found) == true
-        anew = Peeling(holds, list(start), 20_000, stop_at=least).run()
+        anew = NeighborhoodSearch(holds, list(start), 20_000, stop_at=least).run()
         assert pooled(anew) == pooled(start)
         assert sum(group.times for group in anew) == len(start)
         assert true <= len(anew)

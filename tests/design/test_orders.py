@@ -395,7 +395,7 @@ def test_a_sheet_beside_the_orders_is_named_as_not_read(shop: Shop) -> None:
         sheet.write(2, 4, "packed")
     design = shop._read(HEAD + 'orders = "o.xlsx"\nother_columns = ["phone"]\n' + BOX)
     assert [hives.count for hives in design.hives] == [2, 3]  # a formula stands for what was last reckoned
-    assert ("sheets not read", "Prices") in {(each.name, each.value) for each in design.taken}
+    assert ("sheets not read", "Prices") in {(each.name, each.value) for each in design.order_defaults}
 
 
 def test_several_files_of_orders_are_one_run(shop: Shop) -> None:

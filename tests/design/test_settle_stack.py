@@ -64,7 +64,7 @@ def test_frames_are_given_for_each_box_from_the_ground_up(shop: Any) -> None:
     three = PLAIN + 'boxes = ["medium", "deep", "deep"]\n'
     stands = ware(shop, three + 'frame_depth = ["6 3/16", "9 3/16", "9 1/8"]')
     assert [frame.depth for _, frame in stands.boxes] == [inch("6 3/16"), inch("9 3/16"), inch("9 1/8")]
-    assert not stands.frames_taken
+    assert not stands.default_frames
     with pytest.raises(InputError, match="frame_depth: given 2 for 3 boxes"):
         ware(shop, three + 'frame_depth = ["6 3/16", "9 3/16"]')
 

@@ -10,8 +10,8 @@ from woodshop.checks.check_batch import check_batch
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.buying import wishes_for
-from woodshop.documents.packet.shopping import standing
-from woodshop.documents.report.bounds import bound_chapter, standing_of
+from woodshop.documents.packet.shopping import certainty_text
+from woodshop.documents.report.bounds import bound_chapter, certainty_of
 from woodshop.drawing.values.model import Block, KeepTogether, Paragraph, Table
 from woodshop.errors import InputError
 from woodshop.plan.parts_needed import parts_needed
@@ -134,13 +134,13 @@ def test_a_dearer_plan_is_chosen_for_less_work_and_told_so(planned: Any) -> None
     assert sums.total < dear.setups.weighed_before.total
     assert dear.setups.least_sum <= sums.total
     more = Money(dear.plan.cost - cheap.plan.cost)
-    told = standing_of(dear, "USD")
+    told = certainty_of(dear, "USD")
     assert f"{more} more than the cheapest plan found, by choice" in told
     assert f"it totals {Money(sums.total)}" in told
     assert f"no plan totals less than {Money(dear.setups.least_sum)}" in told
-    assert "By choice" in standing(planned(WORK))
-    assert "costs less" not in standing(planned(WORK))
-    assert "By choice" not in standing(planned(""))
+    assert "By choice" in certainty_text(planned(WORK))
+    assert "costs less." not in certainty_text(planned(WORK))  # only "costs less than" a bound
+    assert "By choice" not in certainty_text(planned(""))
 
 
 def test_the_last_pages_show_the_parts_of_the_sum(planned: Any) -> None:

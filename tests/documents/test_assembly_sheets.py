@@ -9,7 +9,7 @@ import pytest
 
 from tests.drawing.drawn_batches import every_item, planned
 from woodshop.documents.packet.assembly import assembly_section, item_drawing, merged_steps
-from woodshop.documents.packet.exploded_view import dressed_hives, first_dressed
+from woodshop.documents.packet.exploded_view import first_ready, ready_hives
 from woodshop.documents.packet.mix import mix_chapter
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.packet.parts import needs_of, parts_section
@@ -130,8 +130,8 @@ def test_every_box_has_its_own_figures_in_the_steps(two_boxes: PlannedBatch) -> 
             assert any(all(number in text for number in numbers) for text in printed), step
     # sqrt(19.875^2 + 16.25^2) = 25.672 = 25 11/16 (25.6875); sqrt(19.875^2 + 13.75^2) = 24.168 = 24 3/16 (24.1875)
     rows = [row for b in _flat(assembly_section(two_boxes).blocks) if isinstance(b, Table) for row in b.rows]
-    assert any("16 1/4" in row[0] and row[-1] == "25 11/16 in" for row in rows)
-    assert any("13 3/4" in row[0] and row[-1] == "24 3/16 in" for row in rows)
+    assert any(row[0] == "tens" and row[-1] == "25 11/16 in" for row in rows)
+    assert any(row[0] == "eights" and row[-1] == "24 3/16 in" for row in rows)
 
 
 def test_steps_that_differ_in_number_are_not_merged() -> None:
@@ -155,7 +155,7 @@ def test_the_weight_to_lift_by_hand(two_boxes: PlannedBatch) -> None:
     row = table.rows[0]
     gravity = fact("wood.weight_eastern_white_pine").number
     wood = float(Fraction("2.1278") * gravity * Fraction("1.12")) / 0.45359237
-    assert row[0] == "10-frame 16 1/4"
+    assert row[0] == "tens"
     assert row[2:4] == ("16 lb", "1.6 lb")
     assert float(row[4].removesuffix(" lb")) == pytest.approx(wood, abs=0.06)
     assert float(row[5].removesuffix(" lb")) == pytest.approx(16 + 1.562 + wood, abs=0.06)
@@ -173,15 +173,17 @@ def test_the_packing_sheet_shows_the_blocks_in_place_and_drawn(two_boxes: Planne
 
 def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
     """One picture for both, on the front page; each balloon is in the list below it."""
-    assert len(dressed_hives(two_boxes)) == 1
-    figure, listed = first_dressed(two_boxes)
+    assert len(ready_hives(two_boxes)) == 1
+    found = first_ready(two_boxes)
+    assert found is not None
+    figure, listed = found
     assert isinstance(figure, Figure)
-    assert isinstance(listed, Paragraph)
-    names = dict(re.findall(r"(\d+) ([a-z ]+)", listed.text.partition("There already")[2]))
+    assert isinstance(listed, Table)
+    names = {str(row[n]): str(row[n + 1]) for row in listed.rows for n in (0, 2)}
     numbers = {str(balloon.number) for balloon in figure.drawing.views[0].balloons}
     assert numbers <= set(names)
-    assert {"strip", "mesh", "packed sugar"} <= {names[number] for number in numbers}
-    assert "eights" in listed.text
+    assert {"strip", "mesh", "packed sugar"} <= {names[number].rpartition(": ")[2] for number in numbers}
+    assert "eights" in figure.caption
 
 
 def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
@@ -209,6 +211,9 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
             topic = block.lead.removeprefix("Caution, ").removesuffix(":")
             assert page_of(f"caution-{topic.replace(' ', '-')}", "").split("\ue001")[0] in block.text
             said.setdefault(item, set()).add(topic)
+        elif isinstance(block, Paragraph) and block.lead == "Cautions again:":
+            said.setdefault(item, set()).update(block.text.partition(":")[0].split(", "))
+            assert "caution-" in block.text
     assert said["Wire bottom"] == {"sheet metal and mesh"}
     assert said["Quilt box"] == {"drilling", "sheet metal and mesh", "staples"}
     assert said["Mouse guard"] == {"drilling", "sheet metal and mesh"}

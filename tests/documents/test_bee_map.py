@@ -156,7 +156,7 @@ def test_a_map_takes_three_pages_at_most_and_nothing_is_clipped(
 
 
 @pytest.mark.invariant
-@pytest.mark.usefixtures("again")
+@pytest.mark.usefixtures("anew")
 def test_the_same_map_gives_the_same_bytes(drawn: dict[str, tuple[PlannedBatch, DrawnMap]]) -> None:
     planned = drawn["nucs"][0]
     for name in ("map.pdf", "map.svg"):

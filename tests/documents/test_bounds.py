@@ -8,7 +8,7 @@ import pytest
 
 from tests.once import planned
 from woodshop.documents.packet.layouts import numbered_layouts
-from woodshop.documents.report.bounds import bound_chapter, standing_of
+from woodshop.documents.report.bounds import bound_chapter, certainty_of
 from woodshop.drawing.values.model import Block, Bullets, KeepTogether, Paragraph, Table
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
@@ -35,16 +35,16 @@ def test_the_report_has_one_sentence_for_each_material(hobby: PlannedBatch) -> N
          ": at most $1.40 above the cheapest possible plan."),
         ({"bound": 7, "cost": 7, "gap": 0, "assurance": "proved", "bound_kind": "root"},
          ": no plan from this lumberyard costs less."),
-        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "closed", "bound_kind": "solver"},
+        ({"bound": 7, "cost": 7, "gap": 0, "assurance": "solved", "bound_kind": "solver"},
          ": no plan from this lumberyard costs less, by the solver's search."),
         ({"cost": 1140, "bound": 1000, "gap": 140, "assurance": "first_fit"},
          ": laid by rule of thumb, at most $1.40 above the cheapest possible plan."),
     ],
 )  # fmt: skip
-def test_a_standing_in_plain_words(hobby: PlannedBatch, changes: dict[str, object], said: str) -> None:
+def test_a_build_in_plain_words(hobby: PlannedBatch, changes: dict[str, object], said: str) -> None:
     first = hobby.plans[0]
     changed = MaterialPlan(first.job, replace(first.plan, **changes))  # type: ignore[arg-type]
-    assert standing_of(changed, "USD").endswith(said)
+    assert certainty_of(changed, "USD").endswith(said)
 
 
 def printed_prices(blocks: list[Block], marks: set[str]) -> dict[str, tuple[int, Decimal]]:
@@ -74,14 +74,14 @@ def test_the_printed_prices_add_up_and_no_layout_of_the_packet_is_worth_more_tha
     words = [block for block in flat(bound_chapter(hobby).blocks) if isinstance(block, Paragraph)]
     for each in hobby.plans:
         (told,) = [block.text for block in words if block.lead.lower() == f"{each.job.material}."]
-        (said,) = re.findall(r"worth ([\d,]+\.\d{4})\.", told)
+        (said,) = re.findall(r"worth of all pieces is ([\d,]+\.\d{4})\.", told)
         worth = sum(
             count * price for mark, (count, price) in prices.items() if mark in {n.mark for n in each.job.needs}
         )
         rounding = Decimal("0.00006") * sum(need.count for need in each.job.needs)
         assert abs(worth - Decimal(said.replace(",", ""))) <= rounding
         assert each.plan.certificate is not None
-        assert f"no plan below ${each.plan.certificate.bound / 100:,.2f}." in told
+        assert f"no plan costs less than ${each.plan.certificate.bound / 100:,.2f}." in told
     layouts = numbered_layouts(hobby)
     for layout in layouts:
         stock = next(stock for stock in layout.plan.plan.job.stock if stock.id == layout.layout.stock)

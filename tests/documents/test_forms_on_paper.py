@@ -19,7 +19,7 @@ from woodshop.documents.fullsize.labels import hive_labels, unit_labels
 from woodshop.documents.packet.due import due_blocks
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.parts import parts_section
-from woodshop.documents.packet.shopping import seen_words
+from woodshop.documents.packet.shopping import seen_text
 from woodshop.documents.result import line_chapter
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Heading, KeyFigures, Table
@@ -137,7 +137,7 @@ def test_orders_are_listed_with_number_day_and_priority(designs: Path) -> None:
 
 def test_every_lumberyard_is_printed_with_its_own_days(designs: Path) -> None:
     lumberyard = read_lumberyards((designs / "creekside-lumberyard.toml", designs / "harbor-lumberyard.toml"))
-    words = seen_words(lumberyard)
+    words = seen_text(lumberyard)
     for terms in lumberyard.terms:
         assert f"{terms.lumberyard}, prices seen " in words
     one, other = (each.seen for each in lumberyard.terms)

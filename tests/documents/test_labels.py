@@ -196,7 +196,7 @@ def test_text_that_does_not_fit_is_refused_naming_label_and_text(uncut_text: Cal
 @pytest.mark.parametrize(
     ("keys", "wanted"),
     [
-        ("columns = 4", "4 columns that take 10 in"),
+        ("columns = 4", "4 columns that need 10 in"),
         ('rows = 9\ntop = "0"', "at most 11 in, the height of letter paper"),
         ('left = "2"', "a smaller left"),
         ("rows = 0", "1 or more"),

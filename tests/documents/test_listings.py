@@ -8,7 +8,7 @@ from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.hardware.catalogue import items
 from woodshop.reference.cautions import all_cautions
-from woodshop.reference.facts import all_facts, count_by_standing, sources
+from woodshop.reference.facts import all_facts, count_by_origin, sources
 
 
 def test_the_sources_have_every_row_once() -> None:
@@ -17,7 +17,7 @@ def test_the_sources_have_every_row_once() -> None:
     assert len(listing["cautions"]) == len(all_cautions())
     assert [row["id"] for row in listing["sources"]] == [each.id for each in sources()]
     assert all(row["rows"] > 0 for row in listing["sources"])
-    assert listing["counts"] == count_by_standing()
+    assert listing["counts"] == count_by_origin()
 
 
 def test_the_sources_are_printed_with_value_and_source() -> None:
@@ -25,7 +25,7 @@ def test_the_sources_are_printed_with_value_and_source() -> None:
     for row in all_facts():
         assert row.value in first[row.key]
         assert first[row.key].endswith(row.cite)
-    assert all(first[name].endswith(f"  {count}") for name, count in count_by_standing().items())
+    assert all(first[name].endswith(f"  {count}") for name, count in count_by_origin().items())
 
 
 def test_a_word_picks_the_facts_that_mention_it() -> None:

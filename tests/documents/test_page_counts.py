@@ -7,7 +7,7 @@ from typing import Any
 import pypdfium2
 import pytest
 
-from tests.once import bought
+from tests.once import bought, planned
 from woodshop.documents.packet.first_article import articles_of, first_article_section
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.parts import parts_section
@@ -26,7 +26,7 @@ TEXT = "Measure each board before you cut it, and write its layout on it with ch
 @pytest.mark.slow("draws whole packets")
 @pytest.mark.parametrize(("name", "paper", "most"), [("hobby-batch", "letter", 16), ("hobby-batch", "a4", 16)])
 def test_the_hobby_packet_is_no_longer_than(name: str, paper: str, most: int) -> None:
-    assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(bought(name)), paper)))) <= most
+    assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(planned(name, "default")), paper)))) <= most
 
 
 @pytest.mark.slow("draws the packet of a whole production run")

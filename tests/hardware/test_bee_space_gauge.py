@@ -42,7 +42,7 @@ def test_a_gauge_by_hand(setting: Settings, make: Make) -> None:
 @pytest.mark.invariant
 def test_steps_are_the_limits_that_the_checks_use() -> None:
     limits = bee_space()
-    assert [thick for thick, _ in gauge_steps()] == [limits.amber_least, limits.least, limits.most, limits.amber_most]
+    assert [thick for thick, _ in gauge_steps()] == [limits.tightest, limits.least, limits.most, limits.widest]
 
 
 @pytest.mark.outside("Roy Hendrickson, The Bee Space, Bee Culture, Summer 2016: 1/4 to 3/8 in")
@@ -87,7 +87,7 @@ def a_gap(kind: GapKind, size: Length) -> Gap:
 
 
 def test_limits_are_worded_in_the_units_of_the_design() -> None:
-    shut = a_gap("shut", inch("1/8"))
+    shut = a_gap("sealed", inch("1/8"))
     assert grade_gap(shut, bee_space()).limits.words == "under 0.159 in, too narrow for a worker"
     assert grade_gap(shut, bee_space(unit="mm")).limits.words == "under 4.05 mm, too narrow for a worker"
     assert inch("159/1000") < worker().size < inch("160/1000")

@@ -7,7 +7,7 @@ import pytest
 
 from woodshop.hardware.catalogue import find_item
 from woodshop.hive.stacking.stack import Load, Stack, Woodenware, stack_up
-from woodshop.hive.variation.sizes import Standing
+from woodshop.hive.variation.sizes import HiveBuild
 from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for, frame_row
 from woodshop.hive.woodenware.cover import Cover, InnerCover
@@ -143,11 +143,11 @@ def spacers(box: HiveBox, thick: str = "5/32", clearance: str = "1/4") -> Load:
 
 
 def a_hive(box: HiveBox | None = None, *loads: Load, push: Any = (ZERO, ZERO), **ware: Any) -> Stack:
-    """The hive of `a_standing`, its cover pushed."""
-    return stack_up("a hive", a_standing(box, **ware).ware, loads, push)
+    """The hive of `a_build`, its cover pushed."""
+    return stack_up("a hive", a_build(box, **ware).ware, loads, push)
 
 
-def a_standing(
+def a_build(
     box: HiveBox | None = None,
     *loads: Load,
     boxes: tuple[HiveBox, ...] = (),
@@ -156,7 +156,7 @@ def a_standing(
     clearance: str = "1/4",
     screened: bool = False,
     covered: bool = True,
-) -> Standing:
+) -> HiveBuild:
     """Two like boxes, or those given, on a bottom board with a 3/4 in entrance, under a telescoping cover."""
     top = box if box is not None else a_box()
     rows = boxes or (top, top)
@@ -176,13 +176,13 @@ def a_standing(
         if covered
         else None,
     )
-    return Standing("a hive", ware, loads)
+    return HiveBuild("a hive", ware, loads)
 
 
 @pytest.fixture(scope="session")
-def standing() -> Callable[..., Standing]:
+def build() -> Callable[..., HiveBuild]:
     """A hive from boxes, loads and covers, as what it is put together of."""
-    return a_standing
+    return a_build
 
 
 @pytest.fixture(scope="session")

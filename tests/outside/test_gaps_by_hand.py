@@ -23,7 +23,7 @@ from woodshop.hive.gaps.gaps import gathered, measure_gaps
 from woodshop.hive.passages.air import air_path
 from woodshop.hive.passages.doors import ways_of
 from woodshop.hive.stacking.place import TierKind
-from woodshop.hive.stacking.stack import Stack, stack_up
+from woodshop.hive.stacking.stack import Stack, tiers_up
 from woodshop.reference import facts
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
@@ -280,9 +280,9 @@ def test_a_gap_is_just_what_arithmetic_has(hive: Hive, case: Case) -> None:
 @pytest.fixture
 def anew() -> Iterator[None]:
     """Hives are put together anew: what is kept of them was made with other rows."""
-    stack_up.cache_clear()
+    tiers_up.cache_clear()
     yield
-    stack_up.cache_clear()
+    tiers_up.cache_clear()
 
 
 def nudge(monkeypatch: pytest.MonkeyPatch, key: str) -> None:
@@ -302,7 +302,7 @@ def _worked_from(rows: dict[str, facts.Fact], key: str) -> Iterator[facts.Fact]:
 NUDGES = [(case, row) for cases in CASES.values() for case in cases for row in case.rows]
 
 
-@pytest.mark.usefixtures("again")
+@pytest.mark.usefixtures("anew")
 @pytest.mark.parametrize(("case", "row"), NUDGES, ids=[f"{row}: {case.name}" for case, row in NUDGES])
 def test_a_row_that_is_off_by_a_hundredth_is_seen_in_the_gap(
     hive: Hive, case: Case, row: str, monkeypatch: pytest.MonkeyPatch

@@ -109,7 +109,7 @@ def test_heat_check_fails_when_its_row_is_nudged(key: str, by: Fraction, monkeyp
 def test_every_published_number_of_the_heat_table_is_guarded() -> None:
     """No row of the table claims a source without a check against it; formulas are tried in test_contradictions.py."""
     rows = [row for row in facts.facts_in("heat") if not row.key.startswith("heat.saturation")]
-    assert set(CHECKS) == {row.key for row in rows if row.standing == "published"}
+    assert set(CHECKS) == {row.key for row in rows if row.origin == "published"}
 
 
 # ---- units ------------------------------------------------------------------------------------------

@@ -399,7 +399,7 @@ def test_check_fails_when_its_row_is_nudged(key: str, monkeypatch: pytest.Monkey
 
 def test_every_published_number_is_guarded() -> None:
     """No row claims a source without a check against it; and no check guards what is only practice or memory."""
-    published = {row.key for row in facts.all_facts() if row.standing == "published" and is_numeric(row)}
+    published = {row.key for row in facts.all_facts() if row.origin == "published" and is_numeric(row)}
     # guarded in test_reference_syrup.py and the other test_..._printed.py, the season's under trade/
     elsewhere = {row.key for table in ("syrup", "wood", "heat", "season", "strays") for row in facts.facts_in(table)}
     assert set(CHECKS) == published - elsewhere

@@ -190,7 +190,7 @@ def test_syrup_check_fails_when_its_row_is_nudged(key: str, by: Fraction, monkey
 
 def test_every_published_number_of_the_syrup_table_is_guarded() -> None:
     """No row of the table claims a source without a check against it."""
-    assert set(CHECKS) == {row.key for row in facts.facts_in("syrup") if row.standing == "published"}
+    assert set(CHECKS) == {row.key for row in facts.facts_in("syrup") if row.origin == "published"}
 
 
 # ---- worked figures ----------------------------------------------------------------------------

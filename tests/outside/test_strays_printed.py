@@ -10,7 +10,7 @@ from woodshop.engineering.wood import species_names
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.stacking.stack import Woodenware
 from woodshop.hive.variation.chains import GapLine, lines_at
-from woodshop.hive.variation.sizes import Standing, remade
+from woodshop.hive.variation.sizes import HiveBuild, remade
 from woodshop.hive.woodenware.bottom import BottomBoard
 from woodshop.hive.woodenware.box import HiveBox, TopBar, frame_for
 from woodshop.reference import facts
@@ -74,7 +74,7 @@ def test_a_season_nudged_is_caught(key: str, by: Fraction, monkeypatch: pytest.M
 
 def test_every_published_row_of_the_table_is_guarded() -> None:
     samples = {f"sample.lot_{lot}" for lot in SAMPLES} | {"sample.rule_of_three"}
-    assert set(PRINTED) | samples == {row.key for row in facts.facts_in("strays") if row.standing == "published"}
+    assert set(PRINTED) | samples == {row.key for row in facts.facts_in("strays") if row.origin == "published"}
 
 
 @pytest.mark.outside("Wood Handbook, FPL-GTR-190 (2010), Tables 4-3 and 13-5, joined by the start of shrinking")
@@ -95,7 +95,7 @@ def test_a_start_of_shrinking_nudged_parts_the_two_tables(id: str, by: float) ->
 # ---- chains -------------------------------------------------------------------------------------------------------
 
 
-def two_deeps(height: str) -> Standing:
+def two_deeps(height: str) -> HiveBuild:
     """Two ten-frame deeps of that height, 16 1/4 in wide, frames 9 1/8 in deep, bars 1/4 in below the edge."""
     bar = TopBar(inch(19), inch("1 1/16"), inch("3/4"), inch("3/8"), inch("1 3/8"))
     box = HiveBox(
@@ -111,11 +111,11 @@ def two_deeps(height: str) -> Standing:
     )
     frame = frame_for(box, inch("9 1/8"))
     bottom = BottomBoard(box.length, box.width, box.wall, entrance_height=inch("3/4"), entrance_width=box.inside_width)
-    return Standing("deeps", Woodenware(((box, frame), (box, frame)), bottom))
+    return HiveBuild("deeps", Woodenware(((box, frame), (box, frame)), bottom))
 
 
-def line_of(standing: Standing, name: str, place: str) -> GapLine:
-    return next(line for (n, p, _), (_, line) in lines_at(standing, {}).items() if (n, p) == (name, place))
+def line_of(build: HiveBuild, name: str, place: str) -> GapLine:
+    return next(line for (n, p, _), (_, line) in lines_at(build, {}).items() if (n, p) == (name, place))
 
 
 BETWEEN = ("bottom bar to top bar beneath", "box 1 to box 2")
@@ -130,15 +130,15 @@ BETWEEN = ("bottom bar to top bar beneath", "box 1 to box 2")
 )
 def test_gap_between_stacked_deeps(height: str, left: str) -> None:
     """By the chain of the highest box, its height strayed to the other: as by a box made so, measured."""
-    standing = two_deeps("9 5/8")
-    line = line_of(standing, *BETWEEN)
+    build = two_deeps("9 5/8")
+    line = line_of(build, *BETWEEN)
     by = {f"height of box {n}": inch(height) - inch("9 5/8") for n in (1, 2)}
     assert line.at(by) == inch(left)
-    assert gap_of(two_deeps(height)) == gap_of(remade(standing, by)) == inch(left)
+    assert gap_of(two_deeps(height)) == gap_of(remade(build, by)) == inch(left)
 
 
-def gap_of(standing: Standing) -> Length:
-    return next(g.least for g in measure_gaps(standing.stack) if (g.name, g.place) == BETWEEN)
+def gap_of(build: HiveBuild) -> Length:
+    return next(g.least for g in measure_gaps(build.stack) if (g.name, g.place) == BETWEEN)
 
 
 @pytest.mark.outside(

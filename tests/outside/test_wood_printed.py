@@ -157,7 +157,7 @@ def test_wood_check_fails_when_its_row_is_nudged(
 
 def test_every_published_number_of_the_wood_table_is_guarded() -> None:
     """No row of the table claims a source without a check against it."""
-    assert set(CHECKS) == {row.key for row in facts.facts_in("wood") if row.standing == "published"}
+    assert set(CHECKS) == {row.key for row in facts.facts_in("wood") if row.origin == "published"}
 
 
 # ---- moisture of wood in air ---------------------------------------------------------------------

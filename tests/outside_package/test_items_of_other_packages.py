@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.nightly import spread
+
 ROOT = Path(__file__).resolve().parents[2]
 LUMBERYARD = ROOT / "designs" / "creekside-lumberyard.toml"
 
@@ -124,6 +126,7 @@ def design(tmp_path: Path) -> str:
     return "design.toml"
 
 
+@pytest.mark.slow("three commands in processes of their own")
 def test_its_items_are_listed_with_their_settings(run: Run, wraps: Path) -> None:
     listed = run("items", path=(wraps,))
     assert listed.returncode == 0
@@ -197,7 +200,7 @@ FAULTS: dict[str, tuple[dict[str, str], str, tuple[str, ...]]] = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", FAULTS)
+@pytest.mark.parametrize("name", spread(list(FAULTS), 5))
 def test_a_package_at_fault_is_one_clear_error(run: Run, tmp_path: Path, design: str, name: str) -> None:
     modules, value, words = FAULTS[name]
     site = package(tmp_path / "site", modules, {"wraps": value})
@@ -344,7 +347,7 @@ def test_an_item_that_lifts_the_cover_answers_for_the_gap_under_it(run: Run, des
     site = package(tmp_path / "site", {"risers": RISER}, {"risers": "risers"})
     done = run("check", design, "--json", path=(site,))
     assert done.returncode == 1, done.stderr
-    (found,) = [f for f in json.loads(done.stdout)["findings"] if f["code"] == "way-too-wide"]
+    (found,) = [f for f in json.loads(done.stdout)["findings"] if f["code"] == "too-wide"]
     assert found["severity"] == "error"
     assert found["value"].startswith("top bars to cover: 3.368 in")
     assert "riser and vent spacers" in found["change"]

@@ -475,7 +475,7 @@ SPOILED: dict[str, tuple[Any, ...]] = {
     "a tax a cent off": ("bills", 0, "tax", 1),
     "a fee forgotten": ("bills", 0, "fee", -100),
     "another sum to pay": ("to_pay", 1),
-    "a bound above what is paid": ("choices", "no_choice_below", 100_000),
+    "a bound above what is paid": ("choices", "lower_bound", 100_000),
     "a purchase at another lumberyard": ("purchases", 0, "lumberyard", "Birch"),
     "an order below the least": ("terms", 0, "minimum", 1_000_000),
 }

@@ -192,7 +192,7 @@ def test_no_hives_of_a_kind_left_takes_their_lines_and_shed_away(bench: Bench) -
     assert {make.item.name for make in design.makes} == {"fondant rim", "wire bottom"}
     one = with_counts(bench.design, {"tens": 1})
     assert one.shed[0].have == 1
-    assert "1 of 2 on hand used" in {default.value for default in one.taken}
+    assert "1 of 2 on hand used" in {default.value for default in one.order_defaults}
     with pytest.raises(InputError, match="no hives to make anything for"):
         with_counts(bench.design, {"tens": 0, "eights": 0})
 

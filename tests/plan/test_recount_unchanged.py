@@ -28,7 +28,7 @@ SMALL = {
     "spare pieces kept": DESIGN.replace('unit = "in"\n', 'unit = "in"\nsurplus = "spare"\n'),
     "by worth": DESIGN.replace("[[shed]]", '[worth]\nlayout = "1.00"\nsetting = "0.25"\noffcut = "0.20"\n[[shed]]', 1),
 }
-DEMOS = ("hobby-batch", "order-run", "two-lumberyards") if IS_NIGHT else ("order-run",)
+DEMOS = ("hobby-batch", "order-run", "two-lumberyards") if IS_NIGHT else ()
 
 
 @pytest.fixture(scope="module", params=[*SMALL, *DEMOS])

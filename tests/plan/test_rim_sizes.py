@@ -172,7 +172,7 @@ def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
     text = section_text(section)
     assert str(money.before.pays) in text
     assert "shelf with 3 of each" in text
-    assert section_json(section)["with_these"]["cost"] == str(money.after.pays)
+    assert section_json(section)["after"]["cost"] == str(money.after.pays)
 
 
 BOARD = """format = "woodshop-design/2"

@@ -225,7 +225,7 @@ def test_a_piece_of_sheet_among_offcuts_serves_first(shop: Any) -> None:
 
 # old text, new text, and words of where, given, wanted and do
 MALFORMED: dict[str, tuple[str, str, str, str, str, str]] = {
-    "no kind": ('steel = "26 ga"\n', "", "sheet number 3", "no sheet material", "one of fluted, steel", "Keep"),
+    "no kind": ('steel = "26 ga"\n', "", "sheet number 3", "no sheet material", "one of fluted, steel", "Name"),
     "two kinds": ('steel = "26 ga"', 'steel = "26 ga"\nfoam = "1"', "sheet number 3", "steel and foam", "one of", "Name"),
     "no such gauge": ("26 ga", "28 ga", "sheet number 3, steel", "28 ga", "20 ga", "it is sold by"),
     "a gauge in inches": ("26 ga", "0.0217 in", "sheet number 3, steel", "0.0217 in", "26 ga", "it is sold by"),

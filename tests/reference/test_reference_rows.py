@@ -12,13 +12,13 @@ import pytest
 
 from woodshop.reference.cautions import all_cautions, cautions, defer, topics
 from woodshop.reference.facts import (
-    STANDINGS,
+    ORIGINS,
     TABLES,
     TRUSTS,
     WORDS,
     Fact,
     all_facts,
-    count_by_standing,
+    count_by_origin,
     fact,
     facts_in,
     group,
@@ -64,7 +64,7 @@ def without_address(row: Fact) -> list[str]:
         "trust": row.trust in ({"R", "S"} if listed else TRUST_OF[row.source]) and row.trust in TRUSTS,
         "locator": row.locator or row.source == "common practice",
         "cite": row.cite,
-        "standing": row.standing in STANDINGS,
+        "origin": row.origin in ORIGINS,
     }
     return [name for name, is_there in wanted.items() if not is_there]
 
@@ -155,10 +155,10 @@ def test_every_source_is_used_and_named_once() -> None:
     assert all(each.author and each.title for each in sources())
 
 
-def test_standings_count_every_fact_once() -> None:
+def test_origins_count_every_fact_once() -> None:
     """The counts add up to the rows, and every table holds some of them."""
-    counts = count_by_standing()
-    assert tuple(counts) == STANDINGS
+    counts = count_by_origin()
+    assert tuple(counts) == ORIGINS
     assert sum(counts.values()) == len(all_facts()) == sum(len(facts_in(table)) for table in TABLES)
     assert all(counts.values())
 
@@ -200,7 +200,7 @@ def test_readings() -> None:
     assert fact("cover.foam").range == (inch(1), inch(2))
 
 
-def test_citations_name_their_standing() -> None:
+def test_citations_name_their_origin() -> None:
     """A person reads from the citation alone whether a value is published, practice, remembered or computed."""
     assert fact("rim.head_room").cite == "common practice, no source (one bee space)"
     assert fact("saw.kerf").cite == "common practice, no source"

@@ -16,7 +16,7 @@ from woodshop.reference.boxes import (
     wall,
 )
 from woodshop.reference.facts import Fact, fact, group
-from woodshop.reference.limits import amber_limits, band, bands
+from woodshop.reference.limits import band, bands, outer_limits
 from woodshop.reference.materials import dressed, dressed_rows, mesh, mesh_names, nominal_names, passages
 from woodshop.units.lengths import ZERO, inch, millimetre, read_length
 
@@ -193,9 +193,9 @@ def test_bands_are_intervals_and_the_default_is_first() -> None:
         band("most quotd")
 
 
-def test_amber_lies_outside_the_default_band() -> None:
+def test_the_outer_limits_lie_outside_the_default_band() -> None:
     """Warnings begin where the band ends."""
-    low, high = amber_limits()
+    low, high = outer_limits()
     assert low < band().least < band().most < high
 
 

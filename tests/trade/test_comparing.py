@@ -17,7 +17,7 @@ from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.plan.buying.where_to_buy import plan_to_buy
-from woodshop.trade.compare import cases_of, compare, into_design, is_meant, known_keys, read_varies
+from woodshop.trade.compare import cases_of, compare, into_design, is_named_by, known_keys, read_varies
 from woodshop.units.lengths import Money
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
@@ -103,7 +103,7 @@ def _purchases(path: Path) -> Any:
 
 @pytest.mark.slow("compares a design twice, nothing kept")
 @pytest.mark.invariant
-@pytest.mark.usefixtures("again")
+@pytest.mark.usefixtures("anew")
 def test_the_same_each_time(design: Path) -> None:
     varies = read_varies(("board.mounting=stapled under,saw groove", "saw.rip_kerf=1/8,3/32"))
     first = compare(design, varies, "quick")
@@ -202,8 +202,8 @@ def test_what_is_no_single_value_or_changes_no_figure_is_not_varied(key: str) ->
 
 
 def test_what_a_price_is_of() -> None:
-    assert is_meant("1x6 8 ft", "1x6 pine, 8 ft (Creekside Lumber)")
-    assert not is_meant("1x6 8 ft", "1x6 pine, 18 ft")
+    assert is_named_by("1x6 8 ft", "1x6 pine, 8 ft (Creekside Lumber)")
+    assert not is_named_by("1x6 8 ft", "1x6 pine, 18 ft")
 
 
 @pytest.mark.parametrize("ending", [".svg", ".pdf"])

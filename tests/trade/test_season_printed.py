@@ -28,4 +28,4 @@ def test_row_says_what_is_printed(name: str) -> None:
 
 def test_every_published_row_of_the_table_is_held() -> None:
     held = {key for rows in PRINTED.values() for key in rows}
-    assert {row.key for row in facts_in("season") if row.standing == "published"} == held
+    assert {row.key for row in facts_in("season") if row.origin == "published"} == held

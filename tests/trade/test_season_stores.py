@@ -63,7 +63,7 @@ def test_a_place_keeps_its_spread_and_so_do_frames(tmp_path: Path) -> None:
 @pytest.mark.outside("How to Succeed with Bees: 25 lb at least; Linda's Bees on a talk by Flottum: 145 lb in Ohio")
 def test_without_a_place_the_whole_spread_stands_and_nothing_is_chosen(tmp_path: Path) -> None:
     found = stores(tmp_path, '[[hive]]\nname = "a"\nstores = "45 lb"\n')
-    assert found.taken == published_stores()
+    assert found.used == published_stores()
     assert (found.hives[0].wanted.least, found.hives[0].wanted.most) == (pound(25), pound(145))
     assert (found.hives[0].short.least, found.hives[0].short.most) == (pound(0), pound(100))
     assert any(default.name == "wanted" for default in found.defaults)

@@ -71,7 +71,7 @@ def test_a_shop_of_three_lines_lists_all_that_it_leaves_open(folder: Path) -> No
     assert all(default.source for default in shop.defaults)
 
 
-def test_every_standard_is_a_row_with_its_standing() -> None:
+def test_every_standard_is_a_row_with_its_origin() -> None:
     for (table, key), operation in BY_KEY.items():
         assert operation.minutes == fact(f"{table}.{key}").measure("min") > 0
         assert operation.source == fact(f"{table}.{key}").cite

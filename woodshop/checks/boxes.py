@@ -30,7 +30,7 @@ def check_boxes(whole: CheckContext) -> Iterator[Finding]:
     if found := _outside(whole, _is_within, "between frames, or between frames and walls or cover"):
         change = "Bees glue or bridge these gaps. They are your own boxes' and frames'; the table of gaps shows where."
         yield Finding("ways-in-the-box", Severity.NOTE, *found, change)
-    yield from _frames_taken(whole)
+    yield from _default_frames(whole)
     yield from _shallow_frames(whole)
     yield from _boxes_on_boxes(whole)
 
@@ -47,12 +47,12 @@ def _is_within(gap: Gap) -> bool:
     return not _is_tier(gap) and not _is_outer(gap) and gap.name != _FLOOR
 
 
-def _frames_taken(whole: CheckContext) -> Iterator[Finding]:
+def _default_frames(whole: CheckContext) -> Iterator[Finding]:
     """Hives with measured frames in some boxes and default frames in others."""
     for group in whole.groups:
         ware = group.hives.woodenware
-        if 0 < len(ware.frames_taken) < len(ware.boxes):
-            words = [f"box {n + 1}: {whole.say(ware.boxes[n][1].depth)}" for n in ware.frames_taken]
+        if 0 < len(ware.default_frames) < len(ware.boxes):
+            words = [f"box {n + 1}: {whole.say(ware.boxes[n][1].depth)}" for n in ware.default_frames]
             yield Finding(
                 "frames-not-measured",
                 Severity.WARNING,
@@ -76,7 +76,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
             if (_is_tier(gap) and gap.most > row.length) or (gap.name == _FLOOR and gap.kind == "bees' way")
         }
         if gaps:
-            taken = bool(group.hives.woodenware.frames_taken)
+            taken = bool(group.hives.woodenware.default_frames)
             words = [f"{place}: {gap.name} {whole.say(gap.most)}" for (_, place), gap in gaps.items()]
             yield Finding(
                 "frames-too-shallow",
@@ -108,7 +108,7 @@ def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
-    """Bees' ways that are as they would be without our things, or tight though those lift what is over them."""
+    """Bees' ways that are the same without our things, or that stay tight although those lift what is over them."""
     return [
         (place, gap)
         for place, hive in _measured(whole)

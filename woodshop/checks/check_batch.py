@@ -24,7 +24,7 @@ from woodshop.reference.facts import fact
 from woodshop.reference.limits import DEFAULT_BAND
 from woodshop.reference.materials import passages
 from woodshop.shape.part import Cuboid, Placed, Role, overlaps
-from woodshop.units.lengths import ZERO, Density, Length, inch, told_in
+from woodshop.units.lengths import ZERO, Density, Length, inch, lengths_in
 from woodshop.units.wording import INCHES, Wording
 
 _PLACED = (Role.MADE, Role.BOUGHT, Role.EXISTING)
@@ -84,10 +84,10 @@ def _fits_itself(unit: Unit) -> list[Finding]:
 
 def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
     setting, place = unit.line.setting, unit.line.address
-    return [*_sugar_stands(unit, whole), *_notch(unit, whole), *_density(setting, place)]
+    return [*_sugar_height(unit, whole), *_notch(unit, whole), *_density(setting, place)]
 
 
-def _sugar_stands(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
+def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
     """Checks the room above the packed sugar, measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
@@ -347,7 +347,7 @@ def measured_batch(
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
     """The units, the findings about them, and the measurements of the hives. `progress` receives a line before each
     long step."""
-    with told_in(batch.unit):
+    with lengths_in(batch.unit):
         units = make_units(batch)
         return units, *check_made(batch, units, progress)
 
@@ -357,7 +357,7 @@ def check_made(
 ) -> tuple[Report, tuple[HiveGroup, ...]]:
     """The findings about these units, with `prices` also about prices, and the measurements of the hives."""
     load_arrays()
-    with told_in(batch.unit):
+    with lengths_in(batch.unit):
         found, groups = check_hives(units, batch.conditions.band, batch.wording, progress)
         if batch.conditions.tolerances is not None:
             moved = moved_hives(

@@ -10,7 +10,7 @@ from woodshop.checks.mesh_state import made_state
 from woodshop.checks.remedies import CheckContext
 from woodshop.checks.variation import Population, populations
 from woodshop.design.batch import Batch, Hives, Unit, of_board
-from woodshop.design.make_units import place_of, standings_of, units_by_hives
+from woodshop.design.make_units import builds_of, place_of, units_by_hives
 from woodshop.design.measured_files import UnitFile, average, sizes_given
 from woodshop.design.settle.settle import fits_box
 from woodshop.errors import InputError, Problem
@@ -46,8 +46,8 @@ def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
     bars is the mean of the gaps measured."""
     line = next(iter(group.values())).line
     found: dict[str, dict[str, HiveSize]] = {}
-    for standing in standings_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
-        for size in dimensions_of(standing):
+    for build in builds_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
+        for size in dimensions_of(build):
             found.setdefault(item_of(size), {}).setdefault(size.name, size)
     return dict(sorted(found.items(), key=lambda pair: pair[0] == HIVE))
 
@@ -74,7 +74,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
         made = tuple(_unit(unit, hives, given) for unit in units if unit.line.hives.name == name)
         stands = {unit.line.item.name: unit for unit in made if unit.line.item.is_per_hive}
         for gap in hives.gaps or (None,):
-            for each in standings_of(stands, gap):
+            for each in builds_of(stands, gap):
                 _ = each.stack
     except InputError:
         raise
@@ -231,7 +231,7 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
     over: list[tuple[Length, GapLimits]] = []
     made = {item for group in groups for item, unit in group.items() if unit.line.count}
     for of in ways:
-        sizes = [each for each in dimensions_of(of.standing) if each.made and item_of(each) in made]
+        sizes = [each for each in dimensions_of(of.build) if each.made and item_of(each) in made]
         cases = list(_cases(of, sizes, limits))
         over += [(chain.at(shift), gap_limits) for chain, shift, gap_limits in cases if chain.kind == "mesh over bars"]
         for size in sizes:
@@ -264,11 +264,11 @@ Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 
 def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
     """Every gap that has limits and is within them, at every gap measured over the top bars."""
-    over = [each for each in dimensions_of(of.standing) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
+    over = [each for each in dimensions_of(of.build) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
     reach = {size.name: FAR for size in sizes}
     reach |= {name: max(abs(shift[name]) for shift in shifts) for name in shifts[0]}
-    for chain in chains_of(of.standing, reach):
+    for chain in chains_of(of.build, reach):
         for shift in shifts:
             gap_limits = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):

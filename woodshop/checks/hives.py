@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from woodshop.checks.mesh_state import MeshState, mesh_state
 from woodshop.design.batch import Hives, Unit
-from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
+from woodshop.design.make_units import build_key, place_of, stacks_of, units_by_hives
 from woodshop.hive.creatures import PartName
 from woodshop.hive.gaps.faces import Gap
 from woodshop.hive.gaps.gaps import gathered, looked_through, measure_gaps
@@ -98,7 +98,7 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
             (place_of(hives) + stood[0][1][which][0], tuple((gap, measured[ways[which][1]]) for gap, ways in stood))
             for which in range(len(stood[0][1]))
         )
-        alike = (stands_as(group), hives.gaps)
+        alike = (build_key(group), hives.gaps)
         if alike not in meshes:
             meshes[alike] = mesh_state(group)
         found.append(HiveGroup(hives, group, alternatives, meshes[alike]))
@@ -110,16 +110,17 @@ def _stood(
 ) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
     """For each gap, the ways to assemble these hives: the suffix of their name, and the number of the job that measures
     it. Equal groups share their jobs."""
-    place, alike = place_of(next(iter(group.values())).line.hives), stands_as(group)
+    place, alike = place_of(next(iter(group.values())).line.hives), build_key(group)
     stood = []
     for n, gap in enumerate(_gaps(group)):
         key = (alike, gap, n == 0)
-        if key not in known:
-            known[key] = tuple(
+        ways = known.get(key)
+        if ways is None:
+            ways = known[key] = tuple(
                 (stack.name.removeprefix(place), jobs.setdefault((replace(stack, name=""), n == 0), len(jobs)))
                 for stack in stacks_of(group, gap)
             )
-        stood.append((gap, known[key]))
+        stood.append((gap, ways))
     return stood
 
 

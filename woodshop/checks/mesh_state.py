@@ -61,7 +61,7 @@ class LoadedMesh:
 
     @property
     def at_strips(self) -> Length | None:
-        """The room left over the bars beside a strip that carries the mesh; None if none does."""
+        """The room left over the bars beside a strip that holds up the mesh; None if none does."""
         return self.room - self.clear if any(self.fresh.carries) else None
 
     @property
@@ -100,7 +100,8 @@ class MeshState:
 
     @property
     def worst(self) -> LoadedMesh:
-        """The mesh at the gap where it leaves least room over the bars; of equals, the one that sags most."""
+        """The mesh at the gap where it leaves the least room over the bars; if several are equal, the one that sags
+        most."""
         return min(self.at, key=lambda each: (each.left, ZERO - each.sag))
 
     @property
@@ -236,7 +237,8 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
 
 
 def _as_made(setting: Setting, gap: Length, thick: Length, count: int) -> tuple[Length, tuple[Length, ...]]:
-    """The same distances for `count` strips `thick`, under this board, calculated instead of measured."""
+    """The room over the bars and the distance to each of `count` strips `thick`, under this board, not measured but
+    calculated."""
     room = gap + max(setting.mesh_low, ZERO)
     return room, (room - thick,) * count
 

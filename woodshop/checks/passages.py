@@ -90,7 +90,7 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
     if shut and not is_close:
         numbers = ", ".join(str(lane.number) for lane in shut)
         yield Finding(
-            "lane-shut",
+            "lane-sealed",
             Severity.WARNING,
             place,
             f"lane {numbers} between the strips, counted from the front: too tight for a worker, or closed below",
@@ -142,8 +142,8 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
 
 
 def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Finds openings that even the mouse passes which an 8 mm slot is said to stop; our entrances have their own check.
-    An entrance of the user's without a guard is only a note."""
+    """Finds openings wide enough even for the mouse that an 8 mm slot is said to stop; our entrances have their own
+    check. A user's entrance without a guard is only a note."""
     if hive.ways is None:
         return
     row = fact("opening.mouse_slot")

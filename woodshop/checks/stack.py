@@ -133,13 +133,13 @@ def _mesh(
     low = min(lanes, key=lambda lane: lane[1].least)
     high = max(lanes, key=lambda lane: lane[1].most)
     lifted = max(proud_of(hive) for gap, hive in measured if gap == high[0])
-    yield from _near(group, place, low, whole)
+    yield from _mesh_near_bars(group, place, low, whole)
     yield from _far(place, high, lifted, whole)
 
 
-def _near(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
+def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
     """Checks the least gap below the mesh. Bees pass up through it, so it may sag to the lower end of the margin."""
-    (gap, measured), row, state = lane, fact("bee_space.amber_least"), group.mesh
+    (gap, measured), row, state = lane, fact("bee_space.tightest"), group.mesh
     between = left = measured.least
     sag = ZERO
     if state is not None and between > ZERO:
@@ -226,7 +226,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
         grade.severity,
         place,
         f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})",
-        f"at most {whole.say(limits.most)} (warning to {whole.say(limits.amber_most)})",
+        f"at most {whole.say(limits.most)} (warning to {whole.say(limits.widest)})",
         limits.cite,
         change,
         lines,
@@ -318,8 +318,8 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
 
 
 def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
-    """Items with a part that closes the hive and that their `Place` does not name as a ceiling. It is found here, on
-    the placed parts: when an item is registered nobody knows how large its parts will be."""
+    """Items with a part that closes the hive, although their `Place` does not name it as a ceiling. This is found on
+    the placed parts, because their sizes are not known when an item is registered."""
     for tier, parts in hive.looked_through:
         places = [(name, unit.line.item.place) for name, unit in group.units.items()]
         names = [name for name, declared in places if declared is not None and declared.name == tier]
@@ -356,7 +356,7 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
             elif not wide:
                 change = f"Raise what lies above with a shim {whole.say(off)} high on the box."
             yield Finding(
-                "way-too-wide" if wide else "way-too-tight",
+                "too-wide" if wide else "too-tight",
                 limits.limits.grade(size).severity,
                 place,
                 f"{name}: {whole.say(size)} (gap {whole.say(gap)})",

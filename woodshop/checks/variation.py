@@ -7,7 +7,7 @@ from math import sqrt
 
 from woodshop.checks.mesh_state import mesh_state, thousandths
 from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, standings_of, stands_as, units_by_hives
+from woodshop.design.make_units import build_key, builds_of, place_of, units_by_hives
 from woodshop.design.measured_files import average
 from woodshop.design.settings.tolerances import KEYS, Damp, Moisture, Tolerances
 from woodshop.engineering.tolerance import Chain, Draws, Size, ToleranceStack, draw, draw_together, stack
@@ -16,7 +16,7 @@ from woodshop.findings import Finding, Severity
 from woodshop.hive.gaps.faces import GapName
 from woodshop.hive.gaps.grading import BeeSpace, GapLimits, MeshSag, varied_limits
 from woodshop.hive.variation.chains import GapChain, GapLine, chains_of
-from woodshop.hive.variation.sizes import HiveSize, Standing, Work, dimensions_of
+from woodshop.hive.variation.sizes import HiveBuild, HiveSize, Work, dimensions_of
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 from woodshop.workers import over_cores
@@ -31,7 +31,7 @@ _ROUND = 1000  # parts of a millimetre: what wood does is an estimate
 class Population:
     """Hives of one kind: one hive at the mean of the gaps measured, all its gaps, and the sag of its mesh."""
 
-    standing: Standing
+    build: HiveBuild
     gaps: tuple[Length, ...]
     is_gap_measured: bool
     mesh: MeshSag
@@ -97,11 +97,11 @@ class Moves:
 
 def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
     """The chains of these hives, covering every change of contact within the reach of moisture and tolerances."""
-    sizes = dimensions_of(of.standing)
+    sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
     winter, summer, _ = _seasons(sizes, tolerances.moisture)
     far = {s.name: reach[s.name] + max(abs(winter.get(s.name, ZERO)), abs(summer.get(s.name, ZERO))) for s in sizes}
-    return chains_of(of.standing, far)
+    return chains_of(of.build, far)
 
 
 def moves_of(
@@ -110,7 +110,7 @@ def moves_of(
     """The variation of all gaps of these hives: `count` hives are simulated. The same input gives the same result. With
     `theirs`, the gaps of the user's own boxes are simulated too."""
     chains = chains_for(of, tolerances)
-    winter, summer, beyond = _seasons(dimensions_of(of.standing), tolerances.moisture)
+    winter, summer, beyond = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, gap_limits, held, counted = _varying(of, tolerances, limits, chains, winter)
     own = draw_together([held[n] for n in counted], varying, count)
     rest = draw([held[n] for n in sorted(held.keys() - set(counted))], varying, count) if theirs else ()
@@ -135,7 +135,7 @@ def outside_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
 ) -> float:
     """The share `outside` of `moves_of`, by itself; `chains` must cover at least this much variation."""
-    winter, _, _ = _seasons(dimensions_of(of.standing), tolerances.moisture)
+    winter, _, _ = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], varying, count).outside
 
@@ -145,7 +145,7 @@ def _varying(
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
     """The varying sizes; by chain number, the limits of each gap and its chain if it can be outside; and the numbers of
     our gaps that are within limits as made."""
-    sizes = dimensions_of(of.standing)
+    sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
     varying = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
     nominal = {size.name: size.nominal for size in sizes}
@@ -266,11 +266,12 @@ def moved_hives(
     known: dict[Hashable, list[tuple[str, Population]]] = {}
     for group in groups.values():
         hives = next(iter(group.values())).line.hives
-        alike = (stands_as(group), hives.gaps, hives.is_gap_measured, hives.sugar)
-        if alike not in known:
+        alike = (build_key(group), hives.gaps, hives.is_gap_measured, hives.sugar)
+        ways = known.get(alike)
+        if ways is None:
             place = place_of(hives)
-            known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
-        for words, of in known[alike]:
+            ways = known[alike] = [(name.removeprefix(place), of) for name, of in populations(group)]
+        for words, of in ways:
             named.setdefault(of, []).append((place_of(hives) + words, hives.count))
     drawn = min(count, max(_LEAST_DRAWN, _MOST_DRAWN // max(1, len(named))))
     if progress is not None and (count > QUICK or len(named) > _MANY):
@@ -293,7 +294,7 @@ def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
         mesh = MeshSag(state.counted, between)
     return [
         (each.name, Population(replace(each, name=""), tuple(sorted(gaps)), line.hives.is_gap_measured, mesh))
-        for each in standings_of(group, average(list(gaps)))
+        for each in builds_of(group, average(list(gaps)))
     ]
 
 

@@ -109,10 +109,10 @@ def check(
 def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
     """The error that would stop `plan` for these units; None if there is none."""
     from woodshop.plan.buying.where_to_buy import refuse_what_plan_refuses
-    from woodshop.units.lengths import told_in
+    from woodshop.units.lengths import lengths_in
 
     try:
-        with told_in(batch.unit):
+        with lengths_in(batch.unit):
             refuse_what_plan_refuses(batch, units)
     except WoodshopError as why:
         return why

@@ -2,13 +2,16 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from woodshop.cli.checking import checked, settled, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from woodshop.cutting.model.plan import Effort
 
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -18,7 +21,7 @@ def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
     return quick(thorough(function))
 
 
-def effort_of(quick: bool, thorough: bool) -> str:
+def effort_of(quick: bool, thorough: bool) -> "Effort":
     """The planner's effort for these options. Raises UsageError for both."""
     if quick and thorough:
         raise click.UsageError("--quick and --thorough were both given; give one of them, or neither.")

@@ -101,10 +101,8 @@ class BatchLine:
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A line and one assembly of its item.
-
-    `designed` is the assembly as designed if `assembly` has measured sizes; else None.
-    """
+    """A line and one assembly of its item. `designed` is the assembly as designed if `assembly` has measured sizes;
+    else None."""
 
     line: BatchLine
     assembly: Assembly
@@ -169,10 +167,8 @@ class SawSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """The batch with every value settled. `wording` prints quantities.
-
-    `quoted_on` of its days is None if quotes carry the date of the lumberyard's prices.
-    """
+    """The batch with every value settled. `wording` prints quantities. `quoted_on` of its days is None if quotes carry
+    the date of the lumberyard's prices."""
 
     name: str
     wording: Wording
@@ -262,10 +258,8 @@ def first_due(hives: Iterable[Hives]) -> DueDate | None:
 
 
 def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
-    """The earliest day on which parts for these hives must be cut and built, and the hives.
-
-    That is the day their boards are packed, so that the sugar dries; without packed boards, the due date.
-    """
+    """The earliest day on which parts for these hives must be cut and built, and the hives. That is the day their
+    boards are packed, so that the sugar dries; without packed boards, the due date."""
     packed = {name for name, _, _ in packed_boards(batch, units)}
     drying = timedelta(days=int(fact("mix.drying_days").number))
     needed = [

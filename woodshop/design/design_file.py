@@ -15,6 +15,7 @@ A beginner's file:
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -31,7 +32,7 @@ from woodshop.design.settings.tolerances import ToleranceTables, tolerance_fault
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
-from woodshop.hardware.catalogue import items, items_named, near_item
+from woodshop.hardware.catalogue import item_hint, items, items_named
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.limits import named_band
 from woodshop.units.lengths import Length
@@ -106,7 +107,7 @@ def _shed(where: str, hives: Sequence[HivesTable], shed: Sequence[ShedTable]) ->
         place = f"{where}, shed number {n}"
         if row.item not in per:
             found.append(
-                Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(per), near_item(row.item, per))
+                Problem(f"{place}, item", repr(row.item), "one of " + ", ".join(per), item_hint(row.item, per))
             )
         elif per[row.item] != "hive":
             wanted = f"items that every hive gets; {row.item} are counted by {per[row.item]}"
@@ -146,10 +147,8 @@ _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """One wish: an item, its hives by name (empty means all), spares for each, and the user's settings.
-
-    `where` is the place of the [[make]] in its file.
-    """
+    """One wish: an item, its hives by name (empty means all), spares for each, and the user's settings. `where` is the
+    place of the [[make]] in its file."""
 
     item: Item
     hives: tuple[str, ...]
@@ -213,14 +212,12 @@ class Design:
     buying: Buying = field(default_factory=Buying)
     both_units: bool = False
     ordering: Ordering | None = None
-    taken: tuple[Default, ...] = ()
+    order_defaults: tuple[Default, ...] = ()
 
 
 def read_design(path: Path) -> Design:
-    """Reads a design file as values. Raises InputError with every problem in it.
-
-    Orders stay unread in `ordering`: see `design.orders.lines.read_run`.
-    """
+    """Reads a design file as values. Raises InputError with every problem in it. Orders stay unread in `ordering`: see
+    `design.orders.lines.read_run`."""
     return design_of(load(path, "design"), path)
 
 
@@ -270,10 +267,11 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         ]
     if found or table is None:
         raise InputError(*found)
+    lumberyards = (table.lumberyard,) if isinstance(table.lumberyard, str) else table.lumberyard
     return Design(
         batch=table.batch,
         unit=table.unit,
-        lumberyards=tuple(path.parent / name for name in _names(table.lumberyard)),
+        lumberyards=tuple(path.parent / name for name in lumberyards),
         pages=Pages(title=table.title or table.batch, paper=table.paper, labels=labels),
         days=Days(on_by=table.on_by, quoted_on=table.quoted_on),
         wood=table.wood,
@@ -289,10 +287,6 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         both_units=table.both_units,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
     )
-
-
-def _names(given: str | tuple[str, ...]) -> tuple[str, ...]:
-    return (given,) if isinstance(given, str) else given
 
 
 def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:
@@ -338,10 +332,8 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
 def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' name.
-
-    Measured-box files are in `folder`; `where` begins the place of each problem, which is added to `found`.
-    """
+    """The owner's sizes for these hives, found by the box's name, else by the hives' name. Measured-box files are in
+    `folder`; `where` begins the place of each problem, which is added to `found`."""
     if hives.measured is None:
         if hives.box is not None:
             found.append(
@@ -383,7 +375,7 @@ def _settings(
     found: list[Problem],
 ) -> dict[str, Any]:
     """The user's settings for these parameters, checked for type and limits."""
-    model = _model(name, parameters)
+    model = _model(name, SettingTable, tuple((p.name, p.type) for p in parameters))
     values = _checked(model, raw, where, unit, found)
     if values is None:
         return {}
@@ -394,9 +386,11 @@ def _settings(
     return given
 
 
-def _model(name: str, parameters: tuple[Parameter, ...]) -> type[SettingTable]:
-    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in parameters}
-    return create_model(name, __base__=SettingTable, **fields)
+@cache
+def _model(name: str, base: type[SettingTable], parameters: tuple[tuple[str, Any], ...]) -> type[SettingTable]:
+    """A table with a key for each parameter (name, type), beside those of `base`."""
+    fields: dict[str, Any] = {key: (_field_type(kind), None) for key, kind in parameters}
+    return create_model(name, __base__=base, **fields)
 
 
 def _field_type(kind: Any) -> Any:
@@ -428,7 +422,7 @@ def _make(
         return []
     for name in names:
         if not items_named(name):
-            do = near_item(name, known)
+            do = item_hint(name, known)
             found.append(Problem(f"{where}, item", repr(name), "board, or one of " + ", ".join(known), do))
     chosen = [known[each] for name in names for each in items_named(name)]
     if not chosen:
@@ -437,11 +431,12 @@ def _make(
     for item in chosen:
         own.update({p.name: p for p in item.parameters})
     shared = {p.name: p for p in board_parameters if p.name not in own}
-    fields: dict[str, Any] = {p.name: (_field_type(p.type), None) for p in (*own.values(), *shared.values())}
-    values = _checked(create_model("make", __base__=MakeTable, **fields), raw, where, unit, found)
+    parameters = (*own.values(), *shared.values())
+    model = _model("make", MakeTable, tuple((p.name, p.type) for p in parameters))
+    values = _checked(model, raw, where, unit, found)
     if values is None:
         return []
-    for parameter in (*own.values(), *shared.values()):
+    for parameter in parameters:
         if getattr(values, parameter.name) is not None:
             found += _limits(parameter, getattr(values, parameter.name), raw[parameter.name], where, unit)
     for key in (key for key in raw if key in _FOR_ALL):

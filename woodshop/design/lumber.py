@@ -15,10 +15,8 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself.
-
-    `serves` is the range of thickness of a ready-made strip that can replace it; None if only its own size will do.
-    """
+    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself. `serves` is the
+    range of thickness of a ready-made strip that can replace it; None if only its own size will do."""
 
     mark: str
     address: str
@@ -62,7 +60,7 @@ def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], u
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
-    """The problem of a material of which there is nothing to buy and no offcut."""
+    """The problem of a material that is neither sold nor an offcut."""
     listed = f"stock for {', '.join(need.address for need in needs)}"
     where = f"lumberyard file {batch.lumberyard.name!r}"
     if material.is_lumber and not material.is_ready_strip:

@@ -13,7 +13,7 @@ from woodshop.hardware.registry import default_of, fields_as_parameters
 from woodshop.hive.passages.inside import on_marks
 from woodshop.hive.stacking.place import Place, TierKind
 from woodshop.hive.stacking.stack import BOX, Load, Stack, Tier, load
-from woodshop.hive.variation.sizes import GAP_OVER, LUGS, Standing, dimensions_of, remade
+from woodshop.hive.variation.sizes import GAP_OVER, LUGS, HiveBuild, dimensions_of, remade
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length
 
@@ -60,9 +60,8 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
     for line in batch.lines:
         kind = (line.item.name, line.setting, line.given)
         try:
-            if kind not in alike:
-                alike[kind] = line.item.make(line.setting, **dict(line.given))
-            units.append(Unit(line, alike[kind]))
+            made = alike.get(kind) or alike.setdefault(kind, line.item.make(line.setting, **dict(line.given)))
+            units.append(Unit(line, made))
         except InputError as why:
             found += why.problems
         except ValueError as why:  # a part of no size, or a cut that does not lie in its part
@@ -100,11 +99,9 @@ def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
     return groups
 
 
-def stands_as(group: dict[str, Unit]) -> Hashable:
+def build_key(group: dict[str, Unit]) -> Hashable:
     """What determines the stack of a group at a given gap: its units and its woodenware. Equal for equal groups.
-
-    Assemblies are compared as objects: lines of one box share theirs (`design.make_units`).
-    """
+    Assemblies are compared as objects: lines of one box share theirs (`design.make_units`)."""
     hives = next(iter(group.values())).line.hives
     return (
         hives.woodenware,
@@ -114,11 +111,11 @@ def stands_as(group: dict[str, Unit]) -> Hashable:
 
 
 def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack, ...]:
-    """The assembled hives of these units; see `standings_of`."""
-    return tuple(each.stack for each in standings_of(group, gap))
+    """The assembled hives of these units; see `builds_of`."""
+    return tuple(each.stack for each in builds_of(group, gap))
 
 
-def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Standing, ...]:
+def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBuild, ...]:
     """The hives of these units, by item name, as the parts to assemble.
 
     `gap` is over the top bars of every box; by default the boxes' own. If items replace each other, as a shim replaces
@@ -138,21 +135,19 @@ def standings_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Sta
     ways = list(product(*slots.values()))
     ripped = _ripped(group)
     stood = tuple(
-        Standing(place_of(hives) + (_words(chosen) if len(ways) > 1 else ""), ware, _kept(loads, chosen), ripped)
+        HiveBuild(place_of(hives) + (_names(chosen) if len(ways) > 1 else ""), ware, _kept(loads, chosen), ripped)
         for chosen in ways
     )
     return tuple(_as_measured(each, dict(hives.measured)) for each in stood) if hives.measured else stood
 
 
-def _as_measured(standing: Standing, measured: dict[str, Length]) -> Standing:
-    """The hive with its own measured sizes.
-
-    The gap over top bars was measured on the actual lugs, so a thicker lug does not reduce it again.
-    """
-    by = {each.name: measured[each.name] - each.nominal for each in dimensions_of(standing) if each.name in measured}
+def _as_measured(build: HiveBuild, measured: dict[str, Length]) -> HiveBuild:
+    """The hive with its own measured sizes. The gap over top bars was measured on the actual lugs, so a thicker lug
+    does not reduce it again."""
+    by = {each.name: measured[each.name] - each.nominal for each in dimensions_of(build) if each.name in measured}
     for gap in [name for name in by if name.startswith(GAP_OVER)]:
         by[gap] += by.get(gap.replace(GAP_OVER, LUGS), ZERO)
-    return remade(standing, by)
+    return remade(build, by)
 
 
 def _kept(loads: tuple[Load, ...], chosen: tuple[Place, ...]) -> tuple[Load, ...]:
@@ -174,7 +169,7 @@ def _ripped(group: dict[str, Unit]) -> frozenset[Place]:
     return frozenset(found)
 
 
-def _words(places: tuple[Place, ...]) -> str:
+def _names(places: tuple[Place, ...]) -> str:
     return ", with " + " and ".join(place.name for place in places)
 
 

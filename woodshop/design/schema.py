@@ -176,7 +176,7 @@ def _some(value: Mass) -> Mass:
     return value
 
 
-def _words(value: str) -> str:
+def _printable(value: str) -> str:
     if not value.isprintable():
         raise _refuse("text on one line, without control characters", "Type it again.")
     return value
@@ -224,7 +224,7 @@ AnyLength = Annotated[Length, BeforeValidator(_length), ValueKind("a length")]
 Size = Annotated[Length, BeforeValidator(_positive), BeforeValidator(_length), ValueKind("a length")]
 AMass = Annotated[Mass, BeforeValidator(_mass), ValueKind("a mass with its unit")]
 SomeMass = Annotated[Mass, BeforeValidator(_some), BeforeValidator(_mass), ValueKind("a mass with its unit")]
-Words = Annotated[str, AfterValidator(_words)]
+Words = Annotated[str, AfterValidator(_printable)]
 Cents = Annotated[int, BeforeValidator(_money), ValueKind("a price")]
 Percent = Annotated[Fraction, BeforeValidator(_share), ValueKind("a percentage")]
 Amount = Annotated[Fraction, BeforeValidator(_amount), ValueKind("a number")]

@@ -1,7 +1,7 @@
-"""The lists as CSV and the workbook: what to buy, costs, what to cut, what parts there are.
+"""The lists as CSV and the workbook: purchases, costs, cuts, parts.
 
-Office Open XML (ECMA-376) by XlsxWriter. Every text is written as a text, never read for what it may mean, and
-formulas hold cell addresses and numbers only. The same batch gives the same bytes.
+Office Open XML (ECMA-376) by XlsxWriter. Every text is written as text, never interpreted, and formulas contain only
+cell addresses and numbers. The same batch gives the same bytes.
 """
 
 import csv
@@ -22,9 +22,9 @@ from woodshop.units.lengths import Length, Money
 
 
 def buy_csv(planned: PlannedBatch) -> bytes:
-    """One row a purchase, by lumberyard with delivery, tax and what is paid there, and the total of the goods.
+    """One row for each purchase, by lumberyard with delivery, tax and total, and the total of the goods.
 
-    Money in whole units of the currency with two decimals. A sum's row has its word in the first column.
+    Money in whole units of the currency with two decimals. The row of a total has its name in the first column.
     """
     rows: list[list[object]] = [["group", "what", "count", "each", "total", "why", "lumberyard"]]
     for bill in planned.bills:
@@ -46,7 +46,7 @@ def buy_csv(planned: PlannedBatch) -> bytes:
 
 
 def parts_csv(planned: PlannedBatch) -> bytes:
-    """One row a part: its mark, address, count and sizes."""
+    """One row for each part: its mark, address, count and sizes."""
     rows: list[list[object]] = [
         ["mark", "address", "count", "length", "width", "thickness", "material", "cuts", "notes"]
     ]
@@ -60,7 +60,7 @@ def parts_csv(planned: PlannedBatch) -> bytes:
 
 
 def cuts_csv(planned: PlannedBatch) -> bytes:
-    """One row a piece of every layout: where it lies on its board or sheet, as laid."""
+    """One row for each piece of every layout: its position on its board or sheet, as laid."""
     unit = planned.batch.unit
     rows: list[list[object]] = [
         ["layout", "stock", "times", "mark", "address", "along", "across", "length", "width", "turned", "spare"]
@@ -92,7 +92,7 @@ def money_text(cents: int) -> str:
 
 
 def csv_bytes(rows: Iterable[Iterable[object]]) -> bytes:
-    """Rows as CSV; no cell is taken for a formula."""
+    """Rows as CSV; no cell can be read as a formula."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     for row in rows:
@@ -101,7 +101,7 @@ def csv_bytes(rows: Iterable[Iterable[object]]) -> bytes:
 
 
 def _harmless(cell: object) -> object:
-    """A spreadsheet takes text that begins with one of these for a formula: an apostrophe makes it text again."""
+    """Spreadsheets read text that begins with one of these as a formula; an apostrophe makes it text again."""
     if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
         return "'" + cell
     return cell
@@ -136,7 +136,7 @@ def workbook(planned: PlannedBatch) -> bytes:
 
 
 def _named(book: bytes) -> bytes:
-    """The same workbook with woodshop as the application that made it; the library names another."""
+    """The workbook with woodshop as its application; the library writes another name."""
     out = BytesIO()
     with ZipFile(BytesIO(book)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         for part in old.infolist():
@@ -148,7 +148,7 @@ def _named(book: bytes) -> bytes:
 
 
 def plain(text: str) -> str:
-    """A text as a cell may hold it: controls and marks that turn its direction are left out, the length is bounded.
+    """A text suitable for a cell: without control and direction characters, of limited length.
 
     >>> plain("=1+1\\x07 \\u202eabc")
     '=1+1 abc'
@@ -158,7 +158,7 @@ def plain(text: str) -> str:
 
 
 class _Pen:
-    """Writes cells of the few kinds there are; rows and columns count from 0."""
+    """Writes the few kinds of cells used; rows and columns count from 0."""
 
     def __init__(self, book: Any, planned: PlannedBatch, title: str) -> None:
         self.book, self.planned, self.title = book, planned, title
@@ -180,7 +180,7 @@ class _Pen:
         }
 
     def sheet(self, sheet: Any, columns: Sequence[tuple[str, float]]) -> Any:
-        """Headings in a row that stays in sight and is printed on every page; widths in characters."""
+        """Headings in a frozen row that is printed on every page; widths in characters."""
         for n, (heading, width) in enumerate(columns):
             sheet.set_column(n, n, width)
             sheet.write_string(0, n, heading, self.formats["head"])
@@ -195,7 +195,7 @@ class _Pen:
         return sheet
 
     def text(self, sheet: Any, row: int, column: int, text: str, form: str = "text") -> None:
-        """A text. One that a spreadsheet would take for a formula when it is typed again is marked as a text."""
+        """A text. One that a spreadsheet would read as a formula when retyped is marked as text."""
         words = plain(text)
         if form == "text" and words[:1] in ("=", "+", "-", "@"):
             form = "quoted"
@@ -206,18 +206,18 @@ class _Pen:
         sheet.write_number(row, column, value, self.formats[form])
 
     def formula(self, sheet: Any, row: int, column: int, formula: str, value: float, form: str) -> None:
-        """A formula, and its value for programs that do not reckon."""
+        """A formula, and its value for programs that do not calculate."""
         sheet.write_formula(row, column, formula, self.formats[form], value)
 
     def size(self, sheet: Any, row: int, column: int, length: Length) -> None:
-        """A length twice: as it is read at the bench, and as a number in the column after."""
+        """A length twice: as read at the bench, and as a number in the next column."""
         unit = self.planned.batch.unit
         self.text(sheet, row, column, length.number(unit), "fraction")
         self.number(sheet, row, column + 1, float(length.inches if unit == "in" else length.mm), "length")
 
 
 def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
-    """The buy list; gives the cells of each group's totals, as addresses for a formula of another sheet."""
+    """The buy list; returns the cells of each group's totals, as addresses for formulas on another sheet."""
     columns = (
         ("group", 18),
         ("what", 44),
@@ -254,7 +254,7 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
 
 
 def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
-    """Goods, delivery and tax of each lumberyard below the total, as formulas; gives the last row used."""
+    """Goods, delivery and tax of each lumberyard below the total, as formulas; returns the last row used."""
     if planned.to_pay == planned.total:
         return end
     terms = {each.lumberyard: each for each in planned.batch.lumberyard.terms}
@@ -283,10 +283,10 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 
 
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
-    """What one of everything costs, by the sheet Shares, where each group's total is shared out in whole cents.
+    """The cost of one of everything, from the sheet Shares, where each group's total is shared out in whole cents.
 
-    That has three blocks of columns: the shares, what is left of a cent, and the cents; the largest rests get the
-    odd cents.
+    That sheet has three blocks of columns: the shares, the fractions of a cent, and the cents; the largest remainders
+    get the odd cents.
     """
     rows, groups = planned.costs, list(totals)
     pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("total cost", 13)))
@@ -340,9 +340,9 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
 
 
 def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
-    """A group's shares as whole numbers, and the cents that each row is charged for it.
+    """A group's shares as whole numbers, and the cents charged to each row.
 
-    The shares are those that, in whole cents, give just what the plan charges; none where no such are found.
+    The shares that give, in whole cents, exactly the charges of the plan; none if there are no such shares.
     """
     cents = sum(p.total.minor for p in planned.purchases if p.group == group)
     wanted = _charged(planned, group, cents)
@@ -356,13 +356,13 @@ def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
 
 
 def _charged(planned: PlannedBatch, group: str, cents: int) -> list[int]:
-    """What every row would pay if the group cost so many cents in all."""
+    """The charge of every row if the group cost this many cents in total."""
     purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.lumberyard.currency), why="")
     return [row.total.minor for row in unit_costs(planned.batch, planned.units, (purchase,))]
 
 
 def _cuts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
-    """One row a piece of every layout: where it lies on its board or sheet, as laid."""
+    """One row for each piece of every layout: its position on its board or sheet, as laid."""
     unit = planned.batch.unit
     sizes = [
         heading
@@ -396,7 +396,7 @@ def _cuts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
 
 
 def _parts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
-    """One row a part: its mark, address, count and sizes."""
+    """One row for each part: its mark, address, count and sizes."""
     unit = planned.batch.unit
     sizes = [
         heading for word in ("length", "width", "thickness") for heading in ((word, 9.0), (f"{word}, {unit}", 10.0))

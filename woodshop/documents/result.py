@@ -16,7 +16,7 @@ from woodshop.documents.packet.assembly import item_figures_section
 from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
-from woodshop.documents.packet.shopping import choice_words, standing
+from woodshop.documents.packet.shopping import certainty_text, choice_text
 from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter
@@ -27,8 +27,8 @@ from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.values import PlannedBatch
-from woodshop.units.lengths import told_in
-from woodshop.units.wording import in_words
+from woodshop.units.lengths import lengths_in
+from woodshop.units.wording import date_text
 from woodshop.workers import workers
 
 _COUNTS = (
@@ -49,7 +49,7 @@ def line_chapter(planned: PlannedBatch) -> Section:
     """Every line of the batch: for whom, how its number comes about, and what one costs in material."""
     batch = planned.batch
     customers = list(dict.fromkeys(h.customer for h in batch.hives if h.customer))
-    blocks: list[Block] = [Paragraph(standing(planned))] if planned.plans else []
+    blocks: list[Block] = [Paragraph(certainty_text(planned))] if planned.plans else []
     shared = [line for line in batch.lines if not line.item.is_per_hive or not line.hives.customer]
     if shared:
         blocks.append(_table(shared))
@@ -57,7 +57,7 @@ def line_chapter(planned: PlannedBatch) -> Section:
         lines = [x for x in batch.lines if x.hives.customer == customer and x.item.is_per_hive]
         hives = sum(group.count for group in batch.hives if group.customer == customer)
         days = due_dates(x.hives for x in lines)
-        due = ", due " + " and ".join(in_words(each.day) for each in days) if days else ""
+        due = ", due " + " and ".join(date_text(each.day) for each in days) if days else ""
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
     costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
     total = ("Total", "", "", str(planned.total))
@@ -115,24 +115,24 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
-    with workers(_TASKS, _hold, (planned,)) as cores:
-        made = [cores.submit(_of_held, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
+    with workers(_TASKS, _set_batch, (planned,)) as cores:
+        made = [cores.submit(_with_batch, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
         files: dict[str, bytes] = {}
         for each in made:
             files |= each.result()
     return files
 
 
-_HELD: list[PlannedBatch] = []  # what a forked process was started with: an item's own function cannot be sent to it
+_BATCH: list[PlannedBatch] = []  # what a forked process was started with: an item's own function cannot be sent to it
 
 
-def _hold(planned: PlannedBatch) -> None:
-    _HELD[:] = [planned]
+def _set_batch(planned: PlannedBatch) -> None:
+    _BATCH[:] = [planned]
 
 
-def _of_held(make: Callable[[PlannedBatch], _Made]) -> _Made:
-    with told_in(_HELD[0].batch.unit):
-        return make(_HELD[0])
+def _with_batch(make: Callable[[PlannedBatch], _Made]) -> _Made:
+    with lengths_in(_BATCH[0].batch.unit):
+        return make(_BATCH[0])
 
 
 def _bound(planned: PlannedBatch) -> dict[str, bytes]:
@@ -179,7 +179,7 @@ def result_section(planned: PlannedBatch, folder: Path) -> Section:
         summed |= {f"pay {bill.lumberyard}": str(bill.total) for bill in planned.bills}
         summed["to pay"] = str(planned.to_pay)
     if planned.choices is not None:
-        summed["lumberyards"] = choice_words(planned)
-    summed["bound"] = standing(planned)
+        summed["lumberyards"] = choice_text(planned)
+    summed["bound"] = certainty_text(planned)
     summed["findings"] = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items())
     return Section("", (KeyValues(tuple(summed.items())),), summed)

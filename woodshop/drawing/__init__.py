@@ -1,6 +1,6 @@
 """One drawing model and its pens: PDF for the bench, DXF for the machine, SVG for the screen.
 
-The drawing libraries come as they are: a person's configuration files for them are not read, good or broken.
+The drawing libraries run with their defaults: a user's configuration files for them are not read.
 """
 
 import configparser
@@ -16,7 +16,8 @@ sys.modules.setdefault("reportlab_settings", ModuleType("reportlab_settings"))
 
 @contextmanager
 def unconfigured() -> Iterator[None]:
-    """Import the DXF library within this: it then reads no `ezdxf.ini`, neither in the folder nor in the home."""
+    """Imports the DXF library within this block, so that it reads no `ezdxf.ini`, neither in the folder nor in the
+    home."""
 
     def read_none(self: configparser.ConfigParser, filenames: Any, encoding: str | None = None) -> Iterable[str]:
         return []

@@ -279,7 +279,7 @@ def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = D
     for done in range(0, count, _CHUNK):
         some = min(_CHUNK, count - done)
         for name, row in order.items():
-            _stray(known[name], generator, values[row])
+            _draw(known[name], generator, values[row])
         out[:] = False
         for tally in tallies:
             tally.add(values, work, out, some)
@@ -355,7 +355,7 @@ def _sum(
         out += multiply(values[row], coefficient, out=work)
 
 
-def _stray(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
+def _draw(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
     """The deviation of a size from its middle, in mm, drawn into `out`."""
     if size.spread is Spread.NORMAL:
         generator.standard_normal(out=out)

@@ -78,7 +78,7 @@ def refuse_existing(path: Path, what: str) -> None:
     """Raises InputError if no new file can be written there; `what` is its name in messages. Call before long work."""
     with _writing(path):
         if os.path.lexists(path):
-            raise InputError(_taken(path, what))
+            raise InputError(_not_writable(path, what))
         _refuse_parent(path)
 
 
@@ -97,7 +97,7 @@ def write_new(path: Path, data: bytes, what: str) -> None:
                     raise FileExistsError(path) from None
                 os.rename(fresh, path)
         except FileExistsError:
-            raise InputError(_taken(path, what)) from None
+            raise InputError(_not_writable(path, what)) from None
 
 
 def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
@@ -175,7 +175,7 @@ def _writing(path: Path) -> AbstractContextManager[None]:
     return written_or_refused(path, "a file that cannot be written", "a place to write", "Choose another.")
 
 
-def _taken(path: Path, what: str) -> Problem:
+def _not_writable(path: Path, what: str) -> Problem:
     return Problem(
         str(path), "a name already in use", f"a new name for {what}", "Give another name, or move that file."
     )

@@ -145,19 +145,19 @@ SYNONYMS: Mapping[str, str] = {word: name for name, words in _WORDS_FOR.items() 
 
 
 def folded(text: str) -> str:
-    """Text without its capitals and doubled spaces."""
+    """Text in lower case with single spaces."""
     return " ".join(text.casefold().split())
 
 
 def items_named(name: object) -> tuple[str, ...]:
-    """The names of the items that a person's word stands for; none where it stands for nothing."""
+    """The names of the items that a user's word means; empty if it means none."""
     plain = folded(name) if isinstance(name, str) else ""
     if plain in SETS:
         return SETS[plain]
     return (plain,) if any(item.name == plain for item in items()) else ()
 
 
-def near_item(name: object, known: Iterable[str], otherwise: str = "Choose one of them.") -> str:
+def item_hint(name: object, known: Iterable[str], otherwise: str = "Choose one of them.") -> str:
     """What to do about a name that is none of the known ones: a sentence."""
     plain, names = folded(str(name)), list(known)
     if plain in SETS and plain not in names:

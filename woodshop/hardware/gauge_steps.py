@@ -3,19 +3,19 @@
 from collections.abc import Callable
 
 from woodshop.reference.facts import fact
-from woodshop.reference.limits import amber_limits, band
+from woodshop.reference.limits import band, outer_limits
 from woodshop.units.lengths import Length
 from woodshop.units.wording import LengthUnit
 
 
 def gauge_steps() -> tuple[tuple[Length, str], ...]:
     """The thickness of each step, thin to thick, and its meaning: the facts that the checks use."""
-    chosen, (amber_least, amber_most) = band(), amber_limits()
+    chosen, (tightest, widest) = band(), outer_limits()
     return (
-        (amber_least, "does not fit: an error, too tight"),
+        (tightest, "does not fit: an error, too tight"),
         (chosen.least, "fits: bee space"),
         (chosen.most, "fits with play: wider than bee space"),
-        (amber_most, "fits with play: an error, too wide"),
+        (widest, "fits with play: an error, too wide"),
     )
 
 

@@ -54,7 +54,7 @@ class Clear:
 
 
 @dataclass(frozen=True, slots=True)
-class Saying:
+class Observation:
     """A statement of a source: that `who` passes an opening, or is stopped by it. `size` is that opening, `of` its
     name.
 
@@ -126,18 +126,18 @@ def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
     found = (
         Verdict(said.who, said.passes, said.row.cite, said.of, said.row.what)
         for who in CREATURES
-        for said in sayings()
+        for said in observations()
         if said.who == who and said.bears_on(clear)
     )
     return tuple(dict.fromkeys(found))
 
 
 @cache
-def sayings() -> tuple[Saying, ...]:
+def observations() -> tuple[Observation, ...]:
     """All facts about who passes what: each mesh, gaps of excluders, slots, holes."""
     row = {name: fact(f"opening.{name}") for name in _SAID}
     cells = [
-        Saying(said.who, said.passes, _cell(said.mesh), of=f"{said.mesh} mesh", row=said.row)
+        Observation(said.who, said.passes, _cell(said.mesh), of=f"{said.mesh} mesh", row=said.row)
         for said in passages()
         if said.who in CREATURES and said.mesh in mesh_names()
     ]
@@ -146,18 +146,18 @@ def sayings() -> tuple[Saying, ...]:
     return (
         *cells,
         *(
-            Saying("worker", True, Clear(FREE, _least(row[name])), of=f"a gap of {row[name].value}", row=row[name])
+            Observation("worker", True, Clear(FREE, _least(row[name])), of=f"a gap of {row[name].value}", row=row[name])
             for name in walk
         ),
         _hole("worker", True, row["pollen_stripper"]),
-        _held("worker", fact("vent.slit_clear")),
-        _held("queen", row["queen_excluder"]),
-        _held("queen", row["queen_excluder.british"]),
-        _held("drone", row["drone_excluder"]),
-        _held("mouse", row["mouse_slot"]),
+        _stopped("worker", fact("vent.slit_clear")),
+        _stopped("queen", row["queen_excluder"]),
+        _stopped("queen", row["queen_excluder.british"]),
+        _stopped("drone", row["drone_excluder"]),
+        _stopped("mouse", row["mouse_slot"]),
         _hole("mouse", True, row["mouse_slot.contrary"], "a gap"),
         _hole("mouse", False, row["mouse_hole"]),
-        replace(_held("mouse", row["mouse_skull"]), of=f"a skull of {row['mouse_skull'].value}", below=True),
+        replace(_stopped("mouse", row["mouse_skull"]), of=f"a skull of {row['mouse_skull'].value}", below=True),
     )
 
 
@@ -176,12 +176,12 @@ def _cell(name: str) -> Clear:
     return Clear(clear, clear)
 
 
-def _held(who: str, row: Fact) -> Saying:
-    return Saying(who, False, Clear(ENDLESS, _least(row)), of=f"a gap of {row.value}", row=row)
+def _stopped(who: str, row: Fact) -> Observation:
+    return Observation(who, False, Clear(ENDLESS, _least(row)), of=f"a gap of {row.value}", row=row)
 
 
-def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Saying:
-    return Saying(who, passes, Clear(row.length, row.length, is_round=True), of=f"{word} of {row.value}", row=row)
+def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Observation:
+    return Observation(who, passes, Clear(row.length, row.length, is_round=True), of=f"{word} of {row.value}", row=row)
 
 
 def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
@@ -294,7 +294,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The least clear width that a worker passes by any source: a plastic queen excluder's.
+    """The least clear width that a worker passes according to any source: a plastic queen excluder's.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic

@@ -119,7 +119,7 @@ def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
 
 def _choices(choices: Choices) -> dict[str, Any]:
     return {
-        "no_choice_below": choices.least.minor,
+        "lower_bound": choices.least.minor,
         "by_solver": choices.by_solver,
         "offcuts": choices.offcuts.minor,
         "one_lumberyard": choices.one_lumberyard,

@@ -97,7 +97,7 @@ def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]
             answer = solve_whole(model, nodes=_NODES, absolute_gap=0.5, hint=counts)
         except SolverFailedError:
             return None
-        if answer.counts is None or not answer.is_closed:
+        if answer.counts is None or not answer.is_solved:
             return None
         counts = answer.counts
         best[k] = (None, sum(each * count for each, count in zip(aim, counts, strict=True)))

@@ -8,7 +8,7 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from woodshop.cutting.layouts.fewer_layouts import improve_setups
-from woodshop.cutting.model.plan import plan_to_json
+from woodshop.cutting.model.plan import Effort, plan_to_json
 from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch, Unit
@@ -118,7 +118,7 @@ def plan_batch(
     units: tuple[Unit, ...],
     report: Report,
     progress: Callable[[str], None] | None = None,
-    effort: str = "default",
+    effort: Effort = "default",
 ) -> PlannedBatch:
     """Jobs, plans, purchases and costs; `effort` is the planner's. Large jobs are planned with the quick effort unless
     another than the default is requested. Raises NothingToCutError if a blank fits no stock, InputError for values that
@@ -175,7 +175,7 @@ def _pieces(job: MaterialJob) -> int:
     return sum(blank.count for blank in job.job.blanks)
 
 
-def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) -> tuple[MaterialPlan, ...]:
+def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort) -> tuple[MaterialPlan, ...]:
     """Every job's plan, in the order of the jobs. Large batches use several cores; the plans stay the same."""
     if not any(_pieces(job) > _LARGE for job in jobs):
         return tuple(plan_one(job, worth, effort) for job in jobs)
@@ -185,7 +185,7 @@ def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: str) 
     return tuple(made[n] for n in range(len(jobs)))
 
 
-def plan_one(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan:
+def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan:
     """One material's plan. Raises NothingToCutError if a blank fits no stock or the stock is short."""
     how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)

@@ -63,10 +63,10 @@ def _billed(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
 
 def _choices(choices: dict[str, Any], to_pay: int) -> Iterator[Finding]:
     pays = to_pay + choices["offcuts"]
-    least = choices["no_choice_below"]
+    least = choices["lower_bound"]
     floors = [each["no_order_below"] for each in choices["looked_at"] if each["no_order_below"] is not None]
     if least > min([*floors, pays]):
-        yield _wrong("choices, no_choice_below", str(least), f"at most {min([*floors, pays])}")
+        yield _wrong("choices, lower_bound", str(least), f"at most {min([*floors, pays])}")
     for each in choices["looked_at"]:
         comes, floor = each["comes_to"], each["no_order_below"]
         where = f"choices, {' and '.join(each['lumberyards']) or 'offcuts alone'}"
@@ -109,7 +109,7 @@ _READY = "ready-made "
 _DO = "Plan again."
 
 Found = Iterator[tuple[str, str, str]]
-"""A problem: place, value given, what is wanted."""
+"""A problem: its place, the value found, and what is wanted."""
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
@@ -410,7 +410,7 @@ def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, worth = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):
-        bound, worth = choices.get("no_choice_below", paid), choices.get("offcuts", 0)
+        bound, worth = choices.get("lower_bound", paid), choices.get("offcuts", 0)
     gap = paid + worth - bound if isinstance(paid, int) and isinstance(bound, int) and isinstance(worth, int) else None
     findings = [finding.to_json() for finding in bill_findings(raw)]
     rows = {"name": "bills", "cost": paid, "bound": bound, "gap": gap}

@@ -49,7 +49,7 @@ TRUSTS = {
     "calc": "computed here",
 }
 WORDS = ("common practice", "from memory", "computed", "defined")
-STANDINGS = ("published", "common practice, no source", "from memory", "computed")
+ORIGINS = ("published", "common practice, no source", "from memory", "computed")
 
 _COLUMNS = ("key", "value", "what", "source", "locator", "trust")
 _CUPS = {"cup": Fraction(1), "cups": Fraction(1), "tablespoon": Fraction(1, 16), "tablespoons": Fraction(1, 16)}
@@ -153,9 +153,9 @@ class Fact:
         return exact(number)
 
     @property
-    def standing(self) -> str:
-        """One of STANDINGS."""
-        return standing(self.source)
+    def origin(self) -> str:
+        """One of ORIGINS."""
+        return origin(self.source)
 
     @property
     def cite(self) -> str:
@@ -219,11 +219,11 @@ def sources() -> tuple[Source, ...]:
     return tuple(_sources().values())
 
 
-def count_by_standing() -> dict[str, int]:
+def count_by_origin() -> dict[str, int]:
     """The number of facts that are published, common practice, from memory and computed."""
-    counts = dict.fromkeys(STANDINGS, 0)
+    counts = dict.fromkeys(ORIGINS, 0)
     for row in all_facts():
-        counts[row.standing] += 1
+        counts[row.origin] += 1
     return counts
 
 
@@ -233,10 +233,10 @@ def read_table(name: str) -> dict[str, Any]:
     return tomllib.loads(text, parse_float=str)
 
 
-def standing(source: str) -> str:
-    """The member of STANDINGS for a row with that source."""
+def origin(source: str) -> str:
+    """The member of ORIGINS for a row with that source."""
     words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
-    return STANDINGS[words.get(source, 0)]
+    return ORIGINS[words.get(source, 0)]
 
 
 def cite(source: str, locator: str, trust: str) -> str:

@@ -60,9 +60,9 @@ def named_band(name: str, where: str) -> str:
     raise InputError(Problem(where, repr(name), "a published band, one of: " + ", ".join(known), do))
 
 
-def amber_limits() -> tuple[Length, Length]:
+def outer_limits() -> tuple[Length, Length]:
     """The least and most gap outside the band that is still a warning, not an error."""
-    return fact("bee_space.amber_least").length, fact("bee_space.amber_most").length
+    return fact("bee_space.tightest").length, fact("bee_space.widest").length
 
 
 def _name(row: Fact) -> str:

@@ -107,10 +107,15 @@ class Cuboid:
 
     def meet(self, other: "Cuboid") -> "Cuboid | None":
         """The intersection of two blocks; None if it has no volume."""
-        low = tuple(max(a, b) for a, b in zip(self.low, other.low, strict=True))
-        high = tuple(min(a, b) for a, b in zip(self.high, other.high, strict=True))
-        if any(a >= b for a, b in zip(low, high, strict=True)):
-            return None
+        low: list[Length] = []
+        high: list[Length] = []
+        for axis in range(3):  # most blocks lie apart along the first axis
+            start = max(self.low[axis], other.low[axis])
+            end = min(self.high[axis], other.high[axis])
+            if start >= end:
+                return None
+            low.append(start)
+            high.append(end)
         return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
@@ -299,7 +304,7 @@ class Fastener:
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """A figure to print beside an assembly: its name, and its value in words."""
+    """A figure to print beside an assembly: its name, and its value as text."""
 
     name: str
     value: str

@@ -43,10 +43,6 @@ class Rooms:
         lows = [_floor(self._grid, each) for each in point]
         return self._within([low - self._need for low in lows], [low + 1 for low in lows])
 
-    def reaches(self, start: Cuboid, goal: Cuboid) -> bool:
-        """Whether a cube that is partly in one box can slide into the other."""
-        return bool(set(self.rooms_in(start)) & set(self.rooms_in(goal)))
-
     def joined(self, one: Point, other: Point) -> bool:
         """Whether a cube over one point can slide over the other."""
         return bool(set(self.rooms_at(one)) & set(self.rooms_at(other)))

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.design_file import design_of
 from woodshop.design.keys import design_keys, table_names
@@ -187,7 +188,7 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
 
     sold = [(id(o), o.what, "") for o in lumberyard.offers if not o.label]
     sold += [(id(p), p.what, p.goods) for p in lumberyard.packs] + [(id(r), r.what, r.item) for r in lumberyard.ready]
-    chosen = {number for number, words, goods in sold if is_meant(what, words) or goods == what}
+    chosen = {number for number, words, goods in sold if is_named_by(what, words) or goods == what}
     if not chosen:
         names = list(dict.fromkeys(words for _, words, _ in sold))
         do = did_you_mean(what, names, "Use the words of the buy list.", 0.3)
@@ -204,10 +205,10 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
         raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Correct it.")) from None
 
 
-def is_meant(words: str, what: str) -> bool:
+def is_named_by(words: str, what: str) -> bool:
     """Whether all these words occur in the goods, each as a whole word.
 
-    >>> is_meant("1x6 8 ft", "1x6 pine, 8 ft (Creekside)"), is_meant("1x6", "1x60 pine")
+    >>> is_named_by("1x6 8 ft", "1x6 pine, 8 ft (Creekside)"), is_named_by("1x6", "1x60 pine")
     (True, False)
     """
     has = re.findall(r"[^\s,()]+", what.lower())
@@ -247,7 +248,7 @@ class Outcome:
 
 
 def compare(
-    path: Path, varies: Sequence[Vary], effort: str = "default", progress: Progress | None = None
+    path: Path, varies: Sequence[Vary], effort: Effort = "default", progress: Progress | None = None
 ) -> tuple[Outcome, ...]:
     """The result of each case, the design itself first. Cutting jobs shared by cases are planned once.
 

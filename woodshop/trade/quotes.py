@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
 
+from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Hives
 from woodshop.design.design_file import Design, Make
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard
@@ -368,7 +369,7 @@ def with_breaks(
     *,
     shop: Shop,
     progress: Callable[[str], None] | None = None,
-    effort: str = "default",
+    effort: Effort = "default",
 ) -> tuple[Quote, ...]:
     """The quotes with every group of hives planned at each of the shop's quantities, and their remarks.
 
@@ -404,7 +405,7 @@ def with_breaks(
 
 
 def run_alone(
-    design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: str = "default"
+    design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: Effort = "default"
 ) -> Break:
     """Hives of the group called `name`, planned with that `effort` and costed as a run of their own.
 
@@ -480,7 +481,7 @@ def _parts(run: RunCost) -> dict[str, int]:
     return {name: sum(row.parts[name] for row in run.rows) for name in PARTS}
 
 
-def _plan_alone(design: Design, lumberyard: Lumberyard, name: str, quantity: int, effort: str) -> PlannedBatch:
+def _plan_alone(design: Design, lumberyard: Lumberyard, name: str, quantity: int, effort: Effort) -> PlannedBatch:
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
     alone = replace(
         design,
@@ -500,7 +501,7 @@ def _planned(
     *,
     wanted: Sequence[tuple[str, int]],
     progress: Callable[[str], None] | None,
-    effort: str,
+    effort: Effort,
 ) -> list[Break]:
     """Every group at every quantity, in parallel, in order."""
     if progress is not None and wanted:

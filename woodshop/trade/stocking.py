@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 
+from woodshop.cutting.model.plan import Effort
 from woodshop.cutting.order.job_sequence import job_sequence
 from woodshop.plan.buying.groups import PlanBook
 from woodshop.plan.buying.where_to_buy import plan_to_buy
@@ -40,7 +41,7 @@ class Priced:
 
 
 def priced(
-    found: FewestSizes, keep: int, progress: Callable[[str], None] | None = None, effort: str = "default"
+    found: FewestSizes, keep: int, progress: Callable[[str], None] | None = None, effort: Effort = "default"
 ) -> Priced:
     """Both ways planned, shared jobs only once. Raises as `plan_to_buy` does.
 

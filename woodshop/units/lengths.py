@@ -249,33 +249,33 @@ class Length:
         return f"{sign}{f'{whole} ' if whole else ''}{rest.numerator}/{rest.denominator}"
 
     def __str__(self) -> str:
-        return self.text(_TOLD_IN.get())
+        return self.text(_LENGTHS_IN.get())
 
     def __repr__(self) -> str:
         return f"Length({self.text()})"
 
 
-_TOLD_IN: ContextVar[str] = ContextVar("unit of lengths in sentences", default="in")
+_LENGTHS_IN: ContextVar[str] = ContextVar("unit of lengths in sentences", default="in")
 
 
 @contextmanager
-def told_in(unit: str) -> Iterator[None]:
+def lengths_in(unit: str) -> Iterator[None]:
     """Inside the block, sentences print lengths in that unit, "in" or "mm": the unit of the design.
 
-    >>> with told_in("mm"):
+    >>> with lengths_in("mm"):
     ...     print(f"{inch(1)} of head room")
     25.4 mm of head room
     """
-    before = _TOLD_IN.set(unit)
+    before = _LENGTHS_IN.set(unit)
     try:
         yield
     finally:
-        _TOLD_IN.reset(before)
+        _LENGTHS_IN.reset(before)
 
 
-def unit_told() -> str:
+def unit_of_lengths() -> str:
     """The unit of lengths in sentences here: that of the current design."""
-    return _TOLD_IN.get()
+    return _LENGTHS_IN.get()
 
 
 def size_name(length: Length) -> str:

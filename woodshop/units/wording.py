@@ -77,7 +77,7 @@ class Wording:
         return f"{round(length.mm)} mm" if self.is_metric else f"{float(length.inches):.2f} in"
 
     def roughly_on_tape(self, length: Length) -> str:
-        """The same, with the nearest mark of the tape if in inches."""
+        """A length as a fact beside a drawing, with the nearest mark of the tape if in inches."""
         text = self.roughly(length)
         return text if self.is_metric else f"{text} ({self.number(nearest(length, self.mark))})"
 
@@ -94,7 +94,7 @@ class Wording:
         return f"{self.length(length)} {self.bracketed(length)}" if self.both else self.length(length)
 
     def pair_number(self, length: Length) -> str:
-        """The same pair without the unit."""
+        """A length in a drawing without its unit, with the other unit in brackets if both are printed."""
         return f"{self.number(length)} {self.bracketed(length)}" if self.both else self.number(length)
 
     def bracketed(self, length: Length) -> str:
@@ -170,10 +170,10 @@ _MONTHS = (
 )  # fmt: skip
 
 
-def in_words(day: date) -> str:
+def date_text(day: date) -> str:
     """A date in full.
 
-    >>> in_words(date(2026, 3, 5))
+    >>> date_text(date(2026, 3, 5))
     '5 March 2026'
     """
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"

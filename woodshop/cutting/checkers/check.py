@@ -88,9 +88,9 @@ def _check_money(plan: Plan, error: Error) -> None:
     if plan.bound_kind not in BOUND_KINDS or plan.assurance not in ASSURANCES:
         value = f"{plan.assurance!r} by {plan.bound_kind!r}"
         error("plan-assurance", "assurance", value, f"{ASSURANCES} by {BOUND_KINDS}", "Plan again.")
-    shut = plan.assurance in ("proved", "closed")
+    is_proved = plan.assurance in ("proved", "solved")
     exact = plan.bound_kind in ("root", "area")
-    if (shut and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
+    if (is_proved and plan.gap != 0) or (plan.assurance == "within" and plan.gap == 0):
         error(
             "plan-assurance",
             "assurance",
@@ -98,7 +98,7 @@ def _check_money(plan: Plan, error: Error) -> None:
             "one that matches the gap",
             "Plan again.",
         )
-    elif (plan.assurance == "proved") != (shut and exact):
+    elif (plan.assurance == "proved") != (is_proved and exact):
         value = f"{plan.assurance} by a {plan.bound_kind} bound"
         error("plan-assurance", "assurance", value, "proved by exact bounds only", "Plan again.")
     step = gcd(*costs.values())

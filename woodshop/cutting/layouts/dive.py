@@ -269,7 +269,7 @@ def listed(
 
 
 @dataclass(slots=True)
-class Peeling:
+class NeighborhoodSearch:
     """Repeated recutting of a plan's layouts; `steps` counts linear programs, each weighted by its number of
     layouts."""
 
@@ -352,7 +352,7 @@ class _Listing:
         return cls(holds, sorted(set(columns)), sorted(total), kinds)
 
     def cut_anew(self, groups: Sequence[LayoutGroup], budget: Budget, rng: random.Random) -> list[LayoutGroup] | None:
-        """The same pieces and times per kind in at most as many layouts, or None."""
+        """The same pieces and times per kind in no more layouts than before, or None."""
         lines = [self.number[group.kind, group.counts] for group in groups]
         left: Any = sum(group.times * self.table.lines[line] for group, line in zip(groups, lines, strict=True))
         made = dive(self.table, left, len(groups) + 1, start=lines, budget=budget, rng=rng)

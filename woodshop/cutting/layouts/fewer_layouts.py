@@ -12,11 +12,11 @@ from fractions import Fraction
 
 from woodshop.cutting.checkers.check import area_of, check_plan
 from woodshop.cutting.layouts.boards import Boards, score
-from woodshop.cutting.layouts.dive import Peeling
+from woodshop.cutting.layouts.dive import NeighborhoodSearch
 from woodshop.cutting.layouts.recombine import Budget, LayoutGroup, Search, deals, least_layouts, pooled
 from woodshop.cutting.layouts.weigh import Weighed, Weighing, Wishes, weigh
 from woodshop.cutting.model.job import Blank, Job
-from woodshop.cutting.model.plan import Layout, Plan, cost_of, order_layouts
+from woodshop.cutting.model.plan import Effort, Layout, Plan, cost_of, order_layouts
 from woodshop.cutting.order.sequence import plan_as_sawn
 from woodshop.cutting.planner.network import width_of
 from woodshop.cutting.planner.plan_job import plan as make_plan
@@ -122,7 +122,7 @@ def _surely_set(job: Job, across: bool, rooms: list[int], extents: list[int]) ->
 
 EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
 """Steps of the search among a few layouts, per effort."""
-PEELING = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
+NEIGHBORHOOD_STEPS = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
 """Steps of the search among all layouts of lines, per effort."""
 MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
 """With wishes: if there are at most this many layouts per kind of stock, all are considered."""
@@ -153,7 +153,7 @@ class SetupReport:
 
 
 def fewer_layouts(
-    plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
+    plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> Plan:
     """A plan of the same stock, cost and bound with at most as many layouts; the plan itself if none was found.
 
@@ -164,7 +164,7 @@ def fewer_layouts(
 
 
 def improve_setups(
-    plan: Plan, *, effort: str = "default", progress: Progress | None = None, wishes: Wishes | None = None
+    plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
     """As `fewer_layouts`, with the figures. The same plan, effort and wishes give the same result: the search is
     limited by steps."""
@@ -180,14 +180,14 @@ def improve_setups(
     return report if wishes is None else _weighed(plan, report, wishes, effort, progress)
 
 
-def _at_equal_stock(plan: Plan, effort: str, progress: Progress | None) -> SetupReport:
+def _at_equal_stock(plan: Plan, effort: Effort, progress: Progress | None) -> SetupReport:
     boards = Boards(plan)
     least = least_layouts(boards, boards.groups, boards.most_distinct)
     groups = list(boards.groups)
     if not plan.job.is_flat:
         # Lines to length have few enough layouts to list them all.
         try:
-            groups = Peeling(boards, groups, PEELING[effort], stop_at=least).run()
+            groups = NeighborhoodSearch(boards, groups, NEIGHBORHOOD_STEPS[effort], stop_at=least).run()
         except SolverFailedError as why:
             if progress is not None:
                 progress(f"fewer layouts without a solver: {why}")
@@ -214,7 +214,7 @@ def _at_equal_stock(plan: Plan, effort: str, progress: Progress | None) -> Setup
     )
 
 
-def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: str, progress: Progress | None) -> SetupReport:
+def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: Effort, progress: Progress | None) -> SetupReport:
     job = plan.job
     plans = [report.plan, plan, *_of_one_kind(plan, progress)]
     layouts = Weighing(job, wishes, EFFORTS[effort], MOST_LISTED[effort]).run(plans)
@@ -244,9 +244,9 @@ def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
     if cost == plan.cost:
         return replace(plan, layouts=layouts)
     gap = cost - plan.bound
-    assurance = "within" if plan.assurance in ("proved", "closed") else plan.assurance
+    assurance = "within" if plan.assurance in ("proved", "solved") else plan.assurance
     if not gap:
-        assurance = "closed" if plan.bound_kind == "solver" else "proved"
+        assurance = "solved" if plan.bound_kind == "solver" else "proved"
     return replace(plan, layouts=layouts, cost=cost, gap=gap, assurance=assurance)
 
 

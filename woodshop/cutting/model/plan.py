@@ -10,11 +10,12 @@ from typing import Any, Literal, get_args
 
 from woodshop.cutting.model.job import DIRECTIONS, Direction, Job, job_to_json, read_job
 from woodshop.cutting.model.reading import Reader, parse_json
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, check_format
 
-PLAN_FORMAT = "woodshop-plan/1"
-Assurance = Literal["proved", "closed", "within", "first_fit"]
+PLAN_FORMAT = "woodshop-plan/2"
+Assurance = Literal["proved", "solved", "within", "first_fit"]
 BoundKind = Literal["root", "solver", "area"]
+Effort = Literal["quick", "default", "long"]
 ASSURANCES: tuple[Assurance, ...] = get_args(Assurance)
 BOUND_KINDS: tuple[BoundKind, ...] = get_args(BoundKind)
 
@@ -59,7 +60,7 @@ class Certificate:
 class Plan:
     """Layouts for a whole job, their cost, and its lower bound.
 
-    `assurance`: "proved" (the bound stands on exact integers and equals the cost), "closed" (the solver's gap
+    `assurance`: "proved" (the bound stands on exact integers and equals the cost), "solved" (the solver's gap
     is nil, in floating point), "within" (a bound, with `gap` to it), "first_fit" (laid by the pencil rule).
     `bound_kind`: "root" (what the certificate proves, from rounded duals), "area" (the same, from the material
     needed alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common divisor; the
@@ -155,8 +156,7 @@ def read_plan(source: str | Mapping[str, Any]) -> Plan:
     top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))
     if reader.problems:
         raise InputError(*reader.problems)
-    if top["format"] != PLAN_FORMAT:
-        reader.problem("format", repr(top["format"])[:60], repr(PLAN_FORMAT), "Give a file of this format.")
+    check_format("plan", top["format"], PLAN_FORMAT, "Give a file of this format.")
     try:
         job = read_job(top["job"]) if isinstance(top["job"], Mapping) else None
         if job is None:

@@ -75,10 +75,8 @@ class Naming:
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """One setting of the saw, and all cuts made at it.
-
-    Stacked crosscuts (`stacked`) are cuts of equal length laid on each other or side by side, as the saw allows.
-    """
+    """One setting of the saw, and all cuts made at it. Stacked crosscuts (`stacked`) are cuts of equal length laid on
+    each other or side by side, as the saw allows."""
 
     phase: Phase
     setting: Setting
@@ -167,10 +165,8 @@ def _by_phase(
 
 
 def _shortest(chains: Sequence[Sequence[Setting]]) -> tuple[list[Setting], int]:
-    """A short list of settings that passes every chain in its order, and a lower bound on its length.
-
-    Exact if the chains have few enough states to search together; the list is then as short as its bound.
-    """
+    """A short list of settings that passes every chain in its order, and a lower bound on its length. Exact if the
+    chains have few enough states to search together; the list is then as short as its bound."""
     contracted = {tuple(s for n, s in enumerate(chain) if n == 0 or chain[n - 1] != s) for chain in chains}
     # A chain that another one passes on its way asks for nothing of its own.
     kept: list[tuple[Setting, ...]] = []

@@ -389,10 +389,8 @@ Size = tuple[int, int]
 
 
 def sizes_on_the_saw(stock: Stock, cuts: Sequence[SawCut]) -> tuple[Size, ...]:
-    """For each cut, the size of the part when it first comes to the saw: never smaller than later.
-
-    `cuts` are those of one board of that stock, in order (`sequence.saw_cuts`).
-    """
+    """For each cut, the size of the part when it first comes to the saw: never smaller than later. `cuts` are those of
+    one board of that stock, in order (`sequence.saw_cuts`)."""
     whole = (stock.length, stock.width or 0)
     parts: dict[str, Size] = {}
     found: list[Size] = []

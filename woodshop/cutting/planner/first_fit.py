@@ -44,10 +44,8 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short.
-
-    For very many pieces: the boards of a fraction of them, repeated, with a few pieces too many, from unlimited stock.
-    """
+    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short. For very many
+    pieces: the boards of a fraction of them, repeated, with a few pieces too many, from unlimited stock."""
     pieces = sum(size.count for size in network.sizes)
     if pieces > _MOST_PIECES:
         return _in_parts(job, network, -(-2 * pieces // _MOST_PIECES))
@@ -56,7 +54,7 @@ def first_fit(job: Job, network: Network) -> Counted | None:
     orders += [[j, *(k for k in ratio if k != j)] for j in ratio[: max(0, _MOST_TRIALS // pieces)]]
     best: tuple[int, Counted] | None = None
     for order in orders:
-        boards = _Pencil(job, network).run(order)
+        boards = _FirstFit(job, network).run(order)
         if boards is None:
             continue
         cost = sum(job.stock[stock].cost * times for stock, times, _ in boards)
@@ -78,7 +76,7 @@ def _per_area(stock: Stock, board: StockBoard) -> float:
     return stock.cost / max(1, board.width * sum(extent for _, extent in board.segments))
 
 
-class _Pencil:
+class _FirstFit:
     def __init__(self, job: Job, network: Network) -> None:
         self.job, self.network = job, network
         self.rules: Rules = job.rules if job.is_flat else Rules()

@@ -10,16 +10,16 @@ from dataclasses import dataclass, replace
 from math import ceil
 
 from woodshop.cutting.model.job import Job
-from woodshop.cutting.model.plan import Layout, cost_of
+from woodshop.cutting.model.plan import Effort, Layout, cost_of
 from woodshop.cutting.planner.assemble import lay_out
 from woodshop.cutting.planner.network import Network, build_network
 from woodshop.cutting.planner.pricing import (
     SCALE,
     Fair,
     Programme,
+    columns_within,
     enumerate_columns,
     fair_prices,
-    near_columns,
     price_columns,
     price_step,
     programme_of,
@@ -55,14 +55,14 @@ MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 @dataclass(frozen=True, slots=True)
 class Answer:
     """Layouts found, and the solver's own statement about them: its bound, floating point but rounded up to the price
-    step, and `is_closed` if its gap is zero. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
+    step, and `is_solved` if its gap is zero. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
 
     Without layouts, `missing` counts the blanks of each size that limited stock could not yield.
     """
 
     layouts: tuple[Layout, ...] | None
     floating: int
-    is_closed: bool
+    is_solved: bool
     prices: tuple[int, ...] | None = None
     missing: tuple[int, ...] = ()
 
@@ -70,7 +70,7 @@ class Answer:
 def search(
     job: Job,
     network: Network,
-    effort: str,
+    effort: Effort,
     *,
     progress: Callable[[str], None] | None,
     floor: int = 0,
@@ -92,10 +92,16 @@ def search(
 
 
 def _search_near(
-    job: Job, network: Network, effort: str, *, say: Callable[[str], None], floor: int, known: tuple[Layout, ...] | None
+    job: Job,
+    network: Network,
+    effort: Effort,
+    *,
+    say: Callable[[str], None],
+    floor: int,
+    known: tuple[Layout, ...] | None,
 ) -> Answer:
-    """For too many patterns: patterns from pricing give prices and a first plan; then all patterns that could be in a
-    plan at most a given amount above the prices' bound, increasing the amount while there are not too many."""
+    """For jobs with too many patterns: prices from some patterns give a first plan. Then all patterns of plans that
+    cost at most a given amount above the lower bound are searched; the amount grows while they are few enough."""
     priced = price_columns(job, network, say, ROUNDS[effort])
     programme = programme_of(job, network, priced.columns, is_whole=False)
     relaxed = _relaxed(programme)
@@ -126,7 +132,7 @@ def _search_near(
     room = cost_of(job, best.layouts or ()) if has_sections else max(step, least // 300)
     for _ in range(4):
         room = min(room, max(0, cost_of(job, best.layouts or ()) - step - least))
-        columns = near_columns(job, network, fair, room * SCALE, most) if room else None
+        columns = columns_within(job, network, fair, room * SCALE, most) if room else None
         if columns is None:
             break
         programme = programme_of(job, network, columns, is_whole=True)
@@ -143,10 +149,10 @@ def _search_near(
         if not network.complete:
             break
         floating = max(best.floating, min(found.floating, round_up(least + room + 1, step)))
-        closed = floating >= cost
-        best = replace(best, floating=min(floating, cost), is_closed=closed)
+        solved = floating >= cost
+        best = replace(best, floating=min(floating, cost), is_solved=solved)
         say(f"{len(columns)} patterns near enough; {cost}, bound {floating}")
-        if closed or not found.is_closed or cost <= bound:
+        if solved or not found.is_solved or cost <= bound:
             break
         room *= 3
     return best
@@ -167,7 +173,7 @@ def _with_few_sections(
     fair: Fair | None,
     cost: int,
     floor: int,
-    effort: str,
+    effort: Effort,
     say: Callable[[str], None],
 ) -> tuple[Layout, ...] | None:
     """Layouts of every pattern with the section lengths and panel widths that the linear solution prefers."""
@@ -182,7 +188,7 @@ def _with_few_sections(
         own = None if fair is None else fair_prices(job, narrow, fair.prices)
         if own is None:
             return None
-        columns = near_columns(
+        columns = columns_within(
             job, narrow, own, min(cost * SCALE - own.total, own.total // share), MOST_SECTION_COLUMNS
         )
         if columns is None:
@@ -223,7 +229,7 @@ def _integer(
     enough = max(step, int(relaxed.value) // _FINE) if is_large else step
     everything = range(len(programme.columns))
     best: dict[int, int] | None = None
-    cost, floating, closed = 0, 0, False
+    cost, floating, solved = 0, 0, False
     for seed, nodes in runs:
         keep = list(everything)
         if best is not None:
@@ -241,16 +247,16 @@ def _integer(
         if abs(found.bound) < 1e15:
             # The bound holds for what was kept, and so for every plan cheaper than the best one known.
             floating = max(floating, round_up(ceil(found.bound - 1e-6 * max(1.0, abs(found.bound))), step))
-        closed = found.is_closed and (enough == step or floating >= cost)
+        solved = found.is_solved and (enough == step or floating >= cost)
         say(f"{cost if best else 'nothing yet'}, bound {max(bound, floating)}; {len(keep)} patterns kept")
-        if found.is_closed or found.is_infeasible or (best is not None and cost <= bound):
+        if found.is_solved or found.is_infeasible or (best is not None and cost <= bound):
             break
     if best is None:
         return _short(job, network, programme)
     layouts = lay_out(job, network, programme.columns, [best.get(n, 0) for n in everything])
     prices = tuple(whole_prices(programme, relaxed, len(network.sizes)))
     if programme.is_whole:
-        return Answer(layouts, min(floating, cost), closed, prices)
+        return Answer(layouts, min(floating, cost), solved, prices)
     return Answer(layouts, 0, False, prices)
 
 

@@ -173,10 +173,8 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
 
 
 def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The most valuable choice for each of several knapsacks that differ only in capacity.
-
-    `values` are per item. Exact; None when the table would grow too large.
-    """
+    """The most valuable choice for each of several knapsacks that differ only in capacity. `values` are per item.
+    Exact; None when the table would grow too large."""
     filled = _filled(knapsacks, values, keep=True)
     if not isinstance(filled, _Tables):
         return filled

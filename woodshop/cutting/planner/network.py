@@ -39,10 +39,8 @@ _FEW_RIPS = 12
 
 @dataclass(frozen=True, slots=True)
 class StockBoard:
-    """A kind of stock for the saw: usable stretches (start, extent) along, and the usable width.
-
-    `is_ripped`: whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip.
-    """
+    """A kind of stock for the saw: usable stretches (start, extent) along, and the usable width. `is_ripped`: whether
+    it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip."""
 
     segments: tuple[tuple[int, int], ...]
     length: int
@@ -91,10 +89,8 @@ def board_of(job: Job, stock: Stock) -> StockBoard:
 
 
 def rip_room(job: Job) -> int:
-    """How much wider than a region its strips may be in total, each counted with its rip kerf.
-
-    A rip kerf, because the last strip may end at the edge; negative with `least_remainder`.
-    """
+    """How much wider than a region its strips may be in total, each counted with its rip kerf. A rip kerf, because the
+    last strip may end at the edge; negative with `least_remainder`."""
     least = job.rules.least_remainder
     return job.kerf.rip if least is None or not job.is_flat else -least
 

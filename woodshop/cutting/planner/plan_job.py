@@ -7,7 +7,7 @@ from fractions import Fraction
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
 from woodshop.cutting.model.job import DIRECTIONS, RULE_KEYS, First, Job, job_digest
-from woodshop.cutting.model.plan import Assurance, BoundKind, Certificate, Layout, Plan, cost_of
+from woodshop.cutting.model.plan import Assurance, BoundKind, Certificate, Effort, Layout, Plan, cost_of
 from woodshop.cutting.order.sequence import plan_as_sawn
 from woodshop.cutting.planner.assemble import finish
 from woodshop.cutting.planner.first_fit import first_fit
@@ -144,7 +144,7 @@ _MOST_IN_TWO_STAGES = 3_000
 Progress = Callable[[str], None]
 
 
-def plan(job: Job, *, effort: str = "default", progress: Progress | None = None) -> Plan:
+def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = None) -> Plan:
     """The cheapest plan found for a job, checked before it is returned.
 
     `effort` is "quick", "default" or "long" (node limits); `progress` receives a line of text now and then. Raises
@@ -177,9 +177,9 @@ def plan(job: Job, *, effort: str = "default", progress: Progress | None = None)
         candidates.append((cost_of(job, layouts), 1, layouts))
     if not candidates:
         raise NothingToCutError(*missing_stock(job, network, answer.missing))
-    cost, by_pencil, layouts = min(candidates, key=lambda candidate: candidate[:2])
-    is_pencil = bool(by_pencil) and answer.layouts is None
-    made = _judged(job, cost, layouts, answer=answer, kind=kind, certificate=certificate, is_pencil=is_pencil)
+    cost, by_first_fit, layouts = min(candidates, key=lambda candidate: candidate[:2])
+    is_first_fit = bool(by_first_fit) and answer.layouts is None
+    made = _judged(job, cost, layouts, answer=answer, kind=kind, certificate=certificate, is_first_fit=is_first_fit)
     faults = check_plan(made, job) + prove_plan(made)
     if not faults:
         made = plan_as_sawn(made)
@@ -196,7 +196,7 @@ def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
     """A plan of given layouts, with the bound from the material alone. It is not checked."""
     area = certify(job, (network := build_network(job)), area_prices(job, network))
     cost = cost_of(job, layouts)
-    return _judged(job, cost, layouts, answer=Answer(None, 0, False), kind="area", certificate=area, is_pencil=False)
+    return _judged(job, cost, layouts, answer=Answer(None, 0, False), kind="area", certificate=area, is_first_fit=False)
 
 
 def refuse_uncuttable(job: Job) -> None:
@@ -210,7 +210,7 @@ def refuse_uncuttable(job: Job) -> None:
         plan(job, effort="quick")
 
 
-def _in_two_stages(job: Job, effort: str, progress: Progress | None) -> tuple[Layout, ...] | None:
+def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple[Layout, ...] | None:
     """The best two-stage plan for a three-stage job: ripped first as well if sections come first, because a board
     ripped whole is a board with a single section. A plan with so many patterns that it would take longer than the job
     itself gets the quick effort, unless it is the only one."""
@@ -241,17 +241,17 @@ def _judged(
     answer: Answer,
     kind: BoundKind,
     certificate: Certificate | None,
-    is_pencil: bool,
+    is_first_fit: bool,
 ) -> Plan:
     bound = certificate.bound if certificate else 0
-    floating = cost if answer.is_closed else min(answer.floating, cost)
+    floating = cost if answer.is_solved else min(answer.floating, cost)
     if floating > bound:
         bound, kind = floating, "solver"
     assurance: Assurance
     if bound == cost:
-        assurance = "closed" if kind == "solver" else "proved"
+        assurance = "solved" if kind == "solver" else "proved"
     else:
-        assurance = "first_fit" if is_pencil else "within"
+        assurance = "first_fit" if is_first_fit else "within"
     return Plan(
         job=job,
         job_digest=job_digest(job),

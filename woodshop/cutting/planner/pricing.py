@@ -57,9 +57,7 @@ def programme_of(
     job: Job, network: Network, columns: Sequence[Column], *, is_whole: bool, known: dict[Column, Entry] | None = None
 ) -> Programme:
     """Rows: each region made at least as often as used, each size made often enough, limited stock not exceeded.
-
-    `known` keeps the columns' entries from one programme of the same network to the next.
-    """
+    `known` keeps the columns' entries from one programme of the same network to the next."""
     known = {} if known is None else known
     row_of: dict[Key, int] = {}
     rows: list[tuple[int | None, int | None]] = []
@@ -290,10 +288,8 @@ def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
 
 
 def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
-    """For each size twice the cost of one if an unlimited board yields nothing else: more than it is worth.
-
-    The first prices are then close to the last, and few rounds are spent on the contents of a board.
-    """
+    """For each size twice the cost of one if an unlimited board yields nothing else: more than it is worth. The first
+    prices are then close to the last, and few rounds are spent on the contents of a board."""
     penalties = []
     for size in network.sizes:
         best: float = 1 + max(stock.cost for stock in job.stock)
@@ -406,11 +402,9 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
     return Fair(tuple(own), worth, rents, total)
 
 
-def near_columns(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
-    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
-
-    If strips have many lengths, a pattern is listed for the shortest that holds it, and longer ones are shortened.
-    """
+def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
+    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`. If strips
+    have many lengths, a pattern is listed for the shortest that holds it, and longer ones are shortened."""
     need: dict[Key, int] = {}
     for j, stock in enumerate(job.stock):
         lost = stock.cost * SCALE + fair.rents[j] - fair.worth.get(("stock", j), 0)

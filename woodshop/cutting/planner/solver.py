@@ -19,9 +19,7 @@ class SolverFailedError(Exception):
 @dataclass(frozen=True, slots=True)
 class Model:
     """Least total cost over non-negative columns; `columns` have (row, coefficient), `rows` (least, most or None).
-
-    `priorities`: which columns to branch on first (higher first; all equal if omitted).
-    """
+    `priorities`: which columns to branch on first (higher first; all equal if omitted)."""
 
     costs: tuple[int, ...]
     columns: tuple[tuple[tuple[int, int], ...], ...]
@@ -41,11 +39,11 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class IntegerAnswer:
-    """The integer solution: `counts` None if none was found; `bound` and `is_closed` are the solver's own."""
+    """The integer solution: `counts` None if none was found; `bound` and `is_solved` are the solver's own."""
 
     counts: tuple[int, ...] | None
     bound: float
-    is_closed: bool
+    is_solved: bool
     is_infeasible: bool
     nodes: int
 
@@ -153,9 +151,9 @@ def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] 
         best = scip.getBestSol()
         counts = tuple(round(scip.getSolVal(best, variable)) for variable in variables)
     infeasible = status in ("infeasible", "inforunbd")
-    closed = status in ("optimal", "gaplimit") and counts is not None
+    solved = status in ("optimal", "gaplimit") and counts is not None
     bound = float("inf") if infeasible else float(scip.getDualbound())
-    return IntegerAnswer(counts, bound, closed, infeasible, int(scip.getNTotalNodes()))
+    return IntegerAnswer(counts, bound, solved, infeasible, int(scip.getNTotalNodes()))
 
 
 def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> IntegerAnswer:
@@ -178,8 +176,8 @@ def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int]
     infeasible = end in (status.kInfeasible, status.kUnboundedOrInfeasible)
     found = not infeasible and info.primal_solution_status == 2
     counts = tuple(round(v) for v in highs.getSolution().col_value) if found else None
-    closed = end == status.kOptimal
-    return IntegerAnswer(counts, float(info.mip_dual_bound), closed, infeasible, int(info.mip_node_count))
+    solved = end == status.kOptimal
+    return IntegerAnswer(counts, float(info.mip_dual_bound), solved, infeasible, int(info.mip_node_count))
 
 
 def _must(answer: Any, highs: Any) -> None:

@@ -21,7 +21,7 @@ from woodshop.design.lumberyard.lumberyard_tables import (
 from woodshop.design.schema import load, validate
 from woodshop.design.settings.saw import saw_in_lumber_file
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.catalogue import items, near_item
+from woodshop.hardware.catalogue import item_hint, items
 from woodshop.hardware.screws import WANTED, Screw, read_screw
 from woodshop.reference.materials import (
     CLOTH,
@@ -265,7 +265,7 @@ def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
 def _ready(place: str, ready: ReadyTable, table: LumberyardTable, found: list[Problem]) -> Ready:
     known = [item.name for item in items() if item.is_per_hive]
     if ready.item not in known:
-        do = near_item(ready.item, known)
+        do = item_hint(ready.item, known)
         found.append(Problem(f"{place}, item", repr(ready.item), "one of " + ", ".join(known), do))
     frames = ready.frames if isinstance(ready.frames, tuple) else () if ready.frames is None else (ready.frames,)
     what = ready.what or f"{ready.item}, ready-made"
@@ -350,7 +350,7 @@ def _section(
 
 def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Problem]) -> Material | None:
     if (mesh_name is None) == (cloth is None):
-        found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Keep the right one."))
+        found.append(Problem(place, "both mesh and cloth, or neither", "either mesh or cloth", "Name exactly one."))
         return None
     if mesh_name is None:
         return CLOTH
@@ -374,7 +374,7 @@ def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
         given = " and ".join((*named, *others)) or "no sheet material"
-        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Keep the right one."))
+        found.append(Problem(place, given, f"one of {', '.join(sheet_kinds())}", "Name exactly one."))
         return None
     ((kind, size),) = named.items()
     try:

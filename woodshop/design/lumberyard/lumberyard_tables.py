@@ -40,10 +40,8 @@ class LengthOffer(SettingTable):
 
 
 class BoardTable(SettingTable):
-    """[[board]]; `seen` is the date of these prices if it differs from the lumberyard's.
-
-    `straight_edges`: the factory edges are straight and square, and may stay on a part.
-    """
+    """[[board]]; `seen` is the date of these prices if it differs from the lumberyard's. `straight_edges`: the factory
+    edges are straight and square, and may stay on a part."""
 
     nominal: str | None = None
     thickness: Size | None = None
@@ -214,10 +212,8 @@ class Terms:
         return 0 if not goods or (self.free_from is not None and goods >= self.free_from) else self.fee
 
     def tax_for(self, goods: int, fee: int) -> int:
-        """The tax on an order, rounded to the nearest cent, half a cent up.
-
-        Calculated by order, not by line: Streamlined Sales and Use Tax Agreement, section 324, lets the seller choose.
-        """
+        """The tax on an order, rounded to the nearest cent, half a cent up. Calculated by order, not by line:
+        Streamlined Sales and Use Tax Agreement, section 324, lets the seller choose."""
         taxed = self.tax * (goods + (fee if self.tax_on_delivery else 0))
         return int(taxed + Fraction(1, 2))
 

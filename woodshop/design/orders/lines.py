@@ -7,12 +7,12 @@ from datetime import date, datetime
 from pathlib import Path
 
 from woodshop.design.design_file import Design, Ordering, read_design
-from woodshop.design.orders.orders import BoxNames, Order, OrderBox, Orders, near_to, same_hives, shown, with_orders
+from woodshop.design.orders.orders import BoxNames, Order, OrderBox, Orders, name_hint, same_hives, shown, with_orders
 from woodshop.design.schema import Default, path_text
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_grid, refuse, rows_of
 from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import InputError, Problem, did_you_mean
-from woodshop.hardware.catalogue import SETS, board_names, folded, items, near_item
+from woodshop.hardware.catalogue import SETS, board_names, folded, item_hint, items
 from woodshop.hardware.registry import BoardPart
 from woodshop.hive.stacking.place import STANDING
 
@@ -116,15 +116,15 @@ class LineReader:
     def line(self, row: SheetRow) -> Order | None:
         """The order in a row; None if anything in it is wrong."""
         before = len(self.found)
-        customer = self._words(row, "customer", NAME_MOST)
-        number = self._words(row, "order", NAME_MOST, numbers=True)
+        customer = self._read_text(row, "customer", NAME_MOST)
+        number = self._read_text(row, "order", NAME_MOST, numbers=True)
         names = self._items(row)
         box = self._box(row)
         count = self._whole(row, "count", COUNT_MOST)
         form = self._form(row)
         due = self._due(row)
         priority = self._whole(row, "priority", PRIORITY_LAST, needed=False)
-        note = self._words(row, "note", 200)
+        note = self._read_text(row, "note", 200)
         if form == "empty" and names and set(names) <= set(not_in_empty()):
             cell = row.cells["form"]
             self.wrong(
@@ -160,7 +160,7 @@ class LineReader:
             return cell.where, ""
         return cell.where, cell.value.strip()
 
-    def _words(self, row: SheetRow, key: str, most: int, numbers: bool = False) -> str:
+    def _read_text(self, row: SheetRow, key: str, most: int, numbers: bool = False) -> str:
         cell = row.cells.get(key)
         if (
             numbers
@@ -194,7 +194,7 @@ class LineReader:
                 do = f"Set {self.per[plain]} in a [[make]] for it."
                 self.wrong(where, repr(name), f"an item for each hive; {plain} serve the whole run", do)
             elif plain not in known:
-                do = near_item(plain, known, "Choose one of these, or several joined by +.")
+                do = item_hint(plain, known, "Choose one of these, or several joined by +.")
                 self.wrong(where, shown(name), "one of " + ", ".join(known), do)
             else:
                 for item in sets.get(plain, (plain,)):
@@ -231,7 +231,7 @@ class LineReader:
     def _form(self, row: SheetRow) -> str:
         where, text = self._text(row, "form", "how far it is finished")
         if text and folded(text) not in FORMS:
-            self.wrong(where, shown(text), "one of " + ", ".join(FORMS), near_to(text, FORMS))
+            self.wrong(where, shown(text), "one of " + ", ".join(FORMS), name_hint(text, FORMS))
         return folded(text)
 
     def _due(self, row: SheetRow) -> date | None:
@@ -318,10 +318,8 @@ def _plain(value: object) -> object:
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with its form: its own, else that of the same hives; else, if it does not matter, packed.
-
-    Items not included with an empty rim are removed.
-    """
+    """Each line with its form: its own, else that of the same hives; else, if it does not matter, packed. Items not
+    included with an empty rim are removed."""
     forms: dict[object, set[str]] = {}
     for line in lines:
         if line.form:

@@ -24,10 +24,8 @@ from woodshop.units.lengths import read_length
 
 @dataclass(frozen=True, slots=True)
 class OrderBox:
-    """A box as named in an order: its words, its known sizes, and its owner's sizes if measured.
-
-    `is_own` is whether the design has a [[box]] of that name, which can then name the hives.
-    """
+    """A box as named in an order: its words, its known sizes, and its owner's sizes if measured. `is_own` is whether
+    the design has a [[box]] of that name, which can then name the hives."""
 
     name: str
     keys: BoxKeys
@@ -56,15 +54,13 @@ class Orders:
     """All orders of a design, and the defaults used in reading them."""
 
     lines: tuple[Order, ...]
-    taken: tuple[Default, ...] = ()
+    defaults: tuple[Default, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class OrderGroup:
-    """Hives from orders: their lines, their count, and the items made for each.
-
-    `layer` numbers the groups of one customer, order, box, form, day and priority from 1: see `groups_of`.
-    """
+    """Hives from orders: their lines, their count, and the items made for each. `layer` numbers the groups of one
+    customer, order, box, form, day and priority from 1: see `groups_of`."""
 
     lines: tuple[Order, ...]
     count: int
@@ -90,7 +86,7 @@ def with_orders(design: Design, orders: Orders) -> Design:
     if not makes:
         found.append(Problem(where, "nothing to make", "orders, or a [[make]] for its own hives", "Add one."))
     refuse(found)
-    taken = [*orders.taken]
+    taken = [*orders.defaults]
     if any(len(group.lines) > 1 for group in groups):
         words = "one customer, order number, box, form, day and priority"
         taken.append(Default("orders", "on the same hives", words, "an order for a hive must fit that hive"))
@@ -101,15 +97,13 @@ def with_orders(design: Design, orders: Orders) -> Design:
         measured=(*design.measured, *(group.lines[0].box.measured for group in groups)),
         makes=makes,
         ordering=None,
-        taken=(*design.taken, *taken),
+        order_defaults=(*design.order_defaults, *taken),
     )
 
 
 def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
-    """Groups lines of one customer, order, box, form, day and priority on the same hives.
-
-    If their counts differ, the hives that get every item are one group, and those that get fewer another.
-    """
+    """Groups lines of one customer, order, box, form, day and priority on the same hives. If their counts differ, the
+    hives that get every item are one group, and those that get fewer another."""
     alike: dict[object, list[Order]] = {}
     for line in lines:
         alike.setdefault((same_hives(line), line.form), []).append(line)
@@ -131,10 +125,8 @@ def same_hives(line: Order) -> tuple[object, ...]:
 
 
 def group_names(groups: tuple[OrderGroup, ...], used: Iterable[str] = ()) -> tuple[str, ...]:
-    """A unique name for each group: the box's if the design names it, else customer and box.
-
-    If that is not unique, customer, number, form and day follow; finally a number.
-    """
+    """A unique name for each group: the box's if the design names it, else customer and box. If that is not unique,
+    customer, number, form and day follow; finally a number."""
     names = [_parts(group)[:1] for group in groups]
     for n in range(1, 5):
         times = Counter(name for name, group in zip(names, groups, strict=True) if group.layer == 1)
@@ -252,7 +244,8 @@ class BoxNames:
             return OrderBox(name, OrderBoxTable(name=name, pattern="British National", frames=frames))
         if match := _MAKERS.fullmatch(plain):
             return _makers(text, int(match[1]), match[2])
-        raise InputError(Problem("", shown(text), self._kinds(), near_to(text, [t.name for t, _ in self.own.values()])))
+        do = name_hint(text, [t.name for t, _ in self.own.values()])
+        raise InputError(Problem("", shown(text), self._kinds(), do))
 
     def _kinds(self) -> str:
         own = ", ".join(table.name for table, _ in self.own.values())
@@ -300,7 +293,7 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
     return OrderBox(name, OrderBoxTable(name=name, frames=frames, width=chosen[0]))
 
 
-def near_to(text: str, known: Iterable[str]) -> str:
+def name_hint(text: str, known: Iterable[str]) -> str:
     """Advice for an unknown name: the closest known one, if any."""
     names = {folded(name): name for name in known}
     near = get_close_matches(folded(text), names, n=1)

@@ -13,7 +13,7 @@ from woodshop.cutting.layouts.weigh import Wishes
 from woodshop.cutting.model.job import Job
 from woodshop.design.schema import Cents, SettingTable, Size, Words, design_key
 from woodshop.errors import Problem
-from woodshop.hardware.catalogue import items, near_item
+from woodshop.hardware.catalogue import item_hint, items
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money
 from woodshop.units.wording import Wording
@@ -65,7 +65,7 @@ def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buy
     known = [item.name for item in items() if item.is_per_hive]
     for name in names:
         if name not in known:
-            do = near_item(name, known)
+            do = item_hint(name, known)
             wanted = "an item that every hive gets: " + ", ".join(known)
             found.append(Problem(f"{where}, buying, ready_made", repr(name), wanted, do))
     return Buying(table.on, table.one_lumberyard, tuple(dict.fromkeys(names)))

@@ -165,10 +165,8 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """[trial]: `mass` is the net mass of damp sugar, once for each packing; `box` is measured inside.
-
-    `water` alone is the user's own mix, at the default density.
-    """
+    """[trial]: `mass` is the net mass of damp sugar, once for each packing; `box` is measured inside. `water` alone is
+    the user's own mix, at the default density."""
 
     mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = design_key(
         "Weight of the damp sugar that fills the box level, without the box. The water is subtracted. Several in a "
@@ -208,10 +206,8 @@ class ConditionTables:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The conditions for the checks: the bee space by name; the user's own density, the climate, the tolerances.
-
-    None if not given: without `tolerances` gaps do not vary.
-    """
+    """The conditions for the checks: the bee space by name; the user's own density, the climate, the tolerances. None
+    if not given: without `tolerances` gaps do not vary."""
 
     band: str = DEFAULT_BAND
     trial: Trial | None = None
@@ -226,10 +222,8 @@ def density_text(found: Calibration) -> str:
 
 
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
-    """Problems in the table of the file `where`, and a mix far from any recipe.
-
-    `has_density`: the design also gives a density, which contradicts a trial.
-    """
+    """Problems in the table of the file `where`, and a mix far from any recipe. `has_density`: the design also gives a
+    density, which contradicts a trial."""
     found = []
     if (table.mass is None) is not (table.box is None):
         lacking = "box" if table.box is None else "mass"

@@ -54,7 +54,7 @@ class LabelSettings:
     _: KW_ONLY
     frame: bool = True
     grid: LabelGrid | None = None
-    taken: tuple[tuple[str, str], ...] = ()  # keys that the design left out, and what they are
+    defaults: tuple[tuple[str, str], ...] = ()  # keys that the design left out, and what they are
 
     def on(self, paper: str) -> LabelGrid:
         """The grid on that paper."""
@@ -98,4 +98,4 @@ def label_settings(table: LabelsTable, paper: str, where: str, found: list[Probl
         for key, value in shown.items()
         if key not in table.model_fields_set
     )
-    return LabelSettings(table.hives, table.units, table.pieces, frame=table.frame, grid=grid, taken=taken)
+    return LabelSettings(table.hives, table.units, table.pieces, frame=table.frame, grid=grid, defaults=taken)

@@ -1,7 +1,5 @@
-"""The [tolerance] and [moisture] tables of a design file: how sizes vary, and the moisture of the wood.
-
-Both are optional: `settled_tolerances` takes every missing value from the facts, and lists it.
-"""
+"""The [tolerance] and [moisture] tables of a design file: how sizes vary, and the moisture of the wood. Both are
+optional: `settled_tolerances` takes every missing value from the facts, and lists it."""
 
 import re
 from dataclasses import KW_ONLY, dataclass, field

@@ -92,7 +92,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     were not read, because hives would be missing."""
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
-    defaults: list[Default] = [*design.taken]
+    defaults: list[Default] = [*design.order_defaults]
     saw = _saw(design.sawing.saw, design.sawing.tools, design.unit, defaults)
     wording = Wording(design.unit, saw.mark, design.both_units)
     _terms(lumberyard, defaults)
@@ -189,7 +189,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     if any(line.item.board_part is BoardPart.FLOOR for line in lines):
         for name in ("wire_modulus", "wire_yield", "slack"):
             _listed(defaults, "mesh under sugar", name, f"mesh.{name}")
-    defaults += [Default("labels", key, value, SOURCE) for key, value in design.pages.labels.taken]
+    defaults += [Default("labels", key, value, SOURCE) for key, value in design.pages.labels.defaults]
     climate = settled_climate(design.conditions.climate, design.unit, defaults)
     worth = _worth(design, saw, lumberyard.currency, defaults)
     if design.conditions.band is None:

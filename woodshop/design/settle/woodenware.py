@@ -102,25 +102,25 @@ def settled_box(
     mark of the tape. Raises InputError for a box that its frames do not fit.
     """
     where = table.name or f"{table.frames}-frame hives"
-    taken = _Taken(table, measured, where, defaults, wording)
+    sizes = _Sizes(table, measured, where, defaults, wording)
     national = table.pattern == NATIONAL
     nominal = height_row(table.height, national).length if isinstance(table.height, str) else None
     found = measured_contradictions(where, table, measured, nominal, wording)
     if found:
         raise InputError(*found)
-    width = taken.width()
-    length = taken.size("length", "box.national_side" if national else "box.length")
-    wall = taken.size("wall", "box.wall")
+    width = sizes.width()
+    length = sizes.size("length", "box.national_side" if national else "box.length")
+    wall = sizes.size("wall", "box.wall")
     gaps = table.gap if isinstance(table.gap, tuple) else () if table.gap is None else (table.gap,)
     if not gaps and measured is not None:
         gaps = measured.gaps
-    gap_row = fact("box.national_gap" if _is_at_bottom(table, gaps, taken) else "box.gap_over_top_bars")
+    gap_row = fact("box.national_gap" if _is_at_bottom(table, gaps, sizes) else "box.gap_over_top_bars")
     if not gaps:
         defaults.append(Default(where, "gap over the top bars", f"{gap_row.value} - NOT MEASURED", gap_row.cite))
     bar = _national_bar() if national else _langstroth_bar()
     inner, rest = ZERO, boxes.rabbet_width()
     if national:
-        inside = taken.listed("inside length", "box.national_inside_length")
+        inside = sizes.listed("inside length", "box.national_inside_length")
         inner = (length - inside) / 2 - wall
         rest = (bar.length - inside) / 2 + fact("box.national_end_play").length
     box = HiveBox(
@@ -128,7 +128,7 @@ def settled_box(
         table.frames,
         length,
         width=width,
-        height=taken.height(national),
+        height=sizes.height(national),
         wall=wall,
         gap=min(gaps) if gaps else gap_row.length,
         rest=rest,
@@ -139,17 +139,17 @@ def settled_box(
     return box, gaps
 
 
-def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], taken: "_Taken") -> bool:
+def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") -> bool:
     """Whether the bars are level with the box, and the bee space is below the frames."""
     if table.bee_space is None:
         side = "bottom" if table.pattern == NATIONAL else "top"
-        taken.defaults.append(Default(taken.where, "bee_space", side, f"the {table.pattern} pattern's own"))
+        sizes.defaults.append(Default(sizes.where, "bee_space", side, f"the {table.pattern} pattern's own"))
         return side == "bottom"
-    least = fact("bee_space.amber_least")
+    least = fact("bee_space.tightest")
     if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
-        given = f"'bottom', with a gap of {taken.wording.length(min(gaps))} over the top bars"
+        given = f"'bottom', with a gap of {sizes.wording.length(min(gaps))} over the top bars"
         wanted = 'bars level with the box edge, or bee_space = "top"'
-        raise InputError(Problem(f"{taken.where}, bee_space", given, wanted, "Check where the space is."))
+        raise InputError(Problem(f"{sizes.where}, bee_space", given, wanted, "Check where the space is."))
     return table.bee_space == "bottom"
 
 
@@ -181,7 +181,7 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
     return f"{table.frames}-frame {wording.length(width) if wording.is_metric else width.number()} measured"
 
 
-class _Taken:
+class _Sizes:
     """The source of each size of a box; defaults are listed when used."""
 
     def __init__(
@@ -349,8 +349,8 @@ def settled_woodenware(
     depths = _depths(asked, stood)
     boxes = tuple((each, _frame(asked, each, depth)) for each, depth in zip(stood, depths, strict=True))
     inner = None if table.inner_cover is None else InnerCover(box.length, box.width, table.inner_cover)
-    taken = tuple(n for n, depth in enumerate(depths) if depth is None)
-    return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box), taken)
+    defaulted = tuple(n for n, depth in enumerate(depths) if depth is None)
+    return Woodenware(boxes, _bottom(asked, boxes[0][0]), inner, _cover(asked, box), defaulted)
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:

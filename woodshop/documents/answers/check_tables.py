@@ -1,4 +1,4 @@
-"""The tables that a check can show: gaps graded, openings and who passes them, sugar of a board."""
+"""Tables of the check: graded gaps, openings and who passes them, the sugar of a board."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -26,7 +26,7 @@ _SIDES = ("front", "back", "left", "right", "all round")
 
 
 def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple[str, ...], tuple[GradedGap, ...]]]:
-    """For each hive that differs: the groups that stand so, and its gaps graded, at all gaps over the top bars."""
+    """For each distinct hive: its groups, and its graded gaps, at all gaps over the top bars."""
     alike: dict[tuple[GradedGap, ...], list[str]] = {}
     known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[GradedGap, ...]] = {}
     for group in groups:
@@ -39,7 +39,7 @@ def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple
 
 
 def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshState | None) -> tuple[GradedGap, ...]:
-    """The gaps of one hive over all measurements, each from the least to the most, with the worst of its grades."""
+    """The gaps of one hive over all measurements, each from least to greatest, with its worst grade."""
     found: dict[tuple[str, str], GradedGap] = {}
     for gaps in measured:
         sag = MeshSag() if mesh is None else mesh.sag_in(gaps)
@@ -53,10 +53,10 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
 
 
 def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_brief: bool = False) -> Section:
-    """Hive by hive, what is alike in one row; contacts that touch as they should are counted.
+    """The gaps hive by hive, equal ones in one row; contacts in order are only counted.
 
-    Where it is brief, how many gaps have each grade. In the data sizes are text in the design's unit, `hives` those
-    that have the gap.
+    In brief, only the number of gaps with each grade. In the data sizes are text in the design's unit, and `hives`
+    lists the hives with the gap.
     """
     hives, band = gap_rows(groups, space), wording_of(unit).quoted(space.words)
     blocks: list[Block] = []
@@ -92,7 +92,7 @@ def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_br
 
 
 def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
-    """The table, and how many contacts were left out of it."""
+    """The table, and the number of contacts left out."""
     wording = wording_of(unit)
     alike: dict[tuple[str, str, str], list[Gap]] = {}
     for row in rows:
@@ -121,7 +121,7 @@ def _where(place: str) -> str:
 
 
 def batch_openings(units: tuple[Unit, ...]) -> tuple[tuple[Opening, tuple[str, ...]], ...]:
-    """Every different opening of these things, and the things that have it, in the order of the batch."""
+    """Every distinct opening of these units, and the units that have it, in the order of the batch."""
     found: dict[Opening, list[str]] = {}
     for unit in units:
         for opening in openings_of(unit.assembly.placed, unit.assembly.spaces):
@@ -130,9 +130,9 @@ def batch_openings(units: tuple[Unit, ...]) -> tuple[tuple[Opening, tuple[str, .
 
 
 def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) -> Section:
-    """Openings that are alike, then each creature; who says so where sources disagree, or with `sources` always.
+    """Equal openings, with each creature; sources are shown if they disagree, or always with `sources`.
 
-    In the data sizes are text in the design's unit, verdicts as the sources give them.
+    In the data sizes are text in the design's unit, verdicts as in the sources.
     """
     found = batch_openings(units)
     alike: dict[tuple[str, str, tuple[Verdict, ...]], list[tuple[Opening, tuple[str, ...]]]] = {}
@@ -167,7 +167,7 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
 
 
 def _said(opening: Opening, who: str, sources: bool) -> Iterator[str]:
-    """Whether a creature passes, then the sources that are to be named."""
+    """Whether a creature passes, and the sources to name."""
     said = [verdict for verdict in opening.verdicts if verdict.who == who]
     sides = [word for passes, word in _WORDS if any(verdict.passes is passes for verdict in said)]
     yield "no source says" if not sides else sides[0] if len(sides) == 1 else "SOURCES DISAGREE"
@@ -191,7 +191,7 @@ GIVEN = "set under [board]"
 
 @dataclass(frozen=True, slots=True)
 class BoardSugar:
-    """What one board of a kind of hive holds. `mix` is None where boards are sold without sugar."""
+    """The content of one board for a kind of hive. `mix` is None if boards are sold without sugar."""
 
     hives: Hives
     setting: Setting
@@ -204,7 +204,7 @@ class BoardSugar:
 
 
 def boards_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[BoardSugar, ...]:
-    """The board of each group of hives that a rim or a wire bottom is made for, in the order of the batch."""
+    """The board of each group of hives with a rim or a wire bottom, in the order of the batch."""
     settings: dict[str, Setting] = {}
     for unit in units:
         if unit.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR):
@@ -232,7 +232,7 @@ def _board(batch: Batch, units: tuple[Unit, ...], hives: Hives, setting: Setting
 
 
 def _from(batch: Batch, key: str) -> str:
-    """Where a setting of the board comes from: the design, or the source of its default."""
+    """The source of a setting of the board: the design, or its default."""
     source = next((d.source for d in batch.defaults if (d.where, d.name) == ("board", key)), None)
     return GIVEN if source is None else f"default: {source}"
 
@@ -264,9 +264,9 @@ def _height_from(setting: Setting) -> str:
 
 
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
-    """What each board holds; hives with like boards once. No blocks where no board is made.
+    """The content of each board; hives with equal boards once. Empty if no board is made.
 
-    Where it is brief, each sugar and rim in one line.
+    In brief, each sugar and rim on one line.
 
     In the data masses are in grams, lengths are text in the design's unit, water is in liters.
     """
@@ -329,11 +329,11 @@ def _pairs(each: BoardSugar) -> tuple[tuple[str, str], ...]:
         ("sugar", f"{_mass(setting.sugar, unit)} dry, {each.sugar_from}"),
         ("depth", f"{setting.wording.roughly(setting.depth)} at {setting.board.density}, {each.density_from}"),
         ("rim", f"{say(setting.height)} high, {each.height_from}; {needed}"),
-        ("mix", sold if each.mix is None else f"{_mix_words(each.mix, unit)}, {each.mix_from}"),
+        ("mix", sold if each.mix is None else f"{_mix_text(each.mix, unit)}, {each.mix_from}"),
     )
 
 
-def _mix_words(mix: Mix, unit: str) -> str:
+def _mix_text(mix: Mix, unit: str) -> str:
     bowl, water = _mass(mix.sugar / mix.bowls, unit), cups(mix.water_per_bowl.us_cups)
     if unit == "mm":
         water = f"{decimals(mix.water_per_bowl.us_cups * LITRES_PER_US_CUP * 1000, 0)} mL"

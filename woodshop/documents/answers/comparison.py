@@ -29,12 +29,12 @@ AS_IT_STANDS = "as designed"
 
 
 def name_of(case: Case) -> str:
-    """A case in words: what it has otherwise."""
+    """A case in words: its changes."""
     return ", ".join(f"{key} = {value}" for key, value in case) or AS_IT_STANDS
 
 
 def comparison_section(outcomes: Sequence[Outcome]) -> Section:
-    """A row for each case: what it pays, the difference, proof, layouts, boards, findings; then the cheapest."""
+    """A row for each case: cost, difference, proof, layouts, boards, findings; then the cheapest."""
     base = outcomes[0]
     right = (Column(head, Align.RIGHT) for head in ("to pay", "difference", ""))
     counts = (Column(head, Align.RIGHT) for head in ("layouts", "boards"))
@@ -87,7 +87,7 @@ def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
 
 
 def proof_of(each: Outcome) -> str:
-    """How near what is paid is to the least possible."""
+    """How far the cost is from its lower bound, in words."""
     if each.pays is None or each.least is None:
         return ""
     gap = each.pays - each.least
@@ -95,7 +95,7 @@ def proof_of(each: Outcome) -> str:
 
 
 def findings_of(each: Outcome) -> str:
-    """What the checks say of it, notes left out."""
+    """The findings of a case, without notes."""
     words = [
         f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((each.errors, "error"), (each.warnings, "warning")) if n
     ]
@@ -129,7 +129,7 @@ _WORDS = (
 
 
 def check_ending(path: Path) -> None:
-    """Raises InputError for a picture's name that ends neither in .svg nor in .pdf."""
+    """Raises InputError for a picture's name that does not end in .svg or .pdf."""
     if path.suffix.lower() not in ENDINGS:
         given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
         wanted = "a picture ending in .svg or .pdf"
@@ -186,7 +186,7 @@ def _box(x0: float, y0: float, x1: float, y1: float, fill: str) -> Stroke:
 
 
 def _behind(text: str, y: float, x: float = 0.0, size: float = _LABEL) -> Stroke:
-    """Paper under a word, so that no line runs through it."""
+    """White paper under a word, so that no line crosses it."""
     box = Word(text, x, y, size=size).box.grown(1.0)
     corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
     return Stroke(corners, 0.0, closed=True, fill="paper")

@@ -1,4 +1,4 @@
-"""What a word means here: a setting, an item, a finding, a fact, a caution, or a word of the trade (the glossary)."""
+"""The meaning of a word: a setting, an item, a finding, a fact, a caution, or a term of the glossary."""
 
 import re
 from collections.abc import Iterator
@@ -20,7 +20,7 @@ from woodshop.reference.facts import Fact, all_facts, fact, group
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """A word of the trade: what it means, and other words for it or spellings of it."""
+    """A term of the trade: its meaning, and its synonyms and spellings."""
 
     name: str
     text: str
@@ -165,7 +165,7 @@ GROUPS = {f"{kind}s": kind for kind in KINDS}
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """What a word means: `kind` is one of KINDS, `details` are named texts, `facts` the rows it is about."""
+    """A meaning of a word: `kind` is one of KINDS, `details` are named texts, `facts` the related rows."""
 
     kind: str
     name: str
@@ -177,8 +177,8 @@ class Meaning:
 def word_section(word: str) -> Section:
     """Every meaning of the word.
 
-    A setting is found by its name alone or after "board." or its item's name; case, "_" and "-" do not matter; a
-    fact's key finds the rows below it too. Raises InputError, with near words, when there is no meaning.
+    A setting is found by its name, alone or after "board." or its item's name; case, "_" and "-" do not matter; a
+    fact's key also finds the rows below it. Raises InputError, with similar words, if there is no meaning.
     """
     wanted = _plain(word)
     found = [meaning for names, meaning in _meanings() if wanted in names]
@@ -186,7 +186,7 @@ def word_section(word: str) -> Section:
         named = {meaning.name for meaning in found}
         found += [_of_fact(row) for row in group(word.strip().lower()) if row.key not in named]
     if not found:
-        raise InputError(Problem("explain", repr(word), "a known word", _near(wanted)))
+        raise InputError(Problem("explain", repr(word), "a known word", _hint(wanted)))
     columns = (
         Column("fact", key="key"),
         Column("value", key="value"),
@@ -206,7 +206,7 @@ def word_section(word: str) -> Section:
 
 
 def words_section(group: str | None = None) -> Section:
-    """Every group of words that have a meaning, with how many; or the words of one group of GROUPS."""
+    """Every group of words with a meaning, with their number; or the words of one group of GROUPS."""
     listed: dict[str, list[str]] = {kind: [] for kind in KINDS}
     for _, meaning in _meanings():
         listed[meaning.kind].append(meaning.name)
@@ -228,7 +228,7 @@ def _plain(word: str) -> str:
     return re.sub(r"[\s_-]+", " ", word.strip().lower())
 
 
-def _near(wanted: str) -> str:
+def _hint(wanted: str) -> str:
     known: dict[str, str] = {}
     for names, meaning in _meanings():
         known |= dict.fromkeys(names, meaning.name)
@@ -239,7 +239,7 @@ def _near(wanted: str) -> str:
 
 
 def _meanings() -> Iterator[tuple[set[str], Meaning]]:
-    """Every meaning, with the words that find it."""
+    """Every meaning, with the words for it."""
     for item in items():
         words = {"needed for": "each hive" if item.is_per_hive else f"each of {item.per}"}
         text = f"{item.title}. {item.summary}"
@@ -287,5 +287,5 @@ def _setting(table: str, parameter: Parameter) -> tuple[set[str], Meaning]:
 
 
 def _of_fact(row: Fact) -> Meaning:
-    details = {"value": row.value, "source": row.cite, "standing": row.standing}
+    details = {"value": row.value, "source": row.cite, "origin": row.origin}
     return Meaning("fact", row.key, row.what, details | dict(row.more))

@@ -1,4 +1,4 @@
-"""The guide: Markdown topics kept in the package; lists that the program holds already are filled in."""
+"""The guide: Markdown topics in the package; lists that the program already has are filled in."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -27,7 +27,7 @@ _COLORS = {1: "red", 3: "green", 4: "cyan", 5: "blue", 6: "magenta", 8: "gray"}
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """A topic of the guide: the word that asks for it, its title, one line about it, and its whole Markdown."""
+    """A topic of the guide: its word, its title, a one-line summary, and its whole Markdown."""
 
     name: str
     title: str
@@ -36,8 +36,8 @@ class Topic:
 
 
 def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
-    """The topic's Markdown, or every topic with one line each. `commands` are the program's, each with one line. Raises
-    InputError for an unknown topic, with a near one."""
+    """The topic's Markdown, or every topic with its summary. `commands` are the program's commands with their
+    summaries. Raises InputError for an unknown topic, with a similar one."""
     known = {each.name: each for each in topics()}
     if topic is None:
         columns = (Column("topic", key="topic"), Column("what it covers", key="summary"))
@@ -57,7 +57,7 @@ def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
 
 @cache
 def topics() -> tuple[Topic, ...]:
-    """Every topic, in reading order: that of the files' names."""
+    """Every topic, in the order of the file names."""
     folder = resources.files("woodshop") / "guide"
     files = sorted((each for each in folder.iterdir() if each.name.endswith(".md")), key=lambda each: each.name)
     found = []

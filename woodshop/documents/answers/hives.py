@@ -1,4 +1,4 @@
-"""The hives of a design: its orders as they were read, units as measured, and the fewest sizes of rim for them."""
+"""The hives of a design: its orders as read, measured units, and the fewest sizes of rim."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -28,7 +28,7 @@ from woodshop.units.lengths import ZERO, Length, Money
 
 
 def orders_section(orders: Orders, design: Design) -> Section:
-    """Each group of hives with its order, due date, priority and what it gets; then totals, notes and defaults."""
+    """Each group of hives with its order, due date, priority and items; then totals, notes and defaults."""
     groups = groups_of(orders.lines)
     names = group_names(groups, {hives.name for hives in design.hives})
     columns = (
@@ -65,7 +65,7 @@ def orders_section(orders: Orders, design: Design) -> Section:
         f"{_counted(sum(group.count for group in groups), 'hive')}: "
     )
     notes = [f"note, {line.customer}: {line.note}" for line in orders.lines if line.note]
-    notes += [f"{each.where}: {each.name}: {each.value}" for each in orders.taken]
+    notes += [f"{each.where}: {each.name}: {each.value}" for each in orders.defaults]
     blocks = (table, Paragraph(total + ", ".join(f"{count} {item}" for item, count in made.items())))
     return Section(
         "",
@@ -87,7 +87,7 @@ def orders_section(orders: Orders, design: Design) -> Section:
                 for x in orders.lines
             ],
             "groups": table.records,
-            "taken": [{"where": d.where, "name": d.name, "value": d.value, "source": d.source} for d in orders.taken],
+            "defaults": [{f: getattr(d, f) for f in ("where", "name", "value", "source")} for d in orders.defaults],
         },
     )
 
@@ -102,9 +102,9 @@ _AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), 
 
 
 def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) -> Section:
-    """The sizes, what they save, what stays apart, and what to write; `money` adds what both ways cost.
+    """The sizes, their savings, items that stay separate, and lines to write; `money` adds the cost of both ways.
 
-    In the data every length is text in the design's unit; overhang below 0 is inside the box's edge.
+    In the data every length is text in the design's unit; a negative overhang is inside the box's edge.
     """
     written = [each for each in found.lines if each.keys]
     data: dict[str, Datum] = {
@@ -128,8 +128,8 @@ def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) ->
             }
             for size in found.sizes
         ],
-        "as_it_stands": _way(found.before, None if money is None else money.before),
-        "with_these": _way(found.after, None if money is None else money.after),
+        "before": _way(found.before, None if money is None else money.before),
+        "after": _way(found.after, None if money is None else money.after),
         "write": {each.hives: {key: made.text(unit) for key, made in each.keys} for each in written},
         "measured_spread": {name: spread.text(unit) for name, spread in found.spread},
         "made_to_the_rim": list(found.on_rim),
@@ -158,24 +158,24 @@ def _size_blocks(size: RimSize, unit: str) -> tuple[Block, ...]:
     hives = sum(seat.box.count for seat in size.seats)
     own = ", a box's own size" if size.is_a_box else ""
     head = f"{size.width.number(unit)} x {size.length.text(unit)}{own}: {hives} hives"
-    return Heading(head, 3), Bullets(tuple(_seat_words(seat, unit) for seat in size.seats))
+    return Heading(head, 3), Bullets(tuple(_seat_text(seat, unit) for seat in size.seats))
 
 
-def _seat_words(seat: Overhang, unit: str) -> str:
+def _seat_text(seat: Overhang, unit: str) -> str:
     box = seat.box
-    ends, sides = _edge_words(seat.at_ends, unit), _edge_words(seat.at_sides, unit)
+    ends, sides = _edge_text(seat.at_ends, unit), _edge_text(seat.at_sides, unit)
     how = ends if ends == sides else f"{sides} at the sides, {ends} at the ends"
     return f"{box.count} {box.name}, {box.width.number(unit)} x {box.length.text(unit)}: {how}"
 
 
-def _edge_words(by: Length, unit: str) -> str:
+def _edge_text(by: Length, unit: str) -> str:
     if not by:
         return "flush"
     return f"{abs(by).text(unit)} {'over' if by > ZERO else 'inside'}"
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """Work, and with `money` what is paid and what a shelf with some of each thing holds, both ways."""
+    """The work, and with `money` the cost and the value of a stock of each item, both ways."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after
@@ -222,7 +222,8 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
 
 
 def unit_section(one: MeasuredUnit) -> Section:
-    """Whose unit it is, and every size measured beside the one designed; lengths of the data in the design's unit."""
+    """The hives of the unit, and every measured size next to the designed one; lengths in the data are in the design's
+    unit."""
     unit = one.batch.unit
     columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
     rows = tuple(
@@ -251,7 +252,7 @@ def _off(off: Length, unit: str) -> str:
 
 
 def blank_file(units: Iterable[Unit], unit: str) -> str:
-    """A unit file with every size of every group of hives, each in a comment with the size designed."""
+    """A unit file with every size of every group of hives, each as a comment with the designed size."""
     lines = [
         "# Sizes measured of one hive's hardware. Remove the # from a line that you measured, and write the size.",
         "# Lines with a # count as designed. Keep one group of hives.",

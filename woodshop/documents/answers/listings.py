@@ -1,4 +1,4 @@
-"""What the commands list: items with their settings and pictures, findings, facts with their sources."""
+"""Lists for the commands: items with their settings and pictures, findings, facts with their sources."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -32,10 +32,10 @@ from woodshop.drawing.views.pictorial import parts_list
 from woodshop.errors import InputError, Problem
 from woodshop.findings import Report
 from woodshop.hardware.board import BoardSettings
-from woodshop.hardware.catalogue import items, near_item
+from woodshop.hardware.catalogue import item_hint, items
 from woodshop.hardware.registry import Item, Parameter, fields_as_parameters
 from woodshop.reference.cautions import all_cautions
-from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_standing, fact, facts_in, sources
+from woodshop.reference.facts import TABLES, TRUSTS, Fact, all_facts, count_by_origin, fact, facts_in, sources
 from woodshop.reference.materials import board_material, dressed, nominal_names
 from woodshop.shape.part import Placed, Role
 from woodshop.units.lengths import Length, Money, inch
@@ -44,7 +44,7 @@ BOARD_TOO = "settings of [board] apply to all parts of a fondant board. See: woo
 
 
 def items_section() -> Section:
-    """Every item: its name, title, what it is needed for each of, and its first sentence."""
+    """Every item: its name, title, unit of count, and its first sentence."""
     columns = (
         Column("item", key="name"),
         Column("title", key="title", shown=False),
@@ -57,16 +57,16 @@ def items_section() -> Section:
 
 
 def named_item(name: str) -> Item:
-    """The item of that name. Raises InputError for an unknown name, with a near one."""
+    """The item of that name. Raises InputError for an unknown name, with a similar one."""
     known = {each.name: each for each in items()}
     if name not in known:
-        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), near_item(name, known)))
+        raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), item_hint(name, known)))
     return known[name]
 
 
 def item_section(name: str, with_board: bool = False) -> Section:
-    """One item with its settings, and where asked those of the board, which are always in the data. Raises InputError
-    for an unknown name, with a near one."""
+    """One item with its settings, and on request the board's, which are always in the data. Raises InputError for an
+    unknown name, with a similar one."""
     one = named_item(name)
     (title, own), (shared, board) = settings_of(one)
     tables = _settings_table(title, own) if own else ()
@@ -77,7 +77,7 @@ def item_section(name: str, with_board: bool = False) -> Section:
 
 
 def board_section() -> Section:
-    """The settings of the board, which all of its parts share."""
+    """The settings of the board, shared by all of its parts."""
     rows = [parameter_row(each) for each in fields_as_parameters(BoardSettings)]
     return Section("", _settings_table("Settings of the board", rows), {"board": rows})
 
@@ -96,14 +96,14 @@ def settings_of(item: Item) -> tuple[tuple[str, list[dict[str, str]]], ...]:
 
 
 def setting_cells(row: dict[str, str]) -> tuple[str, str, str, str]:
-    """A setting as a row of a table: name, what it is and may be, default, the default's source."""
+    """A setting as a row of a table: name, meaning and limits, default, the default's source."""
     return row["name"], "; ".join(filter(None, (row["help"], span(row)))), row["default"], row["source"]
 
 
 def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
     """A parameter as plain text: name, meaning, default, the default's source, least and most, choices.
 
-    What has no limits or no choices has "" there; a default of "worked out" stands for none.
+    Missing limits or choices are ""; a default of "worked out" means that there is no fixed one.
     """
     param = parameter.param
     if param.fact is not None:
@@ -128,7 +128,7 @@ def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
 
 
 def span(row: dict[str, str]) -> str:
-    """What a parameter may be, as text: its limits, or its choices, or nothing."""
+    """The allowed values of a parameter as text: its limits, or its choices, or ""."""
     if row["least"] or row["most"]:
         return f"{row['least'] or 'any'} to {row['most'] or 'any'}"
     return f"one of {row['choices']}" if row["choices"] else ""
@@ -151,18 +151,16 @@ def _plain(value: Any) -> str:
 
 
 def sources_section(word: str | None = None) -> Section:
-    """Every fact, caution and source with the counts; with a word, the facts that mention it. Raises InputError when
-    nothing mentions the word."""
+    """Every fact, caution and source with the counts; with a word, the facts that mention it. Raises InputError if none
+    do."""
     if word is not None:
-        found = _fact_table(
-            (f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "standing", "cite")
-        )
+        found = _fact_table((f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "origin", "cite"))
         if not found.rows:
             do = "Run woodshop sources to see them all."
             raise InputError(Problem("sources", repr(word), "a word used in a fact", do))
         return Section("", (found,), {"facts": found.records})
     tables = {table: _fact_table(facts_in(table), tuple(_FACT), hidden=("what",)) for table in TABLES}
-    counts = count_by_standing()
+    counts = count_by_origin()
     used = [row.source for row in all_facts()] + [row.source for row in all_cautions()]
     blocks = [block for name, table in tables.items() for block in (Heading(name, 2), table)]
     return Section(
@@ -181,12 +179,12 @@ def sources_section(word: str | None = None) -> Section:
     )
 
 
-_FACT = {"key": "fact", "value": "value", "what": "what it is", "standing": "", "source": "", "locator": "",
+_FACT = {"key": "fact", "value": "value", "what": "what it is", "origin": "", "source": "", "locator": "",
          "trust": "trust", "cite": "source"}  # fmt: skip
 
 
 def _fact_table(rows: Iterable[Fact], keys: tuple[str, ...], hidden: tuple[str, ...] = ()) -> Table:
-    """Facts with those of their values that are listed, and those that are in the table's records."""
+    """Facts with their values, and the records of the table."""
     columns = tuple(
         Column(heading, key=name if name in keys else "", shown=bool(heading) and name not in hidden)
         for name, heading in _FACT.items()
@@ -202,7 +200,7 @@ FRAMES = 10
 
 
 def every_board() -> Lumberyard:
-    """A lumberyard that has every nominal board, 8 ft long, at no price: nothing is bought from it."""
+    """A lumberyard with every nominal board, 8 ft long, without prices: nothing is bought there."""
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
@@ -231,8 +229,8 @@ def every_board() -> Lumberyard:
 
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
-    """The design file's text, read under that file name and settled as if the lumberyard had every nominal board.
-    Raises InputError with everything wrong with it."""
+    """The design file's text, read under that file name and settled with a lumberyard of every nominal board. Raises
+    InputError with all its problems."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")
@@ -243,7 +241,7 @@ def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
 
 
 def specimen(item: Item) -> Unit:
-    """One of the item for a 10-frame box of the table, all defaults. Raises InputError."""
+    """One of the item for a default 10-frame box, with default settings. Raises InputError."""
     text = f"""format = "woodshop-design/2"
 batch = "specimen"
 unit = "in"
@@ -263,10 +261,10 @@ _WIDE = 532.0  # points: a page between its margins
 
 
 def item_picture(name: str, path: Path) -> bytes:
-    """The item as an SVG or PDF file's bytes, by the ending of `path`.
+    """The item as the bytes of an SVG or PDF file, by the ending of `path`.
 
-    It is made for the table's 10-frame box, all defaults. Raises InputError for an unknown item, for
-    another ending, and for an item that cannot be made so.
+    It is made for a default 10-frame box, with default settings. Raises InputError for an unknown item, another ending,
+    or an item that cannot be made.
     """
     kind = path.suffix.lower()
     if kind not in ENDINGS:
@@ -279,7 +277,7 @@ def item_picture(name: str, path: Path) -> bytes:
 
 
 def _shown(unit: Unit) -> Unit:
-    """What is drawn: what is made; and of an item of which nothing is made, what is there already."""
+    """The parts to draw: the made parts; or the existing ones, for an item of which nothing is made."""
     if unit.assembly.with_role(Role.MADE, Role.BOUGHT):
         return unit
     there = [Placed(each.part, each.pose, Role.MADE) for each in unit.assembly.with_role(Role.EXISTING)]
@@ -291,7 +289,7 @@ def _drawing(unit: Unit) -> Drawing:
 
 
 def _parts(unit: Unit) -> list[tuple[str, str, str, str]]:
-    """Balloon number, part, how many, sizes."""
+    """Balloon number, part, count, sizes."""
     listed = parts_list(_shown(unit).assembly, (Role.MADE, Role.BOUGHT))
     return [
         (str(n), part.name, str(count), " x ".join(size.number() for size in part.size)) for n, part, count in listed
@@ -328,7 +326,7 @@ def _pdf(unit: Unit) -> bytes:
 
 
 def _svg(unit: Unit) -> bytes:
-    """The picture, and under it, in small type, its parts and its settings with their defaults and sources."""
+    """The picture, and below it, in small type, its parts and its settings with their defaults and sources."""
     from woodshop.drawing.arranging.arrange import fitted
     from woodshop.drawing.pens.svg import svg_of
     from woodshop.drawing.values.paper import Mark, Word, sheet_of

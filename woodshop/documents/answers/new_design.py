@@ -1,4 +1,4 @@
-"""A new design file: every key of it with its meaning and default, a few of them set; the answers to its questions."""
+"""A new design file: every key with its meaning and default, some of them set; and the answers to its questions."""
 
 import json
 import re
@@ -24,7 +24,7 @@ _WIDE = 110
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Like hives, as asked: lengths are text as a person writes them; "" where nothing was said."""
+    """A group of hives as answered: lengths are text as a person writes them; "" if not given."""
 
     frames: int
     count: int
@@ -37,7 +37,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
-    """What the new file is to say. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual.
+    """The content of the new file. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual ones.
 
     `settings` are (table, name, value): of "board" or of an item by its name, the value as a person writes it.
     """
@@ -55,8 +55,8 @@ class Answers:
 
 
 def new_design(answers: Answers, file: str) -> str:
-    """The text of the design file, tried before it is handed out; `file` is its name in messages. Raises InputError
-    with everything wrong with the answers: the reader of design files judges them."""
+    """The text of the design file, tested before it is returned; `file` is its name in messages. Raises InputError with
+    all problems of the answers, found by the reader of design files."""
     if not answers.groups:
         raise InputError(
             Problem("new", "no hives", "how many frames a box holds, and how many hives", "Give --frames and --count.")
@@ -82,12 +82,12 @@ def new_design(answers: Answers, file: str) -> str:
 
 
 def batch_name(stem: str, kind: str) -> str:
-    """A batch's name from that of its file, or a usual one where the file's will not do."""
+    """A batch's name from that of its file, or a usual one if the file's is not valid."""
     return stem if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,60}", stem, re.ASCII) else f"{kind}-winter"
 
 
 def _named(answers: Answers) -> tuple[Group, ...]:
-    """Groups with names where they need them: in a shop, and where there are several."""
+    """Groups with names where they are needed: in a shop, and if there are several."""
     if answers.kind == BEGINNER and len(answers.groups) == 1:
         return answers.groups
     given = [group.name for group in answers.groups]
@@ -172,7 +172,7 @@ def _order() -> Iterator[str]:
 
 
 def _order_tables() -> Iterator[str]:
-    """What a design with orders has beside: its boxes, sets of items and lines of orders, none of them set."""
+    """The tables of a design with orders: boxes, sets of items and lines of orders, none of them set."""
     shown = {key.name for key in keys_of("hives")}
     for table in ("box", "set", "order"):
         yield ""
@@ -227,7 +227,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
 def _key(
     key: DesignKey, given: str, default: tuple[str, str] = ("", ""), *, said: bool = False, quoted: bool = False
 ) -> Iterator[str]:
-    """What the key means, and the key: set, or with # before it and the value that is taken."""
+    """The key's meaning, and the key: set, or as a comment with its default."""
     value, source = default if any(default) else key.default()
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")
@@ -251,7 +251,7 @@ def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
 
 
 def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
-    """Raises InputError for settings of nothing in the file, with near names."""
+    """Raises InputError for settings of items not in the file, with similar names."""
     names = [f"board.{p.name}" for p in fields_as_parameters(BoardSettings)]
     names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
     found = []
@@ -264,7 +264,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value that was asked for, as it stands in the file; "" for none. Of two for one setting the last holds."""
+    """The value given for a setting, as written in the file; "" if none. The last of several applies."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""
@@ -275,7 +275,7 @@ def _given(answers: Answers, table: str, parameter: Parameter) -> str:
 
 
 def _literal(parameter: Parameter, default: str) -> str:
-    """The default as it stands in the file; a blank to fill in where it is worked out."""
+    """The default as written in the file; a blank to fill in if it is worked out."""
     if parameter.param.fact is not None:
         return default if parameter.type is int else as_toml(default)
     if parameter.default is None:
@@ -284,7 +284,7 @@ def _literal(parameter: Parameter, default: str) -> str:
 
 
 def as_toml(value: Any) -> str:
-    """A value as TOML writes it: JSON's texts, numbers and lists are TOML's too."""
+    """A value in TOML: texts, numbers and lists are written as in JSON."""
     return json.dumps(value, ensure_ascii=False)
 
 
@@ -303,7 +303,7 @@ _MEASURED = ("gap", "width")
 
 
 def questions(kind: str) -> tuple[tuple[str, str], ...]:
-    """The three questions, each with the flag that answers it; in a shop an answer may hold several groups."""
+    """The three questions, each with the flag that answers it; for a shop an answer may cover several groups."""
     several = ", for each kind of hive, separated by ;" if kind == SHOP else ""
     not_yet = "nothing: not measured yet" if kind == SHOP else "Enter: not measured yet"
     return (
@@ -314,10 +314,10 @@ def questions(kind: str) -> tuple[tuple[str, str], ...]:
 
 
 def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
-    """The answers as values. `given` holds the flags: those of a group as one text or number for each group.
+    """The answers as values. `given` has the flags: those of a group as one text or number for each group.
 
-    One customer holds for every group; what was measured never does. Gaps are split at commas.
-    Raises InputError with every problem.
+    One customer applies to every group; measurements never do. Gaps are separated by commas. Raises InputError with
+    every problem.
     """
     found: list[Problem] = []
     frames = _numbers("frames", given["frames"], found)
@@ -374,7 +374,8 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
 
 
 def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, str, str], ...]:
-    """(table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in"; the board's need no table."""
+    """(table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in"; the board's settings need no
+    table."""
     settings = []
     for text in given:
         key, sign, value = (part.strip() for part in text.partition("="))
@@ -388,7 +389,7 @@ def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, 
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:
-    """One for each group: as given, one customer for all, or nothing. What was measured is of one group alone."""
+    """One value for each group: as given, one customer for all, or none. Measurements belong to one group only."""
     texts = [each.strip() for each in given]
     if len(texts) == groups:
         return texts

@@ -1,4 +1,4 @@
-"""The season: winter stores and until when to feed, syrup, light hives, and the sugar left at its end."""
+"""The season: winter stores and the last day to feed, syrup, light hives, and the sugar left at its end."""
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -54,15 +54,14 @@ def syrup_section(
     board_water: str | None = None,
     boards: int = 1,
 ) -> Section:
-    """What was asked, cautions last; in the data "syrup", "light_hives" and "season_end" only where it was given.
+    """The results requested, cautions last; the data has "syrup", "light_hives" and "season_end" only on request.
 
-    `strength` is sugar to water by weight ("1:1", "2:1"); without it 2:1, and 1:1 for what a board left.
-    "syrup": from `sugar` (a mass) or for `volume`, one of them. "light_hives": `stores_wanted` and
-    `stores_there` are those of one hive, of `hives` alike. "season_end": `board_weight` and `board_tare` are
-    those of one board, of `boards` alike; `board_water` is the water left in its sugar by weight ("5 %").
-    Also "cautions", "sources" and "notes". Amounts are written with their units, rounded to a hundredth.
-    Raises InputError with every problem: nothing asked, half of a pair, an amount that does not read,
-    or one that the syrup's own rules refuse.
+    `strength` is sugar to water by weight ("1:1", "2:1"); by default 2:1, and 1:1 for sugar left on a board. "syrup":
+    from `sugar` (a mass) or for `volume`, one of them. "light_hives": `stores_wanted` and `stores_there` are for one
+    hive, of `hives` equal ones. "season_end": `board_weight` and `board_tare` are for one board, of `boards` equal
+    ones; `board_water` is the water left in its sugar by weight ("5 %"). Also "cautions", "sources" and "notes".
+    Amounts have units and are rounded to a hundredth. Raises InputError with every problem: nothing requested, half of
+    a pair, an unreadable amount, or one that syrup cannot have.
     """
     ask = _Asked()
     ratio = "sugar to water by weight, such as 1:1 or 2:1"
@@ -133,7 +132,7 @@ def read_volume(text: str) -> Volume:
 
 
 class _Asked:
-    """Reads what was given and collects everything wrong with it."""
+    """Reads the input and collects all problems."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
@@ -266,7 +265,7 @@ def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: b
 
 
 def _beside(found: Mapping[str, Data]) -> Section:
-    """Notes, cautions and sources of what was worked out, by the data of each part."""
+    """Notes, cautions and sources of the results, by the data of each part."""
     light, end = found.get("light_hives"), found.get("season_end")
     topics = [] if end is None else ["bee disease"]
     if "syrup" in found or end or (light and light["syrup"]):
@@ -351,11 +350,11 @@ STORES_FORMAT = "woodshop-stores-sum/1"
 
 
 def stores_section(stores: Stores) -> Section:
-    """The whole sum. In the data a spread is a pair, least and most, masses in pounds."""
+    """The complete calculation. In the data a range is a pair, least and most, masses in pounds."""
     sugar = stores.sugar
     published = Table(
         (
-            Column("taken", key="taken", shown=False),
+            Column("used", key="used", shown=False),
             Column(""),
             Column("stores", Align.RIGHT, key="stores"),
             Column("place", key="place"),
@@ -363,7 +362,7 @@ def stores_section(stores: Stores) -> Section:
             Column("source", key="cite"),
         ),
         tuple(
-            (row in stores.taken, "*" if row in stores.taken else "", row.value, place_of(row), row.what, row.cite)
+            (row in stores.used, "*" if row in stores.used else "", row.value, place_of(row), row.what, row.cite)
             for row in stores.rows
         ),
     )
@@ -402,9 +401,9 @@ def stores_section(stores: Stores) -> Section:
         "defer": leave_to,
     }
     blocks: list[Block] = [Heading("Stores a colony needs, as published (* used here)", 2), published]
-    if not stores.taken:
+    if not stores.used:
         blocks.append(Paragraph("Your own targets are used instead."))
-    blocks += [Heading("Your hives", 2), *(Paragraph(_hive_words(each)) for each in stores.hives)]
+    blocks += [Heading("Your hives", 2), *(Paragraph(_hive_text(each)) for each in stores.hives)]
     if not sugar.most.grams:
         blocks.append(Paragraph("Nothing to feed."))
     else:
@@ -421,7 +420,7 @@ def stores_section(stores: Stores) -> Section:
     return Section("", (*blocks, Paragraph(f"Defaults: {taken}."), *map(Paragraph, leave_to)), data)
 
 
-def _hive_words(each: Fed) -> str:
+def _hive_text(each: Fed) -> str:
     count = "" if each.count == 1 else f", {each.count} alike, each"
     return (
         f"{each.name}{count}: {_span(each.wanted)} wanted, {_span(each.there)} there ({each.how}), "

@@ -1,4 +1,4 @@
-"""A written plan: what the independent check says of it, and what a recount changes."""
+"""A written plan: the result of its independent check, and the changes of a recount."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -28,7 +28,7 @@ from woodshop.units.lengths import Money
 
 
 def recount_section(found: Recount, unit: str) -> Section:
-    """What the recount comes to, then a table for each kind of thing that changes."""
+    """The totals of a recount, then a table for each kind of change."""
     rest = found.rest
     data: Data = {
         "batch": rest.batch.name,
@@ -69,7 +69,7 @@ def recount_section(found: Recount, unit: str) -> Section:
 
 
 def recount_files(found: Recount) -> dict[str, bytes]:
-    """`recount.pdf`, with the cutting pages of the rest, and `plan.json` of the rest, for `woodshop verify`."""
+    """`recount.pdf`, with the new cutting pages, and `plan.json` of the rest, for `woodshop verify`."""
     rest = found.rest
     section = recount_section(found, rest.batch.unit)
     blocks: list[Block] = [Heading(section.title, 1), *section.blocks]
@@ -103,7 +103,7 @@ _Row = tuple[Cell, ...]
 
 
 def _tables(found: Recount, unit: str) -> tuple[tuple[str, tuple[str, ...], tuple[_Row, ...]], ...]:
-    """Title, headings and rows of each table; those without rows say nothing."""
+    """Title, headings and rows of each table; those without rows are left out."""
     if found.is_bought:
         heads: tuple[str, ...] = ("planned", "cut", "still to use", "left over", "to buy")
         stock: list[_Row] = [(x.what, x.planned, x.cut, x.used, x.left, x.buy) for x in found.stock]
@@ -150,7 +150,7 @@ def _piece(row: PieceRow, unit: str) -> str:
 
 
 def _sums(found: Recount) -> list[str]:
-    """What it comes to, in sentences."""
+    """The totals, in sentences."""
     rest = found.rest
     fees = "" if rest.to_pay == rest.total else f"; {rest.to_pay} with delivery and tax"
     if not found.is_bought:
@@ -171,7 +171,7 @@ def _sums(found: Recount) -> list[str]:
 
 
 def verdict_section(verdicts: Iterable[dict[str, Any]]) -> Section:
-    """Whether each plan of `plan.verify.verify_file` is sound, and what was found of those that are not."""
+    """Whether each plan of `plan.verify.verify_file` is sound, and the findings about those that are not."""
     plans = list(verdicts)
     rows = []
     blocks: list[Block] = []

@@ -1,7 +1,7 @@
-"""The bee-space map: each hive of a batch as it will stand, cut through, with every gap named, measured and graded.
+"""The bee-space map: each assembled hive of a batch in section, with every gap named, measured and graded.
 
-Hives that stand just alike share one map. It is drawn at two scales: the whole hive small, and at half size the
-places where things meet; what was drawn once is not drawn again in the same document.
+Equal hives share one map. It is drawn at two scales: the whole hive small, and details at half size where parts meet; a
+detail is drawn only once in a document.
 """
 
 import re
@@ -11,7 +11,7 @@ from pathlib import Path
 
 from woodshop.checks.mesh_state import MeshState, mesh_at_gap, mesh_state
 from woodshop.design.batch import Unit
-from woodshop.design.make_units import place_of, stacks_of, stands_as, units_by_hives
+from woodshop.design.make_units import build_key, place_of, stacks_of, units_by_hives
 from woodshop.documents.bee_map.details import HiveMap, measured_hive
 from woodshop.documents.bee_map.sheets import (
     DrawnMap,
@@ -64,14 +64,14 @@ INTRO = (
 
 
 def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
-    """The hives for which these units are made, measured and drawn; those that stand just alike only once."""
+    """The assembled hives of these units, measured and drawn; equal ones only once."""
     groups = units_by_hives(units)
     alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}
     known: dict[Hashable, tuple[str, MeshState | None, list[tuple[Stack, tuple[Gap, ...]]]]] = {}
     for group in groups.values():
         hives = next(iter(group.values())).line.hives
-        key, place = (stands_as(group), hives.gaps), place_of(hives)
+        key, place = (build_key(group), hives.gaps), place_of(hives)
         if key not in known:
             stacks = stacks_of(group)
             others = _at_other_gaps(group, stacks)
@@ -92,13 +92,13 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
 
 
 def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
-    """What fresh sugar does to the mesh that leaves least over the bars; "" for a hive without a board."""
+    """Describes the mesh under fresh sugar where it leaves least room over the bars; "" for a hive without a board."""
     has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
     return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
-    """For each stack, what becomes of its gaps where the gap over the top bars is another that was measured."""
+    """For each stack, its gaps at the other gaps measured over the top bars."""
     line = next(iter(group.values())).line
     here = [set(gathered(measure_gaps(stack))) for stack in stacks]
     found: list[list[Gap]] = [[] for _ in stacks]
@@ -122,9 +122,9 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
 
 
 def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *, brief: bool = False) -> list[Block]:
-    """The map of one hive. `drawn` holds the details that stand elsewhere in the same document, and where.
+    """The map of one hive. `drawn` has the details already in the document, and where.
 
-    With `brief`, gaps of what is there already that are as they should be stand in one line, and so does the air path.
+    With `brief`, the user's own gaps that are in range share one line, and so does the air path.
     """
     hive, unit = each.hive, each.unit
     name = hive.places[0]
@@ -132,7 +132,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     if len(hive.places) > 1:
         head.append(Paragraph(f"The same for: {'; '.join(hive.places[1:])}."))
     rows = gap_rows(hive.graded)
-    head.append(Paragraph(_told([r for r in rows if not r.graded.grade.is_good], unit)))
+    head.append(Paragraph(_summary([r for r in rows if not r.graded.grade.is_good], unit)))
     caption = f"The whole hive at 1:{each.times}; the letters are those of the details at half size"
     head.append(SetOut(each.small, caption))
     blocks: list[Block] = [KeepTogether(tuple(head))]
@@ -186,7 +186,7 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
 
 
 def _loaded(hive: HiveMap, unit: LengthUnit) -> list[Block]:
-    """The mesh under fresh sugar at each gap; nothing for a hive without a board."""
+    """The mesh under fresh sugar at each gap; empty for a hive without a board."""
     if not hive.mesh:
         return []
     head = Heading("The mesh over the top bars under fresh sugar, at each gap measured", 3)
@@ -200,8 +200,8 @@ def _air(hive: HiveMap, unit: LengthUnit) -> Table:
     return Table(columns, rows, strong, small=True)
 
 
-def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
-    """In a sentence or two, what is not well: of what is made, and of what was there."""
+def _summary(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
+    """A sentence or two on gaps out of range: of the new hardware, and of the user's own."""
     if not amiss:
         return "Every gap is in range."
     words = []
@@ -219,7 +219,7 @@ def _told(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
 
 
 def map_svg(maps: Sequence[DrawnMap]) -> bytes:
-    """Maps one under the other as an SVG file's bytes."""
+    """Maps one below the other as the bytes of an SVG file."""
     from woodshop.drawing.pens.svg import svg_of
 
     marks: list[Mark] = []
@@ -233,7 +233,7 @@ def map_svg(maps: Sequence[DrawnMap]) -> bytes:
 
 
 def _picture(each: DrawnMap) -> Sheet:
-    """One hive's drawings, and under them its gaps, ways and air in small type."""
+    """One hive's drawings, and below them its gaps, ways and air in small type."""
     hive, unit, details = each.hive, each.unit, each.details
     sheets = [each.small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
     title = f"Bee space: {hive.places[0]}"
@@ -273,7 +273,7 @@ def bee_map_file(
     units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
     """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture. Raises
-    InputError for another ending, and where nothing is made that stands on a hive."""
+    InputError for another ending, and if no item for a hive is made."""
     from woodshop.drawing.pens.pdf import write_pdf
 
     kind = path.suffix.lower()

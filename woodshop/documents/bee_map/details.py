@@ -1,6 +1,6 @@
-"""Parts of a hive's planes on paper: solids by what they are, free space by its grade, gaps named in the margin.
+"""Sections of a hive on paper: solids by kind, free space by grade, gaps named in the margin.
 
-Where things meet, and wherever a gap is not well, a detail is drawn at half size.
+Details at half size are drawn where parts meet, and wherever a gap is out of range.
 """
 
 import re
@@ -53,7 +53,7 @@ PATTERNS: dict[Grade, Pattern] = {
 
 @dataclass(frozen=True, slots=True)
 class Stuff:
-    """How a solid is drawn: what it is, its pattern and the weight of its outline."""
+    """How a solid is drawn: its kind, its pattern and the weight of its outline."""
 
     what: str
     pattern: Pattern
@@ -85,13 +85,13 @@ def stuff_of(solid: MapSolid) -> Stuff:
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """From a window of a plane to paper: `scale` is paper over real; the window's lower left corner is (0, 0)."""
+    """A window of a plane on paper: `scale` is paper over real size; the window's lower left corner is (0, 0)."""
 
     window: Rectangle
     scale: float
 
     def spot(self, u: Length, v: Length) -> Spot:
-        """A place of the plane on paper, in points; what lies on one line of the plane lies on one line on paper."""
+        """A position of the plane on paper, in points; positions on one line of the plane are on one line on paper."""
         return self._at(u, self.window.u0), self._at(v, self.window.v0)
 
     def _at(self, place: Length, start: Length) -> float:
@@ -108,7 +108,7 @@ class Paper:
 
 
 def section_marks(section: MapSection, paper: Paper, small: bool = False) -> list[Mark]:
-    """A plane inside a window: first the free space by grade, then what is solid. `small`: with lighter lines."""
+    """A plane inside a window: first the free space by grade, then the solids. `small`: with thinner lines."""
     frame, marks = paper.frame, []
     for grade in GRADES:
         for region in section.with_grade(grade):
@@ -127,7 +127,7 @@ def section_marks(section: MapSection, paper: Paper, small: bool = False) -> lis
 
 
 def shown(solid: MapSolid, paper: Paper) -> list[Box]:
-    """What the window shows of a solid."""
+    """The part of a solid inside the window."""
     frame = paper.frame
     return [inner for each in solid.rectangles if (inner := cut_to(paper.box(each), frame))]
 
@@ -142,7 +142,7 @@ _NOT_SEEN = ("skirt overlap", "upper entrance to skirt", "overhang")  # between 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A gap in a window: the ends of the way across it, on paper."""
+    """A gap in a window: the ends of a line across it, on paper."""
 
     gap: Gap
     start: Spot
@@ -155,9 +155,9 @@ class Found:
 
 
 def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: bool) -> list[Found]:
-    """Every gap that lies across the window between two of its solids and is just as wide there, each name once a size.
+    """Every gap that crosses the window between two of its solids with its own width there, once for each size.
 
-    Of several places the one nearest the margin is taken. Contacts that touch are left out.
+    Of several places the one closest to the margin is used. Contacts are left out.
     """
     frame = paper.frame
     solids: dict[tuple[str, str], list[Box]] = {}
@@ -199,7 +199,7 @@ def _part(label: str) -> tuple[str, str]:
 def _between(
     gap: Gap, pair: tuple[Box, Box], size: float, *, level: bool, frame: Box, every: Sequence[Box], to_left: bool
 ) -> list[Found]:
-    """The way from one rectangle up to the other where both look at each other with nothing between them."""
+    """The gap between two rectangles that face each other with nothing between them."""
     one, other = (_turned(box) if level else box for box in pair)
     if abs(other.bottom - one.top - size) > SAME or size <= 0:
         return []
@@ -226,7 +226,7 @@ def _turned(box: Box) -> Box:
 def _free(
     low: float, high: float, across: tuple[float, float], every: Sequence[Box], level: bool
 ) -> list[tuple[float, float]]:
-    """What of a run is free of every solid that stands in the way across."""
+    """The part of a run that is free of every solid in the way."""
     runs = [(low, high)]
     for box in every:
         each = _turned(box) if level else box
@@ -260,7 +260,7 @@ def callouts(
     to_left: bool,
     known: frozenset[tuple[str, str]],
 ) -> list[Callout]:
-    """As many as find room in the margin, one above the other: gaps out of their limits first, then those not `known`.
+    """As many as fit in the margin, one above the other: gaps out of their limits first, then those not `known`.
 
     `grade_of` says whether a gap is good, and its grade in words.
     """
@@ -310,7 +310,7 @@ def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], 
 
 
 def _stacked(wanted: list[tuple[float, float]], frame: Box) -> list[float]:
-    """The tops of blocks one under the other, each as near as can be to where it is wanted."""
+    """The tops of blocks placed one below the other, each as near as possible to its wanted position."""
     tops, limit = [], frame.top
     for top, high in wanted:
         at = min(top, limit)
@@ -324,7 +324,7 @@ def _stacked(wanted: list[tuple[float, float]], frame: Box) -> list[float]:
 
 
 def callout_marks(callout: Callout, to_left: bool) -> list[Mark]:
-    """The way across, its leader to the margin, the words; in a heavy frame where all is not well."""
+    """The line across the gap, its leader to the margin, and its text; in a heavy frame if out of range."""
     found, box = callout.found, callout.box
     near = (box.right if to_left else box.left, (box.top + box.bottom) / 2)
     marks: list[Mark] = [_halo(found.middle, near, 1.2), _halo(found.start, found.end, 2.4)]
@@ -340,7 +340,7 @@ def callout_marks(callout: Callout, to_left: bool) -> list[Mark]:
 
 
 def _halo(a: Spot, b: Spot, wide: float) -> Stroke:
-    """White paper under a line, so that it can be seen on black and on patterns."""
+    """White paper under a line, so that it shows on black and on patterns."""
     long = ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 or 1.0
     x, y = (b[1] - a[1]) / long * wide, (a[0] - b[0]) / long * wide
     return Stroke(
@@ -359,10 +359,10 @@ _MOST_EXTRA = 4
 
 @dataclass(frozen=True, kw_only=True)
 class HiveMap:
-    """A hive with all that is drawn and said of it; `places` are the groups of hives that stand just so.
+    """A hive with all its drawings and texts; `places` are its equal groups of hives.
 
-    `others` are the gaps of made things that come out otherwise where another measured gap is over the top bars.
-    `mesh` tells what fresh sugar does to the mesh; "" where there is none.
+    `others` are the gaps of made items that differ at another gap measured over the top bars. `mesh` describes the mesh
+    under fresh sugar; "" without mesh.
     """
 
     stack: Stack
@@ -383,25 +383,25 @@ class HiveMap:
 
     @cached_property
     def details(self) -> "tuple[Detail, ...]":
-        """What is drawn at half size, lettered."""
+        """The details at half size, with their letters."""
         return tuple(replace(each, letter=chr(ord("A") + n)) for n, each in enumerate(_chosen(self)))
 
     @cached_property
     def graded(self) -> tuple[GradedGap, ...]:
-        """Every gap, gathered by name and place, with its grade; and what fresh sugar leaves over the bars."""
+        """Every gap, combined by name and place, with its grade; and the room left over the bars by fresh sugar."""
         gaps = gathered(self.gaps)
         return grade_gaps((*gaps, *loaded_gaps(gaps, self.state)), self.space, self._sag(self.gaps))
 
     @cached_property
     def others_graded(self) -> tuple[GradedGap, ...]:
-        """The gaps that come out otherwise, with their grades."""
+        """The gaps that differ at other gaps over the bars, with their grades."""
         return tuple(grade_gap(gap, self.space, self._sag((gap,))) for gap in self.others)
 
     def _sag(self, gaps: tuple[Gap, ...]) -> MeshSag:
         return MeshSag() if self.state is None else self.state.sag_in(gaps)
 
     def grade(self, gap: Gap) -> tuple[bool, str]:
-        """Whether a gap between two parts is good, and its grade; a mesh also as fresh sugar makes it sag."""
+        """Whether a gap between two parts is good, and its grade; for mesh also when it sags under fresh sugar."""
         grade = grade_gap(gap, self.space, self._sag(self.gaps)).grade
         if grade.is_good and gap.kind == "mesh over bars":
             for row in self.graded:
@@ -410,7 +410,7 @@ class HiveMap:
         return grade.is_good, grade
 
     def shown(self, detail: "Detail") -> list[Found]:
-        """The named gaps that a detail shows; found once."""
+        """The named gaps in a detail; cached."""
         key = (detail.section.name, detail.window, detail.to_left)
         if key not in self._shown:
             self._shown[key] = find_gaps(self.gaps, detail.section, detail.paper, detail.to_left)
@@ -420,7 +420,7 @@ class HiveMap:
 def measured_hive(
     stack: Stack, places: tuple[str, ...], space: BeeSpace, state: MeshState | None = None, others: tuple[Gap, ...] = ()
 ) -> HiveMap:
-    """A hive cut, measured and walked through."""
+    """A hive in section, measured and walked."""
     inside = Inside(stack)
     sections = bee_map(stack, space, inside)
     ways, air = ways_of(stack, inside), air_path(stack, inside)
@@ -439,7 +439,7 @@ def measured_hive(
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """A window of a plane at half size; its words stand in the margin to the left, or to the right."""
+    """A window of a plane at half size; its text is in the left or right margin."""
 
     title: str
     section: MapSection
@@ -449,7 +449,7 @@ class Detail:
 
     @property
     def paper(self) -> Paper:
-        """How it comes on paper."""
+        """Its placement on paper."""
         return Paper(self.window, HALF)
 
 
@@ -459,7 +459,7 @@ def _window(u: Length, v: Length, high: Length = LOW, *, back: bool = False) -> 
 
 
 def _chosen(hive: HiveMap) -> list[Detail]:
-    """The places where things meet; then the first place of each gap that is not well and is in none of these."""
+    """The places where parts meet; then the first place of each gap out of range that is in none of these."""
     found = list(_usual(hive))
     named = {called(each.gap) for detail in found for each in gaps_in(hive, detail)}
     extra = 0
@@ -512,32 +512,32 @@ def _usual(hive: HiveMap) -> Iterator[Detail]:
 
 
 def _around(hive: HiveMap, gap: Gap) -> Detail | None:
-    """A window about the first place where a plane shows a gap."""
+    """A window around the first place where a plane shows a gap."""
     for section in hive.sections:
         if section.axis == Z:
             continue
         paper = Paper(section.window, HALF)
         for found in find_gaps([gap], section, paper, True):
             wide = section.window.u1 - section.window.u0
-            u, v = (_near(at, paper) for at in found.middle)
+            u, v = (_to_sixteenth(at, paper) for at in found.middle)
             mid_u, mid_v = section.window.u0 + u - WIDE / 2, section.window.v0 + v - LEAST / 2
             is_left = u < wide / 2
             return Detail(f"Also: {gap.name}", section, _window(mid_u, mid_v, LEAST), is_left)
     return None
 
 
-def _near(at: float, paper: Paper) -> Length:
-    """The sixteenth of an inch nearest to a place on paper."""
+def _to_sixteenth(at: float, paper: Paper) -> Length:
+    """The nearest sixteenth of an inch to a position on paper."""
     return inch("1/16") * round(at / 72 / paper.scale * 16)
 
 
 def gaps_in(hive: HiveMap, detail: Detail) -> list[Found]:
-    """The named gaps that a detail shows."""
+    """The named gaps in a detail."""
     return hive.shown(detail)
 
 
 def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]:
-    """What stands beside each detail, by its letter; a gap that an earlier one names gives way to others."""
+    """The text beside each detail, by its letter; gaps named in an earlier one have lower priority."""
     known: set[tuple[str, str]] = set()
     done: dict[str, list[Callout]] = {}
     for detail in hive.details:

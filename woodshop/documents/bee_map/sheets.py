@@ -37,7 +37,7 @@ _FRAME = (5.0, 2.0, 1.0, 2.0)
 
 
 def span(least: Length, most: Length, unit: LengthUnit) -> str:
-    """From the least to the most, once where they are the same.
+    """A range as text, or one value if both ends are equal.
 
     >>> from woodshop.units.lengths import inch
     >>> span(inch("1/4"), inch("3/8"), "in"), span(inch("1/4"), inch("1/4"), "in")
@@ -59,7 +59,7 @@ def limits_text(limits: GapLimits, unit: LengthUnit) -> str:
 
 
 def grade_text(row: GradedGap, unit: LengthUnit) -> str:
-    """The grade of a gap, and how far it is off."""
+    """The grade of a gap, and how far it is out of range."""
     if row.grade in (Grade.OVERLAPS, Grade.BEHIND_SKIRT):
         return f"{row.grade}, by {(ZERO - row.gap.least).text(unit)}"
     off = max(row.limits.off(row.gap.least), row.limits.off(row.gap.most))
@@ -67,7 +67,7 @@ def grade_text(row: GradedGap, unit: LengthUnit) -> str:
 
 
 def joined_places(places: Iterable[str]) -> str:
-    """Places as short as they can be said: "box 1: left, right; box 2".
+    """Places in their shortest form: "box 1: left, right; box 2".
 
     >>> joined_places(["box 1, left", "box 1, right", "box 2, left", "box 2, right"])
     'box 1, box 2: left, right'
@@ -108,8 +108,8 @@ class GapRow:
 
 
 def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
-    """Every gap but contacts that are as they should be, alike ones together: gaps out of their limits first, then
-    those at our own things."""
+    """Every gap except contacts in order, equal ones combined: gaps out of their limits first, then those at our own
+    items."""
     alike: dict[tuple[object, ...], list[GradedGap]] = {}
     for row in graded:
         gap = row.gap
@@ -120,7 +120,7 @@ def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
 
 
 def contact_line(graded: Iterable[GradedGap]) -> str:
-    """How many contacts touch as they should."""
+    """The number of contacts in order."""
     grades = [row.grade for row in graded if row.gap.kind == "contact" and row.gap.name != "overhang"]
     fine = sum(grade in FITTING for grade in grades)
     rest = "" if fine == len(grades) else "; the table lists the rest"
@@ -128,7 +128,7 @@ def contact_line(graded: Iterable[GradedGap]) -> str:
 
 
 def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...]:
-    """What comes out otherwise on hives with another measured gap over the top bars."""
+    """The differences on hives with another gap measured over the top bars."""
     rows = [row for row in gap_rows(others) if row.gap.kind != "declared"]
     words = dict.fromkeys(
         f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({grade_text(row.graded, unit)})" for row in rows
@@ -137,7 +137,7 @@ def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...
 
 
 def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
-    """How far walls stand out over those beneath."""
+    """The overhang of walls over the walls below."""
     alike: dict[tuple[Length, Length], list[str]] = {}
     for gap in gaps:
         if gap.name == "overhang" and (gap.least or gap.most):
@@ -149,7 +149,7 @@ def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
 
 
 def way_lines(ways: Ways) -> tuple[str, ...]:
-    """Lanes over the bars, places bees should reach or must not, and the doors with who passes them."""
+    """Lanes over the bars, places bees should or must not reach, and the doors with who passes them."""
     lines = []
     if ways.lanes:
         shut = [str(lane.number) for lane in ways.lanes if not (lane.open and lane.down)]
@@ -184,7 +184,7 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...]:
-    """The air path: step, clear area, what bounds it; the smallest said so."""
+    """The air path: step, clear area, the parts around it; the smallest is marked."""
     rows = []
     for step in path.steps:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
@@ -197,7 +197,7 @@ def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...
 
 
 def air_line(path: AirPath, unit: LengthUnit) -> str:
-    """The air path in a line: the area of each step, the smallest again at the end, and where it ends if it does."""
+    """The air path in a line: the area of each step, the smallest again at the end, and any dead end."""
     steps = ", ".join(f"{step.name} {step.clear.text(unit)}" for step in path.steps)
     beside = "".join(f"; beside it {step.name} {step.clear.text(unit)}" for step in path.beside)
     ends = "".join(f" DEAD END: {end.step}, between {' and '.join(end.between)}." for end in path.dead_ends)
@@ -214,7 +214,7 @@ _MOST_HIGH = 250.0
 
 
 def overview(hive: HiveMap, unit: LengthUnit) -> tuple[Sheet, int]:
-    """The hive cut along and across, from above, with the key beside it; and how many times smaller it is."""
+    """The hive in sections along and across and in a view from above, with the key beside it; and its scale."""
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
     lies = [each for each in hive.sections if each.axis == Z]
@@ -261,7 +261,7 @@ def _under(text: str, frame: Box) -> Word:
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """Where the details lie: of every plane that looks the same way."""
+    """The positions of the details in all planes of one direction."""
     marks: list[Mark] = []
     seen: set[Rectangle] = set()
     for detail in hive.details:
@@ -280,7 +280,7 @@ def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
 
 
 def _tiers(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """The names of what stands one on the other, to the right of the hive; those that lie close move apart."""
+    """The names of the tiers, to the right of the hive; names too close to each other are moved apart."""
     right, wanted = 0.0, []
     for tier in hive.stack.tiers:
         lows, highs = ([getattr(p.box, end)[2] for p in tier.placed] for end in ("low", "high"))
@@ -304,7 +304,7 @@ def _tiers(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
 
 
 def _lanes(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """The numbers of the lanes where they lie in the plane over the bars."""
+    """The numbers of the lanes in the plane over the bars."""
     marks: list[Mark] = []
     for lane in hive.ways.lanes:
         if lane.box.low[Z] <= section.at < lane.box.high[Z]:
@@ -317,7 +317,7 @@ def _lanes(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
 
 
 def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
-    """Every pattern with what it means: grades with their limits, then what solids are; and whose band it is."""
+    """Every pattern with its meaning: grades with their limits, then kinds of solids; and the source of the band."""
     marks: list[Mark] = [Word("Free space, by its width", 0.0, -_TITLE, size=_TITLE, strong=True)]
     y = -_TITLE - 6.0
     for grade in GRADES:
@@ -343,7 +343,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
 def _entry(
     marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
-    """A swatch with its words beside it; where the next one begins."""
+    """A swatch with its text beside it; and the position of the next one."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
     lines += [(line, False) for line in wrapped(words[1], _SMALL, wide - 38, REGULAR) if line]
     high = max(low, 10.0)
@@ -359,7 +359,7 @@ def _entry(
 
 def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
     """The limits of a grade of free space in words."""
-    low, high = space.amber_least, space.amber_most
+    low, high = space.tightest, space.widest
     return {
         Grade.TOO_TIGHT: f"under {low.text(unit)}: bees fill it with propolis",
         Grade.SLIGHTLY_TIGHT: f"{low.number(unit)} to under {space.least.text(unit)}",
@@ -373,7 +373,7 @@ def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DrawnMap:
-    """A hive's map set out on paper: the hive small, how many times smaller, each detail's letter, title and marks."""
+    """A hive's map on paper: the small hive, its scale, and each detail's letter, title and marks."""
 
     hive: HiveMap
     unit: LengthUnit
@@ -383,7 +383,7 @@ class DrawnMap:
 
 
 def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
-    """A hive's map, sizes in that unit; a detail has the corner of its window at (0, 0)."""
+    """A hive's map, with sizes in that unit; a detail has the corner of its window at (0, 0)."""
     small, times = overview(hive, unit)
     made = detail_callouts(hive, unit)
     details = tuple((each.letter, each.title, detail_sheet(each, made[each.letter])) for each in hive.details)
@@ -405,7 +405,7 @@ def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
 
 
 def detail_sheet(detail: Detail, made: list[Callout]) -> Sheet:
-    """A detail with its frame, its words and the names of what it shows; without its title."""
+    """A detail with its frame, its text and names; without its title."""
     paper = detail.paper
     frame = paper.frame
     marks = section_marks(detail.section, paper)
@@ -422,7 +422,7 @@ def detail_sheet(detail: Detail, made: list[Callout]) -> Sheet:
 
 
 def _names(detail: Detail, beside: list[Mark]) -> list[Mark]:
-    """The name of each kind of solid, in the largest piece of it where nothing else stands."""
+    """The name of each kind of solid, in its largest free area."""
     rooms: dict[str, list[Box]] = {}
     for solid in detail.section.solids:
         rooms.setdefault(name_of(solid), []).extend(shown(solid, detail.paper))
@@ -467,7 +467,7 @@ def behind(word: Word) -> Stroke:
 
 
 def name_of(solid: MapSolid) -> str:
-    """A solid as it is called in a drawing: walls by what they are walls of."""
+    """The name of a solid in a drawing: walls by the tier they belong to."""
     if solid.rim:
         return solid.rim + (" skirt" if solid.name.startswith("skirt") else "")
     return solid.name

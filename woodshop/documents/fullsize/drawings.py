@@ -1,8 +1,8 @@
-"""The drawings as DXF: for people and their programs, one a part, one a layout; for machines, one a face, one a layout.
+"""DXF drawings: for viewing, one for each part and layout; for machines, one for each face and layout.
 
-Wood, plywood, steel and plastic only: mesh is cut on its wires and cloth with scissors, by hand. With errors in the
-report there are none. A layout planned without a kerf has no file either: its pieces share their edges, and a
-machine needs room between them.
+Wood, plywood, steel and plastic only: mesh is cut along its wires and cloth with scissors, by hand. With errors in the
+report there are none. A layout planned without a kerf has no file: its pieces share their edges, and a machine needs
+space between them.
 """
 
 import re
@@ -23,7 +23,7 @@ from woodshop.units.wording import Wording
 
 
 def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
-    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., numbered as the machine's files are."""
+    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., numbered like the machine files."""
     files: dict[str, bytes] = {}
     unit, wording = planned.batch.unit, Wording(planned.batch.unit)
     needs = needs_of(planned)
@@ -85,8 +85,8 @@ _REMARKS = (
 def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
     """DXF files by path, R2010 in drawings/machine and R12 in drawings/machine-r12.
 
-    part-01-A-<address>-1-<face>-<unit>.dxf, in the order of the marks and of the faces;
-    layout-01-<stock>-<unit>.dxf by the numbers of the cutting pages.
+    part-01-A-<address>-1-<face>-<unit>.dxf, in the order of the marks and faces; layout-01-<stock>-<unit>.dxf by the
+    numbers of the cutting pages.
     """
     if planned.report.has_errors:
         return {}
@@ -111,7 +111,7 @@ def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
 
 
 def layout_paths(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace, ...]]) -> tuple[Path, ...]:
-    """The board's own outline and all that is cut from it, every piece with its first face up, as it is laid."""
+    """The board's outline and all cuts, every piece with its first face up, as laid."""
     paths = [frame((layout.length, layout.width))]
     for piece in layout.pieces:
         paths += laid(worked[piece.mark][0], (piece.x, piece.y), piece.turned)
@@ -119,12 +119,12 @@ def layout_paths(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace, ...
 
 
 def _put(files: dict[str, bytes], name: str, paths: tuple[Path, ...], unit: str, comments: tuple[str, ...]) -> None:
-    said = (*comments, *_layer_words(paths, unit), *_REMARKS)
+    said = (*comments, *_layer_text(paths, unit), *_REMARKS)
     for release, folder in FOLDERS.items():
         files[f"{folder}/{name}"] = write_machine_dxf(paths, unit=unit, release=release, comments=said)
 
 
-def _unit_words(unit: str) -> str:
+def _unit_text(unit: str) -> str:
     return f"one drawing unit is one {'inch' if unit == 'in' else 'millimetre'}"
 
 
@@ -136,7 +136,7 @@ def _part_comments(need: Need, face: WorkedFace, step: int, unit: str) -> tuple[
         f"make {need.count}, {need.part.material}, {face.thickness.text(unit)} through this face",
         f"set-up {step}: {face.face} up{across}",
         *(f"fold {fold.at.text(unit)} above the lower edge, seen from the show face: {fold.how}" for fold in folds),
-        _unit_words(unit),
+        _unit_text(unit),
     )
 
 
@@ -148,13 +148,13 @@ def _layout_comments(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace,
     return (
         f"{layout.name}: {layout.what}, cut {times}",
         *pieces,
-        _unit_words(unit),
+        _unit_text(unit),
         f"pieces are {kerf.text(unit)} apart, the saw's kerf: a wider cutter needs a plan made with its width",
     )
 
 
-def _layer_words(paths: tuple[Path, ...], unit: str) -> list[str]:
-    """What each layer of the file is, and the exact depths of the pockets."""
+def _layer_text(paths: tuple[Path, ...], unit: str) -> list[str]:
+    """The meaning of each layer of the file, and the exact depths of the pockets."""
     names = {layer_of(path, unit): path for path in paths}
     found = []
     for name, path in sorted(names.items(), key=lambda row: (list(Task).index(row[1].task), row[0])):

@@ -1,4 +1,4 @@
-"""Labels: for each hive, for each thing made, and, where asked for, for each piece as it comes off the saw."""
+"""Labels: for each hive, for each item, and, on request, for each piece as it comes off the saw."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -12,25 +12,25 @@ from woodshop.drawing.values.style import missing
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
-from woodshop.units.lengths import told_in
+from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import in_short
 
 TITLE = "Labels"
 MOST_LABELS = 20_000
-"""Labels of one kind (hives, things made, pieces) of which each is printed; of more, one for all that are alike."""
+"""The most labels of one kind (hives, items, pieces) that are all printed; above that, one for all equal ones."""
 _TOLD = 6  # labels named in one refusal; the rest are counted
 
 
 @dataclass(frozen=True, slots=True)
 class LabelText:
-    """A label's lines, and what it is for, as a message names it."""
+    """A label's lines, and its name in messages."""
 
     what: str
     lines: tuple[LabelLine, ...]
 
 
 def hive_labels(batch: Batch) -> Iterator[LabelText]:
-    """One for each hive: its name, which of how many, whose it is, its box, how far it is made, and the day."""
+    """One for each hive: its name, its number of the total, its owner, its box, its form, and the day."""
     total = sum(hives.count for hives in batch.hives)
     for hives in batch.hives:
         name = hives.name or "hive"
@@ -47,7 +47,7 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
 
 
 def unit_labels(batch: Batch) -> Iterator[LabelText]:
-    """One for each thing made: what it is, which of how many, for which hives, whose they are, and the day."""
+    """One for each item made: its name, its number of the total, its hives, their owner, and the day."""
     total = sum(line.count for line in batch.lines)
     for line in batch.lines:
         shared = not line.item.is_per_hive
@@ -65,7 +65,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
 
 
 def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
-    """One for each piece to cut: its mark, which of how many, its size and its address."""
+    """One for each piece to cut: its mark, its number of the total, its size and its address."""
     unit = planned.batch.unit
     needs = needs_of(planned)
     total = sum(need.count for need in needs)
@@ -83,7 +83,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 
 
 def _numbers(count: int, total: int) -> Iterator[str]:
-    """The number on each label of `count` alike; of a kind with very many labels in `total`, one label to copy.
+    """The number on each of `count` equal labels; of a kind with very many labels in `total`, one label to copy.
 
     >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])
@@ -96,8 +96,8 @@ def _numbers(count: int, total: int) -> Iterator[str]:
 
 
 def labels_pdf(planned: PlannedBatch) -> bytes | None:
-    """The labels that the design asks for; None where it asks for none. Raises InputError with every label whose text
-    does not fit, even in the least type."""
+    """The labels requested by the design; None if there are none. Raises InputError with every label whose text does
+    not fit, even in the smallest type."""
     plates = label_pages(planned)
     if not plates:
         return None
@@ -106,7 +106,7 @@ def labels_pdf(planned: PlannedBatch) -> bytes | None:
 
 
 def label_pages(planned: PlannedBatch) -> list[Plate]:
-    """The pages of all labels asked for, each kind from a new page on. Raises InputError as `labels_pdf` does."""
+    """The pages of all labels requested, each kind starting on a new page. Raises InputError as `labels_pdf` does."""
     batch, settings = planned.batch, planned.batch.pages.labels
     grid = settings.on(batch.pages.paper)
     plates: list[Plate] = []
@@ -132,12 +132,12 @@ def label_pages(planned: PlannedBatch) -> list[Plate]:
 
 
 def refuse_long_labels(batch: Batch) -> None:
-    """Before anything is planned: raises InputError with every label of a hive or a thing made that does not fit."""
+    """Raises InputError, before planning, with every label of a hive or an item that does not fit."""
     settings, grid = batch.pages.labels, batch.pages.labels.on(batch.pages.paper)
     texts = [*(hive_labels(batch) if settings.hives else ()), *(unit_labels(batch) if settings.units else ())]
     _, too_large = label_plates([each.lines for each in texts], grid, batch.pages.paper, frame=False, entry="")
     if too_large:
-        with told_in(batch.unit):
+        with lengths_in(batch.unit):
             raise InputError(*_refusals([texts[n] for n in too_large], f"{grid.width} x {grid.height}"))
 
 
@@ -151,7 +151,7 @@ def _kinds(planned: PlannedBatch, settings: LabelSettings) -> Iterator[tuple[str
 
 
 def _refusals(refused: list[LabelText], size: str) -> list[Problem]:
-    """One problem for each text that does not fit, however many labels carry it."""
+    """One problem for each text that does not fit, however many labels have it."""
     kinds: dict[str, LabelText] = {}
     for label in refused:
         kinds.setdefault(label.what, label)
@@ -173,7 +173,7 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
 
 
 def _form(line: BatchLine) -> str:
-    """How far the thing is made, where it is not packed: an unassembled kit, a rim with or without mesh."""
+    """The form of the item, unless packed: an unassembled kit, a rim with or without mesh."""
     form, is_bare = line.hives.form, not line.hives.is_packed and line.item.board_part is BoardPart.RIM
     return form if form == "unassembled kit" or is_bare else ""
 
@@ -187,7 +187,7 @@ def _day(batch: Batch, hives: Iterable[Hives]) -> str:
 
 
 def _format(hives: Hives) -> str:
-    """The box's format, where the name of the hives does not end with it."""
+    """The box's format, unless the name of the hives ends with it."""
     return "" if hives.name.endswith(hives.format) else hives.format
 
 

@@ -1,7 +1,7 @@
-"""The story stick: every length that the batch is crosscut to, full size, on strips to be glued on a stick.
+"""The story stick: every crosscut length of the batch, full size, on strips to glue to a stick.
 
-A stop is set by holding the stick's zero to the blade and the stop to a mark: no tape, no reading error. Every mark is
-measured from the one zero, and every strip says at both its ends how far from it it lies.
+To set a stop, hold the stick's zero to the blade and the stop to a mark: no tape, no reading error. Every mark is
+measured from one zero, and every strip shows at both ends its distance from it.
 """
 
 from dataclasses import dataclass
@@ -28,14 +28,14 @@ _LABEL = 210.0  # points: most that one label is long before it is broken
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A length to crosscut to, from the zero, and what is cut to it: (mark, count) in the order of the marks."""
+    """A crosscut length from the zero, and the pieces cut to it: (mark, count) in the order of the marks."""
 
     length: Length
     pieces: tuple[tuple[str, int], ...]
 
 
 def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
-    """Every crosscut length of the wood, shortest first, rounded up to the tape's mark as it was planned."""
+    """Every crosscut length of the wood, shortest first, rounded up to the tape's mark as planned."""
     found: dict[Length, list[tuple[str, int]]] = {}
     for need in needs_of(planned):
         if need.part.material.is_sawn:
@@ -44,13 +44,13 @@ def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
 
 
 def story_stick_pdf(planned: PlannedBatch) -> bytes:
-    """The strips as a PDF; where no wood is cut, one page that says so."""
+    """The strips as a PDF; if no wood is cut, one page that says so."""
     title = f"{TITLE}: {planned.batch.pages.title}"
     return write_plates(story_stick_plates(planned), title=title, subject="Crosscut lengths of the batch, full size")
 
 
 def story_stick_plates(planned: PlannedBatch) -> list[Plate]:
-    """The pages. Marks that find no room on one stick are shared out over two or more."""
+    """The pages. Marks that do not fit on one stick are distributed over two or more."""
     batch = planned.batch
     banner = "DO NOT CUT" if planned.report.has_errors else ""
     size = page_size(batch.pages.paper, lying=True)
@@ -81,7 +81,7 @@ def _instructions(wide: float, any_stops: bool) -> Sheet:
 
 
 def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None:
-    """The strips of one stick, each with its name, all of one width; None where a label finds no room."""
+    """The strips of one stick, each with its name, all of one width; None if a label does not fit."""
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)
@@ -97,9 +97,9 @@ def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None
 
 
 def _joints(lengths: list[Length], unit: str) -> list[Length]:
-    """Where strips begin and end: none longer than a page takes, with room for a label before the first mark if it can.
+    """The ends of the strips: none longer than a page, with room for a label before the first mark if possible.
 
-    A joint stands a little past a mark, on a round place; the last strip runs to the full length.
+    A joint is slightly past a mark, at a round position; the last strip has the full length.
     """
     most, round_to, past = _STRIP[unit], _ROUND[unit], _PAST[unit]
     joints = [ZERO]
@@ -114,7 +114,7 @@ def _joints(lengths: list[Length], unit: str) -> list[Length]:
 
 @dataclass(frozen=True, slots=True)
 class PlacedMark:
-    """A mark on a strip: its place along it in points, how high its tick runs in lanes, and its words."""
+    """A mark on a strip: its position in points, the height of its tick in lanes, and its text."""
 
     x: float
     top: int
@@ -124,8 +124,8 @@ class PlacedMark:
 def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[PlacedMark] | None:
     """Labels beside their ticks, each in the lowest lane in which it touches no other label and no tick.
 
-    A label stands to the left of its tick; near the strip's left edge to the right, and then so must every other whose
-    tick would run through it. None where one runs over the strip's right edge.
+    A label is left of its tick; near the strip's left edge it is to the right, and then so is every other whose tick
+    would cross it. None if one crosses the strip's right edge.
     """
     written = {points(stop.length - low): _lines(stop, unit) for stop in here}
     wide = {x: max(_long(line) for line in lines) for x, lines in written.items()}
@@ -142,7 +142,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
         lines = written[x]
         start = x + _PAD if x in to_right else x - _PAD - wide[x]
         lane = 0
-        while _is_taken(box := _room(start, wide[x], lane, len(lines)), boxes, ticks):
+        while _is_occupied(box := _room(start, wide[x], lane, len(lines)), boxes, ticks):
             lane += 1
         top = lane + len(lines)
         boxes.append(box)
@@ -157,7 +157,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
     return placed
 
 
-def _is_taken(box: Box, boxes: list[Box], ticks: list[Segment]) -> bool:
+def _is_occupied(box: Box, boxes: list[Box], ticks: list[Segment]) -> bool:
     return any(box.meets(other) for other in boxes) or any(box.crossed_by(*tick) for tick in ticks)
 
 
@@ -170,7 +170,7 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
-    """A label: the length in strong type, the pieces after it, broken between pieces where they are many."""
+    """A label: the length in bold, then the pieces, broken into lines if there are many."""
     lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
     for text in [f"{mark} x {count}" for mark, count in stop.pieces]:
         last = lines[-1]
@@ -185,7 +185,7 @@ def _lines(stop: Stop, unit: str) -> list[list[Word]]:
 
 
 def _strip(labels: list[PlacedMark], n: int, joints: list[Length], lanes: int, unit: str) -> Sheet:
-    """One strip: its outline, the marks, the joints at its ends with their register marks, and where it lies."""
+    """One strip: its outline, the marks, the joints at its ends with their register marks, and its position."""
     low, end = joints[n], joints[n + 1]
     first, last = n == 0, n == len(joints) - 2
     long, high = points(end - low), lanes * _LANE + _HEAD

@@ -1,4 +1,4 @@
-"""Full-size templates: which stretches of a part are worth one, and each as a sheet to lay on the wood, at 100 %."""
+"""Full-size templates: the stretches of a part that need one, and each as a sheet to lay on the wood, at 100 %."""
 
 from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -37,7 +37,7 @@ Rect = tuple[Point, Point]
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """What is shown along one axis of a view, and on which ends the part goes on."""
+    """The extent shown along one axis of a view, and the ends at which the part continues."""
 
     low: Length
     high: Length
@@ -47,10 +47,10 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A template's view, and how it lies on the part.
+    """A template's view, and its position on the part.
 
-    `title` names the cuts, `seen` the side looked at; `reference` is the place on this very part of the line or end
-    from which the sheet is laid; `key` is equal where the sheet would be the same but for that.
+    `title` names the cuts, `seen` the visible side; `reference` is the position on this part of the line or end where
+    the sheet is laid; `key` is equal for sheets that differ only in that.
     """
 
     title: str
@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every different template of a part: of the faces, the edges and the profile that its cuts are made in."""
+    """Every distinct template of a part: of the faces, the edges and the profile with cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -86,7 +86,7 @@ def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
 
 
 def _seen_from(part: Part, cut: Cut) -> Face | None:
-    """The side on which the cut's outline is seen; None for one that runs along the part, seen in its section."""
+    """The side with the cut's outline; None for one that runs along the part, shown in section."""
     axis = FACE_AXIS[cut.face][0]
     box = cut_box(part, cut)
     if box.size(2) == part.thickness and (axis == 2 or isinstance(cut.outline, Rectangle)):
@@ -99,7 +99,7 @@ def _seen_from(part: Part, cut: Cut) -> Face | None:
 
 
 def _profile(part: Part, cuts: list[Cut], unit: str) -> Stretch:
-    """The section across the part with the cuts that run along it."""
+    """The section across the part with its lengthwise cuts."""
     run: list[Cut] = []
     stops: list[str] = []
     for cut in cuts:
@@ -143,7 +143,7 @@ def _ends(part: Part, cut: Cut) -> dict[Face, Length]:
 
 
 def _seen_through(view: View, spans: tuple[Span, Span]) -> View:
-    """The view cut down to what is shown, with break lines where the part goes on."""
+    """The view reduced to the visible extent, with break lines where the part continues."""
     across, up = spans
     sides = (
         (Side.LEFT, across.goes_on_low),
@@ -156,14 +156,14 @@ def _seen_through(view: View, spans: tuple[Span, Span]) -> View:
 
 
 def _from_edge(rects: list[Rect], full: Point, up: Span) -> tuple[object, ...]:
-    """Where cuts lie in the section, from the edge that is shown."""
+    """The positions of cuts in the section, from the visible edge."""
     if up.goes_on_low:
         return ("upper", tuple(sorted(((a[0], full[1] - b[1]), (b[0], full[1] - a[1])) for a, b in rects)))
     return ("lower" if up.goes_on_high else full[1], tuple(sorted(rects)))
 
 
 def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
-    """Cuts that lie near each other along the view, together, from left to right."""
+    """Cuts close to each other along the view, grouped, from left to right."""
     spans = sorted((_rect(part, seen, cut), n) for n, cut in enumerate(cuts))
     groups: list[tuple[Length, list[Cut]]] = []
     for (low, high), n in spans:
@@ -175,7 +175,7 @@ def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
 
 
 def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
-    """The part around some of its cuts, with the end that is near, or the middle, or the first cut to lay it by."""
+    """The part around some of its cuts, with the nearest end, or the middle, or the first cut as reference."""
     full = (part.size[seen.right[0]], part.size[seen.up[0]])
     rects = [_rect(part, seen, cut) for cut in cuts]
     low = (min(a[0] for a, _ in rects), min(a[1] for a, _ in rects))
@@ -216,14 +216,14 @@ def _fold_label(part: Part, fold: Fold) -> Label:
 
 
 def _end(seen: Sight, right: bool) -> str:
-    """The end of the part that lies at the right or left of the view."""
+    """The end of the part at the right or left of the view."""
     if seen.right[0] != 0:
         return "right edge of the sheet" if right else "left edge of the sheet"
     return str(Face.RIGHT if right != seen.right[1] else Face.LEFT)
 
 
 def _span(low: Length, high: Length, full: Length, is_up: bool) -> Span:
-    """What to show along one axis of cuts from `low` to `high`: upwards always with the nearer edge."""
+    """The extent to show along one axis for cuts from `low` to `high`: vertically always with the nearer edge."""
     if full <= _MOST / (3 if is_up else 1) or high - low > _MOST:
         return Span(ZERO, full, False, False)
     a, b = max(low - _AROUND, ZERO), min(high + _AROUND, full)
@@ -235,7 +235,7 @@ def _span(low: Length, high: Length, full: Length, is_up: bool) -> Span:
 
 
 def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
-    """The upright rectangle that a cut covers in the view."""
+    """The bounding rectangle of a cut in the view."""
     box = cut_box(part, cut)
     a, b = flat(part, seen, box.low), flat(part, seen, box.high)
     return (min(a[0], b[0]), min(a[1], b[1])), (max(a[0], b[0]), max(a[1], b[1]))
@@ -244,7 +244,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Sizes and places of the cuts; of a row of like holes the first and the pitch."""
+    """Sizes and positions of the cuts; for a row of equal holes, the first and the pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
@@ -272,7 +272,7 @@ def _dimensions(
 
 
 def _sizes(rect: Rect, axis: int, full: Point, spans: tuple[Span, Span]) -> Iterator[Dimension]:
-    """A cut's own size along an axis, and how far it lies from the nearer edge that is shown."""
+    """A cut's size along an axis, and its distance from the nearer visible edge."""
     (low, high), span = (rect[0][axis], rect[1][axis]), spans[axis]
     if low == ZERO and high == full[axis]:
         return
@@ -306,7 +306,7 @@ def _once(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: str) -> Iterator[Label]:
-    """What a cut is, how many are alike, the diameter of round ones and the depth of blind ones; each kind once."""
+    """The name of a cut, its count, the diameter of round ones and the depth of blind ones; each kind once."""
     kinds: dict[tuple[str, Length | None, Length], list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
         size = cut.outline.diameter if isinstance(cut.outline, RoundOutline) else None
@@ -332,7 +332,8 @@ def _key(
     spans: tuple[Span, Span],
     line: Length | None,
 ) -> object:
-    """What the sheet shows, measured from where it is laid; from the right end mirrored, as it is when turned over."""
+    """The content of the sheet, measured from its reference; mirrored from the right end, because it is turned over
+    there."""
     across, up = spans
     at_right = line is None and across.goes_on_low
     mine = []
@@ -351,7 +352,7 @@ def _middle(rect: Rect) -> Point:
 
 
 def _waste(rects: list[Rect], cuts: list[Cut], spans: tuple[Span, Span]) -> tuple[Region, ...]:
-    """The wood that square cuts take out of what is shown; nothing where they lie on each other."""
+    """The wood that square cuts remove from the view; nothing if they overlap."""
     square = [rect for rect, cut in zip(rects, cuts, strict=True) if isinstance(cut.outline, Rectangle)]
     met = any(_overlap(a, b) for n, a in enumerate(square) for b in square[n + 1 :])
     regions = []
@@ -366,13 +367,13 @@ def _overlap(a: Rect, b: Rect) -> bool:
 
 
 def _upper_right(rect: Rect) -> Point:
-    """A point of the circle that the square holds, at 45 degrees."""
+    """A point of the circle in this square, at 45 degrees."""
     middle, r = _middle(rect), (rect[1][0] - rect[0][0]) / 2
     return middle[0] + r * _DIAGONAL, middle[1] + r * _DIAGONAL
 
 
 def _target(rect: Rect, others: list[Rect]) -> Point:
-    """A point in a cut that lies in the fewest others."""
+    """A point in a cut that is in the fewest others."""
     (x0, y0), (x1, y1) = rect
     spots = [(x0 + (x1 - x0) * u / 8, y0 + (y1 - y0) * v / 8) for u, v in ((2, 4), (7, 1), (1, 1), (7, 7), (1, 7))]
     covers = [sum(a[0] < x < b[0] and a[1] < y < b[1] for a, b in others) for x, y in spots]
@@ -380,7 +381,7 @@ def _target(rect: Rect, others: list[Rect]) -> Point:
 
 
 def _names(part: Part, cuts: list[Cut]) -> str:
-    """The cuts by their names, or the part's where there are many."""
+    """The names of the cuts, or the part's name if there are many."""
     mine = {cut.name for cut in cuts}
     names = list(dict.fromkeys(cut.name for cut in part.cuts if cut.name in mine))
     words = " and ".join(names) if len(names) < 3 else part.name
@@ -406,7 +407,7 @@ class Template:
 
 
 def templates_pdf(planned: PlannedBatch) -> bytes:
-    """Every different template of the batch, tiled where one is larger than the paper."""
+    """Every distinct template of the batch, tiled if larger than the paper."""
     batch = planned.batch
     return write_plates(
         template_plates(planned), title=f"{TITLE}: {batch.pages.title}", subject="Templates to lay on the wood"
@@ -414,7 +415,7 @@ def templates_pdf(planned: PlannedBatch) -> bytes:
 
 
 def template_plates(planned: PlannedBatch) -> list[Plate]:
-    """The pages: small templates together on upright pages, then long ones, tile by tile, on pages laid across."""
+    """The pages: small templates together on upright pages, then long ones, tile by tile, on landscape pages."""
     batch = planned.batch
     banner = "DO NOT CUT" if planned.report.has_errors else ""
     upright, lying = page_size(batch.pages.paper), page_size(batch.pages.paper, lying=True)
@@ -444,7 +445,7 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
 
 
 def templates(planned: PlannedBatch) -> tuple[Template, ...]:
-    """Each different template once, in the order of the parts' marks, with every part that it serves."""
+    """Each distinct template once, in the order of the parts' marks, with every part that it fits."""
     unit = planned.batch.unit
     groups: dict[object, list[tuple[Need, Stretch]]] = {}
     for need in needs_of(planned):
@@ -473,7 +474,7 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
 
 
 def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
-    """The feet of the packing blocks as they stand on the mesh, seen from above with the front of the hive away."""
+    """The feet of the packing blocks on the mesh, seen from above with the front of the hive away."""
     found: dict[object, Template] = {}
     for each in planned.units:
         if each.line.item.board_part is not BoardPart.BLOCKS or not each.line.count:
@@ -525,7 +526,7 @@ def _drawn(view: View, unit: str) -> Sheet:
 def _tiled(
     title: str, template: Template, size: tuple[float, float], unit: str, banner: bool
 ) -> list[tuple[str, Sheet]]:
-    """The tiles of a template, each as large as its words and dimensions leave room for on the page."""
+    """The tiles of a template, each as large as its text and dimensions allow on the page."""
     room = room_on(size, banner)
     wide, high = _mm(room.wide), _mm(room.high)
     while True:
@@ -552,7 +553,7 @@ def _address(tile: Tile, column: int, row: int, of: str = "") -> str:
 
 
 def _joining(tile: Tile, unit: str) -> list[str]:
-    """How a tile is joined to its neighbours: the one to the right and the one below lie under it."""
+    """How a tile is joined to its neighbors: the ones to the right and below go under it."""
     words = []
     for side, column, row in tile.neighbours:
         other = _address(tile, column, row)
@@ -570,7 +571,7 @@ def _joining(tile: Tile, unit: str) -> list[str]:
 
 
 def _mm(paper: float) -> Length:
-    """Points of paper as a whole number of millimetres."""
+    """Points of paper in whole millimeters."""
     return millimetre(int(paper * 25.4 / 72))
 
 

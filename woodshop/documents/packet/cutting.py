@@ -20,7 +20,7 @@ from woodshop.documents.packet.layouts import (
     ranges,
     spares_of,
 )
-from woodshop.documents.packet.measure_first import at_mark, kerf_words, limits_of, said_of, thickness_of
+from woodshop.documents.packet.measure_first import at_mark, kerf_text, limits_of, said_of, thickness_of
 from woodshop.drawing.pages.boards import BoardPicture, Passing, board_rows, passing_picture
 from woodshop.drawing.values.model import (
     Align,
@@ -83,7 +83,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
             f" Before you build, also cut all of {' and all of '.join(whole)}, by the list in Cutting: the first units "
             "need more than a third of it."
         )
-    some = [_taken(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
+    some = [_first_pieces(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
     if some:
         text += (
             f" Of mesh, cloth and sheet cut only what these units take, by the first lines of their lists there, and "
@@ -102,7 +102,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     return Section("First boards", tuple(blocks))
 
 
-def _taken(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
+def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
     """What the first units take of a material that is not cut by the board: how many of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     return f"{group[0].material.name}, {', '.join(f'{count} x {marks[name]}' for name, count in of.wanted)}"
@@ -202,7 +202,7 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
     blocks: list[Block] = []
     if first.is_sawn:
         thick = thickness_of(first)
-        text = f"kerf {kerf_words(first, batch.unit)}."
+        text = f"kerf {kerf_text(first, batch.unit)}."
         text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
         text += " Measure every board and write its layout on it. Out of the limits: use another board."
         if any(lay.is_offcut for lay in layouts):
@@ -484,7 +484,7 @@ class _Settings:
                     layout.length,
                     layout.width,
                     pieces=tuple(drawn.Rect(p.x, p.y, p.length, p.width) for p in layout.pieces),
-                    taken=tuple(_rect(layout, place) for cut in passing for place in cut.places),
+                    removed=tuple(_rect(layout, place) for cut in passing for place in cut.places),
                     gives=f"{gives} each" if gives and layout.times > 1 else gives,
                 )
             )

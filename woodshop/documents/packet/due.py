@@ -6,7 +6,7 @@ from woodshop.design.batch import Batch, DueDate, Unit, due_dates, packed_boards
 from woodshop.documents.lists import plain
 from woodshop.drawing.values.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.reference.facts import fact
-from woodshop.units.wording import in_short, in_words
+from woodshop.units.wording import date_text, in_short
 
 _MOST_DAYS = 10  # rows of the table; further days are counted
 _MOST_ORDERS = 4  # orders named for one day; further ones are counted
@@ -27,9 +27,9 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
         blocks.append(Paragraph(f"{len(days) - _MOST_DAYS} later days are on the customers' pages.", small=True))
     if first is not None:
         day, count = first
-        by = in_words(day.day - timedelta(days=int(row.number)))
+        by = date_text(day.day - timedelta(days=int(row.number)))
         whose = "" if len(days) == 1 else f" {count} {'board' if count == 1 else 'boards'}"
-        due = f"They are due on {in_words(day.day)}" + (f" ({_whose(day, packed)})." if len(days) > 1 else ".")
+        due = f"They are due on {date_text(day.day)}" + (f" ({_whose(day, packed)})." if len(days) > 1 else ".")
         text = (
             f"Packed boards dry for {row.number} days before they are lifted. "
             f"Pack the {'first' + whose if whose else 'boards'} by {by}. {due} Cut and build before that."

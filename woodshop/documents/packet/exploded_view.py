@@ -83,16 +83,16 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
     return each.part.name in tier.place.floors
 
 
-def first_dressed(planned: PlannedBatch) -> tuple[Block, Block] | None:
+def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
     """The hive of the batch that most hives are dressed as, and the list of its numbers; None where none is dressed."""
-    dressed = dressed_hives(planned)
+    dressed = ready_hives(planned)
     if not dressed:
         return None
     stack, places = dressed[0]
     things = things_of(stack)
     half = (len(things) + 1) // 2
     cells = [
-        (str(t.number), f"{tier_words(t.tier)}: {t.name}" if t.tier.is_own else f"{t.name} (yours)") for t in things
+        (str(t.number), f"{tier_text(t.tier)}: {t.name}" if t.tier.is_own else f"{t.name} (yours)") for t in things
     ]
     cells += [("", "")] * (half * 2 - len(cells))
     columns = (Column("", weight=1), Column("", weight=9), Column("", weight=1), Column("", weight=9))
@@ -104,7 +104,7 @@ def first_dressed(planned: PlannedBatch) -> tuple[Block, Block] | None:
     return figure, Table(columns, rows, small=True)
 
 
-def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
+def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
     """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
     groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
@@ -122,6 +122,6 @@ def dressed_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
     return sorted(found, key=lambda each: -len(each[1]))
 
 
-def tier_words(tier: Tier) -> str:
+def tier_text(tier: Tier) -> str:
     """What is on the hive there, as people call it."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name

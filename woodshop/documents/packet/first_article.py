@@ -111,15 +111,15 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
         return (
             "Take the board off. Lay a straightedge across the rim of the box, and measure from it down to the top "
             f"bars. Turn the board over, and measure from its lower edges down to the mesh ({low.text(unit)}). The "
-            f"sum is the last size of the table: mesh over the top bars, {_wanted_words(wanted, unit)}."
+            f"sum is the last size of the table: mesh over the top bars, {_wanted_text(wanted, unit)}."
         )
     if wanted.least is None or wanted.most is None:
-        return f"{words}Measure from it down to the top bars: {_wanted_words(wanted, unit)}."
+        return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
     test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit))
     return f"{words}Try the gauge under it, on the top bars: {test}. So say the limits in the table, for every hive."
 
 
-def _wanted_words(wanted: GapLimits, unit: str) -> str:
+def _wanted_text(wanted: GapLimits, unit: str) -> str:
     if wanted.least is None or wanted.most is None:
         return "within its limits there"
     return f"{wanted.least.number(unit)} to {wanted.most.text(unit)}"
@@ -259,7 +259,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
     """What to measure of the parts on hand that are used again: whether they do for these hives."""
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
-        if (count := line.kept + line.repaired) and (words := _old_words(line, found)):
+        if (count := line.kept + line.repaired) and (words := _old_text(line, found)):
             by_words.setdefault(words, []).append(f"{line.hives.name}, {count} on hand")
     lines = [f"{words} ({'; '.join(where)})." for words, where in by_words.items()]
     if lines:
@@ -269,7 +269,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
         yield KeepTogether((head, Bullets(tuple(lines))))
 
 
-def _old_words(line: BatchLine, found: Sequence[FirstArticle]) -> str:
+def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
     """The sizes that an old part of this kind must have; "" where only those of the sheets count."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:

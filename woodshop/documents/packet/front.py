@@ -9,10 +9,10 @@ from woodshop.design.settings.saw import TABLE_SAW
 from woodshop.documents.fullsize.drawings import full_size_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
-from woodshop.documents.packet.exploded_view import first_dressed
+from woodshop.documents.packet.exploded_view import first_ready
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
-from woodshop.documents.packet.mix import quart_words
+from woodshop.documents.packet.mix import quart_text
 from woodshop.documents.report.report import WORDS, grouped, places_shortened
 from woodshop.drawing.values.model import (
     Align,
@@ -52,7 +52,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
         figures.append((word, in_short(days[0].day)))
     titles = {chapter.title: chapter.anchor for chapter in chapters if chapter.title}
     acts = (Heading("Decide or measure first", 2), *_verdict(planned), Steps(tuple(_acts(planned, titles))))
-    picture = first_dressed(planned)
+    picture = first_ready(planned)
     contents = Table(
         (Column("chapter", weight=8), Column("page", Align.RIGHT, weight=2)),
         (
@@ -137,7 +137,7 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
             boxes = ", ".join(hives_fitted(place.partition(" / ")[2], planned.batch) for place in places)
             limit = finding.limits.removeprefix(_BELOW).partition(" you")[0]
-            weighs = quart_words(Density(Fraction(limit.partition(" ")[0])), planned.batch)
+            weighs = quart_text(Density(Fraction(limit.partition(" ")[0])), planned.batch)
             least.append(f"{boxes}: {weighs} ({limit} dry)")
     if least:
         more = page_of("weigh-your-sugar", " Steps: page {}.", "")

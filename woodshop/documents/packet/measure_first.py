@@ -15,7 +15,7 @@ from woodshop.units.lengths import ZERO, Length, millimetre
 _SPARE = 3  # cells: with fewer beyond those that are taken, a roll cut a little short does not do
 
 
-def kerf_words(layout: NumberedLayout, unit: str) -> str:
+def kerf_text(layout: NumberedLayout, unit: str) -> str:
     """The kerf of the layout's job: one figure, or one for rips and one for crosscuts."""
     job = layout.plan.job
     rip, crosscut = (job.grid * kerf for kerf in (job.job.kerf.rip, job.job.kerf.crosscut))

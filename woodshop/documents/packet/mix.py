@@ -6,7 +6,7 @@ from math import ceil
 from woodshop.design.batch import Batch, packed_boards
 from woodshop.design.settings.conditions import density_text
 from woodshop.documents.packet.cautions import caution_line
-from woodshop.documents.packet.exploded_view import GROUND, dressed_hives, tier_words
+from woodshop.documents.packet.exploded_view import GROUND, ready_hives, tier_text
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.report.report import grouped, places_shortened
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table
@@ -68,7 +68,7 @@ def mix_chapter(planned: PlannedBatch) -> Section:
 
 def place_blocks(planned: PlannedBatch) -> list[Block]:
     """How what is made goes on the hives, for each way in which they are dressed; nothing where none is."""
-    dressed = dressed_hives(planned)
+    dressed = ready_hives(planned)
     if not dressed:
         return []
     packed = bool(packed_boards(planned.batch, planned.units))
@@ -78,7 +78,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     orders: dict[str, list[str]] = {}
     below: dict[str, list[str]] = {}
     for stack, places in dressed:
-        names = [tier_words(tier) for tier in stack.tiers if tier.kind not in GROUND]
+        names = [tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND]
         if names:
             order = f"on the top box, in this order: {', '.join(names)}. Entrances to the front."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
@@ -108,7 +108,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps)))]
 
 
-_AT_THE_HIVE = ("mice-at-the-entrance", "way-too-wide", "frames-not-measured")
+_AT_THE_HIVE = ("mice-at-the-entrance", "too-wide", "frames-not-measured")
 _BELOW = (
     (TierKind.ENTRANCE, "fix the mouse guard in front of the entrance before the nights turn cold."),
     (TierKind.INSERT, "slide the insert in under the screened bottom board."),
@@ -122,7 +122,7 @@ def _at(places: list[str], every: list[str], text: str) -> str:
     return f"On {'; '.join(dict.fromkeys(places))}: {text}"
 
 
-def quart_words(dry: Density, batch: Batch) -> str:
+def quart_text(dry: Density, batch: Batch) -> str:
     """What a level quart, or litre, of the damp mix weighs at this density of dry sugar: up to the next half ounce."""
     share = water_of(batch)
     damp = dry.kg_per_litre * (1 + (recipe_water() if share is None else share)) * 1000
@@ -154,13 +154,13 @@ def _trial(planned: PlannedBatch) -> list[Block]:
         "Compare with the weight on the front page. Less: have the pages made anew, with taller rims, before "
         "you buy wood.",
         "For rims of your own figure, fill a straight-sided box in the same way. Note its damp weight and its inside "
-        f"length, width and depth: the pages are made anew with them. {_dry_words(planned)}",
+        f"length, width and depth: the pages are made anew with them. {_dry_text(planned)}",
     )
     text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
 
 
-def _dry_words(planned: PlannedBatch) -> str:
+def _dry_text(planned: PlannedBatch) -> str:
     """What becomes of a damp weight, in figures: the dry sugar in ten pounds, or five kilograms, of the mix."""
     water = water_of(planned.batch)
     share = recipe_water() if water is None else water

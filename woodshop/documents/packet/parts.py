@@ -23,7 +23,7 @@ from woodshop.drawing.values.model import (
     Table,
     page_of,
 )
-from woodshop.drawing.views.part import Lettered, cut_words, family_drawing, part_drawing, pattern_of, pitch_of, runs
+from woodshop.drawing.views.part import Lettered, cut_text, family_drawing, part_drawing, pattern_of, pitch_of, runs
 from woodshop.hardware.catalogue import find_item
 from woodshop.hardware.registry import Item
 from woodshop.plan.values import PlannedBatch
@@ -332,7 +332,7 @@ def _set_up(
             f"{name}: mark it out {low[u]} from the reference end and {low[v]} from the reference edge, {wide[u]} x "
             f"{wide[v]}. Bore a hole at each end, saw between them, file it square.{_tried(cut)}"
         )
-    return f"{cut_words(part, cut, said.unit).capitalize()}."
+    return f"{cut_text(part, cut, said.unit).capitalize()}."
 
 
 def _tried(cut: Cut) -> str:

@@ -30,7 +30,7 @@ from woodshop.plan.values import Choice, PlannedBatch, Purchase
 from woodshop.plan.work.shop_file import SQUARE_FOOT
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals
-from woodshop.units.wording import in_words
+from woodshop.units.wording import date_text
 
 _COLUMNS = (
     Column("", weight=1),
@@ -47,7 +47,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     """What to buy and what for, which offcuts are used, what is needed besides, and what one of each thing costs."""
     batch = planned.batch
     blocks: list[Block] = [
-        Paragraph(f"{seen_words(batch.lumberyard)} Proof of the cost: report.pdf."),
+        Paragraph(f"{seen_text(batch.lumberyard)} Proof of the cost: report.pdf."),
         *_bill_blocks(planned),
         *_amounts(planned),
         *widths_to_buy(planned),
@@ -159,7 +159,7 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
     return purchase.what
 
 
-def standing(planned: PlannedBatch) -> str:
+def certainty_text(planned: PlannedBatch) -> str:
     """In one or two plain sentences, how certain it is that the stock costs no more than it must."""
     currency = planned.batch.lumberyard.currency
     by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
@@ -192,7 +192,7 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
         own = tuple(purchase for purchase in planned.purchases if purchase.lumberyard == bill.lumberyard)
         rows = [*(_row(planned, purchase, bare=True) for purchase in own), *_bill_rows(bill, terms[bill.lumberyard])]
         strong = tuple(range(len(own), len(rows)))
-        seen = _days_words(planned.batch.lumberyard, terms[bill.lumberyard])
+        seen = _days_text(planned.batch.lumberyard, terms[bill.lumberyard])
         blocks.append(Heading(f"{bill.lumberyard}, prices seen {seen}", 2))
         blocks.append(Table(_COLUMNS, tuple(rows), strong, links=_to_layouts(planned, own)))
     if len(bills) > 1:
@@ -200,16 +200,16 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
     return blocks
 
 
-def seen_words(lumberyard: Lumberyard) -> str:
+def seen_text(lumberyard: Lumberyard) -> str:
     """At which lumberyards, and on what day each one's prices were seen."""
-    seen = [f"{each.lumberyard}, prices seen {_days_words(lumberyard, each)}" for each in lumberyard.terms]
-    return f"{'; '.join(seen) or f'{lumberyard.name}, prices seen on {in_words(lumberyard.seen)}'}."
+    seen = [f"{each.lumberyard}, prices seen {_days_text(lumberyard, each)}" for each in lumberyard.terms]
+    return f"{'; '.join(seen) or f'{lumberyard.name}, prices seen on {date_text(lumberyard.seen)}'}."
 
 
-def _days_words(lumberyard: Lumberyard, terms: Terms) -> str:
+def _days_text(lumberyard: Lumberyard, terms: Terms) -> str:
     """The day on which one lumberyard's prices were seen; from the first day to the last where they differ."""
     first, last = days_seen(lumberyard, terms.lumberyard) or (terms.seen, terms.seen)
-    return f"on {in_words(first)}" if first == last else f"from {in_words(first)} to {in_words(last)}"
+    return f"on {date_text(first)}" if first == last else f"from {date_text(first)} to {date_text(last)}"
 
 
 def _row(planned: PlannedBatch, purchase: Purchase, *, bare: bool = False) -> tuple[str, ...]:
@@ -230,13 +230,13 @@ def _bill_rows(bill: Bill, terms: Terms) -> Iterator[tuple[str, ...]]:
         return
     yield ("", "", "Goods", "", str(bill.goods), "")
     if terms.fee:
-        yield ("", "", "Delivery", "", str(bill.fee), delivery_words(terms, bill))
+        yield ("", "", "Delivery", "", str(bill.fee), delivery_text(terms, bill))
     if terms.tax:
-        yield ("", "", "Tax", "", str(bill.tax), tax_words(terms))
+        yield ("", "", "Tax", "", str(bill.tax), tax_text(terms))
     yield ("", "", "To pay", "", str(bill.total), "")
 
 
-def delivery_words(terms: Terms, bill: Bill) -> str:
+def delivery_text(terms: Terms, bill: Bill) -> str:
     """Why delivery costs what it costs."""
     if terms.free_from is None:
         return "once an order"
@@ -244,7 +244,7 @@ def delivery_words(terms: Terms, bill: Bill) -> str:
     return f"free from {free}" if not bill.fee.minor else f"free only from {free}"
 
 
-def tax_words(terms: Terms) -> str:
+def tax_text(terms: Terms) -> str:
     """The rate and what it is charged on."""
     on = "goods and delivery" if terms.tax_on_delivery else "the goods"
     return f"{decimals(terms.tax * 100, 4)} % of {on}"
@@ -261,7 +261,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
             name_of(each),
             "" if each.pays is None else str(each.pays),
             str(each.least),
-            each.why or ("taken" if n == 0 else ""),
+            each.why or ("chosen" if n == 0 else ""),
         )
         for n, each in enumerate(shown[:_MOST_SHOWN])
     ]
@@ -273,7 +273,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
     )
     cannot = [each for each in choices.looked_at if each.least is None and each.lumberyards]
     notes = tuple(dict.fromkeys(f"{name_of(each)}: {each.why}" for each in cannot))
-    blocks: list[Block] = [Heading("Where to buy", 2), Paragraph(choice_words(planned)), Table(columns, tuple(rows))]
+    blocks: list[Block] = [Heading("Where to buy", 2), Paragraph(choice_text(planned)), Table(columns, tuple(rows))]
     if len(shown) > _MOST_SHOWN:
         blocks.append(Paragraph(f"{len(shown) - _MOST_SHOWN} dearer choices are in plan.json.", small=True))
     if notes:
@@ -281,7 +281,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
     return [KeepTogether(tuple(blocks))]
 
 
-def choice_words(planned: PlannedBatch) -> str:
+def choice_text(planned: PlannedBatch) -> str:
     """In one or two sentences, how good the choice of lumberyards is."""
     choices = planned.choices
     if choices is None:

@@ -1,4 +1,4 @@
-"""How near each plan is to the least it could cost: one sentence a material, and what the bounds rest on."""
+"""How far each plan is from its lower bound: one sentence for each material, and the proof of the bounds."""
 
 from math import gcd
 
@@ -11,8 +11,8 @@ _ABREAST = 4  # prices in a row of the table
 _FEW = 6  # so many stand in a sentence
 
 
-def standing_of(each: MaterialPlan, currency: str) -> str:
-    """One material's standing in one plain sentence."""
+def certainty_of(each: MaterialPlan, currency: str) -> str:
+    """The certainty of one material's plan, in one sentence."""
     plan = each.plan
     name = each.job.material.name.capitalize()
     more = dearer(each)
@@ -29,7 +29,7 @@ def standing_of(each: MaterialPlan, currency: str) -> str:
 
 
 def dearer(each: MaterialPlan) -> int:
-    """How much more the plan costs than the cheapest one found, for the sake of less work or better offcuts."""
+    """How much more the plan costs than the cheapest one found, in return for less work or better offcuts."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.weighed_before is None:
         return 0
@@ -37,7 +37,7 @@ def dearer(each: MaterialPlan) -> int:
 
 
 def _sum_of(each: MaterialPlan, currency: str) -> str:
-    """The plan's sum of money, work and offcuts beside that of the cheapest plan; nothing where none was wished."""
+    """The plan's sum of money, work and offcuts compared with the cheapest plan's; "" without [worth]."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.weighed_before is None:
         return ""
@@ -48,7 +48,7 @@ def _sum_of(each: MaterialPlan, currency: str) -> str:
 
 
 def bound_chapter(planned: PlannedBatch) -> Section:
-    """For each material its standing, cost, bound, its kind, how it was checked, and the prices that prove it."""
+    """For each material its certainty, cost, bound, kind of bound, its proof, and the prices that prove it."""
     if not planned.plans:
         return Section("", ())
     currency = planned.batch.lumberyard.currency
@@ -68,7 +68,7 @@ def bound_chapter(planned: PlannedBatch) -> Section:
         for each in planned.plans
     )
     blocks: list[Block] = [
-        Bullets(tuple(standing_of(each, currency) for each in planned.plans)),
+        Bullets(tuple(certainty_of(each, currency) for each in planned.plans)),
         Table(columns, rows),
         *_sums(planned),
     ]
@@ -95,7 +95,7 @@ _CHECK = (
 
 
 def _sums(planned: PlannedBatch) -> list[Block]:
-    """The parts of each plan's sum where [worth] says what work and offcuts are worth; nothing without it."""
+    """The parts of each plan's sum, if [worth] gives work and offcuts a value; empty without it."""
     worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:
@@ -143,7 +143,7 @@ def _kind(each: MaterialPlan, currency: str) -> str:
 
 
 def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> KeepTogether:
-    """One material's prices, so many abreast or in a sentence, and the sum that gives the bound."""
+    """One material's prices, in columns or in a sentence, and the sum that gives the bound."""
     job, scale, prices = each.plan.job, certificate.scale, dict(certificate.prices)
     marks = {need.address: need.mark for need in each.job.needs}
     cells = [(marks[b.id], str(b.count), _fine(prices.get(b.id, 0), scale)) for b in job.blanks]

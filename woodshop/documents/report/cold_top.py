@@ -1,4 +1,4 @@
-"""The page on the top of the hive in the cold: temperatures over the bees, where water comes out, both schools."""
+"""The page on the top of the hive in winter: temperatures over the bees, condensation, and both schools."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -36,15 +36,15 @@ _LEAD = (
 
 
 @dataclass(frozen=True, slots=True)
-class _Told:
-    """A top as it is told: tops that come to the same figures are told once, all their hives together."""
+class _Alike:
+    """A top as shown: tops with equal figures are shown once, with all their hives."""
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
     tops: tuple[Top, ...]
 
 
-def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
+def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
     alike: dict[tuple[object, ...], list[tuple[Top, tuple[tuple[str, ...], ...]]]] = {}
     for top in tops:
         pairs = zip(top.months, top.other, strict=True)
@@ -56,12 +56,12 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Told]:
     return [_as_one(same) for same in alike.values()]
 
 
-def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Told:
-    """Tops of the same figures as one; where water condenses first of any of them."""
+def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
+    """Tops with equal figures combined; with the first place of condensation of any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
-    return _Told(top, rows, tuple(each for each, _ in same))
+    return _Alike(top, rows, tuple(each for each, _ in same))
 
 
 def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
@@ -88,7 +88,8 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water comes out first, over the sugar and over the way past it; the bees' own ceiling before all else."""
+    """Where water condenses first, over the sugar and over the passage past it; the surface over the bees before all
+    else."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
@@ -100,8 +101,8 @@ def _wanted(month: Month, unit: LengthUnit) -> str:
     return depth_of(month.shavings, unit).text(unit) if month.shavings else "none needed"
 
 
-def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
-    """What lies over the bees, upward, with what opens it; every size where tops of the same layers differ in one."""
+def layer_text(tops: Sequence[Top], unit: LengthUnit) -> str:
+    """The layers over the bees, upward, with the opening; every size if tops of equal layers differ in one."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
         name, _, opened = alike[0]
@@ -114,7 +115,7 @@ def layer_words(tops: Sequence[Top], unit: LengthUnit) -> str:
 
 
 def _layers(top: Top, unit: LengthUnit) -> Iterator[tuple[str, str, str]]:
-    """Each layer's name, its thickness ("" for cloth), and what opens it."""
+    """Each layer's name, its thickness ("" for cloth), and its opening."""
     for index, slab in enumerate(top.column.slabs):
         if slab.stuff in ("mesh", "plastic") or (not index and slab.stuff == "air"):
             continue
@@ -128,8 +129,8 @@ def _about(length: Any, unit: LengthUnit) -> str:
     return f"{round(length.mm)} mm" if unit == "mm" else f"{decimals(length.inches, 2)} in"
 
 
-def way_words(top: Top) -> str:
-    """What the cover does by design."""
+def way_text(top: Top) -> str:
+    """The effect of the cover."""
     if not top.is_open:
         taken = "is absorbed by the shavings" if top.takes_drip else "drips back"
         return f"The top is closed: water that condenses under it {taken}."
@@ -141,8 +142,8 @@ def way_words(top: Top) -> str:
     return f"{cold} on the layer below, because no shavings absorb the drip."
 
 
-def school_words(top: Top, unit: LengthUnit) -> str:
-    """The coldest month as built, and the same top the other way."""
+def school_text(top: Top, unit: LengthUnit) -> str:
+    """The coldest month as built, and with the top closed or opened."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
@@ -157,8 +158,8 @@ def _school(month: Month, unit: LengthUnit) -> str:
     )
 
 
-def water_words(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """The water that a colony gives off for the honey it eats in the months told, and for a board's sugar."""
+def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
+    """The water a colony gives off for the honey it eats in these months, and for a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)
@@ -183,8 +184,8 @@ def _mass(kilograms: float, unit: LengthUnit) -> str:
     return f"{value:.1f}".removesuffix(".0") + f" {name}"
 
 
-def air_words(top: Top, unit: LengthUnit) -> str:
-    """The air over the bees that all is reckoned with."""
+def air_text(top: Top, unit: LengthUnit) -> str:
+    """The air over the bees used in the calculation."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
     said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
@@ -194,7 +195,7 @@ def air_words(top: Top, unit: LengthUnit) -> str:
 def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
     """Each kind of top in its coldest month. No blocks without a climate.
 
-    In the data temperatures are in °C, shavings in mm; None where there is nothing to say.
+    In the data temperatures are in °C, shavings in mm; None without a value.
     """
     blocks: list[Block] = []
     for shown in _alike(tops, unit):
@@ -202,7 +203,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         blocks.append(Heading("; ".join(top.places), 3))
         if top.is_cold:
             coldest = f"{month.cold.month}, {month.cold.outside.given} outside: {_school(month, unit)}"
-            blocks.append(Bullets((coldest, way_words(top))))
+            blocks.append(Bullets((coldest, way_text(top))))
         else:
             blocks.append(Bullets(("it is never colder outside than over the bees",)))
     rows: list[Data] = [
@@ -227,7 +228,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
         }
         for top in tops
     ]
-    air = f" {air_words(tops[0], unit)}" if tops else ""
+    air = f" {air_text(tops[0], unit)}" if tops else ""
     return Section(f"The top in winter, a steady-state estimate.{air}", tuple(blocks), {"cold": rows})
 
 
@@ -236,7 +237,9 @@ def cold_chapter(planned: PlannedBatch) -> Section:
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())
-    blocks: list[Block] = [Paragraph(f"{_LEAD} {air_words(tops[0], unit)}.")]
+    blocks: list[Block] = [
+        Paragraph(f"{_LEAD} {air_text(tops[0], unit)}."),
+    ]
     columns = (
         Column("month", weight=3),
         Column("outside", Align.RIGHT, weight=2),
@@ -249,11 +252,11 @@ def cold_chapter(planned: PlannedBatch) -> Section:
     for each in shown:
         words: list[Block] = [
             Heading("; ".join(each.top.places), 2),
-            Paragraph(f"Over the bees, upward: {layer_words(each.tops, unit)}. {way_words(each.top)}"),
+            Paragraph(f"Over the bees, upward: {layer_text(each.tops, unit)}. {way_text(each.top)}"),
         ]
         if each.rows:
             words.append(Table(columns, each.rows, small=True))
-            words.append(Paragraph(f"{each.top.coldest.cold.month}. {school_words(each.top, unit)}", lead="Both ways."))
+            words.append(Paragraph(f"{each.top.coldest.cold.month}. {school_text(each.top, unit)}", lead="Both ways."))
         else:
             words.append(Paragraph("It is never colder outside than over the bees."))
         blocks.append(KeepTogether(tuple(words)))
@@ -271,7 +274,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         Paragraph(schools),
         Heading("Water given off", 2),
         Paragraph(
-            f"{water_words(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
+            f"{water_text(tops[0], sugars, unit)} Source: {fact('heat.honey_to_a_gallon').cite}, and arithmetic."
         ),
         Heading("Basis of the estimate", 2),
         Bullets(tuple(_ifs(shown[0].top, unit))),
@@ -288,7 +291,7 @@ def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:
 
 
 def _assumed(tops: tuple[Top, ...]) -> Iterator[str]:
-    """Every assumption of the paths, once."""
+    """Every assumption of the paths, without duplicates."""
     paths = (path for top in tops for month in top.months for path in month.paths)
     assumptions = dict.fromkeys(words for path in paths for words in path.assumptions)
     yield from (f"{words[:1].upper()}{words[1:]}." for words in assumptions if not words.startswith(_IN_LEAD))

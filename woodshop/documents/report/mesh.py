@@ -1,4 +1,4 @@
-"""What is said of the mesh under its sugar, fresh and set hard: for the check, the packet and the map."""
+"""Descriptions of the mesh under its sugar, fresh and set: for the check, the report and the map."""
 
 from collections.abc import Iterable, Sequence
 
@@ -27,21 +27,21 @@ _ROWS = (
 
 
 def mesh_line(state: MeshState, unit: LengthUnit) -> str:
-    """One board's mesh: what fresh sugar does to it, and what is left over the bars; if nothing, that it stays so."""
+    """One board's mesh: its sag under fresh sugar, and the room left over the bars; if none, that it stays so."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(words if state.worst.left else [*words, after_setting(state)])
 
 
 def whole_line(state: MeshState, unit: LengthUnit) -> str:
-    """The same with what becomes of it set hard, and how hard the strips are pressed."""
+    """The line of `mesh_line` with the state after setting, and the stress in the strips."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(word for word in (*words, after_setting(state), strip_load(state)) if word)
 
 
 def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
-    """The mesh of each board, at each gap measured too; hives that are alike once. No blocks where no board is made.
+    """The mesh of each board, also at each gap measured; equal hives once. Empty if no board is made.
 
-    In the data lengths are text in the design's unit, shares are of one, and `at` is each gap measured.
+    In the data lengths are text in the design's unit, shares are of 1, and `at` is each gap measured.
     """
     boards = [(group, group.mesh, with_board(group)) for group in groups if group.mesh is not None]
     alike: dict[tuple[str, ...], list[str]] = {}
@@ -90,7 +90,7 @@ def _gap_json(mesh: LoadedMesh, unit: LengthUnit) -> Data:
 
 
 def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
-    """The loaded mesh at each gap over the top bars, as a table; the row that leaves least is strong."""
+    """The loaded mesh at each gap over the top bars, as a table; the row with the least room is bold."""
     columns = (
         Column("gap over the bars", weight=3),
         Column("strips below the mesh", Align.RIGHT, weight=3),
@@ -117,7 +117,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
 
 
 def with_board(group: HiveGroup) -> list[str]:
-    """Each way the hives of a group can stand that has a mesh over its top bars."""
+    """Each way to assemble the hives of a group that has a mesh over its top bars."""
     return [
         name
         for name, measured in group.alternatives
@@ -126,7 +126,7 @@ def with_board(group: HiveGroup) -> list[str]:
 
 
 def assumed() -> str:
-    """The rows that these figures stand on, with their sources."""
+    """The facts behind these figures, with their sources."""
     rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
     return (
         "The wires are calculated as beams with free ends; mesh held at its edges sags less. A strip below the mesh "

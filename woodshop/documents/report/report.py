@@ -1,4 +1,4 @@
-"""The check report: findings in order of weight, like ones as one, each in plain words, and what is not checked."""
+"""The check report: findings in order of severity, equal ones combined, and what is not checked."""
 
 from collections.abc import Iterable
 
@@ -57,11 +57,11 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "There is too little room between the top bars and the mesh under fresh sugar. Bees walk there to reach the "
         "food: under 3/16 in is a warning, and an error once a worker no longer passes. Raise the mesh, or remove the "
         "thickness of the strips so that it is calculated.",
-        ("bee_space.amber_least", "opening.queen_excluder.plastic")),
+        ("bee_space.tightest", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "There is too much room between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
         "to the frames. Lower the mesh. Above bee space is a warning; above the wider limit, an error.",
-        ("bee_space.band.most_quoted", "bee_space.amber_least", "bee_space.amber_most")),
+        ("bee_space.band.most_quoted", "bee_space.tightest", "bee_space.widest")),
     "strip-lifts-rim": (
         "The strips are thicker than the room over the top bars. They lift the rim off the box, and wind and robbers "
         "get in. Make the strips thinner, or raise the mesh.", ("strip.proud_most",)),
@@ -72,7 +72,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "strip-under-void": (
         "A strip lies across the entrance channel or a corner vent. Bees can no longer get up that way. Move the "
         "strip, use fewer strips, or turn the packing blocks.", ()),
-    "lane-shut": (
+    "lane-sealed": (
         "Bees cannot use a lane between two strips. A worker must fit in it and get down between the frames. Raise the "
         "mesh, or use fewer strips.", ("opening.queen_excluder.plastic",)),
     "bees-cannot-reach": (
@@ -91,15 +91,15 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A mouse can get in through something made here. It would nest in the hive all winter. Close the opening with "
         "1/4 in mesh or finer.",
         ("opening.mouse_slot",)),
-    "way-too-tight": (
+    "too-tight": (
         "The gap between the frames and a quilt box or feeder above them is under bee space. Bees close it with "
         "propolis. Raise what lies above with a shim.",
-        ("bee_space.band.most_quoted", "bee_space.amber_least")),
-    "way-too-wide": (
+        ("bee_space.band.most_quoted", "bee_space.tightest")),
+    "too-wide": (
         "The gap between the frames and a quilt box or feeder above them is over bee space. Bees fill it with comb. "
         "Raise the frames, or lower what lies above; and the "
         "way up to your own cover, where something made here holds it higher than it would lie without.",
-        ("bee_space.band.most_quoted", "bee_space.amber_most")),
+        ("bee_space.band.most_quoted", "bee_space.widest")),
     "ceiling-not-declared": (
         "Gaps are measured up to the parts that an item declares as its ceiling. One that covers more of the hive than "
         "it leaves open, or leaves no way for a worker, and is not declared, would be looked through: an error.",
@@ -363,7 +363,7 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
 
 
 def verdict_line(report: Report) -> str:
-    """Whether the hives fit, in one line, with what was found; like findings of several places count once.
+    """Whether the hives fit, in one line, with the number of findings; equal findings at several places count once.
 
     >>> verdict_line(Report(()))
     'It fits: 0 errors, 0 warnings, 0 notes.'
@@ -381,9 +381,9 @@ def verdict_line(report: Report) -> str:
 
 
 def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tuple[str, ...], Finding]]:
-    """Findings that say the same of several places, together, in the order in which they first came.
+    """Equal findings of several places, combined, in the order of their first occurrence.
 
-    `brief`: notes whose limits alone differ are together too.
+    `brief`: combines also notes that differ only in their limits.
     """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
@@ -394,9 +394,9 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
 
 
 def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
-    """What was found, findings that say the same of several places together.
+    """The findings, equal ones of several places combined.
 
-    `brief_for` is the batch for which places are shortened; notes then leave out their limits.
+    `brief_for` is the batch whose places are shortened; notes then omit their limits.
     """
     notes = []
     for places, finding in grouped(report.findings, brief=brief_for is not None):
@@ -409,7 +409,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
 
 
 def made_section(batch: Batch, is_brief: bool) -> Section:
-    """How many of each thing are made; where it is not brief, of each size, and how the count comes about."""
+    """The number of each item; unless brief, of each size, with its calculation."""
     if not is_brief:
         return Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
     counts: dict[str, int] = {}
@@ -420,7 +420,7 @@ def made_section(batch: Batch, is_brief: bool) -> Section:
 
 
 def findings_chapter(planned: PlannedBatch) -> Section:
-    """The report, the band of bee space that was used, what is not checked, and every default with its source."""
+    """The findings, the band of bee space used, and what is not checked."""
     findings = grouped(planned.report.findings)
     chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
@@ -455,7 +455,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
 
 
 def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
-    """Where a finding is: "every hive" or "every box" in place of the whole list of them."""
+    """The places of a finding: "every hive" or "every box" instead of a complete list."""
     where = "; ".join(places).split("; ")
     named = [place_of(group) for group in batch.hives]
     own = {place: next((name for name in named if place.startswith(name)), place) for place in where}
@@ -469,21 +469,21 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """Places by name; those of every group of hives, where there are several, in two words."""
+    """Places by name; all groups of hives, if several, in two words."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]
 
 
 def _cold(planned: PlannedBatch) -> str:
-    """What is not checked of the cold; without outside temperatures, how to have it worked out."""
+    """The limits of the winter estimate; without outside temperatures, how to get it."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
     return "Whether top ventilation suits your climate. The page on the winter top estimates both ways."
 
 
 def default_chapter(planned: PlannedBatch) -> Section:
-    """Every value that the design did not give, with its source; the same value for several hives stands once."""
+    """Every default with its source; a default shared by several hives once."""
     places: dict[tuple[str, str, str], list[str]] = {}
     for d in planned.batch.defaults:
         places.setdefault((d.name.replace("_", " "), d.value, d.source), []).append(d.where)

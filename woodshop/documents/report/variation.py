@@ -1,4 +1,4 @@
-"""Tolerance and wood movement: what varies and swells in each kind of hive, how often it matters, and why."""
+"""Tolerance and wood movement: the variation in each kind of hive, how often it matters, and why."""
 
 from collections.abc import Sequence
 
@@ -38,9 +38,9 @@ _MOVED = inch("1/64")  # a gap that damp moves by less is not told
 
 
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
-    """Each gap of ours that is outside its limits in some hives: as made, in winter, how far it strays, how often.
+    """Each of our gaps that is outside its limits in some hives: as made, in winter, its variation, how often.
 
-    What is lifted off by the same thing is one row.
+    Gaps lifted by the same part are one row.
     """
     rows: dict[str, tuple[str, ...]] = {}
     for gap in hives.moves.own:
@@ -59,7 +59,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """Which of our gaps are outside their limits in hardly any hive, and which are as made; "" for none."""
+    """Which of our gaps are outside their limits in hardly any hive, and which as designed; "" for none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
@@ -72,7 +72,7 @@ def hardly_out(hives: MovedHives) -> str:
 
 
 def _label(gap: MovedGap) -> str:
-    """A gap of ours by its name and where it is; of an overhang which way, of a contact what is lifted off."""
+    """One of our gaps by name and place; for an overhang its direction, for a contact the lifted part."""
     where = gap_place(gap)
     if gap.chain.kind == "contact" and gap.chain.name != "overhang":
         return broken(gap)
@@ -82,7 +82,7 @@ def _label(gap: MovedGap) -> str:
 
 
 def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
-    """The ways of the user's boxes and frames that damp moves so far that a tape shows it, over all hives."""
+    """The gaps of the user's own boxes and frames that moisture changes enough to show on a tape, over all hives."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
@@ -97,7 +97,8 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
-    """What was taken, as what, what it might be instead, and the hives outside then; only what changes them."""
+    """Each default, its value, another value, and the share of hives outside with that; only if it changes the
+    share."""
     return [
         (each.key, each.value, each.instead, _share(each.outside))
         for each in ifs
@@ -105,8 +106,8 @@ def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
     ]
 
 
-def if_words(moved: Sequence[MovedHives]) -> str:
-    """What the table of assumptions is of, in one sentence."""
+def if_text(moved: Sequence[MovedHives]) -> str:
+    """The caption of the table of assumptions, in one sentence."""
     hives = worst(moved)
     return (
         f"Effect of one wrong default on {hives.names[0]}: {_share(hives.moves.outside)} hives outside now. "
@@ -115,7 +116,7 @@ def if_words(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """Where a gap's chain holds only until things stand on each other otherwise, in sentences, over all hives."""
+    """Where a gap's chain holds only until other parts touch, in sentences, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:
@@ -127,8 +128,8 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
     ]
 
 
-def wood_words(moisture: Moisture) -> str:
-    """How damp the wood is taken to be, in one sentence."""
+def wood_text(moisture: Moisture) -> str:
+    """The assumed moisture of the wood, in one sentence."""
     made, boxes = species(moisture.species).name, species(moisture.boxes_species).name
     woods = made if made == boxes else f"{made}, boxes of {boxes}"
     return (
@@ -138,14 +139,15 @@ def wood_words(moisture: Moisture) -> str:
     )
 
 
-def beyond_words(moved: Sequence[MovedHives]) -> str:
-    """Why the figures of the wood may be off, in one sentence; "" where nothing says so."""
+def beyond_text(moved: Sequence[MovedHives]) -> str:
+    """Why the figures for the wood may be wrong, in one sentence; "" without a reason."""
     why = dict.fromkeys(reason for hives in moved for reason in hives.moves.beyond)
     return f"Beyond what the sources cover: {'; '.join(why)}." if why else ""
 
 
 def headline(hives: MovedHives) -> str:
-    """How many hives will have a gap of ours outside its limits, in one sentence; the standard error where it shows."""
+    """How many hives will have one of our gaps outside its limits, in one sentence; with the standard error if it
+    matters."""
     outside, count = hives.moves.outside, hives.moves.count
     error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
     return f"In {_share(outside)} of the hives a gap of ours will be outside its limits ({count:,} simulated{error})."
@@ -154,14 +156,14 @@ def headline(hives: MovedHives) -> str:
 def moves_section(
     moved: Sequence[MovedHives], ifs: Sequence[WhatIf], tolerances: Tolerances | None, unit: str
 ) -> Section:
-    """Hive by hive what moves the gaps, then what it all rests on.
+    """The variation of gaps, hive by hive, then its basis.
 
-    In the data lengths are exact text in the design's unit, estimates are numbers of it.
+    In the data lengths are exact text in the design's unit, estimates are numbers in it.
     """
     blocks: list[Block] = []
     if tolerances is not None and moved:
-        blocks += [Paragraph(wood_words(tolerances.moisture)), Paragraph(_HOW)]
-        if beyond := beyond_words(moved):
+        blocks += [Paragraph(wood_text(tolerances.moisture)), Paragraph(_HOW)]
+        if beyond := beyond_text(moved):
             blocks.append(Paragraph(beyond, small=True))
         shown, rest = apart(moved)
         blocks += [_hives(hives, unit) for hives in shown]
@@ -169,7 +171,7 @@ def moves_section(
         if theirs := their_rows(moved, unit):
             blocks.append(KeepTogether((Paragraph(_THEIR_HEAD), _table(_THEIRS, theirs))))
         if others := if_rows(ifs, worst(moved).moves.outside):
-            last = (Heading("If the defaults are wrong", 2), Paragraph(if_words(moved)), _table(_IFS, others))
+            last = (Heading("If the defaults are wrong", 2), Paragraph(if_text(moved)), _table(_IFS, others))
             blocks.append(KeepTogether(last))
     rows: list[Data] = [
         {
@@ -203,14 +205,14 @@ def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) ->
 
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
-    """Hives that are told one by one, and a sentence on those of which hardly any has a gap outside its limits."""
+    """Hives shown one by one, and a sentence on those with hardly any gap outside its limits."""
     shown = [each for each in moved if each.moves.outside >= WORTH_TELLING]
     rest = [name for each in moved if each not in shown for name in each.names]
     return shown, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
 
 
 def worst(moved: Sequence[MovedHives]) -> MovedHives:
-    """The hives of which most have a gap outside its limits."""
+    """The hives with the greatest share outside limits."""
     return max(moved, key=lambda each: each.moves.outside)
 
 
@@ -251,7 +253,7 @@ def _span(least: Length, most: Length, unit: str) -> str:
 
 
 def _by_squares(gap: MovedGap, unit: str) -> str:
-    """The middle and the root of the sum of squares to either side."""
+    """The middle and the root sum square to either side."""
     if gap.by_arithmetic is None:
         return ""
     off = _number(gap.by_arithmetic.root_sum_square, unit)
@@ -259,7 +261,7 @@ def _by_squares(gap: MovedGap, unit: str) -> str:
 
 
 def _share(share: float) -> str:
-    """So many in a hundred, to a tenth; what is rarer than that as less.
+    """A share as a percentage to a tenth; a smaller one as less than that.
 
     >>> _share(0.0238), _share(0.0002), _share(0.0)
     ('2.4 in 100', 'under 0.1 in 100', 'none')
@@ -274,7 +276,7 @@ def _sizes(gap: MovedGap) -> str:
 
 
 def variation_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report; nothing where nothing is put on hives, or no tolerances are settled."""
+    """The chapter of the report; empty if nothing is put on hives, or no tolerances are settled."""
     tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())

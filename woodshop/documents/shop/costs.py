@@ -1,4 +1,4 @@
-"""The shop's own sheet of a run: what each thing costs and why, what it is sold for, who bears what."""
+"""The shop's own sheet of a run: what each item costs and why, its price, and who pays what."""
 
 from fractions import Fraction
 
@@ -108,7 +108,7 @@ def _whose(product: Product) -> str:
 
 
 def _part_blocks(run: RunCost) -> list[Block]:
-    """Each row by parts, in all; the columns add up downwards and across."""
+    """Each row by parts, and totals; the columns add up downward and across."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
         Column("what", weight=14),
@@ -124,12 +124,12 @@ def _part_blocks(run: RunCost) -> list[Block]:
     rows.append(("Together", "", *(money_text(cents) for cents in sums), money_text(sum(sums))))
     return [
         Heading("Cost by kind", 2),
-        Paragraph(f"In {run.currency}, for all of each line.{_tools_told(run)}", small=True),
+        Paragraph(f"In {run.currency}, for all of each line.{_tools_text(run)}", small=True),
         Table(columns, tuple(rows), (len(rows) - 1,), small=True),
     ]
 
 
-def _tools_told(run: RunCost) -> str:
+def _tools_text(run: RunCost) -> str:
     return " Items made for the whole run are shared among the others, so their own total is zero." if run.tools else ""
 
 
@@ -183,7 +183,7 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
 def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
     columns = (
         Column("value", weight=3),
-        Column("taken", weight=5),
+        Column("default", weight=5),
         Column("for", weight=2),
         Column("source", weight=6),
     )

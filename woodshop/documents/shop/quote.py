@@ -1,4 +1,4 @@
-"""A customer's quote: what, how many, for how much, until when, on what assumptions; costs and quotes as files."""
+"""A customer's quote: what, how many, at what price, until when, on what assumptions; costs and quotes as files."""
 
 import re
 import unicodedata
@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from woodshop.documents.lists import plain
-from woodshop.documents.packet.shopping import seen_words
+from woodshop.documents.packet.shopping import seen_text
 from woodshop.documents.shop.costs import costs_csv, costs_data, costs_document
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.pens.section_json import section_json
@@ -41,7 +41,7 @@ _LONGEST_NAME = 40
 
 
 def file_stem(number: int, customer: str) -> str:
-    """A file's name for a customer: letters of the Latin alphabet, digits and dashes, whatever the name is.
+    """A file name for a customer: Latin letters, digits and dashes, whatever the name is.
 
     >>> file_stem(3, "../Åsa & Sønner/=1+1")
     'quote-03-asa-snner-1-1'
@@ -114,7 +114,7 @@ def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool, by_order: boo
 
 
 def _described(product: Product) -> str:
-    """The line's words, and below them what a board is made of."""
+    """The line's text, and below it what a board is made of."""
     words = named(product)
     made = [name for name in product.parts if name not in ("sugar", "shavings")]
     return f"{words}\n{', '.join(made)}" if len(made) > 1 else words
@@ -126,7 +126,7 @@ def _fits(product: Product) -> str:
 
 
 def _break_blocks(quote: Quote, currency: str) -> list[Block]:
-    """What each thing would cost at other quantities; one table for each group of hives."""
+    """The price of each item at other quantities; one table for each group of hives."""
     blocks: list[Block] = [
         Heading("At other quantities", 2),
         Paragraph(
@@ -162,9 +162,9 @@ def _break_table(name: str, own: list[Break], currency: str) -> list[Block]:
 
 
 def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, ...]:
-    """What the quote takes for granted, in sentences."""
+    """The assumptions of the quote, in sentences."""
     batch = planned.batch
-    said = [f"Wood and goods: {seen_words(batch.lumberyard)}"]
+    said = [f"Wood and goods: {seen_text(batch.lumberyard)}"]
     if len({hives.customer for hives in batch.hives}) > 1:
         said.append("Prices hold for all orders of this run made together, in these counts.")
     hives = list(dict.fromkeys(p.hives for p in quote.products))
@@ -193,7 +193,7 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
 
 
 def _walled() -> set[str]:
-    """The items that have walls of their own, which are painted."""
+    """The items with walls of their own, which are painted."""
     return {
         item.name
         for item in items()
@@ -275,7 +275,7 @@ def _data_file(data: Data) -> bytes:
 
 
 def quote_section(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop, folder: Path) -> Section:
-    """What to say when they are written."""
+    """The message after they are written."""
     shares = shares_of(planned, run, shop)
     summed: dict[str, str | int] = {"batch": planned.batch.name, "folder": str(folder), "cost": str(run.total)}
     if not shop.is_bill:

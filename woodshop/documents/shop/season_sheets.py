@@ -49,7 +49,7 @@ from woodshop.trade.season.packing import (
 )
 from woodshop.trade.season.rounds import Apiary, Round, apiaries
 from woodshop.units.lengths import Length, Mass, decimals
-from woodshop.units.wording import in_words
+from woodshop.units.wording import date_text
 
 _MOST_ROWS = 200  # hives with a line of their own; of more, the sheet is copied
 _TICK = "[ ]"
@@ -109,7 +109,7 @@ def round_blocks(sheets: tuple[Apiary, ...], guard_day: date | None, unit: str) 
 
 
 def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
-    day = _BLANK if guard_day is None else in_words(guard_day)
+    day = _BLANK if guard_day is None else date_text(guard_day)
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
     return [
         Heading(f"Winter rounds: {plain(sheet.name)}", 1),
@@ -195,7 +195,7 @@ SEASON_FORMAT = "woodshop-season/1"
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """What the season's papers of a batch are about; `station` is None where no board is packed."""
+    """The content of a batch's season papers; `station` is None if no board is packed."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -241,7 +241,7 @@ def season_files(season: Season, data: Data) -> dict[str, bytes]:
 
 
 def season_section(season: Season, folder: Path) -> Section:
-    """What to say when the files are written: packing, cartons that are ordered, rounds, what was not given."""
+    """The message after the files are written: packing, cartons that are ordered, rounds, what was not given."""
     unit, station = season.batch.unit, season.station
     blocks: list[Block] = [KeyValues((("folder", str(folder)),)), Heading("Packing", 3)]
     if station is None:
@@ -256,10 +256,10 @@ def season_section(season: Season, folder: Path) -> Section:
                 f"of vinegar, {mix.bowls} bowls; {_mass(station.weight, 1, unit)} to lift in total"
             )
         )
-        blocks.append(Bullets(tuple(map(_turn_words, season.turns))))
+        blocks.append(Bullets(tuple(map(_turn_text, season.turns))))
     blocks += [
         Heading("Cartons", 3),
-        Bullets(tuple(_carton_words(each, unit) for each in season.parcels if each.ordered)),
+        Bullets(tuple(_carton_text(each, unit) for each in season.parcels if each.ordered)),
         Heading("Rounds", 3),
         Bullets(tuple(f"{plain(sheet.name)}: {sheet.hives} hives" for sheet in season.sheets)),
         Heading("Defaults: values you did not set", 3),
@@ -293,7 +293,7 @@ def _bag(station: PackingStation, unit: str) -> str:
     return station.bag.text("kg" if unit == "mm" else "lb")
 
 
-def _carton_words(parcel: Parcel, unit: str) -> str:
+def _carton_text(parcel: Parcel, unit: str) -> str:
     weighed = parcel.is_weighed
     missing = f" without {', '.join(parcel.uncounted)}" if weighed and parcel.uncounted else ""
     written = (lambda length: _up(length.mm)) if unit == "mm" else _inches
@@ -305,7 +305,7 @@ def _carton_words(parcel: Parcel, unit: str) -> str:
     )
 
 
-def _turn_words(turn: Turn) -> str:
+def _turn_text(turn: Turn) -> str:
     tables = "1 table" if turn.tables == 1 else f"{turn.tables} tables"
     loads = "one load" if turn.loads == 1 else f"{turn.loads} loads"
     return f"{tables}: {loads}, {turn.days_least} to {turn.days_most} days, {turn.backs} backing boards"
@@ -465,7 +465,7 @@ def _inches(length: Length) -> str:
 
 
 def _up(value: Fraction) -> str:
-    """To four places, never less than it is: a carton must hold what it is for."""
+    """Rounded up to four places: a carton must not be too small for its contents."""
     return decimals(Fraction(ceil(value * 10_000), 10_000), 4)
 
 

@@ -1,4 +1,4 @@
-"""From a drawing in real lengths to marks on paper at one scale: every text and line finds its place."""
+"""From a drawing in real lengths to marks on paper at one scale, with a place for every text and line."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -40,9 +40,9 @@ _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """A view on paper: its geometry, its dimensions, and words with what belongs to them.
+    """A view on paper: its geometry, its dimensions, and texts with their leaders.
 
-    `crowded` tells that a text touches something, or that a dimension is too short to be read.
+    `crowded` is whether a text touches something, or a dimension is too short to read.
     """
 
     view: View
@@ -53,13 +53,13 @@ class LaidView:
 
     @property
     def marks(self) -> list[Mark]:
-        """All of it, in the order to put down."""
+        """All its marks, in drawing order."""
         return [*self.geometry, *(mark for placed in self.dimensions for mark in placed.marks), *self.words]
 
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A drawing on paper: its scale, the drawing as it was set out (stretched less, perhaps), views and marks."""
+    """A drawing on paper: its scale, the drawing as arranged (possibly stretched less), views and marks."""
 
     scale: Fraction
     drawing: Drawing
@@ -68,10 +68,10 @@ class Fitted:
 
 
 def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fraction] = ()) -> Fitted:
-    """The drawing at the largest of these scales, else standard ones, at which it fits into width and height (points).
+    """The drawing at the largest of these scales, else standard ones, at which it fits in width and height (points).
 
-    Stretched and enlarged views give way before the scale does. Raises ValueError when it fits at no scale,
-    which only words longer than the room can cause.
+    Stretched and enlarged views are reduced before the scale is. Raises ValueError if it fits at no scale, which only
+    texts wider than the page can cause.
     """
     sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
     for scale in scales or SCALES[drawing.unit]:
@@ -99,7 +99,7 @@ def _variants(drawing: Drawing) -> Iterator[Drawing]:
 
 
 def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fraction, width: float, height: float) -> bool:
-    """Whether the bare geometry fits, and is not blown up beyond need."""
+    """Whether the bare geometry fits, and is not enlarged beyond need."""
     for view, size in zip(drawing.views, sizes, strict=True):
         wide, tall = (float(each * scale * POINTS_PER_MM * view.enlarged) for each in size)
         if wide > width or tall * float(view.stretch) > height:
@@ -110,7 +110,7 @@ def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fractio
 
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
-    """All views of a drawing at a scale (paper over real), set out by their cells."""
+    """All views of a drawing at a scale (paper over real size), arranged by their cells."""
     return _sheet(placed_views(drawing, scale))
 
 
@@ -120,7 +120,7 @@ def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
 
 
 def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
-    """Each view as laid out, with the spot of its origin: columns share x, rows share y."""
+    """Each arranged view, with the position of its origin: columns share x, rows share y."""
     laid = [lay_view(view, scale, drawing.unit) for view in drawing.views]
     boxes = [(each.view.cell, sheet_of(each.marks).box) for each in laid]
     xs = _tracks([(cell[0], box.left, box.right) for cell, box in boxes])
@@ -129,7 +129,7 @@ def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot
 
 
 def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
-    """Where the origin of each column (or row) stands."""
+    """The position of the origin of each column (or row)."""
     place: dict[int, float] = {}
     at = 0.0
     for key in sorted({k for k, _, _ in reaches}):
@@ -141,7 +141,7 @@ def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
 
 
 def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
-    """From a point of the view to a spot on paper; the view's origin is the paper's."""
+    """Converts a point of the view to a position on paper; the view's origin is the paper's."""
     across, up = (scale * POINTS_PER_MM * view.enlarged * each for each in (1, view.stretch))
     (a, b), (c, d) = across.as_integer_ratio(), up.as_integer_ratio()
 
@@ -191,7 +191,8 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
 def _remarks_placed(
     remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
 ) -> tuple[list[Mark], Board]:
-    """Remarks with their leaders, and the board with them: in their order, else in one with fewer clashes, tangles."""
+    """Remarks with their leaders, and the board with them: in their order, else in one with fewer clashes and
+    tangles."""
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
         trial = board.copy()
@@ -209,7 +210,7 @@ def _remarks_placed(
 
 
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
-    """A label where it was put, as long as its room allows; None when it needs a leader."""
+    """A label at its own place, if it fits there; None if it needs a leader."""
     if label.target is not None:
         return None
     size = STYLE.label_text
@@ -228,7 +229,7 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
 
 
 def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
-    """One remark for equal small neighbours, with how many they are and a dot in each."""
+    """One remark for equal small neighbors, with their number and a dot in each."""
     text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
     if len(alike) > 1:
         text = f"{len(alike)} x {text}"
@@ -294,7 +295,7 @@ def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
 
 
 def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark]:
-    """White paper behind a text that stands on hatching."""
+    """White paper behind a text on hatching."""
     if not isinstance(mark, Word) or not any(_holds(region, spot, mark.box) for region in view.regions):
         return []
     b = mark.box.grown(1.0)

@@ -1,7 +1,7 @@
-"""Patterns and hatching that fill areas so that they can be told apart in black and white, and the edges of such areas.
+"""Patterns and hatching that distinguish areas in black and white, and the edges of such areas.
 
-An area is a list of upright rectangles that share no area. Everything is in points; what lies outside the window
-that a drawing shows is cut off.
+An area is a list of upright rectangles that do not overlap. Everything is in points; parts outside the drawing's window
+are cut off.
 """
 
 import math
@@ -33,7 +33,7 @@ class Pattern(StrEnum):
 
 
 def filled(area: Sequence[Box], pattern: Pattern) -> list[Mark]:
-    """The marks of a pattern in an area. Lines fall on the same places in every area, so neighbours match."""
+    """The marks of a pattern in an area. Lines fall on the same positions in every area, so that neighbors match."""
     boxes = [box for box in area if min(box.right - box.left, box.top - box.bottom) >= LEAST]
     found: list[Mark] = []
     for box in boxes:
@@ -42,7 +42,7 @@ def filled(area: Sequence[Box], pattern: Pattern) -> list[Mark]:
 
 
 def cut_to(box: Box, window: Box) -> Box | None:
-    """What of a rectangle lies in a window; None where nothing does."""
+    """The intersection of a rectangle and a window; None if it is empty."""
     cut = Box(
         max(box.left, window.left),
         max(box.bottom, window.bottom),
@@ -53,7 +53,8 @@ def cut_to(box: Box, window: Box) -> Box | None:
 
 
 def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
-    """An area with level and upright edges (even-odd rule) as rectangles, from the bottom up, like ones joined."""
+    """An area with horizontal and vertical edges (even-odd rule) as rectangles, from the bottom up, equal ones
+    joined."""
     edges = [
         (a[0], min(a[1], b[1]), max(a[1], b[1]))
         for ring in rings
@@ -75,7 +76,7 @@ def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
 
 
 def borders(area: Sequence[Box], window: Box) -> list[Segment]:
-    """The edges of an area of rectangles that touch or lie apart, but for those on the edge of the window."""
+    """The edges of an area of rectangles that touch or are apart, except those on the edge of the window."""
     found: list[Segment] = []
     for turned in (False, True):
         sides: dict[float, list[tuple[float, float, int]]] = {}
@@ -95,7 +96,7 @@ def borders(area: Sequence[Box], window: Box) -> list[Segment]:
 
 
 def _unpaired(runs: list[tuple[float, float, int]]) -> list[tuple[float, float]]:
-    """Where the runs along one line do not cancel each other, like neighbours joined."""
+    """The runs along one line that do not cancel each other, with equal neighbors joined."""
     marks = sorted({m for low, high, _ in runs for m in (low, high)})
     found: list[tuple[float, float]] = []
     for low, high in pairwise(marks):
@@ -121,7 +122,7 @@ def _oblique(box: Box, pitch: float, sign: float, weight: float) -> list[Mark]:
 
 
 def _lines(box: Box, pitch: float, upright: bool, weight: float) -> list[Mark]:
-    """Level or upright lines; an area narrower than the pitch gets one in its middle."""
+    """Horizontal or vertical lines; an area narrower than the pitch gets one in its middle."""
     low, high = (box.left, box.right) if upright else (box.bottom, box.top)
     places = [n * pitch for n in range(math.ceil(low / pitch), math.floor(high / pitch) + 1)]
     inner = [at for at in places if low + weight / 2 < at < high - weight / 2]
@@ -133,7 +134,7 @@ def _lines(box: Box, pitch: float, upright: bool, weight: float) -> list[Mark]:
 
 
 def _places(box: Box, pitch: float, size: float) -> list[Spot]:
-    """Spots in even rows about the middle, every other row shifted by half, each `size` from the edges."""
+    """Positions in even rows about the middle, every other row shifted by half, each `size` from the edges."""
     wide, high = box.right - box.left, box.top - box.bottom
     if wide < size or high < size:
         return []
@@ -197,9 +198,9 @@ _FILLS = {
 
 
 def hatched(outline: Sequence[Spot], pitch: float, *, falling: bool = False) -> list[Segment]:
-    """The parts of 45 degree lines, `pitch` apart, that lie inside the outline (even-odd rule).
+    """The parts of 45 degree lines, `pitch` apart, inside the outline (even-odd rule).
 
-    Lines of equal pitch fall on the same places in every outline, so neighbours match.
+    Lines of equal pitch fall on the same positions in every outline, so that neighbors match.
     """
     sign = -1.0 if falling else 1.0
     step = pitch * math.sqrt(2.0)

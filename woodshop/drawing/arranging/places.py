@@ -1,10 +1,10 @@
-"""Where dimensions, words, leaders, grain arrows and balloons find room outside and inside a view.
+"""Places for dimensions, texts, leaders, grain arrows and balloons outside and inside a view.
 
-Dimensions are put in lanes outside the view, short ones nearest, no text on a line or another text.
+Dimensions go in lanes outside the view, short ones closest, with no text on a line or another text.
 
-An exact best arrangement is not sought: each dimension in turn, shortest first, takes the first lane
-and the first place for its text that is free of everything already placed, and that leaves free
-the extension lines still to come. If no place is free the least bad one is taken, so that nothing is left out.
+There is no search for the best arrangement: each dimension in turn, shortest first, takes the first lane and the first
+place for its text that is free of everything already placed and of the extension lines to come. If no place is free it
+takes the least bad one, so that nothing is left out.
 """
 
 import math
@@ -18,9 +18,9 @@ from woodshop.drawing.values.style import REGULAR, STYLE, width
 
 @dataclass
 class Board:
-    """What stands already: texts as boxes, lines as segments, spots that leaders will point to.
+    """The contents so far: texts as boxes, lines as segments, positions of leader targets.
 
-    `clashes` counts the things that found no free place, `tangles` how often one leader runs over another.
+    `clashes` counts items without a free place, `tangles` how often one leader crosses another.
     """
 
     boxes: list[Box] = field(default_factory=list)
@@ -31,12 +31,12 @@ class Board:
     tangles: int = 0
 
     def copy(self) -> "Board":
-        """The same, to try something on."""
+        """A copy, for trials."""
         lists = [*self.boxes], [*self.segments], [*self.spots], [*self.leaders]
         return Board(*lists, self.clashes, self.tangles)
 
     def conflicts(self, box: Box) -> int:
-        """How many texts, spots and lines a new text would touch."""
+        """The number of texts, positions and lines that a new text would touch."""
         wide = box.grown(STYLE.clearance)
         left, bottom, right, top = wide.left, wide.bottom, wide.right, wide.top
         count = sum(left < x < right and bottom < y < top for x, y in self.spots)
@@ -50,7 +50,7 @@ class Board:
         return count
 
     def crossings(self, segments: Iterable[Segment]) -> int:
-        """How many texts new lines would run through."""
+        """The number of texts that new lines would cross."""
         more = STYLE.clearance / 2
         count = 0
         for a, b in segments:
@@ -59,7 +59,7 @@ class Board:
         return count
 
     def tangled(self, leader: Segment) -> int:
-        """How many leaders a new one would run over."""
+        """The number of leaders that a new one would cross."""
         return sum(crosses(leader, other) for other in self.leaders)
 
 
@@ -75,7 +75,7 @@ def _turn(a: Spot, b: Spot, c: Spot) -> float:
 
 @dataclass(frozen=True, slots=True)
 class PlacedDimension:
-    """A dimension on paper: where its line runs, where its text stands, and all its strokes."""
+    """A dimension on paper: its line, its text, and all its strokes."""
 
     dimension: Dimension
     start: Spot
@@ -96,7 +96,7 @@ class PlacedDimension:
 def place_dimensions(
     dimensions: Sequence[Dimension], spot: Callable[[Point], Spot], outline: Box, unit: str, board: Board
 ) -> list[PlacedDimension]:
-    """Every dimension with its place; the board is told of all of them."""
+    """Every dimension with its place; adds all of them to the board."""
     placed: list[PlacedDimension] = []
     for side in (Side.BELOW, Side.ABOVE, Side.LEFT, Side.RIGHT):
         mine = [d for d in dimensions if d.side is side]
@@ -215,7 +215,7 @@ _SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbours
 
 
 def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Board, outline: Box) -> list[Mark]:
-    """A remark with a leader to its target: free of texts and lines first, its leader clear of the others, then near,
+    """A remark with a leader to its target: first free of texts and lines, its leader clear of the others, then close,
     then within the view's width.
     """
     best: tuple[float, Word, Segment] | None = None
@@ -239,7 +239,7 @@ def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Bo
 
 
 def neighbours(labels: Sequence[Label], spot: Callable[[Point], Spot]) -> list[list[Label]]:
-    """Labels of one wording whose rectangles lie side by side, together."""
+    """Labels with equal text and adjacent rectangles, grouped."""
     groups: list[tuple[list[Label], list[Box]]] = []
     for label in labels:
         low, high = label.within or (label.at, label.at)
@@ -272,7 +272,7 @@ def _around(text: str, target: Spot, near: Spot, strong: bool) -> Iterator[tuple
 
 
 def place_grain(text: str, start: Spot, end: Spot, board: Board) -> list[Mark]:
-    """A double arrow along the grain with its word, inside the view if there is room, else beside it."""
+    """A double arrow along the grain with its word, inside the view if it fits, else beside it."""
     upright = abs(end[1] - start[1]) > abs(end[0] - start[0])
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
     extent = (abs(end[0] - start[0]) / 2, abs(end[1] - start[1]) / 2)
@@ -353,7 +353,7 @@ def _height(entry: tuple[int, Spot]) -> tuple[float, int]:
 
 
 def spread(wanted: Sequence[float], apart: float) -> list[float]:
-    """Heights in the given rising order, at least `apart`, as near to the wanted ones as can be (least squares).
+    """Heights in the given ascending order, at least `apart`, as close to the wanted ones as possible (least squares).
 
     >>> spread([0.0, 1.0, 50.0], 10.0)
     [-4.5, 5.5, 50.0]

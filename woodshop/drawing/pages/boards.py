@@ -1,4 +1,4 @@
-"""Boards of a material set out on paper: several to a page at one scale, and small pictures of what passes a saw."""
+"""Boards of a material on paper: several to a page at one scale, and small pictures of boards at the saw."""
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -27,7 +27,7 @@ _HIGH, _MOST_HIGH, _OUTLINED = 10.0, 14.0, 2.5  # points: a small picture, and t
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardPicture:
-    """A board or sheet to draw: its name, its view (`views.layout`), what must be said of it, and its anchor."""
+    """A board or sheet to draw: its name, its view (`views.layout`), its remarks, and its anchor."""
 
     name: str
     view: View
@@ -37,7 +37,7 @@ class BoardPicture:
 
 
 def board_rows(boards: Sequence[BoardPicture], unit: str) -> tuple[SetOut, ...]:
-    """The boards at one scale, each below its name, as many side by side as fit; one block to a row."""
+    """The boards at one scale, each below its name, as many side by side as fit; one block for each row."""
     if not boards:
         return ()
     register()
@@ -59,7 +59,7 @@ def board_rows(boards: Sequence[BoardPicture], unit: str) -> tuple[SetOut, ...]:
 
 
 def _board(board: BoardPicture, scale: Fraction, unit: str) -> Sheet:
-    """One board below its name, from (0, 0) down; drawn smaller only where its leaders need the room."""
+    """One board below its name, from (0, 0) down; drawn smaller only if its leaders need the room."""
     least = min((strip.mm for strip in board.strips), default=board.view.bounds[1][1].mm) * scale * POINTS_PER_MM * 2
     if least < _SEEN:
         long, wide = (side.mm * POINTS_PER_MM for side in board.view.bounds[1])
@@ -104,7 +104,7 @@ def _side_by_side(row: Sequence[tuple[BoardPicture, Sheet]]) -> SetOut:
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """A board that passes the saw: its name, how many, its size, its pieces, what this cut takes, what that gives."""
+    """A board at the saw: its name, count, size, its pieces, the parts of this cut, and their yield."""
 
     name: str
     boards: int
@@ -112,7 +112,7 @@ class Passing:
     width: Length
     _: KW_ONLY
     pieces: tuple[Rect, ...]
-    taken: tuple[Rect, ...]
+    removed: tuple[Rect, ...]
     gives: str
 
 
@@ -121,7 +121,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: boo
 
     What each gives stands beside it where others pass too: `is_alone` says that none do.
 
-    They are to scale along the board only; sheets both ways. `longest` is the board as long as the picture is wide.
+    They are to scale along the board only; sheets both ways. `longest` is the length that fills the picture's width.
     """
     register()
     scale = float(_WIDE / (longest.mm * POINTS_PER_MM))
@@ -136,7 +136,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: boo
         words = wrapped(each.gives, _TYPE, _GIVES - _SPACE) if not is_alone else ()
         tall = max(high, _TYPE * 1.1 * len(words))
         bottom, base = top - (tall + high) / 2, top - tall / 2 - _TYPE * 0.33
-        for fill, rects in (("paper", each.pieces), ("dark", each.taken)):
+        for fill, rects in (("paper", each.pieces), ("dark", each.removed)):
             marks += [_shape(rect, ratio, (left, bottom), fill) for rect in rects]
         marks.append(replace(_shape(Rect(ZERO, ZERO, each.length, each.width), ratio, (left, bottom), ""), weight=0.8))
         marks.append(Word(clean(each.name), 0.0, base, size=_TYPE, strong=True))

@@ -1,4 +1,4 @@
-"""Pieces of a page: text that wraps, boxes to tick, figures, framed tables. They know their size and how to split."""
+"""Elements of a page: wrapped text, tick boxes, figures, framed tables. They know their size and how to split."""
 
 from collections.abc import Sequence
 from itertools import pairwise
@@ -13,7 +13,7 @@ from woodshop.drawing.values.style import ASCENT, ITALIC, REGULAR, STRONG, STYLE
 
 
 def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
-    """One line of text with built fractions, its base line starting at (x, y)."""
+    """One line of text with built fractions, its baseline starting at (x, y)."""
     pieces = runs(text, size, font)
     if not pieces:
         return
@@ -28,7 +28,7 @@ def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: s
 
 
 def put_box(canvas: Any, x: float, y: float, side: float) -> None:
-    """A box to tick, its lower left corner at (x, y)."""
+    """A tick box, its lower left corner at (x, y)."""
     canvas.setLineWidth(1.0)
     canvas.setDash()
     canvas.rect(x, y, side, side, stroke=1, fill=0)
@@ -69,7 +69,7 @@ _PAINT = {(True, False): "S", (False, True): "f", (True, True): "B", (False, Fal
 
 
 def _path(mark: Stroke) -> str:
-    """A line in the operators of PDF (ISO 32000-1, 8.5): a sheet has thousands, and the library takes its time."""
+    """A line as operators of PDF (ISO 32000-1, 8.5), because a sheet has thousands and the library is slow."""
     operators = [f"{_number(x)} {_number(y)} l" for x, y in mark.points]
     operators[0] = operators[0][:-1] + "m"
     if mark.closed:
@@ -83,10 +83,10 @@ def _number(value: float) -> str:
 
 
 class TextFlow(Flowable):  # type: ignore[misc]
-    """Text wrapped to the room it gets.
+    """Text wrapped to the available width.
 
-    `lead` is set in strong type before the text. `marker` stands in the indent of the first line;
-    `tick` puts a box to tick before the marker. `entry` is the level of the outline entry that it makes.
+    `lead` is set in bold before the text. `marker` is in the indent of the first line; `tick` puts a tick box before
+    the marker. `entry` is its level in the outline.
     """
 
     def __init__(
@@ -116,7 +116,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
 
     @property
     def pitch(self) -> float:
-        """The distance of base lines."""
+        """The distance between baselines."""
         return self.size * STYLE.leading
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
@@ -166,7 +166,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
         return [first, rest]
 
     def draw(self) -> None:
-        """Put it on the page."""
+        """Draws it on the page."""
         canvas = self.canv
         if self.entry is not None:
             key = f"entry-{canvas.getPageNumber()}-{canvas.entries}"
@@ -198,7 +198,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
 
 
 class TickBox(Flowable):  # type: ignore[misc]
-    """A box to tick, in a table's cell."""
+    """A tick box in a table's cell."""
 
     def __init__(self, side: float, align: str) -> None:
         super().__init__()
@@ -210,7 +210,7 @@ class TickBox(Flowable):  # type: ignore[misc]
         return room, self.side * STYLE.leading
 
     def draw(self) -> None:
-        """Put it on the page."""
+        """Draws it on the page."""
         x = {"left": 0.0, "right": self.spare, "centre": self.spare / 2}[self.align]
         put_box(self.canv, x + 1.0, self.side * 0.1, self.side)
 
@@ -227,12 +227,12 @@ class PictureFlow(Flowable):  # type: ignore[misc]
         return self.sheet.size
 
     def draw(self) -> None:
-        """Put it on the page."""
+        """Draws it on the page."""
         put_sheet(self.canv, self.sheet.moved(-self.sheet.box.left, -self.sheet.box.bottom))
 
 
 class Triangle(Flowable):  # type: ignore[misc]
-    """A warning triangle with its exclamation mark, as safety signs have it."""
+    """A warning triangle with its exclamation mark, as on safety signs."""
 
     def __init__(self, side: float = 30.0) -> None:
         super().__init__()
@@ -243,7 +243,7 @@ class Triangle(Flowable):  # type: ignore[misc]
         return self.side, self.side * 0.9
 
     def draw(self) -> None:
-        """Put it on the page."""
+        """Draws it on the page."""
         canvas, side = self.canv, self.side
         canvas.setLineWidth(2.2)
         canvas.setLineJoin(1)
@@ -260,7 +260,7 @@ class Triangle(Flowable):  # type: ignore[misc]
 
 
 class FigureFlow(Flowable):  # type: ignore[misc]
-    """An arranged drawing, centred, with its caption below; `anchors` lead to it."""
+    """An arranged drawing, centered, with its caption below; `anchors` lead to it."""
 
     def __init__(self, sheet: Sheet, caption: str, anchors: Sequence[str] = ()) -> None:
         super().__init__()
@@ -275,7 +275,7 @@ class FigureFlow(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def draw(self) -> None:
-        """Put it on the page."""
+        """Draws it on the page."""
         box = self.sheet.box
         for anchor in self.anchors:
             self.canv.bookmarkHorizontal(anchor, 0, self.height + 12)
@@ -494,7 +494,7 @@ def _row(
     widths: Sequence[float],
     font: str | None,
 ) -> list[list[Any]]:
-    """One row of cells, or several when a cell is too long for one."""
+    """One row of cells, or several if a cell is too long for one."""
     cells: list[list[Any]] = []
     for cell, column, size, wide in zip(row, columns, sizes, widths, strict=True):
         face = font or (STRONG if column.cut_size else REGULAR)
@@ -514,7 +514,7 @@ def _row(
 
 
 def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[float]:
-    """Column widths by weight, but none narrower than its longest word while there is room."""
+    """Column widths by weight, but none narrower than its longest word as long as there is room."""
     least: list[float] = []
     columns, rows = block.shown_columns, block.text_rows
     for i, (column, size) in enumerate(zip(columns, sizes, strict=True)):

@@ -1,6 +1,7 @@
-"""Pages on which every mark has its place: full-size sheets with their scale bars, and labels on a grid of a page.
+"""Pages with a fixed position for every mark: full-size sheets with their scale bars, and labels on a grid.
 
-The PDF pen of `pdf` flows text; this one puts marks down where they are. Same input, same bytes; fonts are embedded.
+The PDF pen of `pdf` flows text; this one draws marks at their positions. The same input gives the same bytes; fonts are
+embedded.
 """
 
 from collections.abc import Iterator, Sequence
@@ -24,7 +25,7 @@ MEASURE = (
 
 @dataclass(frozen=True, slots=True)
 class Plate:
-    """One page: its size in points, its marks, and the entries that it makes in the PDF's outline."""
+    """One page: its size in points, its marks, and its entries in the PDF's outline."""
 
     size: tuple[float, float]
     marks: tuple[Mark, ...]
@@ -33,20 +34,20 @@ class Plate:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """Where things stand on a full-size sheet, in points: width and height within margins, head and bars."""
+    """The layout of a full-size sheet, in points: width and height within margins, head and bars."""
 
     wide: float
     high: float
 
 
 def page_size(paper: str, lying: bool = False) -> tuple[float, float]:
-    """Width and height of "letter" or "a4" in points, the long side level where it is `lying`."""
+    """Width and height of "letter" or "a4" in points, landscape if `lying`."""
     wide, high = PAPERS[paper]
     return (high, wide) if lying else (wide, high)
 
 
 def room_on(size: tuple[float, float], banner: bool) -> Room:
-    """What is left on a page of full-size drawings."""
+    """The room on a page of full-size drawings."""
     head = _HEAD + (STYLE.banner_height if banner else 0.0)
     return Room(size[0] - 2 * STYLE.margin, size[1] - 2 * STYLE.margin - _FOOT - _BARS - head)
 
@@ -57,13 +58,13 @@ def points(length: Length) -> float:
 
 
 def lines_of(text: str, wide: float, size: float = STYLE.small, strong: bool = False) -> list[Word]:
-    """Text as lines no longer than `wide`, from y = 0 downwards."""
+    """Text as lines no longer than `wide`, from y = 0 down."""
     words, pitch = wrapped(text, size, wide, STRONG if strong else REGULAR), size * STYLE.leading
     return [Word(line, 0.0, -pitch * n - size, size=size, strong=strong) for n, line in enumerate(words)]
 
 
 def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
-    """A drawing under its title and words, its lower left corner at (0, 0), in half of `most` points or all of them."""
+    """A drawing under its title and `words`, its lower left corner at (0, 0), in half of `most` points or all of it."""
     half = (most - _GUTTER) / 2
     wide = half if drawn.size[0] <= half else most
     marks: list[Mark] = []
@@ -79,8 +80,8 @@ def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
 
 
 def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
-    """Blocks (entry, sheet) in two columns or across both, each on the first page with room; pages headed by `title`.
-    Raises ValueError when a block is larger than a page has room."""
+    """Blocks (entry, sheet) in two columns or across both, each on the first page with room; pages are headed by
+    `title`. Raises ValueError if a block is larger than a page."""
     room = room_on(size, bool(banner))
     half = (room.wide - _GUTTER) / 2
     top = size[1] - STYLE.margin - _HEAD - (STYLE.banner_height if banner else 0.0)
@@ -125,7 +126,7 @@ def _headed(title: str, size: tuple[float, float], banner: str) -> list[Mark]:
 
 
 def scale_bars(size: tuple[float, float]) -> list[Mark]:
-    """Two bars at the foot of a page, 4 in and 100 mm long from tick to tick, and what to do with them."""
+    """Two bars at the foot of a page, 4 in and 100 mm long from tick to tick, with instructions."""
     left, bottom = STYLE.margin, STYLE.margin + _FOOT
     marks: list[Mark] = []
     longest = 0.0
@@ -163,7 +164,7 @@ def footed(plates: Sequence[Plate], title: str, note: str = "") -> list[Plate]:
 
 
 def to_scale(sheet: Sheet) -> Sheet:
-    """The sheet with no line heavier than hidden edges are: the middle of a fine line is easier to follow."""
+    """The sheet with no line heavier than hidden edges, because the middle of a fine line is easier to follow."""
     marks = [replace(m, weight=min(m.weight, STYLE.hidden)) if not isinstance(m, Word) else m for m in sheet.marks]
     return Sheet(tuple(marks), sheet.box, sheet.crowded)
 
@@ -203,7 +204,7 @@ _LABEL_FOOT = STYLE.least + 7.0
 
 @dataclass(frozen=True, slots=True)
 class LabelGrid:
-    """Like labels in columns and rows; `left` and `top` are the margins of the page before the first of them."""
+    """Equal labels in columns and rows; `left` and `top` are the page margins before the first of them."""
 
     width: Length
     height: Length
@@ -256,7 +257,7 @@ def label_grid(
     column_gap: Length = ZERO,
     row_gap: Length = ZERO,
 ) -> LabelGrid:
-    """A grid for "letter" or "a4" paper; what is not given is that of a plain grid of our own, centred on the page."""
+    """A grid for "letter" or "a4" paper; missing values are those of a plain grid centered on the page."""
     wide, high = width or _LABEL[paper][0], height or _LABEL[paper][1]
     grid = LabelGrid(
         wide,
@@ -275,7 +276,7 @@ def label_grid(
 
 @dataclass(frozen=True, slots=True)
 class LabelLine:
-    """A line of a label: its text and the size that it is set in where there is room."""
+    """A line of a label: its text and its preferred size."""
 
     text: str
     size: float = 10.0
@@ -283,10 +284,10 @@ class LabelLine:
 
 
 def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word] | None:
-    """Lines in a rectangle of that size, from its upper left corner (0, 0) downwards; None where they do not fit.
+    """Lines in a rectangle of that size, from its upper left corner (0, 0) down; None if they do not fit.
 
-    A line that is too long is set smaller, down to the least size, then broken; if all together are too high, all are
-    set smaller, down to the least size.
+    A line that is too long is set smaller, down to the least size, then broken; if all lines are too high, all are set
+    smaller, down to the least size.
     """
     if wide <= 0 or high <= 0:
         return None
@@ -317,7 +318,7 @@ def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word]
 
 
 def text_room(box: Box, paper: str) -> Box:
-    """Where text may stand in a label: within its border, and off the edge of the paper."""
+    """The room for text in a label: within its border, and clear of the paper's edge."""
     wide, high = page_size(paper)
     inner = box.grown(-_PAD)
     return Box(
@@ -328,7 +329,8 @@ def text_room(box: Box, paper: str) -> Box:
 def label_plates(
     texts: Sequence[Sequence[LabelLine]], grid: LabelGrid, paper: str, *, frame: bool, entry: str
 ) -> tuple[list[Plate], list[int]]:
-    """Pages of labels in their order, and which of them (from 0) do not fit; `frame` draws each label's outline."""
+    """Pages of labels in order, and the indices (from 0) of those that do not fit; `frame` draws each label's
+    outline."""
     boxes = list(grid.boxes(paper))
     plates: list[Plate] = []
     too_large: list[int] = []
@@ -349,7 +351,8 @@ def label_plates(
 
 
 def labels_footed(plates: Sequence[Plate], grid: LabelGrid, paper: str, note: str) -> list[Plate]:
-    """Each page with its number and a note in the margin below the labels, or above them; without, where neither is."""
+    """Each page with its number and a note in the margin below the labels, or above them; without, if there is no
+    margin."""
     (wide, high), boxes = page_size(paper), list(grid.boxes(paper))
     below, above = boxes[-1].bottom, high - boxes[0].top
     base = (

@@ -1,15 +1,16 @@
-"""The DXF pens: a drawing at full size, one layer for each meaning; and the machine's, a layer for each task and depth.
+"""The DXF pens: a drawing at full size, one layer for each meaning; and a machine file, a layer for each task and
+depth.
 
-DXF R2010 (AutoCAD DXF reference, group codes): $INSUNITS 1 is inches, 4 is millimetres. The same drawing gives
-the same bytes.
+DXF R2010 (AutoCAD DXF reference, group codes): $INSUNITS 1 is inches, 4 is millimeters. The same drawing gives the same
+bytes.
 
-The machine cuts closed polylines and circles at full size. Folds are LINE entities on a layer of theirs; there is
-nothing else.
+The machine cuts closed polylines and circles at full size. Folds are LINE entities on their own layer; there is nothing
+else.
 
-Two releases of the format (Autodesk DXF Reference, from memory): R2010 with LWPOLYLINE entities, and R12 with
-POLYLINE entities for machines that read no later one. Layer names follow the structure of ISO 13567-2 as far as it
-is publicly described: agent responsible (2 characters), element (6), presentation (2), then a field of our own.
-They hold letters, digits, - and _ only, at most 31, as R12 asks.
+Two releases of the format (Autodesk DXF Reference, from memory): R2010 with LWPOLYLINE entities, and R12 with POLYLINE
+entities for machines that cannot read later ones. Layer names follow the structure of ISO 13567-2 as far as it is
+publicly described: agent responsible (2 characters), element (6), presentation (2), then our own field. They contain
+only letters, digits, - and _, at most 31, as R12 requires.
 """
 
 from collections.abc import Iterator, Sequence
@@ -38,7 +39,7 @@ _CONDENSED = 0.85  # other programs' typefaces are wider than the one that the p
 
 
 def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
-    """The drawing as DXF R2010 text, at full size in "in" or "mm" (its own unit unless told).
+    """The drawing as DXF R2010 text, at full size in "in" or "mm" (by default its own unit).
 
     The origin is that of the first view. Closed outlines are LWPOLYLINE entities, circles CIRCLE, dimensions
     DIMENSION. Layers: OUTLINE; THROUGH (openings) and HOLES (round ones); POCKET_<depth>, such as POCKET_3-8IN,
@@ -81,7 +82,7 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
 
 
 def _title_block(drawing: Drawing) -> list[str]:
-    """What the file is of: title, fields, notes, unit."""
+    """The title block: title, fields, notes, unit."""
     fields = [f"{name}: {value}" for name, value in drawing.fields]
     if drawing.address and not any(value == drawing.address for _, value in drawing.fields):
         fields.insert(0, drawing.address)
@@ -91,7 +92,7 @@ def _title_block(drawing: Drawing) -> list[str]:
 
 @contextmanager
 def fixed_metadata(ezdxf: Any) -> Iterator[None]:
-    """No time stamps or random names in the file; the library's setting is put back afterwards."""
+    """Removes time stamps and random names from the file; restores the library's setting afterward."""
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
@@ -120,7 +121,7 @@ class _Pen:
         style.dxf.dimtih, style.dxf.dimtoh, style.dxf.dimtad = 1, 1, 0
 
     def layer(self, name: str) -> dict[str, str]:
-        """The attributes that put an entity on a layer, which is made if need be."""
+        """The attributes that put an entity on a layer, which is created if needed."""
         if name not in self.file.layers:
             self.file.layers.add(
                 name, color=7, linetype=_LINE_TYPES.get(name, "CONTINUOUS"), lineweight=_LINE_WEIGHTS.get(name, 18)
@@ -132,9 +133,9 @@ class _Pen:
         return float(point[0].mm / self.mm), float(point[1].mm / self.mm)
 
     def put_view(self, laid: LaidView, offset: Spot) -> Spot:
-        """One view, `offset` (points of paper) from the first; returns its true place.
+        """One view, `offset` (points of paper) from the first; returns its actual position.
 
-        That is on a whole eighth of an inch or millimetre.
+        The position is rounded to an eighth of an inch or a millimeter.
         """
         grid = 0.125 if self.unit == "in" else 1.0
         by = (round(offset[0] * self.point / grid) * grid, round(offset[1] * self.point / grid) * grid)
@@ -154,7 +155,7 @@ class _Pen:
         return by
 
     def put_label(self, label: Label, by: Spot) -> None:
-        """A label inside its rectangle, as small as it takes: a file can be looked at from near."""
+        """A label inside its rectangle, as small as needed, because a file can be enlarged on screen."""
         if label.within is None:
             return
         (x0, y0), (x1, y1) = (_moved(self.at(point), by) for point in label.within)
@@ -165,7 +166,7 @@ class _Pen:
         self.put_text(self.space, text, ((x0 + x1) / 2, (y0 + y1) / 2), height, turn, "TEXT")
 
     def put_lines(self, lines: Sequence[str], start: Spot) -> None:
-        """Lines of text below each other, the first starting at a spot of paper."""
+        """Lines of text below each other, the first starting at a position on paper."""
         for i, line in enumerate(lines):
             place = self.moved((start[0], start[1] - 16.0 * i), (0.0, 0.0))
             height = 11.5 * CAP_HEIGHT * self.point
@@ -173,7 +174,7 @@ class _Pen:
             entity.set_placement(place)
 
     def put_text(self, space: Any, text: str, middle: Spot, height: float, turn: bool, name: str) -> None:
-        """A line of text centred on a spot."""
+        """A line of text centered on a position."""
         from ezdxf.enums import TextEntityAlignment
 
         entity = space.add_text(text, height=height, rotation=90.0 if turn else 0.0, dxfattribs=self.layer(name))
@@ -196,7 +197,7 @@ class _Pen:
     def pocket(self, depth: Length) -> str:
         """The layer of a blind cut.
 
-        Layer names may not hold a stroke or a blank in all programs, so 1 1/4 becomes 1_1-4.
+        Not all programs allow a slash or a space in layer names, so 1 1/4 becomes 1_1-4.
         """
         return f"POCKET_{depth.number(self.unit).replace(' ', '_').replace('/', '-')}{self.unit.upper()}"
 
@@ -225,7 +226,7 @@ class _Pen:
         hatch.paths.add_polyline_path([_moved(self.at(p), by) for p in region.outline], is_closed=True)
 
     def put_dimension(self, placed: PlacedDimension, by: Spot) -> None:
-        """A DIMENSION entity; its block holds the strokes and the text as they were laid out for paper."""
+        """A DIMENSION entity; its block has the strokes and the text as arranged for paper."""
         dimension = placed.dimension
         box = placed.word.box
         middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
@@ -248,11 +249,11 @@ class _Pen:
         entity.dxf.dimtype = entity.dxf.dimtype | 128  # text stands where it was put
 
     def moved(self, spot: Spot, by: Spot) -> Spot:
-        """A spot of the view's paper, in the file's unit."""
+        """A position on the view's paper, in the file's unit."""
         return spot[0] * self.point + by[0], spot[1] * self.point + by[1]
 
     def put_mark(self, space: Any, mark: Mark, by: Spot, name: str) -> None:
-        """A mark that was laid out on paper, at the size that it has in real space."""
+        """A mark arranged on paper, at its size in real space."""
         layer = self.layer(name)
         if isinstance(mark, Word):
             box = mark.box
@@ -284,7 +285,7 @@ LAYERS = {
     Task.INNER: ("W-INNER-E-", 5),
     Task.OUTER: ("W-OUTER-E-", 1),
 }
-"""The name of each task's layer, before any depth, and its color by the number of the DXF format."""
+"""The name of each task's layer, before any depth, and its DXF color number."""
 _STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer's name is a whole number of these parts of the unit
 _DIGITS = {"in": 5, "mm": 6}
 
@@ -306,10 +307,9 @@ def layer_of(path: Path, unit: str) -> str:
 def write_machine_dxf(paths: Sequence[Path], *, unit: str, release: str, comments: Sequence[str] = ()) -> bytes:
     """Closed paths as DXF text of a release, "R2010" or "R12", at full size in "in" or "mm".
 
-    Entities stand in the order in which they are to be cut. $EXTMIN, $EXTMAX and the limits are those of the paths;
-    $INSUNITS and $MEASUREMENT state the unit in R2010; R12 knows neither, so the comments (group 999, which
-    readers pass over) state it as well, before anything else. The same paths give the same bytes.
-    Raises ValueError for no paths, another unit or another release.
+    Entities are in cutting order. $EXTMIN, $EXTMAX and the limits are those of the paths; $INSUNITS and $MEASUREMENT
+    state the unit in R2010; R12 has neither, so the comments (group 999, which readers skip) state it too, first of
+    all. The same paths give the same bytes. Raises ValueError for no paths, another unit or another release.
     """
     if unit not in INSERT_UNITS:
         raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")
@@ -402,7 +402,7 @@ _VIEW = ("7005.0", "7006.0", "7007.0")
 
 
 class _Form(NamedTuple):
-    """The text of an empty file with places to fill, and the texts of a layer and of each entity."""
+    """The text of an empty file with placeholders, and the texts of a layer and of each entity."""
 
     file: str
     layer: str
@@ -463,7 +463,7 @@ def _records(text: str) -> list[list[tuple[str, str]]]:
 
 
 def _filled(records: list[list[tuple[str, str]]], layer_count: int) -> _Form:
-    """The records with places in stead of what differs from file to file."""
+    """The records with placeholders for everything that differs between files."""
     out: list[str] = []
     found: dict[str, str] = {}
     seed = 0
@@ -502,7 +502,7 @@ def _filled(records: list[list[tuple[str, str]]], layer_count: int) -> _Form:
 
 
 def _place(code: str, value: str) -> str:
-    """The place that stands for a value of the sample layer or entity."""
+    """The placeholder for a value of the sample layer or entity."""
     known = {"SAMPLE": _NAME, "77": _COLOUR, "7011.0": _X, "7012.0": _Y, "7013.0": _R, "7014.0": _X1, "7015.0": _Y1}
     if code == "5":
         return _HANDLE

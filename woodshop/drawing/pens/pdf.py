@@ -98,15 +98,16 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
 
 
 _Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]
-"""What blocks become in a room, by the block's identity: a second round for page numbers draws nothing again."""
+"""The flowables of blocks for a given width, by the block's identity: a second pass for page numbers draws nothing
+again."""
 
 
 def _canvas_for(document: model.Document, page: tuple[float, float], found: dict[str, int]) -> type:
-    """A canvas for this document that leaves the page of every anchor in `found`."""
+    """A canvas for this document that records the page of every anchor in `found`."""
     anchors = frozenset(_anchors(document.blocks))
 
     class Pages(Canvas):  # type: ignore[misc]
-        """Holds back the pages until their number is known, then adds head and foot."""
+        """Holds back the pages until their number is known, then adds header and footer."""
 
         def __init__(self, *args: Any, **named: Any) -> None:
             super().__init__(*args, **named | {"initialFontName": REGULAR})
@@ -117,17 +118,17 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
             self.level = -1  # of the last outline entry: PDF allows no skipped level
 
         def bookmarkHorizontal(self, key: str, relativeX: float, relativeY: float, **_named: Any) -> None:
-            """Keep the place for later: until its page is written it would be taken to lie on the first."""
+            """Keeps the bookmark for later: before its page is written it would be assigned to the first page."""
             self.bookmarks.append((key, *self.absolutePosition(relativeX, relativeY)))
 
         def showPage(self) -> None:
-            """Keep the page for later."""
+            """Keeps the page for later."""
             self.held.append(dict(self.__dict__))
             self.bookmarks = []
             self._startPage()
 
         def save(self) -> None:
-            """Number the pages and write the file."""
+            """Numbers the pages and writes the file."""
             for i, state in enumerate(self.held):
                 keep = {"held": self.held, "entries": self.entries}
                 self.__dict__.update(state | keep)
@@ -144,7 +145,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
 
 
 def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
-    """Every anchor that links may lead to."""
+    """Every anchor that links can lead to."""
     for block in blocks:
         match block:
             case model.Heading() if block.anchor:
@@ -200,7 +201,7 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float], made: _
 
 
 def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any]:
-    """Before each heading a break, unless it fits on the page with the beginning of what it heads."""
+    """Adds a break before each heading, unless it fits on the page with the start of its text."""
     kept: list[Any] = []
     for i, each in enumerate(story):
         if is_heading(each) and not (i and is_heading(story[i - 1])):
@@ -214,7 +215,7 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
 
 
 def _unkept(flows: list[Any]) -> Iterator[Any]:
-    """All things, those kept together one by one."""
+    """All flowables, with groups kept together resolved."""
     for flow in flows:
         if isinstance(flow, KeepTogether):
             yield from _unkept(flow._content)
@@ -223,9 +224,10 @@ def _unkept(flows: list[Any]) -> Iterator[Any]:
 
 
 def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, float]]:
-    """What stands below a heading on its page, each with how much of it may be on the next: a text or table's rest.
+    """The content that follows a heading on its page, each with the part that may go on the next: the rest of a text or
+    table.
 
-    A short text stands there with the beginning of what comes next.
+    A short text stays there with the start of the next content.
     """
     parts: list[tuple[Any, float]] = []
     stands = 0.0
@@ -313,7 +315,7 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
-    """The scale at which a figure is drawn in this room; nothing where it does not fit."""
+    """The scale of a figure in this room; None if it does not fit."""
     try:
         return _fitted(block, room).scale
     except ValueError:
@@ -321,7 +323,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
 
 
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
-    """As high as it should be at most; higher, up to a page, only where it would be crowded, tiny or not fit at all."""
+    """Up to its intended height; higher, up to a page, only if it would be crowded, tiny or not fit at all."""
     limit = room[1] - 70  # points: a heading above, a caption below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     first = min(most, 0.5 * room[1]) if block.most_height is None else most
@@ -344,13 +346,13 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
 
 
 def _tiny(drawn: Fitted, height: float) -> bool:
-    """Whether no view is half as long as the drawing might be high: words and dimensions have taken the room."""
+    """Whether every view is less than half the available height, because texts and dimensions take the room."""
     sides = ((b - a).mm * view.enlarged for view in drawn.drawing.views for a, b in zip(*view.bounds, strict=True))
     return 2 * float(max(sides, default=Fraction(0)) * drawn.scale * POINTS_PER_MM) < height
 
 
 def figure_flow(block: model.Figure, room: tuple[float, float]) -> FigureFlow:
-    """A figure as it is set in a column `room` points wide and high, with its caption."""
+    """A figure in a column `room` points wide and high, with its caption."""
     drawn = _fitted(block, room)
     words = [block.caption] if block.caption else []
     if block.say_scale:

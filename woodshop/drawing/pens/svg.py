@@ -1,4 +1,4 @@
-"""The SVG pen: the same arranged marks as the PDF pen puts down. Well-formed, no scripts, no outside files."""
+"""The SVG pen: the same arranged marks as the PDF pen. Well-formed, without scripts and outside files."""
 
 from xml.sax.saxutils import escape, quoteattr
 
@@ -45,7 +45,7 @@ def _element(mark: Mark, high: float) -> str:
 
 
 def _text(word: Word, high: float) -> str:
-    """A line of text; each run has its measured length, so that another typeface keeps its place."""
+    """A line of text; each run has its measured length, so that another typeface keeps its position."""
     weight = ' font-weight="600"' if word.strong else ""
     turn = f' transform="rotate(-90 {_n(word.x)} {_n(high - word.y)})"' if word.turn else ""
     spans = "".join(

@@ -1,6 +1,6 @@
 """The text pen: a section as lines for a terminal.
 
-Widths are those of a terminal's cells: East Asian wide characters take two, combining ones none (UAX 11).
+Widths are in terminal cells: East Asian wide characters take two, combining ones none (UAX 11).
 """
 
 from collections.abc import Iterator, Sequence
@@ -19,9 +19,9 @@ _APART = (model.Table, model.KeyValues, model.Verbatim, model.KeyFigures)
 
 
 def section_text(section: Section, width: int | None = None, styled: bool = False) -> str:
-    """The section's title and blocks as text. It is wrapped to `width` cells, or not at all without one.
+    """The section's title and blocks as text, wrapped to `width` cells, or not wrapped without it.
 
-    `styled` is for terminals that show bold type. Pictures are left out, save for their captions.
+    `styled` is for terminals with bold type. Pictures are left out, except their captions.
     """
     room = None if width is None else max(width, LEAST_WIDTH)
     lines: list[str] = []
@@ -36,7 +36,7 @@ def section_text(section: Section, width: int | None = None, styled: bool = Fals
 
 
 def markdown_text(markdown: str, width: int, styled: bool) -> str:
-    """`markdown` laid out for a terminal of `width` cells; `styled` is for one that shows bold type and colors."""
+    """`markdown` laid out for a terminal of `width` cells; `styled` is for terminals with bold type and colors."""
     from rich.console import Console
     from rich.markdown import Markdown
     from rich.theme import Theme
@@ -56,7 +56,7 @@ def markdown_text(markdown: str, width: int, styled: bool) -> str:
 
 
 def text_width(text: str) -> int:
-    """How many cells of a terminal the text takes.
+    """The number of terminal cells of the text.
 
     >>> text_width("é"), text_width("e\\u0301"), text_width("蜂")
     (1, 1, 2)
@@ -65,7 +65,7 @@ def text_width(text: str) -> int:
 
 
 def wrapped_text(text: str, width: int | None) -> list[str]:
-    """The text in lines of at most `width` cells, broken between words, and within one that is too long.
+    """The text in lines of at most `width` cells, broken between words, and within words that are too long.
 
     >>> wrapped_text("keep dry and out of the wind", 12)
     ['keep dry and', 'out of the', 'wind']
@@ -111,7 +111,7 @@ def _flat(blocks: Sequence[Block]) -> Iterator[Block]:
 
 
 def _is_apart(last: Block, block: Block) -> bool:
-    """Whether an empty line comes between two blocks."""
+    """Whether there is an empty line between two blocks."""
     if isinstance(last, model.Heading):
         return False
     return isinstance(block, model.Heading) or isinstance(last, _APART) or isinstance(block, _APART)
@@ -151,7 +151,7 @@ def _strong(text: str, styled: bool) -> str:
 
 
 def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
-    """Text after a lead in strong type, where the lead fits on the first line."""
+    """Text after a lead in bold, if the lead fits on the first line."""
     first, *rest = wrapped_text(f"{lead} {text}" if lead else text, room)
     has_lead = first.startswith(lead)
     yield _strong(lead, styled) + first[len(lead) :] if has_lead else first
@@ -159,7 +159,7 @@ def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
 
 
 def _hanging(mark: str, text: str, room: int | None) -> Iterator[str]:
-    """Text after a mark; further lines begin below the text."""
+    """Text after a mark; further lines are aligned with the text."""
     for n, line in enumerate(wrapped_text(text, None if room is None else room - len(mark))):
         yield f"{mark if n == 0 else ' ' * len(mark)}{line}"
 
@@ -194,7 +194,7 @@ def _table(block: model.Table, room: int | None, styled: bool) -> Iterator[str]:
 
 
 def _shared(most: Sequence[int], room: int) -> list[int]:
-    """Each column's width: what it takes, or for the widest an equal share of what the others leave."""
+    """Each column's width: what it needs, or for the widest an equal share of the rest."""
     left, widths = room - len(_GAP) * (len(most) - 1), list(most)
     for done, n in enumerate(sorted(range(len(most)), key=lambda n: most[n])):
         widths[n] = min(most[n], left // (len(most) - done))

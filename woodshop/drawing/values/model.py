@@ -1,7 +1,7 @@
-"""What is drawn and what is written, as plain frozen values. No pen, no paper, no scale.
+"""Drawings and texts as plain frozen values, independent of pens, paper and scale.
 
-A view holds real-size geometry in exact lengths, x to the right and y up. Everything whose size
-is a matter of paper (text, the distance of a dimension from its outline) is left to the pens.
+A view has real-size geometry in exact lengths, x to the right and y up. Everything whose size belongs to paper (text,
+the distance of a dimension from its outline) is left to the pens.
 """
 
 import re
@@ -20,7 +20,7 @@ Point = tuple[Length, Length]
 
 
 class Kind(StrEnum):
-    """What a line means. A pocket bounds what a blind cut takes out: only the machine's file shows it.
+    """The meaning of a line. A pocket bounds a blind cut: only the machine file shows it.
 
     A reference is the end and edge from which a part is marked out.
     """
@@ -36,9 +36,9 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, pieces of one kind are in one grey; paper hides what lies under it.
+    """How an area is filled: waste is hatched, pieces of one kind have one grey; paper hides what is below.
 
-    A bare area is filled with nothing, and a text in it has white paper behind it, as on hatching.
+    A bare area has no fill, and a text in it has white paper behind it, as on hatching.
     """
 
     HATCH = "hatch"
@@ -51,7 +51,7 @@ class Fill(StrEnum):
 
 
 class Side(StrEnum):
-    """On which side of the view a dimension stands."""
+    """The side of the view for a dimension."""
 
     ABOVE = "above"
     BELOW = "below"
@@ -71,7 +71,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Circle:
-    """A circle by centre and diameter; `through` marks a hole, `depth` belongs to a pocket."""
+    """A circle by center and diameter; `through` marks a hole, `depth` belongs to a pocket."""
 
     centre: Point
     diameter: Length
@@ -92,7 +92,7 @@ class Region:
 class Dimension:
     """A distance between two points, along x (side above or below) or along y (side left or right).
 
-    With a `letter` that is printed instead of the distance: a table beside the drawing has its sizes.
+    A `letter`, if given, is printed instead of the distance: a table beside the drawing lists the sizes.
     """
 
     start: Point
@@ -109,22 +109,21 @@ class Dimension:
 
     @property
     def length(self) -> Length:
-        """The distance it states: always that of its own points."""
+        """The distance it states, always between its own points."""
         return abs(self.end[self.axis] - self.start[self.axis])
 
     def text(self, unit: str = "in") -> str:
-        """What stands at the dimension line."""
+        """The text at the dimension line."""
         return self.letter or " ".join(word for word in (self.prefix, self.length.number(unit), self.note) if word)
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A word in or beside the view.
+    """A text in or beside the view.
 
-    Without `target` it stands centred at `at` (turned to read from the right where `turn` is set);
-    with `target` it is a remark with a leader, and the pens find a free place for it near `at`;
-    with `within` it stands in that rectangle, level or turned, as the first of `text` and `shorter` that fits,
-    and the last of them with a leader if none does.
+    Without `target` it is centered at `at` (rotated to read from the right if `turn` is set); with `target` it is a
+    remark with a leader, and the pens find a free place for it near `at`; with `within` it is placed in that rectangle,
+    horizontal or rotated, as the first of `text` and `shorter` that fits, else the last of them with a leader.
     """
 
     text: str
@@ -138,7 +137,7 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """The direction of the grain: a double arrow of about this length, put where the view has room."""
+    """The direction of the grain: a double arrow of about this length, placed where the view has room."""
 
     text: str
     start: Point
@@ -147,7 +146,7 @@ class Arrow:
 
 @dataclass(frozen=True, slots=True)
 class Balloon:
-    """A number in a circle, tied to a part of a pictorial view."""
+    """A number in a circle, connected to a part of a pictorial view."""
 
     number: int
     target: Point
@@ -157,8 +156,8 @@ class Balloon:
 class View:
     """One view. `cell` is its place (column, row from the bottom) among the views of a drawing;
 
-    views of one column share x, views of one row share y. `stretch` multiplies y on paper only
-    (a long thin board), `enlarged` both x and y (a small profile); dimensions still state the true length.
+    views of one column share x, views of one row share y. `stretch` multiplies y on paper only (a long thin board),
+    `enlarged` both x and y (a small profile); dimensions still state the true length.
     """
 
     name: str
@@ -189,7 +188,7 @@ class View:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Views of one thing, with its address, notes, and the fields of its title block as (name, value)."""
+    """Views of one object, with its address, notes, and the fields of its title block as (name, value)."""
 
     title: str
     address: str
@@ -200,7 +199,7 @@ class Drawing:
 
 
 class Align(StrEnum):
-    """How a column stands: text to the left, numbers to the right."""
+    """The alignment of a column: text to the left, numbers to the right."""
 
     LEFT = "left"
     RIGHT = "right"
@@ -209,7 +208,7 @@ class Align(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading, level 1 to 3; it becomes an entry of the PDF's outline. `anchor` is what a table's link may name."""
+    """A heading, level 1 to 3; it becomes an entry of the PDF's outline. Links in tables can use `anchor`."""
 
     text: str
     level: int = 1
@@ -222,7 +221,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text. `lead` comes first, in strong type; `small` is for sources and remarks."""
+    """Running text. `lead` comes first, in bold; `small` is for sources and remarks."""
 
     text: str
     lead: str = ""
@@ -238,7 +237,7 @@ class Bullets:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """Numbered steps, each with a box to tick."""
+    """Numbered steps, each with a tick box."""
 
     items: tuple[str, ...]
     first: int = 1
@@ -254,7 +253,7 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Marks that are set out on paper already, for a table's cell; `text` is the same in words."""
+    """Marks already arranged on paper, for a table's cell; `text` is the same in words."""
 
     sheet: Sheet
     text: str
@@ -267,7 +266,7 @@ Datum = str | int | float | Money | date | Sequence["Datum"] | Data | None
 
 
 def cell_text(cell: Cell) -> str:
-    """A cell as people read it: several texts with commas between them, a dash for None."""
+    """A cell as text: several texts are joined by commas, None is a dash."""
     if isinstance(cell, tuple):
         return ", ".join(cell)
     if isinstance(cell, Picture):
@@ -277,9 +276,9 @@ def cell_text(cell: Cell) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A table's column. `weight` shares out the width; `cut_size` sets it in the large type of sizes to cut.
+    """A table's column. `weight` sets its share of the width; `cut_size` uses the large type of sizes to cut.
 
-    `key` names its cells in the table's records; a column that is not `shown` is there for the records alone.
+    `key` is its name in the table's records; a column that is not `shown` is for the records only.
     """
 
     heading: str
@@ -292,11 +291,11 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of cells under columns; `strong` are the rows (counted from 0) set in strong type.
+    """Rows of cells under columns; `strong` are the rows (counted from 0) in bold.
 
-    A table breaks across pages between rows and repeats its headings. A cell that reads "[ ]" is a box to tick; a line
-    break in a cell is kept. `small` sets it in the type of sources and remarks. `links` are (row, column, anchor): the
-    cell leads there, where the document has that anchor. `anchors` are (row, anchor).
+    A table breaks across pages between rows and repeats its headings. A cell "[ ]" is a tick box; line breaks in a cell
+    are kept. `small` uses the type of sources and remarks. `links` are (row, column, anchor): the cell leads there, if
+    the document has that anchor. `anchors` are (row, anchor).
     """
 
     columns: tuple[Column, ...]
@@ -313,12 +312,12 @@ class Table:
 
     @property
     def text_rows(self) -> tuple[tuple[str, ...], ...]:
-        """The rows as people read them, without the columns that are not shown."""
+        """The rows as text, without hidden columns."""
         return tuple(tuple(map(cell_text, row)) for row in self.shown_rows)
 
     @property
     def shown_rows(self) -> tuple[tuple[Cell, ...], ...]:
-        """The rows without the cells of the columns that are not shown."""
+        """The rows without the cells of hidden columns."""
         return tuple(
             tuple(cell for cell, column in zip(row, self.columns, strict=True) if column.shown) for row in self.rows
         )
@@ -330,7 +329,7 @@ class Table:
 
     @property
     def records(self) -> tuple[dict[str, Plain], ...]:
-        """Each row for machines: the cells of the columns that have a key, by that key; of a picture its words."""
+        """Each row for machines: the cells of the columns with a key, by that key; for a picture its text."""
         return tuple(
             {
                 column.key: cell.text if isinstance(cell, Picture) else cell
@@ -345,7 +344,7 @@ class Table:
 class Figure:
     """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page.
 
-    With `free_scale` it fills its room, perhaps at no standard scale: nothing is measured off it.
+    With `free_scale` it fills its room at any scale, because nothing is measured from it.
     """
 
     drawing: Drawing
@@ -357,7 +356,7 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class SetOut:
-    """Marks that are set out on paper already, no wider than a page between its margins; `anchors` lead to it."""
+    """Marks already arranged on paper, no wider than a page between its margins; `anchors` lead to it."""
 
     sheet: Sheet
     caption: str = ""
@@ -380,7 +379,7 @@ class KeyValues:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A finding: how much it matters, its heading, and what it says, in lines."""
+    """A finding: its severity, its heading, and its text, in lines."""
 
     severity: Severity
     heading: str
@@ -389,19 +388,19 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Verbatim:
-    """Lines that are kept as they are: a text picture, lines of a file."""
+    """Lines kept unchanged: a text picture, lines of a file."""
 
     text: str
 
 
 @dataclass(frozen=True, slots=True)
 class PageBreak:
-    """What follows starts a new page."""
+    """The following blocks start a new page."""
 
 
 @dataclass(frozen=True, slots=True)
 class KeepTogether:
-    """Blocks that stay on one page if a page can hold them; if none can, those do that are kept together within."""
+    """Blocks that stay on one page if it can hold them; if not, groups kept together within them do."""
 
     blocks: "tuple[Block, ...]"
 
@@ -446,7 +445,7 @@ Block = (
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One thing that is said: for people as blocks below a title, for machines as data, both from the same values."""
+    """One result: for people as blocks below a title, for machines as data, both from the same values."""
 
     title: str
     blocks: tuple[Block, ...]
@@ -454,7 +453,7 @@ class Section:
 
     @property
     def anchor(self) -> str:
-        """What a reference to its title as a heading of a document names."""
+        """The anchor of its title as a heading of a document."""
         return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")
 
     @property
@@ -472,7 +471,7 @@ def joined(sections: Iterable[Section]) -> Section:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A whole printed document: chapters that run on. `banner` stands large on every page, such as DO NOT CUT."""
+    """A whole printed document: continuous chapters. `banner` is printed large on every page, such as DO NOT CUT."""
 
     title: str
     subject: str
@@ -485,7 +484,7 @@ class Document:
 
     @property
     def blocks(self) -> tuple[Block, ...]:
-        """Every chapter's blocks in order, below its title as a heading where it has one."""
+        """Every chapter's blocks in order, below its title as a heading if it has one."""
         return tuple(
             block
             for section in self.sections
@@ -498,12 +497,12 @@ _REFERENCE = re.compile("\ue000(.*?)\ue001(.*?)\ue001(.*?)\ue002")
 
 
 def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet") -> str:
-    """`words` with the page of an anchor: the PDF pen puts its number in, or `otherwise` where no page has it."""
+    """`words` with the page of an anchor: the PDF pen fills in its number, or `otherwise` if no page has it."""
     return f"\ue000{anchor}\ue001{words}\ue001{otherwise}\ue002"
 
 
 def with_pages(value: Any, pages: Mapping[str, int]) -> Any:
-    """A text, a block or a tuple of them with its references to pages filled in; itself where it has none."""
+    """A text, a block or a tuple of them with its page references filled in; unchanged if it has none."""
     if isinstance(value, str):
         if "\ue000" not in value:
             return value

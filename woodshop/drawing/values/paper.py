@@ -1,6 +1,6 @@
-"""Marks on paper, in points: what the arranging makes of a drawing and the PDF and SVG pens put down.
+"""Marks on paper, in points: the result of arranging a drawing, drawn by the PDF and SVG pens.
 
-Marks are put down in order; a mark filled with paper covers what lies below it.
+Marks are drawn in order; a mark filled with paper covers those below it.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -26,13 +26,13 @@ class Box:
         return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
 
     def meets(self, other: "Box") -> bool:
-        """Whether the two share any area."""
+        """Whether the two overlap."""
         return (
             self.left < other.right and other.left < self.right and self.bottom < other.top and other.bottom < self.top
         )
 
     def joined(self, other: "Box") -> "Box":
-        """The box that just holds both."""
+        """The bounding box of both."""
         return Box(
             min(self.left, other.left),
             min(self.bottom, other.bottom),
@@ -58,7 +58,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through points, filled with one of `style.TONES` if closed and so wanted."""
+    """A line through points, filled with one of `style.TONES` if closed and requested."""
 
     points: tuple[Spot, ...]
     weight: float
@@ -67,7 +67,7 @@ class Stroke:
     fill: str = ""
 
     def moved(self, x: float, y: float) -> "Stroke":
-        """The same mark shifted."""
+        """The mark moved."""
         points = tuple([(a + x, b + y) for a, b in self.points])
         return Stroke(points, self.weight, self.dash, self.closed, self.fill)
 
@@ -85,13 +85,13 @@ class Ring:
     fill: str = ""
 
     def moved(self, x: float, y: float) -> "Ring":
-        """The same mark shifted."""
+        """The mark moved."""
         return Ring(self.x + x, self.y + y, self.radius, weight=self.weight, dash=self.dash, fill=self.fill)
 
 
 @dataclass(frozen=True)
 class Word:
-    """One line of text; (x, y) is the start of its base line, turned a quarter to the left if `turn`."""
+    """One line of text; (x, y) is the start of its baseline, rotated 90° to the left if `turn`."""
 
     text: str
     x: float
@@ -108,7 +108,7 @@ class Word:
 
     @cached_property
     def width(self) -> float:
-        """Its length along the base line."""
+        """Its length along the baseline."""
         return width(self.text, self.size, self.font)
 
     @property
@@ -120,7 +120,7 @@ class Word:
         return Box(self.x, self.y - down, self.x + self.width, self.y + up)
 
     def moved(self, x: float, y: float) -> "Word":
-        """The same mark shifted."""
+        """The mark moved."""
         return Word(self.text, self.x + x, self.y + y, size=self.size, strong=self.strong, turn=self.turn)
 
 
@@ -128,14 +128,14 @@ Mark = Stroke | Ring | Word
 
 
 def centred(text: str, x: float, y: float, size: float, strong: bool = False, turn: bool = False) -> Word:
-    """A line of text whose box is centred on a spot."""
+    """A line of text whose box is centered on a position."""
     word = Word(text, 0.0, 0.0, size=size, strong=strong, turn=turn)
     box = word.box
     return word.moved(x - (box.left + box.right) / 2, y - (box.bottom + box.top) / 2)
 
 
 def mark_box(mark: Mark) -> Box:
-    """The box that just holds a mark."""
+    """The bounding box of a mark."""
     if isinstance(mark, Word):
         return mark.box
     if isinstance(mark, Ring):
@@ -147,7 +147,7 @@ def mark_box(mark: Mark) -> Box:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Arranged marks and the box that holds them; `crowded` when not everything found a free place."""
+    """Arranged marks and their bounding box; `crowded` if not everything found a free place."""
 
     marks: tuple[Mark, ...]
     box: Box
@@ -159,14 +159,14 @@ class Sheet:
         return self.box.right - self.box.left, self.box.top - self.box.bottom
 
     def moved(self, x: float, y: float) -> "Sheet":
-        """The same sheet shifted."""
+        """The sheet moved."""
         b = self.box
         box = Box(b.left + x, b.bottom + y, b.right + x, b.top + y)
         return Sheet(tuple(mark.moved(x, y) for mark in self.marks), box, self.crowded)
 
 
 def sheet_of(marks: list[Mark]) -> Sheet:
-    """A sheet that just holds the marks."""
+    """A sheet just large enough for the marks."""
     boxes = [mark_box(mark) for mark in marks]
     if not boxes:
         return Sheet((), Box(0.0, 0.0, 0.0, 0.0))

@@ -1,7 +1,7 @@
-"""How everything looks on paper: one frozen value, read by every pen; the typeface, its widths, fractions as built.
+"""The look of everything on paper: one frozen value used by every pen; the typeface, its widths, built fractions.
 
-Sizes are in points (1/72 in), the unit of print. Everything has to read in black and white
-on a smudged sheet at arm's length, so there is no grey text, no thin type and nothing small.
+Sizes are in points (1/72 in), the unit of print. Everything must be readable in black and white on a smudged sheet at
+arm's length, so there is no grey text, no thin type and nothing small.
 
 Source Sans Pro (SIL Open Font License 1.1) has figures of one width, so columns of sizes line up.
 PDF has no layout of its own for fractions, so 16 1/4 becomes runs of text: a whole number, a raised
@@ -90,7 +90,7 @@ FREE_SCALES = tuple(Fraction(1, n) for n in (*range(1, 21), *range(22, 41, 2), *
 
 
 def scale_text(scale: Fraction) -> str:
-    """A scale as drawings print it.
+    """A scale as printed on drawings.
 
     >>> scale_text(Fraction(1, 4)), scale_text(Fraction(2))
     ('1:4', '2:1')
@@ -139,7 +139,7 @@ def font_paths() -> dict[str, str]:
 
 @cache
 def register() -> None:
-    """Make the fonts known to the PDF library (once). It then writes bytes as they are: as text they are longer."""
+    """Registers the fonts with the PDF library (once). It then writes bytes directly, because text would be longer."""
     from reportlab import rl_config
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
@@ -159,7 +159,7 @@ def _known(font: str) -> frozenset[int]:
 
 @lru_cache(_KEPT)
 def clean(text: str, font: str = REGULAR) -> str:
-    """Text with only characters that the font can print: what it cannot is shown as a question mark.
+    """Text with only characters of the font: others become a question mark.
 
     Line breaks, tabs and other controls become a space.
     """
@@ -169,14 +169,14 @@ def clean(text: str, font: str = REGULAR) -> str:
 
 
 def missing(text: str) -> str:
-    """The characters of a text that the font cannot print, each once, in order."""
+    """The characters of a text that the font lacks, without duplicates, in order."""
     known = _known(REGULAR)
     return "".join(dict.fromkeys(c for c in text if not c.isspace() and c.isprintable() and ord(c) not in known))
 
 
 @cache
 def raw_width(text: str, font: str, size: float) -> float:
-    """The advance of the characters as they stand, in points."""
+    """The advance of the characters, in points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     register()
@@ -185,7 +185,7 @@ def raw_width(text: str, font: str, size: float) -> float:
 
 @cache
 def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
-    """One line of clean text as runs, with fractions built where the size allows."""
+    """One line of clean text as runs, with built fractions if the size allows."""
     found: list[Run] = []
     x = 0.0
 
@@ -216,13 +216,13 @@ def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
 
 
 def width(text: str, size: float, font: str = REGULAR) -> float:
-    """How long one line of text is, in points, with its fractions built."""
+    """The length of one line of text in points, with built fractions."""
     line = runs(text, size, font)
     return line[-1].x + line[-1].width if line else 0.0
 
 
 def tied(text: str) -> str:
-    """The text with no-break spaces inside lengths, so that a line never breaks within one."""
+    """The text with no-break spaces inside lengths, so that no line breaks within one."""
     for pattern, tie in _TIES:
         text = pattern.sub(tie, text)
     return text
@@ -256,7 +256,7 @@ def wrapped(text: str, size: float, room: float, font: str = REGULAR, first: flo
 
 
 def _fitting(word: str, size: float, room: float, font: str) -> int:
-    """How many characters of a long word go on a line, best after a hyphen or slash."""
+    """The number of characters of a long word that fit on a line, preferably up to a hyphen or slash."""
     fit = 1
     while fit < len(word) and width(word[: fit + 1], size, font) <= room:
         fit += 1

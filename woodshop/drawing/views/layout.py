@@ -1,6 +1,6 @@
-"""A board or sheet as it will be cut: pieces by number and name, waste hatched, offcuts to keep marked.
+"""A board or sheet with its cuts: pieces by number and name, waste hatched, offcuts to keep marked.
 
-Plain lengths come in, so that this depends on no plan and no job.
+It takes plain lengths, so that it depends on no plan and no job.
 """
 
 from collections.abc import Sequence
@@ -23,7 +23,7 @@ _LONGEST_MARK = 4  # characters
 class Rect:
     """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
 
-    A piece that lies across (`turned`) is named by its own length first, as everywhere else. `fill` is the grey of its
+    A piece lying across (`turned`) is named with its own length first, as everywhere else. `fill` is the grey of its
     kind; bare is none.
     """
 
@@ -43,7 +43,7 @@ class Rect:
 
     @property
     def corners(self) -> tuple[Point, Point, Point, Point]:
-        """Its corners, from the lower left one, to the left about."""
+        """Its corners, counterclockwise from the lower left one."""
         x, y = self.x + self.length, self.y + self.width
         return (self.x, self.y), (x, self.y), (x, y), (self.x, y)
 
@@ -63,7 +63,7 @@ def layout_drawing(
 ) -> Drawing:
     """The drawing of one layout; its notes are the key from the numbers in the view to labels and sizes.
 
-    `bad` is crossed out. With `cell` pieces are of mesh, and their sizes are in cells of that length.
+    `bad` is crossed out. With `cell` the pieces are mesh, with sizes in cells of that length.
     """
     view = layout_view(length, width, pieces, waste=waste, kept=kept, bad=bad, unit=unit, cell=cell)
     counts: dict[tuple[str, Length, Length], int] = {}
@@ -95,10 +95,10 @@ def layout_view(
     unit: str = "in",
     cell: Length | None = None,
 ) -> View:
-    """One board or sheet with its pieces. Each different piece has one mark: its short label, else a number.
+    """One board or sheet with its pieces. Each distinct piece has one mark: its short label, else a number.
 
-    A narrow board is drawn twice as wide as to scale, and the view's `stretch` says so; the true length and width are
-    at the dimensions. Raises ValueError when a rectangle does not lie on the board.
+    A narrow board is drawn twice as wide as to scale, and the view's `stretch` says so; the dimensions have the true
+    length and width. Raises ValueError if a rectangle is not on the board.
     """
     for rect in (*pieces, *waste, *kept, *bad):
         inside = rect.x >= ZERO and rect.x + rect.length <= length and rect.y >= ZERO and rect.y + rect.width <= width
@@ -129,7 +129,7 @@ def layout_view(
 
 
 def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
-    """What stands in each piece: its own label where all are short marks, else a number by first appearance."""
+    """The text in each piece: its own label if all are short marks, else a number by first appearance."""
     kinds = tuple(dict.fromkeys((piece.label, *piece.size) for piece in pieces))
     parts = {(label, max(size), min(size)) for label, *size in kinds}  # laid either way it is the same part
     labels = [label for label, _, _ in parts]
@@ -139,7 +139,7 @@ def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
 
 
 def _kept_label(rect: Rect, unit: str) -> Label:
-    """Its number and size; a leader, where it needs one, points right of the middle, clear of those to the pieces."""
+    """Its number and size; a leader, if needed, points right of the middle, clear of those to the pieces."""
     size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
     word = f"keep {rect.label}".strip()
     spot = (rect.x + rect.length * Fraction(2, 3), rect.y + rect.width / 2)
@@ -155,7 +155,7 @@ def _middle(rect: Rect) -> Point:
 
 
 def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
-    """As much of mark, name and size as its rectangle has room for."""
+    """As much of mark, name and size as fits in its rectangle."""
     low, high = rect.corners[0], rect.corners[2]
     long, wide = rect.size
     size = f"{long.number(unit)} x {wide.number(unit)}"
@@ -169,13 +169,13 @@ def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
 
 
 def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str) -> Fraction:
-    """By how much to draw the width wider at the largest standard scale that fits a page."""
+    """The factor for the width at the largest standard scale that fits a page."""
     scale = next((s for s in SCALES[unit] if s <= 1 and length.mm * s * POINTS_PER_MM <= _ROOM), SCALES[unit][-1])
     return stretch_at(scale, length, width, strips)
 
 
 def stretch_at(scale: Fraction, length: Length, width: Length, strips: Sequence[Length]) -> Fraction:
-    """By how much to draw the width wider at a scale: a long board twice where type does not fit a strip, else once."""
+    """The factor for the width at a scale: 2 for a long board if type does not fit a strip, else 1."""
     points = [strip.mm * scale * POINTS_PER_MM for strip in strips]
     is_low = width * 4 <= length and width.mm * scale * POINTS_PER_MM * _MOST_STRETCH <= _MOST_HEIGHT
     return Fraction(_MOST_STRETCH if is_low and min(points, default=_LEAST_STRIP) < _LEAST_STRIP else 1)

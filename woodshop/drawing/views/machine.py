@@ -1,10 +1,9 @@
-"""What a machine cuts of a part, face by face: closed outlines with their depths, exact, as that face is looked at.
+"""The cuts of a machine in a part, face by face: exact closed outlines with their depths, as seen from that face.
 
-The block is divided into cells by the planes of its rectangular cuts. Looked at from a face, a cell of the view
-is open to the depth down to which nothing solid stands. Areas of one depth are one pocket; where nothing stands at
-all it is cut right through. Each cell that is taken out is taken from one face only: first from the broad face that
-reaches most, then from others for what that one cannot reach. Round cuts stay circles and belong to the face that
-they are named for; the whole circle is given even where it meets another cut, as what both take out is gone anyway.
+The block is divided into cells by the planes of its rectangular cuts. Seen from a face, a cell of the view is open down
+to the first solid. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell is cut
+from one face only: first from the broad face that reaches most, then from others for the rest. Round cuts stay circles
+and belong to their own face; the whole circle is given even if it meets another cut, because both remove the overlap.
 """
 
 from collections.abc import Iterable, Iterator
@@ -24,7 +23,7 @@ _Spot = tuple[int, int]
 
 
 class Task(StrEnum):
-    """What is done along a shape, in the order that a machine should do it; stock and folds are not cut."""
+    """The operation along a shape, in the order for the machine; stock and folds are not cut."""
 
     STOCK = "stock"
     FOLD = "fold"
@@ -36,10 +35,10 @@ class Task(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """One closed shape: a polygon by its corners, or a circle by its centre and diameter; a fold is a line of two.
+    """One closed shape: a polygon by its corners, or a circle by its center and diameter; a fold is a line of two.
 
-    A polygon runs counterclockwise round what is kept by OUTER and taken by the others, clockwise round an island.
-    `depth` is that of a pocket, from the face; nothing where the task goes right through or cuts nothing.
+    A polygon runs counterclockwise around material kept by OUTER and removed by the others, clockwise around an island.
+    `depth` is that of a pocket, from the face; None if the task goes through or cuts nothing.
     """
 
     task: Task
@@ -56,7 +55,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class WorkedFace:
-    """All that is cut from one face, as looked at, its lower left corner at (0, 0); the first face has the outline."""
+    """All cuts from one face, as seen, its lower left corner at (0, 0); the first face has the outline."""
 
     face: Face
     size: Point
@@ -65,7 +64,8 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces that a part is worked from. The first lies flat on the table and is cut out; others only as needed."""
+    """The faces that a part is machined from. The first lies flat on the table and is cut out; others only if
+    needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
@@ -90,13 +90,13 @@ def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
 
 
 def in_order(paths: Iterable[Path]) -> tuple[Path, ...]:
-    """Pockets from the shallow to the deep, then round holes, openings, outlines last; the stock stands first."""
+    """Stock first, then pockets from shallow to deep, then round holes, openings, and outlines last."""
     tasks = list(Task)
     return tuple(sorted(paths, key=lambda p: (tasks.index(p.task), p.depth or ZERO)))
 
 
 def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
-    """The paths of a face where it lies on a board: shifted, and turned left by a quarter if told, never mirrored."""
+    """The paths of a face in its position on a board: moved, rotated 90° to the left if `turned`, never mirrored."""
 
     def put(point: Point) -> Point:
         x, y = (face.size[1] - point[1], point[0]) if turned else point
@@ -114,7 +114,7 @@ def frame(size: Point) -> Path:
 
 
 def _gone(part: Part, planes: list[list[Length]]) -> set[_Cell]:
-    """The cells that rectangular cuts take out."""
+    """The cells removed by rectangular cuts."""
     at = [{value: i for i, value in enumerate(axis)} for axis in planes]
     gone: set[_Cell] = set()
     for cut in part.cuts:
@@ -137,7 +137,7 @@ def _columns(face: Face, planes: list[list[Length]]) -> Iterator[list[_Cell]]:
 
 
 def _open(column: list[_Cell], gone: set[_Cell]) -> list[_Cell]:
-    """The part of a column that stands open to its face."""
+    """The part of a column that is open to its face."""
     count = next((n for n, cell in enumerate(column) if cell not in gone), len(column))
     return column[:count]
 
@@ -147,7 +147,7 @@ def _reached(face: Face, gone: set[_Cell], planes: list[list[Length]]) -> set[_C
 
 
 def _worth(part: Part, face: Face, reach: set[_Cell], planes: list[list[Length]], rounds: list[Cut]) -> object:
-    """How much a face takes out, to choose the one that is worked first."""
+    """The amount that a face removes, used to choose the first face."""
     volume = sum(
         (planes[0][x + 1] - planes[0][x]).mm
         * (planes[1][y + 1] - planes[1][y]).mm
@@ -158,7 +158,7 @@ def _worth(part: Part, face: Face, reach: set[_Cell], planes: list[list[Length]]
 
 
 def _is_bored_from(part: Part, cut: Cut, face: Face) -> bool:
-    """Whether a round cut can be made from a face: its own, or the opposite one when it goes right through."""
+    """Whether a round cut can be made from a face: its own, or the opposite one if it goes through."""
     axis, _ = FACE_AXIS[cut.face]
     return cut.face is face or (FACE_AXIS[face][0] == axis and cut.depth == part.size[axis])
 
@@ -178,7 +178,7 @@ def _worked(
     own: set[_Cell],
     rounds: list[Cut],
 ) -> WorkedFace:
-    """One face: pockets and openings for the cells it takes out, its circles, and the outline on the first."""
+    """One face: pockets and openings for its cells, its circles, and the outline on the first."""
     seen = sight(face, Face.BACK if first is Face.BACK else Face.SHOW)
     axis, far = FACE_AXIS[face]
     full = part.size[axis]
@@ -219,7 +219,7 @@ def _worked(
 
 
 def _places(part: Part, seen: Sight, planes: list[list[Length]]) -> tuple[list[Length], list[Length]]:
-    """Where the planes of both axes stand in the view."""
+    """The positions of the planes of both axes in the view."""
 
     def along(axis: int, mirrored: bool) -> list[Length]:
         return [part.size[axis] - value if mirrored else value for value in planes[axis]]
@@ -235,8 +235,8 @@ def _middle(part: Part, seen: Sight, cut: Cut) -> Point:
 def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tuple[Point, ...]]:
     """The closed outlines of cells between planes (in any one direction), in a fixed order, corners only.
 
-    Counterclockwise round the cells, clockwise round what they leave out; where cells touch at a corner only,
-    the outlines touch there and do not cross.
+    Counterclockwise around the cells, clockwise around holes; where cells touch at a corner only, the outlines touch
+    there and do not cross.
 
     >>> from woodshop.units.lengths import inch
     >>> (loop,) = outlines({(0, 0), (1, 0)}, [ZERO, inch(1), inch(2)], [ZERO, inch(1)])
@@ -272,7 +272,7 @@ def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tupl
 
 
 def _apart(path: list[_Spot]) -> Iterator[list[_Spot]]:
-    """A closed outline that touches itself at corners, as several that do not."""
+    """A closed outline that touches itself at corners, split into several that do not."""
     rest: list[_Spot] = []
     for spot in path:
         if spot in rest:

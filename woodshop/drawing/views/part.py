@@ -1,4 +1,5 @@
-"""A part's shop drawing: the views to make it, every cut with its size, place and depth; and a corner of four walls."""
+"""A part's shop drawing: the views needed to make it, every cut with its size, position and depth; and a corner of four
+walls."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -22,7 +23,7 @@ _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INCHES, grain: bool = True) -> Drawing:
     """The drawing of one part, to be made `count` times, with its sizes in one unit or in both.
 
-    `grain` puts the arrow along the length; leave it out for mesh and cloth.
+    `grain` puts the arrow along the length; omit it for mesh and cloth.
     """
     said, unit = wording, wording.unit
     front = _front(part)
@@ -35,18 +36,18 @@ def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INC
     )
     sizes = " x ".join(size.number(unit) for size in part.size)
     fields = (("Address", address), ("Make", str(count)), ("Material", part.material.name), ("Size", f"{sizes} {unit}"))
-    notes = tuple(_run_words(part, run, unit) for run in runs(part.cuts))
+    notes = tuple(_run_text(part, run, unit) for run in runs(part.cuts))
     if part.on_edge:
         notes = (f"ripped on edge: the width is the thickness of the board, {part.width.text(unit)}", *notes)
     return Drawing(part.name, address, views, tuple(dict.fromkeys((*notes, *part.notes))), fields, unit)
 
 
 Lettered = tuple[tuple[str, tuple[Length, ...]], ...]
-"""Each letter of a family's drawing, with the size that it has in every part of the family."""
+"""Each letter of a family's drawing, with its size in every part of the family."""
 
 
 def pattern_of(drawing: Drawing) -> object:
-    """What is equal for two parts whose drawings differ in nothing but sizes: their views, dimensions and words."""
+    """The key of parts whose drawings differ only in sizes: their views, dimensions and texts."""
     return tuple(
         (
             view.name,
@@ -60,9 +61,9 @@ def pattern_of(drawing: Drawing) -> object:
 
 
 def family_drawing(parts: Sequence[Part], drawings: Sequence[Drawing]) -> tuple[Drawing, Lettered]:
-    """One drawing for parts of one pattern, drawn as the first, its reference end and edge in heavy line.
+    """One drawing for parts of one pattern, drawn like the first, its reference end and edge in a heavy line.
 
-    A size in which the parts differ is a letter. Raises ValueError where their patterns differ.
+    A size in which the parts differ is a letter. Raises ValueError if their patterns differ.
     """
     letters: dict[tuple[Length, ...], str] = {}
     views = []
@@ -84,7 +85,7 @@ _LETTERS = "abcdefghjkmnpqrstuvwxyz"
 
 
 def _reference(part: Part) -> tuple[Line, ...]:
-    """The left end and the lower edge, from their corner as far as no cut goes through them."""
+    """The left end and the lower edge, from their corner as far as they are uncut."""
     front = _front(part)
     seen = sight(front, front)
     through = [cut_box(part, cut) for cut in part.cuts if _spans(part, cut)[2]]
@@ -95,18 +96,18 @@ def _reference(part: Part) -> tuple[Line, ...]:
 
 
 def _noted(wording: Wording, dimension: Dimension) -> Dimension:
-    """A dimension with the other unit beside it, where both are printed."""
+    """A dimension with the other unit beside it, if both are printed."""
     return replace(dimension, note=wording.bracketed(dimension.length)) if wording.both else dimension
 
 
-def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
-    """A cut in words: its face, size and place along both axes of that face, and its depth.
+def cut_text(part: Part, cut: Cut, unit: str = "in") -> str:
+    """A cut in words: its face, size and position along both axes of that face, and its depth.
 
     >>> from woodshop.reference.materials import board_material
     >>> from woodshop.shape.part import Rectangle
     >>> from woodshop.units.lengths import inch
     >>> rabbet = Cut("rabbet", Face.BACK, Rectangle(ZERO, ZERO, inch(20), inch("3/8")), inch("3/8"))
-    >>> cut_words(Part("side", board_material(inch("3/4")), inch(20), inch(3), inch("3/4"), cuts=(rabbet,)), rabbet)
+    >>> cut_text(Part("side", board_material(inch("3/4")), inch(20), inch(3), inch("3/4"), cuts=(rabbet,)), rabbet)
     'rabbet, back face: over the whole length, 3/8 in of the width at the lower edge, 3/8 in deep'
     """
     axis, _ = FACE_AXIS[cut.face]
@@ -133,7 +134,7 @@ def cut_words(part: Part, cut: Cut, unit: str = "in") -> str:
 
 
 def _spans(part: Part, cut: Cut) -> list[bool]:
-    """Along which axes a cut runs from end to end."""
+    """The axes along which a cut runs from end to end."""
     if isinstance(cut.outline, shape.RoundOutline):
         axis, _ = FACE_AXIS[cut.face]
         return [i == axis and cut.depth == part.size[i] for i in range(3)]
@@ -142,7 +143,7 @@ def _spans(part: Part, cut: Cut) -> list[bool]:
 
 
 def _front(part: Part) -> Face:
-    """The face to draw: the show face, unless all that is cut from a face is cut from the back."""
+    """The face to draw: the show face, unless all cuts from a face are in the back."""
     blind = [cut for cut in part.cuts if not _spans(part, cut)[2]]
     from_show = any(cut.face is Face.SHOW or cut_box(part, cut).high[2] == part.thickness for cut in blind)
     from_back = any(cut.face is Face.BACK or cut_box(part, cut).low[2] == ZERO for cut in blind)
@@ -150,7 +151,7 @@ def _front(part: Part) -> Face:
 
 
 def _faces_for(part: Part, cut: Cut, front: Face) -> tuple[Face, ...]:
-    """The views in which a cut's sizes are read: where its profile shows; a blind cut in its own face."""
+    """The views that show a cut's sizes: its profile; for a blind cut its own face."""
     spans = _spans(part, cut)
     end = Face.RIGHT if front is Face.SHOW else Face.LEFT
     if spans[0]:
@@ -214,7 +215,7 @@ def _fold_dimension(part: Part, seen: Sight, fold: Fold) -> list[Dimension]:
 
 
 def _fold_label(part: Part, seen: Sight, fold: Fold, front: Face) -> Label:
-    """What to do at the line; looked at from the back, towards the eye is away from it."""
+    """The instruction at the fold line; seen from the back, toward the viewer becomes away."""
     target = flat(part, seen, (part.length * Fraction(9, 10), fold.at, ZERO))
     how = fold.how if front is Face.SHOW else f"{fold.how}, seen from the other face"
     return Label(how, (target[0] + part.length, target[1] - part.width), target)
@@ -239,7 +240,7 @@ def _extent(part: Part, seen: Sight, box: tuple[tuple[Length, ...], tuple[Length
 
 
 def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
-    """Size and place of a cut along both axes of the view."""
+    """Size and position of a cut along both axes of the view."""
     box = cut_box(part, cut)
     low, high = _extent(part, seen, (box.low, box.high))
     full = part.size[seen.right[0]], part.size[seen.up[0]]
@@ -261,7 +262,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
 
 
 def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in their order; like ones in a row and evenly spaced together as one run: five holes, or two gaps."""
+    """The cuts in order; equal ones in an evenly spaced row are one run: five holes, or two gaps."""
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
@@ -280,17 +281,17 @@ def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
 
 
 def _start(cut: Cut) -> Length:
-    """Where a cut begins along its run: the middle of a hole, the lower side of a gap."""
+    """The start of a cut along its run: the middle of a hole, the lower side of a gap."""
     return cut.outline.u if isinstance(cut.outline, shape.RoundOutline) else cut.outline.v0
 
 
 def pitch_of(run: Sequence[Cut]) -> Length:
-    """From one cut of a run to the next."""
+    """The distance from one cut of a run to the next."""
     return _start(run[1]) - _start(run[0])
 
 
 def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]:
-    """From the first hole of a run to the second, where the view shows it."""
+    """The distance from the first hole of a run to the second, if the view shows it."""
     if len(run) == 1:
         return []
     first, second = (_extent(part, seen, (box.low, box.high)) for box in (cut_box(part, cut) for cut in run[:2]))
@@ -305,9 +306,9 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
     return [Dimension((a, level), (b, level), side) if axis == 0 else Dimension((level, a), (level, b), side)]
 
 
-def _run_words(part: Part, run: list[Cut], unit: str) -> str:
-    """A cut in words; a run of like holes as its first, and the distance from one to the next."""
-    words = cut_words(part, run[0], unit)
+def _run_text(part: Part, run: list[Cut], unit: str) -> str:
+    """A cut in words; a run of equal holes as its first, with the pitch."""
+    words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words
     pitch = pitch_of(run).text(unit)
@@ -330,7 +331,7 @@ def _stretches(low: Length, high: Length, full: Length, is_round: bool, from_far
 
 
 def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
-    """One dimension for each stretch: the same one on the same side twice says nothing new."""
+    """One dimension for each stretch, without repeats on the same side."""
     kept: dict[tuple[int, Length, Length], Dimension] = {}
     for each in dimensions:
         a, b = sorted((each.start[each.axis], each.end[each.axis]))
@@ -339,7 +340,7 @@ def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[Label]:
-    """Words for what the view does not show: depths of blind cuts, diameters of round ones."""
+    """Text for what the view does not show: depths of blind cuts, diameters of round ones."""
     groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
     for cut in cuts:
         axis, _ = FACE_AXIS[cut.face]
@@ -386,7 +387,7 @@ def corner_views(
 ) -> tuple[View, View]:
     """The front left corner of a side and a front end, with its screws: from above, and from outside.
 
-    The screws, `length` long, go through the end where `through_end`, else through the side, at these heights,
+    The screws, `length` long, go through the end if `through_end`, else through the side, at these heights,
     `from_corner` from the outer edge of the corner. `names` are those of side and end.
     """
     corner = (min(side.box.low[0], end.box.low[0]), min(side.box.low[1], end.box.low[1]))
@@ -421,7 +422,7 @@ def _outside(wall: Placed, heights: Sequence[Length], from_corner: Length) -> Vi
 
 
 def _outline(wall: Placed, corner: tuple[Length, Length]) -> list[Line]:
-    """What is seen from above of a wall near the corner, its far end left open; a corner rabbet is cut out of it."""
+    """The view from above of a wall near the corner, its far end left open, with its corner rabbet."""
     box = wall.box
     high = [min(box.high[i] - corner[i], _SHOWN) for i in (0, 1)]
     low = [box.low[i] - corner[i] for i in (0, 1)]

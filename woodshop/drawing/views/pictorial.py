@@ -1,10 +1,10 @@
-"""An isometric picture of an assembly (ISO 5456-3), put together or lifted apart, with balloons to a parts list.
+"""An isometric picture of an assembly (ISO 5456-3), assembled or exploded, with balloons for a parts list.
 
-The faces of placed parts that look towards the eye of an isometric view, as polygons of a whole-number plane.
+The faces of placed parts that face the viewer of an isometric view, as polygons in an integer plane.
 
-The eye is before the front left corner and above it: it sees the faces to the front, to the left and to the
-top. A point (x, y, z) of the world falls on a = x - y, b = x + y + 2z: whole numbers when x, y, z are. In that plane
-all edges of upright blocks run straight up or at 45 degrees, so that polygon arithmetic on it is exact.
+The viewer is in front of the front left corner and above it, and sees the front, left and top faces. A point (x, y, z)
+of the world maps to a = x - y, b = x + y + 2z: integers if x, y, z are. In that plane all edges of upright blocks run
+vertically or at 45 degrees, so that polygon arithmetic is exact.
 """
 
 import math
@@ -26,10 +26,10 @@ _ROUND = 48  # corners of a round hole's outline
 
 @dataclass(frozen=True, slots=True)
 class FlatFace:
-    """What can be seen of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane.
+    """The visible part of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane.
 
-    `is_bore` marks the wall of a round hole, as far as it shows in the hole's opening: it lies at the opening's plane,
-    as nothing but the wall itself is between the two.
+    `is_bore` marks the wall of a round hole as seen through its opening: it lies in the opening's plane, because there
+    is only the wall between the two.
     """
 
     owner: int
@@ -40,7 +40,7 @@ class FlatFace:
 
 
 def grid_of(placed: Sequence[Placed]) -> int:
-    """Steps per millimetre on which every corner is a whole number, or the finest allowed; fine enough for circles."""
+    """Steps per millimeter on which every corner is an integer, or the finest allowed; fine enough for circles."""
     steps = 1
     for each in placed:
         for box in (each.box, *each.hollows):
@@ -54,13 +54,13 @@ def grid_of(placed: Sequence[Placed]) -> int:
 
 
 def plane_of(point: Sequence[int]) -> tuple[int, int]:
-    """Where a point of the world falls. Doubled, so that crossings of 45 degree lines are whole too."""
+    """The position of a world point in the plane. Doubled, so that crossings of 45 degree lines are integers too."""
     x, y, z = point
     return 2 * (x - y), 2 * (x + y + 2 * z)
 
 
 def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
-    """Every face that looks towards the eye, by part, before anything is hidden."""
+    """Every face toward the viewer, by part, before anything is hidden."""
     found: list[FlatFace] = []
     for i, each in enumerate(placed):
         hollows = [
@@ -77,7 +77,7 @@ def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
 
 
 def _bores(each: Placed, grid: int) -> list[tuple[int, tuple[Whole, Whole]]]:
-    """Every round cut as the world axis it runs along and the block that just holds it."""
+    """Every round cut as its world axis and bounding block."""
     directions = (each.pose.along, each.pose.across, each.pose.through)
     return [
         ("xyz".index(directions[FACE_AXIS[cut.face][0]][1]), _whole(hollow, grid))
@@ -93,7 +93,7 @@ def _bored(
     block: tuple[Whole, Whole],
     holes: Sequence[tuple[Whole, Whole]],
 ) -> list[FlatFace]:
-    """The faces with a round hole in those across its axis: its opening, the wall seen in it, a blind one's floor."""
+    """The faces with a round hole across their axis: its opening, its visible wall, and a blind one's floor."""
     import shapely
 
     low, high = bored[0][axis], bored[1][axis]
@@ -119,7 +119,7 @@ def _bored(
 
 
 def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tuple[Whole, Whole]]) -> int:
-    """Where a hole that opens at a plane ends: at its own end, or at the first hollow behind its middle."""
+    """The end of a hole that opens at a plane: its own end, or the first hollow behind its center."""
     low, high = bored
     others = [k for k in range(3) if k != axis]
     middle = [(low[k] + high[k]) / 2 for k in range(3)]
@@ -130,7 +130,7 @@ def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tup
 
 
 def _ellipse(axis: int, at: int, bored: tuple[Whole, Whole]) -> Any:
-    """A round hole's outline in a plane across its axis, as a polygon of many corners."""
+    """A round hole's outline in a plane across its axis, as a many-sided polygon."""
     import shapely
 
     low, high = bored
@@ -194,7 +194,7 @@ def _patch(axis: int, at: int, cell: Whole, planes: Sequence[Sequence[int]]) -> 
 
 
 def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
-    """What is left of each face when all that stands nearer to the eye is taken away."""
+    """The visible part of each face, without the parts hidden by closer ones."""
     import shapely
     from shapely.strtree import STRtree
 
@@ -226,17 +226,17 @@ def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
 
 
 def _areas(shape: Any) -> Any:
-    """Only the areas of a shape: what touches leaves points and lines behind."""
+    """Only the areas of a shape, because touching shapes leave points and lines."""
     import shapely
 
     return shapely.MultiPolygon([p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 0])
 
 
 def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
-    """Where in the (doubled) plane the face a is nearer than b: everywhere, nowhere (None) or a half of it.
+    """Where in the (doubled) plane the face a is closer than b: everywhere, nowhere (None) or in half of it.
 
-    With the depth t = x + y - z, the planes x = c, y = c and z = c lie at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2
-    and b - 3c; nearer is where t is less. Only the part that both faces cover counts.
+    With the depth t = x + y - z, the planes x = c, y = c and z = c are at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2 and b -
+    3c; a smaller t is closer. Only the part that both faces cover counts.
     """
     if a.axis == b.axis:
         closer = a.at > b.at if a.axis == TOP else a.at < b.at
@@ -251,7 +251,7 @@ def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
 
 
 def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
-    """How far the box that both share lies on the side where `first` is nearer: its least and its greatest value."""
+    """How far the box that both share is on the side where `first` is closer: its least and its greatest value."""
     x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
     if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
         edge = 2 * (first.at - second.at)
@@ -263,7 +263,8 @@ def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tu
 
 
 def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: bool) -> Any:
-    """The part of the plane where `first` is nearer (or farther) than `second`, the axis of first being the lower."""
+    """The part of the plane where `first` is closer (or farther) than `second`, with the axis of first being
+    the lower."""
     import shapely
 
     x0, y0, x1, y1 = (round(v) for v in whole.bounds)
@@ -290,11 +291,11 @@ _COS_30 = Fraction(866025404, 1_000_000_000)
 def pictorial(
     assembly: Assembly, *, exploded: Length | None = None, roles: Sequence[Role] = tuple(Role), name: str = ""
 ) -> View:
-    """The assembly seen from before its front left corner and above, hidden surfaces left out.
+    """The assembly seen from in front of its front left corner and above, with hidden surfaces removed.
 
-    `exploded` lifts each level of parts (parts whose undersides are at one height) by that much more than the
-    level below it, and moves the walls of a thing that has them on all four sides as far outward. Only parts of
-    these `roles` are drawn. Balloon numbers are those of `parts_list`; a part of which nothing can be seen has none.
+    `exploded` lifts each level of parts (parts whose undersides are at one height) by that much more than the level
+    below it, and moves the walls of an item with four walls outward by as much. Only parts of these `roles` are drawn.
+    Balloon numbers are those of `parts_list`; a hidden part has none.
     """
     placed = _lifted(assembly.with_role(*roles), exploded)
     if not placed:
@@ -304,9 +305,9 @@ def pictorial(
 
 
 def picture(numbered: Sequence[tuple[Placed, int]], name: str = "") -> View:
-    """Parts as they stand, hidden surfaces left out; each number has its balloon on the largest piece of it seen.
+    """Parts in place, with hidden surfaces removed; each number has its balloon on its largest visible area.
 
-    Parts of number 0 have no balloon. Mesh is ruled in squares of an inch, so that it is told from wood.
+    Parts of number 0 have no balloon. Mesh is ruled in 1 in squares, to distinguish it from wood.
     """
     placed = [each for each, _ in numbered]
     grid = grid_of(placed)
@@ -317,7 +318,7 @@ def picture(numbered: Sequence[tuple[Placed, int]], name: str = "") -> View:
 
 
 def parts_list(assembly: Assembly, roles: Sequence[Role] = tuple(Role)) -> tuple[tuple[int, Part, int], ...]:
-    """Each different part as (balloon number, part, how many of it)."""
+    """Each distinct part as (balloon number, part, count)."""
     return tuple((i, part, count) for i, (part, count) in enumerate(counted(assembly.with_role(*roles)), 1))
 
 
@@ -333,7 +334,7 @@ def _lifted(placed: tuple[Placed, ...], spread: Length | None) -> tuple[Placed, 
 
 
 def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
-    """For each part the way out, along x and y: that of a wall at its edge; nowhere unless there are four walls."""
+    """For each part its outward direction along x and y; zero unless there are four walls at the edges."""
     ways: list[tuple[int, int]] = []
     ends = [(min(p.box.low[k] for p in placed), max(p.box.high[k] for p in placed)) for k in (0, 1)]
     for each in placed:
@@ -347,12 +348,12 @@ def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
 
 
 def spot_of(x: Length, y: Length, z: Length) -> Point:
-    """Where a point of the world falls in the picture."""
+    """The position of a world point in the picture."""
     return (x - y) * _COS_30, (x + y) / 2 + z
 
 
 def _point(a: float, b: float, grid: int) -> Point:
-    """From the doubled whole-number plane to the picture: a times cos 30, b times sin 30 degrees."""
+    """From the doubled integer plane to the picture: a times cos 30, b times sin 30 degrees."""
     return Length(Fraction(round(a), 2 * grid) * _COS_30), Length(Fraction(round(b), 4 * grid))
 
 
@@ -366,7 +367,7 @@ def _edges(seen: Sequence[FlatFace], grid: int) -> list[tuple[Point, ...]]:
 
 
 def _ruled(placed: Sequence[Placed], seen: Sequence[FlatFace], grid: int) -> list[tuple[Point, ...]]:
-    """Lines over what is seen of mesh."""
+    """Lines over the visible areas of mesh."""
     import shapely
 
     apart = round(_RULED.mm * grid)
@@ -402,7 +403,7 @@ def _as_points(chains: Any, grid: int) -> list[tuple[Point, ...]]:
 
 
 def _balloons(numbers: Sequence[int], seen: Sequence[FlatFace], grid: int) -> list[Balloon]:
-    """One for each number, on the largest piece of what bears it that can be seen."""
+    """One for each number, on the largest visible area of its parts."""
     import shapely
 
     best: dict[int, tuple[float, Any]] = {}

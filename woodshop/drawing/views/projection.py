@@ -1,9 +1,9 @@
-"""What is seen of a part from one of its six sides: outline, visible edges, hidden edges. Exact.
+"""The view of a part from one of its six sides: outline, visible edges, hidden edges. Exact.
 
-The part is divided into cells by the planes of its cuts. Behind each cell of the view stands a column of
-solid and empty cells; an edge runs between two neighbours whose columns differ: on the outline when one
-has nothing solid, visible when what is seen first differs, hidden when only what lies behind it does.
-Round cuts are drawn as circles and, from the side, as hidden lines with their axis.
+The part is divided into cells by the planes of its cuts. Behind each cell of the view is a column of solid and empty
+cells; an edge runs between two neighbors whose columns differ: on the outline if one has no solid, visible if the first
+visible solid differs, hidden if only the solids behind it differ. Round cuts are drawn as circles and, from the side,
+as hidden lines with their axis.
 """
 
 from collections.abc import Iterable
@@ -22,7 +22,7 @@ Edge = tuple[Point, Point]
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """How a side is looked at: which block axis runs to the right and up on paper, and whether backwards."""
+    """The direction of a view: the block axes to the right and up on paper, and whether they are reversed."""
 
     face: Face
     right: tuple[int, bool]
@@ -30,12 +30,13 @@ class Sight:
 
     @property
     def depth(self) -> int:
-        """The block axis along which one looks."""
+        """The block axis of the viewing direction."""
         return FACE_AXIS[self.face][0]
 
 
 def sight(face: Face, front: Face) -> Sight:
-    """How `face` is seen beside the `front` face (the show or the back face) in third-angle projection (ISO 5456-2)."""
+    """How `face` is seen next to the `front` face (the show or the back face) in third-angle projection (ISO
+    5456-2)."""
     back = front is Face.BACK
     return {
         Face.SHOW: Sight(face, (0, False), (1, False)),
@@ -48,13 +49,13 @@ def sight(face: Face, front: Face) -> Sight:
 
 
 def flat(part: Part, seen: Sight, at: Solid) -> Point:
-    """A point of the block as it stands in the view."""
+    """The position of a block point in the view."""
     (i, mirror_i), (j, mirror_j) = seen.right, seen.up
     return (part.size[i] - at[i] if mirror_i else at[i], part.size[j] - at[j] if mirror_j else at[j])
 
 
 def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, ...]]:
-    """The lines and circles of the part as seen. The first lines are the closed outlines (later ones may be holes)."""
+    """The visible lines and circles of the part. The first lines are the closed outlines (later ones may be holes)."""
     planes = planes_of(part)
     columns = _columns(part, seen, planes)
     us, vs = ([flat(part, seen, _at(axis, x))[i] for x in planes[axis]] for i, axis in enumerate(_axes(seen)))
@@ -94,7 +95,7 @@ def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, 
 
 
 def pockets(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, ...]]:
-    """The closed outlines of the blind cuts that are made from the face looked at, each with its depth."""
+    """The closed outlines of the blind cuts made from the visible face, each with its depth."""
     axis, far = FACE_AXIS[seen.face]
     lines: list[Line] = []
     circles: list[Circle] = []
@@ -124,7 +125,7 @@ def _at(axis: int, x: Length) -> Solid:
 
 
 def planes_of(part: Part) -> list[list[Length]]:
-    """Along each axis of a part, where it begins and ends and where its rectangular cuts do."""
+    """Along each axis of a part, its start and end and those of its rectangular cuts."""
     found = [{ZERO, size} for size in part.size]
     for cut in part.cuts:
         if isinstance(cut.outline, shape.Rectangle):
@@ -135,7 +136,7 @@ def planes_of(part: Part) -> list[list[Length]]:
 
 
 def _columns(part: Part, seen: Sight, planes: list[list[Length]]) -> dict[tuple[int, int], tuple[bool, ...]]:
-    """For each cell of the view, whether the block is solid there, cell by cell away from the eye."""
+    """For each cell of the view, whether the block is solid, cell by cell away from the viewer."""
     boxes = [cut_box(part, cut) for cut in part.cuts if isinstance(cut.outline, shape.Rectangle)]
     right, up, depth = seen.right[0], seen.up[0], seen.depth
     order = list(range(len(planes[depth]) - 1))
@@ -175,7 +176,7 @@ def _round(part: Part, seen: Sight, cut: shape.Cut, lines: list[Line], circles: 
 
 
 def joined(edges: Iterable[Edge]) -> list[Edge]:
-    """Upright and level edges with touching collinear ones made one, in a fixed order."""
+    """Horizontal and vertical edges with touching collinear ones joined, in a fixed order."""
     rows: dict[tuple[int, Length], list[tuple[Length, Length]]] = {}
     for a, b in edges:
         axis = 0 if a[1] == b[1] else 1
@@ -229,5 +230,5 @@ def _corners(path: list[Point]) -> tuple[Point, ...]:
 
 
 def doubled_area(loop: tuple[Point, ...]) -> Fraction:
-    """Twice the signed area of a closed outline, in square millimetres."""
+    """Twice the signed area of a closed outline, in square millimeters."""
     return sum(((a[0].mm * b[1].mm - b[0].mm * a[1].mm) for a, b in pairwise((*loop, loop[0]))), Fraction(0))

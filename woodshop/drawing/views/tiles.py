@@ -1,6 +1,6 @@
-"""A stretch of a view at full size, and a view that is larger than the paper as tiles that are joined again.
+"""A stretch of a view at full size, and a view larger than the paper as tiles to join.
 
-Everything stays in exact lengths: what is on two tiles lies at the same place of the part on both.
+Everything stays in exact lengths: content on two tiles has the same position on both.
 """
 
 import math
@@ -23,7 +23,7 @@ _CORNERS = 96  # of the many-sided line that stands for a circle cut by a window
 class Tile:
     """One tile of a view: column from the left and row from the top, both from 1, and how many there are.
 
-    `view` is in the axes of the whole; `left` is where the tile's left joint (or the view's left edge) lies.
+    `view` is in the axes of the whole; `left` is the position of the tile's left joint (or the view's left edge).
     """
 
     column: int
@@ -36,7 +36,7 @@ class Tile:
 
     @property
     def neighbours(self) -> tuple[tuple[str, int, int], ...]:
-        """(on which side, column, row) of every tile that is joined to this one."""
+        """(side, column, row) of every adjacent tile."""
         beside = (
             ("left", self.column - 1, self.row),
             ("right", self.column + 1, self.row),
@@ -47,9 +47,9 @@ class Tile:
 
 
 def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ()) -> View:
-    """What of the view lies in an upright window; a break line on each side where the part goes on.
+    """The part of the view inside an upright window, with a break line on each side where the part continues.
 
-    Dimensions stay where both their ends are in the window, remarks where their target is. Areas are not kept.
+    Dimensions stay if both their ends are in the window, remarks if their target is. Areas are dropped.
     """
     lines: list[Line] = []
     for line in view.lines:
@@ -68,15 +68,15 @@ def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ())
         regions=(),
         dimensions=tuple(_kept_dimensions(view.dimensions, low, high)),
         labels=tuple(_kept_labels(view.labels, low, high)),
-        arrows=tuple(Arrow(a.text, _held(a.start, low, high), _held(a.end, low, high)) for a in view.arrows),
+        arrows=tuple(Arrow(a.text, _clamped(a.start, low, high), _clamped(a.end, low, high)) for a in view.arrows),
     )
 
 
 def tiles_of(view: View, wide: Length, high: Length, overlap: Length = OVERLAP) -> tuple[Tile, ...]:
-    """The view in tiles of at most `wide` x `high`, row by row from the top; one tile where it fits.
+    """The view in tiles of at most `wide` x `high`, row by row from the top; one tile if it fits.
 
-    Neighbours share a strip `overlap` wide. The joint runs along its middle on both, with register marks where it
-    meets the view's edges. Raises ValueError where a tile is no larger than the overlap.
+    Neighbors share a strip `overlap` wide. The joint runs along its middle on both, with register marks where it meets
+    the view's edges. Raises ValueError if a tile is no larger than the overlap.
     """
     if wide <= overlap or high <= overlap:
         raise ValueError(f"tiles of {wide} x {high} with an overlap of {overlap}")
@@ -100,7 +100,7 @@ def tiles_of(view: View, wide: Length, high: Length, overlap: Length = OVERLAP) 
 def _stretches(
     low: Length, high: Length, most: Length, overlap: Length, holes: list[tuple[Length, Length]]
 ) -> list[tuple[Length, Length]]:
-    """Stretches of at most `most` that overlap, about equal, the joints clear of holes if they can be."""
+    """Overlapping stretches of at most `most`, about equal, with joints clear of holes if possible."""
     if high - low <= most:
         return [(low, high)]
     count = -int(-(high - low - overlap).mm // (most - overlap).mm)
@@ -143,7 +143,7 @@ def _registers(spots: list[Point]) -> Iterator[Line | Circle]:
 
 
 def _clipped(line: Line, low: Point, high: Point) -> Iterator[Line]:
-    """The line within the window: whole where it lies inside, else in pieces."""
+    """The line within the window: whole if inside, else in pieces."""
     if _inside(line.points, low, high):
         yield line
         return
@@ -162,7 +162,7 @@ def _clipped(line: Line, low: Point, high: Point) -> Iterator[Line]:
 
 
 def _segment(a: Point, b: Point, low: Point, high: Point) -> tuple[Point, Point] | None:
-    """The part of a straight line within the window (after Liang and Barsky); None where there is none."""
+    """The part of a straight line within the window (after Liang and Barsky); None if there is none."""
     near, far = Fraction(0), Fraction(1)
     for axis in (0, 1):
         start, step = a[axis].mm, (b[axis] - a[axis]).mm
@@ -200,7 +200,7 @@ def _millionths(value: float) -> Fraction:
     return Fraction(round(value * 10**6), 10**6)
 
 
-def _held(point: Point, low: Point, high: Point) -> Point:
+def _clamped(point: Point, low: Point, high: Point) -> Point:
     return min(max(point[0], low[0]), high[0]), min(max(point[1], low[1]), high[1])
 
 
@@ -208,7 +208,7 @@ def _kept_dimensions(dimensions: tuple[Dimension, ...], low: Point, high: Point)
     for each in dimensions:
         a, b = each.start[each.axis], each.end[each.axis]
         if low[each.axis] <= min(a, b) and max(a, b) <= high[each.axis]:
-            yield replace(each, start=_held(each.start, low, high), end=_held(each.end, low, high))
+            yield replace(each, start=_clamped(each.start, low, high), end=_clamped(each.end, low, high))
 
 
 def _kept_labels(labels: tuple[Label, ...], low: Point, high: Point) -> Iterator[Label]:
@@ -218,7 +218,7 @@ def _kept_labels(labels: tuple[Label, ...], low: Point, high: Point) -> Iterator
 
 
 def _break(side: Side, low: Point, high: Point) -> Line:
-    """A thin line with a zigzag, as ISO 128 has it for what is broken off."""
+    """A thin line with a zigzag, as in ISO 128 for broken-off parts."""
     z = _ZIGZAG
     along = 1 if side in (Side.LEFT, Side.RIGHT) else 0
     at = {Side.LEFT: low[0], Side.RIGHT: high[0], Side.BELOW: low[1], Side.ABOVE: high[1]}[side]

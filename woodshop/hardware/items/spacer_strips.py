@@ -165,7 +165,7 @@ def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLi
     Thinner strips let the mesh sag lower, so the least is found by bisection.
     """
     room, spans = strip_room(setting), spans_between(setting, middles)
-    wanted = fact("bee_space.amber_least").length
+    wanted = fact("bee_space.tightest").length
     step = inch("1/64") if setting.unit == "in" else millimetre("1/10")
 
     def leaves(thick: Length) -> bool:
@@ -224,7 +224,7 @@ def mesh_on(setting: Setting, spans: Sequence[Length], clear: Length = ZERO) -> 
 
 
 def mesh_over(setting: Setting, spans: Sequence[Length], below: Sequence[float]) -> FreshMesh:
-    """The same over strips at these distances below it, in inches, one for each strip."""
+    """The fresh mesh over strips whose tops are at these distances below it, in inches, one for each strip."""
     dry = setting.sugar
     pressure = pressure_of(dry, setting.damp - dry, setting.sugar_area)
     free = float(min(setting.inside.long, setting.inside.wide).inches)  # the shorter wires carry a mesh on no strip

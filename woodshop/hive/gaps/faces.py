@@ -16,7 +16,7 @@ from woodshop.hive.stacking.stack import Block, Stack, Tier, blocks_of, marks_pe
 from woodshop.shape.part import Placed
 from woodshop.units.lengths import Length
 
-GapKind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "shut", "declared"]
+GapKind = Literal["bees' way", "mesh over bars", "mesh on strip", "contact", "sealed", "declared"]
 
 
 class GapName(StrEnum):
@@ -51,7 +51,7 @@ class Gap:
 
     Negative if they overlap, or if an overhang falls short. `kind` is its purpose: a "bees' way" must be bee space;
     "mesh over bars" has its own rule, and "mesh on strip" is how high a strip supports the mesh; a "contact" is zero by
-    design; "shut" is closed to bees; "declared" is wide by design. `own` is True if one side of it is ours, or lifts
+    design; "sealed" is closed to bees; "declared" is wide by design. `own` is True if one side of it is ours, or lifts
     one: `lifted_by` names our parts that hold the user's own higher than without them.
     """
 

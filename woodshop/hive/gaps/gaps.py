@@ -96,7 +96,7 @@ def _strips(
         ends = (("left", walls["left"], strip), ("right", strip, walls["right"]))
         for side, left, right in ends:
             by = right.block[Y] - left.block[Y + 3]
-            yield faces.between("strip end to side wall", f"{place}, {side}", "shut", (left, right), Y, by)
+            yield faces.between("strip end to side wall", f"{place}, {side}", "sealed", (left, right), Y, by)
 
 
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
@@ -164,7 +164,7 @@ def _covered(flats: list[_Flat]) -> int:
 
 
 def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
-    """Whether a square of that size finds room beside rectangles: pushed to low x and y, it lies against two edges."""
+    """Whether a square of that size fits beside rectangles: pushed to low x and y, it lies against two edges."""
     return any(
         x + size <= high[X]
         and y + size <= high[Y]
@@ -197,7 +197,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """Overhang at each side, wall on wall, and a floor between them."""
+    """The overhang at each side, the contact of wall on wall, and that of a floor part between them."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:
@@ -231,7 +231,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
     walls = faces.walls(under)
     place = f"cover on {faces.stack.tiers[under].name}"
     spacers = tuple(piece for n in faces.tiers(TierKind.UNDER_COVER) for piece in faces.pieces[n])
-    said: tuple[str, GapKind] = ("vent slit", "shut") if spacers else (GapName.COVER_ON_WALL, "contact")
+    said: tuple[str, GapKind] = ("vent slit", "sealed") if spacers else (GapName.COVER_ON_WALL, "contact")
     for side, wall in _once(walls):
         yield from faces.least(said[0], f"{place}, {side}", said[1], wall, top, Z)
         for number, square in enumerate(spacers, 1):
@@ -325,8 +325,8 @@ def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]
     before: Window = ((x0 + front.block[3]) // 2, *EVERYWHERE[1:])
     behind: Window = (*EVERYWHERE[:3], (x1 + back.block[0]) // 2, None, None)
     said = "lug end to wall in the rest"
-    yield from faces.least(said, f"{place}, front", "shut", front, bar, X, upper)
-    yield from faces.least(said, f"{place}, back", "shut", bar, back, X, upper)
+    yield from faces.least(said, f"{place}, front", "sealed", front, bar, X, upper)
+    yield from faces.least(said, f"{place}, back", "sealed", bar, back, X, upper)
     yield from faces.least("lug on rest", f"{place}, front", "contact", front, bar, Z, before)
     yield from faces.least("lug on rest", f"{place}, back", "contact", back, bar, Z, behind)
 

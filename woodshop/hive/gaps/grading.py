@@ -7,7 +7,7 @@ from woodshop.findings import Severity
 from woodshop.hive.creatures import closed_limit, worker
 from woodshop.hive.gaps.faces import Gap, GapKind, GapName
 from woodshop.reference.facts import fact
-from woodshop.reference.limits import DEFAULT_BAND, amber_limits, band
+from woodshop.reference.limits import DEFAULT_BAND, band, outer_limits
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import LengthUnit
 
@@ -72,8 +72,8 @@ class BeeSpace:
     name: str
     least: Length
     most: Length
-    amber_least: Length
-    amber_most: Length
+    tightest: Length
+    widest: Length
     mesh_least: Length
     cite: str
     unit: LengthUnit = "in"
@@ -97,7 +97,7 @@ class BeeSpace:
     @property
     def limits(self) -> "GapLimits":
         """The limits of a way that bees use."""
-        return GapLimits(self.least, self.most, self.words, self.cite, margins=(self.amber_least, self.amber_most))
+        return GapLimits(self.least, self.most, self.words, self.cite, margins=(self.tightest, self.widest))
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,14 +174,14 @@ class GradedGap:
 
 def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
     """The published range of that name, with its margins. Raises KeyError for an unknown name."""
-    chosen, (low, high) = band(name), amber_limits()
+    chosen, (low, high) = band(name), outer_limits()
     return BeeSpace(
         name,
         chosen.least,
         chosen.most,
         min(low, chosen.least),
         max(high, chosen.most),
-        fact("bee_space.amber_least").length,
+        fact("bee_space.tightest").length,
         chosen.cite,
         unit,
     )
@@ -192,13 +192,13 @@ def loaded_limits(space: BeeSpace) -> GapLimits:
 
     Bees pass up through the mesh, so it is too tight only if a worker cannot get under it.
     """
-    row = fact("bee_space.amber_least")
+    row = fact("bee_space.tightest")
     return GapLimits(space.mesh_least, None, f"{row.value} or more", row.cite, margins=(worker().size, None))
 
 
 def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
     """The limits of a gap of that name and kind; `mesh` is the effect of fresh sugar on the mesh over the bars."""
-    row = fact("bee_space.amber_least")
+    row = fact("bee_space.tightest")
     if kind == "bees' way":
         return space.limits
     if kind == "mesh over bars":
@@ -209,7 +209,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
             space.most,
             f"{words} to {space.most.text(space.unit)}",
             f"{row.cite}; {space.cite}",
-            margins=(worker().size + sag, space.amber_most),
+            margins=(worker().size + sag, space.widest),
             note="under mesh",
         )
     if kind == "mesh on strip":
@@ -226,7 +226,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
     if name == GapName.OVERHANG:
         row = fact("box.overhang_most")
         return GapLimits(ZERO - row.length, row.length, f"at most {row.value}", row.cite, within=Grade.NEARLY_FLUSH)
-    if kind == "shut":
+    if kind == "sealed":
         who = worker()
         return GapLimits(None, who.size, closed_limit(space.unit), who.row.cite, under=True, within=Grade.SEALED)
     if name == GapName.ENTRANCE_TO_SKIRT:
@@ -285,5 +285,5 @@ def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[G
 
 
 def carried_places(gaps: tuple[Gap, ...]) -> frozenset[str]:
-    """Places where a wall rests on the one below, or on mesh or cloth on it; other walls there may be apart."""
+    """Places where a wall rests on the one below, or on mesh or cloth on it; at other places the walls may be apart."""
     return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)

@@ -99,7 +99,7 @@ class _Scale:
     @classmethod
     def of(cls, space: BeeSpace) -> "_Scale":
         """Each size where the grade changes; a size exactly on a limit keeps the limit's grade."""
-        steps = [(space.amber_least, ZERO), (space.least, ZERO), (space.most, HAIR), (space.amber_most, HAIR)]
+        steps = [(space.tightest, ZERO), (space.least, ZERO), (space.most, HAIR), (space.widest, HAIR)]
         found: list[tuple[Length, Length, Grade]] = []
         for limit, hair in steps:
             grade = space.limits.grade(limit + hair)
@@ -148,13 +148,13 @@ def _regions(
     inside: Inside, plane: Plane, window: Rectangle, scale: _Scale, found: tuple[ClearPatch, ...]
 ) -> tuple[GradedRegion, ...]:
     """The classes of free space, split where a declared space ends and where bees cannot go further."""
-    meant = tuple(box for tier in inside.stack.tiers for box in _meant(inside.stack, tier))
+    declared = tuple(box for tier in inside.stack.tiers for box in _declared(inside.stack, tier))
 
-    def grade(n: int, is_meant: bool, at_hand: bool) -> int:
+    def grade(n: int, is_declared: bool, at_hand: bool) -> int:
         name = scale.grades[n]
         if not at_hand:
             name = Grade.SEALED
-        elif is_meant and name in (Grade.SLIGHTLY_WIDE, Grade.TOO_WIDE):
+        elif is_declared and name in (Grade.SLIGHTLY_WIDE, Grade.TOO_WIDE):
             name = Grade.WIDE_BY_DESIGN
         return GRADES.index(name)
 
@@ -166,7 +166,7 @@ def _regions(
         window=window,
         found=found,
         sizes=scale.sizes,
-        marked=meant,
+        marked=declared,
         walkers=reach,
         kind=grade,
     )
@@ -176,7 +176,7 @@ def _regions(
     )
 
 
-def _meant(stack: Stack, tier: Tier) -> list[Cuboid]:
+def _declared(stack: Stack, tier: Tier) -> list[Cuboid]:
     """The spaces that a tier declares. Those of a board that end with its walls extend up to the part that closes "
     "it."""
     boxes = [space.box for space in tier.spaces]

@@ -68,8 +68,8 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
     room = around(part.box for part in stack.top_box.named("comb"))
     blocks = [(tier, part, (part.box, *part.hollows)) for tier, part in over]
     boxes = [box for _, _, own in blocks for box in own]
-    across = [_held(boxes, y, Y) for y in _marks(room, Y)]
-    lines = Counter(along & held for along in (_held(boxes, x, X) for x in _marks(room, X)) for held in across)
+    across = [_holders(boxes, y, Y) for y in _marks(room, Y)]
+    lines = Counter(along & held for along in (_holders(boxes, x, X) for x in _marks(room, X)) for held in across)
     found = Counter[tuple[Slab, ...]]()
     for held, count in lines.items():
         found[_sounded(blocks, held)] += count
@@ -103,7 +103,7 @@ def _marks(room: Cuboid, axis: int) -> list[Length]:
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
 
-def _held(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
+def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
     """Which of the boxes contain a position on an axis: bit n is set for the nth box."""
     return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
 

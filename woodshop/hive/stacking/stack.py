@@ -118,7 +118,7 @@ def come_down(
 
 
 def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
-    """What is made and holds a tier of the user's higher than it would lie on what the user has alone, from below."""
+    """Made items that hold a tier of the user's higher than it would lie on the user's things alone, from below."""
     theirs: list[tuple[str, Placed]] = []
     by = ZERO
     for tier in stack.tiers[: n + 1]:
@@ -229,15 +229,15 @@ class Stack:
 class Woodenware:
     """The user's own parts: boxes with their frames from the bottom up, bottom board, inner cover, cover.
 
-    Without a cover the stack ends at the top item; without a bottom it begins at the lowest box. `frames_taken` numbers
-    the boxes, from 0 at the bottom, whose frames are defaults.
+    Without a cover the stack ends at the top item; without a bottom it begins at the lowest box. `default_frames`
+    numbers the boxes, from 0 at the bottom, whose frames are defaults.
     """
 
     boxes: tuple[tuple[HiveBox, Frame], ...]
     bottom: BottomBoard | None = None
     inner: InnerCover | None = None
     cover: Cover | None = None
-    frames_taken: tuple[int, ...] = ()
+    default_frames: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +267,6 @@ def load(place: Place, *assemblies: Assembly) -> Load:
     return Load(place, Assembly(first.item, first.title, placed, spaces=spaces))
 
 
-@lru_cache(_KEPT)
 def stack_up(
     name: str, ware: Woodenware, loads: tuple[Load, ...] = (), push: tuple[Length, Length] = (ZERO, ZERO)
 ) -> Stack:
@@ -276,6 +275,12 @@ def stack_up(
     Loads are stacked in the order of TierKind, and in the given order within a kind. Raises InputError for a load with
     nothing below it.
     """
+    return Stack(name, tiers_up(ware, loads, push))
+
+
+@lru_cache(_KEPT)
+def tiers_up(ware: Woodenware, loads: tuple[Load, ...], push: tuple[Length, Length]) -> tuple[Tier, ...]:
+    """The tiers of a hive put together, whatever it is called; see `stack_up`."""
     building = _Building(ware)
     ordered = sorted(loads, key=lambda each: list(TierKind).index(each.kind))
     spacers = tuple(each for each in ordered if each.kind is TierKind.UNDER_COVER)
@@ -290,7 +295,7 @@ def stack_up(
         building.set_down(INNER_COVER, lay_inner_cover(inner), (inner.length, inner.width))
     if ware.cover is not None:
         building.set_cover(ware.cover, spacers, push)
-    return Stack(name, tuple(building.tiers))
+    return tuple(building.tiers)
 
 
 @dataclass
@@ -349,7 +354,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """Places the guard in front of the bottom board and the insert under it; nothing rests on them."""
+        """Places the guard in front of the bottom board and the insert under it; they carry nothing."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 

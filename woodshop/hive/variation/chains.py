@@ -16,7 +16,7 @@ from math import lcm
 from woodshop.hive.gaps.faces import Gap, GapKind, Z
 from woodshop.hive.gaps.gaps import measure_gaps
 from woodshop.hive.stacking.stack import marks_per_mm
-from woodshop.hive.variation.sizes import Standing, dimensions_of, remade
+from woodshop.hive.variation.sizes import HiveBuild, dimensions_of, remade
 from woodshop.units.lengths import ZERO, Length
 
 Key = tuple[str, str, tuple[str, str]]
@@ -70,7 +70,7 @@ class GapChain:
         return max(line.at(by) for line in self.lines)
 
 
-def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
+def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
     """Every gap as the line that applies when sizes change `by` these amounts; `GapLine.nominal` is its unchanged
     value.
 
@@ -78,14 +78,14 @@ def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = N
     the walls. `marks` is the grid of the designed hive, if known. Raises ValueError if a gap is not such a line,
     InputError for a hive that cannot be assembled.
     """
-    names = [size.name for size in dimensions_of(standing)]
+    names = [size.name for size in dimensions_of(build)]
     if marks is None:
-        marks = marks_per_mm(standing.stack.placed)
+        marks = marks_per_mm(build.stack.placed)
     # Faces move by quarters of what sizes stray, and a gap is the difference of two.
     grid = lcm(marks, *(length.mm.denominator for length in by.values())) * 8
     parts = _DIGIT ** (len(names) + 2)  # of a step of the grid
     tiny = {name: Length(Fraction(_DIGIT**n, grid * parts)) for n, name in enumerate(names)}
-    moved = remade(standing, {name: by.get(name, ZERO) + tiny[name] for name in names})
+    moved = remade(build, {name: by.get(name, ZERO) + tiny[name] for name in names})
     found = {}
     for gap in measure_gaps(moved.stack):
         top, bottom = gap.least.mm.as_integer_ratio()
@@ -109,13 +109,13 @@ def lines_at(standing: Standing, by: Mapping[str, Length], marks: int | None = N
     return found
 
 
-def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
+def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
     """Every gap of a hive whose sizes vary within `reach` either way, by name; equal ones together.
 
     If a contact can change within reach, the line beyond it is derived too. Raises the same errors as `lines_at`.
     """
-    marks = marks_per_mm(standing.stack.placed)
-    first = lines_at(standing, {}, marks)
+    marks = marks_per_mm(build.stack.placed)
+    first = lines_at(build, {}, marks)
     lines = {key: [line] for key, (_, line) in first.items()}
     until: dict[Key, list[str]] = {}
     tables = [first]
@@ -124,7 +124,7 @@ def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain
             point = _closes(gap, line, reach)
             if point is None or max(each.at(point) for each in lines[key]) >= ZERO or len(tables) == MOST_LINES:
                 continue
-            beyond_it = _lines_towards(standing, point, marks)
+            beyond_it = _lines_towards(build, point, marks)
             if beyond_it is None:
                 continue
             tables.append(beyond_it)
@@ -135,13 +135,11 @@ def chains_of(standing: Standing, reach: Mapping[str, Length]) -> tuple[GapChain
     return _gathered(first, lines, until)
 
 
-def _lines_towards(
-    standing: Standing, point: Mapping[str, Length], marks: int
-) -> dict[Key, tuple[Gap, GapLine]] | None:
+def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, GapLine]] | None:
     """The lines at a point, or as far toward it as the hive can be assembled; None if that is not far enough."""
     for share in (1, 2, 4, 8):
         try:
-            return lines_at(standing, {name: by / share for name, by in point.items()}, marks)
+            return lines_at(build, {name: by / share for name, by in point.items()}, marks)
         except ValueError:  # a part of no size, a cut outside its part, nothing to stand on
             continue
     return None

@@ -268,7 +268,7 @@ GAP_OVER, LUGS = "gap over the top bars", "thickness of the lugs"
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class HiveBuild:
     """The parts of a hive to assemble: the user's, and the units on them.
 
     `ripped` are items whose walls are ripped to height instead of using the board's full width.
@@ -285,32 +285,32 @@ class Standing:
         return stack_up(self.name, self.ware, self.loads)
 
 
-def dimensions_of(standing: Standing) -> tuple[HiveSize, ...]:
+def dimensions_of(build: HiveBuild) -> tuple[HiveSize, ...]:
     """Every size of a hive that can vary: made sizes first, then the user's own from the bottom up."""
     made = [
         size
-        for each in standing.loads
-        for size in made_sizes(each.place, each.assembly, ripped=each.place in standing.ripped)
+        for each in build.loads
+        for size in made_sizes(each.place, each.assembly, ripped=each.place in build.ripped)
     ]
-    return (*made, *_of_ware(standing.ware))
+    return (*made, *_of_ware(build.ware))
 
 
-def remade(standing: Standing, by: Mapping[str, Length]) -> Standing:
+def remade(build: HiveBuild, by: Mapping[str, Length]) -> HiveBuild:
     """The hive with the named sizes changed by these amounts; the others unchanged.
 
     Items stay centered on the boxes. Raises KeyError for an unknown name, ValueError if a part has no size left,
     InputError if there is nothing left to stand on.
     """
-    known = {each.name: each for each in dimensions_of(standing)}
+    known = {each.name: each for each in dimensions_of(build)}
     changed = [(known[name], amount) for name, amount in by.items()]
-    return replace(standing, ware=_ware(standing.ware, changed), loads=_loads(standing, changed))
+    return replace(build, ware=_ware(build.ware, changed), loads=_loads(build, changed))
 
 
-def _loads(standing: Standing, changed: list[tuple[HiveSize, Length]]) -> tuple[Load, ...]:
+def _loads(build: HiveBuild, changed: list[tuple[HiveSize, Length]]) -> tuple[Load, ...]:
     """The loads, each centered by the middle of the box it was made for, however that box has varied."""
-    top = standing.ware.boxes[-1][0]
+    top = build.ware.boxes[-1][0]
     found = []
-    for each in standing.loads:
+    for each in build.loads:
         moves = [(move, by) for size, by in changed for place, move in size.moves if place == each.place]
         made_for = each.made_for or (top.length, top.width)
         found.append(replace(each, assembly=warped(each.assembly, moves), made_for=made_for))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
+from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Offer, Pack, Ready
 from woodshop.design.lumberyard.lumberyard_tables import Terms
@@ -29,7 +30,7 @@ class PlanBook:
     `is_shared` is whether it serves several batches.
     """
 
-    def __init__(self, effort: str = "default", *, is_shared: bool = False) -> None:
+    def __init__(self, effort: Effort = "default", *, is_shared: bool = False) -> None:
         self.effort, self.is_shared, self.with_tax = effort, is_shared, False
         self._known: dict[Hashable, MaterialPlan | NothingToCutError] = {}
 
@@ -66,7 +67,7 @@ def _key(job: MaterialJob, worth: Worth | None) -> Hashable:
     return job.material, job.grid, job.job, worth
 
 
-def _attempt(job: MaterialJob, worth: Worth | None, effort: str) -> MaterialPlan | NothingToCutError:
+def _attempt(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan | NothingToCutError:
     try:
         return plan_one(job, worth, effort)
     except NothingToCutError as why:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations, product
 
+from woodshop.cutting.model.plan import Effort
 from woodshop.cutting.planner.plan_job import refuse_uncuttable
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_tables import Terms
@@ -93,7 +94,7 @@ def plan_to_buy(
     units: tuple[Unit, ...],
     report: Report,
     progress: Progress | None = None,
-    effort: str = "default",
+    effort: Effort = "default",
     book: PlanBook | None = None,
 ) -> PlannedBatch:
     """The batch planned and bought at the lowest total found, with a lower bound over all choices of lumberyards.
@@ -253,9 +254,9 @@ class _Search:
             unpriced=unpriced,
             report=with_notes(report, variant),
         )
-        return replace(made, choices=self._told(found))
+        return replace(made, choices=self._choices(found))
 
-    def _told(self, found: _Found) -> Choices:
+    def _choices(self, found: _Found) -> Choices:
         currency = self.batch.lumberyard.currency
         rows = []
         for each in self.sets:

@@ -9,7 +9,7 @@ from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.layouts.fewer_layouts import with_layouts
 from woodshop.cutting.layouts.weigh import weigh
 from woodshop.cutting.model.job import Blank, Direction, Job, Stock
-from woodshop.cutting.model.plan import Layout, Piece, Plan, order_layouts, order_pieces
+from woodshop.cutting.model.plan import Effort, Layout, Piece, Plan, order_layouts, order_pieces
 from woodshop.cutting.order.sequence import leftovers, plan_as_sawn
 from woodshop.cutting.planner.plan_job import plan_of_layouts
 from woodshop.design.batch import Batch, Unit
@@ -89,7 +89,7 @@ def whole_plan(kept: Kept, job: MaterialJob) -> MaterialPlan | None:
     return None if check_plan(made, job.job) else MaterialPlan(job, made)
 
 
-def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: str) -> MaterialPlan:
+def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: Effort) -> MaterialPlan:
     """The plan found, or the old layouts with a plan for the missing pieces, if that costs no more."""
     job = found.job.job
     layouts = kept.layouts

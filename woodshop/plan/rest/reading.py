@@ -143,7 +143,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
         for make in design.makes
         if not make.hives or any(name in left for name in make.hives)
     )
-    shed, taken = [], []
+    shed, taken = [], list(design.order_defaults)
     for row in design.shed:
         if row.hives not in left:
             taken.append(Default("recount", f"{row.item} for {row.hives}", "not used", "no such hives are left"))
@@ -158,9 +158,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
         found.append(Problem("recount", "no hives to make anything for", "one at least", "Give a count of 1 or more."))
     refuse(found)
     measured = tuple(design.measured[n] for n in kept)
-    return replace(
-        design, hives=tables, measured=measured, makes=makes, shed=tuple(shed), taken=(*design.taken, *taken)
-    )
+    return replace(design, hives=tables, measured=measured, makes=makes, shed=tuple(shed), order_defaults=tuple(taken))
 
 
 def read_tally(path: Path, old: Written) -> Tally:

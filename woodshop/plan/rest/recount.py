@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Unit
 from woodshop.design.lumberyard.lumberyard_file import only
 from woodshop.design.lumberyard.lumberyard_tables import bill
@@ -92,7 +93,7 @@ def recount(
     is_bought: bool = False,
     with_offcuts: bool = False,
     progress: Callable[[str], None] | None = None,
-    effort: str = "default",
+    effort: Effort = "default",
 ) -> Recount:
     """The batch, with its new counts, compared with the old plan, and the rest of the work planned again.
 
@@ -152,7 +153,7 @@ def _recounted(
     is_bought: bool,
     with_offcuts: bool,
     progress: Callable[[str], None] | None,
-    effort: str,
+    effort: Effort,
 ) -> Recount:
     jobs = {job.material: job for job in parts_needed(batch, units)}
     materials = dict.fromkeys((*jobs, *old.plans))
@@ -182,7 +183,7 @@ def _recounted(
 
 
 def _plans(
-    rest: Sequence[tuple[MaterialRest, MaterialJob]], batch: Batch, is_bought: bool, effort: str
+    rest: Sequence[tuple[MaterialRest, MaterialJob]], batch: Batch, is_bought: bool, effort: Effort
 ) -> tuple[MaterialPlan, ...]:
     """A plan for each job. The old plan stays if it still yields exactly what is needed; if not, its layouts with a
     plan for the missing pieces compete with a new plan.

@@ -111,7 +111,7 @@ class Stores:
 
     place: str
     rows: tuple[Fact, ...]
-    taken: tuple[Fact, ...]
+    used: tuple[Fact, ...]
     hives: tuple[Fed, ...]
     strength: Strength
     bag: Mass
@@ -151,10 +151,10 @@ def read_stores(path: Path) -> Stores:
     found: list[Problem] = []
     defaults: list[Default] = []
     rows = published_stores()
-    taken = _taken(table, rows, where, found)
+    used = _rows_used(table, rows, where, found)
     wanted = MassRange(table.wanted, table.wanted) if table.wanted is not None else None
-    if taken:
-        wanted = MassRange(min(row.mass for row in taken), max(row.mass for row in taken))
+    if used:
+        wanted = MassRange(min(row.mass for row in used), max(row.mass for row in used))
     if wanted is not None and table.wanted is None and table.place is None:
         defaults.append(Default("stores", "wanted", f"{wanted.least} to {wanted.most}", "every published figure"))
     strength = _strength(table, where, found, defaults)
@@ -189,7 +189,7 @@ def read_stores(path: Path) -> Stores:
     return Stores(
         place=table.place or "",
         rows=rows,
-        taken=taken,
+        used=used,
         hives=tuple(hives),
         strength=strength,
         bag=bag,
@@ -198,7 +198,7 @@ def read_stores(path: Path) -> Stores:
     )
 
 
-def _taken(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
+def _rows_used(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
     """The rows used for the target: none if the user gives it, all if no place is named."""
     if table.wanted is not None:
         if table.place is not None:
@@ -206,12 +206,12 @@ def _taken(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[P
         return ()
     if table.place is None:
         return rows
-    taken = tuple(row for row in rows if place_of(row) == table.place)
-    if not taken:
+    used = tuple(row for row in rows if place_of(row) == table.place)
+    if not used:
         known = sorted({place_of(row) for row in rows})
         do = did_you_mean(table.place.lower(), known, 'Or say it yourself: wanted = "60 lb".')
         found.append(Problem(f"{where}, place", repr(table.place), "one of " + ", ".join(known), do))
-    return taken
+    return used
 
 
 def _strength(table: StoresTable, where: str, found: list[Problem], defaults: list[Default]) -> Strength | None:
