@@ -184,7 +184,7 @@ def test_the_sheet_has_every_size_with_room_to_write(few: Batch, article: FirstA
         if each.size.name.endswith("'s wood"):
             least, most = max(least, each.size.nominal - off), min(most, each.size.nominal + off)
         limits = f"{least.number(few.unit)} to {most.text(few.unit)}"
-        assert any(row[0] == each.size.name and row[3] == limits for row in sheet.rows)
+        assert any(row[0] == each.size.name and row[2] == limits for row in sheet.rows)
     assert all(row[-1] == "______" and row[-2] for row in sheet.rows)
 
 

@@ -79,7 +79,7 @@ def test_first_boards_and_the_rest_are_all_pieces_and_all_boards(hobby: PlannedB
 
 def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: PlannedBatch) -> None:
     blocks = cutting_chapter(hobby).blocks
-    (words,) = [b.text for b in blocks if isinstance(b, Paragraph) and "Board by board it is" in b.text]
+    (words,) = [b.text for b in blocks if isinstance(b, Paragraph) and "board by board it is" in b.text]
     layouts = groups_of(hobby)[0]
     rest = [lay.times - count for lay, count in zip(layouts, first_boards(hobby)[0].times, strict=True)]
     sequence = sequence_of(of_times(layouts, rest), hobby.batch)

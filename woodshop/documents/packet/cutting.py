@@ -192,7 +192,10 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     text += f", and {sequence.fence_moves} fence moves up to the thin-rip stop" if sequence.fence_moves else ""
     text += f" ({least}; board by board it is {alone} in total)."
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
-    free = " Strips fall free: set the fence anew for each, by its width and a kerf."
+    free = (
+        ' Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "thin-rip stop" under '
+        "[saw] the fence is brought up to the stop without measuring."
+    )
     return text + (free if narrow and batch.saw.thin_rip != STOP else "")
 
 
