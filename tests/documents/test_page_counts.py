@@ -67,7 +67,7 @@ def test_a_fraction_alone_is_set_as_large_as_a_whole_number() -> None:
 
 def test_each_small_picture_of_a_board_has_its_number() -> None:
     whole = (Rect(ZERO, ZERO, inch(72), inch(3)),)
-    boards = [Passing(name, 1, inch(72), inch(3), pieces=whole, taken=(), gives="") for name in ("3", "12")]
+    boards = [Passing(name, 1, inch(72), inch(3), pieces=whole, removed=(), gives="") for name in ("3", "12")]
     for alone in (True, False):
         marks = passing_picture(boards, inch(72), is_alone=alone).sheet.marks
         assert {"3", "12"} <= {mark.text for mark in marks if isinstance(mark, Word)}
