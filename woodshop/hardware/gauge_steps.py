@@ -23,7 +23,7 @@ def closed_test(unit: LengthUnit) -> str:
     """How to test that a gap is closed to bees: with a drill bit, because no step is thin enough.
 
     >>> closed_test("in")
-    'no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere'
+    'no gap over 1/8 in: a 1/8 in drill bit must not fit anywhere'
     """
     size = fact("gauge.closed").length_in(unit).text(unit)
     return f"no gap over {size}: a {size} drill bit must not fit anywhere"
