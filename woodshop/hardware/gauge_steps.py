@@ -47,7 +47,7 @@ def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
 
     >>> from woodshop.units.lengths import inch
     >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)
-    ('the 1/4 in step goes in, the 3/8 in step does not', 'the 3/16 in step does not go in')
+    ('the 1/4 in step fits, the 3/8 in step does not', 'the 3/16 in step does not fit')
     """
     steps = [step for step, _ in gauge_steps()]
     fits = [step for step in steps if step <= space]
