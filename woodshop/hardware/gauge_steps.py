@@ -34,7 +34,7 @@ def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
-    'the 3/16 in step goes in; the 3/8 in step does not, or only without play'
+    'the 3/16 in step fits; the 3/8 in step does not, or only without play'
     """
     steps = [step for step, _ in gauge_steps()]
     low = next((step for step in steps if step >= least), steps[-1])
