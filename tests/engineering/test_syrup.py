@@ -131,7 +131,7 @@ def test_stirring_shrinks_and_never_swells(sugar: Mass, strength: Strength) -> N
 
 @pytest.mark.parametrize(("sugar", "water"), [(0, 1), (1, 0), (-1, 2), (0, 0)])
 def test_nothing_makes_no_syrup(sugar: int, water: int) -> None:
-    with pytest.raises(InputError, match="wanted more than nothing"):
+    with pytest.raises(InputError, match="wanted more than 0"):
         syrup_of(pound(sugar), pound(water))
 
 

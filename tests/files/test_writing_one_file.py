@@ -24,7 +24,7 @@ def test_a_new_file_is_never_written_over_anything(tmp_path: Path) -> None:
     (tmp_path / "folder").mkdir()
     (tmp_path / "dangling").symlink_to("nowhere")
     for name in ("file", "folder", "dangling"):
-        with pytest.raises(InputError, match="taken"):
+        with pytest.raises(InputError, match="already in use"):
             write_new(tmp_path / name, b"new", "the sheet")
     assert (tmp_path / "file").read_bytes() == b"mine"
     assert sorted(each.name for each in tmp_path.iterdir()) == ["dangling", "file", "folder"]

@@ -77,7 +77,9 @@ def test_the_slit_that_is_called_open_is_no_wider_than_an_excluder(setting: Sett
 
 
 def test_a_flat_cover_gets_none(setting: Settings, make: Make) -> None:
-    with pytest.raises(InputError, match=r"a flat cover, without a skirt; wanted a telescoping cover.*Leave vent sp"):
+    with pytest.raises(
+        InputError, match=r"a flat cover, without a skirt; wanted a telescoping cover.*Make vent spacers only"
+    ):
         make(ITEM, setting(), skirt=ZERO)
 
 

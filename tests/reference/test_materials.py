@@ -31,7 +31,7 @@ def test_one_size_has_one_name(kind: str, size: str, name: str) -> None:
     ("kind", "size"), [("steel", "27 ga"), ("steel", "0.0217"), ("foam", "thick"), ("fluted", "0")]
 )
 def test_no_such_size_is_refused(kind: str, size: str) -> None:
-    with pytest.raises(ValueError, match=r"gauge|length|more than nothing"):
+    with pytest.raises(ValueError, match=r"gauge|length|thickness above 0"):
         sheet_material(kind, size)
 
 

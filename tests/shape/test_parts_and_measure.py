@@ -136,7 +136,7 @@ def test_a_cut_outside_its_block_is_refused(face: Face) -> None:
 def test_a_part_of_no_size_is_refused(side: int) -> None:
     size = [inch(1)] * 3
     size[side] = ZERO
-    with pytest.raises(ValueError, match="not more than nothing"):
+    with pytest.raises(ValueError, match="not more than 0"):
         Part("p", EXISTING, *size)
 
 

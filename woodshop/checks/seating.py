@@ -79,8 +79,7 @@ def _edge(seat: Seat) -> str:
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
-    """Finds stretches of wall with nothing below their full width, unless the wall is lifted: a gap for air and "
-    "bees."""
+    """Finds stretches of wall with nothing below their full width, a gap for air and bees; skips a lifted wall."""
     if seat.lifted > ZERO or not seat.leaks:
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)

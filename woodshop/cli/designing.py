@@ -53,7 +53,14 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 
 @main.command()
 @click.argument("file", required=False, type=FILE)
-@click.option("--for", "kind", type=click.Choice(["beginner", "shop"]), default="beginner", show_default=True)
+@click.option(
+    "--for",
+    "kind",
+    type=click.Choice(["beginner", "shop"]),
+    default="beginner",
+    show_default=True,
+    help="Who builds: a beginner, or a shop with orders.",
+)
 @click.option("--frames", type=int, multiple=True, help="Frames in a box. Repeat for each group of hives.")
 @click.option("--count", type=int, multiple=True, help="Number of hives. Repeat for each group.")
 @click.option(

@@ -18,7 +18,11 @@ from woodshop.units.lengths import Length
 @click.option(
     "--vary", multiple=True, metavar="KEY=V1,V2", help="Setting to change, and the values to try. Repeat for each key."
 )
-@click.option("--picture", type=FILE, help="Draw the cost of each choice to this new .svg or .pdf file.")
+@click.option(
+    "--picture",
+    type=FILE,
+    help="Draw the differences in cost to this new .svg or .pdf file.",
+)
 @efforts
 @command
 def compare(
@@ -26,8 +30,8 @@ def compare(
 ) -> None:
     """Compare the cost of a design with variations of it.
 
-    KEY is a key of the design (board.mounting, hives.sugar, "quilt box.height", wood), of the saw (saw.rip_kerf), of
-    a price (price.1x6), or lumberyards. With several --vary, every combination is tried.
+    KEY is a key of the design (board.mounting, hives.sugar, "quilt box.height", wood, saw.rip_kerf), a price
+    (price.1x6), or lumberyards. With several --vary, every combination is tried.
 
     Example: woodshop compare designs/six-tens.toml --vary "board.mounting=stapled under,flush rabbet" --quick
     """

@@ -23,7 +23,7 @@ def closed_test(unit: LengthUnit) -> str:
     """How to test that a gap is closed to bees: with a drill bit, because no step is thin enough.
 
     >>> closed_test("in")
-    'no gap over 1/8 in: a 1/8 in drill bit must not go in anywhere'
+    'no gap over 1/8 in: a 1/8 in drill bit must not fit anywhere'
     """
     size = fact("gauge.closed").length_in(unit).text(unit)
     return f"no gap over {size}: a {size} drill bit must not fit anywhere"
@@ -34,7 +34,7 @@ def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
-    'the 3/16 in step goes in; the 3/8 in step does not, or only without play'
+    'the 3/16 in step fits; the 3/8 in step does not, or only without play'
     """
     steps = [step for step, _ in gauge_steps()]
     low = next((step for step in steps if step >= least), steps[-1])
@@ -47,7 +47,7 @@ def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
 
     >>> from woodshop.units.lengths import inch
     >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)
-    ('the 1/4 in step goes in, the 3/8 in step does not', 'the 3/16 in step does not go in')
+    ('the 1/4 in step fits, the 3/8 in step does not', 'the 3/16 in step does not fit')
     """
     steps = [step for step, _ in gauge_steps()]
     fits = [step for step in steps if step <= space]

@@ -54,7 +54,7 @@ class Rectangle:
 
     def __post_init__(self) -> None:
         if self.u0 >= self.u1 or self.v0 >= self.v1:
-            raise ValueError(f"a cut {self.u1 - self.u0} x {self.v1 - self.v0}: more than nothing is wanted both ways")
+            raise ValueError(f"a cut {self.u1 - self.u0} x {self.v1 - self.v0}: both must be more than 0")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ class RoundOutline:
 
     def __post_init__(self) -> None:
         if self.diameter <= ZERO:
-            raise ValueError(f"a hole {self.diameter} across: more than nothing is wanted")
+            raise ValueError(f"a hole {self.diameter} across: it must be more than 0")
 
     @property
     def square(self) -> Rectangle:
@@ -150,7 +150,7 @@ class Part:
     def __post_init__(self) -> None:
         for word, value in zip(("length", "width", "thickness"), self.size, strict=True):
             if value <= ZERO:
-                raise ValueError(f"{self.name}: {word} {value} is not more than nothing")
+                raise ValueError(f"{self.name}: {word} {value} is not more than 0")
         for cut in self.cuts:
             removed = cut_box(self, cut)
             outside = any(removed.low[i] < ZERO or removed.high[i] > self.size[i] for i in range(3))

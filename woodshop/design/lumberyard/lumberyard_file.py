@@ -142,8 +142,7 @@ def read_lumberyard(path: Path) -> Lumberyard:
 
 
 def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
-    """The tables of a lumberyard file as values; `path` is its name in problems. Raises InputError with every "
-    "problem."""
+    """The tables of a lumberyard file as values; `path` is its name in problems. Raises InputError with all of them."""
     unit = raw.get("unit", "in")
     if tools := saw_in_lumber_file(raw, path.name):
         raise InputError(*tools)

@@ -71,8 +71,7 @@ class Pages:
 
 
 def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:
-    """The settled table of the file `where`; a grid that does not fit the paper is added to `found`, lengths in "
-    "`unit`."""
+    """The settled table of the file `where`, lengths in `unit`; adds a grid that does not fit the paper to `found`."""
     grid = label_grid(
         paper,
         width=table.width,

@@ -36,7 +36,7 @@ _VOLUMES = {
     "gal": LITRES_PER_US_CUP * 16, "l": Fraction(1), "ml": Fraction(1, 1000), "imp gal": Fraction("4.54609"),
 }  # fmt: skip
 _MASS = "a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg"
-_SOME_MASS = f"more than nothing: {_MASS}"
+_SOME_MASS = f"more than 0: {_MASS}"
 _VOLUME = "a volume with its unit, such as 5 gal, 2 qt, 10 L or 1 imp gal"
 _LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # litres or kilograms; beyond that a point has slipped
 

@@ -177,8 +177,7 @@ def _regions(
 
 
 def _declared(stack: Stack, tier: Tier) -> list[Cuboid]:
-    """The spaces that a tier declares. Those of a board that end with its walls extend up to the part that closes "
-    "it."""
+    """The spaces that a tier declares. Those of a board ending with its walls extend up to the part that closes it."""
     boxes = [space.box for space in tier.spaces]
     closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None
     if closed is None or not boxes:
