@@ -1,4 +1,4 @@
-"""The whole dressed hive as a picture: what is made lifted off what is there, each thing with its number."""
+"""The whole dressed hive as a picture: what is made, lifted off what is already there, each thing with its number."""
 
 from dataclasses import dataclass
 
@@ -26,7 +26,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """What a hive consists of, from the top down: our items by their parts, the user's things as a whole."""
+    """The things of a hive, from the top down: our items by their parts, the user's things as a whole."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -47,12 +47,12 @@ def things_of(stack: Stack) -> tuple[Thing, ...]:
 
 
 def hive_view(stack: Stack) -> View:
-    """The hive from before its front left corner, lifted apart; its balloons have the numbers of `things_of`."""
+    """The hive seen from its front left corner, lifted apart; its balloons have the numbers of `things_of`."""
     return picture(lifted(stack))
 
 
 def lifted(stack: Stack) -> list[tuple[Placed, int]]:
-    """The hive's parts, each with the number of its thing, what stands on its boxes lifted off tier by tier.
+    """The hive's parts, each with the number of its thing, everything above its boxes lifted off tier by tier.
 
     Of the frames only the top bars of the top box are drawn: the rest is as good as hidden.
     """
