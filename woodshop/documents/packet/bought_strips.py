@@ -22,10 +22,10 @@ _MOST_PIECES = 220  # with more, the boards are not planned again without their 
 class BoughtStrips:
     """All strips of a plan bought: how many, from what, and at what cost; how much less the boards then cost.
 
-    `pieces` are what is bought, with how many of each; `cuts` how many are cut alike, into how many of each mark.
-    `saved` is None where the boards were not planned again. The
-    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_offcuts`: boards
-    of those on hand are among them, which cost what they are worth.
+    `pieces` are the goods bought, with the number of each; `cuts` how many are cut in the same way, into how many of
+    each mark. `saved` is None if the boards were not planned again. The counts are of the present rips: settings for
+    narrow strips, and fence moves up to the stop. `from_offcuts`: some of the boards are offcuts on hand, at their
+    worth.
     """
 
     strips: int
@@ -50,7 +50,7 @@ def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
-    """That what is bought is no thinner and no thicker than the strips may be; nothing where no limit is known."""
+    """A sentence that the bought strips are within the limits of thickness; empty if none are."""
     unit = planned.batch.unit
     sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
     limits = strip_limits(planned).values()

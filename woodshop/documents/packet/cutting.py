@@ -48,8 +48,8 @@ _KEPT_ROWS = 6
 class SawSetting:
     """A tool set once: what is done with which tool, the setting, the boards that pass, and what comes off in total.
 
-    `pieces` counts finished pieces by mark; `all_of` names the boards where no picture has to tell. A setting without
-    `set_to` is no cut: what remains is the piece.
+    `pieces` counts finished pieces by mark; `all_of` names the boards if no picture is needed. A setting without
+    `set_to` is not a cut: the remainder is the piece.
     """
 
     deed: str
@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """What the first units take of a material that is not cut by the board: how many of each mark."""
+    """The pieces for the first units from a material that is not cut board by board: how many of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     return f"{group[0].material.name}, {', '.join(f'{count} x {marks[name]}' for name, count in of.wanted)}"
 
@@ -117,7 +117,7 @@ def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
     """All boards except those cut first, by material: drawn to scale, and the settings in order.
 
-    With `is_all` no boards are cut first, as where much of a batch is cut already.
+    With `is_all` no boards are cut first, for example if much of a batch is already cut.
     """
     groups = groups_of(planned)
     first = [replace(of, is_cut_first=of.is_cut_first and not is_all) for of in first_boards(planned)]

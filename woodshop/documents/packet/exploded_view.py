@@ -84,7 +84,7 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
 
 
 def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
-    """The hive of the batch that most hives are dressed as, and the list of its numbers; None where none is dressed."""
+    """The hive of the batch whose dressing is most common, and the list of its numbers; None if none is dressed."""
     dressed = ready_hives(planned)
     if not dressed:
         return None
@@ -105,7 +105,7 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
 
 
 def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
-    """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
+    """Each way in which a hive is dressed, as on the first of its hives, with all of those; the most common first."""
     groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
@@ -123,5 +123,5 @@ def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
 
 
 def tier_text(tier: Tier) -> str:
-    """What is on the hive there, as people call it."""
+    """The name of what is on the hive in that tier, in everyday words."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name

@@ -131,7 +131,7 @@ _MOST_SIZES = 6  # side by side in the table of the sizes that differ
 def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
     """Every size with its limits: those that are the same for all hives, then by hives those that are not.
 
-    Wood that comes as it is sold has no wider limits here than on the cutting pages, where its boards are chosen.
+    Wood used in its sold width has no wider limits here than on the cutting pages, where its boards are chosen.
     """
     unit, off = batch.unit, board_off(batch)
     sizes: dict[tuple[str, str], dict[FirstArticle, tuple[str, str]]] = {}
@@ -270,7 +270,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The sizes that an old part of this kind must have; "" where only those of the sheets count."""
+    """The sizes that an old part of this kind must have; "" if only those of the sheets count."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):

@@ -123,7 +123,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
 
 
 def _page(start: str, titles: dict[str, str]) -> str:
-    """The page of the chapter whose title starts so."""
+    """The page of the chapter whose title starts with that text."""
     return next((page_of(anchor) for title, anchor in titles.items() if title.startswith(start)), "see the packet")
 
 

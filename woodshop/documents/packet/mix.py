@@ -123,7 +123,7 @@ def _at(places: list[str], every: list[str], text: str) -> str:
 
 
 def quart_text(dry: Density, batch: Batch) -> str:
-    """What a level quart, or litre, of the damp mix weighs at this density of dry sugar: up to the next half ounce."""
+    """The weight of a level quart or litre of the damp mix at this density of dry sugar: rounded up to half an ounce."""
     share = water_of(batch)
     damp = dry.kg_per_litre * (1 + (recipe_water() if share is None else share)) * 1000
     if batch.unit == "mm":
@@ -161,7 +161,7 @@ def _trial(planned: PlannedBatch) -> list[Block]:
 
 
 def _dry_text(planned: PlannedBatch) -> str:
-    """What becomes of a damp weight, in figures: the dry sugar in ten pounds, or five kilograms, of the mix."""
+    """The dry sugar in ten pounds, or five kilograms, of the damp mix, with the calculation."""
     water = water_of(planned.batch)
     share = recipe_water() if water is None else water
     damp = Mass(Fraction(5000)) if planned.batch.unit == "mm" else pound(10)

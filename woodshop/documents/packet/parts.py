@@ -136,7 +136,7 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
 
 
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
-    """Which parts are for which hives, where they are not for all of them."""
+    """Which parts are for which hives, if not for all of them."""
     marks: dict[str, list[str]] = {}
     shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
     for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
@@ -245,7 +245,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
 
 
 def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iterator[str]:
-    """What an opening for bees is cut to where its drawn size is at one of its limits."""
+    """The size to cut an opening for bees to, if its drawn size is at one of its limits."""
     if all(cut.name != "upper entrance" for cut in family.needs[0].part.cuts):
         return
     for each in (each for of in found for each in of.sizes if each.size.name.startswith("upper edge")):
@@ -256,7 +256,7 @@ def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iter
 
 
 def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
-    """How its holes are bored without a drill press; nothing where it has none."""
+    """How its holes are bored without a drill press; empty if it has none."""
     if not any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts):
         return
     own = {need.mark for need in family.needs}
@@ -336,7 +336,7 @@ def _set_up(
 
 
 def _tried(cut: Cut) -> str:
-    """What to try in an opening for bees."""
+    """How to test an opening for bees."""
     if cut.name != "upper entrance":
         return ""
     return f" Measure the first against its limits ({page_of('first-article', otherwise='First article')})."

@@ -207,7 +207,7 @@ def seen_text(lumberyard: Lumberyard) -> str:
 
 
 def _days_text(lumberyard: Lumberyard, terms: Terms) -> str:
-    """The day on which one lumberyard's prices were seen; from the first day to the last where they differ."""
+    """The day on which one lumberyard's prices were seen; from the first day to the last if they differ."""
     first, last = days_seen(lumberyard, terms.lumberyard) or (terms.seen, terms.seen)
     return f"on {date_text(first)}" if first == last else f"from {date_text(first)} to {date_text(last)}"
 
