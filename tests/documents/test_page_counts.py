@@ -14,7 +14,18 @@ from woodshop.documents.packet.parts import parts_section
 from woodshop.drawing.pages.boards import Passing, passing_picture
 from woodshop.drawing.pages.flow import BesideFlow, ColumnsFlow, TextFlow, height_of
 from woodshop.drawing.pens.pdf import write_pdf
-from woodshop.drawing.values.model import Beside, Block, Steps, Table, cell_text
+from woodshop.drawing.values.model import (
+    Beside,
+    Block,
+    Bullets,
+    Caution,
+    Document,
+    Heading,
+    Section,
+    Steps,
+    Table,
+    cell_text,
+)
 from woodshop.drawing.values.paper import Word
 from woodshop.drawing.values.style import STRONG, STYLE, runs
 from woodshop.drawing.views.layout import Rect
@@ -98,3 +109,14 @@ def test_a_hive_has_one_name_in_the_first_article_and_in_the_packet() -> None:
     tables = [b for b in flat(first_article_section(hobby).blocks) if isinstance(b, Table)]
     first = {cell_text(row[0]) for table in tables for row in table.rows}
     assert {"house tens", "orchard tens", "orchard eights"} <= first
+
+
+@pytest.mark.parametrize("lines", range(40, 52))
+def test_no_heading_stands_at_the_foot_of_a_page_above_a_caution_on_the_next(lines: int) -> None:
+    above = Bullets(tuple(f"line {n}" for n in range(lines)))
+    blocks = (above, Heading("Headed", 2), Caution("Keep clear of the blade. " * 20, "Careful"))
+    file = write_pdf(Document("t", "s", (Section("", blocks),)))
+    pages = [page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(BytesIO(file))]
+    assert [n for n, text in enumerate(pages) if "Headed" in text] == [
+        n for n, text in enumerate(pages) if "Careful" in text
+    ]

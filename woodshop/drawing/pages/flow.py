@@ -434,6 +434,7 @@ def caution_flow(block: model.Caution, room: float) -> Flowable:
         rows, colWidths=[46, room - 46], style=[*_PADDING, ("BOX", (0, 0), (-1, -1), STYLE.heavy, colors.black)]
     )
     box.spaceBefore, box.spaceAfter = 4, 6
+    box.splitByRow = int(len(rows) > 1)  # one row cannot be split: a heading above waits for all of it
     return box
 
 
