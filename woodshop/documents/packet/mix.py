@@ -123,7 +123,7 @@ def _at(places: list[str], every: list[str], text: str) -> str:
 
 
 def quart_text(dry: Density, batch: Batch) -> str:
-    """The weight of a level quart or litre of the damp mix at this density of dry sugar: rounded up to half an ounce."""
+    """The weight of a level quart or litre of damp mix at this density of dry sugar, rounded up to half an ounce."""
     share = water_of(batch)
     damp = dry.kg_per_litre * (1 + (recipe_water() if share is None else share)) * 1000
     if batch.unit == "mm":
