@@ -88,6 +88,7 @@ def flat(blocks: Sequence[Block]) -> list[Block]:
     return [e for b in blocks for e in (flat((*b.left, *b.right)) if isinstance(b, Beside) else [b])]
 
 
+@pytest.mark.slow("works out the limits of a whole batch twice")
 def test_what_is_cut_lies_within_its_limits_with_room_both_ways() -> None:
     hobby = bought("hobby-batch")
     found = articles_of(hobby)
