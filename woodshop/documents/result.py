@@ -49,7 +49,7 @@ def line_chapter(planned: PlannedBatch) -> Section:
     """Every line of the batch: for whom, how its number comes about, and what one costs in material."""
     batch = planned.batch
     customers = list(dict.fromkeys(h.customer for h in batch.hives if h.customer))
-    blocks: list[Block] = [Paragraph(certainty_text(planned))] if planned.plans else []
+    blocks: list[Block] = [Paragraph(certainty_text(planned))] if planned.purchases else []
     shared = [line for line in batch.lines if not line.item.is_per_hive or not line.hives.customer]
     if shared:
         blocks.append(_table(shared))
