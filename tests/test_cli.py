@@ -137,7 +137,7 @@ def test_a_lumberyard_without_mesh_can_cut_nothing(folder: Path) -> None:
     lumberyard.write_text("\n\n".join(kept))
     result = run("plan", write(folder, SMALL), "--out", folder / "out")
     assert result.exit_code == 4
-    assert "nothing of mesh 1/2 in" in result.stderr
+    assert "no mesh 1/2 in" in result.stderr
     assert not (folder / "out").exists()
 
 

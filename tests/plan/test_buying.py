@@ -248,7 +248,7 @@ def test_an_order_below_the_least_is_topped_up(tmp_path: Path) -> None:
     found = topped_up(lumberyard, order((700, 3), (500, 4)))
     assert sum(p.total.minor for p in found) == 5100
     assert [(p.what, p.count) for p in found[2:]] == [("box 1", 2)]
-    assert "no order below $50.00" in found[2].why
+    assert "minimum order is $50.00" in found[2].why
     assert topped_up(lumberyard, order((2500, 2))) == order((2500, 2)), "just enough is enough"
 
 
