@@ -1,4 +1,4 @@
-"""Assembly: for each item a picture with the marks on its parts, a corner in detail, a row for each box, the steps."""
+"""Assembly: for each item a picture with the marks of its parts, a corner in detail, a row per box, and the steps."""
 
 import re
 from collections.abc import Sequence
@@ -54,7 +54,7 @@ def assembly_section(planned: PlannedBatch) -> Section:
 
 
 Made = tuple[Unit, str, int]
-"""One unit of what is made alike, the boxes it is for, and how many are made."""
+"""Equal units made together: one of them, the boxes they are for, and how many are made."""
 
 
 def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str]) -> list[Block]:
@@ -97,10 +97,10 @@ _LOW = 2  # screws to a corner that a low picture has room for
 
 
 def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: Marks) -> Drawing | None:
-    """The first of these units put together, each part with the marks that it has for every box; None of nothing made.
+    """The first of these units assembled, each part with its marks for every box; None if nothing is made.
 
-    Front, top and show face are marked, and the outside sizes where walls enclose it. A mesh is shown on its board,
-    which is turned over. Of like pieces that lie far apart one is drawn.
+    Front, top and show face are marked, and the outside sizes if walls enclose it. A mesh is shown on its board, which
+    is turned over. Of equal pieces that lie far apart only one is drawn.
     """
     first = units[0]
     made = first.assembly.with_role(Role.MADE, Role.BOUGHT)
@@ -138,7 +138,7 @@ def _walls(made: Sequence[Placed]) -> bool:
 
 
 def _outside(unit: Unit) -> Cuboid:
-    """The block that just holds the walls, without what is fixed under or inside them."""
+    """The block that just holds the walls, without parts fixed under or inside them."""
     walls = [each for each in unit.assembly.placed if each.part.name.endswith(("side", "end"))]
     return Assembly("", "", tuple(walls)).box
 
@@ -162,7 +162,7 @@ _MOST_MARKS = 4  # of a part in a picture; more are in the table alone
 
 
 def _turned_over(each: Placed) -> Placed:
-    """The part as it lies when the thing is turned over about its long axis."""
+    """The part in its position after the item is turned over about its long axis."""
     turn = {"+y": "-y", "-y": "+y", "+z": "-z", "-z": "+z"}
     pose, (x, y, z) = each.pose, each.pose.origin
     words = (turn.get(word, word) for word in (pose.along, pose.across, pose.through))
@@ -175,7 +175,7 @@ def _middle(view: View) -> tuple[Length, Length]:
 
 
 def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tuple[Length, Length]:
-    """A place away from the middle, where a remark on this spot is wanted."""
+    """A point away from the middle, for a label on this spot."""
     return target[0] * 2 - middle[0], target[1] * 2 - middle[1]
 
 
@@ -255,7 +255,7 @@ def _rectangle(x0: Length, y0: Length, x1: Length, y1: Length) -> tuple[tuple[Le
 
 
 def _table(different: list[Made], marks: Marks) -> list[Block]:
-    """A row for each box: how many, the marks of its parts, its width where that differs, figures for the bench."""
+    """A row for each box: how many, the marks of its parts, its width if that differs, figures for the bench."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit, _, _ in different]
     first = different[0][0]
     if not any(shown) or not first.line.item.is_per_hive:
@@ -307,7 +307,7 @@ def item_figures_section(planned: PlannedBatch) -> Section:
 
 
 def _repaired(units: list[Unit]) -> list[Block]:
-    """What is done with things of the shed that get a new one of this item: rims whose mesh has rusted through."""
+    """What to do with hardware on hand that gets a new one of this item: rims whose mesh has rusted through."""
     blocks: list[Block] = []
     for unit in units:
         if unit.line.repaired:
@@ -323,7 +323,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
 
 
 def _steps(different: list[Made]) -> list[Block]:
-    """The steps once, with the figures of every box; box by box where the work itself differs."""
+    """The steps once, with the figures of every box; box by box if the work itself differs."""
     named = tuple((boxes, unit.assembly.steps) for unit, boxes, _ in different)
     merged = merged_steps(named)
     if merged is not None:
@@ -347,7 +347,7 @@ def _different(units: list[Unit], batch: Batch) -> list[Made]:
 
 
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
-    """A pictorial view of the thing with its parts lifted apart, what is filled in left out.
+    """A pictorial view of the item with its parts lifted apart, without the fill.
 
     Of like pieces that lie far apart one is drawn: all of them would be specks.
     """
@@ -389,7 +389,7 @@ _TOKEN = re.compile(r"\d+(?: \d+/\d+|/\d+|\.\d+)?(?: (?:in|mm)\b)?|[^\s\d]+|\s+"
 
 
 def merged_steps(of_boxes: Sequence[tuple[str, tuple[str, ...]]]) -> tuple[str, ...] | None:
-    """One list of steps out of those of several boxes, given as (box, steps).
+    """One list of steps merged from those of several boxes, given as (box, steps).
 
     Where boxes differ, what differs is followed by the boxes that it is for; None when one has more steps than another.
 

@@ -1,4 +1,4 @@
-"""Narrow strips bought ready-made instead of ripped, where the lumberyard sells them: what it costs, what it saves."""
+"""Narrow strips bought ready-made instead of ripped, if the lumberyard sells them: the cost and the saving."""
 
 from collections import Counter
 from dataclasses import KW_ONLY, dataclass, replace
@@ -20,12 +20,12 @@ _MOST_PIECES = 220  # with more, the boards are not planned again without their 
 
 @dataclass(frozen=True, slots=True)
 class BoughtStrips:
-    """All strips of a plan bought: how many, from what, and what that costs; what the boards then cost less.
+    """All strips of a plan bought: how many, from what, and at what cost; how much less the boards then cost.
 
-    `pieces` are what is bought, with how many of each; `cuts` how many are cut alike, into how many of each mark.
-    `saved` is None where the boards were not planned again. The
-    counts are of what is ripped now: settings for narrow strips, and fence moves up to the stop. `from_offcuts`: boards
-    of those on hand are among them, which cost what they are worth.
+    `pieces` are the goods bought, with the number of each; `cuts` how many are cut in the same way, into how many of
+    each mark. `saved` is None if the boards were not planned again. The counts are of the present rips: settings for
+    narrow strips, and fence moves up to the stop. `from_offcuts`: some of the boards are offcuts on hand, at their
+    worth.
     """
 
     strips: int
@@ -40,7 +40,7 @@ class BoughtStrips:
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
-    """A paragraph for each material with strips that could be bought; nothing where there are none."""
+    """A paragraph for each material with strips that could be bought; none if there are none."""
     found = [
         _paragraph(own, planned.batch, _within(each, planned))
         for each in planned.plans
@@ -50,7 +50,7 @@ def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
-    """That what is bought is no thinner and no thicker than the strips may be; nothing where no limit is known."""
+    """A sentence that the bought strips are within the limits of thickness; empty if none are."""
     unit = planned.batch.unit
     sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
     limits = strip_limits(planned).values()
@@ -64,7 +64,7 @@ def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
 
 
 def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
-    """What buying would cost; None where no strip is ripped, or the lumberyard sells none of their section."""
+    """The cost of buying them; None if no strip is ripped, or the lumberyard sells none of their section."""
     job = each.plan.job
     offers = {offer.id: offer for offer in each.job.offers}
     ready = {stock.id for stock in job.stock if offers[stock.id].material != each.job.material}
@@ -112,7 +112,7 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
 
 @cache
 def _quick(job: Job) -> Plan | None:
-    """A quick plan; None where the stock does not do."""
+    """A quick plan; None if the stock is not enough."""
     try:
         return plan_job(job, effort="quick")
     except NothingToCutError:

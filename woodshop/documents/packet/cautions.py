@@ -1,4 +1,4 @@
-"""Cautions: each topic in full once, on the safety page, and the one line that leads there from where work is done."""
+"""Cautions: each topic in full once, on the safety page, and the one line that points to it where work is done."""
 
 from collections.abc import Iterable
 
@@ -28,7 +28,7 @@ def caution_lines(topics: Iterable[str], seen: set[str]) -> list[Paragraph]:
 
 
 def unit_topics(unit: Unit) -> list[str]:
-    """What to be careful of at the bench, for this item."""
+    """The topics of caution at the bench for this item."""
     made = unit.assembly.with_role(Role.MADE)
     topics = []
     if any(isinstance(cut.outline, RoundOutline) for placed in made for cut in placed.part.cuts):
@@ -69,7 +69,7 @@ def caution_pages(topics: Iterable[str], more: dict[str, str]) -> Columns:
 
 
 def caution_sources(topics: Iterable[str]) -> Paragraph:
-    """Where the cautions come from."""
+    """The sources of the cautions."""
     cites = dict.fromkeys(caution.cite for topic in topics for caution in cautions(topic))
     return Paragraph(f"{'; '.join(cites)}.", lead="Sources of the cautions:", small=True)
 
@@ -83,5 +83,5 @@ def _anchor(topic: str) -> str:
 
 
 def caution_box(topic: str) -> Caution:
-    """A topic in full in a heavy frame, for a sheet that goes without the packet."""
+    """A topic in full in a heavy frame, for a sheet that leaves the packet."""
     return Caution(" ".join(_texts(topic, "")), topic.capitalize())

@@ -48,8 +48,8 @@ _KEPT_ROWS = 6
 class SawSetting:
     """A tool set once: what is done with which tool, the setting, the boards that pass, and what comes off in total.
 
-    `pieces` counts finished pieces by mark; `all_of` names the boards where no picture has to tell. A setting without
-    `set_to` is no cut: what remains is the piece.
+    `pieces` counts finished pieces by mark; `all_of` names the boards if no picture is needed. A setting without
+    `set_to` is not a cut: the remainder is the piece.
     """
 
     deed: str
@@ -61,7 +61,7 @@ class SawSetting:
 
 
 def first_boards_chapter(planned: PlannedBatch) -> Section:
-    """The boards that are cut first, board by board; nothing where nothing is cut first."""
+    """The boards that are cut first, board by board; empty if nothing is cut first."""
     first = first_boards(planned)
     groups = [(group, of) for group, of in zip(groups_of(planned), first, strict=True) if of.wanted]
     cut = [(group, of) for group, of in groups if of.is_cut_first]
@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """What the first units take of a material that is not cut by the board: how many of each mark."""
+    """The pieces for the first units from a material that is not cut board by board: how many of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     return f"{group[0].material.name}, {', '.join(f'{count} x {marks[name]}' for name, count in of.wanted)}"
 
@@ -115,9 +115,9 @@ def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
-    """All boards but those that are cut first, by material: drawn to scale, and the settings in order.
+    """All boards except those cut first, by material: drawn to scale, and the settings in order.
 
-    With `is_all` no boards are cut first, as where much of a batch is cut already.
+    With `is_all` no boards are cut first, for example if much of a batch is already cut.
     """
     groups = groups_of(planned)
     first = [replace(of, is_cut_first=of.is_cut_first and not is_all) for of in first_boards(planned)]
@@ -160,7 +160,7 @@ def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> 
 
 
 def is_by_setting(boards: int, batch: Batch) -> bool:
-    """Whether cuts of so many boards of a material are listed by setting, and not board by board."""
+    """Whether the cuts of this many boards of a material are listed by setting, not board by board."""
     if batch.saw.order is not None:
         return batch.saw.order == "by setting"
     return boards >= int(fact("saw.by_setting_from").value.partition(" ")[0])
@@ -200,7 +200,7 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
-    """What holds for all boards of a material: kerf and thickness, offcuts on hand, cautions."""
+    """What applies to all boards of a material: kerf and thickness, offcuts on hand, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
@@ -261,7 +261,7 @@ def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
-    """How cells and wires are counted, ahead of a mesh's layouts."""
+    """How cells and wires are counted, before a mesh's layouts."""
     if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
@@ -273,7 +273,7 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
 
 
 def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
-    """What to be careful of in the cuts of a material, each in a sentence or two."""
+    """The cautions for the cuts of a material, each in a sentence or two."""
     cuts = [(lay, cut) for lay in layouts for cut in _cuts(lay)]
     saw, unit, material = batch.saw, batch.unit, layouts[0].material
     blocks: list[Block] = []
@@ -317,7 +317,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, a row to each; `so_far` pieces of the material are done before."""
+    """The settings in order, one row each; `so_far` pieces of the material are done before."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -382,7 +382,7 @@ class _Settings:
     tools: Sequence[Mapping[SawCut, str]]
 
     def rows(self) -> list[SawSetting]:
-        """A row for each setting and tool, then what is a piece without a cut, phase by phase."""
+        """A row for each setting and tool, then the pieces that need no further cut, phase by phase."""
         rows: list[SawSetting] = []
         stations = self.sequence.stations
         for n, station in enumerate(stations):
@@ -419,7 +419,7 @@ class _Settings:
         )
 
     def _uncut(self, phase: str) -> list[SawSetting]:
-        """What remains of a part after a phase and is the piece."""
+        """The remainder of a part after a phase, if it is the piece."""
         rows: dict[str, list[tuple[int, SawCut]]] = {}
         for each in self.sequence.named:
             if each.phase != phase:
@@ -449,11 +449,11 @@ class _Settings:
         )
 
     def _mark(self, layout: int, name: str) -> str:
-        """The mark of a finished piece; "" for what is cut further."""
+        """The mark of a finished piece; "" for one that is cut further."""
         return next((need.mark for need in self.layouts[layout].plan.job.needs if need.address == name), "")
 
     def _things(self, layout: int, cuts: Iterable[SawCut]) -> Counter[str]:
-        """What comes off one board: pieces by mark, else strips, lengths and rough pieces."""
+        """What comes off one board: pieces by mark, or strips, lengths and rough pieces."""
         found: Counter[str] = Counter()
         whole = {cut.of: cut.yields[0] for cut in self.cuts[layout] if not cut.count and _is_length(cut.of)}
         for cut in cuts:
@@ -511,19 +511,19 @@ def _listed(counts: Counter[str], marks: set[str]) -> str:
 
 
 def _noun(name: str, *, is_rail: bool) -> str:
-    """What comes off, in the words of the bench: a strip, of lumber a rail where it is no thin rip, or a length."""
+    """What comes off, in the words of the bench: a strip, a rail (of lumber, if not a thin rip), or a length."""
     if "strip" not in name.rpartition(" ")[0].rsplit(" ", 1)[-1]:
         return "length"
     return "rail" if is_rail else "strip"
 
 
 def _is_length(of: str) -> bool:
-    """Whether what is on the saw was crosscut to length, so that it is the piece and no remainder."""
+    """Whether the workpiece was already crosscut to length, so that it is the piece and not a remainder."""
     return of.rpartition(" ")[0].endswith("section")
 
 
 def rough_blank(name: str) -> str:
-    """The blank that a piece is still to be trimmed to: "... rough 2" is one of those."""
+    """The blank from which a piece is still to be trimmed: "... rough 2" is one of those."""
     stem, rough, _ = name.rpartition(" rough ")
     return stem if rough else ""
 
@@ -558,7 +558,7 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
 
 
 def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
-    """What is done and with which tool, in the words of the trade; what has no stop is marked."""
+    """What is done and with which tool, in the words of the trade; a cut without a stop is marked."""
     if not layout.is_sawn:
         return f"{'Snip' if tool == 'tin snips' else 'Cut'} {'lengthwise' if cut.along else 'across'}, {tool}"
     if cut.kind == "trim":
@@ -582,7 +582,7 @@ def has_no_stop(tool: str) -> bool:
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """What fence or stop is set to, on the marks of the tape, or in cells and wires of the mesh."""
+    """Where the fence or stop is set, in marks of the tape, or in cells and wires of the mesh."""
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:

@@ -1,4 +1,4 @@
-"""Due dates on paper: for each day whose hives are due, and by when their boards must be packed."""
+"""Due dates on paper: each day with hives due, and when their boards must be packed."""
 
 from datetime import timedelta
 
@@ -13,7 +13,7 @@ _MOST_ORDERS = 4  # orders named for one day; further ones are counted
 
 
 def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
-    """When hives are due and when to pack, earliest first; nothing where no day is given."""
+    """When hives are due and when to pack, earliest first; empty if no day is given."""
     days = due_dates(batch.hives)
     if not days:
         return []

@@ -1,4 +1,4 @@
-"""The whole dressed hive as a picture: what is made lifted off what is there, each thing with its number."""
+"""The whole dressed hive as a picture: what is made, lifted off what is already there, each thing with its number."""
 
 from dataclasses import dataclass
 
@@ -26,7 +26,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """What a hive consists of, from the top down: our items by their parts, the user's things as a whole."""
+    """The things of a hive, from the top down: our items by their parts, the user's things as a whole."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -47,12 +47,12 @@ def things_of(stack: Stack) -> tuple[Thing, ...]:
 
 
 def hive_view(stack: Stack) -> View:
-    """The hive from before its front left corner, lifted apart; its balloons have the numbers of `things_of`."""
+    """The hive seen from its front left corner, lifted apart; its balloons have the numbers of `things_of`."""
     return picture(lifted(stack))
 
 
 def lifted(stack: Stack) -> list[tuple[Placed, int]]:
-    """The hive's parts, each with the number of its thing, what stands on its boxes lifted off tier by tier.
+    """The hive's parts, each with the number of its thing, everything above its boxes lifted off tier by tier.
 
     Of the frames only the top bars of the top box are drawn: the rest is as good as hidden.
     """
@@ -84,7 +84,7 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
 
 
 def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
-    """The hive of the batch that most hives are dressed as, and the list of its numbers; None where none is dressed."""
+    """The hive of the batch whose dressing is most common, and the list of its numbers; None if none is dressed."""
     dressed = ready_hives(planned)
     if not dressed:
         return None
@@ -105,7 +105,7 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
 
 
 def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
-    """Each way in which a hive is dressed, as it is on the first hives that are so, with all of those; most first."""
+    """Each way in which a hive is dressed, as on the first of its hives, with all of those; the most common first."""
     groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
@@ -123,5 +123,5 @@ def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
 
 
 def tier_text(tier: Tier) -> str:
-    """What is on the hive there, as people call it."""
+    """The name of what is on the hive in that tier, in everyday words."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name

@@ -75,7 +75,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure, how to try it, what to do when a size is out, the gauge; empty where nothing is for a hive."""
+    """What to measure, how to try it, what to do when a size is out, the gauge; empty if nothing is for a hive."""
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
@@ -131,7 +131,7 @@ _MOST_SIZES = 6  # side by side in the table of the sizes that differ
 def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
     """Every size with its limits: those that are the same for all hives, then by hives those that are not.
 
-    Wood that comes as it is sold has no wider limits here than on the cutting pages, where its boards are chosen.
+    Wood used in its sold width has no wider limits here than on the cutting pages, where its boards are chosen.
     """
     unit, off = batch.unit, board_off(batch)
     sizes: dict[tuple[str, str], dict[FirstArticle, tuple[str, str]]] = {}
@@ -168,14 +168,14 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
-    """Which of each length of run to measure."""
+    """Which ones to measure, for each length of run."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
     said = [f"of {run}, numbers {', '.join(map(str, sample_of(run).which))}" for run in runs]
     return "; ".join(said) if said else "one of each is made"
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
-    """How to make the bee-space gauge from scrap; what does instead where the wood is too thin or it is made anyhow."""
+    """How to make the bee-space gauge from scrap; what to use if the wood is too thin or the gauge is made anyway."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
     bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
@@ -193,7 +193,7 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
 
 
 def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
-    """The gauge from its edge, with the thickness of each step and how far from the tip it ends."""
+    """The gauge from its edge, with the thickness of each step and the distance of its end from the tip."""
     part = made.placed[0].part
     profile = part_drawing(part, address=_GAUGE, count=1, wording=setting.wording).views[1]
     labels, dimensions, low = [], [], ZERO
@@ -215,7 +215,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 
 
 def limits_section(planned: PlannedBatch) -> Section:
-    """For the report: what sets the limits of the first article, and what a sample of the rest says."""
+    """For the report: what sets the limits of the first article, and what a sample says about the rest."""
     unit = planned.batch.unit
     found = articles_of(planned)
     if not found:
@@ -256,7 +256,7 @@ def limits_section(planned: PlannedBatch) -> Section:
 
 
 def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
-    """What to measure of the parts on hand that are used again: whether they do for these hives."""
+    """What to measure of reused parts: whether they fit these hives."""
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_text(line, found)):
@@ -270,7 +270,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The sizes that an old part of this kind must have; "" where only those of the sheets count."""
+    """The sizes that an old part of this kind must have; "" if only those of the sheets count."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
@@ -294,14 +294,14 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
 
 
 def _set_by(each: SizeLimits) -> str:
-    """The gaps that set least and most; nothing where neither is nearer than sizes are let off anyhow."""
+    """The gaps that set least and most; empty if both are beyond the usual tolerance."""
     if each.least_by == each.most_by:
         return each.least_by
     return "; ".join(f"{end}: {by}" for end, by in (("least", each.least_by), ("most", each.most_by)) if by)
 
 
 def tool(each: SizeLimits) -> str:
-    """What a size is measured with. Common practice, no source."""
+    """The tool for measuring a size. Common practice, no source."""
     name = each.size.name
     if each.size.work is Work.RABBET:
         return "depth rod"
@@ -335,7 +335,7 @@ def _run(found: Sequence[FirstArticle]) -> Iterator[Block]:
 
 
 def which(sample: Sample) -> str:
-    """Which of a run to measure, in words.
+    """Which ones of a run to measure, in words.
 
     >>> which(sample_of(13)), which(sample_of(2)), which(sample_of(1))
     ('the 1st, then every 6th: 1, 7, 13', 'both', 'it')
@@ -354,7 +354,7 @@ def _ordinal(n: int) -> str:
 
 
 def three(sample: Sample) -> str:
-    """What the rule of three says of a clean sample, with its arithmetic.
+    """What the rule of three says about a clean sample, with its arithmetic.
 
     >>> three(sample_of(60)), three(sample_of(13))
     ('3/13 = 23 in 100', '3/3: says nothing')
@@ -367,12 +367,12 @@ def three(sample: Sample) -> str:
 
 
 def counted(sample: Sample) -> str:
-    """How many of the run may be out behind a clean sample, counted."""
+    """How many of the run may be out in spite of a clean sample, counted exactly."""
     return f"{sample.most_out} of {sample.run}"
 
 
 def arithmetic(sample: Sample) -> str:
-    """The count for one run, its sum written out; "" where all of it is measured."""
+    """The count for one run, its sum written out; "" if all of it is measured."""
     if sample.run == sample.count:
         return ""
     out = sample.most_out + 1

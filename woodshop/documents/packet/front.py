@@ -1,4 +1,4 @@
-"""The front page: the hive as it will stand, what is made, what to decide or measure first, tools, time, contents."""
+"""The front page: the finished hive, what is made, what to decide or measure first, tools, time, contents."""
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
@@ -75,7 +75,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
 
 
 def _made(planned: PlannedBatch) -> Table:
-    """Of each item: the hives that get one, how many are on hand or bought, how many are made, and what that spares."""
+    """For each item: the hives that get one, how many are on hand or bought, how many are made, and the saving."""
     rows = []
     for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
         own = [line for line in planned.batch.lines if line.item.title == title]
@@ -123,7 +123,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
 
 
 def _page(start: str, titles: dict[str, str]) -> str:
-    """The page of the chapter whose title starts so."""
+    """The page of the chapter whose title starts with that text."""
     return next((page_of(anchor) for title, anchor in titles.items() if title.startswith(start)), "see the packet")
 
 
@@ -131,7 +131,7 @@ _BELOW = "below "
 
 
 def weigh_first(planned: PlannedBatch) -> Iterator[str]:
-    """Under which density of sugar the rims must be taller, and what to do; nothing where it decides no rim."""
+    """The sugar density that would need taller rims, and what to do; empty if it decides no rim."""
     least = []
     for places, finding in grouped(planned.report.findings):
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
@@ -149,7 +149,7 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
 
 
 def _tools(planned: PlannedBatch) -> Iterator[str]:
-    """Saws, bits, hand tools and what to measure with, for the parts of this batch."""
+    """Saws, bits, hand tools and measuring tools, for the parts of this batch."""
     saws: dict[str, None] = {}
     for layout in numbered_layouts(planned):
         if layout.is_sawn:

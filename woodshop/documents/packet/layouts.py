@@ -33,7 +33,7 @@ class LaidPiece:
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
-    """What is left of a board or sheet and worth keeping, placed like a piece; its number is written on it."""
+    """An offcut of a board or sheet that is worth keeping, placed like a piece; its number is written on it."""
 
     number: str
     x: Length
@@ -44,7 +44,7 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NumberedLayout:
-    """One board or sheet as it will be cut: its name on paper, what it is, how often, its pieces."""
+    """One board or sheet to be cut: its name on paper, what it is, how often, its pieces."""
 
     name: str
     material: Material
@@ -59,24 +59,24 @@ class NumberedLayout:
 
     @property
     def number(self) -> str:
-        """Its number, as it is chalked on the boards."""
+        """Its number, as chalked on the boards."""
         return self.name.removeprefix("Layout ")
 
     @property
     def anchor(self) -> str:
-        """What a link to it names."""
+        """The target of a link to it."""
         return self.name.lower().replace(" ", "-")
 
     @property
     def raw(self) -> str:
-        """What people call the stock on the bench: a board, a roll, a sheet; an offcut."""
+        """The shop's name for the stock: a board, a roll, a sheet; an offcut."""
         if self.is_offcut and not self.material.is_lumber:
             return "piece"
         return self.material.form.value
 
     @property
     def is_sawn(self) -> bool:
-        """Whether a saw cuts it, and not snips or scissors."""
+        """Whether a saw cuts it, rather than snips or scissors."""
         return self.material.is_sawn
 
 
@@ -115,7 +115,7 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 
 
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
-    """The offcuts to keep by their layouts' names, numbered #1, #2, ... as the layouts come.
+    """The offcuts to keep by their layouts' names, numbered #1, #2, ... in the order of the layouts.
 
     Those of one size from one layout share a number.
     """
@@ -139,7 +139,7 @@ Place = tuple[Length, Length, Length, Length]
 
 
 def trims(layout: NumberedLayout) -> list[Place]:
-    """What is squared and trued off the stock's ends and edges before anything else is cut."""
+    """The trims cut off the stock's ends and edges before anything else is cut."""
     grid, stock = layout.plan.job.grid, _stock(layout)
     end, edge = grid * stock.end_trim, grid * stock.edge_trim
     ends = [(x, ZERO, end, layout.width) for x in (ZERO, layout.length - end)] if end else []
@@ -165,7 +165,7 @@ def rests(layout: NumberedLayout) -> list[Place]:
 
 
 class _Marks(dict[int, Length]):
-    """So many steps of a grid as a length; most lengths of a layout come up again and again."""
+    """A number of steps of a grid as a length, kept since most lengths of a layout recur."""
 
     def __init__(self, grid: Length) -> None:
         super().__init__()
@@ -196,7 +196,7 @@ def groups_of(planned: PlannedBatch) -> list[list[NumberedLayout]]:
 
 
 def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[NumberedLayout]:
-    """The layouts as often as said; those of which nothing is left are left out."""
+    """The layouts as often as given in `times`; those with none left are omitted."""
     return [
         replace(lay, times=count, layout=replace(lay.layout, times=count))
         for lay, count in zip(layouts, times, strict=True)
@@ -205,7 +205,7 @@ def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[Nu
 
 
 def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: PlannedBatch) -> list[Block]:
-    """The table of offcuts kept; nothing where none is left."""
+    """The table of offcuts kept; empty if none is left."""
     unit = planned.batch.unit
     found = [
         (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
@@ -244,7 +244,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
 
 
 def spares_of(layouts: Iterable[NumberedLayout]) -> str:
-    """The spare pieces of these layouts, from all boards, as "4 x K, 1 x L"; nothing where there are none."""
+    """The spare pieces of these layouts, from all boards, as "4 x K, 1 x L"; empty if there are none."""
     counts: Counter[str] = Counter()
     for layout in layouts:
         for piece in layout.pieces:

@@ -1,4 +1,4 @@
-"""What to measure and to look over before a board is cut, and the kerf that it is planned with."""
+"""What to measure and inspect before a board is cut, and the kerf in its plan."""
 
 from collections.abc import Sequence
 
@@ -25,7 +25,7 @@ def kerf_text(layout: NumberedLayout, unit: str) -> str:
 
 
 def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str:
-    """What must be said of this one board: how wide and long it must be, what to see to; "" where nothing must be."""
+    """The remarks on this one board: how wide and long it must be, what to check; "" if there are none."""
     if not layout.is_sawn:
         return _count_first(layout)
     wide, long = least_size(layout, cuts)
@@ -40,7 +40,7 @@ def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str
 
 
 def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
-    """What to look for and to do first on a board that is not new and straight: nails, ends, edges, defects, twist."""
+    """What to look for and do first on a board that is not new and straight: nails, ends, edges, defects, twist."""
     offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
     saw, unit = batch.saw, batch.unit
     words = []
@@ -63,7 +63,7 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
 
 
 def _count_first(layout: NumberedLayout) -> str:
-    """For mesh whose layout takes almost each cell of its width or length: count them before anything is snipped."""
+    """For mesh whose layout takes almost every cell of its width or length: count them before anything is snipped."""
     if layout.material.mesh is None:
         return ""
     stock = next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
@@ -81,13 +81,13 @@ def _count_first(layout: NumberedLayout) -> str:
 
 
 def limits_of(size: Length, batch: Batch) -> str:
-    """From what to what width or thickness a board may be."""
+    """The limits of a board's width or thickness."""
     off = board_off(batch)
     return f"{(size - off).number(batch.unit)} to {(size + off).text(batch.unit)}"
 
 
 def thickness_of(layout: NumberedLayout) -> Length | None:
-    """How thick a board is; None for what has its name from it or none."""
+    """The thickness of a board; None for one named after its thickness or without one."""
     if not layout.material.is_lumber or layout.material.is_ready_strip:
         return None
     return next(offer.thickness for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
@@ -148,7 +148,8 @@ def full_width(layout: NumberedLayout) -> list[LaidPiece]:
 
 
 def board_off(batch: Batch) -> Length:
-    """How far a board may be from its width before a part as wide as it is ripped: the design's, else the table's."""
+    """How far a board may be from its width before a part of that width is ripped: the design's figure, else the
+    table's."""
     off = (
         fact("tolerance.board").length
         if batch.conditions.tolerances is None
@@ -158,7 +159,7 @@ def board_off(batch: Batch) -> Length:
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres as they are.
+    """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres unchanged.
 
     >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")

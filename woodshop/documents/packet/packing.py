@@ -1,4 +1,4 @@
-"""The packing sheet of a fondant board: how it lies while it is packed, blocks in place and drawn, what it weighs."""
+"""The packing sheet of a fondant board: how it lies while it is packed, the blocks in place and drawn, its weight."""
 
 from fractions import Fraction
 
@@ -23,7 +23,7 @@ _NAMES = ("flat backing", "mesh", "rim", "packed sugar", "packing block")
 
 
 def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
-    """The sheet, drawn for the first board of the batch; nothing when no board is packed."""
+    """The sheet, drawn for the first board of the batch; empty if no board is packed."""
     boards = _boards(planned)
     if not boards:
         return []
@@ -66,7 +66,7 @@ _WOOD = "wood.weight_eastern_white_pine"
 
 
 def _boards(planned: PlannedBatch) -> list[Unit]:
-    """One unit for each size of board that is packed, its rim where that is made."""
+    """One unit for each size of board that is packed, or its rim if that is made."""
     found: dict[tuple[str, Mass], Unit] = {}
     for part in (BoardPart.RIM, BoardPart.FLOOR):
         for unit in planned.units:
@@ -130,7 +130,7 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
 
 
 def _depth(setting: Setting, batch: Batch) -> str:
-    """How deep the sugar lies; after a trial with how far it may be off."""
+    """The depth of the sugar; after a trial with its possible error."""
     if batch.conditions.trial is None or batch.conditions.trial.found is None:
         return setting.wording.roughly_on_tape(setting.depth)
     depths = batch.conditions.trial.found.depths(setting.sugar, setting.sugar_area)
@@ -139,7 +139,7 @@ def _depth(setting: Setting, batch: Batch) -> str:
 
 
 def weight(mass: Mass, unit: str) -> str:
-    """A mass as it is read on a scale: tenths of a pound, or of a kilogram where lengths are millimetres.
+    """A mass as it is read on a scale: tenths of a pound, or of a kilogram if lengths are millimetres.
 
     >>> from woodshop.units.lengths import pound
     >>> weight(pound(16), "in"), weight(pound(16), "mm")

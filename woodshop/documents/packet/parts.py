@@ -1,4 +1,4 @@
-"""Parts and machining: the list of parts, one drawing for each family with its sizes, and how each cut is set up."""
+"""Parts and machining: the list of parts, one drawing for each family with its sizes, and the set-up of each cut."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -40,7 +40,7 @@ def has_grain(part: Part) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """Parts of one item and name with the same pattern of cuts: they have one drawing, and a table of their sizes."""
+    """Parts of one item and name with the same pattern of cuts: they share one drawing, and a table of their sizes."""
 
     item: Item
     needs: tuple[Need, ...]
@@ -72,7 +72,7 @@ def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
 
 
 def _turn(need: Need) -> int:
-    """When the bench comes to a part: what is sawn first, holes after notches, sheet metal and mesh last."""
+    """The turn of a part at the bench: sawn parts first, holes after notches, sheet metal and mesh last."""
     part = need.part
     turns = [_TURNS.index(operation_of(part, cut)[0]) for cut in part.cuts]
     return min(turns, default=len(_TURNS))
@@ -82,7 +82,7 @@ _TURNS = ("rabbet", "groove", "finger", "notch", "drill", "punch", "passage")
 
 
 def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> Section:
-    """The list of all parts; then for each family its drawing, its sizes and how to set up each cut.
+    """The list of all parts; then for each family its drawing, its sizes and the set-up of each cut.
 
     `found` are the limits of the first article: what lies at one of its own is cut to their middle.
     """
@@ -136,7 +136,7 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
 
 
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
-    """Which parts are for which hives, where they are not for all of them."""
+    """Which parts are for which hives, if not for all of them."""
     marks: dict[str, list[str]] = {}
     shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
     for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
@@ -153,7 +153,7 @@ def _size(part: Part, said: Wording) -> str:
 
 
 def cells_of(part: Part) -> tuple[int, ...]:
-    """The cells of mesh that is cut on its wires, along its length and width: they are counted. Else nothing.
+    """The number of cells along length and width of mesh that is cut on its wires; otherwise nothing.
 
     Wires lie on each other, so one is half as thick as the part; a sheet is one wire longer than its cells.
     """
@@ -193,7 +193,7 @@ def _caption(family: Family, said: Wording) -> str:
 
 
 def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
-    """How many of each part, the sizes that the drawing has as letters, and by when where dates differ."""
+    """How many of each part, the sizes lettered in the drawing, and the due dates if they differ."""
     said = planned.batch.wording
     dated = len(due_dates(planned.batch.hives)) > 1
     if len(family.needs) == 1 and not dated:
@@ -221,7 +221,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
     parts = [need.part for need in family.needs]
 
     def size(lengths: Iterable[Length]) -> str:
-        """A size as the drawing has it: in figures, or its letter."""
+        """A size as in the drawing: in figures, or its letter."""
         all_of = tuple(lengths)
         letter = next((word for word, sizes in family.letters if sizes == all_of), "")
         if letter or len(set(all_of)) == 1:
@@ -245,7 +245,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
 
 
 def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iterator[str]:
-    """What an opening for bees is cut to where its drawn size is at one of its limits."""
+    """The size to cut an opening for bees to, if its drawn size is at one of its limits."""
     if all(cut.name != "upper entrance" for cut in family.needs[0].part.cuts):
         return
     for each in (each for of in found for each in of.sizes if each.size.name.startswith("upper edge")):
@@ -256,7 +256,7 @@ def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iter
 
 
 def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
-    """How its holes are bored without a drill press; nothing where it has none."""
+    """How its holes are bored without a drill press; empty if it has none."""
     if not any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts):
         return
     own = {need.mark for need in family.needs}
@@ -336,7 +336,7 @@ def _set_up(
 
 
 def _tried(cut: Cut) -> str:
-    """What to try in an opening for bees."""
+    """How to test an opening for bees."""
     if cut.name != "upper entrance":
         return ""
     return f" Measure the first against its limits ({page_of('first-article', otherwise='First article')})."
@@ -376,7 +376,7 @@ def _needed_by(need: Need, planned: PlannedBatch) -> str:
 
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
-    """Where every hole's middle lies, each from the same end and edge, so that no error adds up."""
+    """The position of every hole's middle, each from the same end and edge, so that errors do not add up."""
     bored = [cut for cut in part.cuts if isinstance(cut.outline, RoundOutline)]
     if len(bored) < _HOLES:
         return ()

@@ -8,7 +8,7 @@ from woodshop.plan.values import PlannedBatch
 
 
 def safety_chapter(planned: PlannedBatch) -> Section:
-    """How to read the cutting pages, then every caution for the work of this batch; nothing where nothing is made."""
+    """How to read the cutting pages, then every caution for the work of this batch; empty if nothing is made."""
     topics = batch_topics(planned)
     if not topics:
         return Section("", ())
@@ -21,7 +21,7 @@ def safety_chapter(planned: PlannedBatch) -> Section:
 
 
 def _reading(planned: PlannedBatch) -> list[Block]:
-    """What the settings of the cutting pages are measured from, and with which tool each cut is made."""
+    """From where the settings of the cutting pages are measured, and with which tool each cut is made."""
     jobs = [each.job for each in planned.plans if each.job.material.is_sawn]
     if not jobs:
         return []

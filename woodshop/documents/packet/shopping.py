@@ -1,4 +1,4 @@
-"""Shopping: what to buy, from where, for what, at what price; what is at hand; what one of each thing costs."""
+"""Shopping: what to buy, where, for what, at what price; what is on hand; what each item costs."""
 
 import re
 from collections.abc import Iterator
@@ -44,7 +44,7 @@ _MOST_SHOWN = 12
 
 
 def shopping_chapter(planned: PlannedBatch) -> Section:
-    """What to buy and what for, which offcuts are used, what is needed besides, and what one of each thing costs."""
+    """What to buy and what for, which offcuts are used, what else is needed, and the cost of one of each item."""
     batch = planned.batch
     blocks: list[Block] = [
         Paragraph(f"{seen_text(batch.lumberyard)} Proof of the cost: report.pdf."),
@@ -72,7 +72,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
-    """What the work needs besides, and most shops and kitchens have."""
+    """What else the work needs that most shops and kitchens have."""
     batch, unit = planned.batch, planned.batch.unit
     found = ["pencil", "tape to mark pieces"]
     if any(plan.job.material.is_sawn for plan in planned.plans):
@@ -124,7 +124,7 @@ _NOMINAL = re.compile(r"(\d+)x(\d+) ")  # a board's name: inches thick and wide
 
 
 def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
-    """What is made of a purchase; for goods also how the amount comes about."""
+    """What is made of a purchase; for goods also how the amount is found."""
     found: dict[str, None] = {}
     titles = {line.item.name: line.item.title for line in planned.batch.lines}
     for each in planned.plans:
@@ -207,7 +207,7 @@ def seen_text(lumberyard: Lumberyard) -> str:
 
 
 def _days_text(lumberyard: Lumberyard, terms: Terms) -> str:
-    """The day on which one lumberyard's prices were seen; from the first day to the last where they differ."""
+    """The day on which one lumberyard's prices were seen; from the first day to the last if they differ."""
     first, last = days_seen(lumberyard, terms.lumberyard) or (terms.seen, terms.seen)
     return f"on {date_text(first)}" if first == last else f"from {date_text(first)} to {date_text(last)}"
 
@@ -251,7 +251,7 @@ def tax_text(terms: Terms) -> str:
 
 
 def choice_blocks(planned: PlannedBatch) -> list[Block]:
-    """What every choice of lumberyards comes to or cannot come below; nothing where there was nothing to choose."""
+    """The cost, or a lower bound on it, of every choice of lumberyards; empty if there was no choice."""
     choices = planned.choices
     if choices is None or len(choices.looked_at) < 3:
         return []
@@ -296,7 +296,7 @@ def choice_text(planned: PlannedBatch) -> str:
 
 
 def name_of(choice: Choice) -> str:
-    """The lumberyards of a choice, and what is bought ready-made."""
+    """The lumberyards of a choice, and the goods bought ready-made."""
     lumberyards = " and ".join(choice.lumberyards) or "offcuts alone"
     return f"{lumberyards}; {', '.join(choice.ready)}" if choice.ready else lumberyards
 
@@ -307,7 +307,7 @@ def _order(choice: Choice) -> tuple[bool, int]:
 
 
 def _to_layouts(planned: PlannedBatch, purchases: tuple[Purchase, ...]) -> tuple[tuple[int, int, str], ...]:
-    """From what is bought to the first layout that is cut from it."""
+    """Links from each purchase to the first layout cut from it."""
     first: dict[str, str] = {}
     for layout in numbered_layouts(planned):
         first.setdefault(layout.what, layout.anchor)

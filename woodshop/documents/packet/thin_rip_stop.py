@@ -47,7 +47,7 @@ class _Strips:
 
 
 def thin_rip_chapter(planned: PlannedBatch) -> Section:
-    """The stop's two pages; nothing where no strip is ripped against it."""
+    """The stop's two pages; empty if no strip is ripped against it."""
     batch = planned.batch
     widths = strips_by_width(planned)
     if batch.saw.thin_rip != STOP or not widths:
@@ -97,7 +97,7 @@ _SEEN = "The saw from above. The board moves up the page; you are below it, left
 
 
 def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
-    """What is bought for the stop; nothing where none is made."""
+    """The hardware to buy for the stop; empty if none is made."""
     widths = strips_by_width(planned)
     if planned.batch.saw.thin_rip != STOP or not widths:
         return ()
@@ -125,7 +125,7 @@ def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
 
 
 def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
-    """How thin and how thick spacer strips may come out in any hive they are for, by the thickness they are cut to."""
+    """The limits of spacer strips in any hive they are for, by the thickness they are cut to."""
     found: dict[Length, tuple[Length, Length]] = {}
     for unit in planned.units:
         strips = (
@@ -206,7 +206,7 @@ class StopSizes:
 
 
 def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
-    """For inches or millimetres: sizes that are made in either, not converted; the bolt fits strips of these widths.
+    """For inches or millimetres: sizes made in either, not converted; the bolt fits strips of these widths.
 
     The widest strip pushes the bolt deepest into its hole: under the head it is no longer than the hole and what is
     then free between hole and head. The nut has room there too, or the nose is further from the teeth.
@@ -370,7 +370,7 @@ def _setup(batch: Batch, made: StopSizes, widest: Length) -> Drawing:
 
 
 def _distance(strip: Length, kerf: Length) -> View:
-    """What the stop is set to, enlarged: from the side of a tooth to the bolt head. The tooth's side is at x = 0."""
+    """The setting of the stop, enlarged: from the side of a tooth to the bolt head. The tooth's side is at x = 0."""
     head, tall = inch("1/4"), inch("1/2")
     lines = (
         _box(ZERO, ZERO, kerf, inch(1), Kind.CUT),

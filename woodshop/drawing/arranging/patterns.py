@@ -198,7 +198,7 @@ _FILLS = {
 
 
 def hatched(outline: Sequence[Spot], pitch: float, *, falling: bool = False) -> list[Segment]:
-    """The parts of 45 degree lines, `pitch` apart, inside the outline (even-odd rule).
+    """The parts of 45 degree lines, `pitch` apart, rising or `falling`, inside the outline (even-odd rule).
 
     Lines of equal pitch fall on the same positions in every outline, so that neighbors match.
     """

@@ -28,7 +28,7 @@ def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: s
 
 
 def put_box(canvas: Any, x: float, y: float, side: float) -> None:
-    """A tick box, its lower left corner at (x, y)."""
+    """A tick box `side` points wide, its lower left corner at (x, y)."""
     canvas.setLineWidth(1.0)
     canvas.setDash()
     canvas.rect(x, y, side, side, stroke=1, fill=0)
