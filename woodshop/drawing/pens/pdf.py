@@ -92,7 +92,7 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
         if blocks is own or found == pages or not again:
             break
         pages = found
-        for flow in (flow for _, flows in made.values() for flow in flows):
+        for flow in (each for _, flows in made.values() for f in flows for each in (f, *getattr(f, "whole", ()))):
             flow.__dict__.pop("_postponed", None)  # the library's mark of one that a page had no room for
     return file.getvalue()
 
