@@ -270,7 +270,7 @@ def test_lattice_never_serves_a_thinner_strip_beside_its_own(shop: Any) -> None:
 def test_strips_of_another_width_are_cut_from_lattice_of_that_section(shop: Any) -> None:
     with pytest.raises(NothingToCutError) as refused:
         strip_job(shop, shop.lumberyard_text, 'width = "1/2"\n')
-    assert refused.value.problems[0].given == "nothing of lattice 1/4 in x 1/2 in"
+    assert refused.value.problems[0].given == "no lattice 1/4 in x 1/2 in"
     half = '\n[[board]]\nthickness = "1/4"\nwidth = "1/2"\nsizes = [{ length = "8 ft", price = "2.10" }]\n'
     job = strip_job(shop, shop.lumberyard_text + half, 'width = "1/2"\n')
     found = plan(job.job)
@@ -291,7 +291,7 @@ def test_what_the_lumberyard_has_not_is_said_for_all_materials_at_once(shop: Any
     with pytest.raises(NothingToCutError) as refused:
         parts_needed(batch, units)
     assert [p.given for p in refused.value.problems] == [
-        "nothing of mesh 1/2 in",
+        "no mesh 1/2 in",
         "no board 1 1/2 in thick; there are boards 1/4 in and 3/4 in thick",
     ]
     assert "Creekside" in refused.value.problems[0].where
