@@ -171,7 +171,7 @@ def test_both_ways_planned_the_cost_is_told(tmp_path: Path) -> None:
     section = sizes_section(found, "in", money)
     text = section_text(section)
     assert str(money.before.pays) in text
-    assert "shelf with 3 of each" in text
+    assert "3 of each in stock" in text
     assert section_json(section)["after"]["cost"] == str(money.after.pays)
 
 
