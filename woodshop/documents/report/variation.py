@@ -148,7 +148,7 @@ def headline(hives: MovedHives) -> str:
     """A sentence on how many hives will have one of our gaps out of limits, with the standard error if it matters."""
     outside, count = hives.moves.outside, hives.moves.count
     error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
-    return f"In {_share(outside)} of the hives a gap of ours will be outside its limits ({count:,} simulated{error})."
+    return f"Hives with a gap of ours outside its limits: {_share(outside)} ({count:,} simulated{error})."
 
 
 def moves_section(
