@@ -267,7 +267,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             f"the mesh lies on {setting.say(least)} of wood",
             f"at least {setting.wording.quoted(row.value)}" + (", if the groove is deep enough" if groove else ""),
             row.cite,
-            "A groove holds the mesh all round. Check that every wire is in it."
+            "A groove holds the mesh all around. Check that every wire is in it."
             if groove
             else f"The sugar could pull it off. Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
         )

@@ -95,7 +95,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
         Severity.ERROR if walks else Severity.WARNING,
         place,
         f"the {_made(group, seat.tier)} leaves a gap {whole.say(high)} high at its {sides}",
-        "contact all round" + (f"; a worker passes {worker_width(whole.unit)}" if walks else ""),
+        "contact all around" + (f"; a worker passes {worker_width(whole.unit)}" if walks else ""),
         who.row.cite,
         f"{'Robbers' if walks else 'Wind'} can get in. "
         + ("Make it the size of the box: remove rim_width and rim_length." if lines else "Look for what holds it up."),

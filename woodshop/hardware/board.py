@@ -288,7 +288,7 @@ class Setting:
     def flush(self) -> str:
         """How the edge of the rim should line up with the box's when tried on."""
         if self.overhang == (ZERO, ZERO):
-            return "flush with the box all round"
+            return "flush with the box all around"
         words = []
         for by, where in zip(self.overhang, ("end", "side"), strict=True):
             how = "flush" if not by else f"{self.say(abs(by))} {'over' if by > ZERO else 'inside'} the box's edge"

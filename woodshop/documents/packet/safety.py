@@ -30,19 +30,21 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     rip, cross = saw.rip_kerf.text(unit), saw.crosscut_kerf.text(unit)
     kerf = f"{rip} for every cut" if rip == cross else f"{rip} for a rip, {cross} for a crosscut"
     lines = [
-        f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. A thicker one: have these pages made "
-        "anew before you cut.",
+        f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. If it is thicker, run the plan "
+        "again with yours (rip_kerf, crosscut_kerf under [saw]) before you cut.",
         f"Settings are in marks of {saw.mark.text(unit)}, the smallest that you read on the tape.",
         "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
         "Stop: set it from the stop block to the side of the blade that faces it. The piece lies between stop and "
         "blade.",
         "Letters are the marks of the parts: write the letter on each piece as it comes off.",
         "Hatched is waste; crossed out is bad wood; a number such as #1 is an offcut to keep: write the number on it.",
-        "Remainder: no cut sets it. Measure it and trim it to size.",
+        "Remainder: the last piece of a board, which no stop or fence measures. Measure it and trim it to size.",
+        "Show face: the better face, outside when built. Rail: a wide strip. First article: the first unit of each "
+        "thing, measured before the rest is cut. Width drawn 2 : 1: the picture is stretched across, to be readable.",
         "Table saw: rips, along the fence. Miter saw: crosscuts, against a stop block; hold up a long board on both "
-        "sides of the blade. Circular saw along a clamped guide: where the miter saw does not reach. Hand saw in a "
-        f"miter box: strips under {tools.thin_strip.text(unit)} thick. Tin snips: mesh and sheet metal. Scissors: "
-        "cloth.",
+        "sides of the blade. Circular saw along a clamped guide, or hand saw along a squared line: where the "
+        f"miter saw does not reach. Hand saw in a miter box: strips under {tools.thin_strip.text(unit)} thick. Tin "
+        "snips: mesh and sheet metal. Scissors: cloth.",
     ]
     if saw.thin_rip == STOP and strips_by_width(planned):
         lines.append(

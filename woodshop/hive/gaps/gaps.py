@@ -245,7 +245,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
     """The walls by side; a single block for all four sides only once."""
     if len(set(map(id, walls.values()))) == 1:
-        return [("all round", next(iter(walls.values())))]
+        return [("all around", next(iter(walls.values())))]
     return list(walls.items())
 
 
