@@ -170,7 +170,7 @@ def test_the_cover_s_spacers_bear_on_the_rim_and_the_slit_runs_round_it(
     out = inch("1/4")  # spacers lie in the corners of the cover
     beside = out + (inch(box) - inch(rim)) / 2
     round_it = (LONG + inch(rim)) * 2 - (square.length - out) * 4 - (square.length - beside) * 4
-    area = next(f.value for f in made.facts if f.name == "slit all round, open")
+    area = next(f.value for f in made.facts if f.name == "slit all around, open")
     assert area == f"{float((round_it * square.thickness).square_inches):.2f} sq in"
 
 

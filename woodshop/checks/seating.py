@@ -79,7 +79,7 @@ def _edge(seat: Seat) -> str:
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
-    """Finds stretches of wall with nothing below their full width, a gap for air and bees; skips a lifted wall."""
+    """Finds stretches of wall that rest on too little wood, so that air and bees get in; skips a lifted wall."""
     if seat.lifted > ZERO or not seat.leaks:
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)
@@ -147,7 +147,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
 
 
 def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a cover, or its spacers, resting on something higher than the walls: a slit all round."""
+    """Finds a cover, or its spacers, resting on something higher than the walls: a slit all around."""
     lifts = [gap.least for gap in hive.gaps if gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL)]
     if not hive.cover_on or not lifts or min(lifts) <= ZERO:
         return

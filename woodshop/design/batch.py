@@ -101,8 +101,7 @@ class BatchLine:
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A line and one assembly of its item. `designed` is the assembly as designed if `assembly` has measured sizes;
-    else None."""
+    """A line and one assembly of its item. `designed` is None unless `assembly` has measured sizes."""
 
     line: BatchLine
     assembly: Assembly
@@ -151,8 +150,7 @@ class SawSettings:
         return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
 
     def widest_rip(self, usable: Length) -> Length:
-        """The widest strip that can be ripped from a board of this width between its edges, leaving the required
-        remainder."""
+        """The widest strip to rip from a board of this width between its edges, leaving the required remainder."""
         return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
 
     def edge_off(self, *, is_straight: bool) -> Length:
@@ -167,8 +165,8 @@ class SawSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """The batch with every value settled. `wording` prints quantities. `quoted_on` of its days is None if quotes carry
-    the date of the lumberyard's prices."""
+    """The batch with every value settled. `wording` prints quantities. In `days`, `quoted_on` is None if quotes use the
+    date of the lumberyard's prices."""
 
     name: str
     wording: Wording
@@ -203,7 +201,7 @@ _MOST_NAMED = 3
 
 
 def hives_fitted(fits: str, batch: Batch) -> str:
-    """What people call the hives that a thing fits: by their own names; by the box where more groups have that box."""
+    """The everyday name of the hives that an item fits: their own names, or the box if several groups share it."""
     if fits == "every box":
         return "every hive"
     found: dict[str, None] = {}

@@ -302,7 +302,7 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
     """The tables `raw` of a file as checked values; lengths without a unit are in `unit`. Raises InputError with every
-    problem in it; `where` begins each place."""
+    problem in it; `where` is put before the place of each problem."""
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as found:
@@ -310,7 +310,7 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) 
 
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
-    """The errors of pydantic as problems, in the order of the file's schema; `where` begins each place."""
+    """The errors of pydantic as problems, in the order of the file's schema; `where` is put before each place."""
     given: dict[tuple[Any, ...], list[Any]] = {}
     for error in found.errors(include_url=False):
         # a list of which no entry is right counts as too short: the entries have been named already

@@ -30,7 +30,7 @@ class SheetGrid:
 
     `values` by row and column are text, numbers, dates or truth values; `faults` are problems of a cell whatever it
     should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges by
-    name, with their first and last row. `where` begins each place.
+    name, with their first and last row. `where` is put before the place of each problem.
     """
 
     where: str
@@ -357,8 +357,7 @@ def read_sheet(
 
 
 def read_grid(path: Path, sheet: str = "") -> SheetGrid:
-    """The sheet, not yet interpreted. Raises InputError for a file that is not a spreadsheet, or if the sheet is
-    ambiguous."""
+    """The uninterpreted sheet. Raises InputError if the file is no spreadsheet, or the sheet is ambiguous."""
     kinds: dict[str, Callable[[str, bytes, str], SheetGrid]] = {
         ".xlsx": xlsx_grid,
         ".xlsm": xlsx_grid,
@@ -407,7 +406,8 @@ def rows_of(
 
 
 def refuse(found: Sequence[Problem]) -> None:
-    """Raises InputError with all problems found, if any; of very many, the first hundred and the number of others."""
+    """Raises InputError with all problems found, if any. If there are more than a hundred, it lists the first hundred
+    and counts the rest."""
     faults = list(dict.fromkeys(found))
     if len(faults) > MOST_TOLD:
         rest = f"{len(faults) - MOST_TOLD} faults more"

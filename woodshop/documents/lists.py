@@ -117,7 +117,7 @@ _WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is so 
 
 
 def workbook(planned: PlannedBatch) -> bytes:
-    """The .xlsx file: sheets Buy, Cost, Cuts, Parts and Shares (how each purchase is shared out)."""
+    """The .xlsx file: sheets Buy, Cost, Cuts, Parts and Shares (how each purchase is divided)."""
     from xlsxwriter import Workbook
 
     out = BytesIO()
@@ -283,7 +283,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 
 
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
-    """The cost of one of everything, from the sheet Shares, where each group's total is shared out in whole cents.
+    """The cost of one of everything, from the sheet Shares, where each group's total is divided in whole cents.
 
     That sheet has three blocks of columns: the shares, the fractions of a cent, and the cents; the largest remainders
     get the odd cents.
@@ -296,7 +296,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
     top, whole_row, cents_row = 2, len(rows) + 2, len(rows) + 3  # rows as people count them; shares start in row 2
     last = len(rows) + 1
     pen.text(shares, whole_row - 1, 0, "total of shares", "strong")
-    pen.text(shares, cents_row - 1, 0, "cents to share out", "strong")
+    pen.text(shares, cents_row - 1, 0, "cents to divide", "strong")
     for n, row in enumerate(rows):
         pen.text(shares, n + 1, 0, row.address)
     for g, group in enumerate(groups):

@@ -43,8 +43,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class LayerBoundary:
-    """The boundary of two layers, named by the layer on either side: its temperature, and whether water condenses
-    there."""
+    """The boundary of two layers, named by both layers: its temperature, and whether water condenses there."""
 
     below: str
     above: str

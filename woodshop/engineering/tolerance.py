@@ -36,8 +36,7 @@ _SIGMAS = {Spread.NORMAL: 3.0, Spread.UNIFORM: math.sqrt(3), Spread.TRIANGULAR: 
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One size: its nominal value, its upper and lower tolerance `over` and `under` (both 0 or more), and its
-    distribution."""
+    """One size: nominal value, tolerances `over` and `under` (both 0 or more), and distribution."""
 
     name: str
     nominal: Length

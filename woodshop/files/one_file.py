@@ -193,8 +193,7 @@ def _refuse_parent(path: Path) -> None:
 
 @contextmanager
 def _beside(path: Path, data: bytes) -> Iterator[Path]:
-    """A temporary file with these bytes next to `path`, removed at the end of the block. Removes any left by a killed
-    run."""
+    """A temporary file with these bytes next to `path`, removed at the end, as are those left by killed runs."""
     fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
     descriptor = _own(fresh, path)
     try:

@@ -286,7 +286,7 @@ class Setting:
 
     @property
     def flush(self) -> str:
-        """How the edge of the rim should line up with the box's when tried on."""
+        """How the rim's edge should line up with the box in a test fit."""
         if self.overhang == (ZERO, ZERO):
             return "flush with the box all around"
         words = []
@@ -380,7 +380,7 @@ class Setting:
         return self.wall_height(self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box")
 
     def wall_height(self, needed: Length, what: str) -> Length:
-        """A height that the stock yields: the next full board, or of a sheet just what is needed, on the mark."""
+        """A height that the stock allows: the next full board width, or from a sheet the needed height, on a mark."""
         if self.board.made_of == "plywood":
             return needed.up_to(inch("1/16"))
         return next_width(needed, self.widths, what, self.no_wider)

@@ -254,7 +254,7 @@ def _face(hollow: Cuboid, axis: int, is_round: bool) -> Clear:
 
 
 def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
-    """Whether a sheet covers the mouth of a hole and overlaps it all round."""
+    """Whether a sheet covers the mouth of a hole and overlaps it all around."""
     others = [n for n in range(3) if n != axis]
     past = all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
     touches = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]

@@ -232,8 +232,7 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """Goods needed besides the sawn stock: their uses, with `allowance` as a factor on the sum, and the calculation in
-    words."""
+    """Goods needed besides the sawn stock: their uses, the `allowance` factor, and the calculation in words."""
 
     goods: str
     rows: tuple[Use, ...]

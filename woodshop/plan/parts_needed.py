@@ -36,8 +36,7 @@ def marks() -> Iterable[str]:
 
 
 def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
-    """One cutting job for each material, in order of first need. Raises NothingToCutError if the lumberyard has none of
-    a material."""
+    """A cutting job for each material, in order of first need. Raises NothingToCutError if one is unavailable."""
     names = iter(marks())
     by_material: dict[Material, list[Need]] = {}
     serves = _serving(units)

@@ -71,8 +71,7 @@ def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
 
 
 def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[dict[str, Any]]:
-    """Goods needed: exact amounts as text, the lines or hives that use them (by their place), and the amount on
-    hand."""
+    """Goods needed: exact amounts as text, the lines or hives that use them, and the amount on hand."""
     return [
         {
             "goods": each.goods,

@@ -113,7 +113,7 @@ Found = Iterator[tuple[str, str, str]]
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Every contradiction within the envelope; empty for an unchanged file."""
+    """Every inconsistency within the plan file; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
@@ -131,8 +131,7 @@ def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
 
 
 def digest_of(raw: dict[str, Any]) -> str:
-    """The digest of an envelope: SHA-256 of everything except its digest, as JSON with sorted keys and no spaces, in
-    UTF-8."""
+    """The SHA-256 digest of a plan file without its digest, as UTF-8 JSON with sorted keys and no spaces."""
     rest = {key: value for key, value in raw.items() if key != "digest"}
     text = json.dumps(rest, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()

@@ -1,4 +1,4 @@
-"""The cost of each item in a run: every charge shared out in whole cents, so that the parts add up to it.
+"""The cost of each item in a run: every charge divided in whole cents, so that the parts add up to it.
 
 Order: material, fasteners, consumables, labor and set-ups; scrap on those; overhead; then the items made for the whole
 run (packing blocks, gauges) are shared among the items for hives.
@@ -168,7 +168,7 @@ PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "
 class Charge:
     """One charge of the run: its part of the cost, purpose, calculation, and each row's share in cents.
 
-    For labor, `count` is how often and `minutes` the total time; `source` is the source of the time for one.
+    For labor, `count` is the number of times and `minutes` the total time; `source` is the source of the time for one.
     """
 
     part: str
@@ -207,9 +207,8 @@ class RowCost:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """The cost of a run. `tools` were shared out among `rows`, so that their own total is zero: their "shared tools" is
-    the negative amount passed on. If there are no rows to share among, they are rows themselves.
-    """
+    """The cost of a run. `tools` were divided among `rows`, so that their own total is zero: their "shared tools" is
+    the negative amount passed on. If there are no such rows, the tools are rows themselves."""
 
     rows: tuple[RowCost, ...]
     tools: tuple[RowCost, ...]
@@ -259,8 +258,8 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
 def split_run(
     rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Labor], goods: Sequence[Goods], shop: Shop
 ) -> RunCost:
-    """Every charge shared out among the rows by its weights; `tools` marks the rows that all others share at
-    the end."""
+    """Every charge divided among the rows by its weights; `tools` marks the rows whose cost is divided among all the
+    others at the end."""
     ledger = _Ledger(rows)
     for each in goods:
         ledger.share(each.part, each.what, each.how, each.rule, each.cents, each.weights, kept=each.kept)

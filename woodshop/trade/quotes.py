@@ -346,7 +346,8 @@ def _hives(count: int) -> str:
 
 
 def _causes(one: BreakPrice, other: BreakPrice) -> str:
-    """The costs of one that changed like the price, the largest first, without those under a third of it."""
+    """The parts of the unit cost that changed in the same direction as the price, largest first; omits those under a
+    third of the largest."""
     rises = other.each > one.each
     words = _MORE if rises else _LESS
     moved = {

@@ -21,8 +21,7 @@ Box = tuple[int, int, int, int]
 
 
 def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
-    """Everything wrong with a plan, as error findings; empty if it is sound. With `job`, the plan must be for exactly
-    that job."""
+    """Every fault of a plan, as error findings; empty if it is sound. With `job`, it must be a plan for that job."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str, change: str) -> None:
@@ -339,8 +338,7 @@ class Saw:
         return True
 
     def _leaves_remainder(self, used: int, area: Box) -> bool:
-        """Whether the last strip of a ripped part is cut off too; `used` is the width of all strips with a kerf
-        each."""
+        """Whether the last strip of a ripped part is cut off too; `used` is the width of all strips and kerfs."""
         least = self.rules.least_remainder
         if least is None:
             return True

@@ -40,7 +40,7 @@ _Place = tuple[str, int, int, int, int]
 
 
 class _Fault(Exception):
-    """A problem: code, value, limits."""
+    """One problem found in replay: code, value, limits."""
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:

@@ -87,7 +87,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     walked = 0
 
     def walk(place: int, left: int, own: tuple[int, ...]) -> bool:
-        """Distributes the rest to the layouts from `place` on; False if there are enough ways or steps."""
+        """Distributes the rest among the layouts, starting at `place`; False if there are enough ways or steps."""
         nonlocal walked
         walked += 1
         often = times[place]
@@ -126,8 +126,7 @@ def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...],
 def deals(
     holds: Holds, pooled: dict[int, int], targets: Sequence[tuple[int, int]], budget: Budget, nodes: int
 ) -> Iterator[list[LayoutGroup]]:
-    """Every distribution of the pooled items to layouts of these (kind, times), as far as the nodes and budget
-    allow."""
+    """Every way to distribute the pooled items to layouts of these (kind, times), within the nodes and budget."""
     times = tuple(often for _, often in targets)
     options: list[tuple[int, tuple[tuple[int, ...], ...]]] = []
     rooms = [holds.room(kind) for kind, _ in targets]
@@ -255,7 +254,7 @@ class Search:
                     break
 
     def _some(self, size: int) -> list[tuple[int, ...]]:
-        """Choices of that many layouts, each once, in random order: all, or a sample if there are very many."""
+        """Choices of that many layouts in random order, without repeats: all, or a sample if there are too many."""
         count = len(self.groups)
         if comb(count, size) <= _MOST_CHOICES:
             chosen = list(combinations(range(count), size))

@@ -81,7 +81,7 @@ class Weighed:
 
     @property
     def total(self) -> int:
-        """The sum: less is better."""
+        """The weighted sum; lower is better."""
         return self.money + self.layouts + self.settings - self.offcuts
 
 

@@ -280,7 +280,7 @@ class _Sawing:
             yield from self._cut_on(part)
 
     def _crosscuts(self, region: _Region, parts: list[_Region], kind: CutKind) -> Iterator[SawCut]:
-        """Crosscuts from the left end on, equal neighbors at one setting."""
+        """Crosscuts starting at the left end; equal neighbors share one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
         is_raw = self.is_far_end_raw and end == self.area[1]

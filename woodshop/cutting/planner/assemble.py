@@ -167,7 +167,7 @@ def _has_pieces(tree: Tree) -> bool:
 
 
 def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards, without those that yield only surplus: the solver may use free stock needlessly."""
+    """The boards, except those that yield only surplus; the solver may use free stock that is not needed."""
     found: Counted = []
     for stock, times, tree in sorted(boards, key=lambda board: board[1]):
         sizes = _sizes_in(tree)

@@ -44,8 +44,8 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short. For very many
-    pieces: the boards of a fraction of them, repeated, with a few pieces too many, from unlimited stock."""
+    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short. If there are too
+    many pieces: the boards for a fraction of them, repeated, with a few surplus pieces, from unlimited stock."""
     pieces = sum(size.count for size in network.sizes)
     if pieces > _MOST_PIECES:
         return _in_parts(job, network, -(-2 * pieces // _MOST_PIECES))

@@ -423,8 +423,7 @@ class _Builder:
         return self.parts[whole]
 
     def _panel(self, extent: int, width: int) -> Key | None:
-        """A panel, crosscut to blanks as wide as it is and to blocks that are ripped; a strip if there are no
-        blocks."""
+        """A panel, crosscut to blanks of its own width and to blocks to rip; a strip if there are no blocks."""
         key: Key = ("panel", extent, width)
         if key not in self.made:
             blocks = any(length <= extent and self._section(length, width) for length in self.lengths)

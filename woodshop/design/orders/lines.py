@@ -364,7 +364,6 @@ def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def read_run(path: Path) -> Design:
-    """Reads a design with its orders as groups of hives. Raises InputError with every problem of the design, else of
-    them."""
+    """Reads a design with its orders as groups of hives. Raises InputError: problems of the design, else of orders."""
     design = read_design(path)
     return design if design.ordering is None else with_orders(design, read_orders(design.ordering))

@@ -41,8 +41,7 @@ def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
 def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
     """The lumberyard with the screws for walls of this thickness; the others are left out and listed with the reason.
 
-    Of several sizes that fit only the shortest is kept, so that one size serves the batch. Screws of unknown size are
-    kept.
+    If several sizes fit, only the shortest is kept, so that one size serves the batch. Screws of unknown size are kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -251,7 +250,7 @@ def _wood_left(setting: Setting) -> None:
 
 
 def _bears(setting: Setting) -> None:
-    """Checks that a rim of another size than its box rests on the wood of the box all round."""
+    """Checks that a rim of another size than its box rests on the wood of the box all around."""
     box, board, length = setting.box, setting.board, setting.wording.length
     lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
     tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
@@ -288,7 +287,7 @@ def _agree(lines: list[BatchLine]) -> None:
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """How many of the item these hives already have, and how many of those need a new one."""
+    """How many of the item these hives already have, and how many of those need replacing."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 

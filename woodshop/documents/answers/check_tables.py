@@ -22,11 +22,11 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, ZERO, Mass, decimals
 from woodshop.units.wording import wording_of
 
-_SIDES = ("front", "back", "left", "right", "all round")
+_SIDES = ("front", "back", "left", "right", "all around")
 
 
 def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple[str, ...], tuple[GradedGap, ...]]]:
-    """For each distinct hive: its groups, and its graded gaps, at all gaps over the top bars."""
+    """For each different hive: its groups, and its graded gaps for each measured top-bar gap."""
     alike: dict[tuple[GradedGap, ...], list[str]] = {}
     known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[GradedGap, ...]] = {}
     for group in groups:
@@ -232,7 +232,7 @@ def _board(batch: Batch, units: tuple[Unit, ...], hives: Hives, setting: Setting
 
 
 def _from(batch: Batch, key: str) -> str:
-    """The source of a setting of the board: the design, or its default."""
+    """The source of a board setting: the design file, or the default."""
     source = next((d.source for d in batch.defaults if (d.where, d.name) == ("board", key)), None)
     return GIVEN if source is None else f"default: {source}"
 

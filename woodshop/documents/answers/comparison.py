@@ -168,8 +168,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
 
 
 def _span(each: Outcome, base: int) -> tuple[int, int]:
-    """The difference to `base` of the cheapest plan that this case may have, and of the plan found; (0, 0)
-    without one."""
+    """How the cheapest possible plan of this case, and the plan found, differ from `base`; (0, 0) without a plan."""
     if each.pays is None or each.least is None:
         return 0, 0
     return each.least.minor - base, each.pays.minor - base

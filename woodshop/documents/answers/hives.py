@@ -222,8 +222,7 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
 
 
 def unit_section(one: MeasuredUnit) -> Section:
-    """The hives of the unit, and every measured size next to the designed one; lengths in the data are in the design's
-    unit."""
+    """The hives of the unit, and each measured size beside the designed one; data in the design's unit."""
     unit = one.batch.unit
     columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
     rows = tuple(

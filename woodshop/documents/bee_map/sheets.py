@@ -89,7 +89,7 @@ def _listed(tails: list[str]) -> str:
     for tail in tails:
         found = re.fullmatch(r"(lane|strip|spacer) (\d+)(, (?:left|right|front|back))?", tail)
         if found is None:
-            return "all round" if set(tails) == {"front", "back", "left", "right"} else ", ".join(tails)
+            return "all around" if set(tails) == {"front", "back", "left", "right"} else ", ".join(tails)
         words.setdefault(found[1], []).append(int(found[2]))
     parts = []
     for word, numbers in words.items():
@@ -108,8 +108,7 @@ class GapRow:
 
 
 def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
-    """Every gap except contacts in order, equal ones combined: gaps out of their limits first, then those at our own
-    items."""
+    """All gaps except good contacts, equal ones combined: gaps out of limits first, then those at our own items."""
     alike: dict[tuple[object, ...], list[GradedGap]] = {}
     for row in graded:
         gap = row.gap
@@ -120,11 +119,11 @@ def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
 
 
 def contact_line(graded: Iterable[GradedGap]) -> str:
-    """The number of contacts in order."""
+    """A sentence with the number of contacts that are made."""
     grades = [row.grade for row in graded if row.gap.kind == "contact" and row.gap.name != "overhang"]
     fine = sum(grade in FITTING for grade in grades)
-    rest = "" if fine == len(grades) else "; the table lists the rest"
-    return f"{fine} of {len(grades)} things that should touch do, or rest on what does{rest}."
+    rest = "" if fine == len(grades) else f"; the table lists the other {len(grades) - fine}"
+    return f"{fine} of the {len(grades)} required contacts are made, directly or through another part{rest}."
 
 
 def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...]:
@@ -149,7 +148,7 @@ def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
 
 
 def way_lines(ways: Ways) -> tuple[str, ...]:
-    """Lanes over the bars, places bees should or must not reach, and the doors with who passes them."""
+    """Sentences about the lanes over the bars, and the places that bees should or must not reach."""
     lines = []
     if ways.lanes:
         shut = [str(lane.number) for lane in ways.lanes if not (lane.open and lane.down)]
@@ -163,7 +162,9 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
         lines.append(f"Ways up through the mesh: {'; '.join(up)}." if up else "No lane leads up past the sugar.")
     amiss = [spot for spot in ways.spots if spot.amiss]
     for spot in amiss:
-        lines.append(f"Bees {'do not get' if spot.should_reach else 'get'} to: {spot.name}; wanted: the other way.")
+        lines.append(
+            f"Bees {'cannot get to, but should' if spot.should_reach else 'get to, but should not'}: {spot.name}."
+        )
     if not amiss and ways.spots:
         reached = "; ".join(spot.name for spot in ways.spots if spot.reached)
         kept = "; ".join(spot.name for spot in ways.spots if not spot.reached)
@@ -172,7 +173,7 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def door_lines(ways: Ways) -> tuple[str, ...]:
-    """Who passes each door, like ones together."""
+    """Sentences about which creatures can pass each opening; equal openings share one."""
     alike: dict[tuple[str, tuple[str, ...]], int] = {}
     for each in ways.doors:
         key = (each.door.name, each.passed_by)
@@ -180,7 +181,7 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
     said = {key: key[0] + (f" ({count})" if count > 1 else "") for key, count in alike.items()}
     lines = [f"Who can pass the {words}: {', '.join(key[1])}." for key, words in said.items() if key[1]]
     shut = [words for key, words in said.items() if not key[1]]
-    return (*lines, *((f"Nobody passes: {'; '.join(shut)}.",) if shut else ()))
+    return (*lines, *((f"Closed to bees and mice: {'; '.join(shut)}.",) if shut else ()))
 
 
 def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...]:

@@ -24,7 +24,7 @@ class BoughtStrips:
 
     `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again. The
     counts are of the present rips: settings for narrow strips, and fence moves up to the stop. `from_offcuts`: some of
-    the boards are offcuts on hand, at their worth. `widest` is the thickness that the widest strip is ripped to.
+    the boards are offcuts on hand, at their value. `widest` is the thickness that the widest strip is ripped to.
     """
 
     strips: int

@@ -40,7 +40,7 @@ def has_grain(part: Part) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """Parts of one item and name with the same pattern of cuts: they share one drawing, and a table of their sizes."""
+    """Parts with the same item, name and pattern of cuts, which share one drawing and a table of sizes."""
 
     item: Item
     needs: tuple[Need, ...]
@@ -54,7 +54,7 @@ class Family:
 
 
 def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
-    """The families of all parts that are not plain rectangles, in the order in which the bench works on them."""
+    """The families of all parts that are not plain rectangles, in the order of work at the bench."""
     groups: dict[object, list[tuple[Need, Drawing]]] = {}
     for need in needs:
         if not need.part.is_plain:
@@ -72,7 +72,7 @@ def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
 
 
 def _turn(need: Need) -> int:
-    """The turn of a part at the bench: sawn parts first, holes after notches, sheet metal and mesh last."""
+    """The sort key for work at the bench: sawn parts first, holes after notches, sheet metal and mesh last."""
     part = need.part
     turns = [_TURNS.index(operation_of(part, cut)[0]) for cut in part.cuts]
     return min(turns, default=len(_TURNS))
@@ -84,7 +84,7 @@ _TURNS = ("rabbet", "groove", "finger", "notch", "drill", "punch", "passage")
 def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> Section:
     """The list of all parts; then for each family its drawing, its sizes and the set-up of each cut.
 
-    `found` are the limits of the first article: what lies at one of its own is cut to their middle.
+    `found` are the limits of the first article: a size at one of its limits is cut to their middle.
     """
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
@@ -136,7 +136,7 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
 
 
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
-    """Which parts are for which hives, if not for all of them."""
+    """Which hives each part is for, unless it is for all of them."""
     marks: dict[str, list[str]] = {}
     shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
     for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
@@ -217,7 +217,7 @@ def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
 
 
 def _set_ups(family: Family, said: Wording) -> Iterator[str]:
-    """How each cut of a family is made: tool, fence, stop, and what to try."""
+    """How to make each cut of a family: tool, fence, stop, and test."""
     parts = [need.part for need in family.needs]
 
     def size(lengths: Iterable[Length]) -> str:
@@ -256,7 +256,7 @@ def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iter
 
 
 def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
-    """How its holes are bored without a drill press; empty if it has none."""
+    """How to bore the holes without a drill press; empty if there are no holes."""
     if not any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts):
         return
     own = {need.mark for need in family.needs}
@@ -343,7 +343,7 @@ def _tried(cut: Cut) -> str:
 
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
-    """How plain pieces of mesh, cloth and sheet are cut: what is counted, and with which tool."""
+    """How to cut plain pieces of mesh, cloth and sheet: what to count, and the tool."""
     marks: dict[tuple[str, bool, bool], list[str]] = {}
     for need in needs:
         if not need.part.material.is_sawn:

@@ -88,8 +88,7 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water condenses first, over the sugar and over the passage past it; the surface over the bees before all
-    else."""
+    """Where water condenses first, over the sugar and over the passage beside it; the surface over the bees first."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"

@@ -131,6 +131,6 @@ def assumed() -> str:
     return (
         "The wires are calculated as beams with free ends; mesh held at its edges sags less. A strip below the mesh "
         "carries it only once the mesh has sagged onto it; this is solved for every gap measured. "
-        f"Assumed: {'; '.join(rows)}. Wire a tenth thinner would sag half as much again; twice the slack would hang "
-        "two fifths further."
+        f"Assumed: {'; '.join(rows)}. Wire a tenth thinner would sag 50 % more; twice the slack would hang "
+        "40 % lower."
     )

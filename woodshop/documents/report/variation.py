@@ -97,8 +97,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
-    """Each default, its value, another value, and the share of hives outside with that; only if it changes the
-    share."""
+    """Defaults that matter: the value, another value, and the share of hives out of limits with that one."""
     return [
         (each.key, each.value, each.instead, _share(each.outside))
         for each in ifs
@@ -146,11 +145,10 @@ def beyond_text(moved: Sequence[MovedHives]) -> str:
 
 
 def headline(hives: MovedHives) -> str:
-    """How many hives will have one of our gaps outside its limits, in one sentence; with the standard error if it
-    matters."""
+    """A sentence on how many hives will have one of our gaps out of limits, with the standard error if it matters."""
     outside, count = hives.moves.outside, hives.moves.count
     error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
-    return f"In {_share(outside)} of the hives a gap of ours will be outside its limits ({count:,} simulated{error})."
+    return f"Hives with a gap of ours outside its limits: {_share(outside)} ({count:,} simulated{error})."
 
 
 def moves_section(

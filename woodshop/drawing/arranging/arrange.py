@@ -190,8 +190,7 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
 def _remarks_placed(
     remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
 ) -> tuple[list[Mark], Board]:
-    """Remarks with their leaders, and the board with them: in their order, else in one with fewer clashes and
-    tangles."""
+    """Remarks with their leaders, and the board with them: in order, or in one with fewer clashes and tangles."""
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
         trial = board.copy()

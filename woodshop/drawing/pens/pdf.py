@@ -297,9 +297,9 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
 
 
 def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
-    """Side by side; one below the other where a drawing would come out at less than half its size on the whole page.
+    """Two blocks side by side, or one below the other if a drawing would shrink to less than half its full-page size.
 
-    What is longer beside a figure goes on below both, so that it is least high in all.
+    Text longer than the figure continues below both, so that the block is as short as possible.
     """
     half = (room[0] - GUTTER) / 2
     sides = (block.left, block.right)

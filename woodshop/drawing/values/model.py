@@ -36,7 +36,7 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, pieces of one kind have one grey; paper hides what is below.
+    """How an area is filled: waste is hatched, pieces of one kind have one gray; paper hides what is below.
 
     A bare area has no fill, and a text in it has white paper behind it, as on hatching.
     """

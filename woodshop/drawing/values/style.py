@@ -1,7 +1,7 @@
 """The look of everything on paper: one frozen value used by every pen; the typeface, its widths, built fractions.
 
 Sizes are in points (1/72 in), the unit of print. Everything must be readable in black and white on a smudged sheet at
-arm's length, so there is no grey text, no thin type and nothing small.
+arm's length, so there is no gray text, no thin type and nothing small.
 
 Source Sans Pro (SIL Open Font License 1.1) has figures of one width, so columns of sizes line up.
 PDF has no layout of its own for fractions, so 16 1/4 becomes runs of text: a whole number, a raised

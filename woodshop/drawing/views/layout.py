@@ -23,7 +23,7 @@ _LONGEST_MARK = 4  # characters
 class Rect:
     """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
 
-    A piece lying across (`turned`) is named with its own length first, as everywhere else. `fill` is the grey of its
+    A piece lying across (`turned`) is named with its own length first, as everywhere else. `fill` is the gray of its
     kind; bare is none.
     """
 

@@ -64,8 +64,7 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces that a part is machined from. The first lies flat on the table and is cut out; others only if
-    needed."""
+    """The faces that a part is machined from: first the one to cut out, flat on the table; others only if needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)

@@ -1,5 +1,4 @@
-"""A part's shop drawing: the views needed to make it, every cut with its size, position and depth; and a corner of four
-walls."""
+"""The shop drawing of a part, with the size, position and depth of every cut; and a corner of four walls."""
 
 from collections.abc import Sequence
 from dataclasses import replace

@@ -251,7 +251,7 @@ def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
 
 
 def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
-    """How far the box that both share is on the side where `first` is closer: its least and its greatest value."""
+    """How far the box shared by both is on the side where `first` is closer: the least and greatest value."""
     x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
     if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
         edge = 2 * (first.at - second.at)
@@ -263,8 +263,7 @@ def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tu
 
 
 def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: bool) -> Any:
-    """The part of the plane where `first` is closer (or farther) than `second`, with the axis of first being
-    the lower."""
+    """The part of the plane where `first` is closer (or farther) than `second`; the axis of `first` is lower."""
     import shapely
 
     x0, y0, x1, y1 = (round(v) for v in whole.bounds)

@@ -122,7 +122,7 @@ def _reach(circle: Circle, axis: int) -> tuple[Length, Length]:
 
 
 def _joints(low: Point, high: Point, whole_low: Point, whole_high: Point, overlap: Length) -> Iterator[Line | Circle]:
-    """The joints of a tile with its neighbours, and the register marks on them."""
+    """The joints of a tile with its neighbors, and the register marks on them."""
     half, past = overlap / 2, REGISTER
     for at, is_joint in ((low[0] + half, low[0] > whole_low[0]), (high[0] - half, high[0] < whole_high[0])):
         if is_joint:

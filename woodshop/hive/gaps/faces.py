@@ -47,7 +47,7 @@ EVERYWHERE: Window = (None,) * 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gap:
-    """A clearance between two faces: from the first part of `between`, along an axis, to the second.
+    """The clearance between two faces along an axis, from the first part of `between` to the second.
 
     Negative if they overlap, or if an overhang falls short. `kind` is its purpose: a "bees' way" must be bee space;
     "mesh over bars" has its own rule, and "mesh on strip" is how high a strip supports the mesh; a "contact" is zero by

@@ -175,8 +175,7 @@ def sugar_steps(inside: Inside) -> list[AirStep]:
 
 
 def ceiling_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps through each floor, panel or feeder over the frames, from the lowest up; past vent holes there are two
-    routes."""
+    """The steps through each floor, panel or feeder over the frames, bottom up; vent holes add a second route."""
     found, route = list[AirStep](), COMMON
     for tier in inside.stack.tiers:
         found += [replace(step, route=route) for step in _ceiling(inside, tier)]
@@ -215,8 +214,7 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
 
 
 def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps past the floor above: through the holes of the quilt box, and through the slit under the cover and
-    around its skirt."""
+    """The steps past the floor above: through quilt-box holes, and out under the cover and around its skirt."""
     found = []
     holes = [door for door in doors if door.name == OpeningName.VENT_HOLE]
     if holes:

@@ -35,7 +35,7 @@ class Slab:
 
     @property
     def high(self) -> Length:
-        """Its upper face."""
+        """The position of its upper face."""
         return self.low + self.thick
 
 
@@ -104,13 +104,12 @@ def _marks(room: Cuboid, axis: int) -> list[Length]:
 
 
 def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
-    """Which of the boxes contain a position on an axis: bit n is set for the nth box."""
+    """The boxes that contain a position on an axis: bit n is set for the nth box."""
     return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
 
 
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
-    """The slabs on a vertical line, with air between them; `held` has a bit for each part's box and each of its
-    hollows."""
+    """The slabs on a vertical line, with air between; `held` has a bit for each part's box and each of its hollows."""
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:
         if held & 1:

@@ -29,7 +29,7 @@ class Move:
     cuts: frozenset[str] | None = None
 
     def holds(self, at: Length) -> bool:
-        """Whether a face there is moved."""
+        """Whether this move applies to a face at that position."""
         return (self.low is None or self.low <= at) and (self.high is None or at <= self.high)
 
 

@@ -108,7 +108,7 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 def folded(guard: Assembly) -> tuple[Placed, ...]:
     """The parts of a guard folded at z = 0: the front above it, the foot in front.
 
-    The fold takes up no length: the foot lies on z = 0 and the front stands on it, against x = 0.
+    The fold takes up no length: the foot lies on z = 0 and the front rests on it, against x = 0.
     """
     placed: list[Placed] = []
     for flat in guard.placed:

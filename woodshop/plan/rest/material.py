@@ -195,8 +195,7 @@ class MaterialRest:
         return counts
 
     def served(self) -> Counter[str]:
-        """Good pieces that serve the present need, by blank: first their original use, then any part of the
-        same size."""
+        """Good pieces that serve the current need, by blank: for their original use, then any part of equal size."""
         own: Counter[str] = Counter()
         for n, times in self.done.items():
             for piece in self.plan.layouts[n].pieces if self.plan is not None else ():

@@ -163,7 +163,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 
 def read_tally(path: Path, old: Written) -> Tally:
     """The work done, from a sheet with rows of layout and cut, and rows of mark and failed. Raises InputError with
-    every problem, including contradictions to the plan."""
+    every problem, including conflicts with the plan."""
     found: list[Problem] = []
     done: dict[tuple[Material, int], int] = {}
     failed: dict[tuple[Material, str], int] = {}

@@ -86,8 +86,7 @@ BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own
 
 @dataclass(frozen=True, slots=True)
 class Labor:
-    """An operation counted: table and key of its time standard, its object, its count, its rows, and how it is
-    shared."""
+    """A counted operation: table and key of its time standard, object, count, rows, and how it is divided."""
 
     table: str
     key: str

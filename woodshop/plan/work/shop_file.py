@@ -176,7 +176,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """From cost to price: the profit as a `share` of the price or of the cost; the rounding step; sales tax."""
+    """How prices are set from costs: profit as a `share` of the price or of the cost, rounding step, sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
