@@ -14,7 +14,7 @@ from woodshop.documents.packet.cautions import batch_topics
 from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.front import weigh_first
 from woodshop.documents.packet.mix import mix_chapter
-from woodshop.documents.packet.shopping import shopping_chapter
+from woodshop.documents.packet.shopping import backings
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import verdict_line
 from woodshop.drawing.pens.text import section_text
@@ -57,7 +57,7 @@ def test_a_size_that_is_out_has_a_rule(hobby: PlannedBatch) -> None:
 
 def test_backings_are_counted_on_sheets_of_plywood(hobby: PlannedBatch) -> None:
     """21 7/8 x 18 1/4 on 96 x 48: 4 x 2 one way, 5 x 2 the other. 24 boards: 2.4 sheets; 12: 1.2."""
-    text = str(shopping_chapter(hobby).blocks)
+    text = "".join(backings(hobby))
     assert "A 4 x 8 ft sheet of plywood gives 10: 24 at a time take 3; in two rounds of 12, 2." in text
     assert "Wax paper: 3 sq ft for each board." in text  # 399 sq in
 

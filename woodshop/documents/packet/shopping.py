@@ -66,7 +66,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
     lines += [f"Usually at hand: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
-    lines += _backings(planned)
+    lines += backings(planned)
     lines += [f"Left out of the plan: {words}." for words in batch.lumberyard.left_out]
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
@@ -91,7 +91,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
     return found
 
 
-def _backings(planned: PlannedBatch) -> Iterator[str]:
+def backings(planned: PlannedBatch) -> Iterator[str]:
     """The flat backings and the wax paper for the boards that dry at the same time, which no lumberyard file has."""
     boards = sum(count for _, count, _ in packed_boards(planned.batch, planned.units))
     if not boards:
