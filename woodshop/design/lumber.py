@@ -48,7 +48,7 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
 
 
 def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
-    """The reason why no wall can be higher than the widest of `widths`."""
+    """A sentence on why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
         wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
@@ -105,7 +105,7 @@ def end_off(offer: Offer, saw: SawSettings) -> Length:
 
 
 def usable_width(offer: Offer, saw: SawSettings) -> Length:
-    """The width left of a board after its edges are straightened."""
+    """The usable width of a board after its edges are straightened."""
     return offer.width - saw.edge_off(is_straight=offer.straight_edges) * 2
 
 

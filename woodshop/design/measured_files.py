@@ -194,7 +194,7 @@ def sizes_given(
 
 
 def _no_sense(size: HiveSize, length: Length, wording: Wording) -> str:
-    """What a plausible length of that size would be, if this one is not; else ""."""
+    """The plausible range for that size, if this length is outside it; else ""."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
         return outside(length, gap.what, gap.least, gap.most, wording.unit)

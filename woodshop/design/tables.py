@@ -313,7 +313,7 @@ class DesignTable(SettingTable):
         ClimateTable(),
     )
     tolerance: ToleranceTable = design_key(
-        "Tolerances of sizes, each either way; 997 in 1,000 are within. Optional: usual values are the default, "
+        "Tolerances of sizes, plus or minus; 997 in 1,000 are within. Optional: usual values are the default, "
         "and listed.",
         ToleranceTable(),
     )

@@ -168,7 +168,7 @@ def _nearest_limits(chain: Chain, ranges: Sequence[tuple[Length, Length, Length]
 
 
 def range_of(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple[Length, Length, Length]:
-    """Nominal, middle and half width of a sum."""
+    """The nominal value, midpoint and half width of a sum."""
     nominal = middle = constant
     spread = ZERO
     for name, coefficient in terms:

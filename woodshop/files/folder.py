@@ -51,10 +51,10 @@ class _Journal:
 
 @contextmanager
 def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
-    """Reserves a result folder for this run. Entering makes no changes.
+    """Reserves a result folder for this run. Changes nothing by itself.
 
-    Raises InputError, before any long work, if no result can be written there, if a file of somebody else has one of
-    the `names`, or if another run has the folder.
+    Raises InputError before any long work, if nothing can be written there, if one of the `names` is a file that
+    woodshop did not write, or if another run has the folder.
     """
     real = _place(folder)
     if not real.is_dir() or real in _claimed or not hasattr(os, "O_DIRECTORY"):
@@ -410,7 +410,7 @@ def _read_journal(path: Path) -> _Journal:
 
 @contextmanager
 def _signals_wait() -> Iterator[None]:
-    """Delays Ctrl-C and similar signals until the block ends, if the system can."""
+    """Delays Ctrl-C and similar signals until the block ends, where the system supports it."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return

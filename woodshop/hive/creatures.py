@@ -46,7 +46,7 @@ class Clear:
     is_round: bool = False
 
     def goes_into(self, other: "Clear") -> bool:
-        """Whether this shape fits in the other, sides parallel; exact, including edge on edge."""
+        """Whether this shape fits in the other with parallel sides; exact, and edges may touch."""
         mine, its = sorted((self.width, self.height)), sorted((other.width, other.height))
         if other.is_round and not self.is_round:
             return self.width.mm**2 + self.height.mm**2 <= other.width.mm**2
@@ -80,7 +80,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Who passes an opening or is stopped, with the source: for which opening, in which words."""
+    """Whether a creature passes an opening, with the source, its opening, and its words."""
 
     who: str
     passes: bool

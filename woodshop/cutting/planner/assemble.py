@@ -132,7 +132,7 @@ def tidied(tree: Tree) -> Tree:
 
 
 def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
-    """The same cuts with every part no longer and no wider than its contents."""
+    """The same cuts, with every part shrunk to its contents."""
     if isinstance(tree, Leaf):
         return tree
     parts: list[Part] = []
@@ -212,7 +212,7 @@ def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
 
 
 def _less(tree: Tree, size: int, drop: int) -> Tree:
-    """The tree with `drop` fewer pieces of a size, the last ones first."""
+    """The cut tree without the last `drop` pieces of a size."""
     left = drop
 
     def prune(node: Tree) -> Tree | None:

@@ -289,7 +289,7 @@ def as_toml(value: Any) -> str:
 
 
 def _prose(text: str) -> Iterable[str]:
-    """Text as comment lines, broken between words."""
+    """Text as wrapped comment lines."""
     lines, line = [], "#"
     for word in text.split():
         if len(line) + 1 + len(word) > _WIDE and line != "#":

@@ -466,7 +466,7 @@ def _span(spread: MassRange) -> str:
 
 
 def in_month(day: tuple[int, int]) -> str:
-    """A day of any year, given as month and day.
+    """A day as text, from month and day.
 
     >>> in_month((10, 12))
     '12 October'

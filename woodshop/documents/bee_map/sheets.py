@@ -127,7 +127,7 @@ def contact_line(graded: Iterable[GradedGap]) -> str:
 
 
 def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...]:
-    """The differences on hives with another gap measured over the top bars."""
+    """A sentence on how gaps differ at the other measured top-bar gaps."""
     rows = [row for row in gap_rows(others) if row.gap.kind != "declared"]
     words = dict.fromkeys(
         f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({grade_text(row.graded, unit)})" for row in rows
@@ -136,7 +136,7 @@ def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...
 
 
 def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
-    """The overhang of walls over the walls below."""
+    """A sentence on how far walls overhang the walls below."""
     alike: dict[tuple[Length, Length], list[str]] = {}
     for gap in gaps:
         if gap.name == "overhang" and (gap.least or gap.most):
@@ -344,7 +344,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
 def _entry(
     marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
-    """A swatch with its text beside it; and the position of the next one."""
+    """A pattern swatch with its text, and the position of the next one."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
     lines += [(line, False) for line in wrapped(words[1], _SMALL, wide - 38, REGULAR) if line]
     high = max(low, 10.0)
@@ -406,7 +406,7 @@ def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
 
 
 def detail_sheet(detail: Detail, made: list[Callout]) -> Sheet:
-    """A detail with its frame, its text and names; without its title."""
+    """A detail with its frame, callouts and names, without its title."""
     paper = detail.paper
     frame = paper.frame
     marks = section_marks(detail.section, paper)

@@ -151,7 +151,7 @@ def _kinds(planned: PlannedBatch, settings: LabelSettings) -> Iterator[tuple[str
 
 
 def _refusals(refused: list[LabelText], size: str) -> list[Problem]:
-    """One problem for each text that does not fit, however many labels have it."""
+    """One problem for each text that does not fit, even if many labels have it."""
     kinds: dict[str, LabelText] = {}
     for label in refused:
         kinds.setdefault(label.what, label)

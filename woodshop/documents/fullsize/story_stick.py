@@ -50,7 +50,7 @@ def story_stick_pdf(planned: PlannedBatch) -> bytes:
 
 
 def story_stick_plates(planned: PlannedBatch) -> list[Plate]:
-    """The pages. Marks that do not fit on one stick are distributed over two or more."""
+    """The pages of the story stick. Marks that do not fit on one stick go on two or more."""
     batch = planned.batch
     banner = "DO NOT CUT" if planned.report.has_errors else ""
     size = page_size(batch.pages.paper, lying=True)

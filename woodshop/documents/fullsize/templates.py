@@ -244,7 +244,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Sizes and positions of the cuts; for a row of equal holes, the first and the pitch."""
+    """Dimensions for the sizes and positions of the cuts; for a row of equal holes, the first hole and the pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
@@ -397,7 +397,7 @@ _MOST_MARKS = 8  # in one of them
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """One sheet's drawing: what it is, what it is for (a line for each use), how it is laid, the marks of its parts."""
+    """One template sheet: its drawing, its uses (a line for each), how to place it, and the marks of its parts."""
 
     title: str
     words: tuple[str, ...]
@@ -552,7 +552,7 @@ def _address(tile: Tile, column: int, row: int, of: str = "") -> str:
 
 
 def _joining(tile: Tile, unit: str) -> list[str]:
-    """How a tile is joined to its neighbors: the ones to the right and below go under it."""
+    """How to join a tile to its neighbors: the tiles to the right and below go under it."""
     words = []
     for side, column, row in tile.neighbours:
         other = _address(tile, column, row)

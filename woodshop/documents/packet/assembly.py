@@ -133,7 +133,7 @@ def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: M
 
 
 def _walls(made: Sequence[Placed]) -> bool:
-    """Whether four walls enclose it."""
+    """Whether the item has four walls around it."""
     return {"side"} <= {each.part.name for each in made} and len({each.box.low for each in made}) > 3
 
 

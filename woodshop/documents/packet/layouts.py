@@ -139,7 +139,7 @@ Place = tuple[Length, Length, Length, Length]
 
 
 def trims(layout: NumberedLayout) -> list[Place]:
-    """The trims cut off the stock's ends and edges before anything else is cut."""
+    """The trims cut off the ends and edges of the stock first."""
     grid, stock = layout.plan.job.grid, _stock(layout)
     end, edge = grid * stock.end_trim, grid * stock.edge_trim
     ends = [(x, ZERO, end, layout.width) for x in (ZERO, layout.length - end)] if end else []

@@ -34,7 +34,7 @@ from woodshop.units.wording import Wording
 
 
 def has_grain(part: Part) -> bool:
-    """Whether it is wood: mesh and cloth have no grain to draw."""
+    """Whether the material is wood; mesh and cloth have no grain to draw."""
     return part.material.is_lumber
 
 

@@ -1,4 +1,4 @@
-"""How far each plan is from its lower bound: one sentence for each material, and the proof of the bounds."""
+"""How close each plan is to its lower bound: one sentence for each material, and the proof of the bounds."""
 
 from math import gcd
 

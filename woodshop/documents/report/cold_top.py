@@ -232,7 +232,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
-    """The page of the report; nothing without a climate."""
+    """The page of the report on cold weather; empty without a climate."""
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())

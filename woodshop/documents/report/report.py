@@ -489,7 +489,7 @@ def _cold(planned: PlannedBatch) -> str:
     """The limits of the winter estimate; without outside temperatures, how to get it."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
-    return "Whether top ventilation suits your climate. The page on the winter top estimates both ways."
+    return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."
 
 
 def default_chapter(planned: PlannedBatch) -> Section:

@@ -59,7 +59,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """Which of our gaps are outside their limits in hardly any hive, and which as designed; "" for none."""
+    """A sentence on which of our gaps are rarely out of limits, and which are out by design; "" for none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
@@ -115,7 +115,7 @@ def if_text(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """Where a gap's chain holds only until other parts touch, in sentences, over all hives."""
+    """Sentences on which gap chains hold only until other parts touch, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:
@@ -203,7 +203,7 @@ def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) ->
 
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
-    """Hives shown one by one, and a sentence on those with hardly any gap outside its limits."""
+    """The hives shown one by one, and a sentence on hives whose gaps are rarely out of limits."""
     shown = [each for each in moved if each.moves.outside >= WORTH_TELLING]
     rest = [name for each in moved if each not in shown for name in each.names]
     return shown, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
@@ -274,7 +274,7 @@ def _sizes(gap: MovedGap) -> str:
 
 
 def variation_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report; empty if nothing is put on hives, or no tolerances are settled."""
+    """The chapter of the report on variation; empty if nothing goes on hives, or without tolerances."""
     tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())

@@ -353,7 +353,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """Places the guard in front of the bottom board and the insert under it; they carry nothing."""
+        """Places the guard in front of the bottom board and the insert under it; neither carries anything."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 

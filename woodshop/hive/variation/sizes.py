@@ -145,7 +145,7 @@ def _size(
 
 
 def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
-    """A height, one for each height of its parts; or a length, symmetric about the middle."""
+    """The varying sizes: one for each height of the parts; or a length, symmetric about the middle."""
     boxes = [each.box for each in made.named(of.part)]
     for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
         top = _at((of.part, *of.along), Z, high)
@@ -211,7 +211,7 @@ def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) 
 
 
 def _hollows(walls: Iterable[Placed], name: str) -> list[tuple[Length, Length]]:
-    """Lower and upper edge of every cut of that name."""
+    """The lower and upper edge of every cut of that name."""
     return [
         (hollow.low[Z], hollow.high[Z])
         for each in walls
@@ -231,7 +231,7 @@ def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
 
 
 def _spread(parts: tuple[str, ...], axis: int, low: Length, high: Length) -> tuple[Move, ...]:
-    """Faces up to `low` and from `high` on, moving apart by half each; faces between stay."""
+    """Moves that spread faces below `low` and above `high` apart by half each; faces between stay."""
     names = frozenset(parts)
     return Move(names, axis, None, high=low, share=-HALF), Move(names, axis, high, high=None, share=HALF)
 

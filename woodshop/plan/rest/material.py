@@ -243,7 +243,7 @@ class MaterialRest:
         return inch("1/64") if self.batch.unit == "in" else millimetre("1/10")
 
     def on_hand(self) -> dict[str, int]:
-        """Boards bought for the old plan and not cut yet, by stock; offcuts are not bought."""
+        """Boards bought for the old plan but not cut yet, by stock; offcuts do not count as bought."""
         if self.plan is None:
             return {}
         names = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
