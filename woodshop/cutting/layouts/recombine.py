@@ -311,7 +311,7 @@ class Search:
                 yield [*rest, *((kind, often) for often in way)]
 
     def _parted(self, total: int, parts: int) -> Sequence[tuple[int, ...]]:
-        """Some ways to divide `total`, in random order."""
+        """A few ways to divide `total` into parts, in random order."""
         if parts == 2:
             firsts = range(self.least_times, total // 2 + 1)
             return [(first, total - first) for first in self.rng.sample(firsts, min(_MOST_PARTED, len(firsts)))]

@@ -384,7 +384,7 @@ class DrawnMap:
 
 
 def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
-    """A hive's map, with sizes in that unit; a detail has the corner of its window at (0, 0)."""
+    """A hive's map, with sizes in that unit; the corner of each detail's window is at (0, 0)."""
     small, times = overview(hive, unit)
     made = detail_callouts(hive, unit)
     details = tuple((each.letter, each.title, detail_sheet(each, made[each.letter])) for each in hive.details)

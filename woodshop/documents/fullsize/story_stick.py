@@ -35,7 +35,7 @@ class Stop:
 
 
 def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
-    """Every crosscut length of the wood, shortest first, rounded up to the tape's mark as planned."""
+    """Every crosscut length of the wood, shortest first, rounded up to a tape mark as in the plan."""
     found: dict[Length, list[tuple[str, int]]] = {}
     for need in needs_of(planned):
         if need.part.material.is_sawn:
@@ -81,7 +81,7 @@ def _instructions(wide: float, any_stops: bool) -> Sheet:
 
 
 def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None:
-    """The strips of one stick, each with its name, all of one width; None if a label does not fit."""
+    """The strips of one stick, each with its name, all equally wide; None if a label does not fit."""
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)

@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every distinct template of a part: of the faces, the edges and the profile with cuts."""
+    """Every different template of a part: faces, edges and profile with cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -473,7 +473,7 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
 
 
 def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
-    """The feet of the packing blocks on the mesh, seen from above with the front of the hive away."""
+    """The footprints of the packing blocks on the mesh, seen from above with the front of the hive at the top."""
     found: dict[object, Template] = {}
     for each in planned.units:
         if each.line.item.board_part is not BoardPart.BLOCKS or not each.line.count:
@@ -570,7 +570,7 @@ def _joining(tile: Tile, unit: str) -> list[str]:
 
 
 def _mm(paper: float) -> Length:
-    """Points of paper in whole millimeters."""
+    """A length on paper, in whole millimeters."""
     return millimetre(int(paper * 25.4 / 72))
 
 

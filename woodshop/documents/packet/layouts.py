@@ -69,7 +69,7 @@ class NumberedLayout:
 
     @property
     def raw(self) -> str:
-        """The shop's name for the stock: a board, a roll, a sheet; an offcut."""
+        """What the stock is called in the shop: a board, a roll, a sheet or an offcut."""
         if self.is_offcut and not self.material.is_lumber:
             return "piece"
         return self.material.form.value

@@ -479,7 +479,7 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """Places by name; all groups of hives, if several, in two words."""
+    """The places by name; all hive groups together as "every hive" or "every box"."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]

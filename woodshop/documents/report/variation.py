@@ -38,9 +38,9 @@ _MOVED = inch("1/64")  # a gap that damp moves by less is not told
 
 
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
-    """Each of our gaps that is outside its limits in some hives: as made, in winter, its variation, how often.
+    """A row for each of our gaps that is out of limits in some hives: as made, in winter, its variation, and the share.
 
-    Gaps lifted by the same part are one row.
+    Gaps lifted by the same part share a row.
     """
     rows: dict[str, tuple[str, ...]] = {}
     for gap in hives.moves.own:
@@ -82,7 +82,7 @@ def _label(gap: MovedGap) -> str:
 
 
 def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
-    """The gaps of the user's own boxes and frames that moisture changes enough to show on a tape, over all hives."""
+    """A row for each gap of the user's own boxes and frames that moisture changes enough to show on a tape."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
@@ -210,7 +210,7 @@ def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
 
 
 def worst(moved: Sequence[MovedHives]) -> MovedHives:
-    """The hives with the greatest share outside limits."""
+    """The kind of hive with the greatest share out of limits."""
     return max(moved, key=lambda each: each.moves.outside)
 
 
@@ -251,7 +251,7 @@ def _span(least: Length, most: Length, unit: str) -> str:
 
 
 def _by_squares(gap: MovedGap, unit: str) -> str:
-    """The middle and the root sum square to either side."""
+    """The middle of a gap, plus and minus its root sum square, as text."""
     if gap.by_arithmetic is None:
         return ""
     off = _number(gap.by_arithmetic.root_sum_square, unit)

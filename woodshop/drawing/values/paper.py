@@ -14,7 +14,7 @@ Segment = tuple[Spot, Spot]
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """An upright rectangle on paper."""
+    """An axis-parallel rectangle on paper."""
 
     left: float
     bottom: float
@@ -108,7 +108,7 @@ class Word:
 
     @cached_property
     def width(self) -> float:
-        """Its length along the baseline."""
+        """The length of the text along its baseline."""
         return width(self.text, self.size, self.font)
 
     @property
@@ -155,7 +155,7 @@ class Sheet:
 
     @property
     def size(self) -> Spot:
-        """Width and height."""
+        """The width and height of the sheet."""
         return self.box.right - self.box.left, self.box.top - self.box.bottom
 
     def moved(self, x: float, y: float) -> "Sheet":

@@ -233,7 +233,7 @@ def _areas(shape: Any) -> Any:
 
 
 def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
-    """Where in the (doubled) plane the face a is closer than b: everywhere, nowhere (None) or in half of it.
+    """The part of the (doubled) plane where face a is closer than b: all, none (None) or half of it.
 
     With the depth t = x + y - z, the planes x = c, y = c and z = c are at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2 and b -
     3c; a smaller t is closer. Only the part that both faces cover counts.
