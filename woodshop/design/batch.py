@@ -251,7 +251,7 @@ def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
 
 
 def first_due(hives: Iterable[Hives]) -> DueDate | None:
-    """The earliest due date of these hives; None without any."""
+    """The earliest due date of these hives; None if there are none."""
     return next(iter(due_dates(hives)), None)
 
 

@@ -49,7 +49,7 @@ class BoxTable(SettingTable):
 
 
 class MeasuredTable(SettingTable):
-    """A measured-box file."""
+    """The tables of a measured-box file."""
 
     format: str
     owner: Words = Field(min_length=1, max_length=100)
@@ -132,7 +132,7 @@ _TIMES = 2
 
 
 class UnitTable(SettingTable):
-    """A unit file."""
+    """The tables of a unit file."""
 
     format: str
     hives: Words | None = None

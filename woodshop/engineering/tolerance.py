@@ -289,7 +289,7 @@ def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = D
 
 
 class _Tally:
-    """Sums over the draws of one gap, relative to its middle so that long lengths lose no precision."""
+    """Sums over the draws of one gap, relative to its middle, so that long lengths lose no precision."""
 
     def __init__(self, chain: Chain, known: Mapping[str, Size], order: Mapping[str, int]) -> None:
         ranges = [range_of(constant, terms, known)[1] for constant, terms in chain.sums]

@@ -79,7 +79,7 @@ BOARD_PLACE = Place(
 
 @dataclass(frozen=True, kw_only=True)
 class BoardSettings:
-    """The settings of a fondant board; every one has a default, listed when used."""
+    """The settings of a fondant board. Each has a default, which is listed when used."""
 
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
     joint_depth: Annotated[
@@ -251,7 +251,7 @@ class Setting:
 
     @property
     def corner_screw(self) -> Screw:
-        """The screw that goes through a wall into the end grain of the next."""
+        """The screw that joins a wall to the end grain of the next wall."""
         return corner_screw(self.wood, self.screws, self.unit)
 
     @property

@@ -206,7 +206,7 @@ class _Dive:
             self.candidates = (candidates[is_open], counts[is_open])
 
     def _step_back(self) -> bool:
-        """Undoes the last step, and cuts its layout fewer times or not at all."""
+        """Undoes the last step, then tries its layout fewer times or not at all."""
         if not self.trail:
             return False
         last = self.trail.pop()

@@ -29,7 +29,7 @@ AS_IT_STANDS = "as designed"
 
 
 def name_of(case: Case) -> str:
-    """A case in words: its changes."""
+    """The name of a case: its changes as text."""
     return ", ".join(f"{key} = {value}" for key, value in case) or AS_IT_STANDS
 
 

@@ -132,7 +132,7 @@ def read_volume(text: str) -> Volume:
 
 
 class _Asked:
-    """Reads the input and collects all problems."""
+    """Reads the answers and collects all problems."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []

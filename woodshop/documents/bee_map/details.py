@@ -98,12 +98,12 @@ class Paper:
         return round((float(place.mm) - float(start.mm)) * _PER_MM * self.scale, 4)
 
     def box(self, rectangle: Rectangle) -> Box:
-        """A rectangle of the plane on paper."""
+        """The position on paper of a rectangle of the plane."""
         return Box(*self.spot(rectangle.u0, rectangle.v0), *self.spot(rectangle.u1, rectangle.v1))
 
     @property
     def frame(self) -> Box:
-        """The whole window on paper."""
+        """The window's rectangle on paper."""
         return self.box(self.window)
 
 
@@ -449,7 +449,7 @@ class Detail:
 
     @property
     def paper(self) -> Paper:
-        """Its placement on paper."""
+        """The placement of the detail on paper."""
         return Paper(self.window, HALF)
 
 

@@ -185,7 +185,7 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...]:
-    """The air path: step, clear area, the parts around it; the smallest is marked."""
+    """Table rows of the air path: step, clear area, and the parts around it; the smallest is marked."""
     rows = []
     for step in path.steps:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
@@ -198,7 +198,7 @@ def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...
 
 
 def air_line(path: AirPath, unit: LengthUnit) -> str:
-    """The air path in a line: the area of each step, the smallest again at the end, and any dead end."""
+    """The air path in one line: the area of each step, the smallest area, and any dead end."""
     steps = ", ".join(f"{step.name} {step.clear.text(unit)}" for step in path.steps)
     beside = "".join(f"; beside it {step.name} {step.clear.text(unit)}" for step in path.beside)
     ends = "".join(f" DEAD END: {end.step}, between {' and '.join(end.between)}." for end in path.dead_ends)

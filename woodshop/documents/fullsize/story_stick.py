@@ -44,7 +44,7 @@ def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
 
 
 def story_stick_pdf(planned: PlannedBatch) -> bytes:
-    """The strips as a PDF; if no wood is cut, one page that says so."""
+    """The story stick as a PDF; a single page with a note if no wood is cut."""
     title = f"{TITLE}: {planned.batch.pages.title}"
     return write_plates(story_stick_plates(planned), title=title, subject="Crosscut lengths of the batch, full size")
 

@@ -317,7 +317,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each; `so_far` pieces of the material are done before."""
+    """The settings in order, one row each; `so_far` pieces of the material are already cut."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)

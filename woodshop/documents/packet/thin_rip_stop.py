@@ -386,7 +386,7 @@ def _distance(strip: Length, kerf: Length) -> View:
 
 
 def _parts(batch: Batch, made: StopSizes) -> Drawing:
-    """Body and runner, each from above and from its end."""
+    """The views of body and runner, each from above and from its end."""
     length, width, thick = made.body_length, made.body_width, made.thick
     at = made.slot + made.runner_width / 2 - made.nose  # the runner's middle from the nose end
     holes = tuple(Circle((at, y), inch("3/16"), through=True) for y in (width / 4, width * 3 / 4))

@@ -159,7 +159,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
 
 
 def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
-    """The sum that gives the bound, in words."""
+    """The sum that gives the bound, as text."""
     job, scale = each.plan.job, certificate.scale
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     whats = {offer.id: offer.what for offer in each.job.offers}

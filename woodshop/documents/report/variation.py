@@ -59,7 +59,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """A sentence on which of our gaps are rarely out of limits, and which are out by design; "" for none."""
+    """A sentence on which of our gaps are rarely out of limits, and which are out by design; "" if there is none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))

@@ -497,7 +497,7 @@ _REFERENCE = re.compile("\ue000(.*?)\ue001(.*?)\ue001(.*?)\ue002")
 
 
 def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet") -> str:
-    """`words` with the page of an anchor: the PDF pen fills in its number, or `otherwise` if no page has it."""
+    """`words` with a page reference: the PDF pen fills in the anchor's page number, or `otherwise` if there is none."""
     return f"\ue000{anchor}\ue001{words}\ue001{otherwise}\ue002"
 
 

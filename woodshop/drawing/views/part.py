@@ -100,7 +100,7 @@ def _noted(wording: Wording, dimension: Dimension) -> Dimension:
 
 
 def cut_text(part: Part, cut: Cut, unit: str = "in") -> str:
-    """A cut in words: its face, size and position along both axes of that face, and its depth.
+    """A cut as text: its face, its size and position along both axes of that face, and its depth.
 
     >>> from woodshop.reference.materials import board_material
     >>> from woodshop.shape.part import Rectangle
@@ -261,7 +261,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
 
 
 def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in order; equal ones in an evenly spaced row are one run: five holes, or two gaps."""
+    """The cuts in order; equal cuts in an evenly spaced row form one run, such as five holes or two gaps."""
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
@@ -306,7 +306,7 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
 
 
 def _run_text(part: Part, run: list[Cut], unit: str) -> str:
-    """A cut in words; a run of equal holes as its first, with the pitch."""
+    """A cut as text; for a run of equal holes, the first hole and the pitch."""
     words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words

@@ -122,7 +122,7 @@ class Faces:
         )
 
     def whole(self, length: Length) -> Fraction:
-        """A length in steps of the grid; not a whole number if it is not a length of the stack."""
+        """A length in grid steps; not a whole number unless it is a length in the stack."""
         return length.mm * self.marks
 
     def length(self, steps: int) -> Length:

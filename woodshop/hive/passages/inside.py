@@ -98,7 +98,7 @@ class Inside:
 
     @cached_property
     def touched(self) -> frozenset[int]:
-        """The rooms within antenna reach that begin between frames."""
+        """The rooms within antenna reach from between the frames."""
         return frozenset(room for box in self.starts for room in self.probed.rooms_in(box))
 
     @cached_property
@@ -110,7 +110,7 @@ class Inside:
 
     @cached_property
     def reached(self) -> frozenset[int]:
-        """The worker's rooms that begin between frames."""
+        """The rooms that a worker can reach from between the frames."""
         return frozenset(room for box in self.starts for room in self.walked.rooms_in(box))
 
 
@@ -260,7 +260,7 @@ def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
 
 
 def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
-    """The void in the sugar that an upper entrance opens into; None without one."""
+    """The void in the sugar that an upper entrance opens into; None if there is none."""
     for _, notch in notches_of(stack):
         for name, void in voids_of(stack):
             if notch.high[X] == void.low[X] and _overlap(notch, void, Y) and _overlap(notch, void, Z):

@@ -196,7 +196,7 @@ class Tier:
         return tuple(placed for placed in self.placed if placed.part.name in names)
 
     def moved(self, by: Point) -> "Tier":
-        """The tier moved."""
+        """A copy of the tier at a new position."""
         placed = tuple(each.moved(by) for each in self.placed)
         spaces = tuple(Space(each.name, Pose(by).place(each.box), each.why) for each in self.spaces)
         return replace(self, placed=placed, spaces=spaces)

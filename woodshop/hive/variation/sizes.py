@@ -376,7 +376,7 @@ def _of_ware(ware: Woodenware) -> Iterable[HiveSize]:
 
 
 def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
-    """The walls of a box: sides as long as the box, ends between them; and the gap over its bars."""
+    """The varying sizes of a box: its sides, the ends between them, and the gap over its bars."""
     box, at, where = ware.boxes[n][0], ("box", n), f"box {n + 1}"
     yield HiveSize(
         f"{GAP_OVER}, {where}", box.gap, work=Work.GAP, swells=box.gap + box.bar.lug, fields=((at, "gap", ONE),)
@@ -389,7 +389,7 @@ def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
 
 
 def _of_frames(ware: Woodenware, n: int) -> Iterable[HiveSize]:
-    """The sizes of the frames, which hang by their lugs: a thicker lug raises bar and frame."""
+    """The varying sizes of the frames, which hang by their lugs: a thicker lug raises bar and frame."""
     box, frame = ware.boxes[n]
     at, bar, of, where = ("box", n), ("bar", n), ("frame", n), f"box {n + 1}"
     rises = ((bar, "lug", ONE), (at, "gap", -ONE), (of, "depth", ONE))

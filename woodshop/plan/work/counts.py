@@ -1,4 +1,4 @@
-"""The work of a run, counted by operation; and the painted area, measured on the placed parts.
+"""Counts the work of a run by operation, and measures the painted area on the placed parts.
 
 Bees and their food never touch paint: only vertical outside faces count, less their openings; upper and lower edges,
 where boxes rest on each other, stay bare.

@@ -125,7 +125,7 @@ class QuoteTable(SettingTable):
 
 
 class ShopTable(ShopFileTable):
-    """A shop file."""
+    """The tables of a shop file."""
 
     name: Line = Field(min_length=1)
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
