@@ -100,7 +100,7 @@ def is_usable(offer: Offer, saw: SawSettings) -> bool:
 
 
 def end_off(offer: Offer, saw: SawSettings) -> Length:
-    """The length cut off each end of a board: to square it, or at least to free the last piece."""
+    """The length cut off each end of a board: enough to square it, and at least enough to cut the last piece free."""
     return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
 
 

@@ -481,7 +481,7 @@ def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
 
 
 def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem]:
-    """Hidden rows and columns, and merged cells, of the whole sheet."""
+    """Finds hidden rows and columns, and merged cells, in the whole sheet."""
     found = []
     for name, _, last in grid.merged:
         if last >= head:

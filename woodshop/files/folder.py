@@ -139,7 +139,7 @@ def _place(folder: Path) -> Path:
 
 
 def _is_there(path: Path) -> bool:
-    """Whether that name exists. Raises OSError for an impossible name, or without permission."""
+    """Whether that name exists. Raises OSError if the name is impossible, or permission is missing."""
     try:
         os.lstat(path)
     except (FileNotFoundError, NotADirectoryError):
@@ -296,7 +296,7 @@ def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
 
 
 def _finish(real: Path, journal: _Journal) -> None:
-    """Does the rest of the journal. Safe to call again after any interruption."""
+    """Completes the work listed in the journal. Safe to call again after any interruption."""
     staging = real / WRITING
     for n, (name, was) in enumerate(journal.put):
         fresh, old, target = staging / f"new-{n}", staging / f"old-{n}", real / name

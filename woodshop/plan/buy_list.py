@@ -298,7 +298,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def is_glued(unit: Unit) -> bool:
-    """Whether its corners are glued here; glue for an unassembled kit is the customer's."""
+    """Whether the shop glues its corners; the customer provides glue for an unassembled kit."""
     return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
 
 

@@ -207,8 +207,8 @@ class RowCost:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """The cost of a run. `tools` were divided among `rows`, so that their own total is zero: their "shared tools" is
-    the negative amount passed on. If there are no such rows, the tools are rows themselves."""
+    """The cost of a run. The cost of `tools` is divided among `rows`, so that the tools' own total is zero: their
+    "shared tools" is negative. If there are no such rows, the tools are rows themselves."""
 
     rows: tuple[RowCost, ...]
     tools: tuple[RowCost, ...]

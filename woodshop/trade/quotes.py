@@ -39,7 +39,7 @@ def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
 
 
 def profit_factor(shop: Shop) -> Fraction:
-    """Price over cost, before rounding."""
+    """The ratio of price to cost, before rounding."""
     return 1 / (1 - shop.pricing.share) if shop.pricing.profit == "margin" else 1 + shop.pricing.share
 
 
@@ -504,7 +504,7 @@ def _planned(
     progress: Callable[[str], None] | None,
     effort: Effort,
 ) -> list[Break]:
-    """Every group at every quantity, in parallel, in order."""
+    """Plans every group at every quantity, in parallel; the results are in order."""
     if progress is not None and wanted:
         progress(f"planning {len(wanted)} runs for other quantities")
     return over_cores(run_alone, [(design, lumberyard, shop, *each, effort) for each in wanted])

@@ -59,7 +59,7 @@ ENDINGS = (".svg", ".pdf")
 Drawn = dict[tuple[Mark, ...], tuple[str, str]]  # letter and hive of each detail, by its marks
 TITLE = "Bee space in the finished hive"
 INTRO = (
-    "Each hive is drawn here in section, assembled from its parts. Sizes are measured between "
+    "Each drawing is a cross section of an assembled hive. Sizes are measured between "
     "the parts that are drawn. Gaps out of range are boxed."
 )
 

@@ -262,7 +262,7 @@ def _under(text: str, frame: Box) -> Word:
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """The positions of the details in all planes of one direction."""
+    """Frames that show where the details are, in all planes of one direction."""
     marks: list[Mark] = []
     seen: set[Rectangle] = set()
     for detail in hive.details:

@@ -463,7 +463,7 @@ class Section:
 
 
 def joined(sections: Iterable[Section]) -> Section:
-    """Several sections as one without a title: their blocks in order, each below its title, and all their data."""
+    """Joins sections into one without a title: their blocks in order, each below its title, and all their data."""
     parts = tuple(sections)
     data = {key: value for part in parts for key, value in part.data.items()}
     return Section("", tuple(block for part in parts for block in part.with_title), data)
