@@ -429,7 +429,7 @@ def _cure(gap: MovedGap) -> str:
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
-    """Finds gaps within limits when made that moisture takes outside."""
+    """Finds gaps that are within limits when made, but leave them as moisture changes."""
     for own in (True, False):
         past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not past:

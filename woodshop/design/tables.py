@@ -336,5 +336,5 @@ class DesignTable(SettingTable):
 
     @property
     def has_orders(self) -> bool:
-        """Whether it has orders, or names a file of orders."""
+        """Whether the design has orders, or names a file of orders."""
         return bool(self.order) or self.orders is not None

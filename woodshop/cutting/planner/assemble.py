@@ -45,7 +45,7 @@ def lay_out(job: Job, network: Network, columns: Sequence[Column], counts: Seque
 
 
 def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
-    """Layouts of counted trees: surplus dropped unless the job keeps it, ids assigned, pieces placed."""
+    """Makes layouts from counted trees: drops surplus unless the job keeps it, assigns ids, places pieces."""
     made = Counter[int]()
     for _, times, tree in boards:
         for i, count in _sizes_in(tree).items():

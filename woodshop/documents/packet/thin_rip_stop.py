@@ -206,7 +206,7 @@ class StopSizes:
 
 
 def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
-    """For inches or millimeters: sizes made in either, not converted; the bolt fits strips of these widths.
+    """The sizes of the stop for inches or for millimeters, not converted; the bolt fits strips of these widths.
 
     The widest strip pushes the bolt deepest into its hole: under the head it is no longer than the hole and what is
     then free between hole and head. The nut has room there too, or the nose is further from the teeth.

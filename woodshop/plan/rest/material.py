@@ -154,7 +154,7 @@ class PieceRow:
 
     @property
     def to_cut(self) -> int:
-        """The number missing."""
+        """The number of pieces still to cut."""
         return max(0, self.wanted - self.cut)
 
     @property
