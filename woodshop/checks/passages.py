@@ -24,7 +24,7 @@ _OPEN = (
 
 
 def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds dead ends of the air path: a channel that leads nowhere, sugar packed up to a closed floor."""
+    """Finds dead ends in the air path: a channel that leads nowhere, or sugar packed up to a closed floor."""
     if hive.air is None:
         return
     ends = [end for end in hive.air.dead_ends if end.step != OUT]

@@ -100,7 +100,7 @@ def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: M
     """The first of these units assembled, each part with its marks for every box; None if nothing is made.
 
     Front, top and show face are marked, and the outside sizes if walls enclose it. A mesh is shown on its board, which
-    is turned over. Of equal pieces that lie far apart only one is drawn.
+    is turned over. If equal pieces lie far apart only one is drawn.
     """
     first = units[0]
     made = first.assembly.with_role(Role.MADE, Role.BOUGHT)
@@ -133,7 +133,7 @@ def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: M
 
 
 def _walls(made: Sequence[Placed]) -> bool:
-    """Whether four walls enclose it."""
+    """Whether the item has four walls around it."""
     return {"side"} <= {each.part.name for each in made} and len({each.box.low for each in made}) > 3
 
 

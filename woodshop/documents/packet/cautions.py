@@ -10,7 +10,8 @@ from woodshop.shape.part import Role, RoundOutline
 
 
 def caution_line(topic: str) -> Paragraph:
-    """The first caution of a topic, and the page of all of them. Raises KeyError for a topic without cautions."""
+    """The first caution of a topic, with the page that has all of them. Raises KeyError for a topic without
+    cautions."""
     more = page_of(_anchor(topic), "See page {}.", defer(topic))
     return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")
 

@@ -205,7 +205,7 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
-    """What applies to all boards of a material: kerf and thickness, offcuts on hand, cautions."""
+    """Notes for all boards of a material: kerf and thickness, offcuts on hand, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
@@ -266,7 +266,7 @@ def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
-    """How cells and wires are counted, before a mesh's layouts."""
+    """How to count cells and wires, printed before the layouts of a mesh."""
     if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
@@ -322,7 +322,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each; `so_far` pieces of the material are done before."""
+    """The settings in order, one row each; `so_far` pieces of the material are already cut."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -352,7 +352,7 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
 
 
 def _settings_by_board(layouts: Sequence[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings of each layout after those of the one before, numbered consecutively."""
+    """The settings layout by layout, numbered consecutively."""
     tables = []
     for layout in layouts:
         tables.append(_settings_table([layout], planned, so_far))
@@ -538,7 +538,7 @@ def _times(count: int) -> str:
 
 
 def _is_short(layout: NumberedLayout, cut: SawCut) -> bool:
-    """Whether a crosscut takes off pieces so short that hands or a stop beside them are too near the blade."""
+    """Whether a crosscut makes pieces so short that hands or a stop would be too close to the blade."""
     is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
     return is_crosscut and layout.plan.job.grid * cut.setting < fact("saw.hands_away").length
 
@@ -582,12 +582,12 @@ def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> s
 
 
 def has_no_stop(tool: str) -> bool:
-    """Whether each cut with this tool is marked on the board, as no stop block can be set."""
+    """Whether cuts with this tool are marked on the board, because no stop block can be set."""
     return tool.startswith(CIRCULAR_SAW) or tool == HAND_SAW
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """Where the fence or stop is set, in marks of the tape, or in cells and wires of the mesh."""
+    """The position of the fence or stop, in tape marks, or in cells and wires of mesh."""
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:

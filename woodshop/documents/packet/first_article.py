@@ -176,7 +176,7 @@ def _of_the_rest(found: Sequence[FirstArticle]) -> str:
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
-    """How to make the bee-space gauge from scrap; what to use if the wood is too thin or the gauge is made anyway."""
+    """How to make the bee-space gauge from scrap, and what to use if the wood is too thin."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
     bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
@@ -272,7 +272,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The sizes that an old part of this kind must have; "" if only those of the sheets count."""
+    """The required sizes of an old part of this kind; "" if only the sizes on the sheets apply."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):

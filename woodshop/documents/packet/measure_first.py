@@ -63,7 +63,7 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
 
 
 def _count_first(layout: NumberedLayout) -> str:
-    """For mesh whose layout takes almost every cell of its width or length: count them before anything is snipped."""
+    """A note to count the cells first, if the layout uses almost the full width or length of the mesh."""
     if layout.material.mesh is None:
         return ""
     stock = next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
@@ -127,8 +127,8 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:
     """The smallest true width and length of board for this layout, with all its cuts and trims.
 
-    Beside the last rip and past the last crosscut a kerf and what must fall away remain; beside the last narrow rip
-    what is kept between blade and fence. `cuts` are those of the layout.
+    Room remains for a kerf and the required waste beside the last rip and past the last crosscut; beside the last
+    narrow rip what is kept between blade and fence. `cuts` are those of the layout.
     """
     job, stock = layout.plan.job.job, next(s for s in layout.plan.job.job.stock if s.id == layout.layout.stock)
     beside = job.rules.least_remainder or 0

@@ -141,7 +141,7 @@ def _depth(setting: Setting, batch: Batch) -> str:
 
 
 def weight(mass: Mass, unit: str) -> str:
-    """A mass as it is read on a scale: tenths of a pound, or of a kilogram if lengths are millimeters.
+    """A mass as a scale shows it: to 0.1 lb, or to 0.1 kg if lengths are in millimeters.
 
     >>> from woodshop.units.lengths import pound
     >>> weight(pound(16), "in"), weight(pound(16), "mm")

@@ -34,7 +34,7 @@ from woodshop.units.wording import Wording
 
 
 def has_grain(part: Part) -> bool:
-    """Whether it is wood: mesh and cloth have no grain to draw."""
+    """Whether the material is wood; mesh and cloth have no grain to draw."""
     return part.material.is_lumber
 
 
@@ -171,7 +171,7 @@ _HOLES = 3  # round cuts of a part from which on they have a table
 def _family_blocks(
     number: int, family: Family, planned: PlannedBatch, found: Sequence[FirstArticle]
 ) -> tuple[Block, ...]:
-    """A family's heading, its drawing beside its sizes and set-ups, and the table of its holes."""
+    """The blocks for one family: its heading, its drawing beside sizes and set-ups, and the table of its holes."""
     said = planned.batch.wording
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)

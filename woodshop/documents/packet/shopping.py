@@ -45,7 +45,7 @@ _MOST_SHOWN = 12
 
 
 def shopping_chapter(planned: PlannedBatch) -> Section:
-    """What to buy and what for, which offcuts are used, what else is needed, and the cost of one of each item."""
+    """The shopping chapter: what to buy and why, offcuts used, other needs, and the material cost of each item."""
     batch = planned.batch
     blocks: list[Block] = [
         Paragraph(f"{seen_text(batch.lumberyard)} Proof of the cost: report.pdf."),
@@ -112,7 +112,7 @@ def backings(planned: PlannedBatch) -> Iterator[str]:
 
 
 def _amounts(planned: PlannedBatch) -> list[Block]:
-    """How much wood and sheet is bought: board feet and square feet, or cubic and square meters."""
+    """The amount of wood and sheet bought: board feet and square feet, or cubic and square meters."""
     offers = {o.id: o for each in planned.plans for o in each.job.offers}
     lumber, sheets = Fraction(0), Fraction(0)
     for p in planned.purchases:
