@@ -337,7 +337,7 @@ _OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], Iterable[Findin
 
 
 def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
-    """The units, and the findings about them."""
+    """The units of a batch, with their findings."""
     units, report, _ = measured_batch(batch)
     return units, report
 

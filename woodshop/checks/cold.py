@@ -49,7 +49,7 @@ class Month:
 
     @property
     def paths(self) -> tuple[HeatPath, ...]:
-        """The existing paths."""
+        """The heat paths that exist."""
         return tuple(path for path in (self.path, self.by_the_way) if path is not None)
 
     @property
@@ -76,7 +76,7 @@ class Top:
 
     @property
     def is_cold(self) -> bool:
-        """Whether it is ever colder outside than over the bees."""
+        """Whether it is colder outside than over the bees in any month."""
         return self.coldest.cold.outside.celsius < self.climate.hive_air.celsius
 
     @property
@@ -238,7 +238,7 @@ def boundary_name(face: LayerBoundary) -> str:
 
 
 def depth_of(metres: float, unit: LengthUnit) -> Length:
-    """A depth of shavings, rounded up to 1/2 in or 10 mm."""
+    """The depth of shavings as text, rounded up to 1/2 in or 10 mm."""
     mark = millimetre(10) if unit == "mm" else inch("1/2")
     return millimetre(str(round(metres * 1000, 6))).up_to(mark)
 

@@ -264,7 +264,7 @@ Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 
 
 def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
-    """Every gap that has limits and is within them, at every gap measured over the top bars."""
+    """Every gap that is within its limits, for each measured top-bar gap."""
     over = [each for each in dimensions_of(of.build) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
     reach = {size.name: FAR for size in sizes}
@@ -362,13 +362,14 @@ def _share(line: GapLine, name: str) -> Fraction:
 
 
 def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """Where the greatest line reaches the upper limit: the first of the rising lines."""
+    """The change of size at which the gap reaches its upper limit: the first of the rising lines to do so."""
     if gap_limits.most is not None:
         yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """Where the last line that supports the gap reaches the lower limit, including lines that have risen by then."""
+    """The change of size at which the gap reaches its lower limit: the last line to do so, including lines that rise
+    above the others by then."""
     if gap_limits.least is None:
         return
     far = ZERO

@@ -51,7 +51,7 @@ class LoadedMesh:
 
     @property
     def rests(self) -> bool:
-        """Whether there are strips, and the mesh rests on all of them."""
+        """Whether there are strips and the mesh rests on all of them."""
         return bool(self.fresh.carries) and all(self.fresh.carries)
 
     @property

@@ -24,7 +24,7 @@ _OPEN = (
 
 
 def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds dead ends of the air path: a channel that leads nowhere, sugar packed up to a closed floor."""
+    """Finds dead ends in the air path: a channel that leads nowhere, or sugar packed up to a closed floor."""
     if hive.air is None:
         return
     ends = [end for end in hive.air.dead_ends if end.step != OUT]
@@ -156,7 +156,7 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             "mice can pass the entrance of the bottom board",
             f"at most {wording.quoted(row.value)} high, or a guard over it, before cold nights",
             row.cite,
-            'A mouse ruins comb all winter. Reduce the entrance, or add "mouse guard" under [make].',
+            'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [make]), or reduce the entrance.',
         )
     others = [
         f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name

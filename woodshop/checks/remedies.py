@@ -71,7 +71,7 @@ def hives_key(group: HiveGroup, key: str) -> str:
 
 
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
-    """Whether bees have room over the bars at every gap of these hives, with this board and these strips.
+    """Whether bees have room over the bars at every top-bar gap of these hives, with this board and these strips.
 
     Without `thickness`, strips have their given thickness, or the calculated one. Mesh without strips counts as it
     hangs empty.

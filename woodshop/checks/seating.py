@@ -59,13 +59,13 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
 
 
 def _items(group: HiveGroup, tier: str) -> list[Item]:
-    """The items made for these hives that form a tier."""
+    """The items for these hives that form a tier."""
     made = (unit.line.item for unit in group.units.values())
     return [item for item in made if item.place is not None and item.place.name == tier]
 
 
 def _made(group: HiveGroup, tier: str) -> str:
-    """The name for the walls of a tier."""
+    """The name of the made item that forms the walls of a tier."""
     return next((item.place.made_of[0] for item in _items(group, tier) if item.place and item.place.made_of), tier)
 
 

@@ -90,7 +90,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
 
 
 def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Finding]:
-    """Reports what was not measured, and boxes that differ."""
+    """Reports missing measurements, and boxes that differ."""
     hives, place = group.hives, group.place
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")

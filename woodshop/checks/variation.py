@@ -329,7 +329,7 @@ def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: L
         WhatIf(
             f"tolerance, {names[work]}",
             reach.text(unit),
-            f"{(reach * 2).text(unit)} either way",
+            f"plus or minus {(reach * 2).text(unit)}",
             outside(replace(tolerances, reach=tuple((w, r * 2 if w is work else r) for w, r in tolerances.reach))),
         )
         for work, reach in tolerances.reach
@@ -359,7 +359,7 @@ def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
 
 
 def in_a_hundred(share: float) -> str:
-    """A share of hives in words.
+    """A share of hives as text.
 
     >>> in_a_hundred(0.024), in_a_hundred(0.0051), in_a_hundred(0.0001)
     ('2 hives in 100', '1 hive in 100', 'under 1 hive in 100')
@@ -429,7 +429,7 @@ def _cure(gap: MovedGap) -> str:
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
-    """Finds gaps within limits when made that moisture takes outside."""
+    """Finds gaps that are within limits when made, but leave them as moisture changes."""
     for own in (True, False):
         past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not past:

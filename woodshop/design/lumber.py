@@ -48,7 +48,7 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
 
 
 def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
-    """The reason why no wall can be higher than the widest of `widths`."""
+    """A sentence on why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
         wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
@@ -100,12 +100,12 @@ def is_usable(offer: Offer, saw: SawSettings) -> bool:
 
 
 def end_off(offer: Offer, saw: SawSettings) -> Length:
-    """The length cut off each end of a board: to square it, or at least to free the last piece."""
+    """The length cut off each end of a board: enough to square it, and at least enough to cut the last piece free."""
     return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
 
 
 def usable_width(offer: Offer, saw: SawSettings) -> Length:
-    """The width left of a board after its edges are straightened."""
+    """The usable width of a board after its edges are straightened."""
     return offer.width - saw.edge_off(is_straight=offer.straight_edges) * 2
 
 

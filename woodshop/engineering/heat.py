@@ -83,7 +83,7 @@ class HeatPath:
 
 
 def film(kind: str) -> Layer:
-    """The still air at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
+    """The still-air film at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
 
     Source: Washington Administrative Code 51-11-0526, ASHRAE's values. Vapor passes it freely. Raises InputError.
 

@@ -269,7 +269,7 @@ class Wire:
 
     @property
     def area(self) -> float:
-        """Cross-section, sq in."""
+        """The cross-sectional area of the wire, in sq in."""
         return math.pi * self.diameter**2 / 4
 
 

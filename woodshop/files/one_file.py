@@ -70,7 +70,7 @@ except ImportError:  # a system without locks of this kind: two runs at once are
 
 
 def json_bytes(value: Any) -> bytes:
-    """Readable JSON in one form: the same values give the same bytes."""
+    """Readable JSON in a fixed form: equal values give equal bytes."""
     return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
 
@@ -83,8 +83,8 @@ def refuse_existing(path: Path, what: str) -> None:
 
 
 def write_new(path: Path, data: bytes, what: str) -> None:
-    """Writes `data` to a new file, never over another; `what` is its name in messages. Raises InputError if the name is
-    in use or the file cannot be written; then nothing is left behind."""
+    """Writes `data` to a new file, never replacing one; `what` is its name in messages. Raises InputError if the name
+    is in use or the file cannot be written; then nothing is left behind."""
     refuse_existing(path, what)
     with _writing(path), _beside(path, data) as fresh:
         try:

@@ -122,7 +122,7 @@ def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
 
 
 def _places(made: list[Unit]) -> list[str]:
-    """The name of each format, with the hives' name if the item differs between two groups of that format."""
+    """The name of each box format, plus the hives' name where two groups of that format differ in the item."""
     first: dict[tuple[str, str], tuple[Placed, ...]] = {}
     differ: set[tuple[str, str]] = set()
     for unit in made:

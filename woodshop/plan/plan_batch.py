@@ -101,7 +101,7 @@ def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
 
 
 def sealed(raw: dict[str, Any]) -> dict[str, Any]:
-    """The envelope with a digest of the rest: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
+    """The plan file with a digest of its content: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
     text = json.dumps(raw, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
 

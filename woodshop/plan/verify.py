@@ -318,7 +318,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Checks that findings are complete and match the exit code; versions; and defaults with their sources."""
+    """Checks the findings, exit code and versions, and the defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
@@ -383,7 +383,7 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
 
 
 def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
-    """The verdict on the file as a whole: lines, parts, plans, purchases, marks, findings and digest agree."""
+    """The verdict on the whole file: whether lines, parts, plans, purchases, marks, findings and digest agree."""
     found = [finding.to_json() for finding in batch_findings(raw)]
     counted = "lines, parts, marks, plans, goods, purchases, totals, findings and digest agree"
     warned = "; the checks found errors in the design: do not cut" if raw.get("exit_code") == 1 else ""
@@ -405,7 +405,7 @@ def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on the bills, calculated again from the purchases and the terms."""
+    """The verdict on the bills, recalculated from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, worth = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):

@@ -106,7 +106,7 @@ def _needed(group: str, used: Fraction) -> Fraction:
 
 
 def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """Delivery and tax of each lumberyard's bill, shared by each row's goods from it."""
+    """Charges delivery and tax of each lumberyard's bill in proportion to each row's goods from it."""
     found = []
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)
@@ -140,7 +140,7 @@ def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 
 def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
-    """Paint by the outside area; whole cans, or the amount used."""
+    """Charges paint by the outside area: whole cans, or the amount used."""
     paint = shop.goods.paint
     if paint is None:
         return []
@@ -207,8 +207,8 @@ class RowCost:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """The cost of a run. `tools` were divided among `rows`, so that their own total is zero: their "shared tools" is
-    the negative amount passed on. If there are no such rows, the tools are rows themselves."""
+    """The cost of a run. The cost of `tools` is divided among `rows`, so that the tools' own total is zero: their
+    "shared tools" is negative. If there are no such rows, the tools are rows themselves."""
 
     rows: tuple[RowCost, ...]
     tools: tuple[RowCost, ...]
@@ -316,7 +316,7 @@ def _overhead(ledger: "_Ledger", shop: Shop) -> None:
 
 
 def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:
-    """The rows that share a tool: packed boards for packing blocks, all boards for others; without any, all rows."""
+    """The rows that pay for a tool: packed boards for packing blocks, all boards for other tools; if none, all rows."""
     board = board_names(BoardPart.RIM, BoardPart.FLOOR)
     wanted = [("sugar",), board] if (tool.row.what,) == board_names(BoardPart.BLOCKS) else [board]
     for names in wanted:
@@ -388,7 +388,7 @@ class _Ledger:
         return [sum((own[part] for part in parts if own[part]), Fraction(0)) for own in self.exact]
 
     def finished(self) -> list[RowCost]:
-        """Each row with its parts."""
+        """Every row with its total cost by part."""
         rows = zip(self.rows, self.parts, self.minutes, self.sums(), strict=True)
         return [RowCost(row, parts, minutes, exact) for row, parts, minutes, exact in rows]
 

@@ -277,7 +277,7 @@ class Saw:
         self.denied: dict[str, tuple[str, str]] = {}
 
     def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
-        """Whether cuts in this order separate the area into its pieces, within the rules."""
+        """Whether cuts in this order can separate the area into its pieces without breaking a rule."""
         if way == "yx":
             return self._ripped(boxes, area, lambda strip, part: self._crosscut(strip, part))
         if way == "xy":
@@ -382,7 +382,7 @@ class Saw:
         return self.trim and self._may_rip(width, box[1] - box[0]) and not self._is_narrow(width)
 
     def _end_x(self, group: list[Box], part: Box) -> bool:
-        """A ripped part of a section: one piece, as long as the section or trimmed."""
+        """Cuts a ripped part of a section to one piece, as long as the section or trimmed."""
         return len(group) == 1 and (self.trim or group[0][:2] == part[:2])
 
     def _blocks(self, panel: list[Box], part: Box) -> bool:

@@ -42,7 +42,7 @@ Load = tuple[int, int, int]
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
-    """The bound that the certificate proves for the job, and the reason if it proves nothing (then None). Exact, in the
+    """The bound that the certificate proves for the job; or None, and the reason why it proves nothing. Exact, in the
     time of a few knapsacks."""
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
@@ -94,7 +94,7 @@ def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
 
 @lru_cache(maxsize=8)
 def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
-    """Caches the last few price lists, because proving a plan uses them again."""
+    """Caches the results for the last few price lists, because proving a plan uses them again."""
     appraiser = _Appraiser(job, dict(prices))
     return tuple(appraiser.board(stock) for stock in job.stock)
 

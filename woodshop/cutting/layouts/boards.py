@@ -273,7 +273,7 @@ class Boards:
         return (kind, counts) in self.known or self._laid(kind, counts) is not None
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """Whether a valid layout is wanted: here always."""
+        """Whether to accept a valid layout: always, in this case."""
         return True
 
     def most_distinct(self, kind: int) -> int:

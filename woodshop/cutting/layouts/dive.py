@@ -144,7 +144,7 @@ class _Dive:
         return costs
 
     def _spread(self) -> tuple[float, Any] | None:
-        """The linear solution, or None if the rest cannot be cut."""
+        """The linear solution, or None if the remaining pieces cannot be cut."""
         import numpy
 
         costs = self._costs()
@@ -170,7 +170,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The row to fix, its times, and the times that are sure to leave a solution."""
+        """The row to fix, how many times, and the number of times that surely leaves a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -206,7 +206,7 @@ class _Dive:
             self.candidates = (candidates[is_open], counts[is_open])
 
     def _step_back(self) -> bool:
-        """Undoes the last step, and cuts its layout fewer times or not at all."""
+        """Undoes the last step, then tries its layout fewer times or not at all."""
         if not self.trail:
             return False
         last = self.trail.pop()

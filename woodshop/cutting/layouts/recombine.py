@@ -47,24 +47,24 @@ class Holds(Protocol):
         """Whether the items fit on one board; if so, any fewer fit too."""
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """A further requirement for a whole layout, such as a least use of the board."""
+        """Whether a whole layout meets a further requirement, such as a least use of the board."""
 
 
 @dataclass(slots=True)
 class Budget:
-    """The steps left to the search, which is limited by steps and never by the clock."""
+    """The steps that the search may still take; it is never limited by the clock."""
 
     steps: int
 
     def take(self, steps: int = 1) -> bool:
-        """Uses some steps; False if there are none left."""
+        """Uses up some steps of the search; False if none are left."""
         self.steps -= steps
         return self.steps > 0
 
 
 @lru_cache(maxsize=2_000)
 def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int) -> tuple[tuple[int, ...], ...]:
-    """Ways to distribute `total` pieces to layouts with these times: (a1, a2, ...) with sum a x = total.
+    """Ways to distribute `total` pieces among layouts with these times: (a1, a2, ...) with sum a x = total.
 
     `most` is the limit of each layout. Returns the first `limit` ways, smallest a1 first; the search itself ends after
     four times as many steps.
@@ -311,7 +311,7 @@ class Search:
                 yield [*rest, *((kind, often) for often in way)]
 
     def _parted(self, total: int, parts: int) -> Sequence[tuple[int, ...]]:
-        """Some ways to divide `total`, in random order."""
+        """A few ways to divide `total` into parts, in random order."""
         if parts == 2:
             firsts = range(self.least_times, total // 2 + 1)
             return [(first, total - first) for first in self.rng.sample(firsts, min(_MOST_PARTED, len(firsts)))]

@@ -65,7 +65,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """The rest of a part after a phase becomes the next part, or the piece, without a cut."""
+    """The remainder of a part after a phase, which becomes the next part or a finished piece without a cut."""
 
     phase: Phase
     layout: int

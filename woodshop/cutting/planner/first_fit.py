@@ -113,7 +113,7 @@ class _FirstFit:
         return False
 
     def _blank_boards(self, j: int) -> list[_OpenBoard]:
-        """The ways to start a new board."""
+        """The possible ways to start a new board."""
         board, cutting = self.network.boards[j], self.job.cutting
         ways = []
         longest = self.rules.longest_rip

@@ -21,7 +21,7 @@ class SameBlanks:
 
 
 def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
-    """Length and width as laid, and whether that is turned compared with (length, width) of the size."""
+    """The lengths and widths in which a size may be laid, each with whether it is turned."""
     if size.rotate:
         return ((size.length, size.width, False), (size.width, size.length, True))
     return ((size.length, size.width, False),)
@@ -309,7 +309,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The same values by keeping only useful totals: for long stretches in fine units."""
+    """The same values, calculated by keeping only useful totals, which suits long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

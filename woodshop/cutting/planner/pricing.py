@@ -83,7 +83,7 @@ def programme_of(
 
 
 def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
-    """The yield of a pattern (negative) and its use, by row."""
+    """The matrix entries of a pattern by row: 1 for its stock, or -1 for the region it cuts, and its yields."""
     number, pattern = column
     knapsack = network.knapsacks[number]
     entry: dict[int, int] = {}

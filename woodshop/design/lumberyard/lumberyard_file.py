@@ -67,7 +67,7 @@ class Offer:
 
     @property
     def is_measured(self) -> bool:
-        """Whether its length and width were measured, not counted in cells of a roll."""
+        """Whether its length and width were measured, rather than counted in the cells of a roll."""
         return bool(self.label) or self.is_cut
 
 
@@ -247,7 +247,7 @@ def _sheets(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
 
 
 def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
-    """Goods sold cut to size."""
+    """The offers for goods sold cut to size."""
     for n, piece in enumerate(table.piece, 1):
         place = f"{where}, piece number {n}"
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())

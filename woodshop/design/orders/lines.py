@@ -352,7 +352,7 @@ def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """Finds customers that differ only in capitals or spaces: a likely slip."""
+    """Finds customers that differ only in capitals or spaces: a likely typo."""
     found = []
     seen: dict[str, Order] = {}
     for line in lines:

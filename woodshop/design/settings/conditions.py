@@ -182,8 +182,8 @@ class TrialTable(SettingTable):
         otherwise="the recipe's",
         example='"..."',
     )
-    mass_within: SomeMass | None = design_key("Accuracy of the scale, either way.", row="trial.mass_within")
-    length_within: Size | None = design_key("Accuracy of the box measurements, either way.", row="trial.length_within")
+    mass_within: SomeMass | None = design_key("Accuracy of the scale, plus or minus.", row="trial.mass_within")
+    length_within: Size | None = design_key("Accuracy of box measurements, plus or minus.", row="trial.length_within")
 
 
 @dataclass(frozen=True, slots=True)

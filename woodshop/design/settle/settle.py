@@ -293,7 +293,7 @@ def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
 
 
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
-    """The count: hives less items on hand, plus replacements, plus spares; and the same in words."""
+    """The number to make: hives minus items on hand, plus replacements and spares; with the calculation as text."""
     have, repair = _on_hand(design, make, hives)
     words = f"{hives.count} hives"
     if have:
@@ -473,7 +473,8 @@ def _boards_of(table: HivesTable, design: Design) -> int:
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
-    """How far boards are finished: as given, else packed; "with mesh" if floors are made without a board to fill."""
+    """How complete the boards are sold: as given, else packed; "with mesh" if floors are made without a board to
+    fill."""
     made = _made_for(table, design)
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
     is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)

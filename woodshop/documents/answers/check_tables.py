@@ -113,7 +113,7 @@ def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
 
 
 def _where(place: str) -> str:
-    """A place without its side, lane or number."""
+    """The place of a gap without its side, lane or number."""
     head, comma, tail = place.rpartition(", ")
     if comma and (tail in _SIDES or tail.split(" ")[0] in ("lane", "strip", "spacer")):
         return _where(head)
@@ -167,7 +167,7 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
 
 
 def _said(opening: Opening, who: str, sources: bool) -> Iterator[str]:
-    """Whether a creature passes, and the sources to name."""
+    """Whether a creature passes, with the sources to cite."""
     said = [verdict for verdict in opening.verdicts if verdict.who == who]
     sides = [word for passes, word in _WORDS if any(verdict.passes is passes for verdict in said)]
     yield "no source says" if not sides else sides[0] if len(sides) == 1 else "SOURCES DISAGREE"

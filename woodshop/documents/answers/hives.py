@@ -175,7 +175,7 @@ def _edge_text(by: Length, unit: str) -> str:
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """The work, and with `money` the cost and the value of a stock of each item, both ways."""
+    """The work, and with `money` the cost and inventory value, with fewest sizes and without."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after

@@ -59,7 +59,7 @@ ENDINGS = (".svg", ".pdf")
 Drawn = dict[tuple[Mark, ...], tuple[str, str]]  # letter and hive of each detail, by its marks
 TITLE = "Bee space in the finished hive"
 INTRO = (
-    "Each hive is drawn here in section, assembled from its parts. Sizes are measured between "
+    "Each drawing is a cross section of an assembled hive. Sizes are measured between "
     "the parts that are drawn. Gaps out of range are boxed."
 )
 
@@ -99,7 +99,7 @@ def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
-    """For each stack, its gaps at the other gaps measured over the top bars."""
+    """For each stack, its gaps at the other measured top-bar gaps."""
     line = next(iter(group.values())).line
     here = [set(gathered(measure_gaps(stack))) for stack in stacks]
     found: list[list[Gap]] = [[] for _ in stacks]
@@ -206,7 +206,7 @@ def _air(hive: HiveMap, unit: LengthUnit) -> Table:
 
 
 def _summary(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
-    """A sentence or two on gaps out of range: of the new hardware, and of the user's own."""
+    """One or two sentences on gaps out of range: of the new hardware, and of the user's own parts."""
     if not amiss:
         return "Every gap is in range."
     words = []

@@ -98,12 +98,12 @@ class Paper:
         return round((float(place.mm) - float(start.mm)) * _PER_MM * self.scale, 4)
 
     def box(self, rectangle: Rectangle) -> Box:
-        """A rectangle of the plane on paper."""
+        """The position on paper of a rectangle of the plane."""
         return Box(*self.spot(rectangle.u0, rectangle.v0), *self.spot(rectangle.u1, rectangle.v1))
 
     @property
     def frame(self) -> Box:
-        """The whole window on paper."""
+        """The window's rectangle on paper."""
         return self.box(self.window)
 
 
@@ -150,7 +150,7 @@ class Found:
 
     @property
     def middle(self) -> Spot:
-        """Half way across."""
+        """The middle of the gap."""
         return (self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2
 
 
@@ -401,7 +401,7 @@ class HiveMap:
         return MeshSag() if self.state is None else self.state.sag_in(gaps)
 
     def grade(self, gap: Gap) -> tuple[bool, str]:
-        """Whether a gap between two parts is good, and its grade; for mesh also when it sags under fresh sugar."""
+        """Whether a gap between two parts is good, and its grade; for mesh, also sagging under fresh sugar."""
         grade = grade_gap(gap, self.space, self._sag(self.gaps)).grade
         if grade.is_good and gap.kind == "mesh over bars":
             for row in self.graded:
@@ -420,7 +420,7 @@ class HiveMap:
 def measured_hive(
     stack: Stack, places: tuple[str, ...], space: BeeSpace, state: MeshState | None = None, others: tuple[Gap, ...] = ()
 ) -> HiveMap:
-    """A hive in section, measured and walked."""
+    """A hive's sections, measurements, and bee passages."""
     inside = Inside(stack)
     sections = bee_map(stack, space, inside)
     ways, air = ways_of(stack, inside), air_path(stack, inside)
@@ -449,7 +449,7 @@ class Detail:
 
     @property
     def paper(self) -> Paper:
-        """Its placement on paper."""
+        """The placement of the detail on paper."""
         return Paper(self.window, HALF)
 
 

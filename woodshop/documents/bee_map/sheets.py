@@ -127,7 +127,7 @@ def contact_line(graded: Iterable[GradedGap]) -> str:
 
 
 def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...]:
-    """The differences on hives with another gap measured over the top bars."""
+    """A sentence on how gaps differ at the other measured top-bar gaps."""
     rows = [row for row in gap_rows(others) if row.gap.kind != "declared"]
     words = dict.fromkeys(
         f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({grade_text(row.graded, unit)})" for row in rows
@@ -136,7 +136,7 @@ def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...
 
 
 def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
-    """The overhang of walls over the walls below."""
+    """A sentence on how far walls overhang the walls below."""
     alike: dict[tuple[Length, Length], list[str]] = {}
     for gap in gaps:
         if gap.name == "overhang" and (gap.least or gap.most):
@@ -185,7 +185,7 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...]:
-    """The air path: step, clear area, the parts around it; the smallest is marked."""
+    """Table rows of the air path: step, clear area, and the parts around it; the smallest is marked."""
     rows = []
     for step in path.steps:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
@@ -198,7 +198,7 @@ def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...
 
 
 def air_line(path: AirPath, unit: LengthUnit) -> str:
-    """The air path in a line: the area of each step, the smallest again at the end, and any dead end."""
+    """The air path in one line: the area of each step, the smallest area, and any dead end."""
     steps = ", ".join(f"{step.name} {step.clear.text(unit)}" for step in path.steps)
     beside = "".join(f"; beside it {step.name} {step.clear.text(unit)}" for step in path.beside)
     ends = "".join(f" DEAD END: {end.step}, between {' and '.join(end.between)}." for end in path.dead_ends)
@@ -262,7 +262,7 @@ def _under(text: str, frame: Box) -> Word:
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """The positions of the details in all planes of one direction."""
+    """Frames that show where the details are, in all planes of one direction."""
     marks: list[Mark] = []
     seen: set[Rectangle] = set()
     for detail in hive.details:
@@ -344,7 +344,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
 def _entry(
     marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
-    """A swatch with its text beside it; and the position of the next one."""
+    """A pattern swatch with its text, and the position of the next one."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
     lines += [(line, False) for line in wrapped(words[1], _SMALL, wide - 38, REGULAR) if line]
     high = max(low, 10.0)
@@ -384,7 +384,7 @@ class DrawnMap:
 
 
 def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
-    """A hive's map, with sizes in that unit; a detail has the corner of its window at (0, 0)."""
+    """A hive's map, with sizes in that unit; the corner of each detail's window is at (0, 0)."""
     small, times = overview(hive, unit)
     made = detail_callouts(hive, unit)
     details = tuple((each.letter, each.title, detail_sheet(each, made[each.letter])) for each in hive.details)
@@ -406,7 +406,7 @@ def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
 
 
 def detail_sheet(detail: Detail, made: list[Callout]) -> Sheet:
-    """A detail with its frame, its text and names; without its title."""
+    """A detail with its frame, callouts and names, without its title."""
     paper = detail.paper
     frame = paper.frame
     marks = section_marks(detail.section, paper)

@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every distinct template of a part: of the faces, the edges and the profile with cuts."""
+    """Every different template of a part: faces, edges and profile with cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -193,7 +193,7 @@ def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
     if free:
         extra = (Line(((line, up.low - _AROUND / 2), (line, up.high + _AROUND / 2)), Kind.CENTRE),)
         where = "from either end" if is_middle else f"from the {_end(seen, False)}"
-        reference = f"{'centre' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
+        reference = f"{'center' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
     elif across.goes_on_low or across.goes_on_high:
         remarks.append(f"lay it by the {_end(seen, across.goes_on_low)}; the part continues at the break line")
     folds = part.folds if seen.face is Face.SHOW and spans == (Span(ZERO, full[0], False, False), spans[1]) else ()
@@ -244,7 +244,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Sizes and positions of the cuts; for a row of equal holes, the first and the pitch."""
+    """Dimensions for the sizes and positions of the cuts; for a row of equal holes, the first hole and the pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
@@ -397,7 +397,7 @@ _MOST_MARKS = 8  # in one of them
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """One sheet's drawing: what it is, what it is for (a line for each use), how it is laid, the marks of its parts."""
+    """One template sheet: its drawing, its uses (a line for each), how to place it, and the marks of its parts."""
 
     title: str
     words: tuple[str, ...]
@@ -473,7 +473,7 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
 
 
 def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
-    """The feet of the packing blocks on the mesh, seen from above with the front of the hive away."""
+    """The footprints of the packing blocks on the mesh, seen from above with the front of the hive at the top."""
     found: dict[object, Template] = {}
     for each in planned.units:
         if each.line.item.board_part is not BoardPart.BLOCKS or not each.line.count:
@@ -552,7 +552,7 @@ def _address(tile: Tile, column: int, row: int, of: str = "") -> str:
 
 
 def _joining(tile: Tile, unit: str) -> list[str]:
-    """How a tile is joined to its neighbors: the ones to the right and below go under it."""
+    """How to join a tile to its neighbors: the tiles to the right and below go under it."""
     words = []
     for side, column, row in tile.neighbours:
         other = _address(tile, column, row)
@@ -570,7 +570,7 @@ def _joining(tile: Tile, unit: str) -> list[str]:
 
 
 def _mm(paper: float) -> Length:
-    """Points of paper in whole millimeters."""
+    """A length on paper, in whole millimeters."""
     return millimetre(int(paper * 25.4 / 72))
 
 

@@ -71,7 +71,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
         names = ", ".join(_not_first(group, of) for group, of in groups)
         text = f"Cut all of each material by its list in Cutting, then build one of each kind. The lists: {names}."
         return Section("First boards", (Paragraph(text),))
-    boards, of_all = sum(of.boards for _, of in cut), sum(of.of for _, of in cut)
+    boards, of_all = sum(of.boards for _, of in cut), sum(of.of for group, of in groups if group[0].is_sawn)
     text = (
         f"Cut these {boards} of {of_all} boards first, one board after the other. They give one whole unit of each "
         "kind for each width of box. Build one of each and try it on a hive of its width. Then cut the rest "
@@ -86,8 +86,8 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     some = [_first_pieces(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
     if some:
         text += (
-            f" Of mesh, cloth and sheet cut only what these units take, by the first lines of their lists there, and "
-            f"the rest when they fit: {'; '.join(some)}."
+            f" Of mesh, cloth and sheet cut only these pieces now, as their layouts in Cutting show them, and the rest "
+            f"when they fit: {'; '.join(some)}."
         )
     blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
     for group, of in cut:
@@ -105,13 +105,15 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
     """The pieces of the first units from a material that is not cut board by board: the count of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
-    return f"{group[0].material.name}, {', '.join(f'{count} x {marks[name]}' for name, count in of.wanted)}"
+    first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
+    some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
+    return f"{group[0].material.spoken}, {', '.join(some)}"
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
     """A material whose boards are not cut one by one first, with their number."""
     material = group[0].material
-    return f"{material.name} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.name
+    return f"{material.spoken} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.spoken
 
 
 def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
@@ -136,9 +138,9 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
 
 def _how_to_read(planned: PlannedBatch) -> Paragraph:
     text = (
-        "Each kind of piece has its grey. Strips, and rails, which are wider, come off the lower edge of a board, "
-        "pieces off its left end. The small pictures are not to scale: dark is what this cut takes. Chalk the layout's "
-        "number on each board, rail and strip. The last column counts the pieces done."
+        "Each kind of piece has its own shade of gray. Strips, and rails, which are wider, come off the lower edge of "
+        "a board, pieces off its left end. The small pictures are not to scale: dark is what this cut takes. Chalk the "
+        "layout's number on each board, rail and strip. The last column counts the pieces done."
     )
     away = planned.batch.saw.least_end_trim
     if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):
@@ -155,8 +157,11 @@ def _boards(material: Material, count: int) -> str:
 
 
 def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> str:
-    name = "plain" if material.name == "board" else material.name
-    return f"{name.capitalize()}: {_boards(material, sum(lay.times for lay in layouts))}"
+    name = "plain" if material.name == "board" else material.spoken
+    count = sum(lay.times for lay in layouts)
+    if name.endswith(" board"):
+        return f"{name}s: {count}"
+    return f"{name[:1].upper()}{name[1:]}: {_boards(material, count)}"
 
 
 def is_by_setting(boards: int, batch: Batch) -> bool:
@@ -200,14 +205,14 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
-    """What applies to all boards of a material: kerf and thickness, offcuts on hand, cautions."""
+    """Notes for all boards of a material: kerf and thickness, offcuts on hand, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
         thick = thickness_of(first)
         text = f"kerf {kerf_text(first, batch.unit)}."
         text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
-        text += " Measure every board and write its layout on it. Out of the limits: use another board."
+        text += " Measure every board and write its layout on it. If it is out of the limits, use another board."
         if any(lay.is_offcut for lay in layouts):
             text += " Offcuts: look for nails, screws and staples, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))
@@ -261,7 +266,7 @@ def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
-    """How cells and wires are counted, before a mesh's layouts."""
+    """How to count cells and wires, printed before the layouts of a mesh."""
     if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
@@ -300,9 +305,9 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
     away = fact("saw.hands_away").length
     if material.is_sawn and any(_is_short(lay, cut) for lay, cut in cuts):
         text = (
-            f"pieces shorter than {away.text(unit)}. Clamp the board; hold no short piece by hand. Crosscut from the "
-            "long end, to a mark: a stop would trap the piece between it and the blade. Leave the last piece on a part "
-            "that is long enough to clamp, or cut it with the hand saw."
+            f"pieces shorter than {away.text(unit)}. Clamp the board; never hold a short piece by hand. Crosscut from "
+            "the long end, to a mark: a stop would trap the piece between it and the blade. Leave the last piece on a "
+            "part that is long enough to clamp, or cut it with the hand saw."
         )
         blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":
@@ -317,7 +322,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each; `so_far` pieces of the material are done before."""
+    """The settings in order, one row each; `so_far` pieces of the material are already cut."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -347,7 +352,7 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
 
 
 def _settings_by_board(layouts: Sequence[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings of each layout after those of the one before, numbered consecutively."""
+    """The settings layout by layout, numbered consecutively."""
     tables = []
     for layout in layouts:
         tables.append(_settings_table([layout], planned, so_far))
@@ -533,7 +538,7 @@ def _times(count: int) -> str:
 
 
 def _is_short(layout: NumberedLayout, cut: SawCut) -> bool:
-    """Whether a crosscut takes off pieces so short that hands or a stop beside them are too near the blade."""
+    """Whether a crosscut makes pieces so short that hands or a stop would be too close to the blade."""
     is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
     return is_crosscut and layout.plan.job.grid * cut.setting < fact("saw.hands_away").length
 
@@ -577,12 +582,12 @@ def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> s
 
 
 def has_no_stop(tool: str) -> bool:
-    """Whether each cut with this tool is marked on the board, as no stop block can be set."""
+    """Whether cuts with this tool are marked on the board, because no stop block can be set."""
     return tool.startswith(CIRCULAR_SAW) or tool == HAND_SAW
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """Where the fence or stop is set, in marks of the tape, or in cells and wires of the mesh."""
+    """The position of the fence or stop, in tape marks, or in cells and wires of mesh."""
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:

@@ -103,7 +103,9 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
     A mesh that lies above the rim's lower edge adds its height; one under the rim lies where the straightedge does.
     """
     unit = planned.batch.unit
-    words = "Take the board off. Lay a straightedge across the rim of the box: the mesh lies where its lower edge is. "
+    words = (
+        "Take the board off. Lay a straightedge across the rim of the box: its lower edge is where the mesh will lie. "
+    )
     _, _, wanted = next(of.over_bars for of in found if of.over_bars)
     low = max(unit.line.setting.mesh_low for unit in planned.units)
     if low > ZERO:
@@ -115,7 +117,7 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
     if wanted.least is None or wanted.most is None:
         return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
     test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit))
-    return f"{words}Try the gauge under it, on the top bars: {test}. So say the limits in the table, for every hive."
+    return f"{words}Try the gauge under it, on the top bars: {test}. The table gives these limits, for every hive."
 
 
 def _wanted_text(wanted: GapLimits, unit: str) -> str:
@@ -174,7 +176,7 @@ def _of_the_rest(found: Sequence[FirstArticle]) -> str:
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
-    """How to make the bee-space gauge from scrap; what to use if the wood is too thin or the gauge is made anyway."""
+    """How to make the bee-space gauge from scrap, and what to use if the wood is too thin."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
     bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
@@ -259,7 +261,8 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_text(line, found)):
-            by_words.setdefault(words, []).append(f"{line.hives.name}, {count} on hand")
+            own = f"{line.repaired} of the " if "new wire bottom" in words else ""
+            by_words.setdefault(words, []).append(f"{line.hives.name}, {own}{count} on hand")
     lines = [f"{words} ({'; '.join(where)})." for words, where in by_words.items()]
     if lines:
         head = Heading(
@@ -269,7 +272,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The sizes that an old part of this kind must have; "" if only those of the sheets count."""
+    """The required sizes of an old part of this kind; "" if only the sizes on the sheets apply."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
@@ -282,7 +285,7 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
         least = fact("wire_bottom.landing_least").length
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
         return (
-            f"Old rims that get a new wire bottom ({line.repaired}) must be at most {inside[0].number(setting.unit)} x "
+            f"Old rims that get a new wire bottom must be at most {inside[0].number(setting.unit)} x "
             f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
             "every old staple and cut wire"
         )
@@ -390,7 +393,8 @@ def _out() -> Iterator[Block]:
         "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
         "stop, the depth of the cut or the square of the blade. The next piece is a first again.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "A piece that is out may still do: note its sizes, and have that hive checked with them, as report.pdf says. "
-        "No error: use it, marked for its hive. Otherwise saw it down to something smaller.",
+        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still do: "
+        "write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever made "
+        "this packet. If no error is found, use it, marked for its hive.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

@@ -69,7 +69,7 @@ class NumberedLayout:
 
     @property
     def raw(self) -> str:
-        """The shop's name for the stock: a board, a roll, a sheet; an offcut."""
+        """What the stock is called in the shop: a board, a roll, a sheet or an offcut."""
         if self.is_offcut and not self.material.is_lumber:
             return "piece"
         return self.material.form.value
@@ -139,7 +139,7 @@ Place = tuple[Length, Length, Length, Length]
 
 
 def trims(layout: NumberedLayout) -> list[Place]:
-    """The trims cut off the stock's ends and edges before anything else is cut."""
+    """The trims cut off the ends and edges of the stock first."""
     grid, stock = layout.plan.job.grid, _stock(layout)
     end, edge = grid * stock.end_trim, grid * stock.edge_trim
     ends = [(x, ZERO, end, layout.width) for x in (ZERO, layout.length - end)] if end else []
@@ -221,7 +221,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
             offcut.number,
             str(layout.times * count),
             f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
-            layout.material.name,
+            layout.material.spoken,
             layout.number,
         )
         for layout, offcut, count in found

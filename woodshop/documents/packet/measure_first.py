@@ -63,7 +63,7 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
 
 
 def _count_first(layout: NumberedLayout) -> str:
-    """For mesh whose layout takes almost every cell of its width or length: count them before anything is snipped."""
+    """A note to count the cells first, if the layout uses almost the full width or length of the mesh."""
     if layout.material.mesh is None:
         return ""
     stock = next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
@@ -77,7 +77,7 @@ def _count_first(layout: NumberedLayout) -> str:
     ]
     if not words:
         return ""
-    return f"Count first: {' and '.join(words)} or more. Fewer: use another {layout.raw}."
+    return f"Count first: {' and '.join(words)} or more. If it has fewer, use another {layout.raw}."
 
 
 def limits_of(size: Length, batch: Batch) -> str:
@@ -104,7 +104,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
     for (what, width), layouts in kinds.items():
         least = {lay.name: least_size(lay, saw_cuts(lay.plan.job.job, lay.layout)) for lay in layouts}
         others = [lay for lay in layouts if not full_width(lay)]
-        wide = f"{limits_of(width, batch)} wide, as wide as parts" if len(others) < len(layouts) else ""
+        wide = f"{limits_of(width, batch)} wide, the parts use the full width" if len(others) < len(layouts) else ""
         if others:
             narrow = max(least[lay.name][0] for lay in others).text(unit)
             wide += (
@@ -127,8 +127,8 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:
     """The smallest true width and length of board for this layout, with all its cuts and trims.
 
-    Beside the last rip and past the last crosscut a kerf and what must fall away remain; beside the last narrow rip
-    what is kept between blade and fence. `cuts` are those of the layout.
+    Room remains for a kerf and the required waste beside the last rip and past the last crosscut; beside the last
+    narrow rip what is kept between blade and fence. `cuts` are those of the layout.
     """
     job, stock = layout.plan.job.job, next(s for s in layout.plan.job.job.stock if s.id == layout.layout.stock)
     beside = job.rules.least_remainder or 0

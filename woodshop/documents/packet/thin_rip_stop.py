@@ -107,6 +107,14 @@ def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
     )
 
 
+def stop_bits(planned: PlannedBatch) -> tuple[str, ...]:
+    """The drill bits for making the stop; empty if none is made."""
+    if not stop_hardware(planned):
+        return ()
+    made = _METRIC if planned.batch.unit == "mm" else _INCHES
+    return (f"{made.say(made.hole)} or as the insert asks", made.pilot.rpartition(", ")[2].partition(" into")[0])
+
+
 def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
     """The narrow strips that are ripped, by their width, the widest first."""
     found: dict[Length, _Strips] = {}
@@ -206,7 +214,7 @@ class StopSizes:
 
 
 def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
-    """For inches or millimeters: sizes made in either, not converted; the bolt fits strips of these widths.
+    """The sizes of the stop for inches or for millimeters, not converted; the bolt fits strips of these widths.
 
     The widest strip pushes the bolt deepest into its hole: under the head it is no longer than the hole and what is
     then free between hole and head. The nut has room there too, or the nose is further from the teeth.
@@ -270,7 +278,7 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
     return (
         f"Unplug the saw. Raise the blade until its teeth show {above.text(batch.unit)} above the board.",
         "Lift the guard. Slide the stop along the slot until the bolt's head is beside the foremost tooth. Turn the "
-        "blade by hand to one that leans toward the stop.",
+        "blade by hand to a tooth that leans toward the stop.",
         "Turn the bolt with a wrench until a spacer of the strip's thickness just fits between tooth and bolt head: a "
         f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
         f"Draw the stop toward you until all of it is {made.say(made.ahead)} or more ahead of the front teeth. Tap in "
@@ -386,7 +394,7 @@ def _distance(strip: Length, kerf: Length) -> View:
 
 
 def _parts(batch: Batch, made: StopSizes) -> Drawing:
-    """Body and runner, each from above and from its end."""
+    """The views of body and runner, each from above and from its end."""
     length, width, thick = made.body_length, made.body_width, made.thick
     at = made.slot + made.runner_width / 2 - made.nose  # the runner's middle from the nose end
     holes = tuple(Circle((at, y), inch("3/16"), through=True) for y in (width / 4, width * 3 / 4))

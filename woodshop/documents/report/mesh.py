@@ -27,7 +27,7 @@ _ROWS = (
 
 
 def mesh_line(state: MeshState, unit: LengthUnit) -> str:
-    """One board's mesh: its sag under fresh sugar, and the room left over the bars; if none, that it stays so."""
+    """A sentence on one board's mesh: its sag under fresh sugar, and the room left over the bars."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(words if state.worst.left else [*words, after_setting(state)])
 

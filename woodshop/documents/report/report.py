@@ -479,7 +479,7 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """Places by name; all groups of hives, if several, in two words."""
+    """The places by name; all hive groups together as "every hive" or "every box"."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]
@@ -489,7 +489,7 @@ def _cold(planned: PlannedBatch) -> str:
     """The limits of the winter estimate; without outside temperatures, how to get it."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
-    return "Whether top ventilation suits your climate. The page on the winter top estimates both ways."
+    return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."
 
 
 def default_chapter(planned: PlannedBatch) -> Section:

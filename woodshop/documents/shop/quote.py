@@ -41,7 +41,7 @@ _LONGEST_NAME = 40
 
 
 def file_stem(number: int, customer: str) -> str:
-    """A file name for a customer: Latin letters, digits and dashes, whatever the name is.
+    """A file name for a customer: only Latin letters, digits and dashes, for any name.
 
     >>> file_stem(3, "../Åsa & Sønner/=1+1")
     'quote-03-asa-snner-1-1'

@@ -34,7 +34,6 @@ DASH: dict[Kind, tuple[float, ...]] = {
     Kind.CENTRE: STYLE.centre_dash,
     Kind.CUT: STYLE.cut_dash,
 }
-_TIMES = {2: "twice", 3: "three times", 4: "four times"}
 _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
 
 
@@ -99,7 +98,7 @@ def _variants(drawing: Drawing) -> Iterator[Drawing]:
 
 
 def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fraction, width: float, height: float) -> bool:
-    """Whether the bare geometry fits, and is not enlarged beyond need."""
+    """Whether the bare geometry fits, and is not enlarged more than needed."""
     for view, size in zip(drawing.views, sizes, strict=True):
         wide, tall = (float(each * scale * POINTS_PER_MM * view.enlarged) for each in size)
         if wide > width or tall * float(view.stretch) > height:
@@ -182,7 +181,7 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
     if view.name:
         whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
-        name = view.name if view.enlarged == 1 else f"{view.name}, {_TIMES[view.enlarged]} as large"
+        name = view.name if view.enlarged == 1 else f"{view.name}, drawn {view.enlarged}x"
         title = centred(clean(name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
         laid = replace(laid, words=(*words, title))
     return laid
@@ -209,7 +208,7 @@ def _remarks_placed(
 
 
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
-    """A label at its own place, if it fits there; None if it needs a leader."""
+    """A label at its own position if it fits there; None if it needs a leader."""
     if label.target is not None:
         return None
     size = STYLE.label_text

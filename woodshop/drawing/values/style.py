@@ -131,7 +131,7 @@ class Run:
 
 @cache
 def font_paths() -> dict[str, str]:
-    """Where the font files are, by font name."""
+    """The paths of the font files, by font name."""
     import font_source_sans_pro
 
     return {name: font_source_sans_pro.font_files_ttf[key] for name, key in _FILES.items()}
@@ -139,7 +139,7 @@ def font_paths() -> dict[str, str]:
 
 @cache
 def register() -> None:
-    """Registers the fonts with the PDF library (once). It then writes bytes directly, because text would be longer."""
+    """Registers the fonts with the PDF library, once. Text is then written as bytes, which is shorter."""
     from reportlab import rl_config
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont

@@ -226,14 +226,14 @@ def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
 
 
 def _areas(shape: Any) -> Any:
-    """Only the areas of a shape, because touching shapes leave points and lines."""
+    """The areas of a shape, without the points and lines that touching shapes leave."""
     import shapely
 
     return shapely.MultiPolygon([p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 0])
 
 
 def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
-    """Where in the (doubled) plane the face a is closer than b: everywhere, nowhere (None) or in half of it.
+    """The part of the (doubled) plane where face a is closer than b: all, none (None) or half of it.
 
     With the depth t = x + y - z, the planes x = c, y = c and z = c are at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2 and b -
     3c; a smaller t is closer. Only the part that both faces cover counts.
@@ -352,7 +352,7 @@ def spot_of(x: Length, y: Length, z: Length) -> Point:
 
 
 def _point(a: float, b: float, grid: int) -> Point:
-    """From the doubled integer plane to the picture: a times cos 30, b times sin 30 degrees."""
+    """Converts from the doubled integer plane to the picture: a times cos 30, b times sin 30 degrees."""
     return Length(Fraction(round(a), 2 * grid) * _COS_30), Length(Fraction(round(b), 4 * grid))
 
 
@@ -402,7 +402,7 @@ def _as_points(chains: Any, grid: int) -> list[tuple[Point, ...]]:
 
 
 def _balloons(numbers: Sequence[int], seen: Sequence[FlatFace], grid: int) -> list[Balloon]:
-    """One for each number, on the largest visible area of its parts."""
+    """A balloon for each number, on the largest visible area of its parts."""
     import shapely
 
     best: dict[int, tuple[float, Any]] = {}

@@ -30,7 +30,7 @@ class Sight:
 
     @property
     def depth(self) -> int:
-        """The block axis of the viewing direction."""
+        """The axis of the block along which it is viewed."""
         return FACE_AXIS[self.face][0]
 
 

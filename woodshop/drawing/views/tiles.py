@@ -1,4 +1,4 @@
-"""A stretch of a view at full size, and a view larger than the paper as tiles to join.
+"""A full-size section of a view, and a view larger than the paper as tiles to join.
 
 Everything stays in exact lengths: content on two tiles has the same position on both.
 """
@@ -143,7 +143,7 @@ def _registers(spots: list[Point]) -> Iterator[Line | Circle]:
 
 
 def _clipped(line: Line, low: Point, high: Point) -> Iterator[Line]:
-    """The line within the window: whole if inside, else in pieces."""
+    """The part of the line inside the window, in one or more pieces."""
     if _inside(line.points, low, high):
         yield line
         return

@@ -165,7 +165,7 @@ def _covered(flats: list[_Flat]) -> int:
 
 
 def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
-    """Whether a square of that size fits beside rectangles: pushed to low x and y, it lies against two edges."""
+    """Whether a square of that size fits beside the rectangles. Only positions against two edges need testing."""
     return any(
         x + size <= high[X]
         and y + size <= high[Y]

@@ -218,7 +218,7 @@ def _screens(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
 
 
 def _joint(name: str, tier: str, lower: tuple[Cuboid, ...], upper: tuple[Cuboid, ...]) -> list[Door]:
-    """The gaps where the walls above are off those below, along each of the lower walls."""
+    """The gaps between the walls of two tiers, along each of the lower walls."""
     if not lower or not upper:
         return []
     high = min(box.low[Z] for box in upper)

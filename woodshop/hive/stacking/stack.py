@@ -196,7 +196,7 @@ class Tier:
         return tuple(placed for placed in self.placed if placed.part.name in names)
 
     def moved(self, by: Point) -> "Tier":
-        """The tier moved."""
+        """A copy of the tier at a new position."""
         placed = tuple(each.moved(by) for each in self.placed)
         spaces = tuple(Space(each.name, Pose(by).place(each.box), each.why) for each in self.spaces)
         return replace(self, placed=placed, spaces=spaces)
@@ -353,7 +353,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """Places the guard in front of the bottom board and the insert under it; they carry nothing."""
+        """Places the guard in front of the bottom board and the insert under it; neither carries anything."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 

@@ -61,7 +61,7 @@ class Written:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """The work done: boards by material and index of the layout, and failed pieces, by material and blank."""
+    """The work done so far: boards cut by material and layout index, and failed pieces by material and blank."""
 
     done: Mapping[tuple[Material, int], int] = field(default_factory=dict)
     failed: Mapping[tuple[Material, str], int] = field(default_factory=dict)

@@ -1,4 +1,4 @@
-"""Winter stores, hive by hive: present stores compared with the target, sugar to buy, the last day for syrup.
+"""Winter stores, hive by hive: current stores compared with the target, sugar to buy, the last day for syrup.
 
 format = "woodshop-stores/1"
 place = "pennsylvania"
