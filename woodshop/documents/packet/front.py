@@ -111,7 +111,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
         kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
         yield f"Measure your blade's kerf in scrap. These pages are for {kerfs}. Thicker: have them made anew."
     if widths_to_buy(planned):
-        yield f"Take a tape to the lumberyard for the widths and lengths listed on {_page('Shopping', titles)}."
+        yield f"Take a tape and calipers to the lumberyard for the sizes listed on {_page('Shopping', titles)}."
     if bought_strip_blocks(planned):
         yield (
             f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made "

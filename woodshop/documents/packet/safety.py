@@ -32,7 +32,8 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     lines = [
         f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. A thicker one: have these pages made "
         "anew before you cut.",
-        f"Settings are in marks of {saw.mark.text(unit)}, the smallest that you read on the tape.",
+        f"Settings are in marks of {saw.mark.text(unit)}. Finer sizes: calipers, or a drill bit of the size as a spacer.",
+        f"{'1/2' if unit == 'in' else '12'} off: wood removed, with the kerf. Blade on the waste side of a mark.",
         "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
         "Stop: set it from the stop block to the side of the blade that faces it. The piece lies between stop and "
         "blade.",
@@ -41,8 +42,8 @@ def _reading(planned: PlannedBatch) -> list[Block]:
         "Remainder: no cut sets it. Measure it and trim it to size.",
         "Table saw: rips, along the fence. Miter saw: crosscuts, against a stop block; hold up a long board on both "
         "sides of the blade. Circular saw along a clamped guide: where the miter saw does not reach. Hand saw in a "
-        f"miter box: strips under {tools.thin_strip.text(unit)} thick. Tin snips: mesh and sheet metal. Scissors: "
-        "cloth.",
+        f"miter box: strips under {tools.thin_strip.text(unit)} thick, short pieces. Tin snips: mesh and sheet "
+        "metal. Scissors: cloth.",
     ]
     if saw.thin_rip == STOP and strips_by_width(planned):
         lines.append(

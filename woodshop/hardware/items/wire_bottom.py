@@ -181,7 +181,8 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
     return (
         cut,
         f"Lay the rim upside down, center the sheet, pull it flat. Staple every {setting.say(spacing)}, over a wire, "
-        f"in the middle of the wood that it lies on: {staples} staples. Eye protection.",
+        f"in the middle of the wood that it lies on: {staples} staples, "
+        "none over the entrance. Eye protection.",
         last,
         *_tried(setting),
     )
