@@ -33,6 +33,11 @@ from woodshop.units.lengths import Length, inch
 from woodshop.units.wording import Wording
 
 
+def has_grain(part: Part) -> bool:
+    """Whether it is wood: mesh and cloth have no grain to draw."""
+    return part.material.is_lumber
+
+
 @dataclass(frozen=True, slots=True)
 class Family:
     """Parts of one item and name with the same pattern of cuts: they share one drawing, and a table of their sizes."""
@@ -54,7 +59,7 @@ def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
     for need in needs:
         if not need.part.is_plain:
             drawing = part_drawing(
-                need.part, address=need.address, count=need.count, wording=said, grain=need.part.material.is_lumber
+                need.part, address=need.address, count=need.count, wording=said, grain=has_grain(need.part)
             )
             key = (need.address.partition(" / ")[0], need.part.name, need.part.material, pattern_of(drawing))
             groups.setdefault(key, []).append((need, drawing))

@@ -32,7 +32,7 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     lines = [
         f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. A thicker one: have these pages made "
         "anew before you cut.",
-        f"Settings are in marks of {saw.mark.text(unit)}. Finer sizes: calipers, or a drill bit of the size as a spacer.",
+        f"Settings are in marks of {saw.mark.text(unit)}. Finer: calipers, or a drill bit of that size as a spacer.",
         f"{'1/2' if unit == 'in' else '12'} off: wood removed, with the kerf. Blade on the waste side of a mark.",
         "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
         "Stop: set it from the stop block to the side of the blade that faces it. The piece lies between stop and "
