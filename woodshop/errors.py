@@ -1,6 +1,6 @@
-"""Errors as data, with the message that a person reads.
+"""Errors as data, each with a message for people.
 
-Every message says, in this order: where, what was given, what is wanted, what to do.
+Every message gives, in this order: the place, the given value, the wanted value, what to do.
 """
 
 from collections.abc import Iterable
@@ -10,7 +10,7 @@ from difflib import get_close_matches
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong with an input: where, what was given, what is wanted, what to do."""
+    """One problem in the input: the place, the given value, the wanted value, what to do."""
 
     where: str
     given: str
@@ -22,7 +22,7 @@ class Problem:
 
 
 class WoodshopError(Exception):
-    """Work cannot go on. Carries every problem found, not only the first."""
+    """The base error: work cannot continue. Carries every problem found, not only the first."""
 
     exit_code = 1
 

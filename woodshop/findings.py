@@ -22,7 +22,7 @@ _WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One result of a check, in words for a person.
+    """One result of a check, as text for people.
 
     `place` is where, `value` what was found, `limits` what is allowed, `change` what to do; `source` is the source of
     the limits. `code` names the rule, such as `strip-lifts-rim`.
@@ -58,7 +58,7 @@ class Report:
 
     @property
     def has_errors(self) -> bool:
-        """Whether any finding means: do not cut."""
+        """Whether any finding is an error, which means: do not cut."""
         return any(finding.severity is Severity.ERROR for finding in self.findings)
 
     def count(self, severity: Severity) -> int:

@@ -135,7 +135,7 @@ HEAD = 'format = "woodshop-unit/1"\n'
         (HEAD + '[measured."fondant rim"]\n"height of the rim" = "2 1/2 furlongs"', "a length such as"),
         (HEAD + '[measured."fondant rim"]\n"height of the rim" = "-2"', "height of the rim"),
         (HEAD + '[measured."fondant rim"]\n"height of the rim" = "0"', "more than 0"),
-        (HEAD + '[measured."fondant rim"]\n"height of the rim" = "9"', "at most twice the 3 1/2 in"),
+        (HEAD + '[measured."fondant rim"]\n"height of the rim" = "9"', "at most twice the design size of 3 1/2 in"),
         (HEAD + '[measured."fondant rim"]\n"hight of the rim" = "2"', "Did you mean 'height of the rim'?"),
         (HEAD + '[measured."fondant rim"]\n"height of the quilt box" = "5"', "It is a size of 'quilt box'"),
         (HEAD + '[measured."fondant rims"]\n"height of the rim" = "2"', "Did you mean 'fondant rim'?"),

@@ -271,7 +271,7 @@ def test_many_kinds_share_the_hives_that_are_drawn(designs: Path, monkeypatch: p
         monkeypatch.setattr(hive_variation, "_LEAST_DRAWN", least)
         found = moved_hives(make_units(batch), batch.conditions.tolerances, LIMITS, count=2_000)
         assert [each.moves.count for each in found] == [drawn, drawn]
-    assert f"{drawn:,} drawn, with a standard error of " in headline(found[0])
+    assert f"{drawn:,} simulated, with a standard error of " in headline(found[0])
 
 
 # ---- what is wanted -----------------------------------------------------------------------------------------------

@@ -117,7 +117,7 @@ def test_what_if_changes_each_default_by_itself(few: Batch, moves: Moves) -> Non
     by_key = {each.key: each for each in found}
     assert by_key["tolerance, saw"].outside > moves.outside + 0.01
     assert by_key["tolerance, gap"].outside > moves.outside + 0.005
-    assert by_key["tolerance, gap"].instead == "1/16 in either way"
+    assert by_key["tolerance, gap"].instead == "plus or minus 1/16 in"
     assert by_key["tolerance, frame"].outside == pytest.approx(moves.outside, abs=0.005)
 
 

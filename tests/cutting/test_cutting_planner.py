@@ -394,7 +394,7 @@ def test_blanks_that_fit_nowhere_are_all_named_with_how_much() -> None:
     with pytest.raises(NothingToCutError) as caught:
         plan(job_of(stock, blanks, cutting={"stages": 2, "first": "along"}))
     text = str(caught.value)
-    assert [problem.where for problem in caught.value.problems] == ["blank 'long'", "blank 'wide'"]
+    assert [problem.where for problem in caught.value.problems] == ["part 'long'", "part 'wide'"]
     assert "3 too long" in text
     assert "7 too wide" in text
 

@@ -145,7 +145,7 @@ def test_half_inch_mesh_as_a_mouse_guard_is_told_both_ways(shop: Any) -> None:
 
 
 @pytest.mark.outside(
-    "Cushman, Bee-L 2001: 8 mm, one mouse in about 540 hive-winters; an Australian agency: they pass 8 mm"
+    "Cushman, Bee-L 2001: 8 mm, one mouse got in, in about 540 hive-winters; an Australian agency: they pass 8 mm"
 )
 def test_a_slot_of_eight_millimetres_is_told_both_ways_and_never_called_proof(shop: Any) -> None:
     path = design(shop, 'gap = "1/4"', board='notch_height = "8 mm"')
@@ -154,7 +154,7 @@ def test_a_slot_of_eight_millimetres_is_told_both_ways_and_never_called_proof(sh
     assert re.search(r"upper entrance.*\n(.+\n)*mouse +SOURCES DISAGREE", words)
     assert "one failure in 540 hive-winters at 8 mm" in said("explain", "wintering")
     rows = said("explain", "mice-at-the-entrance")
-    assert "one mouse in about 540 hive-winters" in rows
+    assert "one mouse got in, in about 540 hive-winters" in rows
     assert "A gap that mice are said to pass." in rows
 
 
@@ -208,7 +208,7 @@ def test_stores_differ_by_place_and_one_author_says_both() -> None:
 def test_the_top_is_told_as_it_is_with_the_other_opinion(shop: Any, make: str, does: str, other: str) -> None:
     told = found(design(shop, 'gap = "1/4"', BOARD + make))["top-ventilation-is-disputed"]
     assert (told["severity"], told["value"]) == ("note", does)
-    assert "opposite" in told["limits"]
+    assert "advice on top ventilation conflicts" in told["limits"]
     assert "Penn State" in told["source"]
     assert "Sustainable Beekeepers Guild of Michigan" in told["source"]
     assert other in told["change"]

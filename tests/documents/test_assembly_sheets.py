@@ -197,7 +197,7 @@ def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
     assert all("Measure the first against its limits" in text and "step" not in text for text in entrance)
     assert entrance
     (quilt, *_) = (u.assembly for u in two_boxes.units if u.line.item.name == "quilt box")
-    assert any("drill bit must not go in" in step for step in quilt.steps)
+    assert any("drill bit must not fit" in step for step in quilt.steps)
 
 
 def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
@@ -217,7 +217,7 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
     assert said["Wire bottom"] == {"sheet metal and mesh"}
     assert said["Quilt box"] == {"drilling", "sheet metal and mesh", "staples"}
     assert said["Mouse guard"] == {"drilling", "sheet metal and mesh"}
-    assert said["Closure of a screened bottom"] == {"knife work"}
+    assert said["Insert under the screened bottom board"] == {"knife work"}
 
 
 def test_a_sheet_is_on_one_page_and_says_what_is_alike_once(two_boxes: PlannedBatch) -> None:

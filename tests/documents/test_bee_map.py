@@ -210,7 +210,7 @@ def test_another_gap_that_was_measured_is_said(uncut_text: Callable[[str], Plann
 def test_a_file_of_another_kind_is_refused(drawn: dict[str, tuple[PlannedBatch, DrawnMap]]) -> None:
     with pytest.raises(InputError, match="map ending in"):
         bee_map_file(drawn["tens"][0].units, Path("map.png"))
-    with pytest.raises(InputError, match="nothing for a hive"):
+    with pytest.raises(InputError, match="without an item for a hive"):
         bee_map_file((), Path("map.pdf"))
 
 

@@ -118,7 +118,7 @@ def test_a_part_drawing_has_the_earliest_date_of_the_hives_it_is_for(run: Planne
 def test_prices_age_up_to_the_earliest_order(run: PlannedBatch) -> None:
     terms = tuple(replace(each, stale_after=1) for each in run.batch.lumberyard.terms)
     found = list(check_prices(replace(run.batch, lumberyard=replace(run.batch.lumberyard, terms=terms))))
-    assert all("before 2026-11-14 (the earliest due date of order M-1, Ida Sorrel" in each.value for each in found)
+    assert all("days old on 2026-11-14 (the earliest due date of order M-1, Ida Sorrel" in each.value for each in found)
     assert found
 
 

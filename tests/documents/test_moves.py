@@ -87,9 +87,11 @@ def test_what_is_printed_says_the_same(files: dict[str, Path], told: dict[str, A
     lines = run("check", files["in"], "--moves").stdout.splitlines()
     assert "Tolerance and wood movement" in lines
     outside = told["hives"][0]["outside"]
-    assert any(f"{outside:.1%}".replace("%", " in 100") in line and "will have a gap of ours" in line for line in lines)
+    assert any(
+        f"{outside:.1%}".replace("%", " in 100") in line and "Hives with a gap of ours" in line for line in lines
+    )
     assert any(line.startswith("Beyond what the sources cover: ") for line in lines)
-    assert any("tolerance, gap" in line and "1/8 in either way" in line for line in lines)
+    assert any("tolerance, gap" in line and "plus or minus 1/8 in" in line for line in lines)
     assert not any(line.startswith("Gaps, calculated") for line in lines)
 
 

@@ -384,7 +384,7 @@ def test_holes_lie_between_shavings_and_skirt_with_a_screen_over_each(
         assert inch(2) <= hole.low[2]
         assert hole.high[2] <= top - inch("2 1/4")
     for screen in screens:
-        # past the hole by 1/2 all round: (2 - 0.017) / 0.125 = 15.86: 16 cells = 2.017
+        # past the hole by 1/2 all around: (2 - 0.017) / 0.125 = 15.86: 16 cells = 2.017
         assert screen.part.length == screen.part.width == inch("1/8") * 16 + inch("0.017")
     made = [p for p in quilt.placed if p.role is Role.MADE]
     assert overlaps(made) == (), "screens lie on the inside of the walls, clear of wood and floor"

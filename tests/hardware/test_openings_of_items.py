@@ -32,7 +32,7 @@ def test_openings_are_found_in_placed_parts(setting: Callable[..., Setting], mak
     assert all(each.passes("worker") is False for each in quilt.values())
     floor = named(make(find_item("wire bottom"), setting(mesh="1/8 in", passages="at the openings")))
     assert floor["bee passage"].passes("worker") is True
-    assert floor["bee passage"].count == 3  # channel and two corner vents, a quarter inch inside the blocks all round
+    assert floor["bee passage"].count == 3  # channel and two corner vents, a quarter inch inside the blocks all around
     assert floor["bee passage"].clear == Clear(inch(3), inch(1))
     assert floor["1/8 in mesh"].passes("worker") is False
     guard = named(make(find_item("mouse guard"), setting(), bore=millimetre(9)))

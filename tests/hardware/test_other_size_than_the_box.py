@@ -121,7 +121,7 @@ def test_titles_say_the_size_made_and_what_it_fits(setting: Settings, make: Call
     assert "centred, flush at each end and 1/8 in inside the box's edge at each side" in steps
     over = " ".join(make(find_item("feeding shim"), mixed(setting, "16 1/4", "16")).steps)
     assert "flush at each end and 1/8 in over the box's edge at each side" in over
-    assert "flush with the box all round" in " ".join(make(find_item("feeding shim"), setting()).steps)
+    assert "flush with the box all around" in " ".join(make(find_item("feeding shim"), setting()).steps)
 
 
 @pytest.mark.invariant
@@ -170,7 +170,7 @@ def test_the_cover_s_spacers_bear_on_the_rim_and_the_slit_runs_round_it(
     out = inch("1/4")  # spacers lie in the corners of the cover
     beside = out + (inch(box) - inch(rim)) / 2
     round_it = (LONG + inch(rim)) * 2 - (square.length - out) * 4 - (square.length - beside) * 4
-    area = next(f.value for f in made.facts if f.name == "slit all round, open")
+    area = next(f.value for f in made.facts if f.name == "slit all around, open")
     assert area == f"{float((round_it * square.thickness).square_inches):.2f} sq in"
 
 

@@ -39,7 +39,7 @@ def test_the_items_sheet_and_the_air_path_have_one_figure(
     design = read_design(path)
     units = make_units(settle(design, read_lumberyards(design.lumberyards)))
     spacers = next(unit for unit in units if unit.line.item.name == "vent spacers")
-    (told,) = (fact.value for fact in spacers.assembly.facts if fact.name == "slit all round, open")
+    (told,) = (fact.value for fact in spacers.assembly.facts if fact.name == "slit all around, open")
     (group,) = measure_hives(units)
     air = group.alternatives[0][1][0][1].air
     assert air is not None

@@ -70,7 +70,7 @@ CLOSES: dict[str, tuple[Placed, ...]] = {
 }
 LEAVES_OPEN: dict[str, tuple[Placed, ...]] = {
     "nothing": (),
-    "a ledge all round": panel(hole("1", "1", "17 3/8", "13 3/4")),
+    "a ledge all around": panel(hole("1", "1", "17 3/8", "13 3/4")),
     # the same rods, 3/16 in apart: a worker passes, and they cover a quarter
     "rods that a worker passes": slats("1/16", "3/16"),
     "mesh that a worker passes": sheet(mesh_material("1/2 in")),

@@ -86,7 +86,7 @@ def test_gaps_of_a_usual_hive_by_hand(full: Any) -> None:
     assert value("end bars, shoulder to shoulder", "box 2, front") == ZERO
     assert value("outer end bar to side wall", "box 2, left") == inch("1/2")  # (14 3/4 - 10 x 1 3/8) / 2
     assert value("end bar to end wall", "box 2, back") == inch("3/8")  # (18 3/8 - 17 5/8) / 2
-    assert value("lug end to wall in the rest", "box 2, back") == inch("1/16")  # (18 3/8 + 3/4 - 19) / 2
+    assert value("lug end to wall in the frame rest", "box 2, back") == inch("1/16")  # (18 3/8 + 3/4 - 19) / 2
     assert value("bottom bar to top bar beneath", "box 1 to box 2") == inch("1/2")  # 9 5/8 - 9 1/8
     assert value("bottom bar to floor", "box 1") == inch(1)  # 3/4 + 9 5/8 - 9 1/8 - 1/4
     assert value("mesh over top bars", "box 2, lane 1") == inch("1/4")

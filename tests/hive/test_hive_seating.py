@@ -1,4 +1,4 @@
-"""How things sit: contact all round, overhangs, what lifts them, and what the cover's skirt hides, by hand."""
+"""How things sit: contact all around, overhangs, what lifts them, and what the cover's skirt hides, by hand."""
 
 from fractions import Fraction
 from math import pi

@@ -178,7 +178,8 @@ CASES: dict[str, tuple[Case, ...]] = {
     ),
     f"{REST}; {BLACKISTON}": (
         # (18 3/8 + 2 x 3/8 - 19) / 2 = (153/8 - 152/8) / 2
-        Case("lug end to wall in the rest", "box 2, back", "1/16", rows=("box.rabbet_width", "frame.top_bar_length")),
+        Case("lug end to wall in the frame rest", "box 2, back", "1/16",
+             rows=("box.rabbet_width", "frame.top_bar_length")),
     ),
     f"{BODY}; top bar 1 1/16 and end bar 1 1/8 below its shoulder from memory; comb 1 in common practice": (
         # 1 3/8 - 1 1/16 = 22/16 - 17/16

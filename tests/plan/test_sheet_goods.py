@@ -198,7 +198,7 @@ def test_shavings_of_a_feeder_are_bought_like_those_of_a_quilt_box(shop: Any) ->
     assert shavings_in(units[0]).litres < litres("11.02").litres
     purchases, unpriced = buy(batch, units, ())
     assert [(p.group, p.count, p.why) for p in purchases] == [
-        ("shavings", 3, "2.3 cu ft loose, one fill for every hive with a feeder quilt")
+        ("shavings", 3, "2.3 cu ft loose, one fill for each hive with a feeder quilt")
     ]
     assert unpriced == ()
     assert [(c.address, c.total.minor) for c in unit_costs(batch, units, purchases)] == [
@@ -210,7 +210,7 @@ def test_shavings_of_a_feeder_are_bought_like_those_of_a_quilt_box(shop: Any) ->
 
 def test_what_the_lumberyard_has_not_is_named(shop: Any) -> None:
     batch = shop.batch(wish("vent spacers", thickness='"5 mm"'), LUMBERYARD)
-    with pytest.raises(NothingToCutError, match="nothing of fluted 5 mm"):
+    with pytest.raises(NothingToCutError, match="given no fluted 5 mm"):
         parts_needed(batch, make_units(batch))
 
 

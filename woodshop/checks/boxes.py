@@ -108,7 +108,7 @@ def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
-    """Bees' ways that are the same without our things, or that stay tight although those lift what is over them."""
+    """Bee passages that our items do not change, or that stay too tight although our items raise what is above them."""
     return [
         (place, gap)
         for place, hive in _measured(whole)

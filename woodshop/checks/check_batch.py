@@ -55,7 +55,7 @@ def check_hives(
 
 
 def check_alone(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """All findings about one unit by itself, before it is put on a hive."""
+    """All findings about one unit on its own, before it goes on a hive."""
     yield from _fits_itself(unit)
     item = unit.line.item
     if item.board_part in _OF_BOARD:
@@ -267,7 +267,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             f"the mesh lies on {setting.say(least)} of wood",
             f"at least {setting.wording.quoted(row.value)}" + (", if the groove is deep enough" if groove else ""),
             row.cite,
-            "A groove holds the mesh all round. Check that every wire is in it."
+            "A groove holds the mesh all around. Check that every wire is in it."
             if groove
             else f"The sugar could pull it off. Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
         )
@@ -337,7 +337,7 @@ _OF_BOARD: dict[BoardPart | None, Callable[[Unit, CheckContext], Iterable[Findin
 
 
 def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
-    """The units, and the findings about them."""
+    """The units of a batch, with their findings."""
     units, report, _ = measured_batch(batch)
     return units, report
 
@@ -345,8 +345,7 @@ def check_batch(batch: Batch) -> tuple[tuple[Unit, ...], Report]:
 def measured_batch(
     batch: Batch, progress: Callable[[str], None] | None = None
 ) -> tuple[tuple[Unit, ...], Report, tuple[HiveGroup, ...]]:
-    """The units, the findings about them, and the measurements of the hives. `progress` receives a line before each
-    long step."""
+    """The units, their findings, and the measured hives. `progress` receives a line of text before each long step."""
     with lengths_in(batch.unit):
         units = make_units(batch)
         return units, *check_made(batch, units, progress)

@@ -49,7 +49,7 @@ class Month:
 
     @property
     def paths(self) -> tuple[HeatPath, ...]:
-        """The existing paths."""
+        """The heat paths that exist."""
         return tuple(path for path in (self.path, self.by_the_way) if path is not None)
 
     @property
@@ -76,7 +76,7 @@ class Top:
 
     @property
     def is_cold(self) -> bool:
-        """Whether it is ever colder outside than over the bees."""
+        """Whether it is colder outside than over the bees in any month."""
         return self.coldest.cold.outside.celsius < self.climate.hive_air.celsius
 
     @property
@@ -86,7 +86,7 @@ class Top:
 
     @property
     def is_open(self) -> bool:
-        """Whether air gets out over the bees, so that the cover is cold."""
+        """Whether air gets out above the bees, which makes the cover cold."""
         return self.column.vented is not None
 
     @property
@@ -101,7 +101,7 @@ class Top:
 
 
 def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]:
-    """Every kind of top of the hives that these units are for; empty without a climate."""
+    """Every kind of hive top that these units make; empty without a climate."""
     if climate is None:
         return ()
     groups = units_by_hives(units)
@@ -116,7 +116,7 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
 
 
 def top_of(columns: tuple[HeatColumn, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:
-    """A top in each month of a climate."""
+    """One hive top in each month of a climate."""
     months = tuple(_month(columns, climate, cold) for cold in climate.cold)
     turned = tuple(replace(c, vented=_highest_air(c) if c.vented is None else None) for c in columns)
     return Top(places, columns, climate, months, tuple(_month(turned, climate, cold) for cold in climate.cold))
@@ -171,7 +171,7 @@ def _layer(slab: Slab) -> Layer:
 
 @dataclass(frozen=True, slots=True)
 class If:
-    """The effect of another assumption: in words, and the coldest month with it."""
+    """The effect of another assumption: its description, and the coldest month under it."""
 
     words: str
     month: Month
@@ -203,7 +203,7 @@ def check_cold(tops: tuple[Top, ...], wording: Wording) -> list[Finding]:
 
 
 def _amiss(top: Top, wording: Wording) -> str:
-    """The problem of a top in its coldest month; "" if there is none."""
+    """What is wrong with a hive top in its coldest month; "" if nothing is."""
     month = top.coldest
     if not top.is_cold:
         return ""
@@ -238,7 +238,7 @@ def boundary_name(face: LayerBoundary) -> str:
 
 
 def depth_of(metres: float, unit: LengthUnit) -> Length:
-    """A depth of shavings, rounded up to 1/2 in or 10 mm."""
+    """The depth of shavings as text, rounded up to 1/2 in or 10 mm."""
     mark = millimetre(10) if unit == "mm" else inch("1/2")
     return millimetre(str(round(metres * 1000, 6))).up_to(mark)
 

@@ -139,12 +139,13 @@ class Sample:
 
     @property
     def rule_of_three(self) -> Fraction:
-        """Largest likely share outside if none in the sample is, with 95 % confidence: 3/n, at most 1."""
+        """The largest likely share out of limits if the whole sample is within them, with 95 % confidence: 3/n, at most
+        1."""
         return min(fact("sample.rule_of_three").number / self.count, Fraction(1))
 
     @property
     def most_out(self) -> int:
-        """Largest likely number outside in the run if none in the sample is, with 95 % confidence.
+        """The largest likely number out of limits in the run if the whole sample is within them, with 95 % confidence.
 
         >>> Sample(13, 3, 6).most_out
         7
@@ -152,12 +153,12 @@ class Sample:
         return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
 
     def unseen(self, out: int) -> Fraction:
-        """The probability that none of the pieces outside is in the sample, drawn without replacement."""
+        """The probability that the sample misses every piece that is out of limits, drawn without replacement."""
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 
 
 def sample_of(run: int) -> Sample:
-    """The number to measure in a run, from the table of lot sizes; a run of one is measured.
+    """How many units of a run to measure, from the table of lot sizes; a run of one is measured.
 
     >>> sample_of(13).which, sample_of(1).which
     ((1, 7, 13), (1,))
@@ -204,7 +205,7 @@ class FirstArticle:
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
-    """How far a size may go one way, the gap that limits it, and whether the gap must stay below its limit."""
+    """How much a size may grow or shrink, the gap that limits it, and whether the gap must stay below its limit."""
 
     by: Length
     name: str = ""
@@ -212,7 +213,7 @@ class _Reach:
 
 
 def first_articles(units: Iterable[Unit], limits: BeeSpace) -> tuple[FirstArticle, ...]:
-    """The check sheet of each kind of hive that something is made for, in the order of the design."""
+    """The check sheet for each kind of hive in the batch, in the order of the design."""
     alike: dict[tuple[Population, ...], list[dict[str, Unit]]] = {}
     for group in units_by_hives(units).values():
         if any(unit.line.count for unit in group.values()):
@@ -261,7 +262,7 @@ Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 
 
 def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
-    """Every gap that has limits and is within them, at every gap measured over the top bars."""
+    """Every gap that is within its limits, for each measured top-bar gap."""
     over = [each for each in dimensions_of(of.build) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
     reach = {size.name: FAR for size in sizes}
@@ -276,7 +277,7 @@ def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Itera
 
 
 def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
-    """Whether it is mesh in a rabbet or groove, which is off the wall below by design."""
+    """Whether the part is mesh in a rabbet or groove, which does not touch the wall below, by design."""
     return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
 
 
@@ -301,7 +302,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
-    """The limits, tightened mark by mark until no item has more findings by itself than as designed."""
+    """The limits, tightened mark by mark until no item alone has more findings than its design has."""
     whole = CheckContext((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
@@ -359,13 +360,14 @@ def _share(line: GapLine, name: str) -> Fraction:
 
 
 def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """Where the greatest line reaches the upper limit: the first of the rising lines."""
+    """The change of size at which the gap reaches its upper limit: the first of the rising lines to do so."""
     if gap_limits.most is not None:
         yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """Where the last line that supports the gap reaches the lower limit, including lines that have risen by then."""
+    """The change of size at which the gap reaches its lower limit: the last line to do so, including lines that rise
+    above the others by then."""
     if gap_limits.least is None:
         return
     far = ZERO

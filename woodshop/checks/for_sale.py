@@ -42,7 +42,7 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
 
 
 def days_seen(lumberyard: Lumberyard, name: str) -> tuple[date, date] | None:
-    """The first and last day on which prices of one lumberyard were seen; None if it sells nothing."""
+    """The first and last date of the prices of one lumberyard; None if it sells nothing."""
     days = [seen for _, seen in _prices(lumberyard, name)]
     return (min(days), max(days)) if days else None
 

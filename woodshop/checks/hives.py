@@ -35,7 +35,7 @@ class Strip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredHive:
-    """The measurements of one hive at one gap over the top bars; ways and air only at the least gap.
+    """The measurements of one hive at one top-bar gap; bee passages and air only at the least gap.
 
     `skirt_on` are the tiers on whose walls the cover's skirt rests by mistake; `cover_on` are the parts other than
     walls that the cover or its spacers rest on; `looked_through` are the tiers with parts that
@@ -81,7 +81,7 @@ class HiveGroup:
 
 
 def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
-    """Every group of hives of these units, assembled and measured at each gap over its top bars. Raises InputError for
+    """Every hive group of these units, assembled and measured at each gap over its top bars. Raises InputError for
     parts that cannot be assembled."""
     groups = units_by_hives(units)
     jobs: dict[tuple[Stack, bool], int] = {}
@@ -125,7 +125,7 @@ def _stood(
 
 
 def _gaps(group: dict[str, Unit]) -> list[Length]:
-    """The gaps measured over the top bars, without duplicates, in ascending order; else the default."""
+    """The measured top-bar gaps, without duplicates, in ascending order; if none, the default."""
     line = next(iter(group.values())).line
     return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
 
@@ -164,7 +164,7 @@ def _under_cover(stack: Stack) -> tuple[str, ...]:
 
 
 def _strips(stack: Stack) -> tuple[Strip, ...]:
-    """Each strip from the front: what carries it, and the voids above it."""
+    """Each strip, from the front: whether bars carry it, and the voids above it."""
     ends = stack.top_box.named("box end")
     walls = (min(end.box.high[0] for end in ends), max(end.box.low[0] for end in ends))
     bars, voids, found = stack.top_box.named(PartName.TOP_BAR), voids_of(stack), []
@@ -183,7 +183,7 @@ def _strips(stack: Stack) -> tuple[Strip, ...]:
 
 
 def _aside(strip: tuple[Length, Length], void: tuple[Length, Length], walls: tuple[Length, Length]) -> Length:
-    """The shortest distance to clear a void without running into a wall; forward is negative."""
+    """The shortest move of a strip that clears a void without hitting a wall; forward is negative."""
     back, forward = void[1] - strip[0], void[0] - strip[1]
     if strip[0] + forward < walls[0]:
         return back

@@ -51,7 +51,7 @@ class LoadedMesh:
 
     @property
     def rests(self) -> bool:
-        """Whether there are strips, and the mesh rests on all of them."""
+        """Whether there are strips and the mesh rests on all of them."""
         return bool(self.fresh.carries) and all(self.fresh.carries)
 
     @property
@@ -100,8 +100,7 @@ class MeshState:
 
     @property
     def worst(self) -> LoadedMesh:
-        """The mesh at the gap where it leaves the least room over the bars; if several are equal, the one that sags
-        most."""
+        """The mesh at the gap with the least room over the bars; if several are equal, the one that sags most."""
         return min(self.at, key=lambda each: (each.left, ZERO - each.sag))
 
     @property
@@ -140,8 +139,7 @@ class MeshState:
         return max(each.room - each.over_bars(self.limit) for each in self.at)
 
     def sag_in(self, gaps: Iterable[Gap]) -> MeshSag:
-        """The effect of fresh sugar on the mesh of a hive with these gaps; at a gap not measured, the greatest effect
-        at any."""
+        """The effect of fresh sugar on the mesh of a hive with these gaps; the greatest effect if a gap is unknown."""
         rooms = {gap.least for gap in gaps if gap.kind == "mesh over bars"}
         here = [each for each in self.at if each.room in rooms] or self.at
         rests = all(each.rests for each in here)
@@ -237,8 +235,7 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
 
 
 def _as_made(setting: Setting, gap: Length, thick: Length, count: int) -> tuple[Length, tuple[Length, ...]]:
-    """The room over the bars and the distance to each of `count` strips `thick`, under this board, not measured but
-    calculated."""
+    """The calculated room over the bars, and distance to each of `count` strips `thick`, under this board."""
     room = gap + max(setting.mesh_low, ZERO)
     return room, (room - thick,) * count
 
@@ -271,7 +268,7 @@ def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """Where the strips are that the mesh sags onto; "" if they touch it, or there are none."""
+    """Where the strips under the sagging mesh are; "" if they touch it, or there are none."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
         return ""

@@ -1,4 +1,4 @@
-"""Checks of passages: the air path to the slit under the cover, and the ways of bees and mice."""
+"""Checks of passages: the air path to the slit under the cover, and the paths of bees and mice."""
 
 from collections.abc import Iterator
 
@@ -14,8 +14,8 @@ from woodshop.units.wording import Wording
 
 OUT = "out of the hive"
 _TIGHT = (
-    "Ask what works locally. For a closed top, remove the vent spacers and bore no holes in a quilt box: "
-    'holes = "none". Add temperatures under [climate] to compare both.'
+    'Ask what works locally. For a closed top, remove the vent spacers and set holes = "none" in a quilt box. '
+    "To compare both, add [climate]."
 )
 _OPEN = (
     'Ask what works locally. To open the top, add "vent spacers" or a quilt box. '
@@ -24,7 +24,7 @@ _OPEN = (
 
 
 def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds dead ends of the air path: a channel that leads nowhere, sugar packed up to a closed floor."""
+    """Finds dead ends in the air path: a channel that leads nowhere, or sugar packed up to a closed floor."""
     if hive.air is None:
         return
     ends = [end for end in hive.air.dead_ends if end.step != OUT]
@@ -47,7 +47,7 @@ def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[F
 
 
 def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
-    """Reports whether air leaves at the top of the hives, with what is published for and against it."""
+    """Reports whether air leaves at the top of the hives, with the published advice for and against it."""
     gives: list[str] = []
     holds: list[str] = []
     for group in groups:

@@ -47,7 +47,7 @@ class CheckContext:
 
     @property
     def boards(self) -> tuple[tuple[HiveGroup, Setting], ...]:
-        """Each group that a board is made for, with the board's setting."""
+        """Each hive group that gets a board, with the board's setting."""
         found = []
         for group in self.groups:
             board = of_board(group.units, BoardPart.RIM) or of_board(group.units, BoardPart.FLOOR)
@@ -66,12 +66,12 @@ def given(value: Length, unit: LengthUnit) -> str:
 
 
 def hives_key(group: HiveGroup, key: str) -> str:
-    """The path of a key of these hives."""
+    """The path in the design file to a setting of these hives."""
     return f"hives.{group.hives.name}.{key}" if group.hives.name else f"hives.{key}"
 
 
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
-    """Whether bees have room over the bars at every gap of these hives, with this board and these strips.
+    """Whether bees have room over the bars at every top-bar gap of these hives, with this board and these strips.
 
     Without `thickness`, strips have their given thickness, or the calculated one. Mesh without strips counts as it
     hangs empty.
@@ -154,7 +154,7 @@ def too_thick_at(whole: CheckContext, rise: Length) -> bool:
 
 
 def proud_of(measured: MeasuredHive) -> Length:
-    """How far strips lift the board off the walls of the box."""
+    """How far the strips lift the board off the box walls."""
     lifted = [s.lifted for s in measured.seats if s.tier == "board" and "strip" in s.lifted_by]
     return max(lifted, default=ZERO)
 
@@ -211,7 +211,7 @@ def _raised(board: BoardSettings, groove: bool, rise: Length) -> BoardSettings:
 
 
 def _room_above(whole: CheckContext, groove: bool, rise: Length) -> Remedy | None:
-    """Other changes needed once the mesh is higher: an entrance that was set low, and the height of the rim."""
+    """Other changes that a higher mesh requires: to an entrance that was set low, and to the height of the rim."""
     free = any(setting.board.notch_rise is not None for _, setting in whole.boards)
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights: list[Length] = []
@@ -248,19 +248,19 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
 
 
 def _on_the_rim(gap: Gap) -> bool:
-    """Whether cover, spacers or inner cover rest on the walls there."""
+    """Whether the cover, the spacers or the inner cover rest on the walls of that tier."""
     return gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL) or gap.place.startswith("inner cover on board")
 
 
 def taller_rim(whole: CheckContext) -> Remedy:
-    """A rim so tall that no skirt hangs in front of an entrance on these hives."""
+    """The design line for a rim tall enough that no skirt covers an entrance on these hives."""
     heights = [max(setting.height, over_notch(group, setting)) for group, setting in whole.boards]
     mark = whole.boards[0][1].mark
     return (("board.height", given(max(heights).up_to(mark), whole.unit)),)
 
 
 def higher_rim(whole: CheckContext) -> Remedy:
-    """A rim that leaves head room over the sugar of all boards; nothing if no board is made."""
+    """The design line for a rim with head room over the sugar of every board; empty if no board is made."""
     room = fact("rim.head_room").length
     heights = [
         max(

@@ -59,13 +59,13 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
 
 
 def _items(group: HiveGroup, tier: str) -> list[Item]:
-    """The items made for these hives that form a tier."""
+    """The items for these hives that form a tier."""
     made = (unit.line.item for unit in group.units.values())
     return [item for item in made if item.place is not None and item.place.name == tier]
 
 
 def _made(group: HiveGroup, tier: str) -> str:
-    """The name for the walls of a tier."""
+    """The name of the made item that forms the walls of a tier."""
     return next((item.place.made_of[0] for item in _items(group, tier) if item.place and item.place.made_of), tier)
 
 
@@ -79,7 +79,7 @@ def _edge(seat: Seat) -> str:
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
-    """Finds stretches of wall with nothing below their full width, a gap for air and bees; skips a lifted wall."""
+    """Finds stretches of wall that rest on too little wood, so that air and bees get in; skips a lifted wall."""
     if seat.lifted > ZERO or not seat.leaks:
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)
@@ -95,7 +95,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
         Severity.ERROR if walks else Severity.WARNING,
         place,
         f"the {_made(group, seat.tier)} leaves a gap {whole.say(high)} high at its {sides}",
-        "contact all round" + (f"; a worker passes {worker_width(whole.unit)}" if walks else ""),
+        "contact all around" + (f"; a worker passes {worker_width(whole.unit)}" if walks else ""),
         who.row.cite,
         f"{'Robbers' if walks else 'Wind'} can get in. "
         + ("Make it the size of the box: remove rim_width and rim_length." if lines else "Look for what holds it up."),
@@ -147,7 +147,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
 
 
 def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a cover, or its spacers, resting on something higher than the walls: a slit all round."""
+    """Finds a cover, or its spacers, resting on something higher than the walls: a slit all around."""
     lifts = [gap.least for gap in hive.gaps if gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL)]
     if not hive.cover_on or not lifts or min(lifts) <= ZERO:
         return

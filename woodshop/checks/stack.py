@@ -90,7 +90,7 @@ def check_group(group: HiveGroup, whole: CheckContext) -> list[Finding]:
 
 
 def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Finding]:
-    """Reports what was not measured, and boxes that differ."""
+    """Reports missing measurements, and boxes that differ."""
     hives, place = group.hives, group.place
     if not hives.is_gap_measured and any(of_board(group.units, part) for part in (BoardPart.FLOOR, BoardPart.STRIPS)):
         row = fact("box.gap_over_top_bars")
@@ -187,7 +187,7 @@ def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
 
 
 def _written(lines: Remedy) -> str:
-    """Lines of the design as text."""
+    """Design lines as text."""
     return ", ".join(f"{path.rpartition('.')[2]} = {value}" for path, value in lines if value)
 
 
@@ -318,8 +318,8 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
 
 
 def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
-    """Items with a part that closes the hive, although their `Place` does not name it as a ceiling. This is found on
-    the placed parts, because their sizes are not known when an item is registered."""
+    """Finds items with a part that closes the hive but is not named as a ceiling in their `Place`. This is found on the
+    placed parts, because their sizes are not known when an item is registered."""
     for tier, parts in hive.looked_through:
         places = [(name, unit.line.item.place) for name, unit in group.units.items()]
         names = [name for name, declared in places if declared is not None and declared.name == tier]

@@ -53,7 +53,7 @@ class MovedGap:
 
     @property
     def is_own(self) -> bool:
-        """Whether one side of the gap is ours."""
+        """Whether one side of the gap is one of our parts."""
         return self.chain.own
 
     @property
@@ -87,7 +87,7 @@ class Moves:
 
     @property
     def changed(self) -> tuple[MovedGap, ...]:
-        """Gaps within limits as made and measured, but outside them in winter or summer by more than a tape shows."""
+        """Gaps that are within limits when made, but visibly outside them on a tape in winter or summer."""
         return tuple(
             gap
             for gap in self.gaps
@@ -134,7 +134,7 @@ def moves_of(
 def outside_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
 ) -> float:
-    """The share `outside` of `moves_of`, by itself; `chains` must cover at least this much variation."""
+    """Only the share `outside` of `moves_of`; `chains` must cover at least this much variation."""
     winter, _, _ = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], varying, count).outside
@@ -159,7 +159,7 @@ def _varying(
 
 
 def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
-    """The tolerance of each size, either way; for the user's sizes measured on several hives, their spread.
+    """The tolerance of each size, plus or minus; for the user's sizes measured on several hives, their spread.
 
     The gap over the bars is one of these; the lugs are measured with it and do not vary separately. Its spread combines
     the standard deviation of the gaps measured (JCGM 100:2008, 4.2.2) and the reading error, uniform within its limits
@@ -308,7 +308,7 @@ _LEAST_DAMP = 4.0
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """An assumption as `table.key`, its value, another value, and the share of hives outside with that."""
+    """An assumption as `table.key`: its value, another value, and the share of hives out of limits with it."""
 
     key: str
     value: str
@@ -317,7 +317,7 @@ class WhatIf:
 
 
 def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
-    """Every assumption changed by itself, for these hives; the greatest effects first."""
+    """The effect of changing each assumption alone, for these hives; greatest effects first."""
     doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
 
@@ -329,7 +329,7 @@ def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: L
         WhatIf(
             f"tolerance, {names[work]}",
             reach.text(unit),
-            f"{(reach * 2).text(unit)} either way",
+            f"plus or minus {(reach * 2).text(unit)}",
             outside(replace(tolerances, reach=tuple((w, r * 2 if w is work else r) for w, r in tolerances.reach))),
         )
         for work, reach in tolerances.reach
@@ -359,7 +359,7 @@ def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
 
 
 def in_a_hundred(share: float) -> str:
-    """A share of hives in words.
+    """A share of hives as text.
 
     >>> in_a_hundred(0.024), in_a_hundred(0.0051), in_a_hundred(0.0001)
     ('2 hives in 100', '1 hive in 100', 'under 1 hive in 100')
@@ -406,14 +406,14 @@ def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> Iterat
     least = min(often, key=lambda each: each.moves.outside).moves.outside
     low, high = in_a_hundred(least), in_a_hundred(worst.moves.outside)
     range_ = high if low == high else f"{low.split(' ')[0]} to {high}"
-    most = f", most of {worst.names[0]}" if len(often) > 1 and low != high else ""
+    most = f". Worst: {worst.names[0]}" if len(often) > 1 and low != high else ""
     sizes = ", ".join(f"{name} ({share:.0%})" for name, share in hangs_on(gap))
     count = in_a_hundred(gap.outside).partition(" hive")[0]
     yield Finding(
         "gaps-vary",
         Severity.NOTE,
         "; ".join(dict.fromkeys(name for each in often for name in each.names)),
-        f"about {range_} will have a gap outside its limits, because sizes vary{most}: {broken(gap)} in {count}",
+        f"sizes vary: about {range_} will have a gap outside its limits{most} ({broken(gap)} in {count} of 100)",
         wording.quoted(gap.limits.words),
         f"{worst.moves.count:,} hives simulated, with the tolerances listed under the defaults",
         f"Biggest cause: {sizes}. {_cure(gap)}{_MORE}",
@@ -429,7 +429,7 @@ def _cure(gap: MovedGap) -> str:
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
-    """Finds gaps within limits when made that moisture takes outside."""
+    """Finds gaps that are within limits when made, but leave them as moisture changes."""
     for own in (True, False):
         past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not past:

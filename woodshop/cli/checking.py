@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 )
 @click.option("--band", metavar="NAME", help="Compare the gaps with this published band of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive to this new .pdf or .svg file.")
-@click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and winter top of each hive.")
+@click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and top of each hive in winter.")
 @click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
 @click.option("--measured", type=FILE, help="Check one finished hive, with the sizes measured in this file.")
 @click.option("--sheet", type=FILE, help="Write the list of sizes to measure to this new file.")
@@ -122,8 +122,8 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 def _moved(
     batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
 ) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """The variation of the gaps in full, and the effect of each wrong default. `theirs`: also how often the gaps of the
-    user's own boxes are outside, for the JSON only."""
+    """The full variation of the gaps, and the effect of each default if it is wrong. `theirs`: includes how often gaps
+    of the user's own boxes are out of limits, in the JSON only."""
     from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
@@ -217,7 +217,7 @@ def _settled(design: Path, band: str | None) -> "Batch":
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
-    """Shows the findings (`as_json` for machines) and why nothing was done; the exit code for errors found."""
+    """Shows the findings (`as_json`: machine-readable) and why nothing was done. Returns the exit code for errors."""
     from woodshop.documents.report.report import findings_section
 
     show(findings_section(report), as_json)

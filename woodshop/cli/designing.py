@@ -72,7 +72,7 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @click.option(
     "--make",
     multiple=True,
-    help="An item to make. Repeat for each. Default: a fondant board; for a shop a quilt box too.",
+    help="An item to make. Repeat for each. Default: a fondant board; with --for shop, a quilt box as well.",
 )
 @click.option(
     "--set",
@@ -85,7 +85,7 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @click.option("--title", help="Heading of every page.")
 @click.option("--unit", type=click.Choice(["in", "mm"]), help="Unit of lengths written without one. Default: in.")
 @click.option("--lumberyard", multiple=True, help="Lumberyard file, relative to FILE. Repeat for several.")
-@click.option("--on-by", help="Day by which the hardware is on the hives, such as 2026-11-26.")
+@click.option("--on-by", help="Date the hardware must be on the hives, such as 2026-11-26.")
 @command
 def new(file: Path | None, kind: str, as_json: bool, **given: Any) -> None:
     """Write a new design file with every key explained. Asks up to three questions if options are missing.

@@ -52,8 +52,8 @@ def print_json(value: Any) -> None:
 
 
 def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
-    """Prints a section on standard output: its data as JSON, or its text at the width of the terminal. `as_json`: for
-    machines. `is_markdown`: Markdown text, laid out in a terminal, printed as it is elsewhere."""
+    """Prints a section on standard output: its data as JSON, or its text at the width of the terminal. `as_json`: as
+    JSON. `is_markdown`: Markdown text, laid out in a terminal, printed as it is elsewhere."""
     if as_json:
         from woodshop.drawing.pens.section_json import section_json
 
@@ -102,7 +102,7 @@ def command(function: Callable[..., int | None]) -> Callable[..., None]:
             code = _reported(error, as_json)
         sys.exit(code)
 
-    return click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")(run)
+    return click.option("--json", "as_json", is_flag=True, help="Print machine-readable JSON.")(run)
 
 
 def _reported(error: WoodshopError, as_json: bool) -> int:
@@ -125,7 +125,7 @@ def problems_json(error: WoodshopError) -> list[dict[str, str]]:
 
 
 class _PipeClosed(Exception):
-    """The reader of the output has ended."""
+    """The program that reads the output has ended."""
 
 
 class _Ended(BaseException):
@@ -137,7 +137,7 @@ class _Ended(BaseException):
 
 
 class _Commands(click.Group):
-    """The group of commands; an end from outside has its own exit code, and no traceback."""
+    """The command group. A run ended by a signal has its own exit code and no traceback."""
 
     def make_context(self, *args: Any, **extra: Any) -> click.Context:
         with _pipes():
@@ -209,8 +209,7 @@ def _drop_output() -> None:
 
 @contextmanager
 def _ending() -> Iterator[None]:
-    """Turns a request to end into an exception, so that unfinished work is undone; does nothing outside the main
-    thread."""
+    """Turns a termination signal into an exception, to undo unfinished work; only in the main thread."""
 
     def end(number: int, frame: FrameType | None) -> None:
         raise _Ended(number)
@@ -231,7 +230,7 @@ def _ending() -> Iterator[None]:
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="woodshop")
 def main() -> None:
-    """Plan, prove, cut and draw winter hive hardware.
+    """Plan winter hive hardware: check the fit, lay out the cuts, price it and draw it.
 
     Start with a design file: your hives and what to make for them. "woodshop new" writes one. "woodshop guide" explains
     how.

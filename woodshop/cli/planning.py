@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
     """The options --quick and --thorough; a command accepts only one of them."""
-    quick = click.option("--quick", is_flag=True, help="Search less. Faster; the plan may cost slightly more.")
-    thorough = click.option("--thorough", is_flag=True, help="Search longer. Takes minutes, for a large order hours.")
+    quick = click.option("--quick", is_flag=True, help="Search for less time. The plan may cost slightly more.")
+    thorough = click.option("--thorough", is_flag=True, help="Search longer: minutes, or hours for a large order.")
     return quick(thorough(function))
 
 
@@ -144,7 +144,9 @@ def orders(design: Path, as_json: bool) -> None:
 @click.option("--plan", "plan_file", type=FILE, required=True, help="The plan.json written when the batch was planned.")
 @click.option("--counts", type=FILE, help="Spreadsheet of new counts: hives, count. Default: the counts in the design.")
 @click.option(
-    "--cut", type=FILE, help="Spreadsheet of what has been cut: layout and cut, or mark and failed. Implies --bought."
+    "--cut",
+    type=FILE,
+    help="Spreadsheet of what is cut, with columns layout and cut, or mark and failed. Implies --bought.",
 )
 @click.option("--bought", is_flag=True, help="Everything on the old buy list has been bought.")
 @click.option("--offcuts", is_flag=True, help="Use the offcuts of the boards already cut.")

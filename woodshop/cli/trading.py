@@ -61,7 +61,7 @@ def compare(
 @efforts
 @command
 def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> int:
-    """Quote each customer, with costs to the cent. Without --shop, share out the cost of materials only.
+    """Quote each customer, with costs to the cent. Without --shop, divide up only the cost of materials.
 
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
@@ -108,7 +108,7 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
 @click.option("--sugar", help="Sugar available, such as 10 lb.")
 @click.option("--volume", help="Syrup wanted, such as 2 gal or 8 L.")
 @click.option("--stores-wanted", help="Stores that one hive should have, such as 60 lb. Needs --stores-there.")
-@click.option("--stores-there", help="Stores that it has now.")
+@click.option("--stores-there", help="Stores the hive has now.")
 @click.option("--hives", type=int, default=1, show_default=True, help="Number of such hives.")
 @click.option("--board-weight", help="Weight of one board with its leftover sugar, such as 9 lb. Needs --board-tare.")
 @click.option("--board-tare", help="Weight of that board empty.")
@@ -144,7 +144,7 @@ def stores(stores_file: Path, as_json: bool) -> None:
 @click.option("--out", type=FILE, help="Folder to write to. Default: out/<batch>-season.")
 @click.option("--table", nargs=2, metavar="LENGTH WIDTH", help="Size of a table, such as 8ft 4ft.")
 @click.option(
-    "--tables", type=click.IntRange(1, 1000), help="Number of tables. Default: times for one to four are listed."
+    "--tables", type=click.IntRange(1, 1000), help="Number of tables. Default: lists the times for one to four."
 )
 @click.option("--guard-day", type=click.DateTime(["%Y-%m-%d"]), help="Day the mouse guards go on, such as 2026-10-10.")
 @command

@@ -29,8 +29,8 @@ class Hives:
     """A group of equal hives: its name, the name of the box format, its count, the gaps measured, sugar for one board.
 
     `spread` is the range of the outside sizes measured; zero if one size was given. `woodenware` is the user's own
-    parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how far the boards are finished: one
-    of `design.tables.FORMS`. `due` is the day promised, `priority` the order of work if not everything can be made at
+    parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one of
+    `design.tables.FORMS`. `due` is the day promised, `priority` the order of work if not everything can be made at
     once: 1 first, 9 last; `order` is the order number. `is_sugar_given` is whether their sugar was given separately
     from the board's. `measured` are sizes measured on one of these hives, by the names of `hive.variation.dimensions`;
     see `checks.measured.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
@@ -56,17 +56,17 @@ class Hives:
 
     @property
     def is_packed(self) -> bool:
-        """Whether items for them are filled here: boards with sugar, quilts with shavings."""
+        """Whether the shop fills their items: boards with sugar, quilts with shavings."""
         return self.form == "packed"
 
     @property
     def board_form(self) -> Form:
-        """How far their boards are finished; "with mesh" only if there is no board to pack."""
+        """How complete their boards are; "with mesh" only if there is no board to pack."""
         return "with mesh" if self.is_packed and not self.boards else self.form
 
     @property
     def is_assembled(self) -> bool:
-        """Whether items for them are assembled here; unassembled kits are not."""
+        """Whether the shop assembles their items; unassembled kits are not."""
         return self.form != "unassembled kit"
 
 
@@ -90,7 +90,7 @@ class BatchLine:
 
     @property
     def address(self) -> str:
-        """Item and what it fits: the first part of the address of its parts."""
+        """The item and what it fits, which starts the address of its parts."""
         return f"{self.item.name} / {self.fits}"
 
     @property
@@ -101,8 +101,7 @@ class BatchLine:
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A line and one assembly of its item. `designed` is the assembly as designed if `assembly` has measured sizes;
-    else None."""
+    """A line and one assembly of its item. `designed` is None unless `assembly` has measured sizes."""
 
     line: BatchLine
     assembly: Assembly
@@ -151,8 +150,7 @@ class SawSettings:
         return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
 
     def widest_rip(self, usable: Length) -> Length:
-        """The widest strip that can be ripped from a board of this width between its edges, leaving the required
-        remainder."""
+        """The widest strip to rip from a board of this width between its edges, leaving the required remainder."""
         return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
 
     def edge_off(self, *, is_straight: bool) -> Length:
@@ -167,8 +165,8 @@ class SawSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """The batch with every value settled. `wording` prints quantities. `quoted_on` of its days is None if quotes carry
-    the date of the lumberyard's prices."""
+    """The batch with every value settled. `wording` prints quantities. In `days`, `quoted_on` is None if quotes use the
+    date of the lumberyard's prices."""
 
     name: str
     wording: Wording
@@ -203,7 +201,7 @@ _MOST_NAMED = 3
 
 
 def hives_fitted(fits: str, batch: Batch) -> str:
-    """What people call the hives that a thing fits: by their own names; by the box where more groups have that box."""
+    """The everyday name of the hives that an item fits: their own names, or the box if several groups share it."""
     if fits == "every box":
         return "every hive"
     found: dict[str, None] = {}
@@ -253,7 +251,7 @@ def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
 
 
 def first_due(hives: Iterable[Hives]) -> DueDate | None:
-    """The earliest due date of these hives; None without any."""
+    """The earliest due date of these hives; None if there are none."""
     return next(iter(due_dates(hives)), None)
 
 

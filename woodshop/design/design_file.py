@@ -40,7 +40,7 @@ from woodshop.units.wording import LengthUnit
 
 
 class Wish(Protocol):
-    """A [[make]] for one item, as far as names go."""
+    """The names in a [[make]] table, for one item."""
 
     @property
     def item(self) -> Item:
@@ -333,7 +333,7 @@ def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
     """The owner's sizes for these hives, found by the box's name, else by the hives' name. Measured-box files are in
-    `folder`; `where` begins the place of each problem, which is added to `found`."""
+    `folder`; `where` is put before the place of each problem, which is added to `found`."""
     if hives.measured is None:
         if hives.box is not None:
             found.append(

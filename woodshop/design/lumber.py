@@ -48,7 +48,7 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
 
 
 def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
-    """The reason why no wall can be higher than the widest of `widths`."""
+    """A sentence on why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
         wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
@@ -60,7 +60,7 @@ def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], u
 
 
 def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
-    """The problem of a material that is neither sold nor an offcut."""
+    """The problem if a material is neither for sale nor on hand as an offcut."""
     listed = f"stock for {', '.join(need.address for need in needs)}"
     where = f"lumberyard file {batch.lumberyard.name!r}"
     if material.is_lumber and not material.is_ready_strip:
@@ -75,7 +75,7 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:
-    """The problem of each part that fits on no board of `offers`, with sizes of the design."""
+    """The problem for each part that fits on none of the boards in `offers`, with the sizes in the design."""
     return [problem for need in needs if (problem := _unfit(batch, need, offers)) is not None]
 
 
@@ -95,17 +95,17 @@ def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> P
 
 
 def is_usable(offer: Offer, saw: SawSettings) -> bool:
-    """Whether any of a board is left after its ends and edges are trimmed."""
+    """Whether anything of a board remains after its ends and edges are trimmed."""
     return usable_width(offer, saw) > ZERO and offer.length > end_off(offer, saw) * 2
 
 
 def end_off(offer: Offer, saw: SawSettings) -> Length:
-    """The length cut off each end of a board: to square it, or at least to free the last piece."""
+    """The length cut off each end of a board: enough to square it, and at least enough to cut the last piece free."""
     return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
 
 
 def usable_width(offer: Offer, saw: SawSettings) -> Length:
-    """The width left of a board after its edges are straightened."""
+    """The usable width of a board after its edges are straightened."""
     return offer.width - saw.edge_off(is_straight=offer.straight_edges) * 2
 
 

@@ -151,7 +151,7 @@ def _as_measured(build: HiveBuild, measured: dict[str, Length]) -> HiveBuild:
 
 
 def _kept(loads: tuple[Load, ...], chosen: tuple[Place, ...]) -> tuple[Load, ...]:
-    """The items in a hive that has these: without those they replace or exclude."""
+    """The items that stay in a hive: all except those that others replace or exclude."""
     out = {kind for place in chosen for kind in place.without}
     return tuple(each for each in loads if each.kind not in out and (not each.place.one_of or each.place in chosen))
 

@@ -49,7 +49,7 @@ class BoxTable(SettingTable):
 
 
 class MeasuredTable(SettingTable):
-    """A measured-box file."""
+    """The tables of a measured-box file."""
 
     format: str
     owner: Words = Field(min_length=1, max_length=100)
@@ -132,7 +132,7 @@ _TIMES = 2
 
 
 class UnitTable(SettingTable):
-    """A unit file."""
+    """The tables of a unit file."""
 
     format: str
     hives: Words | None = None
@@ -194,7 +194,7 @@ def sizes_given(
 
 
 def _no_sense(size: HiveSize, length: Length, wording: Wording) -> str:
-    """What a plausible length of that size would be, if this one is not; else ""."""
+    """The plausible range for that size, if this length is outside it; else ""."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
         return outside(length, gap.what, gap.least, gap.most, wording.unit)

@@ -277,7 +277,7 @@ def _too_large(where: str, *loc: Any) -> Problem:
 
 
 def _place_of_digits(text: str) -> tuple[str, ...]:
-    """The line, and its key, of the first whole number that is too long to read."""
+    """The line number and key of the first whole number that is too long to read."""
     number = re.search(r"[0-9_]{4000,}", text)
     if number is None:
         return ()
@@ -288,7 +288,7 @@ def _place_of_digits(text: str) -> tuple[str, ...]:
 
 
 def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> Any:
-    """Lists as tuples: values are frozen, and strict checking does not accept a list for a tuple."""
+    """Converts lists to tuples, because values are frozen and strict checking accepts only tuples."""
     if depth > DEEPEST:
         raise InputError(_too_deep(where))
     if isinstance(value, list):
@@ -302,7 +302,7 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
     """The tables `raw` of a file as checked values; lengths without a unit are in `unit`. Raises InputError with every
-    problem in it; `where` begins each place."""
+    problem in it; `where` is put before the place of each problem."""
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as found:
@@ -310,7 +310,7 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) 
 
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
-    """The errors of pydantic as problems, in the order of the file's schema; `where` begins each place."""
+    """The errors of pydantic as problems, in the order of the file's schema; `where` is put before each place."""
     given: dict[tuple[Any, ...], list[Any]] = {}
     for error in found.errors(include_url=False):
         # a list of which no entry is right counts as too short: the entries have been named already
@@ -320,12 +320,12 @@ def problems(found: ValidationError, model: type[BaseModel], where: str) -> list
 
 
 def _is_arm(part: Any) -> bool:
-    """Whether part of a place names an alternative of a type, not a key of the file."""
+    """Whether part of a place names one of several allowed types, not a key of the file."""
     return isinstance(part, str) and (part == "str" or part.endswith("]"))
 
 
 def _base(error: Any) -> tuple[Any, ...]:
-    """The place of a value with alternative types."""
+    """The place of a value that may have several types."""
     loc = error["loc"]
     if error["type"] == "extra_forbidden":
         return tuple(loc)
@@ -333,7 +333,7 @@ def _base(error: Any) -> tuple[Any, ...]:
 
 
 def _merged(base: tuple[Any, ...], errors: list[Any], model: type[BaseModel], where: str) -> list[Problem]:
-    """One problem for a value that fits none of its types; or the problems inside the list it is."""
+    """A single problem for a value that fits none of its types; for a list, the problems inside it."""
     within = [error for error in errors if any(isinstance(part, int) for part in error["loc"][len(base) :])]
     read = [_problem(error, model, where) for error in within or errors]
     if within or len(read) == 1:
@@ -381,7 +381,7 @@ def _problem(error: Any, model: type[BaseModel], where: str) -> Problem:
 
 
 def path_text(loc: tuple[Any, ...]) -> str:
-    """A place in a TOML file as a person finds it: the table, counted from one, and the key."""
+    """A place in a TOML file in readable form: the table, counted from one, and the key."""
     words: list[str] = []
     for part in loc:
         if isinstance(part, int) and words:

@@ -30,7 +30,7 @@ class SheetGrid:
 
     `values` by row and column are text, numbers, dates or truth values; `faults` are problems of a cell whatever it
     should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges by
-    name, with their first and last row. `where` begins each place.
+    name, with their first and last row. `where` is put before the place of each problem.
     """
 
     where: str
@@ -117,7 +117,7 @@ def _separator(text: str) -> tuple[str, bool]:
 
 
 def _outside_quotes(text: str, mark: str) -> int:
-    """How often the character splits cells, in the row of the first twenty where it does so most."""
+    """The most cell breaks that the character makes in any of the first twenty rows."""
     most = count = rows = 0
     quoted = False
     for letter in text:
@@ -197,7 +197,7 @@ def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
 
 
 def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | None]:
-    """The content of a cell, and its problem; for a formula its result, if any."""
+    """The content of a cell (for a formula, its saved result), and its problem if there is one."""
     value = cell.value
     if cell.data_type == "f":
         if computed is None:
@@ -244,7 +244,7 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
 
 
 def _is_vast(page: Any) -> bool:
-    """Whether a cell is so far out that reading all cells before it would take very long."""
+    """Whether a cell is so far down or right that reading up to it would take too long."""
     return bool(page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS)
 
 
@@ -357,8 +357,7 @@ def read_sheet(
 
 
 def read_grid(path: Path, sheet: str = "") -> SheetGrid:
-    """The sheet, not yet interpreted. Raises InputError for a file that is not a spreadsheet, or if the sheet is
-    ambiguous."""
+    """The uninterpreted sheet. Raises InputError if the file is no spreadsheet, or the sheet is ambiguous."""
     kinds: dict[str, Callable[[str, bytes, str], SheetGrid]] = {
         ".xlsx": xlsx_grid,
         ".xlsm": xlsx_grid,
@@ -407,7 +406,8 @@ def rows_of(
 
 
 def refuse(found: Sequence[Problem]) -> None:
-    """Raises InputError with all problems found, if any; of very many, the first hundred and the number of others."""
+    """Raises InputError with all problems found, if any. If there are more than a hundred, it lists the first hundred
+    and counts the rest."""
     faults = list(dict.fromkeys(found))
     if len(faults) > MOST_TOLD:
         rest = f"{len(faults) - MOST_TOLD} faults more"
@@ -441,7 +441,7 @@ def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) ->
 def _headings(
     grid: SheetGrid, head: int, columns: Sequence[SheetColumn], others: Sequence[str], found: list[Problem]
 ) -> dict[int, str]:
-    """The name of each column by its place; "" for an ignored one."""
+    """The name of each column by its position; "" if the column is ignored."""
     known, passed = _known(columns), {_plain(other) for other in others}
     listed = ", ".join(column.name for column in columns)
     heads: dict[int, str] = {}
@@ -481,7 +481,7 @@ def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
 
 
 def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem]:
-    """Hidden rows and columns, and merged cells, of the whole sheet."""
+    """Finds hidden rows and columns, and merged cells, in the whole sheet."""
     found = []
     for name, _, last in grid.merged:
         if last >= head:

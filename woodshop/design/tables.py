@@ -313,7 +313,7 @@ class DesignTable(SettingTable):
         ClimateTable(),
     )
     tolerance: ToleranceTable = design_key(
-        "Tolerances of sizes, each either way; 997 in 1,000 are within. Optional: usual values are the default, "
+        "Tolerances of sizes, plus or minus; 997 in 1,000 are within. Optional: usual values are the default, "
         "and listed.",
         ToleranceTable(),
     )
@@ -336,5 +336,5 @@ class DesignTable(SettingTable):
 
     @property
     def has_orders(self) -> bool:
-        """Whether it has orders, or names a file of orders."""
+        """Whether the design has orders, or names a file of orders."""
         return bool(self.order) or self.orders is not None

@@ -101,7 +101,7 @@ def csv_bytes(rows: Iterable[Iterable[object]]) -> bytes:
 
 
 def _harmless(cell: object) -> object:
-    """Spreadsheets read text that begins with one of these as a formula; an apostrophe makes it text again."""
+    """The cell text, with an apostrophe in front if a spreadsheet would read it as a formula."""
     if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
         return "'" + cell
     return cell
@@ -117,7 +117,7 @@ _WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is so 
 
 
 def workbook(planned: PlannedBatch) -> bytes:
-    """The .xlsx file: sheets Buy, Cost, Cuts, Parts and Shares (how each purchase is shared out)."""
+    """The .xlsx file: sheets Buy, Cost, Cuts, Parts and Shares (how each purchase is divided)."""
     from xlsxwriter import Workbook
 
     out = BytesIO()
@@ -158,7 +158,7 @@ def plain(text: str) -> str:
 
 
 class _Pen:
-    """Writes the few kinds of cells used; rows and columns count from 0."""
+    """Writes cells to a sheet; rows and columns count from 0."""
 
     def __init__(self, book: Any, planned: PlannedBatch, title: str) -> None:
         self.book, self.planned, self.title = book, planned, title
@@ -180,7 +180,7 @@ class _Pen:
         }
 
     def sheet(self, sheet: Any, columns: Sequence[tuple[str, float]]) -> Any:
-        """Headings in a frozen row that is printed on every page; widths in characters."""
+        """Adds a sheet with headings in a frozen row, printed on every page; widths are in characters."""
         for n, (heading, width) in enumerate(columns):
             sheet.set_column(n, n, width)
             sheet.write_string(0, n, heading, self.formats["head"])
@@ -195,7 +195,7 @@ class _Pen:
         return sheet
 
     def text(self, sheet: Any, row: int, column: int, text: str, form: str = "text") -> None:
-        """A text. One that a spreadsheet would read as a formula when retyped is marked as text."""
+        """Writes a text. It is marked as text if a spreadsheet would read it as a formula when retyped."""
         words = plain(text)
         if form == "text" and words[:1] in ("=", "+", "-", "@"):
             form = "quoted"
@@ -206,11 +206,11 @@ class _Pen:
         sheet.write_number(row, column, value, self.formats[form])
 
     def formula(self, sheet: Any, row: int, column: int, formula: str, value: float, form: str) -> None:
-        """A formula, and its value for programs that do not calculate."""
+        """Writes a formula, and its value for programs that do not calculate."""
         sheet.write_formula(row, column, formula, self.formats[form], value)
 
     def size(self, sheet: Any, row: int, column: int, length: Length) -> None:
-        """A length twice: as read at the bench, and as a number in the next column."""
+        """Writes a length twice: as read at the bench, and as a number in the next column."""
         unit = self.planned.batch.unit
         self.text(sheet, row, column, length.number(unit), "fraction")
         self.number(sheet, row, column + 1, float(length.inches if unit == "in" else length.mm), "length")
@@ -283,7 +283,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 
 
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
-    """The cost of one of everything, from the sheet Shares, where each group's total is shared out in whole cents.
+    """The cost of one of everything, from the sheet Shares, where each group's total is divided in whole cents.
 
     That sheet has three blocks of columns: the shares, the fractions of a cent, and the cents; the largest remainders
     get the odd cents.
@@ -296,7 +296,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
     top, whole_row, cents_row = 2, len(rows) + 2, len(rows) + 3  # rows as people count them; shares start in row 2
     last = len(rows) + 1
     pen.text(shares, whole_row - 1, 0, "total of shares", "strong")
-    pen.text(shares, cents_row - 1, 0, "cents to share out", "strong")
+    pen.text(shares, cents_row - 1, 0, "cents to divide", "strong")
     for n, row in enumerate(rows):
         pen.text(shares, n + 1, 0, row.address)
     for g, group in enumerate(groups):

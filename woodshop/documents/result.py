@@ -46,7 +46,7 @@ _COSTS = (
 
 
 def line_chapter(planned: PlannedBatch) -> Section:
-    """Every line of the batch: for whom, how its number comes about, and what one costs in material."""
+    """A table of every line of the batch: its hives, how its count is calculated, and its material cost for one."""
     batch = planned.batch
     customers = list(dict.fromkeys(h.customer for h in batch.hives if h.customer))
     blocks: list[Block] = [Paragraph(certainty_text(planned))] if planned.purchases else []
@@ -165,7 +165,7 @@ def _at_full_size(planned: PlannedBatch) -> dict[str, bytes]:
 
 
 def result_section(planned: PlannedBatch, folder: Path) -> Section:
-    """What to say when the packet is written."""
+    """The message after the packet is written."""
     counts = {word: sum(f.severity == word for f in planned.report.findings) for word in ("error", "warning", "note")}
     summed: dict[str, str | int] = {
         "batch": planned.batch.name,

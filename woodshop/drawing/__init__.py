@@ -1,4 +1,4 @@
-"""One drawing model and its pens: PDF for the bench, DXF for the machine, SVG for the screen.
+"""One drawing model and its pens: PDF for the bench, DXF for CNC machines, SVG for the screen.
 
 The drawing libraries run with their defaults: a user's configuration files for them are not read.
 """
@@ -16,8 +16,7 @@ sys.modules.setdefault("reportlab_settings", ModuleType("reportlab_settings"))
 
 @contextmanager
 def unconfigured() -> Iterator[None]:
-    """Imports the DXF library within this block, so that it reads no `ezdxf.ini`, neither in the folder nor in the
-    home."""
+    """Imports the DXF library within this block, so that it reads no `ezdxf.ini` in the working or home folder."""
 
     def read_none(self: configparser.ConfigParser, filenames: Any, encoding: str | None = None) -> Iterable[str]:
         return []

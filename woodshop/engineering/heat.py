@@ -43,8 +43,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class LayerBoundary:
-    """The boundary of two layers, named by the layer on either side: its temperature, and whether water condenses
-    there."""
+    """The boundary of two layers, named by both layers: its temperature, and whether water condenses there."""
 
     below: str
     above: str
@@ -84,7 +83,7 @@ class HeatPath:
 
 
 def film(kind: str) -> Layer:
-    """The still air at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
+    """The still-air film at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
 
     Source: Washington Administrative Code 51-11-0526, ASHRAE's values. Vapor passes it freely. Raises InputError.
 

@@ -221,7 +221,7 @@ class _Span:
         return bent / self.stiffness + (self.settled[0] * y + self.settled[1] * x) / length
 
     def slope(self, x: float) -> float:
-        """The downward slope there."""
+        """The downward slope at this distance from the left support."""
         length, (left, right) = self.length, self.ends
         own = self.load * (length**3 - 6 * length * x**2 + 4 * x**3) / 24
         by_left = left * (2 * length**2 - 6 * length * x + 3 * x**2) / (6 * length)
@@ -269,7 +269,7 @@ class Wire:
 
     @property
     def area(self) -> float:
-        """Cross-section, sq in."""
+        """The cross-sectional area of the wire, in sq in."""
         return math.pi * self.diameter**2 / 4
 
 
@@ -326,8 +326,7 @@ class FreshMesh:
 
 @dataclass(frozen=True, slots=True)
 class StripStress:
-    """A strip of soft pine on the top bars: stresses in psi, sag in inches, and each stress over the strength of the
-    wood."""
+    """A strip of soft pine on the top bars: stress in psi, sag in inches, and stress over the strength of the wood."""
 
     bearing: float
     bending: float
@@ -419,7 +418,7 @@ def fresh_mesh(
 
 
 def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence[float]) -> float:
-    """The moment of the simple beam from wall to wall when it first touches a strip; 0 if all touch it."""
+    """The moment in the beam from wall to wall when it first touches a strip; 0 if all strips touch it."""
     if not below:
         return 0.0
     free, place, share = continuous_beam([sum(spans)], line, wire.stiffness), 0.0, 1.0

@@ -134,7 +134,7 @@ class Calibration:
 
 
 def calibrate(trials: Sequence[Packing], mass_within: Mass, length_within: Length) -> Calibration:
-    """The density from the trials, if scale and ruler are accurate to `within` either way.
+    """The density from the trials, if scale and ruler are accurate to plus or minus `within`.
 
     Raises InputError, with all problems at once, for no trial, sizes, masses or accuracies that are not positive, or an
     answer that could be zero.

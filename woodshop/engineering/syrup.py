@@ -67,7 +67,7 @@ class Syrup:
 
     @property
     def mass(self) -> Mass:
-        """Its total mass."""
+        """The total mass of the syrup."""
         return self.sugar + self.water
 
     @property
@@ -183,12 +183,12 @@ class LightHive:
 
     @property
     def short(self) -> Mass:
-        """Target stores less the present ones; zero if there is enough."""
+        """The shortage: target stores minus current stores; zero if there is enough."""
         return max(self.wanted - self.there, _NOTHING)
 
     @property
     def sugar(self) -> Mass:
-        """Sugar to feed."""
+        """The sugar to feed."""
         return self.syrup.sugar if self.syrup else _NOTHING
 
 
@@ -253,12 +253,12 @@ class SugarLeft:
 
     @property
     def water(self) -> Mass:
-        """Water still in it."""
+        """Water still in the sugar."""
         return self.net * self.water_share
 
     @property
     def sugar(self) -> Mass:
-        """Sugar, dry."""
+        """The dry sugar."""
         return self.net - self.water
 
 

@@ -36,8 +36,7 @@ _SIGMAS = {Spread.NORMAL: 3.0, Spread.UNIFORM: math.sqrt(3), Spread.TRIANGULAR: 
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One size: its nominal value, its upper and lower tolerance `over` and `under` (both 0 or more), and its
-    distribution."""
+    """One size: nominal value, tolerances `over` and `under` (both 0 or more), and distribution."""
 
     name: str
     nominal: Length
@@ -47,7 +46,7 @@ class Size:
 
     @property
     def middle(self) -> Length:
-        """The middle of its limits, the center of its distribution whatever the nominal value."""
+        """The middle of its limits, which is the center of its distribution for any nominal value."""
         return self.nominal + (self.over - self.under) / 2
 
     @property
@@ -88,7 +87,8 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """One size's contribution to the variance of a gap, as a share of 1, and its standard deviation there in mm."""
+    """One size's contribution to the variance of a gap, as a share of 1, and its standard deviation in the gap in
+    mm."""
 
     size: str
     of_variance: float
@@ -169,7 +169,7 @@ def _nearest_limits(chain: Chain, ranges: Sequence[tuple[Length, Length, Length]
 
 
 def range_of(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple[Length, Length, Length]:
-    """Nominal, middle and half width of a sum."""
+    """The nominal value, midpoint and half width of a sum."""
     nominal = middle = constant
     spread = ZERO
     for name, coefficient in terms:
@@ -241,13 +241,14 @@ def load_arrays() -> None:
 
 
 def doubt_of(share: float, count: int) -> float:
-    """Standard error of a share of simulated hives; assumes at least three, because none seen does not mean none."""
+    """The standard error of a share of simulated hives; assumes at least three, because zero in a sample is not
+    zero."""
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """Gaps simulated in the same hives, and the share of hives with any of them outside its limits."""
+    """Gaps simulated in the same hives, and the share of hives with any gap out of limits."""
 
     gaps: tuple[Draws, ...]
     count: int
@@ -261,7 +262,7 @@ def draw(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, see
 
 
 def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> Together:
-    """As `draw`, and the share of hives with any gap outside its limits. Raises as `draw` does."""
+    """Like `draw`, with the share of hives with any gap out of limits. Raises the same errors."""
     from numpy import bool_, count_nonzero, empty
     from numpy.random import default_rng
 
@@ -288,7 +289,7 @@ def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = D
 
 
 class _Tally:
-    """Sums over the draws of one gap, relative to its middle so that long lengths lose no precision."""
+    """Sums over the draws of one gap, relative to its middle, so that long lengths lose no precision."""
 
     def __init__(self, chain: Chain, known: Mapping[str, Size], order: Mapping[str, int]) -> None:
         ranges = [range_of(constant, terms, known)[1] for constant, terms in chain.sums]

@@ -27,7 +27,7 @@ class Grain(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A figure, and why it may be wrong; `beyond` is empty inside the range of its source."""
+    """An estimated figure, and why it may be wrong; `beyond` is empty within the range of its source."""
 
     value: float
     beyond: tuple[str, ...] = ()

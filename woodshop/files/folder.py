@@ -1,4 +1,4 @@
-"""Writes a result folder: every file of it, or none. Other people's files in it are never moved, copied or removed.
+"""Writes all files of a result folder, or none. Files that woodshop did not write are never moved, copied or removed.
 
 New files are written into a folder `.woodshop-writing` inside the result folder. A journal there lists them. Each is
 then renamed into place, and the old file is kept until the last one is in place. After an interruption, the next run
@@ -51,10 +51,10 @@ class _Journal:
 
 @contextmanager
 def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
-    """Reserves a result folder for this run. Entering makes no changes.
+    """Reserves a result folder for this run. Changes nothing by itself.
 
-    Raises InputError, before any long work, if no result can be written there, if a file of somebody else has one of
-    the `names`, or if another run has the folder.
+    Raises InputError before any long work, if nothing can be written there, if one of the `names` is a file that
+    woodshop did not write, or if another run has the folder.
     """
     real = _place(folder)
     if not real.is_dir() or real in _claimed or not hasattr(os, "O_DIRECTORY"):
@@ -112,7 +112,7 @@ def _writing(folder: Path) -> AbstractContextManager[None]:
 
 
 def _place(folder: Path) -> Path:
-    """The folder itself, with links resolved. Raises InputError if no result may go there."""
+    """The real path of the folder, with links resolved. Raises InputError if no result may go there."""
     with _writing(folder):
         real = Path(os.path.realpath(folder))
         wanted, do = "a folder for this result alone", "Name a new folder, such as --out out/winter."
@@ -139,7 +139,7 @@ def _place(folder: Path) -> Path:
 
 
 def _is_there(path: Path) -> bool:
-    """Whether that name exists. Raises OSError for an impossible name, or without permission."""
+    """Whether that name exists. Raises OSError if the name is impossible, or permission is missing."""
     try:
         os.lstat(path)
     except (FileNotFoundError, NotADirectoryError):
@@ -170,7 +170,7 @@ def _make_folders(real: Path, made: list[Path]) -> None:
 
 @contextmanager
 def _locked(real: Path, folder: Path) -> Iterator[None]:
-    """Holds the folder's lock. It is released when the process ends, however it ends."""
+    """Holds the folder's lock. It is always released when the process ends."""
     if real in _claimed or not hasattr(os, "O_DIRECTORY"):
         yield
         return
@@ -281,7 +281,7 @@ def _write(real: Path, files: dict[str, bytes]) -> None:
 
 
 def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
-    """Undoes the work; if that fails too, says that the next run will finish it."""
+    """Undoes the work; if that fails too, reports that the next run will finish it."""
     staging = real / WRITING
     try:
         os.rename(staging / _JOURNAL, staging / _UNDO)
@@ -296,7 +296,7 @@ def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
 
 
 def _finish(real: Path, journal: _Journal) -> None:
-    """Does the rest of the journal. Safe to call again after any interruption."""
+    """Completes the work listed in the journal. Safe to call again after any interruption."""
     staging = real / WRITING
     for n, (name, was) in enumerate(journal.put):
         fresh, old, target = staging / f"new-{n}", staging / f"old-{n}", real / name
@@ -355,7 +355,8 @@ def _in_the_way(target: Path) -> InputError:
 
 
 def _keep(target: Path, old: Path) -> None:
-    """Keeps the old file under a second name (a hard link, if possible), so that its place is never empty."""
+    """Keeps the old file under a second name (a hard link, if possible), so that there is always a file in its
+    place."""
     try:
         os.link(target, old)
     except OSError:
@@ -363,7 +364,7 @@ def _keep(target: Path, old: Path) -> None:
 
 
 def _discard(staging: Path) -> None:
-    """Removes temporary files, the journal first: without a journal nobody needs the rest.
+    """Removes temporary files, the journal first, because the others are useless without it.
 
     Files that cannot be removed are left to the next run.
     """
@@ -410,7 +411,7 @@ def _read_journal(path: Path) -> _Journal:
 
 @contextmanager
 def _signals_wait() -> Iterator[None]:
-    """Delays Ctrl-C and similar signals until the block ends, if the system can."""
+    """Delays Ctrl-C and similar signals until the block ends, where the system supports it."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return

@@ -70,7 +70,7 @@ except ImportError:  # a system without locks of this kind: two runs at once are
 
 
 def json_bytes(value: Any) -> bytes:
-    """Readable JSON in one form: the same values give the same bytes."""
+    """Readable JSON in a fixed form: equal values give equal bytes."""
     return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
 
@@ -83,8 +83,8 @@ def refuse_existing(path: Path, what: str) -> None:
 
 
 def write_new(path: Path, data: bytes, what: str) -> None:
-    """Writes `data` to a new file, never over another; `what` is its name in messages. Raises InputError if the name is
-    in use or the file cannot be written; then nothing is left behind."""
+    """Writes `data` to a new file, never replacing one; `what` is its name in messages. Raises InputError if the name
+    is in use or the file cannot be written; then nothing is left behind."""
     refuse_existing(path, what)
     with _writing(path), _beside(path, data) as fresh:
         try:
@@ -193,8 +193,7 @@ def _refuse_parent(path: Path) -> None:
 
 @contextmanager
 def _beside(path: Path, data: bytes) -> Iterator[Path]:
-    """A temporary file with these bytes next to `path`, removed at the end of the block. Removes any left by a killed
-    run."""
+    """A temporary file with these bytes next to `path`, removed at the end, as are those left by killed runs."""
     fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
     descriptor = _own(fresh, path)
     try:

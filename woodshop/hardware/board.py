@@ -79,7 +79,7 @@ BOARD_PLACE = Place(
 
 @dataclass(frozen=True, kw_only=True)
 class BoardSettings:
-    """The settings of a fondant board; every one has a default, listed when used."""
+    """The settings of a fondant board. Each has a default, which is listed when used."""
 
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
     joint_depth: Annotated[
@@ -169,7 +169,7 @@ class BoardSettings:
 
 @dataclass(frozen=True, slots=True)
 class Void:
-    """A part of the floor kept free of sugar, seen from above."""
+    """A part of the floor that is kept free of sugar, seen from above."""
 
     name: str
     x0: Length
@@ -179,21 +179,21 @@ class Void:
 
     @property
     def long(self) -> Length:
-        """Its length, front to back."""
+        """The length of the void, front to back."""
         return self.x1 - self.x0
 
     @property
     def wide(self) -> Length:
-        """Its width, left to right."""
+        """The width of the void, left to right."""
         return self.y1 - self.y0
 
     @property
     def area(self) -> Area:
-        """Its area."""
+        """The area of the void."""
         return self.long * self.wide
 
     def over(self, low: Length, high: Length) -> Cuboid:
-        """The block that stands on it between two heights."""
+        """The block above the void between two heights."""
         return Cuboid((self.x0, self.y0, low), (self.x1, self.y1, high))
 
     def shares(self, other: "Void") -> bool:
@@ -203,7 +203,8 @@ class Void:
 
 @dataclass(frozen=True)
 class NoWider:
-    """Why no board is wide enough: the boards there are, what to do, and whether a lower wall is possible."""
+    """The reason why no board is wide enough: the available boards, what to do, and whether a lower wall is
+    possible."""
 
     given: str = "no boards"
     do: str = "Add a board to the lumberyard file."
@@ -212,7 +213,7 @@ class NoWider:
 
 @dataclass(frozen=True, kw_only=True)
 class Setting:
-    """The input of every maker: the box below, the board's settings, the wood, and the widths it is sold in.
+    """The input of every item function: the box below, the board's settings, the wood, and its available widths.
 
     `sugar` is the dry sugar for this box; `widths` are the full board widths from a lumberyard, in ascending order.
     `rim` is the outside length and width of items with walls (rim, quilt box, feeding shim), if different from the box.
@@ -250,7 +251,7 @@ class Setting:
 
     @property
     def corner_screw(self) -> Screw:
-        """The screw that goes through a wall into the end grain of the next."""
+        """The screw that joins a wall to the end grain of the next wall."""
         return corner_screw(self.wood, self.screws, self.unit)
 
     @property
@@ -279,16 +280,16 @@ class Setting:
 
     @property
     def fits(self) -> str:
-        """The box that items with walls are for, with their own size if it differs."""
+        """The box that items with walls fit, with their own size if it differs."""
         if self.overhang == (ZERO, ZERO):
             return self.box.name
         return f"{self.box.name}, made {self.outside.long.number(self.unit)} x {self.outside.wide.number(self.unit)}"
 
     @property
     def flush(self) -> str:
-        """How the edge of the rim should line up with the box's when tried on."""
+        """How the rim's edge should line up with the box in a test fit."""
         if self.overhang == (ZERO, ZERO):
-            return "flush with the box all round"
+            return "flush with the box all around"
         words = []
         for by, where in zip(self.overhang, ("end", "side"), strict=True):
             how = "flush" if not by else f"{self.say(abs(by))} {'over' if by > ZERO else 'inside'} the box's edge"
@@ -302,7 +303,7 @@ class Setting:
 
     @cached_property
     def mesh_low(self) -> Length:
-        """Lower side of the mesh, above the rim's lower edge (negative when it is stapled under)."""
+        """The height of the mesh's lower side above the rim's lower edge (negative if stapled under)."""
         thick = self.mesh.wire * 2
         if self.board.mounting == "stapled under":
             return ZERO - thick
@@ -312,12 +313,12 @@ class Setting:
 
     @cached_property
     def mesh_top(self) -> Length:
-        """Upper side of the mesh, which carries the sugar, above the rim's lower edge."""
+        """The height of the mesh's upper side, which carries the sugar, above the rim's lower edge."""
         return self.mesh_low + self.mesh.wire * 2
 
     @cached_property
     def voids(self) -> tuple[Void, ...]:
-        """Channel and the two rear corner vents, from the real footprints of their blocks."""
+        """The channel and the two rear corner vents, from the real footprints of their blocks."""
         b, inside = self.board, self.inside
         deep, wide = b.block_length, b.block_width
         if b.channel == "along the front":
@@ -346,7 +347,7 @@ class Setting:
 
     @cached_property
     def sugar_area(self) -> Area:
-        """The floor that sugar covers: inside, less the voids and the bar."""
+        """The area of floor that sugar covers: the inside minus the voids and the bar."""
         area = self.inside.area
         for void in (*self.voids, *self.bars):
             area = area - void.area
@@ -364,7 +365,7 @@ class Setting:
 
     @cached_property
     def needed_height(self) -> Length:
-        """Height of mesh, sugar and head room together; weighed sugar counts at its loosest."""
+        """The total height of mesh, sugar and head room; weighed sugar counts at its lowest likely density."""
         deepest = self.depth if self.loosest is None else sugar_depth(self.sugar, self.loosest, self.sugar_area)
         return self.mesh_top + deepest + self.board.head_room
 
@@ -380,14 +381,14 @@ class Setting:
         return self.wall_height(self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box")
 
     def wall_height(self, needed: Length, what: str) -> Length:
-        """A height that the stock yields: the next full board, or of a sheet just what is needed, on the mark."""
+        """A height that the stock allows: the next full board width, or from a sheet the needed height, on a mark."""
         if self.board.made_of == "plywood":
             return needed.up_to(inch("1/16"))
         return next_width(needed, self.widths, what, self.no_wider)
 
     @cached_property
     def notch_rise(self) -> Length:
-        """Lower edge of the upper entrance above the rim's lower edge: as given, else just above the mesh."""
+        """The height of the upper entrance's lower edge above the rim's: as given, else just above the mesh."""
         if self.board.notch_rise is not None:
             return self.board.notch_rise
         if self.board.mounting == "saw groove":
@@ -396,7 +397,7 @@ class Setting:
 
 
 def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:
-    """The least board width that will do. Raises InputError with the true cause when there is none."""
+    """The smallest board width that is enough. Raises InputError with the cause if there is none."""
     for width in widths:
         if width >= needed:
             return width

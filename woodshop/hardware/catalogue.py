@@ -1,4 +1,4 @@
-"""Every item, ours and those of other packages, and what people may call each of them."""
+"""Every item, ours and those of other packages, and the names that people use for them."""
 
 import importlib
 import pkgutil
@@ -19,8 +19,8 @@ _loaded: set[tuple[str, str]] = set()
 
 
 def load_outside(known: dict[str, Item]) -> None:
-    """Add to `known` the items of every entry point that has not been loaded yet, in the order of their names. Raises
-    InputError with one problem for each entry point that is at fault; `known` keeps nothing of those."""
+    """Adds to `known` the items of every entry point not loaded yet, in the order of names. Raises InputError with a
+    problem for each faulty entry point, whose items are not added."""
     found: list[Problem] = []
     for point in _points(entry_points(group=GROUP)):
         if (point.name, point.value) in _loaded:
@@ -42,7 +42,7 @@ def load_outside(known: dict[str, Item]) -> None:
 
 
 def _points(points: Iterable[EntryPoint]) -> list[EntryPoint]:
-    """Each entry point once, in the order of name and value, however often its package lies on the path."""
+    """Every entry point once, ordered by name and value, even if its package is on the path several times."""
     once = {(point.name, point.value): point for point in points}
     return [once[key] for key in sorted(once)]
 
@@ -71,7 +71,7 @@ def _package(point: EntryPoint) -> str:
 
 
 def _guarded(each: Item, point: EntryPoint) -> Item:
-    """The item, with what its code raises turned into one problem that names its package."""
+    """The item, wrapped so that any exception from its code becomes one problem that names its package."""
 
     def guard(function: Callable[..., Any], deed: str) -> Callable[..., Any]:
         @wraps(function)
@@ -98,7 +98,7 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
 
 def items() -> Iterator[Item]:
     """Every item: this package's first, then those of other packages in the order of their entry points. Raises
-    InputError when another package's items cannot be had."""
+    InputError if another package's items cannot be loaded."""
     _load(tuple(sys.path))
     yield from tuple(ITEMS.values())
 
@@ -110,14 +110,14 @@ def find_item(name: str) -> Item:
 
 
 def board_names(*parts: BoardPart) -> tuple[str, ...]:
-    """The names of the items that are these parts of a fondant board, or of all its parts, in that order."""
+    """The names of the items that make these parts of a fondant board (by default all parts), in that order."""
     by_part = {each.board_part: each.name for each in items() if each.board_part is not None}
     return tuple(by_part[part] for part in parts or BoardPart)
 
 
 @lru_cache(maxsize=1)
 def _load(path: tuple[str, ...]) -> None:
-    """Register every item, once for each `path` that packages are found on: looking through it takes milliseconds."""
+    """Registers every item, once for each package search `path`, because a search takes milliseconds."""
     for module in sorted(each.name for each in pkgutil.iter_modules(woodshop.hardware.items.__path__)):
         importlib.import_module(f"woodshop.hardware.items.{module}")
     load_outside(ITEMS)
@@ -150,7 +150,7 @@ def folded(text: str) -> str:
 
 
 def items_named(name: object) -> tuple[str, ...]:
-    """The names of the items that a user's word means; empty if it means none."""
+    """The names of the items that a user's word stands for; empty if there are none."""
     plain = folded(name) if isinstance(name, str) else ""
     if plain in SETS:
         return SETS[plain]
@@ -158,7 +158,7 @@ def items_named(name: object) -> tuple[str, ...]:
 
 
 def item_hint(name: object, known: Iterable[str], otherwise: str = "Choose one of them.") -> str:
-    """What to do about a name that is none of the known ones: a sentence."""
+    """A sentence on what to do about an unknown name."""
     plain, names = folded(str(name)), list(known)
     if plain in SETS and plain not in names:
         return f"It is made of these items: {', '.join(SETS[plain])}."

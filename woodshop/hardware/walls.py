@@ -11,8 +11,8 @@ from woodshop.units.wording import INCHES, Wording
 def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, depth: Length) -> tuple[Length, Length]:
     """The lengths of a side and of an end, for outside sizes `length` x `width`.
 
-    Butt, ends inside: sides run full, ends fit between them; and the other way round. Rabbet in the ends: ends run
-    full, sides reach into them by the depth of the rabbet; and the other way round. Box joint: all four run full, and
+    Butt, ends inside: sides run full, ends fit between them; and the other way around. Rabbet in the ends: ends run
+    full, sides reach into them by the depth of the rabbet; and the other way around. Box joint: all four run full, and
     their fingers interlock.
     """
     left = wood - depth
@@ -28,11 +28,10 @@ def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, dept
 
 
 def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) -> list[Placed]:
-    """Left and right side, front and back end, standing on z = 0, with their corner rabbets.
+    """Left and right side, front and back end, resting on z = 0, with their corner rabbets.
 
-    They stand on the rim's footprint, in the box's axes. `names` are for the sides, the front and the back end.
-    Raises ValueError when a corner rabbet is as deep as the wood is thick, InputError when a box joint has no
-    whole fingers.
+    They rest on the rim's footprint, in the box's axes. `names` are for the sides, the front and the back end. Raises
+    ValueError when a corner rabbet is as deep as the wood is thick, InputError when a box joint has no whole fingers.
     """
     board, wood, outside = setting.board, setting.wood, setting.outside
     length, width = outside.long, outside.wide
@@ -76,8 +75,8 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
 def finger_width(height: Length, wood: Length, given: Length | None, wording: Wording = INCHES) -> Length:
     """The width of the fingers of a box joint: an odd number of equal ones fills the height.
 
-    Of the widths that a tape shows (1/16 in or whole millimetres) the one nearest the thickness of the wood, at
-    least three fingers to a corner. Raises InputError when there is none, or the one given does not go in evenly.
+    Of the widths that a tape shows (1/16 in or whole millimeters) the one nearest the thickness of the wood, at least
+    three fingers to a corner. Raises InputError when there is none, or the one given does not go in evenly.
     """
     if given is not None:
         count = height / given
@@ -109,7 +108,7 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
 def hollow_inside(
     walls: list[Placed], inside: Void, reach: Length, *, low: Length, high: Length, name: str
 ) -> list[Placed]:
-    """The walls less a band that runs round the inside, `reach` deep into the wood, between two heights.
+    """The walls with a band cut away all around the inside, `reach` deep, between two heights.
 
     In a wall whose ends show, the band is stopped short of the ends.
     """

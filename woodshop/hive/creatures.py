@@ -46,7 +46,7 @@ class Clear:
     is_round: bool = False
 
     def goes_into(self, other: "Clear") -> bool:
-        """Whether this shape fits in the other, sides parallel; exact, including edge on edge."""
+        """Whether this shape fits in the other with parallel sides; exact, and edges may touch."""
         mine, its = sorted((self.width, self.height)), sorted((other.width, other.height))
         if other.is_round and not self.is_round:
             return self.width.mm**2 + self.height.mm**2 <= other.width.mm**2
@@ -80,7 +80,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Who passes an opening or is stopped, with the source: for which opening, in which words."""
+    """Whether a creature passes an opening, with the source, its opening, and its words."""
 
     who: str
     passes: bool
@@ -254,7 +254,7 @@ def _face(hollow: Cuboid, axis: int, is_round: bool) -> Clear:
 
 
 def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
-    """Whether a sheet covers the mouth of a hole and overlaps it all round."""
+    """Whether a sheet covers the mouth of a hole and overlaps it all around."""
     others = [n for n in range(3) if n != axis]
     past = all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
     touches = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
@@ -294,7 +294,8 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The least clear width that a worker passes according to any source: a plastic queen excluder's.
+    """The smallest clear width that a worker can pass according to any source, which is that of a plastic queen
+    excluder.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic
@@ -323,7 +324,7 @@ def closed_limit(unit: LengthUnit) -> str:
 def creatures() -> tuple[Creature, ...]:
     """Worker, queen, drone, and the mouse by each of two sources.
 
-    Queen and drone pass anything wider than the widest gap said to stop them. One mouse is stopped by 8 mm and by
+    Queen and drone pass any gap wider than the widest one said to stop them. One mouse is stopped by 8 mm and by
     openings on which sources disagree; the other passes both.
     """
     queen, drone = fact("opening.queen_excluder.british"), fact("opening.drone_excluder")

@@ -25,7 +25,7 @@ def bills(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Bill, 
 def topped_up(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]:
     """The purchases, with more of the same if an order is below its minimum, or free delivery saves money.
 
-    An order below the minimum is filled up with the cheapest addition, of goods that this run uses and the lumberyard
+    An order below the minimum is topped up with the cheapest addition, of goods that this run uses and the lumberyard
     sells without limit. The list marks it as spare.
     """
     found = list(purchases)
@@ -87,8 +87,7 @@ def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
 
 
 def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
-    """Keys of the envelope: `terms`, `bills`, `to_pay`, and `choices` if there was a choice of lumberyards. In
-    cents."""
+    """The plan-file keys `terms`, `bills`, `to_pay`, and `choices` if there was a choice of lumberyards. In cents."""
     out: dict[str, Any] = {
         "terms": [
             {

@@ -74,9 +74,9 @@ def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
 
 
 def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
-    """Any number of each pack: the cheapest counts found, and the lower bound.
+    """The cheapest counts found, with any number of each pack, and the lower bound.
 
-    For a large amount, most of it is the pack with the best price: the others are fewer than its number of steps,
+    A large amount consists mostly of the pack with the best price: the others are fewer than its number of steps,
     because that many always contain a whole number of it, at no lower cost.
     """
     measure = _common([size(pack) for pack in packs])
@@ -232,8 +232,7 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """Goods needed besides the sawn stock: their uses, with `allowance` as a factor on the sum, and the calculation in
-    words."""
+    """Goods needed besides the sawn stock: their uses, the `allowance` factor, and the calculation in words."""
 
     goods: str
     rows: tuple[Use, ...]
@@ -299,7 +298,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def is_glued(unit: Unit) -> bool:
-    """Whether its corners are glued here; glue for an unassembled kit is the customer's."""
+    """Whether the shop glues its corners; the customer provides glue for an unassembled kit."""
     return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
 
 

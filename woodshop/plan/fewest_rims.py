@@ -67,7 +67,7 @@ def allowed_overhang() -> Length:
 
 def fewest_for(design: Design, lumberyard: Lumberyard, overhang: Length) -> FewestSizes:
     """The fewest sizes of rim that fit the design's boxes within the overhang at each end and side. Raises InputError
-    if the design cannot be settled or made in either way, and if `fewest_sizes` does."""
+    if the design cannot be settled or made in plus or minus, and if `fewest_sizes` does."""
     stands = settle(design, lumberyard)
     mark = stands.saw.mark
     boxes = []

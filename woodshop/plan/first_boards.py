@@ -71,9 +71,9 @@ def _of_plan(plan: MaterialPlan, wanted: Mapping[str, int]) -> FirstBoards:
 
 
 def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]) -> tuple[int, ...] | None:
-    """How often to cut each layout, at most its `times`, for at least the pieces wanted: the fewest boards.
+    """How many times to cut each layout, up to its `times`, to get at least the wanted pieces from the fewest boards.
 
-    Of several such choices the cheapest, then the one with the earliest layouts in the plan (the least sum of their
+    Among equals, the cheapest choice, then the one with the earliest layouts in the plan (the least sum of their
     positions). Spare pieces count as pieces. None if the layouts do not have the pieces, or no choice is known for
     certain.
     """

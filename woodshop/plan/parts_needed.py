@@ -36,8 +36,7 @@ def marks() -> Iterable[str]:
 
 
 def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
-    """One cutting job for each material, in order of first need. Raises NothingToCutError if the lumberyard has none of
-    a material."""
+    """A cutting job for each material, in order of first need. Raises NothingToCutError if one is unavailable."""
     names = iter(marks())
     by_material: dict[Material, list[Need]] = {}
     serves = _serving(units)
@@ -123,7 +122,7 @@ def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
 
 
 def _places(made: list[Unit]) -> list[str]:
-    """The name of each format, with the hives' name if the item differs between two groups of that format."""
+    """The name of each box format, plus the hives' name where two groups of that format differ in the item."""
     first: dict[tuple[str, str], tuple[Placed, ...]] = {}
     differ: set[tuple[str, str]] = set()
     for unit in made:

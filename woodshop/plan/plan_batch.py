@@ -71,8 +71,7 @@ def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
 
 
 def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[dict[str, Any]]:
-    """Goods needed: exact amounts as text, the lines or hives that use them (by their place), and the amount on
-    hand."""
+    """Goods needed: exact amounts as text, the lines or hives that use them, and the amount on hand."""
     return [
         {
             "goods": each.goods,
@@ -102,7 +101,7 @@ def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
 
 
 def sealed(raw: dict[str, Any]) -> dict[str, Any]:
-    """The envelope with a digest of the rest: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
+    """The plan file with a digest of its content: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
     text = json.dumps(raw, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
 

@@ -28,7 +28,7 @@ class MaterialJob:
 
 @dataclass(frozen=True, slots=True)
 class MaterialPlan:
-    """A material's job and its plan; `setups` has the results of improving its layouts, and their sum."""
+    """A material's cutting job and its plan; `setups` reports how its layouts were improved."""
 
     job: MaterialJob
     plan: Plan

@@ -113,7 +113,7 @@ Found = Iterator[tuple[str, str, str]]
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Every contradiction within the envelope; empty for an unchanged file."""
+    """Every inconsistency within the plan file; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
@@ -131,8 +131,7 @@ def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
 
 
 def digest_of(raw: dict[str, Any]) -> str:
-    """The digest of an envelope: SHA-256 of everything except its digest, as JSON with sorted keys and no spaces, in
-    UTF-8."""
+    """The SHA-256 digest of a plan file without its digest, as UTF-8 JSON with sorted keys and no spaces."""
     rest = {key: value for key, value in raw.items() if key != "digest"}
     text = json.dumps(rest, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
@@ -319,7 +318,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Checks that findings are complete and match the exit code; versions; and defaults with their sources."""
+    """Checks the findings, exit code and versions, and the defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
@@ -384,7 +383,7 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
 
 
 def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
-    """The verdict on the file as a whole: lines, parts, plans, purchases, marks, findings and digest agree."""
+    """The verdict on the whole file: whether lines, parts, plans, purchases, marks, findings and digest agree."""
     found = [finding.to_json() for finding in batch_findings(raw)]
     counted = "lines, parts, marks, plans, goods, purchases, totals, findings and digest agree"
     warned = "; the checks found errors in the design: do not cut" if raw.get("exit_code") == 1 else ""
@@ -406,7 +405,7 @@ def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on the bills, calculated again from the purchases and the terms."""
+    """The verdict on the bills, recalculated from the purchases and the terms."""
     paid, choices = raw.get("to_pay"), raw.get("choices")
     bound, worth = paid, 0
     if isinstance(choices, dict) and isinstance(paid, int):

@@ -25,12 +25,12 @@ class BoxSize:
 
     @property
     def inside_length(self) -> Length:
-        """Outside length less two walls."""
+        """The outside length minus two walls."""
         return self.length - self.wall * 2
 
     @property
     def inside_width(self) -> Length:
-        """Outside width less two walls."""
+        """The outside width minus two walls."""
         return self.width - self.wall * 2
 
     @property

@@ -193,7 +193,7 @@ def fact(key: str) -> Fact:
 
 
 def all_facts() -> tuple[Fact, ...]:
-    """All rows, in the order of TABLES and of the rows in each file."""
+    """Every fact, in the order of TABLES and of the rows in each file."""
     return tuple(_facts().values())
 
 

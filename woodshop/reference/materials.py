@@ -54,8 +54,7 @@ def mesh(name: str) -> Mesh:
 
 
 def passages(name: str | None = None) -> tuple[Passage, ...]:
-    """The statements of each source about what passes a mesh, or all of them, including disagreements. Raises
-    KeyError."""
+    """What each source says can pass a mesh, or all meshes, including disagreements. Raises KeyError."""
     if name is not None:
         mesh(name)
     rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))

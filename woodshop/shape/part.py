@@ -344,7 +344,7 @@ class Assembly:
         return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def moved(self, by: Point) -> "Assembly":
-        """The assembly moved."""
+        """A copy of the assembly at a new position."""
         placed = tuple(p.moved(by) for p in self.placed)
         spaces = tuple(Space(s.name, Pose(by).place(s.box), s.why) for s in self.spaces)
         return Assembly(

@@ -1,4 +1,4 @@
-"""The cost of each item in a run: every charge shared out in whole cents, so that the parts add up to it.
+"""The cost of each item in a run: every charge divided in whole cents, so that the parts add up to it.
 
 Order: material, fasteners, consumables, labor and set-ups; scrap on those; overhead; then the items made for the whole
 run (packing blocks, gauges) are shared among the items for hives.
@@ -106,7 +106,7 @@ def _needed(group: str, used: Fraction) -> Fraction:
 
 
 def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """Delivery and tax of each lumberyard's bill, shared by each row's goods from it."""
+    """Charges delivery and tax of each lumberyard's bill in proportion to each row's goods from it."""
     found = []
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)
@@ -140,7 +140,7 @@ def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 
 def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
-    """Paint by the outside area; whole cans, or the amount used."""
+    """Charges paint by the outside area: whole cans, or the amount used."""
     paint = shop.goods.paint
     if paint is None:
         return []
@@ -168,7 +168,7 @@ PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "
 class Charge:
     """One charge of the run: its part of the cost, purpose, calculation, and each row's share in cents.
 
-    For labor, `count` is how often and `minutes` the total time; `source` is the source of the time for one.
+    For labor, `count` is the number of times and `minutes` the total time; `source` is the source of the time for one.
     """
 
     part: str
@@ -207,9 +207,8 @@ class RowCost:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """The cost of a run. `tools` were shared out among `rows`, so that their own total is zero: their "shared tools" is
-    the negative amount passed on. If there are no rows to share among, they are rows themselves.
-    """
+    """The cost of a run. The cost of `tools` is divided among `rows`, so that the tools' own total is zero: their
+    "shared tools" is negative. If there are no such rows, the tools are rows themselves."""
 
     rows: tuple[RowCost, ...]
     tools: tuple[RowCost, ...]
@@ -259,8 +258,8 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
 def split_run(
     rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Labor], goods: Sequence[Goods], shop: Shop
 ) -> RunCost:
-    """Every charge shared out among the rows by its weights; `tools` marks the rows that all others share at
-    the end."""
+    """Every charge divided among the rows by its weights; `tools` marks the rows whose cost is divided among all the
+    others at the end."""
     ledger = _Ledger(rows)
     for each in goods:
         ledger.share(each.part, each.what, each.how, each.rule, each.cents, each.weights, kept=each.kept)
@@ -317,7 +316,7 @@ def _overhead(ledger: "_Ledger", shop: Shop) -> None:
 
 
 def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:
-    """The rows that share a tool: packed boards for packing blocks, all boards for others; without any, all rows."""
+    """The rows that pay for a tool: packed boards for packing blocks, all boards for other tools; if none, all rows."""
     board = board_names(BoardPart.RIM, BoardPart.FLOOR)
     wanted = [("sugar",), board] if (tool.row.what,) == board_names(BoardPart.BLOCKS) else [board]
     for names in wanted:
@@ -389,7 +388,7 @@ class _Ledger:
         return [sum((own[part] for part in parts if own[part]), Fraction(0)) for own in self.exact]
 
     def finished(self) -> list[RowCost]:
-        """Each row with its parts."""
+        """Every row with its total cost by part."""
         rows = zip(self.rows, self.parts, self.minutes, self.sums(), strict=True)
         return [RowCost(row, parts, minutes, exact) for row, parts, minutes, exact in rows]
 

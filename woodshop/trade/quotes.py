@@ -1,7 +1,7 @@
 """From cost to price: quotes with tax and validity, prices at other quantities, and why they rise and fall.
 
-Every other quantity is planned separately, as a run of its own, without a factor. Such a run has no offcuts, no
-hardware on hand, no orders of other customers, and no packing blocks and gauges, which the shop then has.
+Every other quantity is planned as a run of its own, not scaled by a factor. Such a run has no offcuts, no hardware on
+hand, no orders of other customers, and no packing blocks and gauges, which the shop then has.
 """
 
 from collections.abc import Callable, Sequence
@@ -39,7 +39,7 @@ def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
 
 
 def profit_factor(shop: Shop) -> Fraction:
-    """Price over cost, before rounding."""
+    """The ratio of price to cost, before rounding."""
     return 1 / (1 - shop.pricing.share) if shop.pricing.profit == "margin" else 1 + shop.pricing.share
 
 
@@ -120,7 +120,7 @@ class BreakPrice:
 
 @dataclass(frozen=True, slots=True)
 class Break:
-    """A group of hives planned separately, as a run of its own, for `quantity` hives.
+    """A group of hives planned as a run of its own, for `quantity` hives.
 
     `parts` are the run's costs by part. `open_materials` are materials whose plan is not proved the cheapest. `refused`
     is the reason why there is no plan.
@@ -316,7 +316,7 @@ _ROUNDED = "prices are rounded up"
 
 
 def price_changes(breaks: Sequence[Break], currency: str) -> tuple[str, ...]:
-    """A sentence for each product whose price falls from the smallest quantity to the largest, and one for each rise.
+    """Sentences on why prices change with quantity: one for each product whose price falls, and one for each rise.
 
     `breaks` are those of one group of hives, by quantity; quantities without a plan are skipped.
     """
@@ -346,7 +346,8 @@ def _hives(count: int) -> str:
 
 
 def _causes(one: BreakPrice, other: BreakPrice) -> str:
-    """The costs of one that changed like the price, the largest first, without those under a third of it."""
+    """The parts of the unit cost that changed in the same direction as the price, largest first; omits those under a
+    third of the largest."""
     rises = other.each > one.each
     words = _MORE if rises else _LESS
     moved = {
@@ -407,7 +408,7 @@ def with_breaks(
 def run_alone(
     design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: Effort = "default"
 ) -> Break:
-    """Hives of the group called `name`, planned with that `effort` and costed as a run of their own.
+    """The group of hives called `name`, planned with that `effort` and costed as a run of its own.
 
     `quantity` is the number of hives.
     """
@@ -465,7 +466,7 @@ def _why(few: Break, many: Break) -> str:
 
 
 def _kind(design: Design, name: str) -> str:
-    """Everything that a group's price at a quantity depends on, in words: its box and form, and its items."""
+    """The key of a group's prices: its box, form and items."""
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
     alike = {"name": "", "customer": "", "order": "", "count": 1, "due": None, "priority": None}
     makes = [(make.item.name, make.given, make.board) for make in _makes(design, name)]
@@ -503,7 +504,7 @@ def _planned(
     progress: Callable[[str], None] | None,
     effort: Effort,
 ) -> list[Break]:
-    """Every group at every quantity, in parallel, in order."""
+    """Plans every group at every quantity, in parallel; the results are in order."""
     if progress is not None and wanted:
         progress(f"planning {len(wanted)} runs for other quantities")
     return over_cores(run_alone, [(design, lumberyard, shop, *each, effort) for each in wanted])

@@ -279,7 +279,7 @@ def unit_of_lengths() -> str:
 
 
 def size_name(length: Length) -> str:
-    """A size as goods are named, the same in every design: in inches if it is a multiple of 1/64 in, else in
+    """A size as used in the names of goods, the same in every design: in inches if it is a multiple of 1/64 in, else in
     millimeters.
 
     >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))

@@ -102,8 +102,7 @@ class Wording:
         return f"[{length.number()}]" if self.is_metric else f"[{decimals(length.mm, 1)}]"
 
     def bore(self, diameter: Length) -> str:
-        """The diameter of a hole; its unit is shown only if it is the other one. Drills come in whole millimeters or
-        64ths."""
+        """The diameter of a hole, with its unit only if it is not the design's. Drills come in whole mm or 64ths."""
         if not self.is_metric and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
             return diameter.text("mm")
         return self.pair_number(diameter)

@@ -53,7 +53,7 @@ def test_steps_of_a_nucleus_by_hand(nucleus: AirPath) -> None:
     # a slit of 5/32 round 19 7/8 x 9; spacers of 2 in stand in the cover's corners, 1/4 in outside the walls
     around = 2 * (19.875 + 9) - 8 * 1.75
     assert square_inches(step(nucleus, "slit under the cover")) == pytest.approx(around * 5 / 32)
-    # skirt 1/4 in off the walls all round
+    # skirt 1/4 in off the walls all around
     assert square_inches(step(nucleus, "between skirt and walls")) == pytest.approx(20.375 * 9.5 - 19.875 * 9)
     assert [(each.name, square_inches(each)) for each in nucleus.beside if each.name == "upper entrance"] == [
         ("upper entrance", 2 * 0.3125)

@@ -21,8 +21,7 @@ Box = tuple[int, int, int, int]
 
 
 def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
-    """Everything wrong with a plan, as error findings; empty if it is sound. With `job`, the plan must be for exactly
-    that job."""
+    """Every fault of a plan, as error findings; empty if it is sound. With `job`, it must be a plan for that job."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str, change: str) -> None:
@@ -278,7 +277,7 @@ class Saw:
         self.denied: dict[str, tuple[str, str]] = {}
 
     def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
-        """Whether cuts in this order separate the area into its pieces, within the rules."""
+        """Whether cuts in this order can separate the area into its pieces without breaking a rule."""
         if way == "yx":
             return self._ripped(boxes, area, lambda strip, part: self._crosscut(strip, part))
         if way == "xy":
@@ -339,8 +338,7 @@ class Saw:
         return True
 
     def _leaves_remainder(self, used: int, area: Box) -> bool:
-        """Whether the last strip of a ripped part is cut off too; `used` is the width of all strips with a kerf
-        each."""
+        """Whether the last strip of a ripped part is cut off too; `used` is the width of all strips and kerfs."""
         least = self.rules.least_remainder
         if least is None:
             return True
@@ -384,7 +382,7 @@ class Saw:
         return self.trim and self._may_rip(width, box[1] - box[0]) and not self._is_narrow(width)
 
     def _end_x(self, group: list[Box], part: Box) -> bool:
-        """A ripped part of a section: one piece, as long as the section or trimmed."""
+        """Cuts a ripped part of a section to one piece, as long as the section or trimmed."""
         return len(group) == 1 and (self.trim or group[0][:2] == part[:2])
 
     def _blocks(self, panel: list[Box], part: Box) -> bool:

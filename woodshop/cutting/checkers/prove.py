@@ -42,7 +42,7 @@ Load = tuple[int, int, int]
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
-    """The bound that the certificate proves for the job, and the reason if it proves nothing (then None). Exact, in the
+    """The bound that the certificate proves for the job; or None, and the reason why it proves nothing. Exact, in the
     time of a few knapsacks."""
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
@@ -52,7 +52,7 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
     if unknown:
         return None, f"{unknown[0]!r}, which is no blank, or no limited stock, of the job"
     if min([*prices.values(), *rents.values()], default=0) < 0:
-        return None, "a price or rent below nil"
+        return None, "a price or rent below zero"
     for stock, worth in zip(job.stock, worth_of_stock(job, prices), strict=True):
         if worth > certificate.scale * stock.cost + rents.get(stock.id, 0):
             return None, f"a layout on {stock.id!r} worth {worth}, more than its cost and rent"
@@ -88,21 +88,20 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """An upper bound on the worth of any layout of each stock; exact unless blanks in several strips or a rule
-    matter."""
+    """An upper bound on the value of any layout, by stock; exact unless blanks in several strips or rules matter."""
     return list(_worths(job, tuple(sorted(prices.items()))))
 
 
 @lru_cache(maxsize=8)
 def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
-    """Caches the last few price lists, because proving a plan uses them again."""
+    """Caches the results for the last few price lists, because proving a plan uses them again."""
     appraiser = _Appraiser(job, dict(prices))
     return tuple(appraiser.board(stock) for stock in job.stock)
 
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """Blanks of one size and price: their sides as laid (one or two ways), their count, and the worth of one."""
+    """Blanks of one size and price: their sides as laid (one or two ways), their count, and the value of one."""
 
     lays: tuple[tuple[int, int], ...]
     count: int
@@ -110,8 +109,7 @@ class _Kind:
 
 
 class _Table:
-    """The greatest worth of a knapsack by its capacity. Sizes that are too fine are rounded in the direction that is
-    worth more."""
+    """The greatest value of a knapsack by capacity. Sizes with too many digits are rounded to give a greater value."""
 
     def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
         sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
@@ -162,7 +160,7 @@ class _Table:
         return int(self.values[min(len(self.values) - 1, max(0, room) // self.unit)])
 
     def steps(self, room: int) -> list[int]:
-        """Each least capacity at which the worth grows, up to `room`."""
+        """Each smallest capacity at which the value increases, up to `room`."""
         values = self.values if isinstance(self.values, list) else self.values.tolist()
         found = [(n + 1) * self.unit for n, (low, high) in enumerate(pairwise(values)) if high > low]
         return [step for step in found if step <= room]
@@ -194,7 +192,7 @@ class _Appraiser:
     # -- a whole board --------------------------------------------------------------------------------------
 
     def board(self, stock: Stock) -> int:
-        """The greatest worth over all ways to cut this stock."""
+        """The greatest value over all ways to cut this stock."""
         parts = _usable(stock)
         length = stock.length - 2 * stock.end_trim
         width = 1 if stock.width is None else stock.width - 2 * stock.edge_trim
@@ -244,8 +242,7 @@ class _Appraiser:
         return sorted({*self.widths, width}) if self.trim else self.widths
 
     def _rip(self, width: int, length: int, strips: Sequence[Load], rules: Rules) -> int:
-        """The best rip of a region of this width and length into parts (width, greatest count, worth); the uncut region
-        is one."""
+        """The best rip of a region of this size into parts (width, greatest count, value), itself among them."""
         narrow: list[Load] = []
         wide: list[Load] = []
         best = 0
@@ -270,7 +267,7 @@ class _Appraiser:
     # -- strips ---------------------------------------------------------------------------------------------
 
     def _strip(self, strip: int) -> tuple[_Table, list[tuple[int, int]]]:
-        """The worth of a strip by its length, and (count, length) of every piece that fits in it."""
+        """The value of a strip by its length, and (count, length) of every piece that fits in it."""
         if strip not in self.strips:
             loads, pieces = [], []
             for kind in self.kinds:
@@ -346,7 +343,7 @@ class _Appraiser:
         return self.stretches[key].at(part + self.kx)
 
     def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
-        """The worth of a section with its kerf, of any size from low to high, with `spare` of it empty."""
+        """The value of a section with its kerf, of any size from low to high, with `spare` of it empty."""
         strips = []
         ruled = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood, least_strip=rules.least_strip)
         low, high = low - spare, high - spare
@@ -373,7 +370,7 @@ class _Appraiser:
         return _Table(_worthwhile(loads), width + self.ky).at(width + self.ky)
 
     def _block(self, length: int) -> tuple[int, _Table]:
-        """The greatest number of blocks of this length, and their worth by width."""
+        """The greatest number of blocks of this length, and their value by width."""
         often, loads = 0, []
         for kind in self.kinds:
             widths = [across for n, across in kind.lays if n == length or (self.trim and n < length)]
@@ -394,7 +391,7 @@ def _usable(stock: Stock) -> list[int]:
 
 
 def _spread(rooms: set[int]) -> list[tuple[int, int]]:
-    """Capacities as (size, worth); if there are many, neighbors are merged, with the least size and greatest worth."""
+    """Capacities as (size, value); if there are many, neighbors are merged, with the least size and greatest value."""
     ordered = sorted(rooms)
     often = -(-len(ordered) // _MOST_BREAKS) or 1
     groups = [ordered[n : n + often] for n in range(0, len(ordered), often)]
@@ -406,7 +403,7 @@ def _fitting(loads: Sequence[Load], room: int) -> list[Load]:
 
 
 def _worthwhile(loads: Sequence[Load]) -> list[Load]:
-    """The loads, without those that a smaller load of at least equal count and worth replaces."""
+    """The loads, without those that a smaller load of at least equal count and value replaces."""
     kept: list[Load] = []
     for size, count, worth in sorted(loads, key=lambda load: (load[0], -load[2], -load[1])):
         if worth > 0 and not any(w >= worth and c >= count for _, c, w in kept):

@@ -40,7 +40,7 @@ _Place = tuple[str, int, int, int, int]
 
 
 class _Fault(Exception):
-    """A problem: code, value, limits."""
+    """One problem found in replay: code, value, limits."""
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
@@ -109,7 +109,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
 
 
 class _Bench:
-    """One board of a layout while it is cut."""
+    """One board of a layout during cutting."""
 
     def __init__(self, job: Job, plan: Plan, number: int) -> None:
         self.job, self.layout = job, plan.layouts[number]
@@ -120,7 +120,7 @@ class _Bench:
         self.trimmed = [self.stock.end_trim > 0, self.stock.edge_trim > 0]
 
     def cut(self, station: Mapping[str, Any], stroke: Mapping[str, Any]) -> None:
-        """All passes of one stroke. Raises _Fault."""
+        """Makes all passes of one written cut. Raises _Fault."""
         if stroke["boards"] != self.layout.times:
             raise _Fault("sequence-boards", f"{stroke['boards']} boards", f"all {self.layout.times}")
         if not self.parts.get(stroke["of"]):

@@ -110,8 +110,7 @@ Strip = tuple[int, list[tuple[int, Piece]]]
 
 
 def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: bool) -> list[Strip] | None:
-    """Parts (extent across, extent within, piece, count) in as few strips as possible; each strip as (extent, [(where,
-    piece)])."""
+    """Parts (width, length, piece, count) in as few strips as possible, each strip as (width, [(position, piece)])."""
     classes: dict[int, list[Part]] = {}
     for part in sorted(parts, key=lambda p: (-p[0], -p[1], p[2].id, p[2].spare)):
         classes.setdefault(0 if trim else part[0], []).append(part)
@@ -214,7 +213,7 @@ def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
 
 
 def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
-    """Layouts, settings, and offcuts of all boards; less is better."""
+    """The score of a plan: layouts, settings, and offcuts of all boards; lower is better."""
     ranks = [rank_of(job, layout) for layout in layouts]
     offcuts = sum(layout.times * own for layout, (_, own) in zip(layouts, ranks, strict=True))
     return len(layouts), sum(settings for settings, _ in ranks), offcuts
@@ -274,7 +273,7 @@ class Boards:
         return (kind, counts) in self.known or self._laid(kind, counts) is not None
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """Whether a valid layout is wanted: here always."""
+        """Whether to accept a valid layout: always, in this case."""
         return True
 
     def most_distinct(self, kind: int) -> int:
@@ -309,7 +308,7 @@ class Boards:
         return replace(self._best(group.kind, group.counts)[0], times=group.times)
 
     def rank(self, group: LayoutGroup) -> tuple[int, int]:
-        """Settings, then offcuts (less is better) of all boards of a group."""
+        """The rank of a group: settings, then offcuts of all its boards; lower is better."""
         _, settings, offcuts = self._best(group.kind, group.counts)
         return settings, offcuts * group.times
 

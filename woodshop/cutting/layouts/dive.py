@@ -26,7 +26,7 @@ class LayoutTable:
         self._having = [numpy.nonzero(lines[:, place])[0] for place in range(lines.shape[1])]
 
     def most_times(self, left: Any, known: Any = None, places: Sequence[int] | None = None) -> Any:
-        """How often each layout can be cut from the rest; if `known`, only these columns are considered."""
+        """How many times each layout can be cut for the remaining pieces; with `known`, only for these columns."""
         import numpy
 
         most = numpy.full(len(self.lines), 10**9) if known is None else known.copy()
@@ -36,13 +36,13 @@ class LayoutTable:
         return most
 
     def part(self, which: Any) -> "LayoutTable":
-        """The table of some rows."""
+        """The part of the table with some rows only."""
         return self if len(which) == len(self.lines) else LayoutTable(self.lines[which], self.items)
 
 
 @dataclass(frozen=True, slots=True)
 class Taste:
-    """The preferences in choosing the layout to fix: see `_Dive._merit`."""
+    """Preferences for choosing the layout to fix: see `_Dive._merit`."""
 
     plain: float
     power: float
@@ -144,7 +144,7 @@ class _Dive:
         return costs
 
     def _spread(self) -> tuple[float, Any] | None:
-        """The linear solution, or None if the rest cannot be cut."""
+        """The linear solution, or None if the remaining pieces cannot be cut."""
         import numpy
 
         costs = self._costs()
@@ -170,7 +170,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The row to fix, its times, and the times that are sure to leave a solution."""
+        """The row to fix, how many times, and the number of times that surely leaves a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -184,7 +184,7 @@ class _Dive:
         return found
 
     def _merit(self, line: int, amount: float, full: int) -> float:
-        """Greater for a layout that is fully used, cut often, and completes many items."""
+        """The merit of a layout: higher if it is fully used, is cut often, and completes many items."""
         items = self.table.items
         counts = self.table.lines[line, :items]
         ended = int(((counts > 0) & (counts * full == self.left[:items])).sum())
@@ -206,7 +206,7 @@ class _Dive:
             self.candidates = (candidates[is_open], counts[is_open])
 
     def _step_back(self) -> bool:
-        """Undoes the last step, and cuts its layout fewer times or not at all."""
+        """Undoes the last step, then tries its layout fewer times or not at all."""
         if not self.trail:
             return False
         last = self.trail.pop()
@@ -270,8 +270,7 @@ def listed(
 
 @dataclass(slots=True)
 class NeighborhoodSearch:
-    """Repeated recutting of a plan's layouts; `steps` counts linear programs, each weighted by its number of
-    layouts."""
+    """Repeated recutting of a plan's layouts; `steps` counts linear programs, weighted by their layouts."""
 
     holds: Holds
     groups: list[LayoutGroup]
@@ -305,7 +304,7 @@ class NeighborhoodSearch:
         return self.groups
 
     def _kin(self, size: int) -> list[int]:
-        """A random layout, and those that share most items with it, rarest first."""
+        """A random layout, and the layouts that share the most items with it, rarest items first."""
         count = len(self.groups)
         base = self.rng.randrange(count)
         own = {item for item, _ in self.groups[base].counts}
@@ -338,7 +337,7 @@ class _Listing:
 
     @classmethod
     def of(cls, holds: Holds, groups: Sequence[LayoutGroup]) -> "_Listing | None":
-        """The table; None if there are too many layouts."""
+        """The table of layouts; None if there are too many."""
         total = pooled(groups)
         kinds = sorted({group.kind for group in groups})
         waste = sum(group.times * holds.room(group.kind) for group in groups)

@@ -25,8 +25,7 @@ from woodshop.errors import NothingToCutError
 
 
 def least_layouts_of_job(job: Job) -> int:
-    """A lower bound on the layouts of any plan of the job, on any stock: all blanks must occur, and a board
-    holds few."""
+    """A lower bound on the layouts of any plan of the job: all blanks must occur, and a board holds only a few."""
     kx, ky = job.kerf.crosscut, job.kerf.rip if job.is_flat else 0
     weights = sorted(
         min((blank.length + kx) * (width_of(blank) + ky), (width_of(blank) + kx) * (blank.length + ky))
@@ -166,8 +165,7 @@ def fewer_layouts(
 def improve_setups(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
-    """As `fewer_layouts`, with the figures. The same plan, effort and wishes give the same result: the search is
-    limited by steps."""
+    """Like `fewer_layouts`, with the figures. Limited by steps, so that equal input gives equal results."""
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)

@@ -47,24 +47,24 @@ class Holds(Protocol):
         """Whether the items fit on one board; if so, any fewer fit too."""
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """A further requirement for a whole layout, such as a least use of the board."""
+        """Whether a whole layout meets a further requirement, such as a least use of the board."""
 
 
 @dataclass(slots=True)
 class Budget:
-    """The steps left to the search, which is limited by steps and never by the clock."""
+    """The steps that the search may still take; it is never limited by the clock."""
 
     steps: int
 
     def take(self, steps: int = 1) -> bool:
-        """Uses some steps; False if there are none left."""
+        """Uses up some steps of the search; False if none are left."""
         self.steps -= steps
         return self.steps > 0
 
 
 @lru_cache(maxsize=2_000)
 def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int) -> tuple[tuple[int, ...], ...]:
-    """Ways to distribute `total` pieces to layouts with these times: (a1, a2, ...) with sum a x = total.
+    """Ways to distribute `total` pieces among layouts with these times: (a1, a2, ...) with sum a x = total.
 
     `most` is the limit of each layout. Returns the first `limit` ways, smallest a1 first; the search itself ends after
     four times as many steps.
@@ -87,7 +87,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     walked = 0
 
     def walk(place: int, left: int, own: tuple[int, ...]) -> bool:
-        """Distributes the rest to the layouts from `place` on; False if there are enough ways or steps."""
+        """Distributes the rest among the layouts, starting at `place`; False if there are enough ways or steps."""
         nonlocal walked
         walked += 1
         often = times[place]
@@ -126,8 +126,7 @@ def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...],
 def deals(
     holds: Holds, pooled: dict[int, int], targets: Sequence[tuple[int, int]], budget: Budget, nodes: int
 ) -> Iterator[list[LayoutGroup]]:
-    """Every distribution of the pooled items to layouts of these (kind, times), as far as the nodes and budget
-    allow."""
+    """Every way to distribute the pooled items to layouts of these (kind, times), within the nodes and budget."""
     times = tuple(often for _, often in targets)
     options: list[tuple[int, tuple[tuple[int, ...], ...]]] = []
     rooms = [holds.room(kind) for kind, _ in targets]
@@ -255,7 +254,7 @@ class Search:
                     break
 
     def _some(self, size: int) -> list[tuple[int, ...]]:
-        """Choices of that many layouts, each once, in random order: all, or a sample if there are very many."""
+        """Choices of that many layouts in random order, without repeats: all, or a sample if there are too many."""
         count = len(self.groups)
         if comb(count, size) <= _MOST_CHOICES:
             chosen = list(combinations(range(count), size))
@@ -312,7 +311,7 @@ class Search:
                 yield [*rest, *((kind, often) for often in way)]
 
     def _parted(self, total: int, parts: int) -> Sequence[tuple[int, ...]]:
-        """Some ways to divide `total`, in random order."""
+        """A few ways to divide `total` into parts, in random order."""
         if parts == 2:
             firsts = range(self.least_times, total // 2 + 1)
             return [(first, total - first) for first in self.rng.sample(firsts, min(_MOST_PARTED, len(firsts)))]

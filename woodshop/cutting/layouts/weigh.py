@@ -1,4 +1,4 @@
-"""A weighted sum of money, set-ups and offcuts, for users who prefer to pay slightly more and saw less.
+"""A weighted sum of money, set-ups and offcuts, for users who would pay slightly more to saw less.
 
 The sum is the money, plus the value of every layout and every setting, minus the value of the offcuts. Plans on other
 boards are considered too: those of one kind of stock alone, those from recombining two or three layouts on any boards,
@@ -81,7 +81,7 @@ class Weighed:
 
     @property
     def total(self) -> int:
-        """The sum: less is better."""
+        """The weighted sum; lower is better."""
         return self.money + self.layouts + self.settings - self.offcuts
 
 
@@ -227,7 +227,7 @@ class Weighing:
     def _chosen(
         self, plan: Plan, found: Sequence[tuple[Layout, ...]], best: tuple[Layout, ...]
     ) -> tuple[Layout, ...] | None:
-        """The best plan of all layouts found, or of all there are, in whole numbers; None if none is found."""
+        """The best integer plan from the layouts found, or from all layouts; None if there is none."""
         pool: dict[tuple[object, ...], Layout] = {}
         for layout in (layout for layouts in found for layout in layouts):
             if not any(piece.spare for piece in layout.pieces):

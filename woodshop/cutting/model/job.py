@@ -64,8 +64,7 @@ class Cutting:
     """How the stock may be cut: number of stages (2 or 3), direction of the first, and the final trim. `first` is
     "along" (rip), "across" (crosscut) or "either", for each stock.
 
-    `first` is "along" (rip), "across" (crosscut) or "either", stock by stock. With `final_trim` a piece
-    may be cut down inside its strip after the last stage.
+    With `final_trim` a piece may be cut down inside its strip after the last stage.
     """
 
     stages: int = 2
@@ -115,7 +114,7 @@ class Blank:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """Everything that decides a plan."""
+    """Everything that determines a cutting plan."""
 
     unit: str
     money: str

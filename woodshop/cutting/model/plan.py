@@ -60,8 +60,8 @@ class Certificate:
 class Plan:
     """Layouts for a whole job, their cost, and its lower bound.
 
-    `assurance`: "proved" (the bound stands on exact integers and equals the cost), "solved" (the solver's gap
-    is nil, in floating point), "within" (a bound, with `gap` to it), "first_fit" (laid by the pencil rule).
+    `assurance`: "proved" (the bound rests on exact integers and equals the cost), "solved" (the solver's gap is
+    zero, in floating point), "within" (`gap` above a bound), "first_fit" (by the first-fit rule used by hand).
     `bound_kind`: "root" (what the certificate proves, from rounded duals), "area" (the same, from the material
     needed alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common divisor; the
     certificate's own bound is then lower).

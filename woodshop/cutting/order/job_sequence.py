@@ -65,7 +65,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """The rest of a part after a phase becomes the next part, or the piece, without a cut."""
+    """The remainder of a part after a phase, which becomes the next part or a finished piece without a cut."""
 
     phase: Phase
     layout: int
@@ -223,8 +223,7 @@ def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
 
 
 def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
-    """A short list through all chains: the next setting is one needed by no chain later, with the longest chains
-    waiting."""
+    """A short list through all chains: next comes a setting that no chain needs later and long chains wait for."""
     places = [0] * len(chains)
     order: list[Setting] = []
     while True:

@@ -280,7 +280,7 @@ class _Sawing:
             yield from self._cut_on(part)
 
     def _crosscuts(self, region: _Region, parts: list[_Region], kind: CutKind) -> Iterator[SawCut]:
-        """Crosscuts from the left end on, equal neighbors at one setting."""
+        """Crosscuts starting at the left end; equal neighbors share one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
         is_raw = self.is_far_end_raw and end == self.area[1]
@@ -337,14 +337,14 @@ class _Sawing:
 
 
 def _trim(of: str, places: tuple[Box, ...], yields: tuple[str, ...] = ("waste",), *, along: bool = False) -> SawCut:
-    """The amount cut off an end, an edge or up to a bad stretch, kerf included."""
+    """The amount cut off an end or edge, or up to a defect, kerf included."""
     x0, x1, y0, y1 = places[0]
     taken = y1 - y0 if along else x1 - x0
     return SawCut(kind="trim", along=along, of=of, setting=taken, yields=yields, count=len(yields), places=places)
 
 
 def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut:
-    """The cut that makes a rough piece the piece."""
+    """The final cut that trims a rough piece to size."""
     along = kind == "rip"
     return SawCut(kind=kind, along=along, of=of, setting=setting, yields=(name,), count=1, places=(place,))
 

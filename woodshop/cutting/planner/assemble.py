@@ -45,7 +45,7 @@ def lay_out(job: Job, network: Network, columns: Sequence[Column], counts: Seque
 
 
 def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
-    """Layouts of counted trees: surplus dropped unless the job keeps it, ids assigned, pieces placed."""
+    """Makes layouts from counted trees: drops surplus unless the job keeps it, assigns ids, places pieces."""
     made = Counter[int]()
     for _, times, tree in boards:
         for i, count in _sizes_in(tree).items():
@@ -132,7 +132,7 @@ def tidied(tree: Tree) -> Tree:
 
 
 def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
-    """The same cuts with every part no longer and no wider than its contents."""
+    """The same cuts, with every part shrunk to its contents."""
     if isinstance(tree, Leaf):
         return tree
     parts: list[Part] = []
@@ -167,7 +167,7 @@ def _has_pieces(tree: Tree) -> bool:
 
 
 def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards, without those that yield only surplus: the solver may use free stock needlessly."""
+    """The boards, except those that yield only surplus; the solver may use free stock that is not needed."""
     found: Counted = []
     for stock, times, tree in sorted(boards, key=lambda board: board[1]):
         sizes = _sizes_in(tree)
@@ -212,7 +212,7 @@ def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
 
 
 def _less(tree: Tree, size: int, drop: int) -> Tree:
-    """The tree with `drop` fewer pieces of a size, the last ones first."""
+    """The cut tree without the last `drop` pieces of a size."""
     left = drop
 
     def prune(node: Tree) -> Tree | None:

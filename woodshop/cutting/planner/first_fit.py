@@ -44,8 +44,8 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short. For very many
-    pieces: the boards of a fraction of them, repeated, with a few pieces too many, from unlimited stock."""
+    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short. If there are too
+    many pieces: the boards for a fraction of them, repeated, with a few surplus pieces, from unlimited stock."""
     pieces = sum(size.count for size in network.sizes)
     if pieces > _MOST_PIECES:
         return _in_parts(job, network, -(-2 * pieces // _MOST_PIECES))
@@ -113,7 +113,7 @@ class _FirstFit:
         return False
 
     def _blank_boards(self, j: int) -> list[_OpenBoard]:
-        """The ways to start a new board."""
+        """The possible ways to start a new board."""
         board, cutting = self.network.boards[j], self.job.cutting
         ways = []
         longest = self.rules.longest_rip

@@ -1,4 +1,4 @@
-"""Useful lengths of sections and widths of panels: sums of the sizes cut from them side by side."""
+"""Useful section lengths and panel widths: sums of the sizes cut from them side by side."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass
@@ -11,7 +11,7 @@ _MOST_SUMS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class SameBlanks:
-    """Blanks of equal size, cut together; `ids` with their counts, in the order of the job."""
+    """Blanks of equal size, planned together: the `ids` and counts, in the order of the job."""
 
     length: int
     width: int
@@ -21,15 +21,14 @@ class SameBlanks:
 
 
 def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
-    """Length and width as laid, and whether that is turned compared with (length, width) of the size."""
+    """The lengths and widths in which a size may be laid, each with whether it is turned."""
     if size.rotate:
         return ((size.length, size.width, False), (size.width, size.length, True))
     return ((size.length, size.width, False),)
 
 
 def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> dict[int, int]:
-    """The widths that fit in a block of this length (with a final trim also of shorter blanks), and the count
-    of each."""
+    """The widths that fit in a block of this length (with a final trim also shorter blanks), and their counts."""
     counts: dict[int, int] = {}
     for size in sizes:
         widths = [lay[1] for lay in lays_of(size) if lay[0] == length or (trim and lay[0] < length)]
@@ -39,8 +38,8 @@ def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> 
 
 
 def sums_of(parts: Mapping[int, int], longest: int, kerf: int) -> tuple[set[int], bool]:
-    """Every sum up to `longest` of parts (extent: greatest count) with kerfs between, and whether these are all: of
-    very many sums only some are kept.
+    """Every sum up to `longest` of parts (extent: greatest count) with kerfs between, and whether the list is complete:
+    if there are too many sums, only some are kept.
 
     >>> sums, is_all = sums_of({10: 2, 7: 1}, 25, 1)
     >>> sorted(sums), is_all
@@ -145,7 +144,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
         return False
 
     def walk(place: int, room: int, thin: int, below: int) -> bool:
-        """Fills from `place` on; the room left at the end must be less than `below`. False if there are too many."""
+        """Fills starting at `place` until less than `below` is left. False if there are too many choices."""
         nonlocal walked
         walked += 1
         if walked > 20 * limit + 1000:
@@ -310,7 +309,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The same values by keeping only useful totals: for long stretches in fine units."""
+    """The same values, calculated by keeping only useful totals, which suits long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

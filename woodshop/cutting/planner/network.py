@@ -39,8 +39,8 @@ _FEW_RIPS = 12
 
 @dataclass(frozen=True, slots=True)
 class StockBoard:
-    """A kind of stock for the saw: usable stretches (start, extent) along, and the usable width. `is_ripped`: whether
-    it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip."""
+    """A kind of stock at the saw: its usable stretches (start, extent) lengthwise, and its usable width. `is_ripped`:
+    whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip."""
 
     segments: tuple[tuple[int, int], ...]
     length: int
@@ -96,7 +96,7 @@ def rip_room(job: Job) -> int:
 
 
 def sizes_of(job: Job) -> tuple[SameBlanks, ...]:
-    """The blanks, with equal sizes combined."""
+    """The blanks of a job, with equal sizes combined."""
     groups: dict[tuple[int, int, bool], list[tuple[str, int]]] = {}
     for blank in job.blanks:
         length, width = blank.length, width_of(blank)
@@ -423,8 +423,7 @@ class _Builder:
         return self.parts[whole]
 
     def _panel(self, extent: int, width: int) -> Key | None:
-        """A panel, crosscut to blanks as wide as it is and to blocks that are ripped; a strip if there are no
-        blocks."""
+        """A panel, crosscut to blanks of its own width and to blocks to rip; a strip if there are no blocks."""
         key: Key = ("panel", extent, width)
         if key not in self.made:
             blocks = any(length <= extent and self._section(length, width) for length in self.lengths)

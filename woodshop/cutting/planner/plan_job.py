@@ -1,4 +1,4 @@
-"""Planning a job, and reporting blanks that fit no stock, or stock that is too little."""
+"""Plans a job, and reports blanks that fit no stock, or a shortage of stock."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -201,10 +201,7 @@ def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
 
 def refuse_uncuttable(job: Job) -> None:
     """Raises NothingToCutError if no plan of the job can be found: a blank fits no stock, or limited stock is short.
-    Searches only if all stock is limited.
-
-    It searches only where all stock is limited.
-    """
+    Searches only if all stock is limited."""
     refuse_unfit(job, build_network(job))
     if all(stock.count is not None for stock in job.stock):
         plan(job, effort="quick")

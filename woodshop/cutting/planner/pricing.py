@@ -1,4 +1,4 @@
-"""The linear program of a job, its prices, the worth of every region at them, and useful patterns."""
+"""The linear program of a job, its prices, the value of every region at them, and useful patterns."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -57,7 +57,7 @@ def programme_of(
     job: Job, network: Network, columns: Sequence[Column], *, is_whole: bool, known: dict[Column, Entry] | None = None
 ) -> Programme:
     """Rows: each region made at least as often as used, each size made often enough, limited stock not exceeded.
-    `known` keeps the columns' entries from one programme of the same network to the next."""
+    `known` keeps the columns' entries from one program of the same network to the next."""
     known = {} if known is None else known
     row_of: dict[Key, int] = {}
     rows: list[tuple[int | None, int | None]] = []
@@ -83,7 +83,7 @@ def programme_of(
 
 
 def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
-    """The yield of a pattern (negative) and its use, by row."""
+    """The matrix entries of a pattern by row: 1 for its stock, or -1 for the region it cuts, and its yields."""
     number, pattern = column
     knapsack = network.knapsacks[number]
     entry: dict[int, int] = {}
@@ -186,11 +186,8 @@ class Pricer:
             self._shapes.append(shapes.setdefault((parts, room, first.narrow_capacity), len(shapes)))
 
     def values(self, prices: Sequence[int]) -> tuple[dict[Key, int], dict[Key, int]] | None:
-        """The worth of each region in exact integers, and the number of the knapsack that achieves it. None if a
-        knapsack is too large.
-
-        None when a knapsack is too large.
-        """
+        """The value of each region in exact integers, and the number of the knapsack that achieves it. None if a
+        knapsack is too large."""
         worth = [*prices, *[0] * (len(self._place) - len(prices))]
         best: dict[int, int] = {}
         known: dict[tuple[object, ...], list[int] | None] = {}
@@ -209,7 +206,7 @@ class Pricer:
         )
 
     def _own(self, number: int, worth: list[int]) -> list[int]:
-        """The total worth of each item's regions."""
+        """The total value of each item's regions."""
         return [
             worth[places[0]] if len(places) == 1 else sum(worth[place] for place in places)
             for places in self._yields[number]
@@ -283,7 +280,7 @@ class Pricer:
 
 
 def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
-    """The total worth of each item's regions."""
+    """The total value of each item's regions."""
     return [sum(worth.get(key, 0) for key in item.yields) for item in knapsack.items]
 
 
@@ -306,7 +303,8 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
 
 
 def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> PricedColumns:
-    """Useful columns, in a limited number of rounds. Raises SolverFailedError, also if numbers are too fine."""
+    """Useful columns, in a limited number of rounds. Raises SolverFailedError, also if the numbers have too many digits
+    for the solver."""
     columns: dict[Column, None] = {}
     few = len(network.knapsacks) <= _FEW_KNAPSACKS
     for number, knapsack in enumerate(network.knapsacks if few else ()):
@@ -360,7 +358,7 @@ _MOST_CELLS = 4_000_000
 
 @dataclass(frozen=True, slots=True)
 class Fair:
-    """Prices of the sizes at which no unlimited stock is worth more than its cost, the worth of each region at them,
+    """Prices of the sizes at which no unlimited stock is worth more than its cost, the value of each region at them,
     the rent of each stock, and the lower bound of the cost; all in 1/SCALE."""
 
     prices: tuple[int, ...]
@@ -448,7 +446,7 @@ def good_patterns(
     knapsack: Knapsack, worth: Sequence[int], least: int, *, limit: int, longest: int | None = None, above: int = 0
 ) -> list[tuple[Pattern, int]] | None:
     """Every choice worth at least `least` that uses more than `above`, to which nothing can be added, and in which no
-    section (up to `longest`) can be lengthened or joined with another; with its worth. None if there are too many."""
+    section (up to `longest`) can be lengthened or joined with another; with its value. None if there are too many."""
     items = knapsack.items
     order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
     budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
@@ -486,7 +484,7 @@ def good_patterns(
         return True
 
     def walk(place: int, room: int, thin: int, value: int) -> bool:
-        """Chooses among the items from `place` on; False if there are too many."""
+        """Chooses among the items, starting at `place`; False if there are too many choices."""
         nonlocal walked
         walked += 1
         if value >= least and knapsack.capacity - room > above and is_full(room, thin):

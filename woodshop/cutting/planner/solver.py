@@ -49,7 +49,7 @@ class IntegerAnswer:
 
 
 def solve_relaxed(model: Model) -> Relaxed:
-    """Solve without integrality. Raises SolverFailedError."""
+    """Solves without requiring whole numbers. Raises SolverFailedError."""
     highs, status = _load(model, integer=False)
     _must(highs.run(), highs)
     if highs.getModelStatus() != status.kOptimal:

@@ -67,7 +67,7 @@ class Offer:
 
     @property
     def is_measured(self) -> bool:
-        """Whether its length and width were measured, not counted in cells of a roll."""
+        """Whether its length and width were measured, rather than counted in the cells of a roll."""
         return bool(self.label) or self.is_cut
 
 
@@ -106,7 +106,7 @@ class Ready:
     seen: date
 
     def fits(self, item: str, frames: int) -> bool:
-        """Whether it is this item for this box."""
+        """Whether this ready-made item is the named item and fits the box."""
         return self.item == item and (not self.frames or frames in self.frames)
 
 
@@ -247,7 +247,7 @@ def _sheets(where: str, table: LumberyardTable, found: list[Problem]) -> Iterato
 
 
 def _pieces(where: str, table: LumberyardTable, found: list[Problem]) -> Iterator[Offer]:
-    """Goods sold cut to size."""
+    """The offers for goods sold cut to size."""
     for n, piece in enumerate(table.piece, 1):
         place = f"{where}, piece number {n}"
         is_sheet = any(getattr(piece, kind) is not None for kind in sheet_kinds())
@@ -447,7 +447,7 @@ def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
     """Reads several lumberyards as one. The first file has the offcuts; each offer names its lumberyard if there are
     several.
 
-    Raises InputError with every problem in the files, and with contradictions between them.
+    Raises InputError with every problem in the files, and with conflicts between them.
     """
     lumberyards: list[Lumberyard] = []
     found: list[Problem] = []
@@ -462,7 +462,7 @@ def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
 
 
 def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
-    """Several lumberyards as one. Raises InputError if they contradict each other; `files` are their names."""
+    """Several lumberyards as one. Raises InputError if they conflict; `files` are their names."""
     first = lumberyards[0]
     if len(lumberyards) == 1:
         return first

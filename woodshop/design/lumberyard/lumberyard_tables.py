@@ -242,7 +242,7 @@ def bill(terms: Terms, goods: int, currency: str) -> Bill:
 
 
 def terms_of(table: LumberyardTable, where: str, found: list[Problem]) -> Terms:
-    """The terms in the lumberyard file named `where`; contradictions are added to `found`."""
+    """The terms in the lumberyard file named `where`; conflicts are added to `found`."""
     fee, free = (0, None) if table.delivery is None else (table.delivery.fee, table.delivery.free_from)
     if free is not None and not fee:
         found.append(Problem(f"{where}, delivery", "no fee", "a fee, because free_from is given", "Give the fee."))

@@ -352,7 +352,7 @@ def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """Finds customers that differ only in capitals or spaces: a likely slip."""
+    """Finds customers that differ only in capitals or spaces: a likely typo."""
     found = []
     seen: dict[str, Order] = {}
     for line in lines:
@@ -364,7 +364,6 @@ def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def read_run(path: Path) -> Design:
-    """Reads a design with its orders as groups of hives. Raises InputError with every problem of the design, else of
-    them."""
+    """Reads a design with its orders as groups of hives. Raises InputError: problems of the design, else of orders."""
     design = read_design(path)
     return design if design.ordering is None else with_orders(design, read_orders(design.ordering))

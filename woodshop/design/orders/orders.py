@@ -1,4 +1,4 @@
-"""Orders: who wants how many of which item for which box, and the groups of hives made from them.
+"""Orders: customer, count, item and box, and the groups of hives made from them.
 
 Orders are [[order]] lines in a design, or spreadsheets that it names. Each is read and checked line by line in
 `orders_reading`; here they become groups of hives and items to make for them, as if the design had listed them.
@@ -168,7 +168,7 @@ def _table(group: OrderGroup, name: str) -> HivesTable:
 
 
 def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) -> list[Problem]:
-    """Finds a [[make]] that names hives of an order without that item."""
+    """Finds a [[make]] table that names hives whose order does not include the item."""
     return [
         Problem(
             f"{make.where}, hives",
@@ -183,7 +183,7 @@ def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) ->
 
 
 def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Make, ...], list[str]]:
-    """The items to make with the orders included, and items of the design that are made for nobody."""
+    """The items to make, including those from orders, and the items in the design that no order needs."""
     own = tuple(hives.name for hives in design.hives)
     named = {(make.item.name, name) for make in design.makes for name in make.hives}
     open_to: dict[str, list[str]] = {}
@@ -294,7 +294,7 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
 
 
 def name_hint(text: str, known: Iterable[str]) -> str:
-    """Advice for an unknown name: the closest known one, if any."""
+    """Advice on an unknown name: the closest known name, if any."""
     names = {folded(name): name for name in known}
     near = get_close_matches(folded(text), names, n=1)
     return f"Did you mean {names[near[0]]!r}?" if near else "Choose one of them."

@@ -53,7 +53,7 @@ class Buying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Days:
-    """The day everything is on the hives, and the date of the quotes; None if not given."""
+    """The day on which everything must be on the hives, and the date of the quotes; None if not given."""
 
     on_by: date | None = None
     quoted_on: date | None = None
@@ -110,7 +110,7 @@ class Worth:
 
 
 def worth_faults(table: WorthTable, where: str) -> list[Problem]:
-    """Problems in the table itself; `worth_problem` finds contradictions with the lumberyard."""
+    """Problems in the table itself; `worth_problem` finds conflicts with the lumberyard."""
     found = [
         Problem(
             f"{where}, worth, {name}", str(Money(value, "USD")).lstrip("$"), "at most 1,000.00", "Correct the price."
@@ -134,7 +134,7 @@ def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) 
 
 
 def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job, wording: Wording) -> Problem | None:
-    """The contradiction with the lumberyard: offcuts worth more than the boards they come from."""
+    """The conflict with the lumberyard: offcuts worth more than the boards they come from."""
     wishes = wishes_for(worth, material, grid, job)
     if worth is None or wishes is None or not wishes.fault(job):
         return None

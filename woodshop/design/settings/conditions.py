@@ -182,8 +182,8 @@ class TrialTable(SettingTable):
         otherwise="the recipe's",
         example='"..."',
     )
-    mass_within: SomeMass | None = design_key("Accuracy of the scale, either way.", row="trial.mass_within")
-    length_within: Size | None = design_key("Accuracy of the box measurements, either way.", row="trial.length_within")
+    mass_within: SomeMass | None = design_key("Accuracy of the scale, plus or minus.", row="trial.mass_within")
+    length_within: Size | None = design_key("Accuracy of box measurements, plus or minus.", row="trial.length_within")
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +223,7 @@ def density_text(found: Calibration) -> str:
 
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
     """Problems in the table of the file `where`, and a mix far from any recipe. `has_density`: the design also gives a
-    density, which contradicts a trial."""
+    density, which conflicts with a trial."""
     found = []
     if (table.mass is None) is not (table.box is None):
         lacking = "box" if table.box is None else "mass"

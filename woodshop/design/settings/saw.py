@@ -226,7 +226,7 @@ def settled_tools(
     table: ToolsTable, rip_kerf: Length | None, crosscut_kerf: Length | None, unit: LengthUnit, defaults: list[Default]
 ) -> Tools:
     """The settled tools; values not given are listed in `defaults`. A saw without its own kerf has the kerf given for
-    its kind of cut. Raises InputError for contradicting kerfs."""
+    its kind of cut. Raises InputError for conflicting kerfs."""
     values: dict[str, Length] = {}
     for name in _LENGTHS:
         given: Length | None = getattr(table, name)

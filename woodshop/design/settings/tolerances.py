@@ -30,29 +30,29 @@ MOST_MOISTURE = 30.0
 
 
 class ToleranceTable(SettingTable):
-    """[tolerance]; each is the tolerance of a size, either way."""
+    """[tolerance]; each is the tolerance of a size, plus or minus."""
 
-    saw: AnyLength | None = design_key("Tolerance of a ripped width or thickness, either way.", row="tolerance.saw")
+    saw: AnyLength | None = design_key("Tolerance of a ripped width or thickness, plus or minus.", row="tolerance.saw")
     tape: AnyLength | None = design_key(
-        "Tolerance of a length crosscut to a tape or a stop, either way.", row="tolerance.tape"
+        "Tolerance of a length crosscut to a tape or a stop, plus or minus.", row="tolerance.tape"
     )
     rabbet: AnyLength | None = design_key(
-        "Tolerance of the height of a rabbet or groove, either way.", row="tolerance.rabbet"
+        "Tolerance of the height of a rabbet or groove, plus or minus.", row="tolerance.rabbet"
     )
     board: AnyLength | None = design_key(
-        "Tolerance of the width and thickness of bought boards, either way.", row="tolerance.board"
+        "Tolerance of the width and thickness of bought boards, plus or minus.", row="tolerance.board"
     )
     sheet: AnyLength | None = design_key(
-        "Tolerance of the thickness of a fluted sheet, either way.", row="tolerance.sheet"
+        "Tolerance of the thickness of a fluted sheet, plus or minus.", row="tolerance.sheet"
     )
     gap: AnyLength | None = design_key(
-        "Accuracy of a gap measured under the straightedge, either way.", row="tolerance.gap"
+        "Accuracy of a gap measured under the straightedge, plus or minus.", row="tolerance.gap"
     )
-    box: AnyLength | None = design_key("Tolerance of boxes and covers of one kind, either way.", row="tolerance.box")
+    box: AnyLength | None = design_key("Tolerance of boxes and covers of one kind, plus or minus.", row="tolerance.box")
     box_height: AnyLength | None = design_key(
-        "Tolerance of the height of boxes, either way.", row="tolerance.box_height"
+        "Tolerance of the height of boxes, plus or minus.", row="tolerance.box_height"
     )
-    frame: AnyLength | None = design_key("Tolerance of the sizes of frames, either way.", row="tolerance.frame")
+    frame: AnyLength | None = design_key("Tolerance of the sizes of frames, plus or minus.", row="tolerance.frame")
 
 
 class MoistureTable(SettingTable):
@@ -157,7 +157,7 @@ def damp(text: str, where: str) -> Damp:
 
 def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> list[Problem]:
     """Problems in the tables of the file `where`; lengths are printed in `unit`."""
-    wanted = f"0 to {_MOST.text(unit)}, how far it varies either way"
+    wanted = f"0 to {_MOST.text(unit)}, the most it may vary, plus or minus"
     found = [
         Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct it.")
         for key in KEYS
@@ -195,7 +195,7 @@ def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tole
         given = getattr(tables.tolerance, key)
         row = fact(f"tolerance.{key}")
         if given is None:
-            defaults.append(Default("tolerance", key, f"{row.value} either way", row.cite))
+            defaults.append(Default("tolerance", key, f"plus or minus {row.value}", row.cite))
         reach.append((work, row.length if given is None else given))
     return Tolerances(tuple(reach), fact("tolerance.gap_not_measured").length, _moisture(tables.moisture, defaults))
 

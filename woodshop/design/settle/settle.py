@@ -41,8 +41,7 @@ def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
 def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
     """The lumberyard with the screws for walls of this thickness; the others are left out and listed with the reason.
 
-    Of several sizes that fit only the shortest is kept, so that one size serves the batch. Screws of unknown size are
-    kept.
+    If several sizes fit, only the shortest is kept, so that one size serves the batch. Screws of unknown size are kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -251,7 +250,7 @@ def _wood_left(setting: Setting) -> None:
 
 
 def _bears(setting: Setting) -> None:
-    """Checks that a rim of another size than its box rests on the wood of the box all round."""
+    """Checks that a rim of another size than its box rests on the wood of the box all around."""
     box, board, length = setting.box, setting.board, setting.wording.length
     lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
     tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
@@ -288,13 +287,13 @@ def _agree(lines: list[BatchLine]) -> None:
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """How many of the item these hives already have, and how many of those need a new one."""
+    """How many of the item these hives already have, and how many of those need replacing."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 
 
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
-    """The count: hives less items on hand, plus replacements, plus spares; and the same in words."""
+    """The number to make: hives minus items on hand, plus replacements and spares; with the calculation as text."""
     have, repair = _on_hand(design, make, hives)
     words = f"{hives.count} hives"
     if have:
@@ -474,7 +473,8 @@ def _boards_of(table: HivesTable, design: Design) -> int:
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
-    """How far boards are finished: as given, else packed; "with mesh" if floors are made without a board to fill."""
+    """How complete the boards are sold: as given, else packed; "with mesh" if floors are made without a board to
+    fill."""
     made = _made_for(table, design)
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
     is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)

@@ -25,9 +25,9 @@ _DO = "Give one of them, or the same for both."
 def cover_contradictions(
     where: str, table: BoxKeys, makes: Iterable[Make], box: HiveBox, wording: Wording
 ) -> list[Problem]:
-    """Contradictions between the hives and the items under their cover; `makes` are the items for these hives.
+    """Conflicts between the hives and the items under their cover; `makes` are the items for these hives.
 
-    `where` begins each place.
+    `where` is put before the place of each problem.
     """
     length = wording.length
     found = []
@@ -57,7 +57,7 @@ def cover_contradictions(
 def measured_contradictions(
     where: str, table: BoxKeys, measured: MeasuredBox | None, nominal: Length | None, wording: Wording
 ) -> list[Problem]:
-    """Sizes in the design that contradict the measured ones; `where` begins each place.
+    """Sizes in the design that conflict with the measured ones; `where` is put before the place of each problem.
 
     `nominal` is the nominal height of a named size.
     """
@@ -182,7 +182,7 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
 
 
 class _Sizes:
-    """The source of each size of a box; defaults are listed when used."""
+    """Where each size of a box comes from; lists the defaults it uses."""
 
     def __init__(
         self, table: HivesTable, measured: MeasuredBox | None, where: str, defaults: list[Default], wording: Wording
@@ -256,7 +256,7 @@ def _national_bar() -> TopBar:
 
 
 def _sane(box: HiveBox, where: str, wording: Wording) -> None:
-    """Checks that the frames fit in the box; if not, a size is wrong."""
+    """Checks that the frames fit in the box; if they do not, one of the sizes is wrong."""
     length = wording.length
     if box.inside_length >= box.bar.length:
         what = f"{length(box.inside_length)} inside, so a {length(box.bar.length)} top bar falls through"
@@ -340,7 +340,7 @@ def cover_settings(table: HivesTable) -> dict[str, Length]:
 def settled_woodenware(
     table: HivesTable, design: Design, box: HiveBox, defaults: list[Default], wording: Wording
 ) -> Woodenware:
-    """The user's parts around the hardware; `box` is the top one. Raises InputError for contradictions."""
+    """The user's parts around the hardware; `box` is the top one. Raises InputError for conflicts."""
     asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults, wording)
     found = cover_contradictions(asked.where, table, asked.makes, box, wording)
     if found:

@@ -22,11 +22,11 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, ZERO, Mass, decimals
 from woodshop.units.wording import wording_of
 
-_SIDES = ("front", "back", "left", "right", "all round")
+_SIDES = ("front", "back", "left", "right", "all around")
 
 
 def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple[str, ...], tuple[GradedGap, ...]]]:
-    """For each distinct hive: its groups, and its graded gaps, at all gaps over the top bars."""
+    """For each different hive: its groups, and its graded gaps for each measured top-bar gap."""
     alike: dict[tuple[GradedGap, ...], list[str]] = {}
     known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[GradedGap, ...]] = {}
     for group in groups:
@@ -113,7 +113,7 @@ def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
 
 
 def _where(place: str) -> str:
-    """A place without its side, lane or number."""
+    """The place of a gap without its side, lane or number."""
     head, comma, tail = place.rpartition(", ")
     if comma and (tail in _SIDES or tail.split(" ")[0] in ("lane", "strip", "spacer")):
         return _where(head)
@@ -167,7 +167,7 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
 
 
 def _said(opening: Opening, who: str, sources: bool) -> Iterator[str]:
-    """Whether a creature passes, and the sources to name."""
+    """Whether a creature passes, with the sources to cite."""
     said = [verdict for verdict in opening.verdicts if verdict.who == who]
     sides = [word for passes, word in _WORDS if any(verdict.passes is passes for verdict in said)]
     yield "no source says" if not sides else sides[0] if len(sides) == 1 else "SOURCES DISAGREE"
@@ -232,7 +232,7 @@ def _board(batch: Batch, units: tuple[Unit, ...], hives: Hives, setting: Setting
 
 
 def _from(batch: Batch, key: str) -> str:
-    """The source of a setting of the board: the design, or its default."""
+    """The source of a board setting: the design file, or the default."""
     source = next((d.source for d in batch.defaults if (d.where, d.name) == ("board", key)), None)
     return GIVEN if source is None else f"default: {source}"
 

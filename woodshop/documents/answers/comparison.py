@@ -29,7 +29,7 @@ AS_IT_STANDS = "as designed"
 
 
 def name_of(case: Case) -> str:
-    """A case in words: its changes."""
+    """The name of a case: its changes as text."""
     return ", ".join(f"{key} = {value}" for key, value in case) or AS_IT_STANDS
 
 
@@ -87,7 +87,7 @@ def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
 
 
 def proof_of(each: Outcome) -> str:
-    """How far the cost is from its lower bound, in words."""
+    """How close the cost is to its lower bound, as text."""
     if each.pays is None or each.least is None:
         return ""
     gap = each.pays - each.least
@@ -137,7 +137,7 @@ def check_ending(path: Path) -> None:
 
 
 def bars(outcomes: Sequence[Outcome]) -> Sheet:
-    """One row a case: its name over a bar of its difference to the first case, with its cost beside the bar."""
+    """One row for each case: its name over a bar for its cost difference from the first case, and its cost."""
     base = outcomes[0].pays
     zero, currency = (base.minor, base.currency) if base else (0, "USD")
     spans = [_span(each, zero) for each in outcomes]
@@ -168,8 +168,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
 
 
 def _span(each: Outcome, base: int) -> tuple[int, int]:
-    """The difference to `base` of the cheapest plan that this case may have, and of the plan found; (0, 0)
-    without one."""
+    """How the cheapest possible plan of this case, and the plan found, differ from `base`; (0, 0) without a plan."""
     if each.pays is None or each.least is None:
         return 0, 0
     return each.least.minor - base, each.pays.minor - base
@@ -193,7 +192,7 @@ def _behind(text: str, y: float, x: float = 0.0, size: float = _LABEL) -> Stroke
 
 
 def _cut(text: str, wide: float, size: float) -> str:
-    """The text, shortened in front where the page is too narrow for it."""
+    """The text, shortened at its start to fit the page width."""
     if width(text, size, REGULAR) <= wide:
         return text
     while len(text) > 4 and width(f"... {text}", size, REGULAR) > wide:
@@ -202,7 +201,7 @@ def _cut(text: str, wide: float, size: float) -> str:
 
 
 def _ticks(low: int, high: int) -> list[int]:
-    """Round sums of money, about four to eight of them, between two differences and zero among them."""
+    """About four to eight round amounts of money between two differences, including zero."""
     unit = 1
     while True:
         for step in (unit * each for each in _STEPS):

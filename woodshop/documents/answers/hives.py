@@ -175,7 +175,7 @@ def _edge_text(by: Length, unit: str) -> str:
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """The work, and with `money` the cost and the value of a stock of each item, both ways."""
+    """The work, and with `money` the cost and inventory value, with fewest sizes and without."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after
@@ -222,8 +222,7 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
 
 
 def unit_section(one: MeasuredUnit) -> Section:
-    """The hives of the unit, and every measured size next to the designed one; lengths in the data are in the design's
-    unit."""
+    """The hives of the unit, and each measured size beside the designed one; data in the design's unit."""
     unit = one.batch.unit
     columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
     rows = tuple(

@@ -151,8 +151,7 @@ def _plain(value: Any) -> str:
 
 
 def sources_section(word: str | None = None) -> Section:
-    """Every fact, caution and source with the counts; with a word, the facts that mention it. Raises InputError if none
-    do."""
+    """All facts, cautions and sources, with counts; or the facts that mention a word. Raises InputError if none do."""
     if word is not None:
         found = _fact_table((f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "origin", "cite"))
         if not found.rows:
@@ -200,7 +199,7 @@ FRAMES = 10
 
 
 def every_board() -> Lumberyard:
-    """A lumberyard with every nominal board, 8 ft long, without prices: nothing is bought there."""
+    """A made-up lumberyard with every nominal board, 8 ft long, at no price; used for trial units only."""
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
@@ -241,7 +240,7 @@ def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
 
 
 def specimen(item: Item) -> Unit:
-    """One of the item for a default 10-frame box, with default settings. Raises InputError."""
+    """A sample of the item for a default 10-frame box, with default settings. Raises InputError."""
     text = f"""format = "woodshop-design/2"
 batch = "specimen"
 unit = "in"
@@ -277,7 +276,7 @@ def item_picture(name: str, path: Path) -> bytes:
 
 
 def _shown(unit: Unit) -> Unit:
-    """The parts to draw: the made parts; or the existing ones, for an item of which nothing is made."""
+    """The parts to draw: the made parts, or the existing ones if none are made."""
     if unit.assembly.with_role(Role.MADE, Role.BOUGHT):
         return unit
     there = [Placed(each.part, each.pose, Role.MADE) for each in unit.assembly.with_role(Role.EXISTING)]

@@ -172,7 +172,7 @@ def _order() -> Iterator[str]:
 
 
 def _order_tables() -> Iterator[str]:
-    """The tables of a design with orders: boxes, sets of items and lines of orders, none of them set."""
+    """The tables of a design with orders (boxes, item sets, order lines), written as comments."""
     shown = {key.name for key in keys_of("hives")}
     for table in ("box", "set", "order"):
         yield ""
@@ -289,7 +289,7 @@ def as_toml(value: Any) -> str:
 
 
 def _prose(text: str) -> Iterable[str]:
-    """Text as comment lines, broken between words."""
+    """Text as wrapped comment lines."""
     lines, line = [], "#"
     for word in text.split():
         if len(line) + 1 + len(word) > _WIDE and line != "#":

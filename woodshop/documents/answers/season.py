@@ -132,7 +132,7 @@ def read_volume(text: str) -> Volume:
 
 
 class _Asked:
-    """Reads the input and collects all problems."""
+    """Reads the answers and collects all problems."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
@@ -466,7 +466,7 @@ def _span(spread: MassRange) -> str:
 
 
 def in_month(day: tuple[int, int]) -> str:
-    """A day of any year, given as month and day.
+    """A day as text, from month and day.
 
     >>> in_month((10, 12))
     '12 October'

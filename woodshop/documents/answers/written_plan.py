@@ -171,7 +171,7 @@ def _sums(found: Recount) -> list[str]:
 
 
 def verdict_section(verdicts: Iterable[dict[str, Any]]) -> Section:
-    """Whether each plan of `plan.verify.verify_file` is sound, and the findings about those that are not."""
+    """The verdict on each plan checked by `plan.verify.verify_file`, with the findings about unsound plans."""
     plans = list(verdicts)
     rows = []
     blocks: list[Block] = []

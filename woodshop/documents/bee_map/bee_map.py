@@ -56,9 +56,10 @@ from woodshop.units.lengths import ZERO
 from woodshop.units.wording import LengthUnit
 
 ENDINGS = (".svg", ".pdf")
+Drawn = dict[tuple[Mark, ...], tuple[str, str]]  # letter and hive of each detail, by its marks
 TITLE = "Bee space in the finished hive"
 INTRO = (
-    "Each hive is drawn here in section, assembled from its parts. Sizes are measured between "
+    "Each drawing is a cross section of an assembled hive. Sizes are measured between "
     "the parts that are drawn. Gaps out of range are boxed."
 )
 
@@ -98,7 +99,7 @@ def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
-    """For each stack, its gaps at the other gaps measured over the top bars."""
+    """For each stack, its gaps at the other measured top-bar gaps."""
     line = next(iter(group.values())).line
     here = [set(gathered(measure_gaps(stack))) for stack in stacks]
     found: list[list[Gap]] = [[] for _ in stacks]
@@ -115,13 +116,13 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
     blocks: list[Block] = [Paragraph(INTRO)]
     if any(each.hive.mesh for each in maps):
         blocks.append(Paragraph(assumed(), small=True))
-    drawn: dict[tuple[Mark, ...], str] = {}
+    drawn: Drawn = {}
     for each in maps:
         blocks += one_map(each, drawn, brief=len(maps) > 1)
     return Section(TITLE, tuple(blocks))
 
 
-def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *, brief: bool = False) -> list[Block]:
+def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) -> list[Block]:
     """The map of one hive. `drawn` has the details already in the document, and where.
 
     With `brief`, the user's own gaps that are in range share one line, and so does the air path.
@@ -137,16 +138,17 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     head.append(SetOut(each.small, caption))
     blocks: list[Block] = [KeepTogether(tuple(head))]
     seen = drawn if drawn is not None else {}
-    fresh, elsewhere = [], []
+    fresh, elsewhere = [], dict[str, list[str]]()
     for letter, title, sheet in each.details:
         if sheet.marks in seen:
-            elsewhere.append(f"{letter} {title}: as {seen[sheet.marks]}")
+            other, hive_of = seen[sheet.marks]
+            elsewhere.setdefault(hive_of, []).append(letter if letter == other else f"{letter} (there {other})")
         else:
-            seen[sheet.marks] = f"{letter} of {name}"
+            seen[sheet.marks] = (letter, name)
             fresh.append((letter, title, sheet))
     blocks += [SetOut(row_of(fresh[n : n + 2])) for n in range(0, len(fresh), 2)]
-    if elsewhere:
-        blocks.append(Paragraph(f"Drawn before, and the same here: {'; '.join(elsewhere)}.", small=True))
+    for other, letters in elsewhere.items():
+        blocks.append(Paragraph(f"Same as for {other}: details {', '.join(letters)}.", small=True))
     listed = [row for row in rows if not brief or row.gap.own or not row.graded.grade.is_good]
     table = Table(
         (Column("gap", weight=5), Column("where", weight=5), Column("clear", Align.RIGHT, weight=3),
@@ -175,10 +177,13 @@ def one_map(each: DrawnMap, drawn: dict[tuple[Mark, ...], str] | None = None, *,
     )
     if brief:
         lines = (*lines, air_line(hive.air, unit))
-        blocks += [Heading("Contacts, ways, doors and air", 3), *(Paragraph(line, small=True) for line in lines)]
+        blocks += [
+            Heading("Contacts, passages, openings, airflow", 3),
+            *(Paragraph(line, small=True) for line in lines),
+        ]
         return [*blocks, *_loaded(hive, unit)]
     contacts: tuple[Block, ...] = (
-        Heading("Contacts, ways and doors", 3),
+        Heading("Contacts, passages, openings", 3),
         *(Paragraph(line, small=True) for line in lines),
     )
     blocks.append(Beside(contacts, (Heading("The air path, from the entrance up", 3), _air(hive, unit))))
@@ -201,7 +206,7 @@ def _air(hive: HiveMap, unit: LengthUnit) -> Table:
 
 
 def _summary(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
-    """A sentence or two on gaps out of range: of the new hardware, and of the user's own."""
+    """One or two sentences on gaps out of range: of the new hardware, and of the user's own parts."""
     if not amiss:
         return "Every gap is in range."
     words = []

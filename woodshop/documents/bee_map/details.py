@@ -61,7 +61,7 @@ class Stuff:
 
 
 OURS = Stuff("made for this batch", Pattern.CLOSE_GRAIN, 1.5)
-THEIRS = Stuff("there already", Pattern.GRAIN, 0.6)
+THEIRS = Stuff("existing", Pattern.GRAIN, 0.6)
 MESH = Stuff("wire mesh", Pattern.WIRES, 0.4)
 SUGAR = Stuff("sugar", Pattern.SPECKS, 0.6)
 COMB = Stuff("comb", Pattern.BRICKS, 0.4)
@@ -98,12 +98,12 @@ class Paper:
         return round((float(place.mm) - float(start.mm)) * _PER_MM * self.scale, 4)
 
     def box(self, rectangle: Rectangle) -> Box:
-        """A rectangle of the plane on paper."""
+        """The position on paper of a rectangle of the plane."""
         return Box(*self.spot(rectangle.u0, rectangle.v0), *self.spot(rectangle.u1, rectangle.v1))
 
     @property
     def frame(self) -> Box:
-        """The whole window on paper."""
+        """The window's rectangle on paper."""
         return self.box(self.window)
 
 
@@ -150,7 +150,7 @@ class Found:
 
     @property
     def middle(self) -> Spot:
-        """Half way across."""
+        """The middle of the gap."""
         return (self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2
 
 
@@ -226,7 +226,7 @@ def _turned(box: Box) -> Box:
 def _free(
     low: float, high: float, across: tuple[float, float], every: Sequence[Box], level: bool
 ) -> list[tuple[float, float]]:
-    """The part of a run that is free of every solid in the way."""
+    """The part of a run that no solid blocks."""
     runs = [(low, high)]
     for box in every:
         each = _turned(box) if level else box
@@ -260,7 +260,7 @@ def callouts(
     to_left: bool,
     known: frozenset[tuple[str, str]],
 ) -> list[Callout]:
-    """As many as fit in the margin, one above the other: gaps out of their limits first, then those not `known`.
+    """The callouts that fit in the margin, one above the other: gaps out of their limits first, then those not `known`.
 
     `grade_of` says whether a gap is good, and its grade in words.
     """
@@ -284,12 +284,12 @@ def callouts(
 
 
 def called(gap: Gap) -> tuple[str, str]:
-    """What makes two callouts the same: name and size."""
+    """The key by which callouts count as the same: name and size."""
     return gap.name, str(gap.least)
 
 
 def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], float]:
-    """The size in large type, its grade, its name; from y = 0 downwards, and how high it is."""
+    """The size in large type, its grade, its name; from y = 0 downward, and how high it is."""
     room = MARGIN - 8.0 - 2 * _PAD
     words, y = [], -_PAD - VALUE * 0.8
     size = clean(gap.least.text(unit))
@@ -401,7 +401,7 @@ class HiveMap:
         return MeshSag() if self.state is None else self.state.sag_in(gaps)
 
     def grade(self, gap: Gap) -> tuple[bool, str]:
-        """Whether a gap between two parts is good, and its grade; for mesh also when it sags under fresh sugar."""
+        """Whether a gap between two parts is good, and its grade; for mesh, also sagging under fresh sugar."""
         grade = grade_gap(gap, self.space, self._sag(self.gaps)).grade
         if grade.is_good and gap.kind == "mesh over bars":
             for row in self.graded:
@@ -420,7 +420,7 @@ class HiveMap:
 def measured_hive(
     stack: Stack, places: tuple[str, ...], space: BeeSpace, state: MeshState | None = None, others: tuple[Gap, ...] = ()
 ) -> HiveMap:
-    """A hive in section, measured and walked."""
+    """A hive's sections, measurements, and bee passages."""
     inside = Inside(stack)
     sections = bee_map(stack, space, inside)
     ways, air = ways_of(stack, inside), air_path(stack, inside)
@@ -449,12 +449,12 @@ class Detail:
 
     @property
     def paper(self) -> Paper:
-        """Its placement on paper."""
+        """The placement of the detail on paper."""
         return Paper(self.window, HALF)
 
 
 def _window(u: Length, v: Length, high: Length = LOW, *, back: bool = False) -> Rectangle:
-    """A window that begins at u, or with `back` ends there; v is its lower edge."""
+    """A window that starts at u, or ends there with `back`; v is its lower edge."""
     return Rectangle(u - WIDE, v, u, v + high) if back else Rectangle(u, v, u + WIDE, v + high)
 
 

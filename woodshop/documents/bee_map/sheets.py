@@ -89,7 +89,7 @@ def _listed(tails: list[str]) -> str:
     for tail in tails:
         found = re.fullmatch(r"(lane|strip|spacer) (\d+)(, (?:left|right|front|back))?", tail)
         if found is None:
-            return "all round" if set(tails) == {"front", "back", "left", "right"} else ", ".join(tails)
+            return "all around" if set(tails) == {"front", "back", "left", "right"} else ", ".join(tails)
         words.setdefault(found[1], []).append(int(found[2]))
     parts = []
     for word, numbers in words.items():
@@ -108,8 +108,7 @@ class GapRow:
 
 
 def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
-    """Every gap except contacts in order, equal ones combined: gaps out of their limits first, then those at our own
-    items."""
+    """All gaps except good contacts, equal ones combined: gaps out of limits first, then those at our own items."""
     alike: dict[tuple[object, ...], list[GradedGap]] = {}
     for row in graded:
         gap = row.gap
@@ -120,15 +119,15 @@ def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
 
 
 def contact_line(graded: Iterable[GradedGap]) -> str:
-    """The number of contacts in order."""
+    """A sentence with the number of contacts that are made."""
     grades = [row.grade for row in graded if row.gap.kind == "contact" and row.gap.name != "overhang"]
     fine = sum(grade in FITTING for grade in grades)
-    rest = "" if fine == len(grades) else "; the table lists the rest"
-    return f"{fine} of {len(grades)} things that should touch do, or rest on what does{rest}."
+    rest = "" if fine == len(grades) else f"; the table lists the other {len(grades) - fine}"
+    return f"{fine} of the {len(grades)} required contacts are made, directly or through another part{rest}."
 
 
 def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...]:
-    """The differences on hives with another gap measured over the top bars."""
+    """A sentence on how gaps differ at the other measured top-bar gaps."""
     rows = [row for row in gap_rows(others) if row.gap.kind != "declared"]
     words = dict.fromkeys(
         f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({grade_text(row.graded, unit)})" for row in rows
@@ -137,7 +136,7 @@ def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...
 
 
 def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
-    """The overhang of walls over the walls below."""
+    """A sentence on how far walls overhang the walls below."""
     alike: dict[tuple[Length, Length], list[str]] = {}
     for gap in gaps:
         if gap.name == "overhang" and (gap.least or gap.most):
@@ -149,7 +148,7 @@ def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
 
 
 def way_lines(ways: Ways) -> tuple[str, ...]:
-    """Lanes over the bars, places bees should or must not reach, and the doors with who passes them."""
+    """Sentences about the lanes over the bars, and the places that bees should or must not reach."""
     lines = []
     if ways.lanes:
         shut = [str(lane.number) for lane in ways.lanes if not (lane.open and lane.down)]
@@ -163,7 +162,9 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
         lines.append(f"Ways up through the mesh: {'; '.join(up)}." if up else "No lane leads up past the sugar.")
     amiss = [spot for spot in ways.spots if spot.amiss]
     for spot in amiss:
-        lines.append(f"Bees {'do not get' if spot.should_reach else 'get'} to: {spot.name}; wanted: the other way.")
+        lines.append(
+            f"Bees {'cannot get to, but should' if spot.should_reach else 'get to, but should not'}: {spot.name}."
+        )
     if not amiss and ways.spots:
         reached = "; ".join(spot.name for spot in ways.spots if spot.reached)
         kept = "; ".join(spot.name for spot in ways.spots if not spot.reached)
@@ -172,7 +173,7 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def door_lines(ways: Ways) -> tuple[str, ...]:
-    """Who passes each door, like ones together."""
+    """Sentences about which creatures can pass each opening; equal openings share one."""
     alike: dict[tuple[str, tuple[str, ...]], int] = {}
     for each in ways.doors:
         key = (each.door.name, each.passed_by)
@@ -180,11 +181,11 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
     said = {key: key[0] + (f" ({count})" if count > 1 else "") for key, count in alike.items()}
     lines = [f"Who can pass the {words}: {', '.join(key[1])}." for key, words in said.items() if key[1]]
     shut = [words for key, words in said.items() if not key[1]]
-    return (*lines, *((f"Nobody passes: {'; '.join(shut)}.",) if shut else ()))
+    return (*lines, *((f"Closed to bees and mice: {'; '.join(shut)}.",) if shut else ()))
 
 
 def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...]:
-    """The air path: step, clear area, the parts around it; the smallest is marked."""
+    """Table rows of the air path: step, clear area, and the parts around it; the smallest is marked."""
     rows = []
     for step in path.steps:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
@@ -197,7 +198,7 @@ def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...
 
 
 def air_line(path: AirPath, unit: LengthUnit) -> str:
-    """The air path in a line: the area of each step, the smallest again at the end, and any dead end."""
+    """The air path in one line: the area of each step, the smallest area, and any dead end."""
     steps = ", ".join(f"{step.name} {step.clear.text(unit)}" for step in path.steps)
     beside = "".join(f"; beside it {step.name} {step.clear.text(unit)}" for step in path.beside)
     ends = "".join(f" DEAD END: {end.step}, between {' and '.join(end.between)}." for end in path.dead_ends)
@@ -261,7 +262,7 @@ def _under(text: str, frame: Box) -> Word:
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """The positions of the details in all planes of one direction."""
+    """Frames that show where the details are, in all planes of one direction."""
     marks: list[Mark] = []
     seen: set[Rectangle] = set()
     for detail in hive.details:
@@ -343,7 +344,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
 def _entry(
     marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
-    """A swatch with its text beside it; and the position of the next one."""
+    """A pattern swatch with its text, and the position of the next one."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
     lines += [(line, False) for line in wrapped(words[1], _SMALL, wide - 38, REGULAR) if line]
     high = max(low, 10.0)
@@ -383,7 +384,7 @@ class DrawnMap:
 
 
 def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
-    """A hive's map, with sizes in that unit; a detail has the corner of its window at (0, 0)."""
+    """A hive's map, with sizes in that unit; the corner of each detail's window is at (0, 0)."""
     small, times = overview(hive, unit)
     made = detail_callouts(hive, unit)
     details = tuple((each.letter, each.title, detail_sheet(each, made[each.letter])) for each in hive.details)
@@ -405,7 +406,7 @@ def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
 
 
 def detail_sheet(detail: Detail, made: list[Callout]) -> Sheet:
-    """A detail with its frame, its text and names; without its title."""
+    """A detail with its frame, callouts and names, without its title."""
     paper = detail.paper
     frame = paper.frame
     marks = section_marks(detail.section, paper)

@@ -1,4 +1,4 @@
-"""DXF drawings: for viewing, one for each part and layout; for machines, one for each face and layout.
+"""DXF drawings: for viewing, one for each part and layout; for CNC machines, one for each face and layout.
 
 Wood, plywood, steel and plastic only: mesh is cut along its wires and cloth with scissors, by hand. With errors in the
 report there are none. A layout planned without a kerf has no file: its pieces share their edges, and a machine needs

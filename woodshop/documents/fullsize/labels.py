@@ -30,7 +30,7 @@ class LabelText:
 
 
 def hive_labels(batch: Batch) -> Iterator[LabelText]:
-    """One for each hive: its name, its number of the total, its owner, its box, its form, and the day."""
+    """A label for each hive: its name, its number of the total, its owner, box, form and date."""
     total = sum(hives.count for hives in batch.hives)
     for hives in batch.hives:
         name = hives.name or "hive"
@@ -47,7 +47,7 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
 
 
 def unit_labels(batch: Batch) -> Iterator[LabelText]:
-    """One for each item made: its name, its number of the total, its hives, their owner, and the day."""
+    """A label for each item made: its name, its number of the total, its hives, their owner and the date."""
     total = sum(line.count for line in batch.lines)
     for line in batch.lines:
         shared = not line.item.is_per_hive
@@ -65,7 +65,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
 
 
 def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
-    """One for each piece to cut: its mark, its number of the total, its size and its address."""
+    """A label for each piece to cut: its mark, its number of the total, its size and its address."""
     unit = planned.batch.unit
     needs = needs_of(planned)
     total = sum(need.count for need in needs)
@@ -83,7 +83,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 
 
 def _numbers(count: int, total: int) -> Iterator[str]:
-    """The number on each of `count` equal labels; of a kind with very many labels in `total`, one label to copy.
+    """The number on each of `count` equal labels; if `total` is too many labels to print, one label to copy.
 
     >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])
@@ -151,7 +151,7 @@ def _kinds(planned: PlannedBatch, settings: LabelSettings) -> Iterator[tuple[str
 
 
 def _refusals(refused: list[LabelText], size: str) -> list[Problem]:
-    """One problem for each text that does not fit, however many labels have it."""
+    """One problem for each text that does not fit, even if many labels have it."""
     kinds: dict[str, LabelText] = {}
     for label in refused:
         kinds.setdefault(label.what, label)

@@ -36,7 +36,7 @@ class Stop:
 
 
 def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
-    """Every crosscut length of the wood, shortest first, rounded up to the tape's mark as planned."""
+    """Every crosscut length of the wood, shortest first, rounded up to a tape mark as in the plan."""
     found: dict[Length, list[tuple[str, int]]] = {}
     for need in needs_of(planned):
         if need.part.material.is_sawn:
@@ -45,13 +45,13 @@ def stops(planned: PlannedBatch) -> tuple[Stop, ...]:
 
 
 def story_stick_pdf(planned: PlannedBatch) -> bytes:
-    """The strips as a PDF; if no wood is cut, one page that says so."""
+    """The story stick as a PDF; a single page with a note if no wood is cut."""
     title = f"{TITLE}: {planned.batch.pages.title}"
     return write_plates(story_stick_plates(planned), title=title, subject="Crosscut lengths of the batch, full size")
 
 
 def story_stick_plates(planned: PlannedBatch) -> list[Plate]:
-    """The pages. Marks that do not fit on one stick are distributed over two or more."""
+    """The pages of the story stick. Marks that do not fit on one stick go on two or more."""
     batch = planned.batch
     banner = "DO NOT CUT" if planned.report.has_errors else ""
     size = page_size(batch.pages.paper, lying=True)
@@ -82,7 +82,7 @@ def _instructions(wide: float, any_stops: bool) -> Sheet:
 
 
 def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None:
-    """The strips of one stick, each with its name, all of one width; None if a label does not fit."""
+    """The strips of one stick, each with its name, all equally wide; None if a label does not fit."""
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)

@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every distinct template of a part: of the faces, the edges and the profile with cuts."""
+    """Every different template of a part: faces, edges and profile with cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -244,7 +244,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Sizes and positions of the cuts; for a row of equal holes, the first and the pitch."""
+    """Dimensions for the sizes and positions of the cuts; for a row of equal holes, the first hole and the pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
@@ -332,8 +332,7 @@ def _key(
     spans: tuple[Span, Span],
     line: Length | None,
 ) -> object:
-    """The content of the sheet, measured from its reference; mirrored from the right end, because it is turned over
-    there."""
+    """The content of the sheet, measured from its reference; mirrored at the right end, where it is turned over."""
     across, up = spans
     at_right = line is None and across.goes_on_low
     mine = []
@@ -373,7 +372,7 @@ def _upper_right(rect: Rect) -> Point:
 
 
 def _target(rect: Rect, others: list[Rect]) -> Point:
-    """A point in a cut that is in the fewest others."""
+    """A point in a cut that the fewest other cuts contain."""
     (x0, y0), (x1, y1) = rect
     spots = [(x0 + (x1 - x0) * u / 8, y0 + (y1 - y0) * v / 8) for u, v in ((2, 4), (7, 1), (1, 1), (7, 7), (1, 7))]
     covers = [sum(a[0] < x < b[0] and a[1] < y < b[1] for a, b in others) for x, y in spots]
@@ -398,7 +397,7 @@ _MOST_MARKS = 8  # in one of them
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """One sheet's drawing: what it is, what it is for (a line for each use), how it is laid, the marks of its parts."""
+    """One template sheet: its drawing, its uses (a line for each), how to place it, and the marks of its parts."""
 
     title: str
     words: tuple[str, ...]
@@ -474,7 +473,7 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
 
 
 def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
-    """The feet of the packing blocks on the mesh, seen from above with the front of the hive away."""
+    """The footprints of the packing blocks on the mesh, seen from above with the front of the hive at the top."""
     found: dict[object, Template] = {}
     for each in planned.units:
         if each.line.item.board_part is not BoardPart.BLOCKS or not each.line.count:
@@ -553,7 +552,7 @@ def _address(tile: Tile, column: int, row: int, of: str = "") -> str:
 
 
 def _joining(tile: Tile, unit: str) -> list[str]:
-    """How a tile is joined to its neighbors: the ones to the right and below go under it."""
+    """How to join a tile to its neighbors: the tiles to the right and below go under it."""
     words = []
     for side, column, row in tile.neighbours:
         other = _address(tile, column, row)
@@ -571,7 +570,7 @@ def _joining(tile: Tile, unit: str) -> list[str]:
 
 
 def _mm(paper: float) -> Length:
-    """Points of paper in whole millimeters."""
+    """A length on paper, in whole millimeters."""
     return millimetre(int(paper * 25.4 / 72))
 
 

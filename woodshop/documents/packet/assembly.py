@@ -73,7 +73,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
 def _pictures(
     different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
 ) -> list[Block]:
-    """The thing put together, with a corner in detail beside it; else with tables and steps there."""
+    """The assembled item, with a corner detail beside it, or else tables and steps."""
     first = different[0][0]
     units = [unit for unit, _, _ in different]
     lain = _strips(units, marks)
@@ -100,7 +100,7 @@ def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: M
     """The first of these units assembled, each part with its marks for every box; None if nothing is made.
 
     Front, top and show face are marked, and the outside sizes if walls enclose it. A mesh is shown on its board, which
-    is turned over. Of equal pieces that lie far apart only one is drawn.
+    is turned over. If equal pieces lie far apart only one is drawn.
     """
     first = units[0]
     made = first.assembly.with_role(Role.MADE, Role.BOUGHT)
@@ -133,7 +133,7 @@ def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: M
 
 
 def _walls(made: Sequence[Placed]) -> bool:
-    """Whether four walls enclose it."""
+    """Whether the item has four walls around it."""
     return {"side"} <= {each.part.name for each in made} and len({each.box.low for each in made}) > 3
 
 
@@ -144,7 +144,7 @@ def _outside(unit: Unit) -> Cuboid:
 
 
 def _worded(units: Sequence[Unit], marks: Marks) -> dict[Part, str]:
-    """Each part of the first unit with its name and the marks it has in all of them: "front end B, D, F"."""
+    """Each part of the first unit with its name and its marks in all the units: "front end B, D, F"."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit in units]
     found = {}
     for n, (part, _) in enumerate(shown[0]):
@@ -180,7 +180,7 @@ def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tu
 
 
 def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
-    """Front and top of four walls, and each outside size that is the same for every box; the table has the others."""
+    """The front and top of four walls, and the outside sizes that are equal for every box; the table has the others."""
     boxes = [_outside(unit) for unit in units]
     (x0, y0, z0), (x1, y1, z1) = boxes[0].low, boxes[0].high
     off = (y1 - y0) / 6
@@ -205,7 +205,7 @@ def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
 
 
 def _corner(units: Sequence[Unit], marks: Marks) -> tuple[Drawing, str] | None:
-    """The front left corner from above, and from the outside of the wall that its screws go through; what they are."""
+    """The front left corner from above and from outside the screwed wall, and a list of the screws."""
     unit = units[0]
     setting, assembly = unit.line.setting, unit.assembly
     sides = [each for each in assembly.named("side") if each.role is Role.MADE]
@@ -232,7 +232,7 @@ def _corner(units: Sequence[Unit], marks: Marks) -> tuple[Drawing, str] | None:
 
 
 def _strips(units: Sequence[Unit], marks: Marks) -> Drawing | None:
-    """Where the strips lie, from above: each from the outside of the front end of the box; None for another item."""
+    """The strips from above, measured from the outside of the box's front end; None for other items."""
     unit = units[0]
     if unit.line.item.board_part is not BoardPart.STRIPS:
         return None
@@ -307,7 +307,7 @@ def item_figures_section(planned: PlannedBatch) -> Section:
 
 
 def _repaired(units: list[Unit]) -> list[Block]:
-    """What to do with hardware on hand that gets a new one of this item: rims whose mesh has rusted through."""
+    """What to do with hardware on hand that gets this item as a replacement, such as a rim with rusted mesh."""
     blocks: list[Block] = []
     for unit in units:
         if unit.line.repaired:
@@ -323,7 +323,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
 
 
 def _steps(different: list[Made]) -> list[Block]:
-    """The steps once, with the figures of every box; box by box if the work itself differs."""
+    """The steps once, with the figures for every box; box by box if the steps themselves differ."""
     named = tuple((boxes, unit.assembly.steps) for unit, boxes, _ in different)
     merged = merged_steps(named)
     if merged is not None:
@@ -332,7 +332,7 @@ def _steps(different: list[Made]) -> list[Block]:
 
 
 def _different(units: list[Unit], batch: Batch) -> list[Made]:
-    """One unit of each thing that differs, the hives that it is for and how many are made."""
+    """One unit of each different item, with its hives and how many are made."""
     groups: dict[Assembly, list[Unit]] = {}
     for unit in units:
         groups.setdefault(unit.assembly, []).append(unit)
@@ -349,7 +349,7 @@ def _different(units: list[Unit], batch: Batch) -> list[Made]:
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     """A pictorial view of the item with its parts lifted apart, without the fill.
 
-    Of like pieces that lie far apart one is drawn: all of them would be specks.
+    If equal pieces lie far apart, only one is drawn; all of them would be too small.
     """
     solid = Assembly(unit.assembly.item, unit.assembly.title, unit.assembly.with_role(Role.MADE, Role.BOUGHT))
     if _are_specks(solid):
@@ -391,7 +391,7 @@ _TOKEN = re.compile(r"\d+(?: \d+/\d+|/\d+|\.\d+)?(?: (?:in|mm)\b)?|[^\s\d]+|\s+"
 def merged_steps(of_boxes: Sequence[tuple[str, tuple[str, ...]]]) -> tuple[str, ...] | None:
     """One list of steps merged from those of several boxes, given as (box, steps).
 
-    Where boxes differ, what differs is followed by the boxes that it is for; None when one has more steps than another.
+    Where boxes differ, each variant is followed by its boxes. None if the number of steps differs.
 
     >>> merged_steps((("a 10", ("Cut it 16 1/4 in long.", "Glue it.")), ("an 8", ("Cut it 13 in long.", "Glue it."))))
     ('Cut it 16 1/4 in (for a 10) or 13 in (for an 8) long.', 'Glue it.')

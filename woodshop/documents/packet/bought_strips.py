@@ -25,7 +25,7 @@ class BoughtStrips:
     `pieces` are the goods bought, with the number of each; `cuts` how many are cut in the same way, into how many of
     each mark. `saved` is None if the boards were not planned again. The counts are of the present rips: settings for
     narrow strips, and fence moves up to the stop. `from_offcuts`: some of the boards are offcuts on hand, at their
-    worth.
+    value.
     """
 
     strips: int

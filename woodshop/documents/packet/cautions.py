@@ -1,4 +1,4 @@
-"""Cautions: each topic in full once, on the safety page, and the one line that points to it where work is done."""
+"""Cautions: every topic in full on the safety page, and a one-line reference where the work is done."""
 
 from collections.abc import Iterable
 
@@ -10,13 +10,14 @@ from woodshop.shape.part import Role, RoundOutline
 
 
 def caution_line(topic: str) -> Paragraph:
-    """The first caution of a topic, and the page of all of them. Raises KeyError for a topic without cautions."""
+    """The first caution of a topic, with the page that has all of them. Raises KeyError for a topic without
+    cautions."""
     more = page_of(_anchor(topic), "See page {}.", defer(topic))
     return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")
 
 
 def caution_lines(topics: Iterable[str], seen: set[str]) -> list[Paragraph]:
-    """A line for each topic; one line for all that were `seen` already, to which the others are added."""
+    """A line for each new topic, and one line for all topics in `seen`; adds the new ones to `seen`."""
     every = list(topics)
     again = [topic for topic in every if topic in seen]
     lines = [caution_line(topic) for topic in every if topic not in seen]
@@ -44,7 +45,7 @@ def unit_topics(unit: Unit) -> list[str]:
 
 
 def batch_topics(planned: PlannedBatch) -> list[str]:
-    """The topics that the work of this batch touches, in the order of the work."""
+    """The caution topics that apply to this batch, in the order of the work."""
     parts = [need.part for each in planned.plans for need in each.job.needs]
     topics = ["table saw", "crosscut"] if any(part.material.is_sawn for part in parts) else []
     if any(part.on_edge for part in parts):
@@ -60,7 +61,7 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
 
 
 def caution_pages(topics: Iterable[str], more: dict[str, str]) -> Columns:
-    """Every topic in full, in two columns; `more` is what this batch adds to a topic."""
+    """Every topic in full, in two columns; `more` has additions for this batch."""
     blocks: list[Block] = []
     for topic in topics:
         blocks.append(Heading(topic.capitalize(), 3, _anchor(topic)))

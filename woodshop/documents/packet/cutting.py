@@ -46,7 +46,7 @@ _KEPT_ROWS = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SawSetting:
-    """A tool set once: what is done with which tool, the setting, the boards that pass, and what comes off in total.
+    """One setting of a tool: the operation, the tool, the setting, the boards to cut, and the total yield.
 
     `pieces` counts finished pieces by mark; `all_of` names the boards if no picture is needed. A setting without
     `set_to` is not a cut: the remainder is the piece.
@@ -61,7 +61,7 @@ class SawSetting:
 
 
 def first_boards_chapter(planned: PlannedBatch) -> Section:
-    """The boards that are cut first, board by board; empty if nothing is cut first."""
+    """The chapter with the boards to cut first, board by board; empty if there are none."""
     first = first_boards(planned)
     groups = [(group, of) for group, of in zip(groups_of(planned), first, strict=True) if of.wanted]
     cut = [(group, of) for group, of in groups if of.is_cut_first]
@@ -103,13 +103,13 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The pieces for the first units from a material that is not cut board by board: how many of each mark."""
+    """The pieces of the first units from a material that is not cut board by board: the count of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     return f"{group[0].material.name}, {', '.join(f'{count} x {marks[name]}' for name, count in of.wanted)}"
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """A material whose boards are not cut one by one first, with how many of them there are."""
+    """A material whose boards are not cut one by one first, with their number."""
     material = group[0].material
     return f"{material.name} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.name
 
@@ -167,7 +167,7 @@ def is_by_setting(boards: int, batch: Batch) -> bool:
 
 
 def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, done: int) -> list[Block]:
-    """One material's boards and settings; `so_far` pieces came off the `done` boards that were cut first."""
+    """One material's boards and settings; `so_far` are the pieces from the `done` boards, which are cut first."""
     batch, material = planned.batch, layouts[0].material
     blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
     if done:
@@ -184,7 +184,7 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
 
 
 def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """How often fence and stops are set and moved, the least that is possible, and what board by board takes."""
+    """Sentences on how often the fence and stops are set: in this order, at least, and if cut board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
     least = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
@@ -199,7 +199,7 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
 
 
 def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Block]:
-    """What applies to all boards of a material: kerf and thickness, offcuts on hand, cautions."""
+    """Notes for all boards of a material: kerf and thickness, offcuts on hand, cautions."""
     batch, first = planned.batch, layouts[0]
     blocks: list[Block] = []
     if first.is_sawn:
@@ -224,7 +224,7 @@ def _by_board(
 ) -> list[Block]:
     """Each layout's picture, then its settings; rolls and sheets are drawn side by side, ahead of their settings.
 
-    Links do not lead to the layouts that are drawn `again` further on.
+    Links skip the layouts that are drawn `again` later.
     """
     drawings = [board_of(layout, planned, kept) for layout in layouts]
     boards = [
@@ -260,7 +260,7 @@ def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
-    """How cells and wires are counted, before a mesh's layouts."""
+    """How to count cells and wires, printed before the layouts of a mesh."""
     if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
@@ -315,7 +315,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each; `so_far` pieces of the material are done before."""
+    """The settings in order, one row each; `so_far` pieces of the material are already cut."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -345,7 +345,7 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
 
 
 def _settings_by_board(layouts: Sequence[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings of each layout after those of the one before, numbered through."""
+    """The settings layout by layout, numbered consecutively."""
     tables = []
     for layout in layouts:
         tables.append(_settings_table([layout], planned, so_far))
@@ -417,7 +417,7 @@ class _Settings:
         )
 
     def _uncut(self, phase: str) -> list[SawSetting]:
-        """The remainder of a part after a phase, if it is the piece."""
+        """The remainder of a part after a phase, if it is a finished piece."""
         rows: dict[str, list[tuple[int, SawCut]]] = {}
         for each in self.sequence.named:
             if each.phase != phase:
@@ -451,7 +451,7 @@ class _Settings:
         return next((need.mark for need in self.layouts[layout].plan.job.needs if need.address == name), "")
 
     def _things(self, layout: int, cuts: Iterable[SawCut]) -> Counter[str]:
-        """What comes off one board: pieces by mark, or strips, lengths and rough pieces."""
+        """The yield of one board: pieces by mark, or strips, lengths and rough pieces."""
         found: Counter[str] = Counter()
         whole = {cut.of: cut.yields[0] for cut in self.cuts[layout] if not cut.count and _is_length(cut.of)}
         for cut in cuts:
@@ -493,7 +493,7 @@ class _Settings:
 
 
 def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rect:
-    """A place of the job on the board; what has no width in the job is as wide as the board."""
+    """A rectangle of the job on the board; one without a width in the job is as wide as the board."""
     grid = layout.plan.job.grid
     x0, x1, y0, y1 = place
     wide = layout.width if layout.layout.pieces[0].width is None else grid * (y1 - y0)
@@ -509,7 +509,7 @@ def _listed(counts: Counter[str], marks: set[str]) -> str:
 
 
 def _noun(name: str, *, is_rail: bool) -> str:
-    """What comes off, in the words of the bench: a strip, a rail (of lumber, if not a thin rip), or a length."""
+    """The everyday name of what a cut yields: a strip, a rail (lumber, not a thin rip), or a length."""
     if "strip" not in name.rpartition(" ")[0].rsplit(" ", 1)[-1]:
         return "length"
     return "rail" if is_rail else "strip"
@@ -521,7 +521,7 @@ def _is_length(of: str) -> bool:
 
 
 def rough_blank(name: str) -> str:
-    """The blank from which a piece is still to be trimmed: "... rough 2" is one of those."""
+    """The blank that a rough piece is trimmed to; a rough piece is named such as "... rough 2"."""
     stem, rough, _ = name.rpartition(" rough ")
     return stem if rough else ""
 
@@ -531,7 +531,7 @@ def _times(count: int) -> str:
 
 
 def _is_short(layout: NumberedLayout, cut: SawCut) -> bool:
-    """Whether a crosscut takes off pieces so short that hands or a stop beside them are too near the blade."""
+    """Whether a crosscut makes pieces so short that hands or a stop would be too close to the blade."""
     is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
     return is_crosscut and layout.plan.job.grid * cut.setting < fact("saw.hands_away").length
 
@@ -558,7 +558,7 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
 
 
 def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
-    """What is done and with which tool, in the words of the trade; a cut without a stop is marked."""
+    """The operation and its tool, in trade terms; a cut without a stop is marked on the board."""
     if not layout.is_sawn:
         way = "lengthwise (left to right)" if cut.along else "across (up and down)"
         return f"Snip {way.partition(' (')[0]}, {tool}" if tool == "tin snips" else f"Cut {way}, {tool}"
@@ -578,12 +578,12 @@ def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> s
 
 
 def has_no_stop(tool: str) -> bool:
-    """Whether each cut with this tool is marked on the board, as no stop block can be set."""
+    """Whether cuts with this tool are marked on the board, because no stop block can be set."""
     return tool.startswith(CIRCULAR_SAW) or tool == HAND_SAW
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """Where the fence or stop is set, in marks of the tape, or in cells and wires of the mesh."""
+    """The position of the fence or stop, in tape marks, or in cells and wires of mesh."""
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:

@@ -1,4 +1,4 @@
-"""The whole dressed hive as a picture: what is made, lifted off what is already there, each thing with its number."""
+"""The hive ready for winter as an exploded view: made items above the existing parts, each with its number."""
 
 from dataclasses import dataclass
 
@@ -17,7 +17,7 @@ GROUND = (TierKind.BOTTOM, TierKind.INSERT, TierKind.ENTRANCE, TierKind.BOX)
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """A numbered thing of the hive: what it is, in which tier, and its pieces."""
+    """One numbered item in the exploded view: its name, its tier, and its pieces."""
 
     number: int
     name: str
@@ -26,7 +26,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """The things of a hive, from the top down: our items by their parts, the user's things as a whole."""
+    """The numbered items of a hive, from the top down: ours part by part, the user's as a whole."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -47,14 +47,14 @@ def things_of(stack: Stack) -> tuple[Thing, ...]:
 
 
 def hive_view(stack: Stack) -> View:
-    """The hive seen from its front left corner, lifted apart; its balloons have the numbers of `things_of`."""
+    """The exploded view of a hive from its front left corner; the balloons have the numbers of `things_of`."""
     return picture(lifted(stack))
 
 
 def lifted(stack: Stack) -> list[tuple[Placed, int]]:
-    """The hive's parts, each with the number of its thing, everything above its boxes lifted off tier by tier.
+    """The hive's parts, each with its item number, with everything above the boxes raised tier by tier.
 
-    Of the frames only the top bars of the top box are drawn: the rest is as good as hidden.
+    Only the top bars of the top box are drawn, because the rest of the frames is hidden.
     """
     shown = {id(each) for each in stack.top_box.named("top bar")}
     hidden = {
@@ -84,7 +84,7 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
 
 
 def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
-    """The hive of the batch whose dressing is most common, and the list of its numbers; None if none is dressed."""
+    """The most common hive ready for winter in the batch, and its numbered list; None if there is none."""
     dressed = ready_hives(planned)
     if not dressed:
         return None
@@ -105,7 +105,7 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
 
 
 def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
-    """Each way in which a hive is dressed, as on the first of its hives, with all of those; the most common first."""
+    """Each way to make a hive ready for winter, shown on its first hive, with all its hives; most common first."""
     groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
@@ -123,5 +123,5 @@ def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
 
 
 def tier_text(tier: Tier) -> str:
-    """The name of what is on the hive in that tier, in everyday words."""
+    """The everyday name of the item in that tier."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name

@@ -1,6 +1,5 @@
-"""First article: what to measure of the first of each thing, within which limits, with what; what to do when one is
-out; the bee-space gauge; and, for the report, what sets the limits and what a sample says.
-"""
+"""The first article: what to measure on the first of each item, the limits and tools, and what to do if a size is out;
+the bee-space gauge; and, for the report, what sets the limits and what a sample shows."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -78,7 +77,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure, how to try it, what to do when a size is out, the gauge; empty if nothing is for a hive."""
+    """What to measure and test on the first article, and what to do if a size is out; empty without hive items."""
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
@@ -104,7 +103,7 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
 
 
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
-    """How the gap between mesh and bars is measured with the board off: on the box, it closes the box.
+    """The step that measures the gap between mesh and bars with the board off, because on the box it hides the gap.
 
     A mesh that lies above the rim's lower edge adds its height; one under the rim lies where the straightedge does.
     """
@@ -136,7 +135,7 @@ _MOST_SIZES = 6  # side by side in the table of the sizes that differ
 
 
 def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
-    """Every size with its limits: those that are the same for all hives, then by hives those that are not.
+    """Every size with its limits: first the limits common to all hives, then the limits that differ by hive.
 
     Wood used in its sold width has no wider limits here than on the cutting pages, where its boards are chosen.
     """
@@ -177,14 +176,14 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
-    """Which ones to measure, for each length of run."""
+    """Which units to measure, for each run size."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
     said = [f"of {run} the {' and '.join(map(_ordinal, sample_of(run).which))}" for run in runs]
     return f" From a run (one thing for one width of hive) {'; '.join(said)}." if said else " One of each is made."
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
-    """How to make the bee-space gauge from scrap; what to use if the wood is too thin or the gauge is made anyway."""
+    """How to make the bee-space gauge from scrap, and what to use if the wood is too thin."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
     bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
@@ -265,7 +264,7 @@ def limits_section(planned: PlannedBatch) -> Section:
 
 
 def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
-    """What to measure of reused parts: whether they fit these hives."""
+    """What to measure on reused parts to see if they fit these hives."""
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_text(line, found)):
@@ -279,7 +278,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The sizes that an old part of this kind must have; "" if only those of the sheets count."""
+    """The required sizes of an old part of this kind; "" if only the sizes on the sheets apply."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
@@ -344,7 +343,7 @@ def _run(found: Sequence[FirstArticle]) -> Iterator[Block]:
 
 
 def which(sample: Sample) -> str:
-    """Which ones of a run to measure, in words.
+    """Which units of a run to measure, in words.
 
     >>> which(sample_of(13)), which(sample_of(2)), which(sample_of(1))
     ('the 1st, then every 6th: 1, 7, 13', 'both', 'it')
@@ -363,7 +362,7 @@ def _ordinal(n: int) -> str:
 
 
 def three(sample: Sample) -> str:
-    """What the rule of three says about a clean sample, with its arithmetic.
+    """The result of the rule of three for a good sample, with its arithmetic.
 
     >>> three(sample_of(60)), three(sample_of(13))
     ('3/13 = 23 in 100', '3/3: says nothing')
@@ -376,12 +375,12 @@ def three(sample: Sample) -> str:
 
 
 def counted(sample: Sample) -> str:
-    """How many of the run may be out in spite of a clean sample, counted exactly."""
+    """How many of the run may be out of limits even if the sample is good: an exact count."""
     return f"{sample.most_out} of {sample.run}"
 
 
 def arithmetic(sample: Sample) -> str:
-    """The count for one run, its sum written out; "" if all of it is measured."""
+    """The calculation for one run, written out; "" if every unit is measured."""
     if sample.run == sample.count:
         return ""
     out = sample.most_out + 1

@@ -75,7 +75,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
 
 
 def _made(planned: PlannedBatch) -> Table:
-    """For each item: the hives that get one, how many are on hand or bought, how many are made, and the saving."""
+    """The table of items: their hives, how many are on hand, bought or made, and the saving."""
     rows = []
     for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
         own = [line for line in planned.batch.lines if line.item.title == title]
@@ -90,7 +90,7 @@ def _made(planned: PlannedBatch) -> Table:
 
 
 def _verdict(planned: PlannedBatch) -> list[Block]:
-    """Whether it can be cut, in a sentence."""
+    """A sentence on whether the batch can be cut."""
     report = planned.report
     if report.has_errors:
         return [Paragraph("Errors were found.", lead="Do not cut.")]
@@ -101,7 +101,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
 
 
 def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
-    """What to decide or to measure before wood is bought or cut: errors and warnings first."""
+    """The decisions and measurements needed before you buy or cut wood; errors and warnings first."""
     for places, f in grouped(planned.report.findings):
         if f.severity is not Severity.NOTE:
             yield f"{WORDS[f.severity]}: {f.value} ({'; '.join(places_shortened(places, planned.batch))}). {f.change}"
@@ -123,7 +123,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
 
 
 def _page(start: str, titles: dict[str, str]) -> str:
-    """The page of the chapter whose title starts with that text."""
+    """The page number of the chapter whose title starts with that text."""
     return next((page_of(anchor) for title, anchor in titles.items() if title.startswith(start)), "see the packet")
 
 
@@ -206,7 +206,7 @@ _STAGES = (
 
 
 def _time(planned: PlannedBatch) -> list[Block]:
-    """How long the work takes, by the time standards of the table."""
+    """The time needed, from the table of time standards."""
     minutes: dict[str, Fraction] = {}
     for work in work_of(planned, cost_rows(planned.batch, planned.units)) if planned.plans else ():
         stage = next((name for name, keys in _STAGES if work.key in keys), "the rest")

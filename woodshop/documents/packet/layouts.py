@@ -44,7 +44,7 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NumberedLayout:
-    """One board or sheet to be cut: its name on paper, what it is, how often, its pieces."""
+    """The layout of one board or sheet: its printed name, its stock, its count, its pieces."""
 
     name: str
     material: Material
@@ -59,24 +59,24 @@ class NumberedLayout:
 
     @property
     def number(self) -> str:
-        """Its number, as chalked on the boards."""
+        """The layout number, as chalked on the boards."""
         return self.name.removeprefix("Layout ")
 
     @property
     def anchor(self) -> str:
-        """The target of a link to it."""
+        """The anchor that links to this layout use."""
         return self.name.lower().replace(" ", "-")
 
     @property
     def raw(self) -> str:
-        """The shop's name for the stock: a board, a roll, a sheet; an offcut."""
+        """What the stock is called in the shop: a board, a roll, a sheet or an offcut."""
         if self.is_offcut and not self.material.is_lumber:
             return "piece"
         return self.material.form.value
 
     @property
     def is_sawn(self) -> bool:
-        """Whether a saw cuts it, rather than snips or scissors."""
+        """Whether a saw cuts this stock, not snips or scissors."""
         return self.material.is_sawn
 
 
@@ -86,7 +86,7 @@ def needs_of(planned: PlannedBatch) -> list[Need]:
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
-    """Every layout of the batch, numbered through, in the order of the plans."""
+    """Every layout of the batch, numbered consecutively, in the order of the plans."""
     found: list[NumberedLayout] = []
     for each in planned.plans:
         offers = {offer.id: offer for offer in each.job.offers}
@@ -139,7 +139,7 @@ Place = tuple[Length, Length, Length, Length]
 
 
 def trims(layout: NumberedLayout) -> list[Place]:
-    """The trims cut off the stock's ends and edges before anything else is cut."""
+    """The trims cut off the ends and edges of the stock first."""
     grid, stock = layout.plan.job.grid, _stock(layout)
     end, edge = grid * stock.end_trim, grid * stock.edge_trim
     ends = [(x, ZERO, end, layout.width) for x in (ZERO, layout.length - end)] if end else []
@@ -158,14 +158,14 @@ def _stock(layout: NumberedLayout) -> Stock:
 
 
 def rests(layout: NumberedLayout) -> list[Place]:
-    """All that is left of one board or sheet, largest first."""
+    """All leftovers of one board or sheet, largest first."""
     grid = layout.plan.job.grid
     left = leftovers(layout.plan.job.job, layout.layout, 1, 1)
     return [(grid * rest.x, grid * rest.y, grid * rest.length, grid * rest.width) for rest in left]
 
 
 class _Marks(dict[int, Length]):
-    """A number of steps of a grid as a length, kept since most lengths of a layout recur."""
+    """Converts grid steps to lengths, cached because most lengths of a layout recur."""
 
     def __init__(self, grid: Length) -> None:
         super().__init__()
@@ -196,7 +196,7 @@ def groups_of(planned: PlannedBatch) -> list[list[NumberedLayout]]:
 
 
 def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[NumberedLayout]:
-    """The layouts as often as given in `times`; those with none left are omitted."""
+    """The layouts, each cut `times` times; layouts with zero are omitted."""
     return [
         replace(lay, times=count, layout=replace(lay.layout, times=count))
         for lay, count in zip(layouts, times, strict=True)

@@ -1,4 +1,4 @@
-"""What to measure and inspect before a board is cut, and the kerf in its plan."""
+"""What to measure and inspect before cutting a board, and the kerf used in its plan."""
 
 from collections.abc import Sequence
 
@@ -25,7 +25,7 @@ def kerf_text(layout: NumberedLayout, unit: str) -> str:
 
 
 def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str:
-    """The remarks on this one board: how wide and long it must be, what to check; "" if there are none."""
+    """The notes for one board: its required width and length, and what to check; "" if there are none."""
     if not layout.is_sawn:
         return _count_first(layout)
     wide, long = least_size(layout, cuts)
@@ -40,7 +40,7 @@ def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str
 
 
 def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
-    """What to look for and do first on a board that is not new and straight: nails, ends, edges, defects, twist."""
+    """How to inspect and prepare a board that is not new and straight: nails, ends, edges, defects, twist."""
     offer = next(offer for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
     saw, unit = batch.saw, batch.unit
     words = []
@@ -63,7 +63,7 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
 
 
 def _count_first(layout: NumberedLayout) -> str:
-    """For mesh whose layout takes almost every cell of its width or length: count them before anything is snipped."""
+    """A note to count the cells first, if the layout uses almost the full width or length of the mesh."""
     if layout.material.mesh is None:
         return ""
     stock = next(each for each in layout.plan.job.job.stock if each.id == layout.layout.stock)
@@ -94,7 +94,7 @@ def thickness_of(layout: NumberedLayout) -> Length | None:
 
 
 def widths_to_buy(planned: PlannedBatch) -> list[Block]:
-    """What to measure at the lumberyard: how wide boards must be, how long at least, and if with straight edges."""
+    """What to measure at the lumberyard: required widths, least lengths, and whether edges must be straight."""
     batch, unit = planned.batch, planned.batch.unit
     kinds: dict[tuple[str, Length], list[NumberedLayout]] = {}
     for layout in numbered_layouts(planned):
@@ -127,10 +127,10 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
 
 
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:
-    """The least true width and length of a board that this layout can be cut from, with all its cuts and trims.
+    """The smallest true width and length of board for this layout, with all its cuts and trims.
 
-    Beside the last rip and past the last crosscut a kerf and what must fall away remain; beside the last narrow rip
-    what is kept between blade and fence. `cuts` are those of the layout.
+    Room remains for a kerf and the required waste beside the last rip and past the last crosscut; beside the last
+    narrow rip what is kept between blade and fence. `cuts` are those of the layout.
     """
     job, stock = layout.plan.job.job, next(s for s in layout.plan.job.job.stock if s.id == layout.layout.stock)
     beside = job.rules.least_remainder or 0
@@ -145,13 +145,12 @@ def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, 
 
 
 def full_width(layout: NumberedLayout) -> list[LaidPiece]:
-    """The pieces that are as wide as their board, so that no rip sets their width."""
+    """The pieces that keep the full width of their board and need no rip."""
     return [piece for piece in layout.pieces if piece.y == ZERO and piece.width == layout.width]
 
 
 def board_off(batch: Batch) -> Length:
-    """How far a board may be from its width before a part of that width is ripped: the design's figure, else the
-    table's."""
+    """How far a board's width may be off before a full-width part must be ripped: from the design, else the table."""
     off = (
         fact("tolerance.board").length
         if batch.conditions.tolerances is None
@@ -161,7 +160,7 @@ def board_off(batch: Batch) -> Length:
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the tape: inches at the nearest mark and a hair less or more, millimetres unchanged.
+    """A setting on the tape: inches at the nearest mark and a hair less or more, millimeters unchanged.
 
     >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")

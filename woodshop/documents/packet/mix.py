@@ -1,4 +1,4 @@
-"""Mix, pack, place: how much of each ingredient, bowl by bowl, how boards are packed, and how they go on the hives."""
+"""Mix, pack, place: the ingredients bowl by bowl, how to pack the boards, and how to put them on the hives."""
 
 from fractions import Fraction
 from math import ceil
@@ -20,7 +20,7 @@ from woodshop.units.lengths import GRAMS_PER_POUND, LITRES_PER_US_CUP, Density, 
 
 
 def mix_chapter(planned: PlannedBatch) -> Section:
-    """The mix of the batch, how boards are packed, and how they all go on the hives."""
+    """The chapter on the mix, packing the boards, and putting the items on the hives."""
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
         return Section("Placing on the hive", tuple(place_blocks(planned)))
@@ -67,7 +67,7 @@ def mix_chapter(planned: PlannedBatch) -> Section:
 
 
 def place_blocks(planned: PlannedBatch) -> list[Block]:
-    """How the items go on the hives, for each way in which they are dressed; empty if none is."""
+    """How to put the items on the hives, for each set of items; empty if there are none."""
     dressed = ready_hives(planned)
     if not dressed:
         return []
@@ -118,14 +118,14 @@ _BELOW = (
 
 
 def _at(places: list[str], every: list[str], text: str) -> str:
-    """A step, with its hives if it is not for all of them."""
+    """A step, with the names of its hives if it does not apply to all."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
     return f"On {'; '.join(dict.fromkeys(places))}: {text}"
 
 
 def quart_text(dry: Density, batch: Batch) -> str:
-    """The weight of a level quart or litre of damp mix at this density of dry sugar, rounded up to half an ounce."""
+    """The weight of a level quart or liter of damp mix at this density of dry sugar, rounded up to half an ounce."""
     share = water_of(batch)
     damp = dry.kg_per_litre * (1 + (recipe_water() if share is None else share)) * 1000
     if batch.unit == "mm":
@@ -136,7 +136,7 @@ def quart_text(dry: Density, batch: Batch) -> str:
 
 
 def _trial(planned: PlannedBatch) -> list[Block]:
-    """The result of the user's own trial; without one, how to make it, step by step."""
+    """The result of the user's own trial, or the steps for doing one."""
     batch = planned.batch
     if batch.conditions.trial is not None and batch.conditions.trial.found is not None:
         water = f"{decimals(batch.conditions.trial.water * 100, 1)} % of the sugar's weight"
@@ -207,7 +207,7 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
 
 
 def cups(value: Fraction) -> str:
-    """Cups to an eighth if it is one, else with the millilitres.
+    """Cups as a fraction in eighths if exact, else with milliliters.
 
     >>> cups(Fraction(3, 2)), cups(Fraction(9, 8)), cups(Fraction(10, 9))
     ('1 1/2 cups', '1 1/8 cups', '1.11 cups (263 mL)')
@@ -218,7 +218,7 @@ def cups(value: Fraction) -> str:
 
 
 def spoons(value: Fraction) -> str:
-    """Tablespoons to a half if it is one, else teaspoons, three to a tablespoon.
+    """Tablespoons in halves if exact, else teaspoons, three to a tablespoon.
 
     >>> spoons(Fraction(3, 2)), spoons(Fraction(3, 8)), spoons(Fraction(7, 18))
     ('1 1/2 tablespoons', '1 1/8 teaspoons', '1.2 teaspoons')

@@ -1,4 +1,4 @@
-"""The packet: the pages for the lumberyard, the saw and the bench, in the order in which they are needed."""
+"""The packet: pages for the lumberyard, the saw and the bench, in the order of use."""
 
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter

@@ -1,4 +1,4 @@
-"""The packing sheet of a fondant board: how it lies while it is packed, the blocks in place and drawn, its weight."""
+"""The packing sheet of a fondant board: how to set it up, where the blocks go, and its packed weight."""
 
 from fractions import Fraction
 
@@ -51,7 +51,7 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
 
 
 def weight_sources() -> Paragraph:
-    """For the report: what the weights of packed boards are worked out from."""
+    """For the report: the sources of the weights of packed boards."""
     row = fact(_WOOD)
     return Paragraph(
         f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
@@ -90,7 +90,7 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
 
 
 def backing_size(planned: PlannedBatch) -> tuple[Length, Length]:
-    """How long and wide a backing must be for every board that is packed."""
+    """The length and width of a backing board that suits every board to pack."""
     outside = [unit.line.setting.outside for unit in _boards(planned)]
     return max(each.long for each in outside) + _PAST * 2, max(each.wide for each in outside) + _PAST * 2
 
@@ -130,7 +130,7 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
 
 
 def _depth(setting: Setting, batch: Batch) -> str:
-    """The depth of the sugar; after a trial with its possible error."""
+    """The depth of the sugar, with its possible error if there was a trial."""
     if batch.conditions.trial is None or batch.conditions.trial.found is None:
         return setting.wording.roughly_on_tape(setting.depth)
     depths = batch.conditions.trial.found.depths(setting.sugar, setting.sugar_area)
@@ -139,7 +139,7 @@ def _depth(setting: Setting, batch: Batch) -> str:
 
 
 def weight(mass: Mass, unit: str) -> str:
-    """A mass as it is read on a scale: tenths of a pound, or of a kilogram if lengths are millimetres.
+    """A mass as a scale shows it: to 0.1 lb, or to 0.1 kg if lengths are in millimeters.
 
     >>> from woodshop.units.lengths import pound
     >>> weight(pound(16), "in"), weight(pound(16), "mm")

@@ -34,13 +34,13 @@ from woodshop.units.wording import Wording
 
 
 def has_grain(part: Part) -> bool:
-    """Whether it is wood: mesh and cloth have no grain to draw."""
+    """Whether the material is wood; mesh and cloth have no grain to draw."""
     return part.material.is_lumber
 
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """Parts of one item and name with the same pattern of cuts: they share one drawing, and a table of their sizes."""
+    """Parts with the same item, name and pattern of cuts, which share one drawing and a table of sizes."""
 
     item: Item
     needs: tuple[Need, ...]
@@ -54,7 +54,7 @@ class Family:
 
 
 def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
-    """The families of all parts that are not plain rectangles, in the order in which the bench works on them."""
+    """The families of all parts that are not plain rectangles, in the order of work at the bench."""
     groups: dict[object, list[tuple[Need, Drawing]]] = {}
     for need in needs:
         if not need.part.is_plain:
@@ -72,7 +72,7 @@ def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
 
 
 def _turn(need: Need) -> int:
-    """The turn of a part at the bench: sawn parts first, holes after notches, sheet metal and mesh last."""
+    """The sort key for work at the bench: sawn parts first, holes after notches, sheet metal and mesh last."""
     part = need.part
     turns = [_TURNS.index(operation_of(part, cut)[0]) for cut in part.cuts]
     return min(turns, default=len(_TURNS))
@@ -136,7 +136,7 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
 
 
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
-    """Which parts are for which hives, if not for all of them."""
+    """Which hives each part is for, unless it is for all of them."""
     marks: dict[str, list[str]] = {}
     shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
     for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
@@ -171,7 +171,7 @@ _HOLES = 3  # round cuts of a part from which on they have a table
 def _family_blocks(
     number: int, family: Family, planned: PlannedBatch, found: Sequence[FirstArticle]
 ) -> tuple[Block, ...]:
-    """A family's heading, its drawing beside its sizes and set-ups, and the table of its holes."""
+    """The blocks for one family: its heading, its drawing beside sizes and set-ups, and the table of its holes."""
     said = planned.batch.wording
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
@@ -217,7 +217,7 @@ def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
 
 
 def _set_ups(family: Family, said: Wording) -> Iterator[str]:
-    """How each cut of a family is made: tool, fence, stop, and what to try."""
+    """How to make each cut of a family: tool, fence, stop, and test."""
     parts = [need.part for need in family.needs]
 
     def size(lengths: Iterable[Length]) -> str:
@@ -343,7 +343,7 @@ def _tried(cut: Cut) -> str:
 
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
-    """How plain pieces of mesh, cloth and sheet are cut: what is counted, and with which tool."""
+    """How to cut plain pieces of mesh, cloth and sheet: what to count, and the tool."""
     marks: dict[tuple[str, bool, bool], list[str]] = {}
     for need in needs:
         if not need.part.material.is_sawn:

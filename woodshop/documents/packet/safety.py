@@ -21,7 +21,7 @@ def safety_chapter(planned: PlannedBatch) -> Section:
 
 
 def _reading(planned: PlannedBatch) -> list[Block]:
-    """From where the settings of the cutting pages are measured, and with which tool each cut is made."""
+    """How to read the settings on the cutting pages, and which tool makes each cut."""
     jobs = [each.job for each in planned.plans if each.job.material.is_sawn]
     if not jobs:
         return []

@@ -44,7 +44,7 @@ _MOST_SHOWN = 12
 
 
 def shopping_chapter(planned: PlannedBatch) -> Section:
-    """What to buy and what for, which offcuts are used, what else is needed, and the cost of one of each item."""
+    """The shopping chapter: what to buy and why, offcuts used, other needs, and the material cost of each item."""
     batch = planned.batch
     blocks: list[Block] = [
         Paragraph(f"{seen_text(batch.lumberyard)} Proof of the cost: report.pdf."),
@@ -72,7 +72,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
-    """What else the work needs that most shops and kitchens have."""
+    """Other things the work needs that most shops and kitchens have."""
     batch, unit = planned.batch, planned.batch.unit
     found = ["pencil", "tape to mark pieces"]
     if any(plan.job.material.is_sawn for plan in planned.plans):
@@ -93,7 +93,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
 
 
 def _amounts(planned: PlannedBatch) -> list[Block]:
-    """How much wood and sheet is bought: board feet and square feet, or cubic and square metres."""
+    """The amount of wood and sheet bought: board feet and square feet, or cubic and square meters."""
     offers = {o.id: o for each in planned.plans for o in each.job.offers}
     lumber, sheets = Fraction(0), Fraction(0)
     for p in planned.purchases:
@@ -124,7 +124,7 @@ _NOMINAL = re.compile(r"(\d+)x(\d+) ")  # a board's name: inches thick and wide
 
 
 def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
-    """What is made of a purchase; for goods also how the amount is found."""
+    """What a purchase is used for; for goods also how the amount is calculated."""
     found: dict[str, None] = {}
     titles = {line.item.name: line.item.title for line in planned.batch.lines}
     for each in planned.plans:
@@ -146,7 +146,7 @@ _FILLED = {"sugar": "Fondant boards", "shavings": "Quilts"}
 
 
 def _named(planned: PlannedBatch, purchase: Purchase) -> str:
-    """A purchase by its name in the lumberyard file; of hardware cloth also its wire, of staples their crown."""
+    """A purchase by its name in the lumberyard file; with the wire size of hardware cloth, and the crown of staples."""
     for each in planned.plans:
         mesh = each.job.material.mesh
         if mesh is not None and any(offer.id == purchase.stock for offer in each.job.offers):
@@ -160,7 +160,7 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
 
 
 def certainty_text(planned: PlannedBatch) -> str:
-    """In one or two plain sentences, how certain it is that the stock costs no more than it must."""
+    """One or two sentences on how certain it is that no cheaper plan exists."""
     currency = planned.batch.lumberyard.currency
     by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
     bought = sum(p.total.minor for p in planned.purchases if p.stock)
@@ -180,7 +180,7 @@ def certainty_text(planned: PlannedBatch) -> str:
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:
-    """One table where one lumberyard sells and adds nothing to its goods, else one for each with its bill."""
+    """One table if a single lumberyard sells everything without extra charges, else a table and a bill for each."""
     terms = {each.lumberyard: each for each in planned.batch.lumberyard.terms}
     bills = planned.bills
     if len(bills) < 2 and all(not (bill.fee.minor or bill.tax.minor) for bill in bills):
@@ -237,7 +237,7 @@ def _bill_rows(bill: Bill, terms: Terms) -> Iterator[tuple[str, ...]]:
 
 
 def delivery_text(terms: Terms, bill: Bill) -> str:
-    """Why delivery costs what it costs."""
+    """A sentence that explains the cost of delivery."""
     if terms.free_from is None:
         return "once an order"
     free = Money(terms.free_from, bill.goods.currency)
@@ -245,7 +245,7 @@ def delivery_text(terms: Terms, bill: Bill) -> str:
 
 
 def tax_text(terms: Terms) -> str:
-    """The rate and what it is charged on."""
+    """The tax rate, and what it is charged on."""
     on = "goods and delivery" if terms.tax_on_delivery else "the goods"
     return f"{decimals(terms.tax * 100, 4)} % of {on}"
 
@@ -282,7 +282,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def choice_text(planned: PlannedBatch) -> str:
-    """In one or two sentences, how good the choice of lumberyards is."""
+    """One or two sentences on how good the choice of lumberyards is."""
     choices = planned.choices
     if choices is None:
         return ""

@@ -206,7 +206,7 @@ class StopSizes:
 
 
 def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
-    """For inches or millimetres: sizes made in either, not converted; the bolt fits strips of these widths.
+    """The sizes of the stop for inches or for millimeters, not converted; the bolt fits strips of these widths.
 
     The widest strip pushes the bolt deepest into its hole: under the head it is no longer than the hole and what is
     then free between hole and head. The nut has room there too, or the nose is further from the teeth.
@@ -387,7 +387,7 @@ def _distance(strip: Length, kerf: Length) -> View:
 
 
 def _parts(batch: Batch, made: StopSizes) -> Drawing:
-    """Body and runner, each from above and from its end."""
+    """The views of body and runner, each from above and from its end."""
     length, width, thick = made.body_length, made.body_width, made.thick
     at = made.slot + made.runner_width / 2 - made.nose  # the runner's middle from the nose end
     holes = tuple(Circle((at, y), inch("3/16"), through=True) for y in (width / 4, width * 3 / 4))

@@ -1,4 +1,4 @@
-"""How far each plan is from its lower bound: one sentence for each material, and the proof of the bounds."""
+"""How close each plan is to its lower bound: one sentence for each material, and the proof of the bounds."""
 
 from math import gcd
 
@@ -12,7 +12,7 @@ _FEW = 6  # so many stand in a sentence
 
 
 def certainty_of(each: MaterialPlan, currency: str) -> str:
-    """The certainty of one material's plan, in one sentence."""
+    """A sentence on how certain one material's plan is."""
     plan = each.plan
     name = each.job.material.name.capitalize()
     more = dearer(each)
@@ -48,7 +48,7 @@ def _sum_of(each: MaterialPlan, currency: str) -> str:
 
 
 def bound_chapter(planned: PlannedBatch) -> Section:
-    """For each material its certainty, cost, bound, kind of bound, its proof, and the prices that prove it."""
+    """The chapter on bounds: for each material the certainty, cost, bound, kind of bound, proof and prices."""
     if not planned.plans:
         return Section("", ())
     currency = planned.batch.lumberyard.currency
@@ -143,7 +143,7 @@ def _kind(each: MaterialPlan, currency: str) -> str:
 
 
 def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> KeepTogether:
-    """One material's prices, in columns or in a sentence, and the sum that gives the bound."""
+    """One material's dual prices, in columns or in a sentence, and the sum that gives the bound."""
     job, scale, prices = each.plan.job, certificate.scale, dict(certificate.prices)
     marks = {need.address: need.mark for need in each.job.needs}
     cells = [(marks[b.id], str(b.count), _fine(prices.get(b.id, 0), scale)) for b in job.blanks]
@@ -159,7 +159,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
 
 
 def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
-    """The sum that gives the bound, in words."""
+    """The sum that gives the bound, as text."""
     job, scale = each.plan.job, certificate.scale
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     whats = {offer.id: offer.what for offer in each.job.offers}

@@ -1,4 +1,5 @@
-"""The page on the top of the hive in winter: temperatures over the bees, condensation, and both schools."""
+"""The page on the top of the hive in winter: temperatures over the bees, condensation, and both opinions on top
+ventilation."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -37,7 +38,7 @@ _LEAD = (
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """A top as shown: tops with equal figures are shown once, with all their hives."""
+    """A hive top as shown: tops with equal figures share one entry that lists all their hives."""
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
@@ -57,7 +58,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
 
 
 def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
-    """Tops with equal figures combined; with the first place of condensation of any of them."""
+    """Combines tops with equal figures, with the first place of condensation in any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
@@ -88,8 +89,7 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water condenses first, over the sugar and over the passage past it; the surface over the bees before all
-    else."""
+    """Where water condenses first, over the sugar and over the passage beside it; the surface over the bees first."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
@@ -102,7 +102,7 @@ def _wanted(month: Month, unit: LengthUnit) -> str:
 
 
 def layer_text(tops: Sequence[Top], unit: LengthUnit) -> str:
-    """The layers over the bees, upward, with the opening; every size if tops of equal layers differ in one."""
+    """The layers over the bees from the bottom up, with the opening; lists every size where combined tops differ."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
         name, _, opened = alike[0]
@@ -130,7 +130,7 @@ def _about(length: Any, unit: LengthUnit) -> str:
 
 
 def way_text(top: Top) -> str:
-    """The effect of the cover."""
+    """A sentence on the effect of the cover."""
     if not top.is_open:
         taken = "is absorbed by the shavings" if top.takes_drip else "drips back"
         return f"The top is closed: water that condenses under it {taken}."
@@ -159,7 +159,7 @@ def _school(month: Month, unit: LengthUnit) -> str:
 
 
 def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """The water a colony gives off for the honey it eats in these months, and for a board's sugar."""
+    """Sentences on the water a colony gives off from its honey in these months, and from a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)
@@ -185,7 +185,7 @@ def _mass(kilograms: float, unit: LengthUnit) -> str:
 
 
 def air_text(top: Top, unit: LengthUnit) -> str:
-    """The air over the bees used in the calculation."""
+    """A sentence on the air over the bees used in the calculation."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
     said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
@@ -233,7 +233,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
-    """The page of the report; nothing without a climate."""
+    """The page of the report on cold weather; empty without a climate."""
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())

@@ -27,7 +27,7 @@ _ROWS = (
 
 
 def mesh_line(state: MeshState, unit: LengthUnit) -> str:
-    """One board's mesh: its sag under fresh sugar, and the room left over the bars; if none, that it stays so."""
+    """A sentence on one board's mesh: its sag under fresh sugar, and the room left over the bars."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(words if state.worst.left else [*words, after_setting(state)])
 
@@ -131,6 +131,6 @@ def assumed() -> str:
     return (
         "The wires are calculated as beams with free ends; mesh held at its edges sags less. A strip below the mesh "
         "carries it only once the mesh has sagged onto it; this is solved for every gap measured. "
-        f"Assumed: {'; '.join(rows)}. Wire a tenth thinner would sag half as much again; twice the slack would hang "
-        "two fifths further."
+        f"Assumed: {'; '.join(rows)}. Wire a tenth thinner would sag 50 % more; twice the slack would hang "
+        "40 % lower."
     )

@@ -50,13 +50,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A rim, quilt box or feeding shim is not the size of its box. It overhangs, or leaves a ledge that catches "
         "rain. Make it to the box's size; woodshop sizes lists them.", ("box.overhang_most",)),
     "mesh-unsupported": (
-        "A wire bottom has no strips under it. Fresh sugar presses it down on the frames: its wires bend too far for "
-        "beam theory, so the sag shown is that of slack wires. Make spacer strips, unless some are at hand.",
+        "A wire bottom has no strips under it. Fresh sugar bends its wires and presses it down on the frames. The sag "
+        "shown is that of slack wires. Make spacer strips, unless you have some.",
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
         "There is too little room between the top bars and the mesh under fresh sugar. Bees walk there to reach the "
-        "food: under 3/16 in is a warning, and an error once a worker no longer passes. Raise the mesh, or remove the "
-        "thickness of the strips so that it is calculated.",
+        "food. A gap under 3/16 in is a warning; a gap too small for a worker bee is an error. Raise the mesh, or "
+        "delete the strips' thickness setting so that woodshop calculates it.",
         ("bee_space.tightest", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "There is too much room between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
@@ -97,20 +97,20 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("bee_space.band.most_quoted", "bee_space.tightest")),
     "too-wide": (
         "The gap between the frames and a quilt box or feeder above them is over bee space. Bees fill it with comb. "
-        "Raise the frames, or lower what lies above; and the "
-        "way up to your own cover, where something made here holds it higher than it would lie without.",
+        "Raise the frames, or lower what lies above. If a part made here holds your cover too high, reduce that height "
+        "as well.",
         ("bee_space.band.most_quoted", "bee_space.widest")),
     "ceiling-not-declared": (
-        "Gaps are measured up to the parts that an item declares as its ceiling. One that covers more of the hive than "
-        "it leaves open, or leaves no way for a worker, and is not declared, would be looked through: an error.",
+        "A part covers the frames, but its item does not name it as a ceiling. Gaps would be measured past it, and the "
+        "results would be wrong. In the item's Place, add the part to ceiling.",
         ("opening.queen_excluder.plastic",)),
     "air-dead-end": (
         "The air path from the frames up through the board is blocked. Damp air then stays over the bees. Clear the "
         "path; a taller rim helps where the sugar reaches the floor above. Openings are measured; airflow is not.",
         ("rim.head_room",)),
     "top-ventilation-is-disputed": (
-        "Published sources disagree whether a winter hive should let air out at the top. This note shows what your "
-        "hives do. Ask what works locally.", ()),
+        "Published sources disagree about whether a winter hive should let air out at the top. This note shows "
+        "what your hives do. Ask what works locally.", ()),
     "dew-over-the-bees": (
         "In the coldest month under [climate], moisture condenses on a surface over the bees and may drip on them. "
         "This is a steady-state estimate. Use deeper shavings, or insulate under the cover. See the page on the cold.",
@@ -136,14 +136,14 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Your own boxes do not line up. Edges catch rain, and a joint may stay open. Stack boxes of one size, and tape "
         "an open joint.", ("box.overhang_most",)),
     "rim-leaves-a-way": (
-        "A wall does not rest on the box along its full width. Air gets in; if a worker fits, so do robbers, and it is "
-        "an error. Make the item to the box's size.", ("opening.queen_excluder.plastic",)),
+        "A wall does not rest on the box along its full width. Air gets in. If a worker bee fits, robbers can get in "
+        "too, and that is an error. Make the item to the box's size.", ("opening.queen_excluder.plastic",)),
     "cover-too-small": (
         "The cover does not fit over the walls below it. It cannot close the hive. Make the rim smaller, or measure "
         "the inside of the cover again.",
         ("cover.clearance",)),
     "cover-off-the-walls": (
-        "Something higher than the walls holds the cover up. The slit all round lets in wind, and robbers where a "
+        "Something higher than the walls holds the cover up. The slit all around lets in wind, and robbers where a "
         "worker fits. Lower what is too high, or make the walls taller.", ("opening.queen_excluder.plastic",)),
     "skirt-over-entrance": (
         "The cover's skirt hangs in front of the upper entrance. It is an error if no worker gets past. Push the cover "
@@ -218,8 +218,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "mouse's skull, an error. Use smaller holes or finer mesh.",
         ("opening.mouse_hole", "opening.mouse_skull", "opening.mouse_slot.contrary", "mesh.third.passes")),
     "mouse-sources-disagree": (
-        "Published sources disagree whether mice pass this opening. Both are quoted. Where mice are small, use the "
-        "finer mesh or smaller holes.",
+        "Published sources disagree about whether mice pass this opening. Both are quoted. Where mice are small, use "
+        "the finer mesh or smaller holes.",
         ("opening.mouse_hole", "opening.mouse_slot", "mesh.half.passes")),
     "guard-holds-dead-bees": (
         "Live bees pass this guard, but they cannot carry out their dead. The entrance clogs. Rake it out weekly in "
@@ -240,8 +240,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "The guard does not cover the entrance at both ends and along the top. Mice get around it. Increase overlap "
         "and lap.", ()),
     "closing-is-disputed": (
-        "Published sources disagree whether to close a screened bottom board for winter. This note quotes the other "
-        "view. Ask what works locally; the insert slides out again.",
+        "Published sources disagree about whether to close a screened bottom board for winter. This note quotes the "
+        "other view. Ask what works locally; the insert slides out again.",
         ("insert.open_bottom",)),
     "insert-binds": (
         "The insert has too little play at its sides. It jams when wet or dirty. Give it more play, or measure the "
@@ -265,7 +265,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-unknown": ("A piece is not a part of the job. Nobody needs it. Plan again.", ()),
     "plan-count": ("The plan makes too many or too few of a part, not counting spares. Plan again.", ()),
     "plan-spare": ("The plan keeps spare parts, though the job says to drop them. Plan again.", ()),
-    "plan-stock-count": ("The plan uses more of a stock than there is. You would run out. Plan again.", ()),
+    "plan-stock-count": ("The plan uses more of a stock item than you have. You would run out. Plan again.", ()),
     "plan-cost": ("The plan's cost is not the sum of its layouts' costs. Do not buy from it. Plan again.", ()),
     "plan-bound": (
         "The plan's lower bound is impossible: negative, above the cost, or not a sum of prices. Plan again.", ()),
@@ -289,7 +289,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "may exist. Plan again.", ()),
     # what it says of the cuts in sawing order, replayed at a simulated saw
     "sequence-format": ("A key or value in the list of cuts is wrong, so the list cannot be read. Plan again.", ()),
-    "sequence-moves": ("The number of saw settings is wrong, or a setting is made for no cut. Plan again.", ()),
+    "sequence-moves": ("The number of saw settings is wrong, or a setting is made that no cut uses. Plan again.", ()),
     "sequence-order": (
         "The cuts are out of order. Boards are trimmed, cut to sections, ripped, then crosscut. Plan again.", ()),
     "sequence-layout": ("A cut belongs to a layout that is not in the plan. Plan again.", ()),
@@ -350,7 +350,7 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
                 "; ".join(places),
                 (
                     finding.value,
-                    f"wanted: {finding.limits}",
+                    f"{wanted(finding)}{finding.limits}",
                     finding.change,
                     *(f"in the design: {path} = {value or '(removed)'}" for path, value in finding.remedy),
                     f"source: {finding.source}",
@@ -360,6 +360,16 @@ def explained_here(report: Report, code: str) -> tuple[Block, ...]:
         ),
         *((Table(columns, rows),) if rows else ()),
     )
+
+
+_REPORTED = (
+    "closing-is-disputed", "density-decides-lumber", "mouse-sources-disagree", "top-ventilation-is-disputed"
+)  # fmt: skip
+
+
+def wanted(finding: Finding) -> str:
+    """The word before the limits of a finding; "" where they only report what sources say."""
+    return "" if finding.code in _REPORTED else "wanted: "
 
 
 def verdict_line(report: Report) -> str:
@@ -402,7 +412,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
     for places, finding in grouped(report.findings, brief=brief_for is not None):
         is_brief = brief_for is not None and finding.severity is Severity.NOTE
         where = places if brief_for is None else places_shortened(places, brief_for)
-        found = finding.value if is_brief else f"{finding.value}; wanted: {finding.limits}"
+        found = finding.value if is_brief else f"{finding.value}; {wanted(finding)}{finding.limits}"
         notes.append(Note(finding.severity, f"{finding.code}: {'; '.join(where)}", (found, finding.change)))
     nothing = Paragraph("No findings: every check passes.")
     return Section("", tuple(notes) or (nothing,), {"findings": [finding.to_json() for finding in report.findings]})
@@ -430,7 +440,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
             (
                 WORDS[f.severity],
                 "; ".join(places_shortened(places, planned.batch)),
-                f"{f.value}; wanted: {f.limits}",
+                f"{f.value}; {wanted(f)}{f.limits}",
                 f.change,
                 f.source,
             )
@@ -469,7 +479,7 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """Places by name; all groups of hives, if several, in two words."""
+    """The places by name; all hive groups together as "every hive" or "every box"."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]
@@ -479,7 +489,7 @@ def _cold(planned: PlannedBatch) -> str:
     """The limits of the winter estimate; without outside temperatures, how to get it."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
-    return "Whether top ventilation suits your climate. The page on the winter top estimates both ways."
+    return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."
 
 
 def default_chapter(planned: PlannedBatch) -> Section:

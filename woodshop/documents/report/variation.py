@@ -38,9 +38,9 @@ _MOVED = inch("1/64")  # a gap that damp moves by less is not told
 
 
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
-    """Each of our gaps that is outside its limits in some hives: as made, in winter, its variation, how often.
+    """A row for each of our gaps that is out of limits in some hives: as made, in winter, its variation, and the share.
 
-    Gaps lifted by the same part are one row.
+    Gaps lifted by the same part share a row.
     """
     rows: dict[str, tuple[str, ...]] = {}
     for gap in hives.moves.own:
@@ -59,7 +59,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """Which of our gaps are outside their limits in hardly any hive, and which as designed; "" for none."""
+    """A sentence on which of our gaps are rarely out of limits, and which are out by design; "" if there is none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
@@ -82,7 +82,7 @@ def _label(gap: MovedGap) -> str:
 
 
 def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
-    """The gaps of the user's own boxes and frames that moisture changes enough to show on a tape, over all hives."""
+    """A row for each gap of the user's own boxes and frames that moisture changes enough to show on a tape."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
@@ -97,8 +97,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
-    """Each default, its value, another value, and the share of hives outside with that; only if it changes the
-    share."""
+    """Defaults that matter: the value, another value, and the share of hives out of limits with that one."""
     return [
         (each.key, each.value, each.instead, _share(each.outside))
         for each in ifs
@@ -116,7 +115,7 @@ def if_text(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """Where a gap's chain holds only until other parts touch, in sentences, over all hives."""
+    """Sentences on which gap chains hold only until other parts touch, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:
@@ -146,11 +145,10 @@ def beyond_text(moved: Sequence[MovedHives]) -> str:
 
 
 def headline(hives: MovedHives) -> str:
-    """How many hives will have one of our gaps outside its limits, in one sentence; with the standard error if it
-    matters."""
+    """A sentence on how many hives will have one of our gaps out of limits, with the standard error if it matters."""
     outside, count = hives.moves.outside, hives.moves.count
     error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
-    return f"In {_share(outside)} of the hives a gap of ours will be outside its limits ({count:,} simulated{error})."
+    return f"Hives with a gap of ours outside its limits: {_share(outside)} ({count:,} simulated{error})."
 
 
 def moves_section(
@@ -205,14 +203,14 @@ def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) ->
 
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
-    """Hives shown one by one, and a sentence on those with hardly any gap outside its limits."""
+    """The hives shown one by one, and a sentence on hives whose gaps are rarely out of limits."""
     shown = [each for each in moved if each.moves.outside >= WORTH_TELLING]
     rest = [name for each in moved if each not in shown for name in each.names]
     return shown, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
 
 
 def worst(moved: Sequence[MovedHives]) -> MovedHives:
-    """The hives with the greatest share outside limits."""
+    """The kind of hive with the greatest share out of limits."""
     return max(moved, key=lambda each: each.moves.outside)
 
 
@@ -253,7 +251,7 @@ def _span(least: Length, most: Length, unit: str) -> str:
 
 
 def _by_squares(gap: MovedGap, unit: str) -> str:
-    """The middle and the root sum square to either side."""
+    """The middle of a gap, plus and minus its root sum square, as text."""
     if gap.by_arithmetic is None:
         return ""
     off = _number(gap.by_arithmetic.root_sum_square, unit)
@@ -276,7 +274,7 @@ def _sizes(gap: MovedGap) -> str:
 
 
 def variation_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report; empty if nothing is put on hives, or no tolerances are settled."""
+    """The chapter of the report on variation; empty if nothing goes on hives, or without tolerances."""
     tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())

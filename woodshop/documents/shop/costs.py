@@ -1,4 +1,4 @@
-"""The shop's own sheet of a run: what each item costs and why, its price, and who pays what."""
+"""The shop's own cost sheet of a run: the cost of each item with its reasons, its price, and each customer's share."""
 
 from fractions import Fraction
 
@@ -34,7 +34,7 @@ def costs_document(
     """The sheet as a document."""
     blocks: list[Block] = [Heading("Cost of the run", 1), _figures(planned, run, products, shop)]
     if shop.is_bill:
-        blocks.append(Paragraph("Only purchases are shared out: no labor, no margin, no sales tax."))
+        blocks.append(Paragraph("Only purchases are divided up: no labor, no margin, no sales tax."))
     if len(shares) > 1:
         blocks += _share_blocks(run, shares, shop)
     blocks += _product_blocks(run, products, shop)
@@ -158,7 +158,7 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
     lines = [
         "Boards, sheets and mesh are paid for whole, and shared by the area of the pieces as cut: waste, kerfs and "
         "offcuts go with them in proportion.",
-        "Each sum is shared out in whole cents, the odd cents to the largest remainders. Prices are calculated from "
+        "Each sum is divided in whole cents, the odd cents to the largest remainders. Prices are calculated from "
         "the shares before rounding, so that equal items have equal prices.",
     ]
     if run.kept.minor:
@@ -192,7 +192,7 @@ def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
 
 
 def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
-    """One row a line of the run by part of cost, then one row a thing sold; money with two decimals."""
+    """A row for each line of the run by part of cost, then a row for each product; money with two decimals."""
     head = ["kind", "what", "customer", "hives", "form", "count", *PARTS, "cost", "cost each", "price each", "price"]
     rows: list[list[object]] = [list(head)]
     for row in (*run.rows, *run.tools):
@@ -214,7 +214,7 @@ def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
 def costs_data(
     planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
 ) -> Data:
-    """Everything for machines, by the keys of its file: money in minor units, minutes with two decimals."""
+    """The whole cost sheet as JSON values, by the keys of its file: money in minor units, minutes with two decimals."""
     return {
         "format": COSTS_FORMAT,
         "batch": planned.batch.name,
@@ -271,7 +271,7 @@ def costs_data(
 
 
 def _each(cents: int, count: int) -> int:
-    """The nearest cent for one."""
+    """The cost of one, to the nearest cent."""
     return int(Fraction(cents, count) + Fraction(1, 2))
 
 

@@ -1,4 +1,4 @@
-"""A customer's quote: what, how many, at what price, until when, on what assumptions; costs and quotes as files."""
+"""A customer's quote: products, counts, prices, validity, assumptions; and the files of costs and quotes."""
 
 import re
 import unicodedata
@@ -41,7 +41,7 @@ _LONGEST_NAME = 40
 
 
 def file_stem(number: int, customer: str) -> str:
-    """A file name for a customer: Latin letters, digits and dashes, whatever the name is.
+    """A file name for a customer: only Latin letters, digits and dashes, for any name.
 
     >>> file_stem(3, "../Åsa & Sønner/=1+1")
     'quote-03-asa-snner-1-1'
@@ -202,7 +202,7 @@ def _walled() -> set[str]:
 
 
 def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
-    """The quote for machines, by the keys of its file; money in minor units."""
+    """The quote as JSON values, by the keys of its file; money in minor units."""
     currency = planned.batch.lumberyard.currency
     return {
         "format": QUOTE_FORMAT,

@@ -1,6 +1,6 @@
 """The season's papers of a batch: the packing station with its cartons, and a sheet for each apiary's winter rounds.
 
-Of a round: guards first, then what to look for in January, with boxes to tick.
+Each round has tick boxes: first the guards, then what to check in January.
 """
 
 from collections.abc import Iterator, Sequence
@@ -65,7 +65,7 @@ _LOOK = (
 
 
 def rounds_json(sheets: tuple[Apiary, ...], guard_day: date | None) -> Data:
-    """The sheets for machines."""
+    """The sheets as JSON values."""
     return {
         "guard_day": guard_day,
         "apiaries": [
@@ -241,7 +241,7 @@ def season_files(season: Season, data: Data) -> dict[str, bytes]:
 
 
 def season_section(season: Season, folder: Path) -> Section:
-    """The message after the files are written: packing, cartons that are ordered, rounds, what was not given."""
+    """The message after the files are written: packing, ordered cartons, rounds, and missing input."""
     unit, station = season.batch.unit, season.station
     blocks: list[Block] = [KeyValues((("folder", str(folder)),)), Heading("Packing", 3)]
     if station is None:
@@ -465,7 +465,7 @@ def _inches(length: Length) -> str:
 
 
 def _up(value: Fraction) -> str:
-    """Rounded up to four places: a carton must not be too small for its contents."""
+    """A number rounded up to four decimals, so that a carton is never too small for its contents."""
     return decimals(Fraction(ceil(value * 10_000), 10_000), 4)
 
 

@@ -99,7 +99,7 @@ def _variants(drawing: Drawing) -> Iterator[Drawing]:
 
 
 def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fraction, width: float, height: float) -> bool:
-    """Whether the bare geometry fits, and is not enlarged beyond need."""
+    """Whether the bare geometry fits, and is not enlarged more than needed."""
     for view, size in zip(drawing.views, sizes, strict=True):
         wide, tall = (float(each * scale * POINTS_PER_MM * view.enlarged) for each in size)
         if wide > width or tall * float(view.stretch) > height:
@@ -191,8 +191,7 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
 def _remarks_placed(
     remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
 ) -> tuple[list[Mark], Board]:
-    """Remarks with their leaders, and the board with them: in their order, else in one with fewer clashes and
-    tangles."""
+    """Remarks with their leaders, and the board with them: in order, or in one with fewer clashes and tangles."""
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
         trial = board.copy()
@@ -210,7 +209,7 @@ def _remarks_placed(
 
 
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
-    """A label at its own place, if it fits there; None if it needs a leader."""
+    """A label at its own position if it fits there; None if it needs a leader."""
     if label.target is not None:
         return None
     size = STYLE.label_text

@@ -18,7 +18,7 @@ from woodshop.drawing.values.style import REGULAR, STYLE, width
 
 @dataclass
 class Board:
-    """The contents so far: texts as boxes, lines as segments, positions of leader targets.
+    """The drawing contents so far: texts as boxes, lines as segments, leader targets as points.
 
     `clashes` counts items without a free place, `tangles` how often one leader crosses another.
     """

@@ -117,9 +117,9 @@ class Passing:
 
 
 def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: bool) -> Picture:
-    """Small pictures of boards below each other, each with its name, what is cut now in dark grey.
+    """Small pictures of boards below each other, each with its name and its current cut in dark gray.
 
-    What each gives stands beside it where others pass too: `is_alone` says that none do.
+    What each board yields is shown beside it, unless it is the only board (`is_alone`).
 
     They are to scale along the board only; sheets both ways. `longest` is the length that fills the picture's width.
     """

@@ -78,7 +78,7 @@ def _path(mark: Stroke) -> str:
 
 
 def _number(value: float) -> str:
-    """To a thousandth of a point, a third of a micrometre."""
+    """A number to a thousandth of a point, a third of a micrometer."""
     return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
@@ -120,7 +120,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
         return self.size * STYLE.leading
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
-        """Its size in a column `room` points wide."""
+        """Its height and width in a column `room` points wide."""
         self.room = room
         self.taken = width(self.lead + " ", self.size, STRONG) if self.lead else 0.0
         self.lead_alone = self.taken > (room - self.indent) * 0.7
@@ -205,7 +205,7 @@ class TickBox(Flowable):  # type: ignore[misc]
         self.side, self.align = side, align
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
-        """Its size."""
+        """The height and width it takes on the page."""
         self.spare = room - self.side - 2.0
         return room, self.side * STYLE.leading
 
@@ -223,7 +223,7 @@ class PictureFlow(Flowable):  # type: ignore[misc]
         self.sheet = sheet
 
     def wrap(self, _room: float, _height: float) -> tuple[float, float]:
-        """Its size."""
+        """The height and width it takes on the page."""
         return self.sheet.size
 
     def draw(self) -> None:
@@ -239,7 +239,7 @@ class Triangle(Flowable):  # type: ignore[misc]
         self.side = side
 
     def wrap(self, _room: float, _height: float) -> tuple[float, float]:
-        """Its size."""
+        """The height and width it takes on the page."""
         return self.side, self.side * 0.9
 
     def draw(self) -> None:
@@ -268,7 +268,7 @@ class FigureFlow(Flowable):  # type: ignore[misc]
         self.spaceBefore, self.spaceAfter = 4.0, 5.0
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
-        """Its size in a column `room` points wide."""
+        """Its height and width in a column `room` points wide."""
         self.words = TextFlow(self.caption, STYLE.small, ITALIC, align="centre") if self.caption else None
         below = self.words.wrap(room, 0)[1] + 4 if self.words else 0.0
         self.below, self.width, self.height = below, room, self.sheet.size[1] + below
@@ -290,12 +290,12 @@ GUTTER = 18.0  # points between two columns
 
 
 def is_heading(flow: Any) -> bool:
-    """Whether it is a heading, which stays with what it heads."""
+    """Whether it is a heading, which stays with the text below it."""
     return getattr(flow, "entry", None) is not None
 
 
 def height_of(flows: Sequence[Any], room: tuple[float, float]) -> float:
-    """How high things are below each other, with the spaces between them."""
+    """The total height of items set below each other, with the spaces between them."""
     gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
     return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
 
@@ -309,19 +309,19 @@ class SideBySide(Flowable):  # type: ignore[misc]
         self.spaceAfter = 5.0
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
-        """Its size across `room` points."""
+        """Its height and width in a column `room` points wide."""
         self.half = (room - GUTTER) / 2
         self.width, self.height = room, max(height_of(side, (self.half, height)) for side in self.sides)
         return self.width, self.height
 
     def draw(self) -> None:
-        """Put it on the page."""
+        """Draws it on the page."""
         for n, side in enumerate(self.sides):
             put_below(self.canv, side, (n * (self.half + GUTTER), self.height), self.half)
 
 
 class BesideFlow(Flowable):  # type: ignore[misc]
-    """Figures in column `on`, text in the other, and its rest below both, so that all of it is as low as it can be.
+    """Figures in column `on`, text in the other and continued below both, so that the block is as short as possible.
 
     Where a page has no room for the figures, the text begins there. `half` and `whole` are the text in either width.
     """
@@ -332,7 +332,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         self.spaceAfter = 5.0
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
-        """Its size across `room` points."""
+        """Its height and width in a column `room` points wide."""
         found: list[tuple[float, list[Any]]] = []
         for n in range(len(self.half), -1, -1):
             if not (n and is_heading(self.half[n - 1])):
@@ -346,7 +346,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def split(self, room: float, height: float) -> list[Any]:
-        """The figures and what is beside them, then what is below; else as much of the text as that height holds."""
+        """The figures with the text beside them, then the text below; or as much text as fits in that height."""
         self.wrap(room, height)
         if self.parts[0].height <= height:
             return self.parts
@@ -357,12 +357,12 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         return [*self.whole[:n], rest if n < len(self.whole) else SideBySide((self.figures, ()))] if n else []
 
     def draw(self) -> None:
-        """Put it on the page."""
+        """Draws it on the page."""
         put_below(self.canv, self.parts, (0.0, self.height), self.width)
 
 
 def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: float) -> None:
-    """Put things below each other, from a place down."""
+    """Puts items below each other, downward from a position."""
     left, top = at
     for flow, before in zip(flows, (None, *flows), strict=False):
         top -= flow.wrap(room, top)[1]
@@ -371,14 +371,14 @@ def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: 
 
 
 class ColumnsFlow(SideBySide):
-    """Things in two columns, as low as they can be; over the end of a page each page has two of its own."""
+    """Items in two balanced columns; each page has its own two columns."""
 
     def __init__(self, flows: Sequence[Any]) -> None:
         super().__init__(())
         self.flows = flows
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
-        """Its size across `room` points."""
+        """Its height and width in a column `room` points wide."""
         self.sides = self.sides or self._balanced((room - GUTTER) / 2)
         return super().wrap(room, height)
 
@@ -391,7 +391,7 @@ class ColumnsFlow(SideBySide):
         return left, right
 
     def split(self, room: float, height: float) -> list[SideBySide]:
-        """What two columns of that height hold, and the rest."""
+        """The items that fit in two columns of that height, and the rest."""
         half = (room - GUTTER) / 2
         left, rest = _filled(self.flows, half, height)
         right, rest = _filled(rest, half, height)
@@ -399,7 +399,7 @@ class ColumnsFlow(SideBySide):
 
 
 def _filled(flows: Sequence[Any], room: float, height: float) -> tuple[list[Any], list[Any]]:
-    """What a column of that height holds, and the rest; no heading ends it."""
+    """The items that fit in a column of that height, and the rest; a column never ends with a heading."""
     taken: list[Any] = []
     rest = list(flows)
     while rest and height_of([*taken, rest[0]], (room, height)) <= height:

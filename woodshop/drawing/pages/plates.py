@@ -329,8 +329,7 @@ def text_room(box: Box, paper: str) -> Box:
 def label_plates(
     texts: Sequence[Sequence[LabelLine]], grid: LabelGrid, paper: str, *, frame: bool, entry: str
 ) -> tuple[list[Plate], list[int]]:
-    """Pages of labels in order, and the indices (from 0) of those that do not fit; `frame` draws each label's
-    outline."""
+    """Pages of labels in order, and the indices (from 0) of labels that do not fit; `frame` draws their outlines."""
     boxes = list(grid.boxes(paper))
     plates: list[Plate] = []
     too_large: list[int] = []
@@ -351,8 +350,7 @@ def label_plates(
 
 
 def labels_footed(plates: Sequence[Plate], grid: LabelGrid, paper: str, note: str) -> list[Plate]:
-    """Each page with its number and a note in the margin below the labels, or above them; without, if there is no
-    margin."""
+    """Each page with its number and a note in the margin below or above the labels, if there is a margin."""
     (wide, high), boxes = page_size(paper), list(grid.boxes(paper))
     below, above = boxes[-1].bottom, high - boxes[0].top
     base = (

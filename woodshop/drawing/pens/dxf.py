@@ -121,7 +121,7 @@ class _Pen:
         style.dxf.dimtih, style.dxf.dimtoh, style.dxf.dimtad = 1, 1, 0
 
     def layer(self, name: str) -> dict[str, str]:
-        """The attributes that put an entity on a layer, which is created if needed."""
+        """The attributes that put an entity on a layer; creates the layer if needed."""
         if name not in self.file.layers:
             self.file.layers.add(
                 name, color=7, linetype=_LINE_TYPES.get(name, "CONTINUOUS"), lineweight=_LINE_WEIGHTS.get(name, 18)
@@ -129,11 +129,11 @@ class _Pen:
         return {"layer": name}
 
     def at(self, point: Point) -> Spot:
-        """A real point in the file's unit."""
+        """A point in real space, converted to the file's unit."""
         return float(point[0].mm / self.mm), float(point[1].mm / self.mm)
 
     def put_view(self, laid: LaidView, offset: Spot) -> Spot:
-        """One view, `offset` (points of paper) from the first; returns its actual position.
+        """Draws one view, `offset` (points of paper) from the first; returns its actual position.
 
         The position is rounded to an eighth of an inch or a millimeter.
         """
@@ -155,7 +155,7 @@ class _Pen:
         return by
 
     def put_label(self, label: Label, by: Spot) -> None:
-        """A label inside its rectangle, as small as needed, because a file can be enlarged on screen."""
+        """Draws a label inside its rectangle, as small as needed, because a viewer can zoom in."""
         if label.within is None:
             return
         (x0, y0), (x1, y1) = (_moved(self.at(point), by) for point in label.within)
@@ -166,7 +166,7 @@ class _Pen:
         self.put_text(self.space, text, ((x0 + x1) / 2, (y0 + y1) / 2), height, turn, "TEXT")
 
     def put_lines(self, lines: Sequence[str], start: Spot) -> None:
-        """Lines of text below each other, the first starting at a position on paper."""
+        """Draws lines of text below each other, the first at a position on paper."""
         for i, line in enumerate(lines):
             place = self.moved((start[0], start[1] - 16.0 * i), (0.0, 0.0))
             height = 11.5 * CAP_HEIGHT * self.point
@@ -174,7 +174,7 @@ class _Pen:
             entity.set_placement(place)
 
     def put_text(self, space: Any, text: str, middle: Spot, height: float, turn: bool, name: str) -> None:
-        """A line of text centered on a position."""
+        """Draws a line of text centered on a position."""
         from ezdxf.enums import TextEntityAlignment
 
         entity = space.add_text(text, height=height, rotation=90.0 if turn else 0.0, dxfattribs=self.layer(name))
@@ -182,7 +182,7 @@ class _Pen:
         entity.set_placement(middle, align=TextEntityAlignment.MIDDLE_CENTER)
 
     def put_line(self, line: Line, by: Spot, closed_layer: str) -> None:
-        """An outline or an edge."""
+        """Draws an outline or an edge."""
         name = line.kind.value.upper()
         if line.kind is Kind.POCKET and line.depth is not None:
             name = self.pocket(line.depth)
@@ -202,7 +202,7 @@ class _Pen:
         return f"POCKET_{depth.number(self.unit).replace(' ', '_').replace('/', '-')}{self.unit.upper()}"
 
     def put_circle(self, circle: Circle, by: Spot) -> None:
-        """A round cut or any other circle."""
+        """Draws a round cut or another circle."""
         name = circle.kind.value.upper()
         if circle.kind is Kind.OUTLINE:
             name = "HOLES" if circle.through else "EDGE"
@@ -212,7 +212,7 @@ class _Pen:
         self.space.add_circle(_moved(self.at(circle.centre), by), radius, dxfattribs=self.layer(name))
 
     def put_region(self, region: Region, by: Spot) -> None:
-        """A hatched area."""
+        """Draws a hatched area."""
         if region.fill not in (Fill.HATCH, Fill.CROSS):
             return
         hatch = self.space.add_hatch(dxfattribs=self.layer("HATCH"))
@@ -226,7 +226,7 @@ class _Pen:
         hatch.paths.add_polyline_path([_moved(self.at(p), by) for p in region.outline], is_closed=True)
 
     def put_dimension(self, placed: PlacedDimension, by: Spot) -> None:
-        """A DIMENSION entity; its block has the strokes and the text as arranged for paper."""
+        """Draws a DIMENSION entity; its block has the strokes and text as arranged for paper."""
         dimension = placed.dimension
         box = placed.word.box
         middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
@@ -249,11 +249,11 @@ class _Pen:
         entity.dxf.dimtype = entity.dxf.dimtype | 128  # text stands where it was put
 
     def moved(self, spot: Spot, by: Spot) -> Spot:
-        """A position on the view's paper, in the file's unit."""
+        """A position on the view's paper, converted to the file's unit."""
         return spot[0] * self.point + by[0], spot[1] * self.point + by[1]
 
     def put_mark(self, space: Any, mark: Mark, by: Spot, name: str) -> None:
-        """A mark arranged on paper, at its size in real space."""
+        """Draws a mark arranged on paper, at its size in real space."""
         layer = self.layer(name)
         if isinstance(mark, Word):
             box = mark.box

@@ -161,7 +161,7 @@ def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
 
 
 def _edges(canvas: Any, document: model.Document, page: tuple[float, float], number: int, of: int) -> None:
-    """Banner and footer."""
+    """Draws the banner and the footer of a page."""
     left, right = STYLE.margin, page[0] - STYLE.margin
     size = STYLE.small
     place = f"page {number} of {of}"
@@ -215,7 +215,7 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
 
 
 def _unkept(flows: list[Any]) -> Iterator[Any]:
-    """All flowables, with groups kept together resolved."""
+    """All flowables, with keep-together groups resolved."""
     for flow in flows:
         if isinstance(flow, KeepTogether):
             yield from _unkept(flow._content)
@@ -297,9 +297,9 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
 
 
 def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
-    """Side by side; one below the other where a drawing would come out at less than half its size on the whole page.
+    """Two blocks side by side, or one below the other if a drawing would shrink to less than half its full-page size.
 
-    What is longer beside a figure goes on below both, so that it is least high in all.
+    Text longer than the figure continues below both, so that the block is as short as possible.
     """
     half = (room[0] - GUTTER) / 2
     sides = (block.left, block.right)
@@ -323,7 +323,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
 
 
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
-    """Up to its intended height; higher, up to a page, only if it would be crowded, tiny or not fit at all."""
+    """The figure at its intended height, or taller, up to a page, if it would be crowded, tiny or not fit."""
     limit = room[1] - 70  # points: a heading above, a caption below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     first = min(most, 0.5 * room[1]) if block.most_height is None else most

@@ -36,9 +36,9 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, pieces of one kind have one grey; paper hides what is below.
+    """How an area is filled: waste is hatched, equal pieces share one shade of gray; paper hides what is below.
 
-    A bare area has no fill, and a text in it has white paper behind it, as on hatching.
+    A bare area has no fill, but text in it gets a white background, as on hatching.
     """
 
     HATCH = "hatch"
@@ -109,7 +109,7 @@ class Dimension:
 
     @property
     def length(self) -> Length:
-        """The distance it states, always between its own points."""
+        """The distance between its two points."""
         return abs(self.end[self.axis] - self.start[self.axis])
 
     def text(self, unit: str = "in") -> str:
@@ -253,7 +253,7 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Marks already arranged on paper, for a table's cell; `text` is the same in words."""
+    """Marks already arranged on paper, for a table cell; `text` says the same in words."""
 
     sheet: Sheet
     text: str
@@ -329,7 +329,7 @@ class Table:
 
     @property
     def records(self) -> tuple[dict[str, Plain], ...]:
-        """Each row for machines: the cells of the columns with a key, by that key; for a picture its text."""
+        """Each row as JSON: the cells of the columns with a key, by that key; for a picture its text."""
         return tuple(
             {
                 column.key: cell.text if isinstance(cell, Picture) else cell
@@ -379,7 +379,7 @@ class KeyValues:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A finding: its severity, its heading, and its text, in lines."""
+    """A printed finding: its severity, its heading, and its text in lines."""
 
     severity: Severity
     heading: str
@@ -445,7 +445,7 @@ Block = (
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One result: for people as blocks below a title, for machines as data, both from the same values."""
+    """One result: for people as blocks below a title, for programs as data, both from the same values."""
 
     title: str
     blocks: tuple[Block, ...]
@@ -463,7 +463,7 @@ class Section:
 
 
 def joined(sections: Iterable[Section]) -> Section:
-    """Several sections as one without a title: their blocks in order, each below its title, and all their data."""
+    """Joins sections into one without a title: their blocks in order, each below its title, and all their data."""
     parts = tuple(sections)
     data = {key: value for part in parts for key, value in part.data.items()}
     return Section("", tuple(block for part in parts for block in part.with_title), data)
@@ -497,7 +497,7 @@ _REFERENCE = re.compile("\ue000(.*?)\ue001(.*?)\ue001(.*?)\ue002")
 
 
 def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet") -> str:
-    """`words` with the page of an anchor: the PDF pen fills in its number, or `otherwise` if no page has it."""
+    """`words` with a page reference: the PDF pen fills in the anchor's page number, or `otherwise` if there is none."""
     return f"\ue000{anchor}\ue001{words}\ue001{otherwise}\ue002"
 
 

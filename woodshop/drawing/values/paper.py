@@ -14,7 +14,7 @@ Segment = tuple[Spot, Spot]
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """An upright rectangle on paper."""
+    """An axis-parallel rectangle on paper."""
 
     left: float
     bottom: float
@@ -67,7 +67,7 @@ class Stroke:
     fill: str = ""
 
     def moved(self, x: float, y: float) -> "Stroke":
-        """The mark moved."""
+        """A copy of the mark at a new position."""
         points = tuple([(a + x, b + y) for a, b in self.points])
         return Stroke(points, self.weight, self.dash, self.closed, self.fill)
 
@@ -85,7 +85,7 @@ class Ring:
     fill: str = ""
 
     def moved(self, x: float, y: float) -> "Ring":
-        """The mark moved."""
+        """A copy of the mark at a new position."""
         return Ring(self.x + x, self.y + y, self.radius, weight=self.weight, dash=self.dash, fill=self.fill)
 
 
@@ -108,7 +108,7 @@ class Word:
 
     @cached_property
     def width(self) -> float:
-        """Its length along the baseline."""
+        """The length of the text along its baseline."""
         return width(self.text, self.size, self.font)
 
     @property
@@ -120,7 +120,7 @@ class Word:
         return Box(self.x, self.y - down, self.x + self.width, self.y + up)
 
     def moved(self, x: float, y: float) -> "Word":
-        """The mark moved."""
+        """A copy of the mark at a new position."""
         return Word(self.text, self.x + x, self.y + y, size=self.size, strong=self.strong, turn=self.turn)
 
 
@@ -155,11 +155,11 @@ class Sheet:
 
     @property
     def size(self) -> Spot:
-        """Width and height."""
+        """The width and height of the sheet."""
         return self.box.right - self.box.left, self.box.top - self.box.bottom
 
     def moved(self, x: float, y: float) -> "Sheet":
-        """The sheet moved."""
+        """A copy of the sheet at a new position."""
         b = self.box
         box = Box(b.left + x, b.bottom + y, b.right + x, b.top + y)
         return Sheet(tuple(mark.moved(x, y) for mark in self.marks), box, self.crowded)

@@ -1,7 +1,7 @@
 """The look of everything on paper: one frozen value used by every pen; the typeface, its widths, built fractions.
 
 Sizes are in points (1/72 in), the unit of print. Everything must be readable in black and white on a smudged sheet at
-arm's length, so there is no grey text, no thin type and nothing small.
+arm's length, so there is no gray text, no thin type and nothing small.
 
 Source Sans Pro (SIL Open Font License 1.1) has figures of one width, so columns of sizes line up.
 PDF has no layout of its own for fractions, so 16 1/4 becomes runs of text: a whole number, a raised
@@ -131,7 +131,7 @@ class Run:
 
 @cache
 def font_paths() -> dict[str, str]:
-    """Where the font files are, by font name."""
+    """The paths of the font files, by font name."""
     import font_source_sans_pro
 
     return {name: font_source_sans_pro.font_files_ttf[key] for name, key in _FILES.items()}
@@ -139,7 +139,7 @@ def font_paths() -> dict[str, str]:
 
 @cache
 def register() -> None:
-    """Registers the fonts with the PDF library (once). It then writes bytes directly, because text would be longer."""
+    """Registers the fonts with the PDF library, once. Text is then written as bytes, which is shorter."""
     from reportlab import rl_config
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont

@@ -23,7 +23,7 @@ _LONGEST_MARK = 4  # characters
 class Rect:
     """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
 
-    A piece lying across (`turned`) is named with its own length first, as everywhere else. `fill` is the grey of its
+    A piece lying across (`turned`) is named with its own length first, as everywhere else. `fill` is the gray of its
     kind; bare is none.
     """
 
@@ -139,7 +139,8 @@ def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
 
 
 def _kept_label(rect: Rect, unit: str) -> Label:
-    """Its number and size; a leader, if needed, points right of the middle, clear of those to the pieces."""
+    """The label of a kept offcut: its number and size. A leader, if needed, stays clear of the leaders to the
+    pieces."""
     size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
     word = f"keep {rect.label}".strip()
     spot = (rect.x + rect.length * Fraction(2, 3), rect.y + rect.width / 2)
@@ -155,7 +156,7 @@ def _middle(rect: Rect) -> Point:
 
 
 def _label(rect: Rect, mark: str, unit: str, cell: Length | None) -> Label:
-    """As much of mark, name and size as fits in its rectangle."""
+    """The label of a piece: as much of its mark, name and size as fits in its rectangle."""
     low, high = rect.corners[0], rect.corners[2]
     long, wide = rect.size
     size = f"{long.number(unit)} x {wide.number(unit)}"

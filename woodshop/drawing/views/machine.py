@@ -1,4 +1,4 @@
-"""The cuts of a machine in a part, face by face: exact closed outlines with their depths, as seen from that face.
+"""The machine cuts of a part, face by face: exact closed outlines with their depths, as seen from that face.
 
 The block is divided into cells by the planes of its rectangular cuts. Seen from a face, a cell of the view is open down
 to the first solid. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell is cut
@@ -23,7 +23,7 @@ _Spot = tuple[int, int]
 
 
 class Task(StrEnum):
-    """The operation along a shape, in the order for the machine; stock and folds are not cut."""
+    """The operation along a shape, in machining order; stock and folds are not cut."""
 
     STOCK = "stock"
     FOLD = "fold"
@@ -64,8 +64,7 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces that a part is machined from. The first lies flat on the table and is cut out; others only if
-    needed."""
+    """The faces that a part is machined from: first the one to cut out, flat on the table; others only if needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
@@ -90,7 +89,7 @@ def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
 
 
 def in_order(paths: Iterable[Path]) -> tuple[Path, ...]:
-    """Stock first, then pockets from shallow to deep, then round holes, openings, and outlines last."""
+    """The paths in cutting order: stock, pockets from shallow to deep, round holes, openings, and outlines last."""
     tasks = list(Task)
     return tuple(sorted(paths, key=lambda p: (tasks.index(p.task), p.depth or ZERO)))
 
@@ -164,7 +163,7 @@ def _is_bored_from(part: Part, cut: Cut, face: Face) -> bool:
 
 
 def _is_left_for(part: Part, cut: Cut, face: Face, first: Face) -> bool:
-    """Whether a round cut is made from its own face because the first one does not reach it."""
+    """Whether a round cut needs its own face because the first face does not reach it."""
     return cut.face is face and not _is_bored_from(part, cut, first)
 
 

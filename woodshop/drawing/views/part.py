@@ -1,5 +1,4 @@
-"""A part's shop drawing: the views needed to make it, every cut with its size, position and depth; and a corner of four
-walls."""
+"""The shop drawing of a part, with the size, position and depth of every cut; and a corner of four walls."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -61,7 +60,7 @@ def pattern_of(drawing: Drawing) -> object:
 
 
 def family_drawing(parts: Sequence[Part], drawings: Sequence[Drawing]) -> tuple[Drawing, Lettered]:
-    """One drawing for parts of one pattern, drawn like the first, its reference end and edge in a heavy line.
+    """One drawing for all parts of a pattern, based on the first, with its reference end and edge in heavy lines.
 
     A size in which the parts differ is a letter. Raises ValueError if their patterns differ.
     """
@@ -85,7 +84,7 @@ _LETTERS = "abcdefghjkmnpqrstuvwxyz"
 
 
 def _reference(part: Part) -> tuple[Line, ...]:
-    """The left end and the lower edge, from their corner as far as they are uncut."""
+    """The reference lines: the uncut part of the left end and of the lower edge, from their corner."""
     front = _front(part)
     seen = sight(front, front)
     through = [cut_box(part, cut) for cut in part.cuts if _spans(part, cut)[2]]
@@ -96,12 +95,12 @@ def _reference(part: Part) -> tuple[Line, ...]:
 
 
 def _noted(wording: Wording, dimension: Dimension) -> Dimension:
-    """A dimension with the other unit beside it, if both are printed."""
+    """The text of a dimension, with the other unit beside it if both are printed."""
     return replace(dimension, note=wording.bracketed(dimension.length)) if wording.both else dimension
 
 
 def cut_text(part: Part, cut: Cut, unit: str = "in") -> str:
-    """A cut in words: its face, size and position along both axes of that face, and its depth.
+    """A cut as text: its face, its size and position along both axes of that face, and its depth.
 
     >>> from woodshop.reference.materials import board_material
     >>> from woodshop.shape.part import Rectangle
@@ -262,7 +261,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
 
 
 def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in order; equal ones in an evenly spaced row are one run: five holes, or two gaps."""
+    """The cuts in order; equal cuts in an evenly spaced row form one run, such as five holes or two gaps."""
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
@@ -307,7 +306,7 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
 
 
 def _run_text(part: Part, run: list[Cut], unit: str) -> str:
-    """A cut in words; a run of equal holes as its first, with the pitch."""
+    """A cut as text; for a run of equal holes, the first hole and the pitch."""
     words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words
@@ -340,7 +339,7 @@ def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[Label]:
-    """Text for what the view does not show: depths of blind cuts, diameters of round ones."""
+    """Labels for what the view does not show: depths of blind cuts, diameters of round ones."""
     groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
     for cut in cuts:
         axis, _ = FACE_AXIS[cut.face]
@@ -442,7 +441,7 @@ def _is_near(hollow: Cuboid, corner: tuple[Length, Length]) -> bool:
 
 
 def _less(points: list[Point], low: Sequence[Length], high: Sequence[Length]) -> list[Point]:
-    """A rectangle less another at one of its corners, as six points."""
+    """A rectangle with another cut out of one corner, as six points."""
     found: list[Point] = []
     for n, (x, y) in enumerate(points):
         if low[0] <= x <= high[0] and low[1] <= y <= high[1]:

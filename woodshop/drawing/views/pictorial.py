@@ -226,14 +226,14 @@ def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
 
 
 def _areas(shape: Any) -> Any:
-    """Only the areas of a shape, because touching shapes leave points and lines."""
+    """The areas of a shape, without the points and lines that touching shapes leave."""
     import shapely
 
     return shapely.MultiPolygon([p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 0])
 
 
 def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
-    """Where in the (doubled) plane the face a is closer than b: everywhere, nowhere (None) or in half of it.
+    """The part of the (doubled) plane where face a is closer than b: all, none (None) or half of it.
 
     With the depth t = x + y - z, the planes x = c, y = c and z = c are at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2 and b -
     3c; a smaller t is closer. Only the part that both faces cover counts.
@@ -251,7 +251,7 @@ def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
 
 
 def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
-    """How far the box that both share is on the side where `first` is closer: its least and its greatest value."""
+    """How far the box shared by both is on the side where `first` is closer: the least and greatest value."""
     x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
     if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
         edge = 2 * (first.at - second.at)
@@ -263,8 +263,7 @@ def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tu
 
 
 def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: bool) -> Any:
-    """The part of the plane where `first` is closer (or farther) than `second`, with the axis of first being
-    the lower."""
+    """The part of the plane where `first` is closer (or farther) than `second`; the axis of `first` is lower."""
     import shapely
 
     x0, y0, x1, y1 = (round(v) for v in whole.bounds)
@@ -353,7 +352,7 @@ def spot_of(x: Length, y: Length, z: Length) -> Point:
 
 
 def _point(a: float, b: float, grid: int) -> Point:
-    """From the doubled integer plane to the picture: a times cos 30, b times sin 30 degrees."""
+    """Converts from the doubled integer plane to the picture: a times cos 30, b times sin 30 degrees."""
     return Length(Fraction(round(a), 2 * grid) * _COS_30), Length(Fraction(round(b), 4 * grid))
 
 
@@ -403,7 +402,7 @@ def _as_points(chains: Any, grid: int) -> list[tuple[Point, ...]]:
 
 
 def _balloons(numbers: Sequence[int], seen: Sequence[FlatFace], grid: int) -> list[Balloon]:
-    """One for each number, on the largest visible area of its parts."""
+    """A balloon for each number, on the largest visible area of its parts."""
     import shapely
 
     best: dict[int, tuple[float, Any]] = {}

@@ -30,13 +30,12 @@ class Sight:
 
     @property
     def depth(self) -> int:
-        """The block axis of the viewing direction."""
+        """The axis of the block along which it is viewed."""
         return FACE_AXIS[self.face][0]
 
 
 def sight(face: Face, front: Face) -> Sight:
-    """How `face` is seen next to the `front` face (the show or the back face) in third-angle projection (ISO
-    5456-2)."""
+    """How `face` looks beside the `front` face (show or back face) in third-angle projection (ISO 5456-2)."""
     back = front is Face.BACK
     return {
         Face.SHOW: Sight(face, (0, False), (1, False)),

@@ -1,4 +1,4 @@
-"""A stretch of a view at full size, and a view larger than the paper as tiles to join.
+"""A full-size section of a view, and a view larger than the paper as tiles to join.
 
 Everything stays in exact lengths: content on two tiles has the same position on both.
 """
@@ -122,7 +122,7 @@ def _reach(circle: Circle, axis: int) -> tuple[Length, Length]:
 
 
 def _joints(low: Point, high: Point, whole_low: Point, whole_high: Point, overlap: Length) -> Iterator[Line | Circle]:
-    """The joints of a tile with its neighbours, and the register marks on them."""
+    """The joints of a tile with its neighbors, and the register marks on them."""
     half, past = overlap / 2, REGISTER
     for at, is_joint in ((low[0] + half, low[0] > whole_low[0]), (high[0] - half, high[0] < whole_high[0])):
         if is_joint:
@@ -143,7 +143,7 @@ def _registers(spots: list[Point]) -> Iterator[Line | Circle]:
 
 
 def _clipped(line: Line, low: Point, high: Point) -> Iterator[Line]:
-    """The line within the window: whole if inside, else in pieces."""
+    """The part of the line inside the window, in one or more pieces."""
     if _inside(line.points, low, high):
         yield line
         return

@@ -15,8 +15,7 @@ from woodshop.units.lengths import ZERO, Length, inch
 
 
 def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Checks the play between the insert and the frame of the bottom board, and notes that beekeepers disagree on
-    closing."""
+    """Checks the play of the insert in the bottom board, and notes that beekeepers disagree on closing it."""
     (insert,) = made.named("insert")
     sides, ends = made.named("bottom side"), made.named("bottom end")
     room = (
@@ -32,7 +31,7 @@ def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Itera
             Severity.NOTE,
             address,
             "a bottom closed for winter",
-            f"what works locally; others leave it open ({open_bottom.what.rstrip('.').lower()})",
+            f"some leave it open ({open_bottom.what.rstrip('.').lower()})",
             open_bottom.cite,
             "Ask a local club. The insert slides out again.",
         )

@@ -180,7 +180,7 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
     yield Finding(
         "guard-leaves-a-way-round", Severity.ERROR, address,
         f"{wording.length(past)} past the ends and {wording.length(over)} over the entrance",
-        "a guard that covers it all round", "geometry",
+        "a guard that covers it all around", "geometry",
         "Mice get around it. Increase overlap and lap.",
     )  # fmt: skip
 

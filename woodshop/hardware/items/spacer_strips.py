@@ -145,7 +145,7 @@ def strip_room(setting: Setting) -> Length:
 
 
 def _refuse_no_room(setting: Setting) -> None:
-    """Raise InputError when there is no room for any strip."""
+    """Raises InputError if there is no room for any strip."""
     if strip_room(setting) < _THINNEST:
         low = max(setting.mesh_low, ZERO)
         raise InputError(

@@ -113,7 +113,7 @@ def vent_spacers(
             Spec("squares", f"4 of {setting.say(square)} x {setting.say(square)}, {thickness.number('mm')} mm thick"),
             Spec(OpeningName.SLIT, f"{thickness.number('mm')} mm"),
             Spec("skirt over the box", setting.say(overlap)),
-            Spec("slit all round, open", setting.wording.area(slit)),
+            Spec("slit all around, open", setting.wording.area(slit)),
         ),
     )
 

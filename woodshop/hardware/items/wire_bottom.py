@@ -15,8 +15,7 @@ from woodshop.units.wording import nearest
 
 @dataclass(frozen=True, slots=True)
 class SheetSide:
-    """One side of a mesh sheet: its length, its whole cells, whether it is cut on the wires, and its landing at each
-    end."""
+    """One side of a mesh sheet: its length, whole cells, landing at each end, and whether it is cut on the wires."""
 
     length: Length
     cells: int

@@ -47,7 +47,7 @@ EVERYWHERE: Window = (None,) * 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gap:
-    """A clearance between two faces: from the first part of `between`, along an axis, to the second.
+    """The clearance between two faces along an axis, from the first part of `between` to the second.
 
     Negative if they overlap, or if an overhang falls short. `kind` is its purpose: a "bees' way" must be bee space;
     "mesh over bars" has its own rule, and "mesh on strip" is how high a strip supports the mesh; a "contact" is zero by
@@ -91,7 +91,7 @@ class StackPart:
         return lows[0], lows[1], lows[2], highs[0], highs[1], highs[2]
 
     def is_over(self, lower: "StackPart") -> bool:
-        """Whether they share a place as seen from above, whichever is higher."""
+        """Whether the two parts overlap as seen from above."""
         return all(self.block[i] < lower.block[i + 3] and lower.block[i] < self.block[i + 3] for i in (X, Y))
 
 
@@ -122,7 +122,7 @@ class Faces:
         )
 
     def whole(self, length: Length) -> Fraction:
-        """A length in steps of the grid; not a whole number if it is not a length of the stack."""
+        """A length in grid steps; not a whole number unless it is a length in the stack."""
         return length.mm * self.marks
 
     def length(self, steps: int) -> Length:

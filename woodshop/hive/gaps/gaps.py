@@ -29,8 +29,7 @@ from woodshop.shape.part import Cuboid, Role
 
 
 def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
-    """The part that closes the room above a tier, by name: the first floor, panel or top over it; None if there is
-    none."""
+    """The part that closes the room above a tier, by name: the first floor, panel or top over it; or None."""
     for n in range(above + 1, len(faces.stack.tiers)):
         place = faces.stack.tiers[n].place
         pieces = faces.named(n, *place.ceiling)
@@ -100,9 +99,10 @@ def _strips(
 
 
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
-    """From the top bars to what closes the hive over them; wide by design where a thing between declares a space.
+    """The gaps from the top bars up to the part that closes the hive; wide by design if an item between declares a
+    space.
 
-    A cover that a thing between holds up is that thing's doing, though both faces are the user's.
+    If an item between holds up the cover, the gap counts as the item's, although both faces are the user's.
     """
     closed = ceiling(faces, box)
     if closed is None:
@@ -120,11 +120,12 @@ def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, 
 
 
 def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """The tiers over the frames that close them in with parts to which no gap is measured, and the names of those.
+    """The tiers over the frames that close the hive with parts to which no gap is measured, and the names of those
+    parts.
 
-    Gaps go up to what is named as a `ceiling`, and past all else. That is right past what covers less of the opening
-    than it leaves open and lets a worker by, past what she passes or carries away (mesh, filling), and past strips and
-    the mesh of a board, which have gaps of their own. Seen from above: all parts of a tier together.
+    Gaps are measured up to the parts named as a `ceiling`, past all others. That is right past what covers less of the
+    opening than it leaves open and lets a worker by, past what she passes or carries away (mesh, filling), and past
+    strips and the mesh of a board, which have gaps of their own. Seen from above: all parts of a tier together.
     """
     faces = Faces(stack)
     box, found = faces.tiers(TierKind.BOX)[-1], []
@@ -164,7 +165,7 @@ def _covered(flats: list[_Flat]) -> int:
 
 
 def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
-    """Whether a square of that size fits beside rectangles: pushed to low x and y, it lies against two edges."""
+    """Whether a square of that size fits beside the rectangles. Only positions against two edges need testing."""
     return any(
         x + size <= high[X]
         and y + size <= high[Y]
@@ -197,7 +198,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """The overhang at each side, the contact of wall on wall, and that of a floor part between them."""
+    """The gaps where a tier rests on another: overhang at each side, wall on wall, and a floor part between them."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:
@@ -210,7 +211,7 @@ def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
 
 
 def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
-    """From the upper edge of a wall to the part on it; of a wall with a frame rest, from its outer lip."""
+    """The gap from the upper edge of a wall (with a frame rest, its outer lip) to the part on it."""
     if high.is_over(low):
         yield faces.between(said, place, "contact", (low, high), Z, high.block[Z] - low.block[Z + 3])
 
@@ -245,7 +246,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
     """The walls by side; a single block for all four sides only once."""
     if len(set(map(id, walls.values()))) == 1:
-        return [("all round", next(iter(walls.values())))]
+        return [("all around", next(iter(walls.values())))]
     return list(walls.items())
 
 
@@ -308,7 +309,7 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """Self-spacing end bars touch at their shoulders, and leave a gap below them."""
+    """The gaps at self-spacing end bars, which touch at their shoulders and leave a gap below them."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
@@ -318,13 +319,13 @@ def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Ite
 
 
 def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
-    """Lug ends in their rests, measured along the upper part of the lug; lugs on the inner part of the rests."""
+    """The gaps at the lugs: their ends in the frame rests, and their undersides on the inner part of the rests."""
     front, back = walls["front"], walls["back"]
     x0, _, low, x1, _, high = bar.block
     upper: Window = (None, None, high - (high - low) // 4, None, None, None)
     before: Window = ((x0 + front.block[3]) // 2, *EVERYWHERE[1:])
     behind: Window = (*EVERYWHERE[:3], (x1 + back.block[0]) // 2, None, None)
-    said = "lug end to wall in the rest"
+    said = "lug end to wall in the frame rest"
     yield from faces.least(said, f"{place}, front", "sealed", front, bar, X, upper)
     yield from faces.least(said, f"{place}, back", "sealed", bar, back, X, upper)
     yield from faces.least("lug on rest", f"{place}, front", "contact", front, bar, Z, before)
@@ -332,7 +333,7 @@ def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]
 
 
 def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
-    """From the top bars of a box to the bottom bars over them."""
+    """The gaps from the top bars of a box to the bottom bars above them."""
     place = f"{faces.stack.tiers[lower].name} to {faces.stack.tiers[upper].name}"
     pairs = product(faces.named(lower, PartName.TOP_BAR), faces.named(upper, "bottom bar"))
     return [

@@ -1,4 +1,4 @@
-"""How a measured gap is graded: the only rule, used by findings, tables, maps, variation and the first article."""
+"""How gaps are graded: a single rule for findings, tables, maps, variation and the first article."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -16,7 +16,7 @@ LOADED = "mesh over top bars, loaded"
 
 
 class Grade(StrEnum):
-    """Every grade of a gap, worst first, in the words that people read; grades of contacts last."""
+    """Every grade of a gap as printed, worst first; grades of contacts last."""
 
     TOO_TIGHT = "too tight"
     TOO_WIDE = "too wide"
@@ -39,7 +39,7 @@ class Grade(StrEnum):
 
     @property
     def is_good(self) -> bool:
-        """Whether the gap is right."""
+        """Whether a gap of this grade is acceptable."""
         return self not in _OUT
 
     @property
@@ -51,7 +51,7 @@ class Grade(StrEnum):
 
     @property
     def rank(self) -> int:
-        """Its rank from the worst to the best."""
+        """The rank of this grade, from worst to best."""
         return _RANK[self]
 
 
@@ -96,7 +96,7 @@ class BeeSpace:
 
     @property
     def limits(self) -> "GapLimits":
-        """The limits of a way that bees use."""
+        """The limits of a gap that bees use."""
         return GapLimits(self.least, self.most, self.words, self.cite, margins=(self.tightest, self.widest))
 
 
@@ -239,7 +239,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
 def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh: MeshSag) -> GapLimits:
     """The limits of a gap whose sizes vary; `made` is its size as designed.
 
-    Parts stay in contact however their sizes vary, so contacts have limits only where strips or sugar could lift what
+    Parts stay in contact even if their sizes vary, so contacts have limits only where strips or sugar could lift what
     rests on the walls.
     """
     if kind == "contact" and name.endswith(ON_WALL):
@@ -249,7 +249,7 @@ def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh:
 
 
 def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
-    """Grades a gap by its kind, regardless of other gaps at its place; see `grade_gaps`."""
+    """Grades a gap by its kind alone, without regard to other gaps at its place; see `grade_gaps`."""
     if gap.name == LOADED:
         limits = loaded_limits(space)
         return GradedGap(gap, limits.grade(gap.least), limits)

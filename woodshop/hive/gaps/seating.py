@@ -122,7 +122,7 @@ def _leaks(
     floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
-    """Stretches along the inside of one wall where no line across the wall meets both a lower edge and a part at that
+    """The stretches of a wall that leak: no line across the wall there meets both a lower edge and a part at its
     height.
 
     A passage for bees is an opening, not a leak.

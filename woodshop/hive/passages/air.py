@@ -41,7 +41,7 @@ class AirStep:
 
 
 def open_share(material: Material) -> Fraction:
-    """The open share of a mesh by its material, 1 for cloth and shavings, else 0.
+    """The share of a material that is open to air: of mesh by its cells, 1 for cloth and shavings, else 0.
 
     >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
     >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
@@ -175,8 +175,7 @@ def sugar_steps(inside: Inside) -> list[AirStep]:
 
 
 def ceiling_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps through each floor, panel or feeder over the frames, from the lowest up; past vent holes there are two
-    routes."""
+    """The steps through each floor, panel or feeder over the frames, bottom up; vent holes add a second route."""
     found, route = list[AirStep](), COMMON
     for tier in inside.stack.tiers:
         found += [replace(step, route=route) for step in _ceiling(inside, tier)]
@@ -215,8 +214,7 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
 
 
 def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps past the floor above: through the holes of the quilt box, and through the slit under the cover and
-    around its skirt."""
+    """The steps past the floor above: through quilt-box holes, and out under the cover and around its skirt."""
     found = []
     holes = [door for door in doors if door.name == OpeningName.VENT_HOLE]
     if holes:
@@ -285,7 +283,7 @@ def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
 
 
 def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]:
-    """Upper entrances, and vent holes as far as no skirt covers them."""
+    """The steps through upper entrances, and through the part of vent holes that no skirt covers."""
     found = [_door_step(inside, door, door.boxes[0][0]) for door in doors if door.name == OpeningName.UPPER_ENTRANCE]
     lows = [p.box.low[Z] for tier in inside.stack.of(TierKind.COVER) for p in tier.named("skirt side", "skirt end")]
     for door in (door for door in doors if door.name == OpeningName.VENT_HOLE and lows):

@@ -98,7 +98,7 @@ class _Scale:
 
     @classmethod
     def of(cls, space: BeeSpace) -> "_Scale":
-        """Each size where the grade changes; a size exactly on a limit keeps the limit's grade."""
+        """The sizes at which the grade changes; a size exactly on a limit has the grade of that limit."""
         steps = [(space.tightest, ZERO), (space.least, ZERO), (space.most, HAIR), (space.widest, HAIR)]
         found: list[tuple[Length, Length, Grade]] = []
         for limit, hair in steps:

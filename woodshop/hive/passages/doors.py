@@ -35,8 +35,7 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class DoorWays:
-    """The creatures that pass a door from the outside in, by name; `from_frames`: a worker reaches it from between the
-    frames."""
+    """The creatures that can enter an opening, by name; `from_frames`: a worker reaches it from the frames."""
 
     door: Door
     passed_by: tuple[str, ...]
@@ -212,14 +211,14 @@ def _side(axis: int, far: bool) -> str:
 
 
 def _screens(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
-    """Whether a sheet covers a hollow across its axis, overlapping it all round."""
+    """Whether a sheet covers a hollow across its axis, overlapping it all around."""
     others = [n for n in range(3) if n != axis]
     against = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
     return against and all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
 
 
 def _joint(name: str, tier: str, lower: tuple[Cuboid, ...], upper: tuple[Cuboid, ...]) -> list[Door]:
-    """The gaps where the walls above are off those below, along each of the lower walls."""
+    """The gaps between the walls of two tiers, along each of the lower walls."""
     if not lower or not upper:
         return []
     high = min(box.low[Z] for box in upper)

@@ -51,7 +51,7 @@ class Inside:
         return scene((*self.stack.placed, *self.outside))
 
     def some(self, parts: Iterable[Thing]) -> Scene:
-        """A scene of some parts: the stack's own as in the whole scene, others drawn again."""
+        """A scene of some parts: parts of the stack are reused from the whole scene, others are converted again."""
         chosen = tuple(parts)
         places = [self._places.get(id(placed)) for placed in chosen]
         own = tuple(n for n in places if n is not None)
@@ -91,13 +91,14 @@ class Inside:
 
     @cached_property
     def probed(self) -> Joined:
-        """The places open to a cube of PROBE, the reach of a worker's feelers, through mesh that she passes."""
+        """The places that a cube of size PROBE, the reach of a worker's antennae, can get to, through mesh that she
+        passes."""
         seen, sheets = self._met
         return walk(Walk(seen, self.walls, PROBE, False, sheets))
 
     @cached_property
     def touched(self) -> frozenset[int]:
-        """The rooms of these feelers that begin between frames."""
+        """The rooms within antenna reach from between the frames."""
         return frozenset(room for box in self.starts for room in self.probed.rooms_in(box))
 
     @cached_property
@@ -109,7 +110,7 @@ class Inside:
 
     @cached_property
     def reached(self) -> frozenset[int]:
-        """The worker's rooms that begin between frames."""
+        """The rooms that a worker can reach from between the frames."""
         return frozenset(room for box in self.starts for room in self.walked.rooms_in(box))
 
 
@@ -259,7 +260,7 @@ def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
 
 
 def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
-    """The void in the sugar that an upper entrance opens into; None without one."""
+    """The void in the sugar that an upper entrance opens into; None if there is none."""
     for _, notch in notches_of(stack):
         for name, void in voids_of(stack):
             if notch.high[X] == void.low[X] and _overlap(notch, void, Y) and _overlap(notch, void, Z):

@@ -35,7 +35,7 @@ class Slab:
 
     @property
     def high(self) -> Length:
-        """Its upper face."""
+        """The position of its upper face."""
         return self.low + self.thick
 
 
@@ -86,7 +86,7 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
 
 
 def _from(bars: Length, slabs: tuple[Slab, ...]) -> tuple[Slab, ...]:
-    """The slabs with the bees' own air below them, up from the top bars."""
+    """The slabs above the bees' own air, from the top bars up."""
     first = slabs[0]
     if first.low <= bars:
         return slabs
@@ -98,19 +98,18 @@ def _has_sugar(slabs: tuple[Slab, ...]) -> bool:
 
 
 def _marks(room: Cuboid, axis: int) -> list[Length]:
-    """Positions a step apart, half a step off the edges of a room."""
+    """Sample positions one step apart, half a step from the edges of a room."""
     count = int(room.size(axis) // _STEP)
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
 
 def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
-    """Which of the boxes contain a position on an axis: bit n is set for the nth box."""
+    """A bit mask of the boxes that contain a position on an axis: bit n for the nth box."""
     return sum(1 << n for n, box in enumerate(boxes) if box.low[axis] <= mark < box.high[axis])
 
 
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
-    """The slabs on a vertical line, with air between them; `held` has a bit for each part's box and each of its
-    hollows."""
+    """The slabs on a vertical line, with air between; `held` has a bit for each part's box and each of its hollows."""
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:
         if held & 1:

@@ -76,8 +76,7 @@ def _whole(mark: Fraction, marks: int) -> int:
 
 @cache
 def _solid(part: Part) -> tuple[tuple[tuple[Fraction, ...], ...], frozenset[int]]:
-    """The solid of a part in its own axes, in mm, and the denominators in it; cached because a hive has many equal
-    frames."""
+    """The solid of a part in its own axes, in mm, and its denominators; cached because frames repeat."""
     cells = solid_boxes(Placed(part, Pose((ZERO, ZERO, ZERO))))
     edges = tuple(tuple(m.mm for m in (*cell.low, *cell.high)) for cell in cells)
     return edges, frozenset(edge.denominator for cell in edges for edge in cell)
@@ -118,7 +117,7 @@ def come_down(
 
 
 def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
-    """Made items that hold a tier of the user's higher than it would lie on the user's things alone, from below."""
+    """Made items that raise one of the user's tiers above its height without them, from the bottom up."""
     theirs: list[tuple[str, Placed]] = []
     by = ZERO
     for tier in stack.tiers[: n + 1]:
@@ -178,7 +177,7 @@ class Tier:
 
     @property
     def is_own(self) -> bool:
-        """Whether it is one of our items."""
+        """Whether this tier is one of our items."""
         return self.place.own
 
     @property
@@ -197,7 +196,7 @@ class Tier:
         return tuple(placed for placed in self.placed if placed.part.name in names)
 
     def moved(self, by: Point) -> "Tier":
-        """The tier moved."""
+        """A copy of the tier at a new position."""
         placed = tuple(each.moved(by) for each in self.placed)
         spaces = tuple(Space(each.name, Pose(by).place(each.box), each.why) for each in self.spaces)
         return replace(self, placed=placed, spaces=spaces)
@@ -280,7 +279,7 @@ def stack_up(
 
 @lru_cache(_KEPT)
 def tiers_up(ware: Woodenware, loads: tuple[Load, ...], push: tuple[Length, Length]) -> tuple[Tier, ...]:
-    """The tiers of a hive put together, whatever it is called; see `stack_up`."""
+    """The tiers of an assembled hive, regardless of its name; see `stack_up`."""
     building = _Building(ware)
     ordered = sorted(loads, key=lambda each: list(TierKind).index(each.kind))
     spacers = tuple(each for each in ordered if each.kind is TierKind.UNDER_COVER)
@@ -354,7 +353,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """Places the guard in front of the bottom board and the insert under it; they carry nothing."""
+        """Places the guard in front of the bottom board and the insert under it; neither carries anything."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 
@@ -381,7 +380,7 @@ class _Building:
         self.set_down(each.place, each.assembly, each.made_for or self.top, each.shift)
 
     def set_cover(self, cover: Cover, spacers: tuple[Load, ...], push: tuple[Length, Length]) -> None:
-        """Cover and spacers come down together: the squares are stapled under its top."""
+        """Places the cover and the spacers together, because the squares are stapled under its top."""
         laid = lay_cover(cover)
         move = self.centred((cover.length, cover.width), push)
         under: tuple[Placed, ...] = ()

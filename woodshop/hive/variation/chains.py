@@ -36,11 +36,11 @@ class GapLine:
     coefficients: tuple[tuple[str, Fraction], ...]
 
     def at(self, by: Mapping[str, Length]) -> Length:
-        """The gap for these changes of sizes."""
+        """The gap after these changes of sizes."""
         return sum((by[name] * share for name, share in self.coefficients if name in by), self.nominal)
 
     def least(self, reach: Mapping[str, Length]) -> Length:
-        """The least value if every size varies within its reach, either way."""
+        """The least value if every size varies within its reach, plus or minus."""
         return self.nominal - sum((reach.get(name, ZERO) * abs(share) for name, share in self.coefficients), ZERO)
 
 
@@ -66,7 +66,7 @@ class GapChain:
         return tuple(dict.fromkeys(place for _, place, _ in self.keys))
 
     def at(self, by: Mapping[str, Length]) -> Length:
-        """The gap for these changes of sizes."""
+        """The gap after these changes of sizes."""
         return max(line.at(by) for line in self.lines)
 
 
@@ -110,7 +110,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
 
 
 def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
-    """Every gap of a hive whose sizes vary within `reach` either way, by name; equal ones together.
+    """Every gap of a hive whose sizes vary within `reach`, plus or minus, by name; equal ones together.
 
     If a contact can change within reach, the line beyond it is derived too. Raises the same errors as `lines_at`.
     """

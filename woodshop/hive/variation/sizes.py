@@ -29,7 +29,7 @@ class Move:
     cuts: frozenset[str] | None = None
 
     def holds(self, at: Length) -> bool:
-        """Whether a face there is moved."""
+        """Whether this move applies to a face at that position."""
         return (self.low is None or self.low <= at) and (self.high is None or at <= self.high)
 
 
@@ -145,7 +145,7 @@ def _size(
 
 
 def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
-    """A height, one for each height of its parts; or a length, symmetric about the middle."""
+    """The varying sizes: one for each height of the parts; or a length, symmetric about the middle."""
     boxes = [each.box for each in made.named(of.part)]
     for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
         top = _at((of.part, *of.along), Z, high)
@@ -211,7 +211,7 @@ def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) 
 
 
 def _hollows(walls: Iterable[Placed], name: str) -> list[tuple[Length, Length]]:
-    """Lower and upper edge of every cut of that name."""
+    """The lower and upper edge of every cut of that name."""
     return [
         (hollow.low[Z], hollow.high[Z])
         for each in walls
@@ -231,7 +231,7 @@ def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
 
 
 def _spread(parts: tuple[str, ...], axis: int, low: Length, high: Length) -> tuple[Move, ...]:
-    """Faces up to `low` and from `high` on, moving apart by half each; faces between stay."""
+    """Moves that spread faces below `low` and above `high` apart by half each; faces between stay."""
     names = frozenset(parts)
     return Move(names, axis, None, high=low, share=-HALF), Move(names, axis, high, high=None, share=HALF)
 
@@ -376,7 +376,7 @@ def _of_ware(ware: Woodenware) -> Iterable[HiveSize]:
 
 
 def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
-    """The walls of a box: sides as long as the box, ends between them; and the gap over its bars."""
+    """The varying sizes of a box: its sides, the ends between them, and the gap over its bars."""
     box, at, where = ware.boxes[n][0], ("box", n), f"box {n + 1}"
     yield HiveSize(
         f"{GAP_OVER}, {where}", box.gap, work=Work.GAP, swells=box.gap + box.bar.lug, fields=((at, "gap", ONE),)
@@ -389,7 +389,7 @@ def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
 
 
 def _of_frames(ware: Woodenware, n: int) -> Iterable[HiveSize]:
-    """The sizes of the frames, which hang by their lugs: a thicker lug raises bar and frame."""
+    """The varying sizes of the frames, which hang by their lugs: a thicker lug raises bar and frame."""
     box, frame = ware.boxes[n]
     at, bar, of, where = ("box", n), ("bar", n), ("frame", n), f"box {n + 1}"
     rises = ((bar, "lug", ONE), (at, "gap", -ONE), (of, "depth", ONE))

@@ -87,7 +87,7 @@ def _solid(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
-    """Rails that reach down past the insert, with a screen between them, a landing board in front, runners below."""
+    """The parts of a screened bottom board: rails down past the insert, the screen, a landing board, and runners."""
     t, length, width = board.wall, board.length, board.width
     drop, runner, landing = (fact(f"bottom.{n}").length for n in ("insert_drop", "runner", "landing"))
     thick, floor = mesh("1/8 in").wire * 2, fact("bottom.floor").length
@@ -108,7 +108,7 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 def folded(guard: Assembly) -> tuple[Placed, ...]:
     """The parts of a guard folded at z = 0: the front above it, the foot in front.
 
-    The fold takes up no length: the foot lies on z = 0 and the front stands on it, against x = 0.
+    The fold takes up no length: the foot lies on z = 0 and the front rests on it, against x = 0.
     """
     placed: list[Placed] = []
     for flat in guard.placed:

@@ -63,12 +63,12 @@ class HiveBox:
 
 
 def stand(box: HiveBox) -> Assembly:
-    """The box with its top bars, standing on z = 0, as the reference for our hardware."""
+    """The box with its top bars, resting on z = 0, as the reference for our hardware."""
     return Assembly("box", f"{box.name} box with its frames", (*walls_of(box), *_top_bars(box)))
 
 
 def walls_of(box: HiveBox) -> tuple[Placed, ...]:
-    """Left and right side, front and back end, standing on z = 0.
+    """Left and right side, front and back end, resting on z = 0.
 
     The frame rest is as deep as the gap plus the lug, so that the bars hang where measured.
     """
@@ -215,7 +215,7 @@ def top_bar(bar: TopBar, between_lugs: Length) -> Part:
 
 
 def _end_bar(bar: TopBar, frame: Frame) -> Part:
-    """An end bar standing on its lower end: as high as the lug's underside, slotted for the top bar."""
+    """An upright end bar: as high as the lug's underside, slotted for the top bar."""
     high, wide, thick = frame.depth - bar.lug, frame.end_width, frame.end_thickness
     slot, below, side = bar.thickness - bar.lug, frame.depth - frame.shoulder, (wide - frame.end_below) / 2
     cuts: list[Cut] = []

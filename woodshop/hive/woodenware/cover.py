@@ -64,7 +64,7 @@ def lay_cover(cover: Cover) -> Assembly:
 
 
 def lay_inner_cover(inner: InnerCover) -> Assembly:
-    """The placed inner cover on z = 0: wood all round, and a panel with an oblong hole in its middle.
+    """The placed inner cover on z = 0: wood all around, and a panel with an oblong hole in its middle.
 
     The panel is as thick as in the table, or as the whole cover if that is thinner; the deep side has its depth from
     the table, or the rest, and the shallow side what remains. The hole is declared wide by design.

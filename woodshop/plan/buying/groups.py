@@ -1,4 +1,4 @@
-"""Cutting plans stored by their jobs: jobs shared by sets of lumberyards, or by several runs, are planned once."""
+"""Cutting plans stored by job, so that a job shared by several sets of lumberyards or runs is planned once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -79,7 +79,7 @@ MOST_KINDS = 4
 
 @dataclass(frozen=True, slots=True)
 class ReadyNeed:
-    """The number of an item needed for boxes with one number of frames, and who sells it."""
+    """How many of an item are needed for boxes with the same number of frames, and who sells it."""
 
     item: str
     frames: int
@@ -99,7 +99,7 @@ class ReadyNeed:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A batch with its ready-made purchases: its lines make none of those, and have the number bought."""
+    """A batch with its ready-made purchases: its lines list them as bought and do not make them."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -189,7 +189,7 @@ Lumberyards = frozenset[str]
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A group bought at some lumberyards: its purchases, the value of offcuts in them, and its lower bound there."""
+    """One way to buy a group at some lumberyards: the purchases, the value of offcuts used, and the lower bound."""
 
     purchases: tuple[Purchase, ...]
     offcuts: int
@@ -240,7 +240,7 @@ class BuyingGroup(ABC):
         return max((o.least for wider, o in self.options.items() if own <= wider), default=0), ""
 
     def options_within(self, lumberyards: Lumberyards) -> list[Option]:
-        """Every known option that uses no other lumberyards."""
+        """Every known option that uses only these lumberyards."""
         return [option for own, option in self.options.items() if own <= lumberyards]
 
     def tried(self, names: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Option]]:

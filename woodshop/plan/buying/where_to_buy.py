@@ -29,7 +29,7 @@ from woodshop.units.lengths import Money
 
 
 def to_pay(terms: Terms, goods: int) -> int:
-    """The cost of goods of this amount at this lumberyard, filled up to its minimum order, or to free delivery if that
+    """The cost of goods of this amount at this lumberyard, topped up to its minimum order, or to free delivery if that
     saves: an estimate, because additions are whole items."""
     if not goods:
         return 0
@@ -186,8 +186,7 @@ class _Search:
         return each.found.pays + each.found.offcuts if each.found is not None else 0
 
     def _bound(self, each: _Set) -> None:
-        """The lower bound of an order from exactly these lumberyards, as far as known; or the reason why there
-        is none."""
+        """The known lower bound of an order from exactly these lumberyards, or the reason why there is none."""
         groups = self.groups[each.variant].values()
         goods = 0
         for group in groups:

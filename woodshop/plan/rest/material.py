@@ -154,7 +154,7 @@ class PieceRow:
 
     @property
     def to_cut(self) -> int:
-        """The number missing."""
+        """The number of pieces still to cut."""
         return max(0, self.wanted - self.cut)
 
     @property
@@ -164,7 +164,7 @@ class PieceRow:
 
 
 class MaterialRest:
-    """One material: the old plan with the pieces cut, and the present need."""
+    """One material: the old plan with the pieces cut, and the current need."""
 
     def __init__(self, material: Material, old: Written, job: MaterialJob | None, tally: Tally, batch: Batch) -> None:
         self.material, self.job, self.batch = material, job, batch
@@ -195,8 +195,8 @@ class MaterialRest:
         return counts
 
     def served(self) -> Counter[str]:
-        """Good pieces that serve the present need, by blank: first their original use, then any part of the
-        same size."""
+        """Finished pieces that serve the current need, by blank: for their original use, then any part of equal
+        size."""
         own: Counter[str] = Counter()
         for n, times in self.done.items():
             for piece in self.plan.layouts[n].pieces if self.plan is not None else ():
@@ -244,7 +244,7 @@ class MaterialRest:
         return inch("1/64") if self.batch.unit == "in" else millimetre("1/10")
 
     def on_hand(self) -> dict[str, int]:
-        """Boards bought for the old plan and not cut yet, by stock; offcuts are not bought."""
+        """Boards bought for the old plan but not cut yet, by stock; offcuts do not count as bought."""
         if self.plan is None:
             return {}
         names = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
@@ -371,7 +371,7 @@ class MaterialRest:
         return tuple(stock), tuple(offers)
 
     def stock_rows(self, is_bought: bool, used: Counter[str]) -> Iterable[StockRow]:
-        """Every kind of stock that was planned or is used now."""
+        """Every kind of stock in the old plan or the new one."""
         offers = {offer.id: offer for offer in self.offers}
         planned = Counter[str]() if self.plan is None else times_of(self.plan)
         old = {row.id: row for row in self.old_stock}

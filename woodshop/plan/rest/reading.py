@@ -61,7 +61,7 @@ class Written:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """The work done: boards by material and index of the layout, and failed pieces, by material and blank."""
+    """The work done so far: boards cut by material and layout index, and failed pieces by material and blank."""
 
     done: Mapping[tuple[Material, int], int] = field(default_factory=dict)
     failed: Mapping[tuple[Material, str], int] = field(default_factory=dict)
@@ -163,7 +163,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 
 def read_tally(path: Path, old: Written) -> Tally:
     """The work done, from a sheet with rows of layout and cut, and rows of mark and failed. Raises InputError with
-    every problem, including contradictions to the plan."""
+    every problem, including conflicts with the plan."""
     found: list[Problem] = []
     done: dict[tuple[Material, int], int] = {}
     failed: dict[tuple[Material, str], int] = {}

@@ -36,7 +36,7 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """The planned and the present count of a line."""
+    """The planned and the current count of a line."""
 
     address: str
     hives: str

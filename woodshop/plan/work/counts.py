@@ -1,4 +1,4 @@
-"""The work of a run, counted by operation; and the painted area, measured on the placed parts.
+"""Counts the work of a run by operation, and measures the painted area on the placed parts.
 
 Bees and their food never touch paint: only vertical outside faces count, less their openings; upper and lower edges,
 where boxes rest on each other, stay bare.
@@ -56,7 +56,7 @@ def _face(placed: Placed, axis: int, place: Fraction) -> Fraction:
 
 
 def _seen(box: Cuboid, axis: int) -> Strip:
-    """A block seen along an axis: the two other extents."""
+    """The rectangle of a block as seen along an axis."""
     u, v = (i for i in range(3) if i != axis)
     return box.low[u].mm, box.high[u].mm, box.low[v].mm, box.high[v].mm
 
@@ -86,8 +86,7 @@ BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own
 
 @dataclass(frozen=True, slots=True)
 class Labor:
-    """An operation counted: table and key of its time standard, its object, its count, its rows, and how it is
-    shared."""
+    """A counted operation: table and key of its time standard, object, count, rows, and how it is divided."""
 
     table: str
     key: str
@@ -172,7 +171,7 @@ def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = Fal
 
 
 def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Labor]:
-    """The passes and settings of one material, from its cuts in sawing order."""
+    """Counts the passes and settings of one material, from its cuts in sawing order."""
     material = plan.job.material.name
     sequence = job_sequence(plan.plan.job, plan.plan, thin_rip=planned.batch.saw.thin_rip)
     along = across = 0

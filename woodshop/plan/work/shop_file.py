@@ -125,7 +125,7 @@ class QuoteTable(SettingTable):
 
 
 class ShopTable(ShopFileTable):
-    """A shop file."""
+    """The tables of a shop file."""
 
     name: Line = Field(min_length=1)
     currency: str = Field(default="USD", pattern=r"^[A-Z]{3}$")
@@ -176,7 +176,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """From cost to price: the profit as a `share` of the price or of the cost; the rounding step; sales tax."""
+    """How prices are set from costs: profit as a `share` of the price or of the cost, rounding step, sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
@@ -240,7 +240,7 @@ class Shop:
 
 
 def no_shop(currency: str) -> Shop:
-    """No shop, as for a club that splits a bill: purchases only; offcuts cost nothing."""
+    """A stand-in for a shop, for a club that splits a bill: purchases only; offcuts cost nothing."""
     standards, goods = _standards({}, {}, []), GoodsCharged(offcuts="free")
     return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 

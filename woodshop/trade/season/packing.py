@@ -64,7 +64,7 @@ class Parcel:
 
 
 def density_rows() -> tuple[Fact, ...]:
-    """The facts used for weights."""
+    """The facts with the densities used for weights."""
     return fact("wood.weight_eastern_white_pine"), fact("season.plywood"), fact("season.steel")
 
 
@@ -100,7 +100,7 @@ def _usual(name: str, setting: Setting) -> Assembly:
 
 
 def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ...]:
-    """Each group of hives with its units, by item name; an item made twice counts once."""
+    """Each hive group with its units, by item name; an item on two lines counts once."""
     found: dict[str, tuple[Hives, dict[str, Unit]]] = {}
     for unit in units:
         hives = unit.line.hives

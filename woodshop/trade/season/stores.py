@@ -1,4 +1,4 @@
-"""Winter stores, hive by hive: present stores compared with the target, sugar to buy, the last day for syrup.
+"""Winter stores, hive by hive: current stores compared with the target, sugar to buy, the last day for syrup.
 
 format = "woodshop-stores/1"
 place = "pennsylvania"
@@ -71,8 +71,7 @@ class MassRange:
 
 @dataclass(frozen=True, slots=True)
 class Fed:
-    """Equal hives: target and present stores of one, how they are known, and the feed for the least and most
-    lacking."""
+    """Equal hives: target and current stores of one, their source, and the feed for the least and most lacking."""
 
     name: str
     count: int
