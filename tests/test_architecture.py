@@ -96,7 +96,6 @@ def test_a_planted_name_without_docstring_is_caught() -> None:
 
 
 NAMED = {
-    "documents/answers/explain.py": "what each is",
     "documents/answers/new_design.py": "what a new design makes unasked",
     "documents/packet/first_article.py": "the gauge as the tool that a size is measured with",
 }

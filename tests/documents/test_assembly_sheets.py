@@ -146,19 +146,22 @@ def test_steps_name_every_box_that_shares_a_figure() -> None:
 
 
 def test_the_weight_to_lift_by_hand(two_boxes: PlannedBatch) -> None:
-    """Sugar, water and wood of a 10-frame board.
+    """Sugar, water, wood and mesh of a 10-frame board.
 
     16 lb of sugar; 3 US cups of water are 0.70976 L, 0.7085 kg, 1.56 lb. Two walls of 19 7/8 and two of 14 3/4, 2 1/2
     by 3/4: 69.25 x 1.875 = 129.84 cu in = 2.1278 L; at the row's specific gravity and 12 % moisture x 1.12.
+    Mesh of 1/2 in, wire 0.041 in: 40 wires of 15 1/2 in and 32 of 19 1/2 in are 1244 in, 1.64 cu in, 0.0269 L of steel.
     """
-    (table,) = [b for b in _flat(tuple(packing_blocks_of(two_boxes))) if isinstance(b, Table) and len(b.columns) == 6]
+    (table,) = [b for b in _flat(tuple(packing_blocks_of(two_boxes))) if isinstance(b, Table) and len(b.columns) == 7]
     row = table.rows[0]
     gravity = fact("wood.weight_eastern_white_pine").number
     wood = float(Fraction("2.1278") * gravity * Fraction("1.12")) / 0.45359237
     assert row[0] == "tens"
     assert row[2:4] == ("16 lb", "1.6 lb")
     assert float(row[4].removesuffix(" lb")) == pytest.approx(wood, abs=0.06)
-    assert float(row[5].removesuffix(" lb")) == pytest.approx(16 + 1.562 + wood, abs=0.06)
+    mesh = 0.0269 * 7.85 / 0.45359237
+    assert float(row[5].removesuffix(" lb")) == pytest.approx(mesh, abs=0.06)
+    assert float(row[6].removesuffix(" lb")) == pytest.approx(16 + 1.562 + wood + mesh, abs=0.06)
 
 
 def test_the_packing_sheet_shows_the_blocks_in_place_and_drawn(two_boxes: PlannedBatch) -> None:
@@ -211,12 +214,12 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
             topic = block.lead.removeprefix("Caution, ").removesuffix(":")
             assert page_of(f"caution-{topic.replace(' ', '-')}", "").split("\ue001")[0] in block.text
             said.setdefault(item, set()).add(topic)
-        elif isinstance(block, Paragraph) and block.lead == "Cautions again:":
-            said.setdefault(item, set()).update(block.text.partition(":")[0].split(", "))
+        elif isinstance(block, Paragraph) and block.lead == "Cautions:":
+            said.setdefault(item, set()).update(block.text.removeprefix("for ").partition(",")[0].split(" and "))
             assert "caution-" in block.text
-    assert said["Wire bottom"] == {"sheet metal and mesh"}
-    assert said["Quilt box"] == {"drilling", "sheet metal and mesh", "staples"}
-    assert said["Mouse guard"] == {"drilling", "sheet metal and mesh"}
+    assert said["Wire bottom"] == {"mesh"}
+    assert said["Quilt box"] == {"drilling", "mesh", "staples"}
+    assert said["Mouse guard"] == {"drilling", "sheet metal"}
     assert said["Insert under the screened bottom board"] == {"knife work"}
 
 

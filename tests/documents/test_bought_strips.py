@@ -80,6 +80,7 @@ def test_it_saves_what_the_sequence_counts_for_strips(few: Callable[..., Planned
         (said,) = [block for block in bought_strip_blocks(planned) if isinstance(block, Paragraph)]
         assert ("thin-rip stop" in said.text) == (way == STOP)
         assert str(own.cost) in said.text
+        assert f'thinnest_rip = "{(own.widest + inch("1/16")).text("in")}" under [saw]' in said.text
 
 
 def test_the_buy_list_has_it_and_nothing_where_strips_are_bought_already(few: Callable[..., PlannedBatch]) -> None:

@@ -52,6 +52,7 @@ from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json, plan_batch
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.verify import verify_file
+from woodshop.reference.materials import Material
 from woodshop.units.lengths import ZERO, Length, inch
 
 
@@ -103,6 +104,14 @@ def drawn_words(planned: PlannedBatch) -> str:
     return "; ".join(mark.text for sheet in sheets for mark in sheet.marks if isinstance(mark, Word))
 
 
+def head_of(material: Material) -> str:
+    """A material in the heading of its settings: "3/4 in boards", "1/2 in mesh", "Cloth"."""
+    kind, _, size = material.name.partition(" ")
+    if kind == "board" and size:
+        return f"{size} boards"
+    return f"{size} {kind}" if kind == "mesh" else material.name.capitalize()
+
+
 def cut_tables(planned: PlannedBatch) -> dict[str, list[Table]]:
     """The tables of settings by material, in the order of the pages."""
     found: dict[str, list[Table]] = {}
@@ -121,7 +130,7 @@ def test_the_running_count_rises_to_all_pieces_of_a_material(small: Callable[[st
     for planned in map(small, ("", BY_BOARD, BY_SETTING)):
         tables = cut_tables(planned)
         for each in planned.plans:
-            own = tables[each.job.material.name.capitalize()]
+            own = tables[head_of(each.job.material)]
             before = 0
             for row in (row for table in own for row in table.rows):
                 made = [
@@ -149,9 +158,7 @@ def test_one_way_of_working_is_printed(small: Callable[[str], PlannedBatch]) -> 
             boards = int(re.findall(r": (\d+)", heading)[-1])
             by_setting = saw == BY_SETTING or (saw == "" and boards >= 6)
             layouts = sum(
-                lay.times
-                for lay in numbered_layouts(planned)
-                if heading.startswith(lay.material.name.capitalize() + ":")
+                lay.times for lay in numbered_layouts(planned) if heading.startswith(head_of(lay.material) + ":")
             )
             assert count == 1 if by_setting else 1 <= count <= layouts
         told = {(d.where, d.name) for d in planned.batch.defaults}
@@ -295,7 +302,7 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
 
 def test_mesh_is_counted_in_cells_and_wires_and_says_what_is_lost(small: Callable[[str], PlannedBatch]) -> None:
     planned = small("")
-    rows = [row for table in cut_tables(planned)["Mesh 1/2 in"] for row in table.rows]
+    rows = [row for table in cut_tables(planned)["1/2 in mesh"] for row in table.rows]
     for row in rows:
         cells, wires = re.fullmatch(r"(\d+) cells, (\d+) wires", row[3]).groups()  # type: ignore[union-attr]
         assert int(wires) == int(cells) + 1
@@ -537,7 +544,7 @@ def test_short_pieces_are_clamped(small: Callable[[str], PlannedBatch]) -> None:
             said.add(material)
             assert "shorter than 6 in" in block.text
     short = {
-        layout.material.name.capitalize()
+        head_of(layout.material)
         for layout in numbered_layouts(small(""))
         if layout.is_sawn and any(min(piece.length, layout.length) < inch(6) for piece in layout.pieces)
     }

@@ -38,15 +38,15 @@ def texts(labels: object) -> list[str]:
 def test_a_label_says_form_and_day_of_its_own_order(run: PlannedBatch) -> None:
     hives = texts(hive_labels(run.batch))
     assert len(hives) == 18
-    assert sum("/ unassembled kit / due 20 Nov 2026" in text for text in hives) == 5
-    assert sum("Ida Sorrel" in text and text.endswith("due 14 Nov 2026") for text in hives) == 6
-    assert sum("/ empty / on by 26 Nov 2026" in text for text in hives) == 3  # the run's day, as none was given
+    assert sum("/ unassembled kit / due Nov 20, 2026" in text for text in hives) == 5
+    assert sum("Ida Sorrel" in text and text.endswith("due Nov 14, 2026") for text in hives) == 6
+    assert sum("/ empty / on by Nov 26, 2026" in text for text in hives) == 3  # the run's day, as none was given
     assert sum("order M-3, Tomasz Wren" in text for text in hives) == 5
     things = texts(unit_labels(run.batch))
     assert sum("order M-3, Tomasz Wren" in text for text in things) == 3 * 5
     shared = [text for text in things if "the whole batch" in text]
     assert shared
-    assert all(text.endswith("due 14 Nov 2026") for text in shared)  # the first order needs them
+    assert all(text.endswith("due Nov 14, 2026") for text in shared)  # the first order needs them
     assert sum("unassembled kit" in text for text in things) == 3 * 5
     assert sum("/ empty /" in text for text in things) == 3
     assert not any("packed" in text for text in things)
@@ -56,10 +56,10 @@ def test_the_report_says_by_customer_what_is_due_when(run: PlannedBatch) -> None
     blocks = line_chapter(run).blocks
     heads = [block.text for block in blocks if isinstance(block, Heading)]
     assert heads[:-1] == [
-        "Ida Sorrel, 6 hives, due 14 November 2026",
-        "Heath End Allotments, 4 hives, due 20 November 2026",
-        "Tomasz Wren, 5 hives, due 20 November 2026",
-        "Pell, Dora, 3 hives, due 26 November 2026",
+        "Ida Sorrel, 6 hives, due November 14, 2026",
+        "Heath End Allotments, 4 hives, due November 20, 2026",
+        "Tomasz Wren, 5 hives, due November 20, 2026",
+        "Pell, Dora, 3 hives, due November 26, 2026",
     ]
     rows = [row for block in blocks if isinstance(block, Table) for row in block.rows]
     assert "order M-3, Tomasz Wren, wren eights, 8-frame 13 7/8, unassembled kit" in {row[1] for row in rows}
@@ -68,15 +68,15 @@ def test_the_report_says_by_customer_what_is_due_when(run: PlannedBatch) -> None
 def test_the_front_page_goes_by_the_earliest_order_and_names_it(run: PlannedBatch) -> None:
     """The run is to be on the hives by 26 November; order M-1 is due on the 14th, and its boards dry for two days."""
     text = str(due_blocks(run.batch, run.units))
-    assert "Pack the first 6 boards by 12 November 2026." in text
-    assert "They are due on 14 November 2026 (order M-1, Ida Sorrel)." in text
+    assert "Pack the first 6 boards by November 12, 2026." in text
+    assert "They are due on November 14, 2026 (order M-1, Ida Sorrel)." in text
     (figures,) = (block for block in front_chapter(replace(run, plans=()), ()).blocks if isinstance(block, KeyFigures))
-    assert ("first due", "14 Nov 2026") in figures.figures
+    assert ("first due", "Nov 14, 2026") in figures.figures
     (table,) = tables(due_blocks(run.batch, run.units))
     assert table.rows == (
-        ("14 Nov 2026", "order M-1, Ida Sorrel", "6", "6", "12 Nov 2026"),
-        ("20 Nov 2026", "order M-2, Heath End Allotments; order M-3, Tomasz Wren", "9", "", ""),
-        ("26 Nov 2026", "order M-4, Pell, Dora", "3", "", ""),
+        ("Nov 14, 2026", "order M-1, Ida Sorrel", "6", "6", "Nov 12, 2026"),
+        ("Nov 20, 2026", "order M-2, Heath End Allotments; order M-3, Tomasz Wren", "9", "", ""),
+        ("Nov 26, 2026", "order M-4, Pell, Dora", "3", "", ""),
     )
 
 
@@ -91,7 +91,7 @@ def test_one_date_for_all_is_named_once(run: PlannedBatch) -> None:
     alike = tuple(replace(hives, due=run.batch.days.on_by) for hives in run.batch.hives)
     batch = replace(run.batch, hives=alike)
     text = str(due_blocks(batch, run.units))
-    assert "Pack the boards by 24 November 2026. They are due on 26 November 2026. Cut and build" in text
+    assert "Pack the boards by November 24, 2026. They are due on November 26, 2026. Cut and build" in text
     assert tables(due_blocks(batch, run.units)) == []
     undated = replace(batch, days=Days(), hives=tuple(replace(hives, due=None) for hives in alike))
     assert due_blocks(undated, run.units) == []
@@ -104,7 +104,7 @@ def test_no_date_is_later_than_the_earliest_order(designs: Path) -> None:
     first = due_dates(planned.batch.hives)[0]
     assert first.day == date(2026, 11, 13) < planned.batch.days.on_by  # type: ignore[operator]
     text = str(due_blocks(planned.batch, planned.units))
-    assert "by 11 November 2026. They are due on 13 November 2026 (order" in text
+    assert "by November 11, 2026. They are due on November 13, 2026 (order" in text
 
 
 def test_a_part_drawing_has_the_earliest_date_of_the_hives_it_is_for(run: PlannedBatch) -> None:
@@ -139,7 +139,7 @@ def test_every_lumberyard_is_printed_with_its_own_days(designs: Path) -> None:
     lumberyard = read_lumberyards((designs / "creekside-lumberyard.toml", designs / "harbor-lumberyard.toml"))
     words = seen_text(lumberyard)
     for terms in lumberyard.terms:
-        assert f"{terms.lumberyard}, prices seen " in words
+        assert f"{terms.lumberyard}, prices as of " in words
     one, other = (each.seen for each in lumberyard.terms)
     assert one != other
     assert words.count(" 2026") >= 2

@@ -119,7 +119,7 @@ def test_a_label_says_what_it_is_for_whom_which_and_by_when(uncut_text: Callable
         "hive 3 of 3",
         "tens, 10-frame 16 1/4",
         "Marguerite Obi",
-        "on by 26 Nov 2026",
+        "on by Nov 26, 2026",
     ):
         assert wanted in text
 

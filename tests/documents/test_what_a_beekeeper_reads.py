@@ -6,13 +6,15 @@ from pathlib import Path
 import pytest
 
 from tests.once import uncut
-from woodshop.design.batch import first_needed
+from woodshop.design.batch import first_needed, hives_fitted
 from woodshop.design.design_file import read_design
 from woodshop.design.orders.lines import read_orders
 from woodshop.documents.answers.hives import orders_section
+from woodshop.documents.packet.cautions import batch_topics
 from woodshop.documents.packet.first_article import first_article_section
 from woodshop.documents.packet.front import weigh_first
 from woodshop.documents.packet.mix import mix_chapter
+from woodshop.documents.packet.shopping import backings
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import verdict_line
 from woodshop.drawing.pens.text import section_text
@@ -31,9 +33,11 @@ def test_the_front_page_has_the_density_at_which_each_rim_must_be_taller(hobby: 
             if u.line.item.name == "fondant rim"}  # fmt: skip
     assert len(rims) == 3
     for box, facts in rims.items():
-        assert re.search(rf"{box}: \d lb [\d /]+ oz \({facts['use a taller rim below']} dry\)", text)
+        assert re.search(
+            rf"{hives_fitted(box, hobby.batch)}: \d lb [\d /]+ oz \({facts['use a taller rim below']} dry\)", text
+        )
     # 0.816 kg/L x 0.94635 L x 1.0976 / 28.3495 g: 29.9 oz, so up to the next half ounce
-    assert "10-frame 16 1/4: 1 lb 14 oz (0.816 kg/L dry)" in text
+    assert "house tens: 1 lb 14 oz (0.816 kg/L dry)" in text
 
 
 def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
@@ -41,7 +45,36 @@ def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
     text = str(first_article_section(hobby))
     assert "Old strips must be 13/64 to 1/4 in thick (house tens, 5 on hand)." in text
     assert "Old rims must be at least 2 7/16 in high (house tens, 5 on hand)." in text
-    assert "Old rims that get a new wire bottom (2) must be at most 18 3/4 x 14 3/4 in inside" in text
+    assert "Old rims that get a new wire bottom must be at most 18 3/4 x 14 3/4 in inside" in text
+    assert "(house tens, 2 of the 5 on hand)" in text
+
+
+def test_a_size_that_is_out_has_a_rule(hobby: PlannedBatch) -> None:
+    text = str(first_article_section(hobby))
+    assert "Inside the limits: use it. Outside: cut it again" in text
+    assert "woodshop check DESIGN --measured FILE, or send them to whoever made this packet" in text
+
+
+def test_backings_are_counted_on_sheets_of_plywood(hobby: PlannedBatch) -> None:
+    """21 7/8 x 18 1/4 on 96 x 48: 4 x 2 one way, 5 x 2 the other. 24 boards: 2.4 sheets; 12: 1.2."""
+    text = "".join(backings(hobby))
+    assert "A 4 x 8 ft sheet of plywood gives 10: 24 at a time take 3; in two rounds of 12, 2." in text
+    assert "Wax paper: 3 sq ft for each board." in text  # 399 sq in
+
+
+def test_the_board_dries_for_one_time_and_is_placed_by_the_day(hobby: PlannedBatch) -> None:
+    text = str(mix_chapter(hobby).blocks)
+    assert "flat for 2 days, until" in text
+    assert "by November 26, 2026" in text
+    assert "the helper peels the wax paper off the mesh" in text
+    assert "Fit a mouse guard, or reduce the entrance." in text
+    assert "under [make]" not in text
+
+
+def test_only_the_work_of_the_batch_has_cautions(hobby: PlannedBatch) -> None:
+    topics = batch_topics(hobby)
+    assert {"mesh", "staples", "drilling", "food"} <= set(topics)
+    assert "sheet metal" not in topics
 
 
 def test_parts_are_needed_when_boards_are_packed(hobby: PlannedBatch) -> None:

@@ -237,7 +237,7 @@ def test_a_small_profile_is_enlarged_and_says_so(parts: tuple[Part, ...]) -> Non
     assert (front.enlarged, end.enlarged) == (1, 2)
     drawn = fitted(_drawing(parts[0], "in"), 532, 300)
     words = [mark.text for mark in drawn.sheet.marks if isinstance(mark, Word)]
-    assert "Left end, twice as large" in words
+    assert "Left end, drawn 2x" in words
     narrow = fitted(_drawing(parts[0], "in"), drawn.sheet.size[0] - 1.0, 300)
     assert narrow.scale == drawn.scale
     assert narrow.drawing.views[1].enlarged == 1

@@ -178,7 +178,7 @@ def test_a_bar_stops_at_a_channel_that_reaches_it(setting: Settings, make: Calla
 def test_the_density_flips_the_lumber(setting: Settings, make: Callable[..., Any]) -> None:
     rim = make(find_item("fondant rim"), setting())
     facts = {f.name: f.value for f in rim.facts}
-    assert facts["sugar lies deep"] == "2.04 in (2 1/16)"
+    assert facts["sugar depth"] == "2.04 in (2 1/16)"
     assert facts["use a taller rim below"] == "0.816 kg/L"  # 7.25748 kg in 2 1/8 on 255.28 sq in
     eight = make(find_item("fondant rim"), setting(8, "13 3/4"))
     facts = {f.name: f.value for f in eight.facts}

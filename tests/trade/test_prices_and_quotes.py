@@ -213,7 +213,7 @@ def test_a_quote_adds_up_and_says_what_it_rests_on(club: Any, designs: Path) -> 
     assert forms["Fondant board"] == "unassembled kit: cut, not assembled"
     assert "rim alone, no mesh" in {p.form for p in quotes[2].products}
     said = " ".join(assumptions(planned, quotes[1], shop))
-    assert "12 September 2026" in said
+    assert "September 12, 2026" in said
     assert "glue is not included" in said
     assert "Painted outside only, 2 coats" in said
     assert "dry" not in said

@@ -156,7 +156,7 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             "mice can pass the entrance of the bottom board",
             f"at most {wording.quoted(row.value)} high, or a guard over it, before cold nights",
             row.cite,
-            'A mouse ruins comb all winter. Reduce the entrance, or add "mouse guard" under [make].',
+            'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [make]), or reduce the entrance.',
         )
     others = [
         f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name

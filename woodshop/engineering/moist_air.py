@@ -47,7 +47,7 @@ def dew_point_of(pressure: float) -> float:
     """Temperature in °C at which vapor of that pressure in Pa condenses. Raises InputError outside -40 to 60 °C."""
     least, most = saturation_pressure(COLDEST), saturation_pressure(HOTTEST)
     if not least <= pressure <= most:
-        _refuse(_problem("vapour pressure", f"{pressure:.1f} Pa", f"{least:.1f} to {most:.0f} Pa (-40 to 60 °C)"))
+        _refuse(_problem("vapor pressure", f"{pressure:.1f} Pa", f"{least:.1f} to {most:.0f} Pa (-40 to 60 °C)"))
     # PsychroLib wants an air temperature only to begin its search and to check the answer against
     return float(_library().GetTDewPointFromVapPres(HOTTEST, pressure))
 

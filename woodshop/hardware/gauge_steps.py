@@ -30,16 +30,16 @@ def closed_test(unit: LengthUnit) -> str:
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
-    """Which step must fit a gap between these limits, and which must not, or only without play.
+    """Which step must fit a gap between these limits, and which must not, or fits only snugly.
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
-    'the 3/16 in step fits; the 3/8 in step does not, or only without play'
+    'the 3/16 in step fits; the 3/8 in step does not fit, or fits only snugly'
     """
     steps = [step for step, _ in gauge_steps()]
     low = next((step for step in steps if step >= least), steps[-1])
     high = next((step for step in reversed(steps) if step <= most), steps[0])
-    return f"the {say(low)} step fits; the {say(high)} step does not, or only without play"
+    return f"the {say(low)} step fits; the {say(high)} step does not fit, or fits only snugly"
 
 
 def gauge_test(space: Length, say: Callable[[Length], str]) -> str:

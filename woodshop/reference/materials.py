@@ -185,6 +185,12 @@ class Material:
         return self.form is Form.BOARD
 
     @property
+    def spoken(self) -> str:
+        """Its name as it is spoken: size first, "3/4 in board" or "1/2 in mesh"."""
+        kind, _, size = self.name.partition(" ")
+        return f"{size} {kind}" if kind in ("board", "mesh") and size else self.name
+
+    @property
     def is_sawn(self) -> bool:
         """Whether it is sawn, with a kerf at each cut; snips, knives and scissors need none."""
         return self.kind.cut_with == "saw"

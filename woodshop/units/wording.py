@@ -173,15 +173,15 @@ def date_text(day: date) -> str:
     """A date in full.
 
     >>> date_text(date(2026, 3, 5))
-    '5 March 2026'
+    'March 5, 2026'
     """
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+    return f"{_MONTHS[day.month - 1]} {day.day}, {day.year}"
 
 
 def in_short(day: date) -> str:
     """A short date.
 
     >>> in_short(date(2026, 3, 5))
-    '5 Mar 2026'
+    'Mar 5, 2026'
     """
-    return f"{day.day} {_MONTHS[day.month - 1][:3]} {day.year}"
+    return f"{_MONTHS[day.month - 1][:3]} {day.day}, {day.year}"

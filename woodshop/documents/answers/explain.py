@@ -15,7 +15,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import Parameter, fields_as_parameters
 from woodshop.reference.cautions import cautions, defer, topics
-from woodshop.reference.facts import Fact, all_facts, fact, group
+from woodshop.reference.facts import Fact, all_facts, fact, group, read_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,136 +27,7 @@ class Term:
     also: tuple[str, ...] = ()
 
 
-TERMS = (
-    # the hive
-    Term("bee space", "The width of passage that bees leave open. Narrower gaps they seal with propolis, wider ones "
-         "they fill with comb. Published ranges differ; see woodshop explain bee_space.band."),
-    Term("propolis", "Resin that bees gather, and use as glue to close gaps.", ("bee glue",)),
-    Term("burr comb", "Comb built in a space wider than bee space. It glues parts together.",
-         ("brace comb", "bridge comb")),
-    Term("frame", "The wooden frame that holds one comb. It hangs in the box by its top bar.", ("frames",)),
-    Term("top bar", "The top piece of a frame. The strips and mesh of a fondant board lie over it.", ("top bars",)),
-    Term("lug", "The end of a top bar, which rests in the box.", ("lugs", "ear")),
-    Term("end bar", "The upright bar at each end of a frame; its width spaces the frames."),
-    Term("frame rest", "The rabbet along the top inside edge of a box's ends, where the lugs rest.",
-         ("frame-rest rabbet",)),
-    Term("gap over the top bars", "The distance from a box's top edge down to the top bars. Measure it on three hives "
-         "with a straightedge over the box; the fit of a fondant board depends on it.", ("gap", "top bee space")),
-    Term("box", "One level of a hive: four walls without top or bottom, with frames hanging inside.",
-         ("hive body", "super", "brood box")),
-    Term("deep", "The tallest common box, for brood.", ("deep box",)),
-    Term("medium", "A box between deep and shallow.", ("medium box",)),
-    Term("shallow", "The shallowest common box, for honey.", ("shallow box",)),
-    Term("nucleus box", "A small box, here with five frames, for a young or small colony.", ("nuc", "nucleus")),
-    Term("Langstroth", "The usual American hive: movable frames in stacked boxes of one size."),
-    Term("British National", "A square British hive with long lugs. Its bee space is below the frames.",
-         ("National",)),
-    Term("bottom board", "The floor under the lowest box. A screened one has mesh for a floor.",
-         ("screened bottom", "floor")),
-    Term("landing board", "The ledge in front of the entrance, where bees land."),
-    Term("entrance", "The opening bees use. The lower entrance is between bottom board and box.", ("lower entrance",)),
-    Term("upper entrance", "A notch in the front of the rim. It lets bees out above the snow, and damp "
-         "air.", ("notch",)),
-    Term("telescoping cover", "A cover with a skirt that fits down over the box below.", ("outer cover",)),
-    Term("flat cover", "A cover without a skirt, as wide as the hive.", ("migratory cover",)),
-    Term("skirt", "The sides of a telescoping cover that hang down over the box."),
-    Term("inner cover", "A thin board with a hole, between the frames and the outer cover."),
-    Term("colony", "The bees of one hive."),
-    Term("cluster", "The ball of bees that keeps a colony warm in winter. It moves up toward its "
-         "food.", ("winter cluster",)),
-    Term("stores", "The food that a colony has stored.", ("winter stores",)),
-    Term("robbing", "Bees stealing honey from another hive, through any gap they fit "
-         "in.", ("robbers", "robbing season")),
-    Term("light hive", "A hive with fewer stores than it needs for winter.", ("light hives",)),
-    # what we make
-    Term("fondant board", "A shallow rim with a wire bottom, filled with damp sugar that sets hard. It sits above the "
-         "cluster as winter food, and absorbs damp. The name covers both cooked fondant and uncooked "
-         "sugar.", ("board", "sugar board")),
-    Term("candy board", "Another name for a fondant board. It comes from boards filled with cooked candy."),
-    Term("fondant", "Sugar cooked or kneaded with a little water into a stiff paste."),
-    Term("sugar cake", "A block of damp sugar, pressed in a mold and dried. It lies on the top "
-         "bars.", ("cake", "block")),
-    Term("rim", "The four walls of a fondant board, the same size as the box.", ("fondant rim", "shim")),
-    Term("wire bottom", "The sheet of wire mesh under the sugar, through which bees reach it."),
-    Term("mesh", "Welded galvanized wire in squares, named by the spacing of the wires, center to center.",
-         ("wire mesh", "hardware cloth", "pitch")),
-    Term("landing", "How much of the mesh's edge rests on wood."),
-    Term("spacer strips", "Loose strips of wood across the top bars. They carry the mesh and keep bee space under it.",
-         ("strips", "spacer strip")),
-    Term("packing block", "A block that stands on the mesh while you pack damp sugar. Pulled out afterward, it "
-         "leaves the entrance channel or a corner vent open.", ("packing blocks",)),
-    Term("entrance channel", "The passage, free of sugar, from the upper entrance down to the mesh.", ("channel",)),
-    Term("corner vent", "A shaft, free of sugar, at a rear corner. Damp air rises through it.",
-         ("corner vents", "vent")),
-    Term("head room", "Free height between the sugar and the part above it."),
-    Term("quilt box", "A box of dry shavings on cloth or fine mesh, above the board. It absorbs damp and holds warmth.",
-         ("quilt", "moisture quilt")),
-    Term("vent hole", "A screened hole in the wall of a quilt box, above the shavings.", ("vent holes",)),
-    Term("vent spacers", "Four thin squares in a cover's corners. They leave a slit too low for a bee."),
-    Term("mouse guard", "A strip with holes in front of the entrance. Bees pass it; mice do not."),
-    Term("feeding shim", "A plain rim that makes room for a sugar cake on the top bars."),
-    Term("bottom insert", "A sheet slid in under a screened bottom board for winter."),
-    Term("bee-space gauge", "A stepped stick for checking whether a gap is bee space.", ("gauge stick", "go / no-go")),
-    Term("density", "Dry sugar in a liter of packed damp sugar. It decides how tall a rim must be.",
-         ("packed density",)),
-    Term("tare", "The weight of the empty board."),
-    Term("syrup", "Sugar in water, named by weight: 1:1 is equal parts, 2:1 is two parts sugar to one of water.",
-         ("1:1", "2:1", "thin syrup", "thick syrup")),
-    # wood and saw
-    Term("nominal size", "The name of a board, such as 1x3. The dressed board is smaller: see woodshop explain lumber.",
-         ("nominal",)),
-    Term("dressed", "Planed to its final size.", ("dressed size",)),
-    Term("grain", "The direction of the wood's fibers. A part's length runs along it."),
-    Term("movement", "Wood swells in damp air and shrinks in dry air, below a moisture content that depends on the "
-         "species. Western redcedar and northern white-cedar start lower than the rest. A coefficient holds only "
-         "below that start: see woodshop sources wood.starts.", ("movement of wood", "shrinkage")),
-    Term("rip", "A cut along the grain, to width. Also the piece cut this way.", ("ripping",)),
-    Term("crosscut", "A cut across the grain, to length."),
-    Term("kerf", "The wood that a cut turns to dust, as wide as the blade's teeth."),
-    Term("rabbet", "A step cut along an edge.", ("rebate",)),
-    Term("groove", "A channel cut along the grain, away from the edge.", ("saw groove",)),
-    Term("butt joint", "Two pieces that meet square, held by glue and screws or nails.", ("butt",)),
-    Term("box joint", "Square fingers of one piece between those of the other.", ("finger joint",)),
-    Term("narrow rip", "A strip so narrow that the hand comes near the blade. Use a push stick, and keep some board "
-         "between blade and fence.", ("wood in hand",)),
-    Term("thin-rip stop", "A stop on the saw table, on the far side of the blade from the fence and ahead of the "
-         "front teeth. Set it to the thickness of a strip; for each strip, move the fence until the board touches it."),
-    Term("offcut", "Wood left over from a board, long enough to keep. In the lumberyard file, any piece on hand.",
-         ("offcuts",)),
-    Term("edge allowance", "The wood cut off each edge of a board before it is used."),
-    Term("end trim", "The wood cut off each end of a new board to square it."),
-    Term("blank", "The rectangle of stock needed for one part."),
-    Term("layout", "How one board or sheet will be cut, and how many are cut this way."),
-    Term("stage", "A round of cuts in one direction. Rips, then crosscuts, are two stages.", ("stages",)),
-    Term("bound", "The least cost that any plan can have. It shows how good a plan is.", ("lower bound",)),
-    Term("assurance", "How certain it is that no plan costs less: proved, solved, within an amount, or first fit."),
-    Term("fluted sheet", "Plastic sheet of two skins with thin walls between them. It bends along its flutes.",
-         ("fluted plastic", "flutes")),
-    Term("gauge", "The number for the thickness of sheet steel: the higher, the thinner. Galvanized sheet is thicker "
-         "than plain sheet of the same number, so buy by thickness: see woodshop sources metal.sheet."),
-    Term("deburr", "To remove the sharp edge of a cut in metal.", ("burr",)),
-    Term("staple crown", "The part of a staple between its two legs.", ("crown", "staple")),
-    Term("pilot hole", "A hole drilled for a screw, so that the wood does not split."),
-    # the papers
-    Term("design file", "The file that lists your hives and what to make. woodshop new writes one.",
-         ("design",)),
-    Term("lumberyard file", "The file that lists what the lumberyard sells, its prices, and your offcuts on hand.",
-         ("lumberyard",)),
-    Term("shop file", "The file that lists your hourly cost, times for each operation, overhead and margin. woodshop "
-         "quote reads it.", ("shop",)),
-    Term("unassembled kit", "Parts cut to size but not assembled, with their screws and staples.", ("kit",)),
-    Term("time standard", "The minutes that one operation takes, as timed in the shop.", ("time standards",)),
-    Term("set-up", "Work done once for many pieces, such as setting a fence, a stop or a cutter.", ("set-ups",)),
-    Term("overhead", "The cost of a shop whether or not it cuts: rent, power, blades, insurance."),
-    Term("scrap allowance", "An allowance on the cost for spoiled pieces.", ("scrap",)),
-    Term("margin", "Profit as a share of the price: bought at 10.00 and sold at 12.50, 20 %."),
-    Term("markup", "Profit as a share of the cost: bought at 10.00 and sold at 12.50, 25 %."),
-    Term("measured file", "The file of measurements of an owner's boxes: three hives or more of each kind."),
-    Term("packet", "The pages that woodshop plan prints: what to buy, cut, build and check.", ("packet.pdf",)),
-    Term("finding", "A result of a check: an error (do not cut), a warning (think first) or a note.",
-         ("error", "warning", "note", "findings")),
-    Term("common practice", "A rule of thumb for which no source is cited.", ("common practice, no source",)),
-)  # fmt: skip
+TERMS = tuple(Term(each["name"], each["text"], tuple(each.get("also", ()))) for each in read_table("terms")["term"])
 
 
 KINDS = ("item", "setting", "key", "finding", "fact", "caution", "term")

@@ -49,15 +49,15 @@ def full_size_words(planned: PlannedBatch) -> list[Paragraph]:
     lengths = stops(planned)
     files = []
     if lengths:
-        what = f"{len(lengths)} crosscut lengths; in Cutting hold it to the blade and set the stop"
+        what = f"{len(lengths)} crosscut lengths, to set the stop"
         files.append(("story-stick.pdf", len(story_stick_plates(planned)), what))
     if templates:
-        what = "openings, holes, feet of packing blocks; in Parts and machining lay them on the wood to mark out"
+        what = "openings, holes, feet of packing blocks, to mark out"
         files.append(("templates.pdf", len(templates), what))
     if labels:
-        files.append(("labels.pdf", len(labels), "one for each thing that is done in Assembly, and for each hive"))
+        files.append(("labels.pdf", len(labels), "one for each item assembled, and for each hive"))
     words = [f"{name}, {count} page{'' if count == 1 else 's'}: {what}" for name, count, what in files]
-    text = f"Print these at 100 % and measure the bar on the page. {'. '.join(words)}."
+    text = f"Print at 100 % and measure the bar. {'. '.join(words)}."
     return [Paragraph(text, lead="Full-size sheets.")] if words else []
 
 

@@ -193,7 +193,7 @@ def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
     if free:
         extra = (Line(((line, up.low - _AROUND / 2), (line, up.high + _AROUND / 2)), Kind.CENTRE),)
         where = "from either end" if is_middle else f"from the {_end(seen, False)}"
-        reference = f"{'centre' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
+        reference = f"{'center' if is_middle else 'dash-dot'} line {line.text(unit)} {where}"
     elif across.goes_on_low or across.goes_on_high:
         remarks.append(f"lay it by the {_end(seen, across.goes_on_low)}; the part continues at the break line")
     folds = part.folds if seen.face is Face.SHOW and spans == (Span(ZERO, full[0], False, False), spans[1]) else ()

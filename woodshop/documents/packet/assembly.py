@@ -32,7 +32,7 @@ from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
 from woodshop.hardware.items.fondant_rim import corner_screws
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
-from woodshop.shape.part import Assembly, Cuboid, Part, Placed, Pose, Role, counted
+from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, Role, counted
 from woodshop.units.lengths import ZERO, Length, inch
 
 Marks = dict[tuple[str, Part], str]
@@ -263,12 +263,14 @@ def _table(different: list[Made], marks: Marks) -> list[Block]:
     walls = _walls(first.assembly.with_role(Role.MADE))
     every = dict.fromkeys(fact.name for unit, _, _ in different for fact in unit.assembly.facts)
     facts = [name for name in every if name in _BENCH_FACTS]
+    varied = _varied(different)
     columns = (
         Column("for", weight=7),
         Column("make", Align.RIGHT, weight=2),
         *(Column(part.name, weight=3) for part, _ in shown[0]),
         *((Column("wide", weight=4),) if walls else ()),
         *(Column(name, weight=4) for name in facts),
+        *(Column(f"{kind.rpartition(' ')[2]}s", Align.RIGHT, weight=2) for kind in varied),
     )
     rows = []
     for (unit, boxes, count), parts in zip(different, shown, strict=True):
@@ -277,8 +279,15 @@ def _table(different: list[Made], marks: Marks) -> list[Block]:
         if walls:
             cells.append(_outside(unit).size(1).text(unit.line.setting.unit))
         cells += [next((f.value for f in unit.assembly.facts if f.name == name), "") for name in facts]
+        cells += [str(sum(f.count for f in unit.assembly.fasteners if f.kind == kind)) for kind in varied]
         rows.append((boxes, str(count), *cells))
     return [Table(columns, tuple(rows))]
+
+
+def _varied(different: list[Made]) -> list[str]:
+    """The kinds of fasteners of which not every box takes as many: the table has their counts."""
+    kinds = [{f.kind: f.count for f in unit.assembly.fasteners} for unit, _, _ in different]
+    return [kind for kind, count in kinds[0].items() if any(each.get(kind) != count for each in kinds)]
 
 
 def _marked(mark: str, count: int) -> str:
@@ -317,7 +326,8 @@ def _repaired(units: list[Unit]) -> list[Block]:
                 "Measure the old rim: see the first article. One that is out of its limits gets a new rim.",
                 f"Put the new {what} on by the steps above.",
             )
-            head = f"From the shed: {unit.line.repaired} old boards, {unit.line.hives.name}, get a new {what}"
+            old = unit.line.repaired + unit.line.kept
+            head = f"From the shed: {unit.line.repaired} of your {old} old boards, {unit.line.hives.name}: new {what}"
             blocks += [Heading(head, 3), Steps(steps)]
     return blocks
 
@@ -369,12 +379,8 @@ def _are_specks(assembly: Assembly) -> bool:
 
 
 def _fasteners(different: list[Made]) -> list[Block]:
-    lines = tuple(
-        tuple(
-            f"{f.count} x {f.kind} ({f.holds})" if f.count else f"{f.kind} ({f.holds})" for f in unit.assembly.fasteners
-        )
-        for unit, _, _ in different
-    )
+    varied = _varied(different)
+    lines = tuple(tuple(_fastener(f, f.kind in varied) for f in unit.assembly.fasteners) for unit, _, _ in different)
     if not any(lines):
         return []
     named = tuple((boxes, each) for (_, boxes, _), each in zip(different, lines, strict=True))
@@ -382,6 +388,15 @@ def _fasteners(different: list[Made]) -> list[Block]:
     if merged is not None:
         return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]
     return [Paragraph(f"{'; '.join(each)}.", lead=f"For one, {box}:") for box, each in named if each]
+
+
+def _fastener(each: Fastener, is_varied: bool) -> str:
+    """How many of which fastener, and what they hold: "8 exterior screws, #8 x 2 in (corners)"."""
+    name, mark, size = each.kind.partition(" #")
+    many = "s" if each.count != 1 and each.count else ""
+    words = f"{name}{many}, #{size}" if mark else f"{each.kind}{many}"
+    count = "as many as in the table: " if is_varied else f"{each.count} " if each.count else ""
+    return f"{count}{words} ({each.holds})"
 
 
 # A length, a number, a word: what may differ from one box to the next.

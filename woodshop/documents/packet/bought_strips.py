@@ -10,10 +10,10 @@ from woodshop.cutting.order.job_sequence import STOP, JobSequence, job_sequence
 from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.batch import Batch
 from woodshop.documents.packet.thin_rip_stop import strip_limits
-from woodshop.drawing.values.model import Block, Heading, Paragraph, page_of
+from woodshop.drawing.values.model import Block, Heading, Paragraph
 from woodshop.errors import NothingToCutError
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.units.lengths import Money
+from woodshop.units.lengths import Length, Money
 
 _MOST_PIECES = 220  # with more, the boards are not planned again without their strips
 
@@ -22,21 +22,20 @@ _MOST_PIECES = 220  # with more, the boards are not planned again without their 
 class BoughtStrips:
     """All strips of a plan bought: how many, from what, and at what cost; how much less the boards then cost.
 
-    `pieces` are the goods bought, with the number of each; `cuts` how many are cut in the same way, into how many of
-    each mark. `saved` is None if the boards were not planned again. The counts are of the present rips: settings for
-    narrow strips, and fence moves up to the stop. `from_offcuts`: some of the boards are offcuts on hand, at their
-    value.
+    `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again. The
+    counts are of the present rips: settings for narrow strips, and fence moves up to the stop. `from_offcuts`: some of
+    the boards are offcuts on hand, at their value. `widest` is the thickness that the widest strip is ripped to.
     """
 
     strips: int
     pieces: tuple[tuple[str, int], ...]
-    cuts: tuple[tuple[int, tuple[tuple[str, int], ...]], ...]
     cost: Money
     _: KW_ONLY
     saved: Money | None
     settings: int
     fence_moves: int
     from_offcuts: bool
+    widest: Length
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
@@ -91,21 +90,17 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
     elif sum(blank.count for blank in job.blanks) <= _MOST_PIECES:
         rest = _quick(replace(job, stock=boards, blanks=others))
         saved = None if rest is None else Money(each.plan.cost - rest.cost, batch.lumberyard.currency)
-    marks = {need.address: need.mark for need in each.job.needs}
     counts: Counter[str] = Counter()
     for layout in bought.layouts:
         counts[offers[layout.stock].what] += layout.times
     return BoughtStrips(
         sum(blank.count for blank in strips),
         tuple(sorted(counts.items())),
-        tuple(
-            (layout.times, tuple(sorted(Counter(marks[piece.id] for piece in layout.pieces).items())))
-            for layout in bought.layouts
-        ),
         Money(bought.cost, batch.lumberyard.currency),
         saved=saved,
         settings=_narrow_settings(sequence),
         fence_moves=sequence.fence_moves,
+        widest=each.job.grid * max(blank.width or 0 for blank in strips),
         from_offcuts=any(offers[layout.stock].label for layout in each.plan.layouts),
     )
 
@@ -125,14 +120,14 @@ def _narrow_settings(sequence: JobSequence) -> int:
 
 def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     pieces = ", ".join(f"{count} x {what}" for what, count in own.pieces)
-    text = f"Bought, all {own.strips} strips are {pieces}: {own.cost}.{within}"
+    text = f"Instead of ripping the {own.strips} strips you can cut them from {pieces}: {own.cost}.{within}"
     if own.saved is None:
         text += " The boards then cost less by what the strips take of them, which is not planned here."
     elif own.saved.minor <= 0:
         text += " The boards cost no less without them."
     else:
-        worth = ", offcuts at what they are worth" if own.from_offcuts else ""
-        text += f" The boards then cost {own.saved} less{worth}: "
+        worth = "Counting the value of offcuts, the" if own.from_offcuts else "The"
+        text += f" {worth} boards then cost {own.saved} less: "
         difference = own.cost.minor - own.saved.minor
         if difference > 0:
             text += f"buying costs {own.cost - own.saved} more in total."
@@ -145,7 +140,6 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
         text += f" It saves the thin-rip stop, {stops} of it and {own.fence_moves} fence moves."
     else:
         text += f" It saves {stops} of the fence."
-    cuts = "; ".join(
-        f"{times} of them to {', '.join(f'{count} {mark}' for mark, count in marks)}" for times, marks in own.cuts
-    )
-    return Paragraph(f"{text} Cut {cuts} each (lengths: {page_of('parts-and-machining', otherwise='part list')}).")
+    thin = (own.widest + batch.saw.mark).text(batch.unit)
+    text += f' To buy them, run the plan again with thinnest_rip = "{thin}" under [saw] before you cut: '
+    return Paragraph(f"{text}other layouts change too.")

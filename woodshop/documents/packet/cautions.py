@@ -24,7 +24,7 @@ def caution_lines(topics: Iterable[str], seen: set[str]) -> list[Paragraph]:
     seen.update(every)
     if again:
         more = page_of(_anchor(again[0]), "page {}", "the safety page")
-        lines.append(Paragraph(f"{', '.join(again)}: as above, in full on {more}.", lead="Cautions again:"))
+        lines.append(Paragraph(f"for {' and '.join(again)}, see {more}.", lead="Cautions:"))
     return lines
 
 
@@ -35,8 +35,9 @@ def unit_topics(unit: Unit) -> list[str]:
     if any(isinstance(cut.outline, RoundOutline) for placed in made for cut in placed.part.cuts):
         topics.append("drilling")
     tools = {placed.part.material.kind.cut_with for placed in made}
-    if "tin snips" in tools:
-        topics.append("sheet metal and mesh")
+    topics += ["mesh"] if any(placed.part.material.mesh is not None for placed in made) else []
+    if any(p.part.material.mesh is None and p.part.material.kind.cut_with == "tin snips" for p in made):
+        topics.append("sheet metal")
     if "knife" in tools:
         topics.append("knife work")
     if any("staple" in fastener.kind for fastener in unit.assembly.fasteners):
@@ -48,8 +49,10 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
     """The caution topics that apply to this batch, in the order of the work."""
     parts = [need.part for each in planned.plans for need in each.job.needs]
     topics = ["table saw", "crosscut"] if any(part.material.is_sawn for part in parts) else []
+    if topics:
+        topics += [tool for tool in planned.batch.saw.tools.crosscut_with if tool in ("circular saw", "hand saw")]
     if any(part.on_edge for part in parts):
-        topics.append("narrow rip")
+        topics += ["narrow rip", "hand saw"]
     if {cut.name for part in parts for cut in part.cuts} & {"corner rabbet", "mesh rabbet", "mesh groove"}:
         topics.append("rabbet and groove")
     topics += [topic for unit in planned.units if unit.line.count for topic in unit_topics(unit)]

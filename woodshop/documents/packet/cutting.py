@@ -71,7 +71,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
         names = ", ".join(_not_first(group, of) for group, of in groups)
         text = f"Cut all of each material by its list in Cutting, then build one of each kind. The lists: {names}."
         return Section("First boards", (Paragraph(text),))
-    boards, of_all = sum(of.boards for _, of in cut), sum(of.of for _, of in cut)
+    boards, of_all = sum(of.boards for _, of in cut), sum(of.of for group, of in groups if group[0].is_sawn)
     text = (
         f"Cut these {boards} of {of_all} boards first, one board after the other. They give one whole unit of each "
         "kind for each width of box. Build one of each and try it on a hive of its width. Then cut the rest "
@@ -86,8 +86,8 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
     some = [_first_pieces(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
     if some:
         text += (
-            f" Of mesh, cloth and sheet cut only what these units take, by the first lines of their lists there, and "
-            f"the rest when they fit: {'; '.join(some)}."
+            f" Of mesh, cloth and sheet cut only these pieces now, as their layouts in Cutting show them, and the rest "
+            f"when they fit: {'; '.join(some)}."
         )
     blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
     for group, of in cut:
@@ -105,13 +105,15 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
     """The pieces of the first units from a material that is not cut board by board: the count of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
-    return f"{group[0].material.name}, {', '.join(f'{count} x {marks[name]}' for name, count in of.wanted)}"
+    first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
+    some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
+    return f"{group[0].material.spoken}, {', '.join(some)}"
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
     """A material whose boards are not cut one by one first, with their number."""
     material = group[0].material
-    return f"{material.name} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.name
+    return f"{material.spoken} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.spoken
 
 
 def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
@@ -136,9 +138,9 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
 
 def _how_to_read(planned: PlannedBatch) -> Paragraph:
     text = (
-        "Each kind of piece has its grey. Strips, and rails, which are wider, come off the lower edge of a board, "
-        "pieces off its left end. The small pictures are not to scale: dark is what this cut takes. Chalk the layout's "
-        "number on each board, rail and strip. The last column counts the pieces done."
+        "Each kind of piece has its own shade of gray. Strips, and rails, which are wider, come off the lower edge of "
+        "a board, pieces off its left end. The small pictures are not to scale: dark is what this cut takes. Chalk the "
+        "layout's number on each board, rail and strip. The last column counts the pieces done."
     )
     away = planned.batch.saw.least_end_trim
     if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):
@@ -155,8 +157,11 @@ def _boards(material: Material, count: int) -> str:
 
 
 def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> str:
-    name = "plain" if material.name == "board" else material.name
-    return f"{name.capitalize()}: {_boards(material, sum(lay.times for lay in layouts))}"
+    name = "plain" if material.name == "board" else material.spoken
+    count = sum(lay.times for lay in layouts)
+    if name.endswith(" board"):
+        return f"{name}s: {count}"
+    return f"{name[:1].upper()}{name[1:]}: {_boards(material, count)}"
 
 
 def is_by_setting(boards: int, batch: Batch) -> bool:
@@ -206,7 +211,7 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
         thick = thickness_of(first)
         text = f"kerf {kerf_text(first, batch.unit)}."
         text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
-        text += " Measure every board and write its layout on it. Out of the limits: use another board."
+        text += " Measure every board and write its layout on it. If it is out of the limits, use another board."
         if any(lay.is_offcut for lay in layouts):
             text += " Offcuts: look for nails, screws and staples, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))

@@ -31,7 +31,7 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
         whose = "" if len(days) == 1 else f" {count} {'board' if count == 1 else 'boards'}"
         due = f"They are due on {date_text(day.day)}" + (f" ({_whose(day, packed)})." if len(days) > 1 else ".")
         text = (
-            f"Packed boards dry for {row.number} days before they are lifted. "
+            f"Packed boards dry for {row.number} days. "
             f"Pack the {'first' + whose if whose else 'boards'} by {by}. {due} Cut and build before that."
         )
         blocks.append(Paragraph(text, lead="Work back from the date."))

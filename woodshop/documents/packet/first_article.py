@@ -268,7 +268,8 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_text(line, found)):
-            by_words.setdefault(words, []).append(f"{line.hives.name}, {count} on hand")
+            own = f"{line.repaired} of the " if "new wire bottom" in words else ""
+            by_words.setdefault(words, []).append(f"{line.hives.name}, {own}{count} on hand")
     lines = [f"{words} ({'; '.join(where)})." for words, where in by_words.items()]
     if lines:
         head = Heading(
@@ -291,7 +292,7 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
         least = fact("wire_bottom.landing_least").length
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
         return (
-            f"Old rims that get a new wire bottom ({line.repaired}) must be at most {inside[0].number(setting.unit)} x "
+            f"Old rims that get a new wire bottom must be at most {inside[0].number(setting.unit)} x "
             f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
             "every old staple and cut wire"
         )
@@ -399,7 +400,8 @@ def _out() -> Iterator[Block]:
         "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
         "stop, the depth of the cut or the square of the blade. The next piece is a first again.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "A piece that is out may still do: note its sizes, and have that hive checked with them, as report.pdf says. "
-        "No error: use it, marked for its hive. Otherwise saw it down to something smaller.",
+        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still do: "
+        "write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever made "
+        "this packet. If no error is found, use it, marked for its hive.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

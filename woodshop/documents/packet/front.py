@@ -1,5 +1,6 @@
 """The front page: the finished hive, what is made, what to decide or measure first, tools, time, contents."""
 
+import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
@@ -13,7 +14,9 @@ from woodshop.documents.packet.exploded_view import first_ready
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
 from woodshop.documents.packet.mix import quart_text
+from woodshop.documents.packet.thin_rip_stop import stop_bits
 from woodshop.documents.report.report import WORDS, grouped, places_shortened
+from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -33,7 +36,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
 from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.shape.part import RoundOutline
-from woodshop.units.lengths import Density, Length
+from woodshop.units.lengths import Density, Length, inch
 from woodshop.units.wording import in_short
 
 
@@ -68,7 +71,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
             *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
             *due_blocks(batch, planned.units),
             Beside((Heading("What is made", 2), _made(planned), *_time(planned)), (Heading("Contents", 2), contents)),
-            Paragraph(f"{'. '.join(_tools(planned))}.", lead="Tools and bits."),
+            Paragraph(f"{'. '.join(_tools(planned, chapters))}.", lead="Tools and bits."),
             *full_size_words(planned),
         ),
     )
@@ -94,9 +97,11 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
     report = planned.report
     if report.has_errors:
         return [Paragraph("Errors were found.", lead="Do not cut.")]
-    notes = sum(f.severity is Severity.NOTE for _, f in grouped(report.findings))
-    text = f"{notes} note{'s' if notes != 1 else ''} in report.pdf." if notes else "Every check passes."
-    lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "Nothing stops the cutting."
+    notes = [f for _, f in grouped(report.findings) if f.severity is Severity.NOTE]
+    text = f"{len(notes)} note{'s' if len(notes) != 1 else ''} in report.pdf" if notes else "Every check passes."
+    known = [re.split("[,:]", f.value)[0] for f in notes if f.code in _TO_KNOW]
+    text += f", among them: {'; '.join(known)}." if known else "." if notes else ""
+    lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "No errors: you can cut."
     return [Paragraph(text, lead=lead)]
 
 
@@ -109,13 +114,15 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     unit, saw = planned.batch.unit, planned.batch.saw
     if any(plan.job.material.is_sawn for plan in planned.plans):
         kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
-        yield f"Measure your blade's kerf in scrap. These pages are for {kerfs}. Thicker: have them made anew."
+        yield (
+            f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If it is thicker, run the plan again "
+            "with it, or send it to whoever made this packet."
+        )
     if widths_to_buy(planned):
-        yield f"Take a tape and calipers to the lumberyard for the sizes listed on {_page('Shopping', titles)}."
+        yield f"Take a tape and calipers to the lumberyard: sizes are on {_page('Shopping', titles)}."
     if bought_strip_blocks(planned):
         yield (
-            f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made "
-            f"({_page('Shopping', titles)}): decide before you buy."
+            f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made ({_page('Shopping', titles)})?"
         )
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
@@ -128,6 +135,8 @@ def _page(start: str, titles: dict[str, str]) -> str:
 
 
 _BELOW = "below "
+_TO_KNOW = ("gaps-vary", "top-ventilation-is-disputed", "wood-off-wood")  # notes on what is made, said nowhere else
+_WIDE = inch("1/2")  # a hole this wide takes a Forstner or spade bit
 
 
 def weigh_first(planned: PlannedBatch) -> Iterator[str]:
@@ -144,11 +153,32 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
         measure = "litre" if planned.batch.unit == "mm" else "quart"
         yield (
             f"Weigh your sugar before you buy wood.{more} You need taller rims if a level {measure} of the damp mix "
-            f"weighs less than: {'; '.join(least)}. Then have these pages made anew with what you weighed."
+            f"weighs less than: {'; '.join(least)}. Then do step 4."
         )
 
 
-def _tools(planned: PlannedBatch) -> Iterator[str]:
+_NAMED = (
+    ("guide for the circular saw", "circular saw, guide"),
+    ("miter gauge with a tall backing board", "miter gauge with a tall"),
+    ("straightedge", "straightedge"),
+    ("open-end wrench", "wrench"),
+    ("chisel", "chisel"),
+    ("metal file", r"\bfile (?:its|the|every|sharp|or fold|it square)"),
+    ("sandpaper", r"\bsand (?:the|each)"),
+    ("staple puller", "old staple"),
+    ("flat board to press sugar", "press it down with a flat board"),
+    ("chalk", "chalk"),
+)  # fmt: skip
+"""Tools named in the steps of the chapters: what the list calls each, and the words of the steps."""
+
+
+def _named_in(chapters: Iterable[Section]) -> list[str]:
+    """The hand tools that the steps of these chapters name; shopping and cautions name others too."""
+    text = " ".join(section_text(each) for each in chapters if not each.title.startswith(("Shopping", "Safety")))
+    return [name for name, words in _NAMED if re.search(words, text, re.IGNORECASE)]
+
+
+def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:
     """Saws, bits, hand tools and measuring tools, for the parts of this batch."""
     saws: dict[str, None] = {}
     for layout in numbered_layouts(planned):
@@ -172,9 +202,10 @@ def _tools(planned: PlannedBatch) -> Iterator[str]:
     screws = [unit.line.setting.corner_screw for unit in made if unit.line.setting.corner_screw.kind in kinds]
     pilots = {screw.pilot for screw in screws if screw.pilot is not None}
     clear = {screw.clearance for screw in screws if screw.clearance is not None}
-    bits = [f"{say(size)} for holes" for size in sorted(holes)]
-    bits += [f"{say(size)} for pilot holes" for size in sorted(pilots)]
-    bits += [f"{say(size)} for clearance holes" for size in sorted(clear)]
+    bits = [f"{say(size)} {'Forstner or spade' if size >= _WIDE else '(holes)'}" for size in sorted(holes)]
+    bits += [f"{say(size)} (pilot holes)" for size in sorted(pilots)]
+    bits += [f"{say(size)} (clearance holes)" for size in sorted(clear)]
+    bits += stop_bits(planned)
     if bits:
         press = "drill press" if any(size not in (*pilots, *clear) for size in holes) else "drill"
         yield f"{press.capitalize()}, with bits {_listed(bits)}{', countersink' if clear else ''}"
@@ -183,6 +214,7 @@ def _tools(planned: PlannedBatch) -> Iterator[str]:
     ]
     hand += ["staple gun"] if any("staple" in kind for kind in kinds) else []
     hand += ["screwdriver, clamps, square"] if pilots else []
+    hand += _named_in(chapters)
     if hand:
         yield _listed(hand)
     if saws:

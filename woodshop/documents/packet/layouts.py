@@ -221,7 +221,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
             offcut.number,
             str(layout.times * count),
             f"{offcut.length.number(unit)} x {offcut.width.number(unit)}",
-            layout.material.name,
+            layout.material.spoken,
             layout.number,
         )
         for layout, offcut, count in found

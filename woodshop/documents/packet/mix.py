@@ -1,9 +1,10 @@
 """Mix, pack, place: the ingredients bowl by bowl, how to pack the boards, and how to put them on the hives."""
 
+import re
 from fractions import Fraction
 from math import ceil
 
-from woodshop.design.batch import Batch, packed_boards
+from woodshop.design.batch import Batch, due_dates, packed_boards
 from woodshop.design.settings.conditions import density_text
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, ready_hives, tier_text
@@ -17,6 +18,7 @@ from woodshop.plan.buy_list import batch_mix, bowls_of_board, recipe, water_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import GRAMS_PER_POUND, LITRES_PER_US_CUP, Density, Mass, decimals, pound
+from woodshop.units.wording import date_text
 
 
 def mix_chapter(planned: PlannedBatch) -> Section:
@@ -43,8 +45,8 @@ def mix_chapter(planned: PlannedBatch) -> Section:
         Column("boards", Align.RIGHT, weight=2),
         Column("sugar, each", Align.RIGHT, weight=2),
         Column("bowls", weight=3),
-        Column("water to a bowl", weight=3),
-        Column("white vinegar to a bowl", weight=3),
+        Column("water, each bowl", weight=3),
+        Column("white vinegar, each bowl", weight=3),
     )
     return Section(
         "Mix, pack, place",
@@ -54,7 +56,7 @@ def mix_chapter(planned: PlannedBatch) -> Section:
             *_trial(planned),
             Heading("Mix and pack", 2),
             Paragraph(
-                "The mix must only just hold together in the fist. Measure the water: with twice as much it is too "
+                "The mix should barely hold together when squeezed. Measure the water: with twice as much it is too "
                 "wet, and slumps through the mesh.",
                 lead="Damp, not wet.",
             ),
@@ -72,7 +74,9 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     if not dressed:
         return []
     packed = bool(packed_boards(planned.batch, planned.units))
-    steps = ["Choose a mild, dry day. Lay out all parts before you open a hive, and keep it open only briefly."]
+    days = due_dates(planned.batch.hives)
+    by = f": by {date_text(days[0].day)}, or the last such day before it" if len(days) == 1 else ""
+    steps = [f"Choose a mild, dry day{by}. Lay out all parts before you open a hive, and keep it open only briefly."]
     if packed:
         steps.append("Take syrup feeders off first. Mite treatment must be finished, as its label says.")
     orders: dict[str, list[str]] = {}
@@ -93,8 +97,8 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     steps += [_at(places, every, text) for text, places in orders.items()]
     if packed:
         steps.append(
-            "Carry each fondant board to its hive level on its backing. Slide it half off the backing, take hold of "
-            "both sides of the rim from below, and peel the wax paper off the mesh."
+            "Carry each fondant board to its hive level on its backing, and rest the backing on a stand there. Lift "
+            "the rim level by both sides; the helper peels the wax paper off the mesh."
         )
         steps.append(
             "Two people: one takes the cover off, lays what goes under the board and looks after the bees. The other "
@@ -105,7 +109,8 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     for found_at, finding in grouped(planned.report.findings):
         if finding.code in _AT_THE_HIVE:
             hives = "; ".join(places_shortened(found_at, planned.batch))
-            steps.append(f"{finding.value[:1].upper()}{finding.value[1:]} ({hives}). {finding.change}")
+            change = re.sub(r' \("[^"]+" under [^)]*\)', "", finding.change)  # a key is for the report
+            steps.append(f"{finding.value[:1].upper()}{finding.value[1:]} ({hives}). {change}")
     lines = [caution_line(topic) for topic in (("mite treatment", "lifting") if packed else ())]
     return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps)))]
 
@@ -153,10 +158,10 @@ def _trial(planned: PlannedBatch) -> list[Block]:
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
         f"Weigh a {'litre' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
         "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
-        "Compare with the weight on the front page. Less: have the pages made anew, with taller rims, before "
-        "you buy wood.",
-        "For rims of your own figure, fill a straight-sided box in the same way. Note its damp weight and its inside "
-        f"length, width and depth: the pages are made anew with them. {_dry_text(planned)}",
+        "Compare with the weight on the front page. If it is less, you need taller rims: do step 4 before you buy "
+        "wood.",
+        "To size the rims from your own measurement, fill a straight-sided box in the same way. Note its damp weight "
+        f"and its inside length, width and depth, and run the plan again with them ([trial]). {_dry_text(planned)}",
     )
     text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
@@ -171,8 +176,8 @@ def _dry_text(planned: PlannedBatch) -> str:
     said = [_sugar(each, planned.batch.unit) for each in (damp, damp - dry, dry)]
     percent = decimals(share * 100, 1)
     return (
-        f"We subtract the water, {percent} % of the dry sugar's weight: {said[0]} damp less {said[1]} of water is "
-        f"{said[2]} of dry sugar."
+        f"The plan subtracts the water, {percent} % of the dry sugar's weight: {said[0]} damp less {said[1]} of water "
+        f"is {said[2]} of dry sugar."
     )
 
 
@@ -242,7 +247,8 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
     )
     stand, draw = packing_steps(planned.units[0].line.setting)
     return (
-        "Lay each board, mesh down, on a flat backing that lets go: plywood with wax paper, or a coated panel.",
+        "Lay each board, mesh down, on a flat backing that the sugar will not stick to: plywood with wax paper, or a "
+        "coated panel.",
         stand,
         "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
         "is left.",
@@ -250,7 +256,7 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
         "against the walls.",
         *again,
         "Level the sugar to the depth in the packing table.",
-        f"{draw} These ways of bees and of air stay open down to the mesh.",
-        f"Leave the board flat until it is hard right through, a day or two ({days} days in damp air), before it is "
-        "lifted. What it weighs then stands in that table: lift it level, with both hands.",
+        f"{draw} These passages for bees and air must stay open.",
+        f"Leave the board flat for {days} days, until it is hard all the way through, before it is lifted. The packing "
+        "table gives its weight: lift it level, with both hands.",
     )

@@ -13,6 +13,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
+from woodshop.trade.season.packing import weight_of
 from woodshop.units.lengths import ZERO, Density, Length, Mass, Volume, decimals, inch
 
 _PAST = inch(1)  # the backing past the rim, all round
@@ -38,10 +39,10 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
                 Paragraph(f"{'; '.join(shown)}.", small=True),
             ),
             (
-                _figure(first, blocks, _DRAWN, "Then all blocks are drawn straight up: channel and vents stay open."),
+                _figure(first, blocks, _DRAWN, "Then all blocks are pulled straight up: channel and vents stay open."),
                 Paragraph(
-                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board dries out by most of its "
-                    "water. Sources of the weights: report.pdf.",
+                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board loses most of its water "
+                    "as it dries. Sources of the weights: report.pdf.",
                     small=True,
                 ),
             ),
@@ -55,7 +56,7 @@ def weight_sources() -> Paragraph:
     row = fact(_WOOD)
     return Paragraph(
         f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
-        f"{decimals(_MOISTURE * 100, 0)} % moisture; mesh, screws and glue are not counted. Recipe: "
+        f"{decimals(_MOISTURE * 100, 0)} % moisture; screws, staples and glue are not counted. Recipe: "
         f"{fact('mix.water').cite}; vinegar is common practice there.",
         lead="Weights of packed boards.",
         small=True,
@@ -112,9 +113,9 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
     unit = batch.unit
     columns = (
         Column("board for", weight=5),
-        Column("sugar lies deep", Align.RIGHT, weight=5),
-        *(Column(word, Align.RIGHT, weight=2) for word in ("sugar", "water", "wood")),
-        Column("to lift", Align.RIGHT, weight=3, cut_size=True),
+        Column("sugar depth", Align.RIGHT, weight=5),
+        *(Column(word, Align.RIGHT, weight=2) for word in ("sugar", "water", "wood", "mesh")),
+        Column("to lift, wet", Align.RIGHT, weight=3, cut_size=True),
     )
     rows = []
     for each in boards:
@@ -124,7 +125,8 @@ def _weights(boards: list[Unit], batch: Batch) -> Table:
         for placed in _made(BoardPart.RIM, setting).with_role(Role.MADE, Role.EXISTING):
             rim = rim + placed.box.volume
         wood = Density(fact(_WOOD).number * (1 + _MOISTURE)).mass_of(rim)
-        weights = [weight(m, unit) for m in (setting.sugar, water, wood, setting.sugar + water + wood)]
+        mesh, _ = weight_of(_made(BoardPart.FLOOR, setting).placed)
+        weights = [weight(m, unit) for m in (setting.sugar, water, wood, mesh, setting.sugar + water + wood + mesh)]
         rows.append((hives_fitted(each.line.fits, batch), _depth(setting, batch), *weights))
     return Table(columns, tuple(rows))
 

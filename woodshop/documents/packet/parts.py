@@ -189,7 +189,7 @@ def _family_blocks(
 def _caption(family: Family, said: Wording) -> str:
     part = family.needs[0].part
     letters = " Letters: see the table." if family.letters else ""
-    return f"{part.material.name}. Sizes in {_UNITS[said.unit]}.{letters}"
+    return f"{part.material.spoken}. Sizes in {_UNITS[said.unit]}.{letters}"
 
 
 def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
@@ -264,7 +264,7 @@ def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
         yield (
             f"{'No drill press' if is_drilled else 'To mark it out'}: print {', '.join(sheets)} of templates.pdf at "
             "100 %, measure its bar, lay it on the reference edge and end"
-            + (", and punch through the center. Bore upright with a hand drill." if is_drilled else ".")
+            + (", and punch through the center. Hold a hand drill square to the face." if is_drilled else ".")
         )
 
 
@@ -295,7 +295,7 @@ def _set_up(
             )
         end = "through, scrap behind" if cut.depth == part.size[axis] else f"{deep} deep"
         return (
-            f"{name}: drill press, bit of {dia}. From the center of the bit, set the fence to {at[v]} (reference edge "
+            f"{name}: drill press, {dia} bit. From the center of the bit, set the fence to {at[v]} (reference edge "
             f"against it) and the stop to {at[u]} (reference end against it). Clamp each piece and bore it {end}."
         )
     if key == "finger":
@@ -321,11 +321,11 @@ def _set_up(
         second = "turn it end for end and cut again" if middle else f"set the stop to {high[0]} for the far side"
         return (
             f"{name}: table saw, blade {high[1]} high, miter gauge with a tall backing board. Clamp up to four of one "
-            f"mark to it, standing on the reference edge; stop on the miter gauge, never on the rip fence, {low[0]} "
-            f"from the near side of the blade, reference ends against it. Cut, {second}, then clear the wood between "
-            f"in passes.{_tried(cut)} Caution: no cut through the wood, so no splitter stands behind it. Follow the "
-            "saw's manual for guard and riving knife (its top below the top of the blade), and keep both hands above "
-            "the clamps, away from the blade."
+            f"mark to it, standing on the reference edge. Set a stop on the miter gauge, never on the rip fence, "
+            f"{low[0]} from the near side of the blade. Butt the reference ends against the stop. "
+            f"Cut, {second}, then clear the wood between in passes.{_tried(cut)} "
+            "Caution: the cut does not go through the wood, so a splitter cannot be used. Follow the saw's manual for "
+            "guard and riving knife (its top below the top of the blade). Keep both hands above the clamps."
         )
     if cut.depth == part.size[axis]:
         return (
@@ -357,8 +357,8 @@ def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
         elif tool == "tin snips":
             words += "mark the sheet, and snip to the line. File every edge. Gloves."
         else:
-            lies = "lying as in its layout" if turns else "the length along the flutes"
-            words += f"mark out square, {lies}, and cut on the line with {tool}."
+            lies = "it as the layout shows" if turns else "its length along the flutes"
+            words += f"lay {lies} and mark it square. Cut on the line with {tool}."
         steps.append(words)
     return [Heading("Mesh, cloth and sheet", 3), Steps(tuple(steps))] if steps else []
 

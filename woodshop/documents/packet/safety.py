@@ -1,8 +1,6 @@
 """The chapter on safety and on how to read the cutting pages."""
 
-from woodshop.cutting.order.job_sequence import STOP
 from woodshop.documents.packet.cautions import batch_topics, caution_pages
-from woodshop.documents.packet.thin_rip_stop import strips_by_width
 from woodshop.drawing.values.model import Block, Bullets, Heading, Section
 from woodshop.plan.values import PlannedBatch
 
@@ -30,8 +28,8 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     rip, cross = saw.rip_kerf.text(unit), saw.crosscut_kerf.text(unit)
     kerf = f"{rip} for every cut" if rip == cross else f"{rip} for a rip, {cross} for a crosscut"
     lines = [
-        f"Kerf: {kerf}. Measure yours in scrap. A thinner blade is fine. A thicker one: have these pages made "
-        "anew before you cut.",
+        f"Kerf: {kerf}. A thinner blade is fine; for a thicker one run the plan again (rip_kerf, crosscut_kerf under "
+        "[saw]).",
         f"Settings are in marks of {saw.mark.text(unit)}. Finer: calipers, or a drill bit of that size as a spacer.",
         f"{'1/2' if unit == 'in' else '12'} off: wood removed, with the kerf. Blade on the waste side of a mark.",
         "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
@@ -39,15 +37,11 @@ def _reading(planned: PlannedBatch) -> list[Block]:
         "blade.",
         "Letters are the marks of the parts: write the letter on each piece as it comes off.",
         "Hatched is waste; crossed out is bad wood; a number such as #1 is an offcut to keep: write the number on it.",
-        "Remainder: no cut sets it. Measure it and trim it to size.",
+        "Remainder: the last piece of a board, which no stop or fence measures. Measure it and trim it to size.",
+        "Show face: the better face, outside when built. Rail: a wide strip. First article: the first unit of each "
+        "thing, measured before the rest is cut. Width drawn 2 : 1: the picture is stretched across, to be readable.",
         "Table saw: rips, along the fence. Miter saw: crosscuts, against a stop block; hold up a long board on both "
-        "sides of the blade. Circular saw along a clamped guide: where the miter saw does not reach. Hand saw in a "
-        f"miter box: strips under {tools.thin_strip.text(unit)} thick, short pieces. Tin snips: mesh and sheet "
-        "metal. Scissors: cloth.",
+        "sides. Circular saw along a clamped guide, or hand saw along a squared line: where the miter saw does not "
+        f"reach. Hand saw in a miter box: strips under {tools.thin_strip.text(unit)} thick, short pieces.",
     ]
-    if saw.thin_rip == STOP and strips_by_width(planned):
-        lines.append(
-            "Strips: the thin-rip stop sets their thickness, on the side of the blade away from the fence. Set it once "
-            "for each thickness and bring the fence up to the board for each strip."
-        )
     return [Heading("How to read the cutting pages", 2), Bullets(tuple(lines))]

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from math import ceil
 
 from woodshop.checks.for_sale import days_seen
 from woodshop.design.batch import packed_boards
@@ -29,7 +30,7 @@ from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import Choice, PlannedBatch, Purchase
 from woodshop.plan.work.shop_file import SQUARE_FOOT
 from woodshop.reference.facts import fact
-from woodshop.units.lengths import Money, decimals
+from woodshop.units.lengths import Money, decimals, inch, millimetre
 from woodshop.units.wording import date_text
 
 _COLUMNS = (
@@ -65,6 +66,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
     lines += [f"Usually at hand: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
+    lines += backings(planned)
     lines += [f"Left out of the plan: {words}." for words in batch.lumberyard.left_out]
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
@@ -79,17 +81,34 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
         found += ["push block", "clamps", "scrap for trial cuts"]
     boards = sum(count for _, count, _ in packed_boards(batch, planned.units))
     if boards:
-        long, wide = backing_size(planned)
         bowl = planned.units[0].line.setting.board.bowl
         size = f"{decimals(bowl.grams / 1000, 1)} kg" if unit == "mm" else f"{decimals(bowl.pounds, 1)} lb"
         found += [
-            f"{boards} flat backing boards, {long.number(unit)} x {wide.text(unit)} or more, with wax paper, one "
-            "for each fondant board that dries at the same time",
             f"a bowl for {size} of sugar",
             "scale",
             "measuring cup and spoons",
         ]
     return found
+
+
+def backings(planned: PlannedBatch) -> Iterator[str]:
+    """The flat backings and the wax paper for the boards that dry at the same time, which no lumberyard file has."""
+    boards = sum(count for _, count, _ in packed_boards(planned.batch, planned.units))
+    if not boards:
+        return
+    unit, (long, wide) = planned.batch.unit, backing_size(planned)
+    sheet = (inch(96), inch(48)) if unit == "in" else (millimetre(2440), millimetre(1220))
+    said = "4 x 8 ft sheet" if unit == "in" else "sheet of 2440 x 1220 mm"
+    each = max((sheet[0].mm // a.mm) * (sheet[1].mm // b.mm) for a, b in ((long, wide), (wide, long)))
+    area = (long * wide).mm2
+    paper = f"{ceil(area / SQUARE_FOOT)} sq ft" if unit == "in" else f"{decimals(area / 10**6, 2)} m\u00b2"
+    text = f"Not in the total: a flat backing for each board that dries at the same time, {long.number(unit)} x "
+    text += f"{wide.text(unit)} or more"
+    if each:
+        half = ceil(Fraction(boards, 2))
+        text += f". A {said} of plywood gives {each}: {boards} at a time take {ceil(Fraction(boards, each))}"
+        text += f"; in two rounds of {half}, {ceil(Fraction(half, each))}" if boards > each else ""
+    yield f"{text}. Wax paper: {paper} for each board."
 
 
 def _amounts(planned: PlannedBatch) -> list[Block]:
@@ -193,7 +212,7 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
         rows = [*(_row(planned, purchase, bare=True) for purchase in own), *_bill_rows(bill, terms[bill.lumberyard])]
         strong = tuple(range(len(own), len(rows)))
         seen = _days_text(planned.batch.lumberyard, terms[bill.lumberyard])
-        blocks.append(Heading(f"{bill.lumberyard}, prices seen {seen}", 2))
+        blocks.append(Heading(f"{bill.lumberyard}, prices as of {seen}", 2))
         blocks.append(Table(_COLUMNS, tuple(rows), strong, links=_to_layouts(planned, own)))
     if len(bills) > 1:
         blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} lumberyards.", lead="To pay in all:"))
@@ -202,14 +221,14 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
 
 def seen_text(lumberyard: Lumberyard) -> str:
     """At which lumberyards, and on what day each one's prices were seen."""
-    seen = [f"{each.lumberyard}, prices seen {_days_text(lumberyard, each)}" for each in lumberyard.terms]
-    return f"{'; '.join(seen) or f'{lumberyard.name}, prices seen on {date_text(lumberyard.seen)}'}."
+    seen = [f"{each.lumberyard}, prices as of {_days_text(lumberyard, each)}" for each in lumberyard.terms]
+    return f"{'; '.join(seen) or f'{lumberyard.name}, prices as of {date_text(lumberyard.seen)}'}."
 
 
 def _days_text(lumberyard: Lumberyard, terms: Terms) -> str:
     """The day on which one lumberyard's prices were seen; from the first day to the last if they differ."""
     first, last = days_seen(lumberyard, terms.lumberyard) or (terms.seen, terms.seen)
-    return f"on {date_text(first)}" if first == last else f"from {date_text(first)} to {date_text(last)}"
+    return date_text(first) if first == last else f"{date_text(first)} to {date_text(last)}"
 
 
 def _row(planned: PlannedBatch, purchase: Purchase, *, bare: bool = False) -> tuple[str, ...]:

@@ -107,6 +107,14 @@ def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
     )
 
 
+def stop_bits(planned: PlannedBatch) -> tuple[str, ...]:
+    """The drill bits for making the stop; empty if none is made."""
+    if not stop_hardware(planned):
+        return ()
+    made = _METRIC if planned.batch.unit == "mm" else _INCHES
+    return (f"{made.say(made.hole)} or as the insert asks", made.pilot.rpartition(", ")[2].partition(" into")[0])
+
+
 def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
     """The narrow strips that are ripped, by their width, the widest first."""
     found: dict[Length, _Strips] = {}
@@ -270,7 +278,7 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
     return (
         f"Unplug the saw. Raise the blade until its teeth show {above.text(batch.unit)} above the board.",
         "Lift the guard. Slide the stop along the slot until the bolt's head is beside the foremost tooth. Turn the "
-        "blade by hand to one that leans toward the stop.",
+        "blade by hand to a tooth that leans toward the stop.",
         "Turn the bolt with a wrench until a spacer of the strip's thickness just fits between tooth and bolt head: a "
         f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
         f"Draw the stop toward you until all of it is {made.say(made.ahead)} or more ahead of the front teeth. Tap in "

@@ -34,7 +34,6 @@ DASH: dict[Kind, tuple[float, ...]] = {
     Kind.CENTRE: STYLE.centre_dash,
     Kind.CUT: STYLE.cut_dash,
 }
-_TIMES = {2: "twice", 3: "three times", 4: "four times"}
 _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
 
 
@@ -182,7 +181,7 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
     if view.name:
         whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
-        name = view.name if view.enlarged == 1 else f"{view.name}, {_TIMES[view.enlarged]} as large"
+        name = view.name if view.enlarged == 1 else f"{view.name}, drawn {view.enlarged}x"
         title = centred(clean(name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
         laid = replace(laid, words=(*words, title))
     return laid

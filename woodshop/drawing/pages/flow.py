@@ -547,7 +547,7 @@ def _word_width(word: str, size: float, font: str) -> float:
 
 
 def key_figures_flow(block: model.KeyFigures, room: float) -> Flowable:
-    """Important numbers side by side, each over its meaning."""
+    """Important numbers side by side, each under its meaning."""
     count = max(len(block.figures), 1)
     wide = room / count
     top: list[Any] = []
@@ -555,8 +555,8 @@ def key_figures_flow(block: model.KeyFigures, room: float) -> Flowable:
     for what, value in block.figures:
         size = (wide - 2 * _PAD - 0.5) / max(width(clean(value), 1.0, STRONG), 0.1)
         size = max(min(size, STYLE.figure_value), STYLE.headings[2])
-        top.append(TextFlow(value, size, STRONG, align="centre", after=0))
-        bottom.append(TextFlow(what, STYLE.small + 1, align="centre", after=0))
+        top.append(TextFlow(what, STYLE.small + 1, align="centre", after=0))
+        bottom.append(TextFlow(value, size, STRONG, align="centre", after=0))
     style = [*_PADDING, ("BOX", (0, 0), (-1, -1), STYLE.outline, colors.black), ("VALIGN", (0, 0), (-1, 0), "BOTTOM")]
     style += [("LINEAFTER", (i, 0), (i, -1), STYLE.thin, colors.black) for i in range(count - 1)]
     table = Table([top, bottom], colWidths=[wide] * count, style=style)

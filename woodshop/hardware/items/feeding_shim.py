@@ -91,7 +91,7 @@ def feeding_shim(
             f"{screw_step(setting, high)}.",
             f"{squaring_step(setting)}.",
             f"Try it on its box: it must sit without rocking, {setting.flush}. "
-            f"Look between rim and box all round: {closed_test(setting.unit)}.",
+            f"Look between rim and box all around: {closed_test(setting.unit)}.",
             "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),

@@ -195,8 +195,9 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 def squaring_step(setting: Setting) -> str:
     """The step for checking four glued walls for square, by their two diagonals."""
     return (
-        "Square it before the glue grabs: hook the tape over opposite corners. Both outside diagonals, about as in the "
-        f"table, must be equal within {setting.say(setting.mark)}. Push the longer one in until they are"
+        "Square it before the glue grabs: hook the tape over opposite corners. The two outside diagonals must be "
+        f"equal within {setting.say(setting.mark)} and close to those in the table. Push the longer one in until they "
+        "are"
     )
 
 
@@ -204,7 +205,7 @@ def _facts(setting: Setting) -> tuple[Spec, ...]:
     say = setting.say
     facts = [
         Spec("dry sugar", setting.wording.mass(setting.sugar)),
-        Spec("sugar lies deep", setting.wording.roughly_on_tape(setting.depth)),
+        Spec("sugar depth", setting.wording.roughly_on_tape(setting.depth)),
         Spec("height needed", setting.wording.roughly(setting.needed_height)),
         Spec("height of the rim", say(setting.height)),
         Spec(

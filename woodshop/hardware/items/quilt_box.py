@@ -80,7 +80,7 @@ def quilt_box(
             *corner_fasteners(setting, high),
             Fastener(fact("wire_bottom.staple").value, staples, f"{floor} and screens"),
         ),
-        steps=_steps(setting, high, floor, shavings=shavings, hole=hole if bored else ZERO, staples=staples),
+        steps=_steps(setting, high, floor, shavings=shavings, hole=hole if bored else ZERO),
         facts=(
             Spec("height", setting.say(high)),
             Spec("both diagonals", setting.wording.on_tape(setting.diagonal)),
@@ -151,9 +151,7 @@ def _staples(setting: Setting, screens: int) -> int:
     return -int(-round_floor.mm // spacing.mm) + _ON_SCREEN * screens
 
 
-def _steps(
-    setting: Setting, high: Length, floor: str, *, shavings: Length, hole: Length, staples: int
-) -> tuple[str, ...]:
+def _steps(setting: Setting, high: Length, floor: str, *, shavings: Length, hole: Length) -> tuple[str, ...]:
     say = setting.say
     steps = [
         f"{screw_step(setting, high)}.",
@@ -164,8 +162,8 @@ def _steps(
             if hole
             else ""
         )
-        + f": {staples} staples in all. Eye protection.",
-        f"Look between {floor} and wood all round, from below: {closed_test(setting.unit)}. Through a wider gap bees "
+        + ". Eye protection.",
+        f"Look between {floor} and wood all around, from below: {closed_test(setting.unit)}. Through a wider gap bees "
         "get into the shavings. Where there is one, add a staple.",
         f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",
     ]

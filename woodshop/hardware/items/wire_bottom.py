@@ -91,7 +91,7 @@ def wire_bottom(setting: Setting) -> Assembly:
         f"Wire bottom for {setting.fits}",
         (Placed(part, Pose((x, y, setting.mesh_low))),),
         fasteners=() if not staples else (Fastener(fact("wire_bottom.staple").value, staples, "mesh to rim"),),
-        steps=_steps(setting, along, across, staples),
+        steps=_steps(setting, along, across),
         facts=(
             Spec("sheet", f"{_about(setting, along.length)} x {_about(setting, across.length)}"),
             Spec("cells", f"{along.cells} x {across.cells} of {board.mesh}"),
@@ -157,7 +157,7 @@ def _about(setting: Setting, length: Length) -> str:
     return rounded.text() if rounded == length else f"{rounded.text()} ({float(length.inches):.3f})"
 
 
-def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) -> tuple[str, ...]:
+def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, ...]:
     mounting = setting.board.mounting
     cut = (
         f"Count {along.cells} cells by {across.cells}. Cut just outside the edge wires: {along.cells} cells have "
@@ -180,8 +180,7 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide, staples: int) 
     return (
         cut,
         f"Lay the rim upside down, center the sheet, pull it flat. Staple every {setting.say(spacing)}, over a wire, "
-        f"in the middle of the wood that it lies on: {staples} staples, "
-        "none over the entrance. Eye protection.",
+        "in the middle of the wood that it lies on, none over the entrance. Eye protection.",
         last,
         *_tried(setting),
     )
