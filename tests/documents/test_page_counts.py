@@ -7,6 +7,7 @@ from typing import Any
 import pypdfium2
 import pytest
 
+from tests.nightly import IS_NIGHT
 from tests.once import bought, planned
 from woodshop.documents.packet.first_article import articles_of, first_article_section
 from woodshop.documents.packet.packet import packet
@@ -40,6 +41,7 @@ def test_the_hobby_packet_is_no_longer_than(name: str, paper: str, most: int) ->
     assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(planned(name, "default")), paper)))) <= most
 
 
+@pytest.mark.skipif(not IS_NIGHT, reason="plans and draws a whole production run: at night")
 @pytest.mark.slow("draws the packet of a whole production run")
 def test_the_production_packet_is_no_longer_than() -> None:
     assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(bought("production-run")), "letter")))) <= 40

@@ -158,7 +158,8 @@ def faults_in_pdf(data: bytes) -> Counter[str]:
                 c[0] < edge or c[1] < edge or c[2] > page.width - edge or c[3] > page.height - edge for c in cores
             )
             # the digits of a built fraction are smaller than the type they stand in
-            found["small characters"] += sum(char["size"] < 7.99 for char in page.chars)
+            sizes = (char["size" if char["upright"] else "width"] for char in page.chars)
+            found["small characters"] += sum(size < 7.99 for size in sizes)
             for n, one in enumerate(cores):
                 for other in cores[n + 1 :]:
                     if other[0] >= one[2]:
