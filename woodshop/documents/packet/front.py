@@ -121,9 +121,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     if widths_to_buy(planned):
         yield f"Take a tape to the lumberyard: sizes are on {_page('Shopping', titles)}."
     if bought_strip_blocks(planned):
-        yield (
-            f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made ({_page('Shopping', titles)})?"
-        )
+        yield f"Decide: rip the strips ({_page('Thin-rip stop', titles)}) or buy them ({_page('Shopping', titles)})."
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
         yield f"Measure the old parts in your shed before you build around them: {first}."
