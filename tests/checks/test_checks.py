@@ -39,8 +39,8 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (BOARD + 'notch_height = "1/2"', "entrance-lets-mice-in", E, "1/2 in high", '"5/16"'),
     (RAISED + 'rabbet_height = "3/8"\nnotch_rise = "1/4"', "entrance-below-mesh", E, "starts 1/4 in", "to 3/8 in or more"),
     # 2 1/2 - 1 3/4 - 5/16 = 7/16; 2 1/2 - 2 3/16 - 5/16 = 0
-    (BOARD + 'notch_rise = "1 3/4"', "entrance-weakens-rim", W, "7/16 in of wood", "Lower the entrance"),
-    (BOARD + 'notch_rise = "2 3/16"', "entrance-weakens-rim", E, "0 in of wood", "Lower the entrance"),
+    (BOARD + 'notch_rise = "1 3/4"', "entrance-weakens-rim", W, "15/32 in of wood", "Lower the entrance"),
+    (BOARD + 'notch_rise = "2 7/32"', "entrance-weakens-rim", E, "0 in of wood", "Lower the entrance"),
     (BOARD + 'notch_width = "2"', "block-misses-entrance", E, "1 1/2 in of an entrance 2 in wide", "along the front"),
     ("", "density-decides-lumber", N, "a rim 2 1/2 in high", "weigh it"),
     ("", "wood-off-wood", N, "0.1 in off the box", "flush rabbet"),
@@ -82,7 +82,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     # 10 °C at 75 % inside, -10 °C outside, a cover right on the rim: 10 - 20 x 0.1074 / (0.1074 + 0.1756 + 0.0299) = 3.1
     ('[climate]\noutside = "14 F"\n', "dew-over-the-bees", N, "at 14 °F outside, the surface over channel and vents is 38 °F, below the dew point of the hive's air (42 °F)", "Add a quilt box"),
     # skirt 2 1/4 on a rim 2 1/2: its edge is 1/4 up, 1/16 below the top of a notch of 5/16
-    ("", "skirt-over-entrance", N, "hides 1/16 in of an upper entrance 5/16 in high: 1/4 in is open under it", "Push the cover forward"),
+    ("", "skirt-over-entrance", N, "hides 1/32 in of an upper entrance 9/32 in high: 1/4 in is open under it", "Push the cover forward"),
     (('count = 6', 'count = 6\ncover_clearance = "1/8"\ncover_skirt = "2 1/2"'), "skirt-over-entrance", E, "0 in is open under it, and 1/8 in behind it", 'height = "2 13/16"'),
     # two marks of 1/8 wider at each side than the cover's clearance
     (('count = 6', 'count = 6\nrim_width = "17"'), "cover-too-small", E, "by 1/8 in at a side", "remove its size"),

@@ -261,7 +261,7 @@ def test_a_skirt_of_two_and_a_quarter_over_a_notch_at_the_bottom_edge(
     found = told.findings.get("skirt-over-entrance")
     assert (found and found["severity"]) == severity
     if found:
-        assert "hides 1/16 in of an upper entrance 5/16 in high: 1/4 in is open under it" in found["value"]
+        assert "hides 1/32 in of an upper entrance 9/32 in high: 1/4 in is open under it" in found["value"]
 
 
 # ---- whatever the sizes ----------------------------------------------------------------------------

@@ -96,10 +96,13 @@ def test_what_is_cut_lies_within_its_limits_with_room_both_ways() -> None:
     found = articles_of(hobby)
     sizes = [size for of in found for size in of.sizes if size.least < size.most]
     assert sizes
-    assert [size.size.name for size in sizes if not size.least < size.aim < size.most] == []
-    (edge,) = {size.aim for size in sizes if size.size.name.startswith("upper edge")}
+    assert [size.size.name for size in sizes if not size.least < size.size.nominal < size.most] == []
+    (edge,) = {size.size.nominal.text("in") for size in sizes if size.size.name.startswith("upper edge")}
+    rim = next(unit for unit in hobby.units if unit.line.item.name == "fondant rim")
+    assert edge == rim.line.setting.board.notch_height.text("in")
     steps = [text for b in flat(parts_section(hobby, found).blocks) if isinstance(b, Steps) for text in b.items]
-    assert any(f"Set the blade to {edge.text('in')}" in text for text in steps)
+    assert [f"blade {edge} high" in text for text in steps if "blade " in text and " high," in text] == [True]
+    assert not any("at one end of its limits" in text for text in steps)
 
 
 def test_holes_can_be_bored_by_a_template_that_is_named() -> None:

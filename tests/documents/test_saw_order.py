@@ -79,15 +79,15 @@ def test_first_boards_and_the_rest_are_all_pieces_and_all_boards(hobby: PlannedB
 
 def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: PlannedBatch) -> None:
     blocks = cutting_chapter(hobby).blocks
-    (words,) = [b.text for b in blocks if isinstance(b, Paragraph) and "board by board it is" in b.text]
+    (words,) = [b.text for b in blocks if isinstance(b, Paragraph) and "fence moves (" in b.text]
     layouts = groups_of(hobby)[0]
     rest = [lay.times - count for lay, count in zip(layouts, first_boards(hobby)[0].times, strict=True)]
     sequence = sequence_of(of_times(layouts, rest), hobby.batch)
     assert sequence.fence_moves > 0
-    assert words.startswith(f"{len(sequence.stations)} settings, and {sequence.fence_moves} fence moves")
+    assert words.startswith(f"Set each size once, for all boards: {sequence.moves} settings and fence moves")
     apart = sum(sequence_of([lay], hobby.batch).moves for lay in of_times(layouts, rest))
     assert apart > sequence.moves
-    assert f"it is {apart} in total" in words
+    assert f"not {apart} board by board" in words
     assert "fewest possible" in words
 
 

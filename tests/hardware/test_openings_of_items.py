@@ -26,7 +26,7 @@ def test_openings_are_found_in_placed_parts(setting: Callable[..., Setting], mak
     """Entrance, cells, screened vent holes, bee holes, passages in a fine mesh, the slit under a cover."""
     rim = named(make(find_item("fondant rim"), setting()))
     assert set(rim) == {"upper entrance"}
-    assert (rim["upper entrance"].clear, rim["upper entrance"].place) == (Clear(inch(1), inch("5/16")), "front end")
+    assert (rim["upper entrance"].clear, rim["upper entrance"].place) == (Clear(inch(1), inch("9/32")), "front end")
     quilt = named(make(find_item("quilt box"), setting(), hole=inch(1)))
     assert set(quilt) == {"vent hole behind 1/8 in mesh", "1/8 in mesh"}
     assert all(each.passes("worker") is False for each in quilt.values())

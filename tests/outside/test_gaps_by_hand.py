@@ -47,6 +47,7 @@ MAKERS = "13 3/4, 13 7/8 and 9 wide from memory; 16 1/4 hobby builders' quilt-bo
 
 BOARD = '[[make]]\nitem = ["fondant rim", "wire bottom", "spacer strips"]\n'
 QUILT = '[[make]]\nitem = "quilt box"\n'
+HIGHER = '[board]\nnotch_height = "5/16"\n'
 RABBET, GROOVE = '[board]\nmounting = "flush rabbet"\n', '[board]\nmounting = "saw groove"\n'
 MESH = 2 * Fraction("0.041")  # two wires that cross
 Hive = Callable[..., Stack]
@@ -226,22 +227,23 @@ CASES: dict[str, tuple[Case, ...]] = {
     ),
     f"{LITTLE_HOUSE}; {PS_20}; {CUSHMAN}": (
         # right on the rim: 2 1/2 - 2 1/4 - 5/16 = 4/16 - 5/16
-        Case("upper entrance to skirt", "board", Fraction(-1, 16),
-             rows=("cover.skirt_depth", "rim.notch_height")),
+        Case("upper entrance to skirt", "board", Fraction(-1, 16), board=HIGHER,
+             rows=("cover.skirt_depth",)),
         # a skirt of 2 1/4 right on the rim laps all of it
         Case("skirt overlap", "cover on board, left", "2 1/4", rows=("cover.skirt_depth",)),
     ),
     f"{FLUTED}; {LITTLE_HOUSE}; {PS_20}; {CUSHMAN}": (
         # lifted by 4 mm: 4 / 25.4 - 1/16; by 3 mm the slit is 3 mm, and 2 1/4 less that laps
         Case("upper entrance to skirt", "board", Fraction(40, 254) - Fraction(1, 16),
-             make=spacers('thickness = "4 mm"'), rows=("cover.skirt_depth",)),
+             board=HIGHER, make=spacers('thickness = "4 mm"'), rows=("cover.skirt_depth",)),
         Case("vent slit", "cover on board, back", Fraction(30, 254), make=spacers(),
              rows=("vent.thickness",)),
         Case("skirt overlap", "cover on board, right", Fraction(9, 4) - Fraction(30, 254),
              make=spacers(), rows=("cover.skirt_depth", "vent.thickness")),
         # and on an inner cover of 3/4 (common practice), higher by so much
         Case("upper entrance to skirt", "board", Fraction(3, 4) + Fraction(40, 254) - Fraction(1, 16),
-             'inner_cover = "3/4"', make=spacers('thickness = "4 mm"'), rows=("cover.skirt_depth",)),
+             'inner_cover = "3/4"', board=HIGHER,
+             make=spacers('thickness = "4 mm"'), rows=("cover.skirt_depth",)),
     ),
     # ---- seats -------------------------------------------------------------------------------------
     f"{SUPPLY_A}; {MAKERS}": tuple(

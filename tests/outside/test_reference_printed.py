@@ -135,7 +135,6 @@ LENGTHS = {
     },
     "Dave Cushman, Bee-L list, 10 June 2001: 8 mm (5/16 in)": {
         "opening.mouse_slot": "8 mm",
-        "rim.notch_height": "5/16",
     },
     "a British beekeeping forum, mouse guards: 9 mm bore sold as 3/8 in; NSW DPI quoted, mice pass 8 mm": {
         "opening.mouse_hole": "9 mm",

@@ -173,6 +173,7 @@ FAR = inch("1/8")
 
 ITSELF = "its own checks"
 THICKNESS = "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
+ENTRANCE = "upper edge of the entrance"  # between what bees pass and what mice pass: less than two marks
 HEIGHT = "height of the rim"  # a board's own width, taken as it comes within half a mark
 _FINEST = 8  # parts of a mark, where no mark lies within the limits
 
@@ -188,12 +189,6 @@ class SizeLimits:
     most: Length
     least_by: str
     most_by: str
-
-    @property
-    def aim(self) -> Length:
-        """The size to cut: the designed size, or the middle of the limits if the designed size is at a limit."""
-        at_one = self.size.nominal in (self.least, self.most) and self.least < self.most
-        return (self.least + self.most) / 2 if at_one else self.size.nominal
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +231,7 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
         cases = list(_cases(of, sizes, limits))
         over += [(chain.at(shift), gap_limits) for chain, shift, gap_limits in cases if chain.kind == "mesh over bars"]
         for size in sizes:
-            step = mark / 2 if size.name == HEIGHT else mark
+            step = mark / 2 if size.name == HEIGHT or size.name.startswith(ENTRANCE) else mark
             if size.name == THICKNESS:
                 step = finest(next(iter(groups[0].values())).line.setting)
             new = _alone(_limits(size, cases, step), groups[0], limits, step)
@@ -250,6 +245,9 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
             if any(each.item == item for each in found.values()):
                 runs[item] = runs.get(item, 0) + unit.line.count
     gaps = [gap for gap, _ in over]
+    if over and THICKNESS in found:  # less than the strips' thickness lifts the mesh
+        own = over[0][1]
+        over[0] = (over[0][0], replace(own, least=own.least and max(own.least, found[THICKNESS].size.nominal)))
     return FirstArticle(
         tuple(dict.fromkeys(unit.line.hives.name or unit.line.fits for g in groups for unit in list(g.values())[:1])),
         tuple(found.values()),

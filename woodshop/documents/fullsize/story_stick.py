@@ -13,6 +13,7 @@ from woodshop.drawing.values.paper import Box, Mark, Ring, Segment, Sheet, Strok
 from woodshop.drawing.values.style import STYLE
 from woodshop.drawing.views.tiles import OVERLAP
 from woodshop.plan.values import PlannedBatch
+from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 TITLE = "Story stick"
@@ -170,9 +171,10 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
-    """A label: the length in bold, then the pieces, broken into lines if there are many."""
+    """A label: the length in bold, then the pieces, broken into lines if there are many. A stop traps short ones."""
     lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
-    for text in [f"{mark} x {count}" for mark, count in stop.pieces]:
+    short = ["mark only, no stop"] if stop.length < fact("saw.hands_away").length else []
+    for text in [*short, *(f"{mark} x {count}" for mark, count in stop.pieces)]:
         last = lines[-1]
         longer = sum(word.width for word in last) + _PAD * len(last) + Word(text, 0.0, 0.0, size=STYLE.small).width
         if len(last) > 1 and longer > _LABEL:

@@ -63,7 +63,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
     different = _different(units, planned.batch)
     steps, tables = _steps(different), [*_table(different, marks), *_fasteners(different)]
     return [
-        Heading(f"{first.line.item.title}, make {count}", 2),
+        Heading(f"{first.line.item.title}, make {count}", 2, first.line.item.name.replace(" ", "-")),
         *caution_lines(unit_topics(first), seen),
         *_pictures(different, planned, marks, tables, steps),
         *_repaired(units),

@@ -192,10 +192,9 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     """Sentences on how often the fence and stops are set: in this order, at least, and if cut board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
-    least = "fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
-    text = f"{len(sequence.stations)} settings"
-    text += f", and {sequence.fence_moves} fence moves up to the thin-rip stop" if sequence.fence_moves else ""
-    text += f" ({least}; board by board it is {alone} in total)."
+    least = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
+    moves = "settings and fence moves" if sequence.fence_moves else "settings"
+    text = f"Set each size once, for all boards: {sequence.moves} {moves} ({least}), not {alone} board by board."
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
         ' Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "thin-rip stop" under '
@@ -305,9 +304,8 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
     away = fact("saw.hands_away").length
     if material.is_sawn and any(_is_short(lay, cut) for lay, cut in cuts):
         text = (
-            f"pieces shorter than {away.text(unit)}. Clamp the board; never hold a short piece by hand. Crosscut from "
-            "the long end, to a mark: a stop would trap the piece between it and the blade. Leave the last piece on a "
-            "part that is long enough to clamp, or cut it with the hand saw."
+            f"pieces shorter than {away.text(unit)}: hand saw, miter box, no stop. Mark from the squared end, clamp "
+            "the long part, and cut on its side of the mark: the short end is the piece. Never clamp or hold the piece."
         )
         blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":
@@ -557,6 +555,8 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
             found[cut] = tools.for_sheet(length, width, is_along=cut.along)
         elif cut.along:
             found[cut] = tools.for_edge if cut.kind == "trim" else TABLE_SAW
+        elif _is_short(layout, cut):
+            found[cut] = f"{HAND_SAW}, miter box"
         else:
             found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
     return found
@@ -565,7 +565,8 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
 def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
     """The operation and its tool, in trade terms; a cut without a stop is marked on the board."""
     if not layout.is_sawn:
-        return f"{'Snip' if tool == 'tin snips' else 'Cut'} {'lengthwise' if cut.along else 'across'}, {tool}"
+        way = "lengthwise (left to right)" if cut.along else "across (up and down)"
+        return f"Snip {way.partition(' (')[0]}, {tool}" if tool == "tin snips" else f"Cut {way}, {tool}"
     if cut.kind == "trim":
         if cut.yields == ("end",):
             return f"Square one end, {tool}"

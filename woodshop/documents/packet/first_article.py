@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import comb
 
-from woodshop.checks.first_article import FAR, THICKNESS, FirstArticle, Sample, SizeLimits, first_articles, sample_of
+from woodshop.checks.first_article import ENTRANCE, FAR, THICKNESS, FirstArticle, Sample, SizeLimits, sample_of
+from woodshop.checks.first_article import first_articles as articles_of_units
 from woodshop.design.batch import Batch, BatchLine, hives_fitted
 from woodshop.documents.packet.measure_first import board_off
 from woodshop.drawing.values.model import (
@@ -25,6 +26,7 @@ from woodshop.drawing.values.model import (
     Side,
     Steps,
     Table,
+    page_of,
 )
 from woodshop.drawing.views.part import part_drawing
 from woodshop.hardware.board import Setting
@@ -41,6 +43,7 @@ from woodshop.units.lengths import ZERO, inch
 
 _GAUGE = "bee-space gauge"
 _OVER_BARS = "mesh over the top bars"
+ENTRANCE_ROW = "entrance-limits"  # the anchor of its row
 _LIMITS = (
     Column("size", weight=11),
     Column("cut to", Align.RIGHT, weight=3),
@@ -70,7 +73,7 @@ _LONG = 10**6  # a sum of more digits is left out
 
 def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
     """The first articles of a batch, with the limits of their sizes."""
-    return first_articles(planned.units, bee_space(planned.batch.conditions.band, planned.batch.unit))
+    return articles_of_units(planned.units, bee_space(planned.batch.conditions.band, planned.batch.unit))
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
@@ -84,13 +87,15 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
         if unit.line.count and unit.line.item.place is not None
     )
     steps = [
-        "Cut the first boards and machine their parts. Build one of each thing.",
+        f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one of each kind for "
+        f"each width of hive ({page_of('assembly')}).",
         "Measure it against this table before you saw the rest. Write down what you measure.",
-        f"Try it on one hive of each width: {', '.join(widths)}. It must sit without rocking.",
+        f"Try it on one box of each width: {', '.join(widths)}; an empty one with frames, or suit up on a warm day. It "
+        "must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
         steps.append(_over_bars_step(planned, found))
-    steps.append(f"All within limits: cut the rest, and measure some of each run: {_of_the_rest(found)}.")
+    steps.append(f"All within limits: cut the rest, and measure some.{_of_the_rest(found)}")
     return Section(
         "First article",
         (Steps(tuple(steps)), *_limits(found, planned.batch), *_old_parts(planned, found), *_out(), *_gauge(planned)),
@@ -103,21 +108,21 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
     A mesh that lies above the rim's lower edge adds its height; one under the rim lies where the straightedge does.
     """
     unit = planned.batch.unit
-    words = (
-        "Take the board off. Lay a straightedge across the rim of the box: its lower edge is where the mesh will lie. "
-    )
-    _, _, wanted = next(of.over_bars for of in found if of.over_bars)
+    words = "Take the board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
+    _, _, wanted = max((of.over_bars for of in found if of.over_bars), key=lambda over: over[2].least or ZERO)
+    high = max((size.size.nominal for of in found for size in of.sizes if size.size.name == THICKNESS), default=ZERO)
+    strips = f" Less than the strips' {high.text(unit)}: thinner ones or none on that hive." if high else ""
     low = max(unit.line.setting.mesh_low for unit in planned.units)
     if low > ZERO:
         return (
-            "Take the board off. Lay a straightedge across the rim of the box, and measure from it down to the top "
-            f"bars. Turn the board over, and measure from its lower edges down to the mesh ({low.text(unit)}). The "
-            f"sum is the last size of the table: mesh over the top bars, {_wanted_text(wanted, unit)}."
+            "Take the board off. Lay a straightedge across the top edge of the hive box, and measure from it down to "
+            f"the top bars. Turn the board over, and measure from its lower edges down to the mesh ({low.text(unit)}). "
+            f"The sum is the last size of the table: mesh over the top bars, {_wanted_text(wanted, unit)}."
         )
     if wanted.least is None or wanted.most is None:
         return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
     test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit))
-    return f"{words}Try the gauge under it, on the top bars: {test}. The table gives these limits, for every hive."
+    return f"{words}Try the gauge under it, on the top bars: {test}. Do so on every hive.{strips}"
 
 
 def _wanted_text(wanted: GapLimits, unit: str) -> str:
@@ -142,18 +147,19 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
             if each.size.work is Work.BOARD and each.size.name.startswith("thickness"):
                 least, most = max(least, each.size.nominal - off), min(most, each.size.nominal + off)
             limits = f"{least.number(unit)} to {most.text(unit)}"
-            sizes.setdefault((each.size.name, tool(each)), {})[of] = (each.aim.number(unit), limits)
+            sizes.setdefault((each.size.name, tool(each)), {})[of] = (each.size.nominal.number(unit), limits)
         if of.over_bars is not None:
             low, high, wanted = of.over_bars
             made = low.number(unit) if low == high else f"{low.number(unit)} to {high.number(unit)}"
             limits = ""
             if wanted.least is not None and wanted.most is not None:
-                limits = f"{wanted.least.up_to(of.mark).number(unit)} to {wanted.most.down_to(of.mark).text(unit)}"
+                limits = f"{wanted.least.up_to(of.mark / 4).number(unit)} to {wanted.most.down_to(of.mark).text(unit)}"
             sizes.setdefault((_OVER_BARS, "gauge"), {})[of] = (made, limits)
     alike = {key: set(by.values()) for key, by in sizes.items() if len(by) == len(found) and len(set(by.values())) == 1}
     rows = [(name, *said, measured_with, _BLANK) for (name, measured_with), (said,) in alike.items()]
     apart = [key for key in sizes if key not in alike]
-    blocks: list[Block] = [Table(_LIMITS, tuple(rows))] if rows else []
+    at = tuple((n, ENTRANCE_ROW) for n, row in enumerate(rows) if row[0].startswith(ENTRANCE))
+    blocks: list[Block] = [Table(_LIMITS, tuple(rows), anchors=at)] if rows else []
     for first in range(0, len(apart), _MOST_SIZES):
         some = apart[first : first + _MOST_SIZES]
         columns = (
@@ -164,15 +170,16 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
             (", ".join(of.names), *(f"{n} {_BLANK}\n{m}" for n, m in (sizes[key].get(of, ("-", "")) for key in some)))
             for of in found
         ]
-        blocks.append(Table(columns, tuple(cells)))
+        own = ((0, ENTRANCE_ROW),) if any(name.startswith(ENTRANCE) for name, _ in some) else ()
+        blocks.append(Table(columns, tuple(cells), anchors=own))
     return blocks
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
     """Which units to measure, for each run size."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
-    said = [f"of {run}, numbers {', '.join(map(str, sample_of(run).which))}" for run in runs]
-    return "; ".join(said) if said else "one of each is made"
+    said = [f"of {run} the {' and '.join(map(_ordinal, sample_of(run).which))}" for run in runs]
+    return f" From a run (one thing for one width of hive) {'; '.join(said)}." if said else " One of each is made."
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
@@ -309,7 +316,7 @@ def tool(each: SizeLimits) -> str:
         return "depth rod"
     if name.startswith("thickness"):
         return "calipers"
-    if name.startswith("upper edge"):
+    if name.startswith(ENTRANCE):
         return "rule"
     return "square" if name.startswith("height") else "tape"
 

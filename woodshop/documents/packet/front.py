@@ -99,7 +99,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
         return [Paragraph("Errors were found.", lead="Do not cut.")]
     notes = [f for _, f in grouped(report.findings) if f.severity is Severity.NOTE]
     text = f"{len(notes)} note{'s' if len(notes) != 1 else ''} in report.pdf" if notes else "Every check passes."
-    known = [re.split("[,:]", f.value)[0] for f in notes if f.code in _TO_KNOW]
+    known = [re.split("[.:]", f.value.removeprefix("sizes vary: "))[0] for f in notes if f.code in _TO_KNOW]
     text += f", among them: {'; '.join(known)}." if known else "." if notes else ""
     lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "No errors: you can cut."
     return [Paragraph(text, lead=lead)]
@@ -119,11 +119,9 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
             "with it, or send it to whoever made this packet."
         )
     if widths_to_buy(planned):
-        yield f"Take a tape to the lumberyard: sizes are on {_page('Shopping', titles)}."
+        yield f"Take a tape and calipers to the lumberyard: sizes are on {_page('Shopping', titles)}."
     if bought_strip_blocks(planned):
-        yield (
-            f"Rip the strips ({_page('Thin-rip stop', titles)}) or buy them ready-made ({_page('Shopping', titles)})?"
-        )
+        yield f"Decide: rip the strips ({_page('Thin-rip stop', titles)}) or buy them ({_page('Shopping', titles)})."
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
         yield f"Measure the old parts in your shed before you build around them: {first}."

@@ -120,8 +120,10 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         )
         offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
         straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
+        thick = thickness_of(layouts[0])
+        wide += "" if thick is None else f"; {limits_of(thick, batch)} thick"
         lines.append(f"{what}: {wide}; at least this long: {long}{'; both edges straight' if straight else ''}.")
-    return [Heading("Take a tape along", 3), Bullets(tuple(lines))] if lines else []
+    return [Heading("Take a tape and calipers along", 3), Bullets(tuple(lines))] if lines else []
 
 
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:

@@ -10,7 +10,7 @@ from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, ready_hives, tier_text
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.report.report import grouped, places_shortened
-from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table
+from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table, page_of
 from woodshop.engineering.sugar import Mix, recipe_water
 from woodshop.hardware.items.packing_blocks import packing_steps
 from woodshop.hive.stacking.place import TierKind
@@ -85,6 +85,8 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
         names = [tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND]
         if names:
             order = f"on the top box, in this order: {', '.join(names)}. Entrances to the front."
+            if any(tier.kind is TierKind.ON_BARS and tier.is_own for tier in stack.tiers):
+                order += f" Strips: {page_of('spacer-strips', 'as on page {}', 'where they lay')}."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
                 order += " Inner cover off: store it dry."
             orders.setdefault(order, []).extend(places)

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from woodshop.checks.first_article import FirstArticle
+from woodshop.checks.first_article import ENTRANCE, FirstArticle
 from woodshop.design.batch import Batch, Hives, due_dates, first_needed, hives_fitted
 from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.templates import templates
@@ -84,7 +84,7 @@ _TURNS = ("rabbet", "groove", "finger", "notch", "drill", "punch", "passage")
 def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> Section:
     """The list of all parts; then for each family its drawing, its sizes and the set-up of each cut.
 
-    `found` are the limits of the first article: a size at one of its limits is cut to their middle.
+    `found` are the limits of the first article: a set-up of what lies at one of its own warns first.
     """
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
@@ -178,7 +178,7 @@ def _family_blocks(
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/8"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
-    steps = Steps((*_set_ups(family, said), *_aimed(family, found, said), *_by_template(family, planned)))
+    steps = Steps((*_aimed(family, found, said), *_set_ups(family, said), *_by_template(family, planned)))
     if said.both:  # dimensions with brackets want the whole width
         rest: tuple[Block, ...] = (figure, *sizes, steps)
     else:
@@ -245,26 +245,26 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
 
 
 def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iterator[str]:
-    """The size to cut an opening for bees to, if its drawn size is at one of its limits."""
+    """A warning if the drawn size of an opening for bees is at one of its limits."""
     if all(cut.name != "upper entrance" for cut in family.needs[0].part.cuts):
         return
-    for each in (each for of in found for each in of.sizes if each.size.name.startswith("upper edge")):
-        if each.item == family.item.name and each.aim != each.size.nominal:
+    for each in (each for of in found for each in of.sizes if each.size.name.startswith(ENTRANCE)):
+        if each.item == family.item.name and each.size.nominal in (each.least, each.most):
             limits = f"{said.pair_number(each.least)} to {said.pair(each.most)}"
-            yield f"Set the blade to {said.pair(each.aim)}: the drawing's size is at one end of its limits, {limits}."
+            yield f"The drawing's size is at one end of its limits, {limits}: try the blade in scrap, and keep within."
             return
 
 
 def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
-    """How to bore the holes without a drill press; empty if there are no holes."""
-    if not any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts):
-        return
+    """How its cuts are marked out with its template, and its holes bored without a drill press."""
     own = {need.mark for need in family.needs}
     sheets = [f"T{n}" for n, each in enumerate(templates(planned), 1) if own & set(each.marks)]
+    is_drilled = any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts)
     if sheets:
         yield (
-            f"No drill press: print {', '.join(sheets)} of templates.pdf at 100 %, measure its bar, lay it on the "
-            "reference edge and end, and punch through the center. Hold a hand drill square to the face."
+            f"{'No drill press' if is_drilled else 'To mark it out'}: print {', '.join(sheets)} of templates.pdf at "
+            "100 %, measure its bar, lay it on the reference edge and end"
+            + (", and punch through the center. Hold a hand drill square to the face." if is_drilled else ".")
         )
 
 
@@ -339,7 +339,7 @@ def _tried(cut: Cut) -> str:
     """How to test an opening for bees."""
     if cut.name != "upper entrance":
         return ""
-    return f" Measure the first against its limits ({page_of('first-article', otherwise='First article')})."
+    return f" Measure the first against its limits ({page_of('entrance-limits', otherwise='First article')})."
 
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:

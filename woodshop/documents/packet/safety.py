@@ -30,7 +30,8 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     lines = [
         f"Kerf: {kerf}. A thinner blade is fine; for a thicker one run the plan again (rip_kerf, crosscut_kerf under "
         "[saw]).",
-        f"Settings are in marks of {saw.mark.text(unit)}, the smallest that you read on the tape.",
+        f"Settings are in marks of {saw.mark.text(unit)}. Finer: calipers, or a drill bit of that size as a spacer.",
+        f"{'1/2' if unit == 'in' else '12'} off: wood removed, with the kerf. Blade on the waste side of a mark.",
         "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
         "Stop: set it from the stop block to the side of the blade that faces it. The piece lies between stop and "
         "blade.",
@@ -41,6 +42,6 @@ def _reading(planned: PlannedBatch) -> list[Block]:
         "thing, measured before the rest is cut. Width drawn 2 : 1: the picture is stretched across, to be readable.",
         "Table saw: rips, along the fence. Miter saw: crosscuts, against a stop block; hold up a long board on both "
         "sides. Circular saw along a clamped guide, or hand saw along a squared line: where the miter saw does not "
-        f"reach. Hand saw in a miter box: strips under {tools.thin_strip.text(unit)} thick.",
+        f"reach. Hand saw in a miter box: strips under {tools.thin_strip.text(unit)} thick, short pieces.",
     ]
     return [Heading("How to read the cutting pages", 2), Bullets(tuple(lines))]

@@ -308,9 +308,10 @@ def _making_steps(made: StopSizes) -> tuple[str, ...]:
     return (
         f"Body: plywood or flat hardwood, {say(made.body_length)} x {say(made.body_width)} x {say(made.thick)}. Cut it "
         "from a piece that is long enough to hold, or by hand. Its long side lies across the table.",
-        f"Nose: in the middle of one end, {say(made.thick / 2)} above the lower face, drill {say(made.deep)} deep for "
-        f"the insert. The insert's packet gives the drill; drawn is {say(made.hole)}. Turn the insert in, flush with "
-        "the end. Put the nut on the bolt and turn the bolt into the insert. File its head smooth.",
+        f"Nose: in the middle of one end, {say(made.thick / 2)} above the lower face (drawn on edge, that face to the "
+        f"left), drill {say(made.deep)} deep for the insert. The insert's packet gives the drill; drawn is "
+        f"{say(made.hole)}. Turn the insert in, flush with the end. Put the nut on the bolt and turn the bolt into the "
+        "insert. File its head smooth.",
         f"Runner: hardwood {say(made.runner_length)} long, as wide as your miter slot and slightly shallower than "
         f"the slot, drawn {say(made.runner_width)} x {say(made.runner_thick)}. It slides without play.",
         f"Drill a small hole through the runner {say(made.slit)} from one end. Saw a slit from that end to the hole. "
@@ -406,7 +407,7 @@ def _parts(batch: Batch, made: StopSizes) -> Drawing:
         dimensions=(
             Dimension((ZERO, ZERO), (length, ZERO), Side.BELOW),
             Dimension((length, ZERO), (length, width), Side.RIGHT),
-            Dimension((ZERO, width), (at, width), Side.ABOVE, note="from your saw"),
+            Dimension((ZERO, width), (at, width), Side.ABOVE, note="here: step 5"),
             Dimension((ZERO, width / 2), (made.deep, width / 2), Side.BELOW),
         ),
         cell=(1, 1),

@@ -41,7 +41,7 @@ def packing_blocks(
         placed,
         steps=(
             f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4: mark each, and cut it with a "
-            "hand saw, the long piece clamped. Use no stop at a power saw: it would trap a piece this short.",
+            "hand saw in a miter box, the long piece clamped. Use no power saw: its stop traps a piece this short.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they pull out cleanly.",
             *packing_steps(setting),
         ),

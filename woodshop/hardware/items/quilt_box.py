@@ -158,7 +158,7 @@ def _steps(setting: Setting, high: Length, floor: str, *, shavings: Length, hole
         f"{squaring_step(setting)}.",
         f"Staple the {floor} under the lower edge, pulled flat, every {say(fact('wire_bottom.staple_spacing').length)}"
         + (
-            f"; and the screens inside over the holes, {_ON_SCREEN} staples each, none above the upper edge"
+            f"; and the screens inside over the holes, {_ON_SCREEN} staples each, no wire or staple above the box"
             if hole
             else ""
         )

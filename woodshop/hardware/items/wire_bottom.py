@@ -180,7 +180,7 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
     return (
         cut,
         f"Lay the rim upside down, center the sheet, pull it flat. Staple every {setting.say(spacing)}, over a wire, "
-        f"in the middle of the wood that it lies on. Eye protection.",
+        "in the middle of the wood that it lies on, none over the entrance. Eye protection.",
         last,
         *_tried(setting),
     )
