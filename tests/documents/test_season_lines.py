@@ -65,9 +65,9 @@ def test_the_water_left_is_a_judgement_until_it_is_given() -> None:
     judged = told_of(board_weight="16 lb", board_tare="4 lb")
     weighed = told_of(board_weight="16 lb", board_tare="4 lb", board_water="0 %")
     assert judged["season_end"]["left_water_judged"]
-    assert any("judgement" in note for note in judged["notes"])
+    assert any("is an estimate (5 %)" in note for note in judged["notes"])
     assert weighed["season_end"]["sugar"].startswith("12 lb")
-    assert not any("judgement" in note for note in weighed["notes"])
+    assert not any("estimate" in note for note in weighed["notes"])
 
 
 def test_known_contradictions_are_told() -> None:

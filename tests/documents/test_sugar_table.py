@@ -80,7 +80,7 @@ def test_a_value_that_was_given_says_so(check: Any) -> None:
 
 def test_a_board_sold_without_sugar_has_no_mix_and_no_board_no_table(check: Any) -> None:
     assert rows(check, eights='form = "with mesh"')["eights"]["mix"] is None
-    assert "mix    none, the boards are sold as with mesh" in check("--gaps", eights='form = "with mesh"')
+    assert "mix    none; the boards are sold as with mesh" in check("--gaps", eights='form = "with mesh"')
     assert "Sugar, rim and mix" not in check("--gaps", items='"quilt box"')
 
 
