@@ -221,7 +221,7 @@ def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> N
         "steady-state estimate",
         "Open at the top, as built",
         "Closed: surface over the bees",
-        "some ask for top and bottom entrances, others for a tight insulated top",
+        "some sources call for top and bottom entrances, others for a tight insulated top",
         "the shavings absorb the drip",
         "Sugar conducts 0.19 W/m K",
         "from memory",

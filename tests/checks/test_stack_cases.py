@@ -242,14 +242,14 @@ def test_sugar_flush_under_a_closed_floor_is_a_dead_end_until_the_rim_is_higher(
 @pytest.mark.parametrize(
     ("make", "hives", "clear", "severity"),
     [
-        # 2 1/2 of rim less 2 1/4 of skirt: its edge is 1/4 up, over 5/16 of notch
-        (BOARD, "", "-1/16", "note"),
-        # lifted by 5/32: 13/32 - 10/32
-        (BOARD + SPACED, "", "3/32", None),
-        # by 3/4 of inner cover more: 3/32 + 24/32
-        (BOARD + SPACED, 'inner_cover = "3/4"', "27/32", None),
-        # without spacers, on the inner cover: 3/4 - 1/16
-        (BOARD, 'inner_cover = "3/4"', "11/16", None),
+        # 2 1/2 of rim less 2 1/4 of skirt: its edge is 1/4 up, over 9/32 of notch
+        (BOARD, "", "-1/32", "note"),
+        # lifted by 5/32: 13/32 - 9/32
+        (BOARD + SPACED, "", "1/8", None),
+        # by 3/4 of inner cover more: 4/32 + 24/32
+        (BOARD + SPACED, 'inner_cover = "3/4"', "7/8", None),
+        # without spacers, on the inner cover: 3/4 - 1/32
+        (BOARD, 'inner_cover = "3/4"', "23/32", None),
     ],
     ids=["right on the rim", "spacers", "spacers and inner cover", "inner cover"],
 )
