@@ -14,7 +14,7 @@ PACKAGE = ROOT / "woodshop"
 LEVELS = {
     "errors": 0,
     "files": 1,
-    "workers": 1,
+    "workers": 0,
     "units": 1,
     "findings": 2,
     "reference": 2,

@@ -85,3 +85,22 @@ def test_a_pool_runs_in_this_process_where_threads_run(monkeypatch: pytest.Monke
     monkeypatch.setattr("threading.active_count", lambda: 2)
     with workers.workers(4) as pool:
         assert pool.submit(os.getpid).result() == os.getpid()
+
+
+@forking
+def test_an_interrupt_while_the_workers_are_forked_is_not_lost() -> None:
+    """What runs at a fork ignores exceptions: the signal waits until the workers are there."""
+    code = """
+        import os, signal
+        from woodshop import workers
+        workers._cores = lambda: 2
+        os.register_at_fork(after_in_parent=lambda: os.kill(os.getpid(), signal.SIGINT))
+        try:
+            workers.over_cores(abs, [(1,), (2,)])
+        except KeyboardInterrupt:
+            print("interrupted")
+    """
+    done = subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(code)], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert (done.stdout, done.stderr) == ("interrupted\n", "")

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 _Result = TypeVar("_Result")
 _PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
+_ENDING = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP} if hasattr(signal, "pthread_sigmask") else set()
 
 
 def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
@@ -45,6 +46,8 @@ def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[
     context = multiprocessing.get_context("fork")
     forked = ProcessPoolExecutor(min(cores, most), context, _begin, (os.getpid(), prepare, given))
     try:
+        with signals_wait():  # an interrupt inside a fork would be lost: what runs at a fork ignores exceptions
+            forked.submit(int)
         yield forked
     except BaseException:
         # a task may run for minutes: it is not waited for
@@ -55,6 +58,19 @@ def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[
     forked.shutdown()
 
 
+@contextmanager
+def signals_wait() -> Iterator[None]:
+    """Delays Ctrl-C and similar signals until the block ends, where the system supports it."""
+    if not _ENDING:
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, _ENDING)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 def _cores() -> int:
     return (os.cpu_count() or 1) if hasattr(os, "fork") else 1
 
@@ -63,6 +79,7 @@ def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, .
     """In a new worker: end with the parent, and leave Ctrl-C to it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, _ENDING)
     if not _dies_with_parent():
         threading.Thread(target=_watch, args=(parent,), daemon=True).start()
     if os.getppid() != parent:  # it died before the line above

@@ -293,7 +293,7 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
     )
     assert 'strips = "thin-rip stop"' in free
     assert "measure every board first" in free
-    assert "fence moves up to the thin-rip stop" in stop
+    assert "settings and fence moves" in stop
     assert 'strips = "thin-rip stop"' not in stop
     listed_defaults = {(d.where, d.name) for d in small("").batch.defaults}
     assert ("saw", "strips") in listed_defaults

@@ -93,15 +93,16 @@ def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: Pl
 
 def test_the_first_boards_are_cut_board_by_board_and_the_page_says_of_how_many(hobby: PlannedBatch) -> None:
     chapter = first_boards_chapter(hobby)
-    first = first_boards(hobby)[0]
+    first, *_ = found = first_boards(hobby)
+    boards = sum(of.of for of, each in zip(found, hobby.plans, strict=True) if each.job.material.is_lumber)
     assert isinstance(chapter.blocks[0], Paragraph)
-    assert f"Cut these {first.boards} of {first.of} boards first" in chapter.blocks[0].text
+    assert f"Cut these {first.boards} of {boards} boards first" in chapter.blocks[0].text
     flat = [
         each for block in chapter.blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))
     ]
-    boards = [block for block in flat if isinstance(block, Table)]
-    assert len(boards) == sum(count > 0 for count in first.times)
-    materials = {each.job.material.name for each in hobby.plans} - {"board 3/4 in"}
+    tables = [block for block in flat if isinstance(block, Table)]
+    assert len(tables) == sum(count > 0 for count in first.times)
+    materials = {each.job.material.spoken for each in hobby.plans if each.job.material.name != "board 3/4 in"}
     assert all(name in chapter.blocks[0].text for name in materials), "what is cut whole is named"
 
 

@@ -71,10 +71,10 @@ def test_both_scale_bars_are_true_on_every_page(planned: PlannedBatch) -> None:
 
 
 def test_an_upper_entrance_has_its_size_in_the_pdf(batches: dict[str, PlannedBatch]) -> None:
-    """The notch of the hobby batch: 1 in wide and 5/16 in high, its sides at equal distance from the centre line."""
+    """The notch of the hobby batch: 1 in wide and 9/32 in high, its sides at equal distance from the centre line."""
     page = _pages(templates_pdf(batches["hobby-batch"]), "Upper entrance")[0]
     tops = [left for length, left in _levels(page) if abs(length - 72) < TENTH]
-    sides = [a for a, b in _strokes(page) if abs(a[0] - b[0]) < 1e-6 and abs(abs(a[1] - b[1]) - 22.5) < TENTH]
+    sides = [a for a, b in _strokes(page) if abs(a[0] - b[0]) < 1e-6 and abs(abs(a[1] - b[1]) - 20.25) < TENTH]
     left, right = min(x for x, _ in sides), max(x for x, _ in sides)
     assert tops
     assert right - left == pytest.approx(72, abs=TENTH)

@@ -11,7 +11,6 @@ import hashlib
 import json
 import os
 import shutil
-import signal
 import stat
 import time
 from collections.abc import Iterable, Iterator
@@ -30,6 +29,7 @@ from woodshop.files.one_file import (
     write_durably,
     written_or_refused,
 )
+from woodshop.workers import signals_wait
 
 MANIFEST = "manifest.json"
 MANIFEST_FORMAT = "woodshop-manifest/1"
@@ -271,7 +271,7 @@ def _write(real: Path, files: dict[str, bytes]) -> None:
     except BaseException:
         _discard(staging)
         raise
-    with _signals_wait():
+    with signals_wait():
         try:
             _finish(real, journal)
         except BaseException as why:
@@ -407,16 +407,3 @@ def _read_journal(path: Path) -> _Journal:
         pass
     do = "Move your own files out of that folder, delete it, and run again."
     raise refusal(path, "a journal that cannot be read", "the journal that an earlier run wrote", do)
-
-
-@contextmanager
-def _signals_wait() -> Iterator[None]:
-    """Delays Ctrl-C and similar signals until the block ends, where the system supports it."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGTERM, signal.SIGHUP})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
