@@ -84,7 +84,7 @@ def spacer_strips(
         placed,
         steps=(
             f"For a gap over the top bars of {say(box.gap)}, at least {say(thick - max(setting.mesh_low, ZERO))}. Try "
-            "it first with the bee-space gauge, under a straightedge. If it is less: thinner strips on that hive, or none.",
+            "it first with the bee-space gauge, under a straightedge. Less: thinner strips on that hive, or none.",
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
             "Front faces of the strips, measured back from the outside of the front end of the box: "
             + ", ".join(say(x) for x in places)
