@@ -33,8 +33,11 @@ def pytest_configure(config: pytest.Config) -> None:
     if not hasattr(config, "workerinput"):
         os.environ[SHARED] = tempfile.mkdtemp(prefix="woodshop-tests-")
         config.add_cleanup(lambda: shutil.rmtree(os.environ[SHARED], ignore_errors=True))
-    # What tests share stays to the end: looking through it for garbage as often as usual takes a tenth of their time.
-    gc.set_threshold(100_000, 50, 100)
+
+
+def pytest_collection_finish() -> None:
+    """Modules and tests stay to the end: they are not searched for garbage again and again."""
+    gc.freeze()
 
 
 @pytest.hookimpl(wrapper=True)

@@ -444,4 +444,4 @@ def test_screws_go_through_the_wall_outside_into_the_end_of_the_other(setting: S
         steps = " ".join(make(find_item("fondant rim"), setting(joint=joint)).steps)
         assert words in steps
         assert "the outer ones 5/8 in from the edges, 3/8 in from the corner" in steps
-        assert "Both outside diagonals, about as in the table, must be equal within 1/16 in." in steps
+        assert "The two outside diagonals must be equal within 1/16 in" in steps
