@@ -23,12 +23,12 @@ if TYPE_CHECKING:
 @click.option(
     "--explain", metavar="CODE", help="Explain one finding: the rule, its numbers in this design, its sources."
 )
-@click.option("--band", metavar="NAME", help="Compare the gaps with this published band of bee space.")
+@click.option("--band", metavar="NAME", help="Compare the gaps with this published range of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive to this new .pdf or .svg file.")
 @click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and top of each hive in winter.")
 @click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
 @click.option("--measured", type=FILE, help="Check one finished hive, with the sizes measured in this file.")
-@click.option("--sheet", type=FILE, help="Write the list of sizes to measure to this new file.")
+@click.option("--sheet", type=FILE, help="Write a blank measuring sheet to this new file.")
 @command
 def check(
     design: Path,

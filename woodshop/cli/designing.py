@@ -83,7 +83,7 @@ def _draw(name: str | None, picture: Path, as_json: bool) -> None:
 @click.option("--pattern", type=click.Choice(["Langstroth", "British National"]), help="Pattern of the boxes.")
 @click.option("--batch", help="Name of the batch. Default: the file name.")
 @click.option("--title", help="Heading of every page.")
-@click.option("--unit", type=click.Choice(["in", "mm"]), help="Unit of lengths written without one. Default: in.")
+@click.option("--unit", type=click.Choice(["in", "mm"]), help="Unit for lengths that do not name one. Default: in.")
 @click.option("--lumberyard", multiple=True, help="Lumberyard file, relative to FILE. Repeat for several.")
 @click.option("--on-by", help="Date the hardware must be on the hives, such as 2026-11-26.")
 @command

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
     """The options --quick and --thorough; a command accepts only one of them."""
-    quick = click.option("--quick", is_flag=True, help="Search for less time. The plan may cost slightly more.")
+    quick = click.option("--quick", is_flag=True, help="Spend less time searching. The plan may cost slightly more.")
     thorough = click.option("--thorough", is_flag=True, help="Search longer: minutes, or hours for a large order.")
     return quick(thorough(function))
 
@@ -121,7 +121,7 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
 @click.argument("design", type=FILE)
 @command
 def orders(design: Path, as_json: bool) -> None:
-    """List the orders that a design reads, and the groups of hives made from them.
+    """List the orders that a design uses, and the groups of hives made from them.
 
     Example: woodshop orders designs/order-run.toml
     """
@@ -146,7 +146,7 @@ def orders(design: Path, as_json: bool) -> None:
 @click.option(
     "--cut",
     type=FILE,
-    help="Spreadsheet of what is cut, with columns layout and cut, or mark and failed. Implies --bought.",
+    help="Spreadsheet of cuts already made: columns layout and cut, or mark and failed. Implies --bought.",
 )
 @click.option("--bought", is_flag=True, help="Everything on the old buy list has been bought.")
 @click.option("--offcuts", is_flag=True, help="Use the offcuts of the boards already cut.")

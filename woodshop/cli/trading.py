@@ -144,7 +144,7 @@ def stores(stores_file: Path, as_json: bool) -> None:
 @click.option("--out", type=FILE, help="Folder to write to. Default: out/<batch>-season.")
 @click.option("--table", nargs=2, metavar="LENGTH WIDTH", help="Size of a table, such as 8ft 4ft.")
 @click.option(
-    "--tables", type=click.IntRange(1, 1000), help="Number of tables. Default: lists the times for one to four."
+    "--tables", type=click.IntRange(1, 1000), help="Number of tables. Without it, the times for one to four are shown."
 )
 @click.option("--guard-day", type=click.DateTime(["%Y-%m-%d"]), help="Day the mouse guards go on, such as 2026-10-10.")
 @command
