@@ -28,7 +28,7 @@ def cautions(topic: str) -> tuple[PublishedCaution, ...]:
     """The cautions of one topic, in the order of the file. Raises KeyError.
 
     >>> cautions("narrow rip")[0].text
-    'Use a push stick past the blade, and for every small piece.'
+    'Use a push stick to feed work past the blade, and for every small piece.'
     """
     if topic not in topics():
         raise KeyError(f"no cautions on {topic!r}; there are {', '.join(topics())}")

@@ -52,7 +52,7 @@ def full_size_words(planned: PlannedBatch) -> list[Paragraph]:
         what = f"{len(lengths)} crosscut lengths, to set the stop"
         files.append(("story-stick.pdf", len(story_stick_plates(planned)), what))
     if templates:
-        what = "openings, holes, feet of packing blocks, to mark out"
+        what = "openings, holes, footprints of the packing blocks, for marking out"
         files.append(("templates.pdf", len(templates), what))
     if labels:
         files.append(("labels.pdf", len(labels), "one for each item assembled, and for each hive"))

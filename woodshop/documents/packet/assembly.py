@@ -322,8 +322,8 @@ def _repaired(units: list[Unit]) -> list[Block]:
         if unit.line.repaired:
             what = unit.line.item.name
             steps = (
-                f"Take the old {what} off. Pull every old staple and cut wire, and scrape the lower edge clean.",
-                "Measure the old rim: see the first article. One that is out of its limits gets a new rim.",
+                f"Take the old {what} off. Pull every old staple and stub of wire, and scrape the lower edge clean.",
+                "Measure the old rim: see the first article. One that is out of its limits needs a new rim.",
                 f"Put the new {what} on by the steps above.",
             )
             old = unit.line.repaired + unit.line.kept

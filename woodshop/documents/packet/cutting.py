@@ -139,8 +139,8 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
 def _how_to_read(planned: PlannedBatch) -> Paragraph:
     text = (
         "Each kind of piece has its own shade of gray. Strips, and rails, which are wider, come off the lower edge of "
-        "a board, pieces off its left end. The small pictures are not to scale: dark is what this cut takes. Chalk the "
-        "layout's number on each board, rail and strip. The last column counts the pieces done."
+        "a board, pieces off its left end. The small pictures are not to scale: the dark area is what this cut makes. "
+        "Chalk the layout's number on each board, rail and strip. The last column counts the pieces done."
     )
     away = planned.batch.saw.least_end_trim
     if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):

@@ -273,7 +273,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
     lines = [f"{words} ({'; '.join(where)})." for words, where in by_words.items()]
     if lines:
         head = Heading(
-            "Old parts from the shed: measure them too, and make a new one of any that is out", 3, "old-parts"
+            "Old parts from the shed: measure them too, and replace any that is out of limits", 3, "old-parts"
         )
         yield KeepTogether((head, Bullets(tuple(lines))))
 
@@ -398,10 +398,10 @@ def arithmetic(sample: Sample) -> str:
 def _out() -> Iterator[Block]:
     steps = (
         "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
-        "stop, the depth of the cut or the square of the blade. The next piece is a first again.",
+        "stop, the depth of the cut or the angle of the blade. Treat the next piece as a new first article.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still do: "
-        "write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever made "
-        "this packet. If no error is found, use it, marked for its hive.",
+        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still be "
+        "usable: write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
+        "made this packet. If no error is found, use it, marked for its hive.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

@@ -93,7 +93,7 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
     return Section("Thin-rip stop", blocks)
 
 
-_SEEN = "The saw from above. The board moves up the page; you are below it, left or right of the strip's line."
+_SEEN = "The saw from above. The board moves up the page; you stand at its foot, left or right of the strip's line."
 
 
 def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
@@ -112,7 +112,7 @@ def stop_bits(planned: PlannedBatch) -> tuple[str, ...]:
     if not stop_hardware(planned):
         return ()
     made = _METRIC if planned.batch.unit == "mm" else _INCHES
-    return (f"{made.say(made.hole)} or as the insert asks", made.pilot.rpartition(", ")[2].partition(" into")[0])
+    return (f"{made.say(made.hole)} or as the insert calls for", made.pilot.rpartition(", ")[2].partition(" into")[0])
 
 
 def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
@@ -297,7 +297,7 @@ def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
         "Guard down, riving knife in place, board clear of the blade. Switch on. Push the board through with the push "
         "block on the wide part, between blade and fence. Never push the strip, and stand out of its line.",
         "Switch off and wait until the blade has stopped. Take the strip away and mark its layout on it. Then move the "
-        "fence for the next strip. Measure one strip in every few: the stop may have moved.",
+        "fence for the next strip. Measure a strip every so often: the stop may have moved.",
         f"Stop when a strip would leave less than {hand} between blade and fence. The layouts end before that.",
         f"Crosscut strips under {thin} thick by hand in a miter box, or taped in a bundle: never loose on a power saw.",
     )

@@ -53,7 +53,7 @@ def bee_space_gauge(
         (Placed(part, Pose((ZERO, ZERO, ZERO))),),
         steps=(
             f"With hand saw and chisel cut the steps into the end of a stick {say(wood)} x {say(width)} x "
-            f"{say(part.length * 2)} or longer, each from the tip on: "
+            f"{say(part.length * 2)} or longer, measuring each from the tip: "
             + ", ".join(f"{say(step * (n + 1))} long and {say(cuts[n].depth)} deep" for n in reversed(range(len(cuts))))
             + ". Cut the gauge off last. Never hold a piece this short at a blade.",
             "Sand each step down to its thickness, and try it with a caliper or against a drill bit of that size.",
