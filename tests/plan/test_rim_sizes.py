@@ -208,7 +208,7 @@ def test_the_checks_find_what_they_find_for_rim_and_box_alike(
         return [(f.code, str(f.severity), f.value) for f in report.findings]
 
     mixed, alike = found(f'width = "{box}"\nrim_width = "{rim}"'), found(f'width = "{rim}"')
-    not_the_rims = ("loose-frames", "gaps-vary")  # the box's own, and how it strays
+    not_the_rims = ("loose-frames", "gaps-vary")  # the box's own, and how it varies
     mixed, alike = ([each for each in both if each[0] not in not_the_rims] for both in (mixed, alike))
     off = [each for each in mixed if each[0] == "rim-off-the-edge"]
     assert [each for each in mixed if each not in off] == alike

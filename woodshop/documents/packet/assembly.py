@@ -357,7 +357,7 @@ def _different(units: list[Unit], batch: Batch) -> list[Made]:
 
 
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
-    """A pictorial view of the item with its parts lifted apart, without the fill.
+    """A pictorial view of the item with its parts pulled apart, without the fill.
 
     If equal pieces lie far apart, only one is drawn; all of them would be too small.
     """

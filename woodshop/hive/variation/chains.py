@@ -92,7 +92,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
         digits, broken = divmod(top * grid * parts * _FINEST, bottom)
         if broken:
             raise ValueError(f"{gap.name}, {gap.place}: no line of quarters")
-        steps = (2 * top * grid + bottom) // (2 * bottom)  # the nearest: what sizes stray makes far less than half
+        steps = (2 * top * grid + bottom) // (2 * bottom)  # the nearest: variation of sizes adds far less than half
         shares, rest = [], digits - steps * parts * _FINEST
         for name in names:
             if not rest:
