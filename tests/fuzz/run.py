@@ -30,6 +30,7 @@ from tests.fuzz.corpus import COMMANDS, known_keys, options_of, write_corpus
 from woodshop.cli import main as woodshop
 
 SECONDS, MEGABYTES = 60, 1000
+LOADED = 150.0  # megabytes of a process in which every module was imported and nothing was done
 HEAVY = ("plan", "quote", "compare", "recount", "season")  # these plan; every eighth case is one of them
 _CODES = (0, 1, 2, 3, 4)
 
@@ -102,6 +103,7 @@ def try_case(seed: int, number: int, corpus: Path) -> Outcome:
             shutil.copy2(path, folder / path.name)
         words = make_case(seed, number, folder)
         read, write = os.pipe()
+        inherited = max(0.0, _megabytes_here() - LOADED)
         child = os.fork()
         if child == 0:
             os.close(read)
@@ -112,7 +114,7 @@ def try_case(seed: int, number: int, corpus: Path) -> Outcome:
         _, status, used = os.wait4(child, 0)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
-    seconds, megabytes = used.ru_utime + used.ru_stime, used.ru_maxrss / 1000
+    seconds, megabytes = used.ru_utime + used.ru_stime, used.ru_maxrss / 1000 - inherited
     code, _, wrong = said.partition("\n")
     if os.WIFSIGNALED(status):
         number_of = os.WTERMSIG(status)
@@ -120,6 +122,11 @@ def try_case(seed: int, number: int, corpus: Path) -> Outcome:
     elif megabytes > MEGABYTES and not wrong:
         wrong = f"{megabytes:.0f} MB of memory"
     return Outcome(f"{seed}-{number}", int(code or -1), wrong, seconds, megabytes, tuple(words))
+
+
+def _megabytes_here() -> float:
+    """Memory of this process now: a child that is forked from it starts with as much."""
+    return int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize() / 1e6
 
 
 def _run(words: list[str], folder: Path, write: int) -> None:
