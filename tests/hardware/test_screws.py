@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -94,7 +95,7 @@ def test_the_screws_of_a_corner_lie_on_marks_of_the_tape_and_alike_from_both_edg
     assert [each.down_to(whole.mark) for each in found[: len(found) // 2]] == list(found[: len(found) // 2])
     above = [inch(height) - each for each in reversed(found)]
     assert all(a == b for a, b in list(zip(found, above, strict=True))[: len(found) // 2])
-    steps = [b - a for a, b in zip(found, found[1:], strict=False)]
+    steps = [b - a for a, b in pairwise(found)]
     assert max(steps) - min(steps) < whole.mark * 2
 
 
