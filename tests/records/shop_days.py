@@ -22,8 +22,8 @@ def autumn() -> list[NewEvent]:
     cut = {"batch": "autumn", "material": BOARD}
     return [
         sent("order accepted", "2026-09-20", order="M-1", customer="Ida Sorrel", **box, count=4, price="32.00"),
-        sent("order accepted", "2026-09-20", order="M-1", customer="Ida Sorrel", item="mouse guard", box="tens", count=4,
-             price="9.50"),
+        sent("order accepted", "2026-09-20", order="M-1", customer="Ida Sorrel", item="mouse guard", box="tens",
+             count=4, price="9.50"),
         sent("deposit paid", "2026-09-21", order="M-1", amount="50.00"),
         sent("price seen", "2026-09-22", lumberyard="Creekside", stock=PINE, price="11.12"),
         sent("stock bought", "2026-09-23", stock=PINE, count=10, price="11.12", lumberyard="Creekside", material=BOARD,

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from woodshop.errors import InputError
 from woodshop.records.events import new_event, numbered_ids
-from woodshop.records.fold import _STEPS
 from woodshop.records.kinds import (
     CHANGES,
     FIELDS,
@@ -23,6 +22,7 @@ from woodshop.records.kinds import (
     read_fields,
     shown_value,
 )
+from woodshop.records.steps import STEPS
 from woodshop.units.lengths import inch, millimetre, read_length
 
 GIVEN = {
@@ -44,7 +44,7 @@ def text_for(field: EventField) -> str:
 
 
 def test_every_kind_has_its_step_and_known_fields() -> None:
-    assert set(_STEPS) == set(KINDS) - set(CHANGES)
+    assert set(STEPS) == set(KINDS) - set(CHANGES)
     named = {name for kind in KINDS.values() for name in (*kind.required, *kind.optional)}
     assert named == set(FIELDS)
     assert all(kind.required and not set(kind.required) & set(kind.optional) for kind in KINDS.values())

@@ -52,10 +52,11 @@ class Event(NamedTuple):
 def new_event(
     kind: str, fields: Mapping[str, Value], day: str = "", event_id: str = "", *, nth: int = 1, where: str = "the event"
 ) -> NewEvent:
-    """An event to send, checked. `fields` hold their values as an event does; see `FieldType`.
+    """An event to send, checked. `fields` hold their values as an event does; see `FieldType`. `day` is "" for none;
+    `where` is its place in messages.
 
-    Without an id, it is made from the kind, day and fields: sent again, the same event is recognized. If something
-    happened twice on one day, the second event has `nth` 2.
+    Without an `event_id`, the id is made from the kind, day and fields: sent again, the same event is recognized. If
+    something happened twice on one day, the second event has `nth` 2.
 
     Raises InputError with every problem.
 
@@ -95,7 +96,7 @@ def canonical(fields: Mapping[str, Any]) -> str:
 
 
 def content_digest(kind: str, day: str, payload: str) -> str:
-    """Twelve digits of the digest of what an event says, without its id."""
+    """Twelve digits of the digest of what an event says: its `kind`, `day` and `payload`, without its id."""
     return hashlib.sha256("\n".join((kind, day, payload)).encode()).hexdigest()[:12]
 
 
@@ -105,7 +106,8 @@ def first_digest(unit: str, currency: str) -> str:
 
 
 def next_digest(before: str, number: int, event_id: str, kind: str, day: str, payload: str, version: int) -> str:
-    """The digest of the chain with one event more: SHA-256 of the one before and every column of the event."""
+    """The digest of the chain with one event more: SHA-256 of the one `before`, and the event's `number`, `event_id`,
+    `kind`, `day`, `payload` and `version`."""
     text = f"{before}\n{number}\n{event_id}\n{kind}\n{day}\n{payload}\n{version}"
     return hashlib.sha256(text.encode()).hexdigest()
 

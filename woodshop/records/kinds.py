@@ -207,9 +207,10 @@ def kind_named(name: str, where: str) -> EventKind:
 
 
 def read_fields(kind: EventKind, texts: Mapping[str, str], unit: str, currency: str, where: str) -> dict[str, Value]:
-    """The fields of an event from texts as people write them, checked; empty texts are left out.
+    """The fields of an event from `texts` by name as people write them, checked; empty texts are left out.
 
-    `unit` is that of lengths without one. Raises InputError with every problem.
+    `unit` is that of lengths without one, `currency` that of prices, `where` the place in messages. Raises InputError
+    with every problem.
     """
     found: list[Problem] = []
     fields: dict[str, Value] = {}
@@ -233,7 +234,7 @@ def read_fields(kind: EventKind, texts: Mapping[str, str], unit: str, currency: 
 
 
 def check_fields(kind: EventKind, fields: Mapping[str, Any], where: str) -> list[Problem]:
-    """Every problem of the fields of an event, as an event holds them."""
+    """Every problem of the `fields` of an event, as an event holds them; `where` is its place in messages."""
     found = []
     known = (*kind.required, *kind.optional)
     for name in kind.required:

@@ -18,8 +18,9 @@ from typing import Self
 from woodshop.errors import InputError, Problem
 from woodshop.files.one_file import read_file, refusal, refuse_existing, sync_folder, write_new
 from woodshop.records.events import Event, NewEvent, first_digest, next_digest
-from woodshop.records.fold import Ledger, apply_event, check_change, folded, frozen_state
+from woodshop.records.fold import apply_event, check_change, folded
 from woodshop.records.kinds import CHANGES, KINDS
+from woodshop.records.ledger import Ledger, frozen_state
 from woodshop.records.state import BookState
 
 APPLICATION_ID = 0x57534842  # "WSHB"; SQLite keeps it at byte 68 of the file
@@ -206,7 +207,10 @@ class Book:
 
 
 def new_book(path: Path, unit: str = "in", currency: str = "USD") -> None:
-    """Writes an empty book to a new file. Raises InputError if the name is in use or the file cannot be written."""
+    """Writes an empty book to a new file. `unit` is that of lengths written without one, `currency` its three letters.
+
+    Raises InputError if the name is in use or the file cannot be written.
+    """
     if unit not in ("in", "mm"):
         raise InputError(Problem(f"{path.name}, unit", repr(unit), "in or mm", "Choose one of them."))
     if not (len(currency) == 3 and currency.isascii() and currency.isalpha() and currency.isupper()):
@@ -244,7 +248,7 @@ def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
             row = connection.execute("SELECT unit, currency FROM book").fetchone()
             if row is None:
                 raise _damaged(path, "no row of the book itself")
-        book = Book(path, connection, *row, notices=_notices(path))
+        book = Book(path, connection, str(row[0]), str(row[1]), _notices(path))
         if has_journal:  # a write was cut off, or is going on: what SQLite restored is checked as a whole
             faults = integrity_faults(book)
             if faults:
