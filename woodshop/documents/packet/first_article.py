@@ -167,8 +167,12 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
             *(Column(f"{name}: {measured_with}", weight=4) for name, measured_with in some),
         )
         cells = [
-            (", ".join(of.names), *(f"{n} {_BLANK}\n{m}" for n, m in (sizes[key].get(of, ("-", "")) for key in some)))
+            (
+                ", ".join(of.names),
+                *(f"{n} {_BLANK}\n{m}" if n else "" for n, m in (sizes[key].get(of, ("", "")) for key in some)),
+            )
             for of in found
+            if any(of in sizes[key] for key in some)
         ]
         own = ((0, ENTRANCE_ROW),) if any(name.startswith(ENTRANCE) for name, _ in some) else ()
         blocks.append(Table(columns, tuple(cells), anchors=own))
@@ -178,7 +182,7 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
     """Which units to measure, for each run size."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
-    said = [f"of {run} the {' and '.join(map(_ordinal, sample_of(run).which))}" for run in runs]
+    said = [f"of {run} {which(sample_of(run))}" for run in runs]
     return f" From a run (one thing for one width of hive) {'; '.join(said)}." if said else " One of each is made."
 
 

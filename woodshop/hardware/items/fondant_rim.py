@@ -125,10 +125,12 @@ class CornerScrews:
 
 
 def corner_screws(setting: Setting, height: Length) -> CornerScrews:
-    """The positions of the screws at a corner of walls of this height: evenly spaced, centered in the other wall."""
+    """The positions of the screws at a corner of walls of this height: evenly spaced to the nearest mark of the tape
+    below, alike from both edges, centered in the other wall."""
     through, into = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
     count = screws_per_corner(height)
-    heights = tuple(height * (2 * n + 1) / (2 * count) for n in range(count))
+    lower = [(height * (2 * n + 1) / (2 * count)).down_to(setting.mark) for n in range((count + 1) // 2)]
+    heights = (*lower, *(height - each for each in reversed(lower[: count // 2])))
     return CornerScrews(through, into, heights, setting.wood / 2)
 
 
