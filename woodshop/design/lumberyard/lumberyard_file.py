@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from woodshop.design.inventory import BookNote
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
     LumberyardTable,
@@ -18,7 +19,7 @@ from woodshop.design.lumberyard.lumberyard_tables import (
     Terms,
     terms_of,
 )
-from woodshop.design.schema import load, validate
+from woodshop.design.schema import Default, load, validate
 from woodshop.design.settings.saw import saw_in_lumber_file
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import item_hint, items
@@ -38,6 +39,9 @@ from woodshop.reference.materials import (
 from woodshop.units.lengths import ZERO, Length, Mass, Money
 from woodshop.units.wording import LengthUnit
 
+ON_HAND = "bought"
+"""The label of boards, sheets and rolls that were bought for an earlier plan."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
@@ -45,7 +49,8 @@ class Offer:
 
     `thickness` is set for boards and lattice, None for materials named by thickness or without one. `is_cut` marks
     goods sold cut to size; `seen` is the date of the price. `square_ends`, `straight_edges` and `twisted` apply to
-    boards: what need not be trimmed, and what is never ripped.
+    boards: what need not be trimmed, and what is never ripped. `worth` is what a quote charges for stock on hand if it
+    is not `price`.
     """
 
     id: str
@@ -64,6 +69,7 @@ class Offer:
     square_ends: bool = False
     straight_edges: bool = True
     twisted: bool = False
+    worth: Money | None = None
 
     @property
     def is_measured(self) -> bool:
@@ -94,6 +100,14 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
+class PackOnHand:
+    """Unopened packs on hand, and how many."""
+
+    pack: Pack
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Ready:
     """An item sold ready-made, for boxes with these counts of frames; for all boxes if none are named."""
 
@@ -115,7 +129,7 @@ class Lumberyard:
     """A lumberyard, or several as one: offers, goods left out, and the terms of each.
 
     `seen` is the date of the oldest prices. `too_long` are the boards and sheets left out because they are too long to
-    carry home.
+    carry home. Of the shop's book: `on_hand` are packs left over, `listed` what is used of it, `notes` what is not.
     """
 
     name: str
@@ -129,6 +143,9 @@ class Lumberyard:
     terms: tuple[Terms, ...] = ()
     ready: tuple[Ready, ...] = ()
     too_long: tuple[Offer, ...] = ()
+    on_hand: tuple[PackOnHand, ...] = ()
+    listed: tuple[Default, ...] = ()
+    notes: tuple[BookNote, ...] = ()
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
         """Boards of this thickness, for sale and offcuts."""
