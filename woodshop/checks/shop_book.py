@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from woodshop.design.batch import Batch
+from woodshop.design.inventory import named
 from woodshop.findings import Finding, Severity
 
 
@@ -19,4 +20,22 @@ def check_book(batch: Batch) -> Iterator[Finding]:
             note.wanted,
             batch.inventory.source,
             note.do,
+        )
+    open_orders = {line.order for line in batch.inventory.orders if line.open}
+    known = {line.order for line in batch.inventory.orders}
+    strange = [
+        f"order {hives.order} for {hives.name or hives.format} "
+        f"({'cancelled or delivered in the book' if hives.order in known else 'not in the book'})"
+        for hives in batch.hives
+        if hives.order and hives.order not in open_orders
+    ]
+    if strange:
+        yield Finding(
+            "not-in-the-book",
+            Severity.NOTE,
+            "hives",
+            named(strange),
+            "orders that are open in the book",
+            batch.inventory.source,
+            "They are planned because the design names these hives. Remove the hives, or enter the order.",
         )

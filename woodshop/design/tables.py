@@ -246,7 +246,7 @@ class DesignTable(SettingTable):
     )
     book: NamedFile | None = design_key(
         "The shop's book. What it has on hand takes the place of [[shed]] and of the lumberyard file's offcuts. Only "
-        "orders accepted in it are planned. See: woodshop guide book.",
+        "orders accepted in it are planned.",
         otherwise="none",
         example='"..."',
         vary=False,
