@@ -70,6 +70,7 @@ def compare(
 @click.argument("design", type=FILE)
 @click.option("--shop", "shop_file", type=FILE, help="Shop file: labor, times, margin, tax, terms.")
 @click.option("--out", type=FILE, help="Folder to write to. Default: out/<batch>-quotes.")
+@click.option("--beside", metavar="BATCH", help="Show what the book has bought for this batch beside the buy list.")
 @book_options
 @efforts
 @command
@@ -77,6 +78,7 @@ def quote(
     design: Path,
     shop_file: Path | None,
     out: Path | None,
+    beside: str | None,
     book: Path | None,
     as_of: int | None,
     quick: bool,
@@ -90,18 +92,23 @@ def quote(
     from woodshop.checks.check_batch import check_batch
     from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.design.settle.settle import settle
+    from woodshop.documents.shop.from_book import book_sections
     from woodshop.documents.shop.quote import quote_files, quote_section
+    from woodshop.drawing.values.model import joined
     from woodshop.files.folder import write_folder
     from woodshop.plan.book.reading import read_booked
     from woodshop.plan.buying.where_to_buy import plan_to_buy
     from woodshop.plan.plan_batch import book_to_json
     from woodshop.plan.work.shop_file import no_shop, read_shop
     from woodshop.trade.costing import run_cost
+    from woodshop.trade.earlier_bill import paid_for
     from woodshop.trade.quotes import quotes_of, with_breaks
 
     effort = effort_of(quick, thorough)
     claim(out)
     wanted = read_booked(design, book, as_of)
+    if beside is not None:
+        paid_for(wanted.inventory, beside)
     lumberyard = read_stocked(wanted)
     shop = no_shop(lumberyard.currency) if shop_file is None else read_shop(shop_file)
     batch = settle(wanted, lumberyard)
@@ -119,8 +126,9 @@ def quote(
         quotes = with_breaks(
             quotes, wanted, lumberyard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
         )
-    write_folder(folder, quote_files(planned, run, quotes, shop), book_to_json(batch))
-    show(quote_section(planned, run, quotes, shop, folder), as_json)
+    from_book = book_sections(planned, run, shop, beside)
+    write_folder(folder, quote_files(planned, run, quotes, shop, from_book), book_to_json(batch))
+    show(joined((quote_section(planned, run, quotes, shop, folder), *from_book)), as_json)
     return 0
 
 

@@ -272,8 +272,12 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
     rows = tuple(row for row in cost_rows(planned.batch, planned.units) if row.count)
     works = () if shop.is_bill else work_of(planned, rows)
     goods = goods_of(planned, rows, works, shop)
-    tools = tuple(row.unit is not None and not row.unit.line.item.is_per_hive for row in rows)
-    return split_run(rows, tools, works, goods, shop)
+    return split_run(rows, [is_tool(row) for row in rows], works, goods, shop)
+
+
+def is_tool(row: CostRow) -> bool:
+    """Whether a row is an item made for the whole run, which the others pay for."""
+    return row.unit is not None and not row.unit.line.item.is_per_hive
 
 
 def split_run(
