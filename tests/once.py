@@ -95,7 +95,7 @@ def _kept_job(make: Callable[..., _Value]) -> Callable[..., _Value]:
 
 
 def _kept_hive(make: Callable[..., _Value]) -> Callable[..., _Value]:
-    """By what is given, the facts as they stand and the unit of words; shared by all processes if the facts are ours."""
+    """By what is given, the facts as they stand and the unit of words; for all processes where the facts are ours."""
 
     @lru_cache(_MOST_HIVES)
     def known(rows: object, unit: str, *given: Any) -> _Value:
