@@ -39,7 +39,7 @@ _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged beyond 3 in
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """A view on paper: its geometry, its dimensions, and texts with their leaders.
+    """A view on paper: its geometry, its dimensions, and its texts with their leaders.
 
     `crowded` says whether a text touches something or a dimension is too short to read.
     """
@@ -109,7 +109,7 @@ def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fractio
 
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
-    """All views of a drawing at a scale (paper over real size), arranged by their cells."""
+    """All views of a drawing at a scale (paper size over real size), arranged by their cells."""
     return _sheet(placed_views(drawing, scale))
 
 
@@ -296,7 +296,7 @@ def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
 
 
 def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark]:
-    """White paper behind a text on hatching."""
+    """White paper behind text on hatching."""
     if not isinstance(mark, Word) or not any(_holds(region, spot, mark.box) for region in view.regions):
         return []
     b = mark.box.grown(1.0)
