@@ -5,6 +5,7 @@ The same document gives the same bytes: no clock, no random names. Fonts are emb
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from io import BytesIO
 from typing import Any
 
@@ -322,6 +323,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
         return Fraction(0)
 
 
+@lru_cache(64)
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     """The figure at its intended height, or taller, up to a page, if it would be crowded, tiny or not fit."""
     limit = room[1] - 70  # points: a heading above, a caption below
