@@ -101,7 +101,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
 
 
 _Made = TypeVar("_Made")
-_TASKS = 5  # that can run in parallel
+_TASKS = 5  # tasks that can run in parallel
 _NAMES = (
     "packet.pdf report.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
 )

@@ -16,7 +16,7 @@ from woodshop.shape.part import Role
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
 
 _FINEST = 100_000  # steps of the table
-_ONE = 1 << 40  # a choice is one number: its cost times this, plus its number of packs
+_ONE = 1 << 40  # a choice is stored as one number: its cost times this, plus its number of packs
 
 
 def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
@@ -102,7 +102,7 @@ def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
         found = _table([low[n] for n in kinds], [prices[n] for n in kinds], _FINEST)
         for n, count in zip(kinds, found, strict=True):
             counts[n] = count
-    else:  # packs far smaller than the amount: use the one with the most content for the money
+    else:  # packs far smaller than the amount: use the one that holds the most for the money
         counts[top] = -int(-amount // size(packs[top]))
     return counts, math.ceil(Fraction(prices[top]) / size(packs[top]) * amount)
 
