@@ -130,8 +130,8 @@ def replace_file(
 ) -> None:
     """Writes `data` to a file, new or replacing one of the same kind. A link to the file still works.
 
-    `what`, `is_same_kind` and `largest` are as in `refuse_other`. Raises InputError if `refuse_other` does or if the file cannot
-    be written; then the old file is unchanged.
+    `what`, `is_same_kind` and `largest` are as in `refuse_other`. Raises InputError if `refuse_other` does or if the
+    file cannot be written; then the old file is unchanged.
     """
     refuse_other(path, what, is_same_kind, *inputs, largest=largest)
     real = Path(os.path.realpath(path))

@@ -84,8 +84,8 @@ def counted_things(state: BookState, rows: Sequence[tuple[str, Mapping[str, str]
 
 
 def difference_events(state: BookState, things: Sequence[CountedThing], day: str = "") -> list[NewEvent]:
-    """An event for each thing of which the book has another count. Their ids are made from the state of the book: the
-    same stock-take of the same state is recognized."""
+    """An event for each thing of which the book has another count, on that `day` ("" for none). Their ids are made from
+    the state of the book: the same stock-take of the same state is recognized."""
     return [
         new_event(
             thing.kind,

@@ -383,8 +383,10 @@ def _has_journal(path: Path) -> bool:
 def _refuse_foreign(path: Path) -> None:
     """Raises InputError unless the file says that it is a book: SQLite would take an empty file for a new database."""
     head = b""
-    with suppress(OSError, ValueError), path.open("rb") as file:
-        head = file.read(100) if path.is_file() else b""
+    with suppress(OSError, ValueError):
+        if path.is_file():  # a pipe would block the opening
+            with path.open("rb") as file:
+                head = file.read(100)
     if not head:
         read_file(path, _WANTED, LARGEST_BOOK)  # says why it cannot be read
         raise InputError(Problem(path.name, "an empty file", _WANTED, "Name your book, or start one with --new."))
