@@ -1,4 +1,4 @@
-"""The guide: Markdown topics in the package; lists that the program already has are filled in."""
+"""The guide: Markdown topics in the package, with lists filled in from the program."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -28,7 +28,7 @@ _COLORS = {1: "red", 3: "green", 4: "cyan", 5: "blue", 6: "magenta", 8: "gray"}
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """A topic of the guide: its word, its title, a one-line summary, and its whole Markdown."""
+    """A topic of the guide: its word, its title, a one-line summary, and its complete Markdown."""
 
     name: str
     title: str
@@ -37,8 +37,11 @@ class Topic:
 
 
 def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
-    """The topic's Markdown, or every topic with its summary. `commands` are the program's commands with their
-    summaries. Raises InputError for an unknown topic, with a similar one."""
+    """The topic's Markdown, or every topic with its summary.
+
+    `commands` are the commands of the program with their summaries. Raises InputError that suggests a similar topic if
+    the topic is unknown.
+    """
     known = {each.name: each for each in topics()}
     if topic is None:
         columns = (Column("topic", key="topic"), Column("what it covers", key="summary"))
