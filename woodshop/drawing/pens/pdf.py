@@ -5,6 +5,7 @@ The same document gives the same bytes, because no times or random names are wri
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from io import BytesIO
 from typing import Any
 
@@ -323,6 +324,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
         return Fraction(0)
 
 
+@lru_cache(64)
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     """The figure at its intended height, or taller if it would be crowded or tiny or would not fit, up to a page."""
     limit = room[1] - 70  # points: a heading above and a caption below
