@@ -84,8 +84,12 @@ def canonical(fields: Mapping[str, Any]) -> str:
 def made_id(kind: str, day: str, payload: str, nth: int) -> str:
     """The id of an event that was sent without one: twelve digits of the digest of its `kind`, `day` and `payload`, and
     how many times (`nth`) it has happened."""
-    digest = hashlib.sha256("\n".join((kind, day, payload)).encode()).hexdigest()
-    return f"{digest[:12]}-{nth}"
+    return f"{content_digest(kind, day, payload)}-{nth}"
+
+
+def content_digest(kind: str, day: str, payload: str) -> str:
+    """Twelve digits of the digest of what an event says: its `kind`, `day` and `payload`, without its id."""
+    return hashlib.sha256("\n".join((kind, day, payload)).encode()).hexdigest()[:12]
 
 
 def first_digest(unit: str, currency: str) -> str:
