@@ -1,4 +1,4 @@
-"""The tops of the hives in winter, by a steady-state estimate: temperatures, dew points, and depths of shavings."""
+"""A steady-state estimate of the tops of the hives in winter: temperatures, dew points, and depths of shavings."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -93,7 +93,7 @@ class Top:
 
     @property
     def coldest(self) -> Month:
-        """The coldest month."""
+        """The coldest month for this top."""
         return min(self.months, key=lambda month: month.cold.outside.celsius)
 
     @property

@@ -137,7 +137,7 @@ def _gaps(group: dict[str, Unit]) -> list[Length]:
 
 
 def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
-    """All measurements of a hive, which include the passages of bees and air if `deep`."""
+    """Measures a hive. If `deep`, this includes the passages of bees and air."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
     return MeasuredHive(

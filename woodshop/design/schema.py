@@ -138,7 +138,7 @@ def _fine(limit: Length) -> Length:
 
 
 def _like(value: Any, text: str) -> Any:
-    """The text converted to the kind of value that `value` is."""
+    """The text converted to the type of quantity that `value` has."""
     if isinstance(value, Length):
         return read_length(text)
     if isinstance(value, Mass):

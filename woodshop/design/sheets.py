@@ -29,8 +29,9 @@ class SheetGrid:
     """A sheet before it is interpreted; rows and columns count from 1.
 
     `values`, by row and column, are text, numbers, dates or Boolean values. `faults` are problems of a cell that do not
-    depend on its meaning, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` are columns. `merged`
-    has ranges by name, with their first and last rows. `where` is put before the place of each problem.
+    depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows, `hidden_columns` are
+    columns. `merged` has ranges by name, with their first and last rows. `where` is put before the place of each
+    problem.
     """
 
     where: str
@@ -317,7 +318,7 @@ _TITLES = 20  # rows in which headings are looked for
 class SheetColumn:
     """A column to read: its name, other headings for it, and whether it is required.
 
-    The meaning, the default, and an example value in a TOML file are for people.
+    The meaning, the default, and an example value in a TOML file are for display.
     """
 
     name: str

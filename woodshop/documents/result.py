@@ -1,4 +1,4 @@
-"""All files of a result, as bytes by their path in its folder, and its report. Nothing is written here."""
+"""All files of a result (bytes by their path in its folder) and its report. Nothing is written here."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path

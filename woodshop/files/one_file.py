@@ -1,4 +1,4 @@
-"""Reads one file within limits, or writes one file completely: the old file stays until the new one is finished."""
+"""Reads one file within limits, or writes one file completely. The old file stays until the new one is finished."""
 
 import hashlib
 import json

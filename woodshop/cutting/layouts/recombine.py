@@ -23,7 +23,7 @@ _MOST_CHOICES = 4_000
 _MOST_PARTED = 60
 
 Counts = tuple[tuple[int, int], ...]
-"""Items by number, each with its count: in ascending order, without zeros."""
+"""Items by number, in ascending order, each with its count. Items with a count of zero are omitted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Budget:
     steps: int
 
     def take(self, steps: int = 1) -> bool:
-        """Uses some steps of the search; false if none are left."""
+        """Uses up some steps of the search. False if there are none left."""
         self.steps -= steps
         return self.steps > 0
 
@@ -265,7 +265,7 @@ class Search:
         return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
-        """Recombines some layouts: into fewer if possible, otherwise into as many, with more uneven times."""
+        """Recombines some layouts into fewer if possible, otherwise into the same number with more uneven times."""
         count = len(self.groups)
         size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
         base = self.rng.randrange(count)

@@ -1,7 +1,7 @@
 """First-fit decreasing, used as a starting plan, and as the result if there is no solver.
 
-Takes pieces widest and longest first, and puts each into the first strip with space, else a new strip, else a new
-board.
+It takes the pieces widest and longest first, and puts each into the first strip with space. If there is none, it starts
+a new strip, or a new board.
 """
 
 from dataclasses import dataclass, field, replace

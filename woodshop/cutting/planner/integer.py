@@ -35,7 +35,7 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "default": ((1, 4_000), (2, 4_000), (3, 8_000)),
     "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
 }
-"""The runs for each effort: seed, and node limit."""
+"""The runs for each effort, as seed and node limit."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000

@@ -313,7 +313,7 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
 def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> PricedColumns:
     """Useful columns, found in a limited number of rounds.
 
-    Raises SolverFailedError, also if the numbers have too many digits for the solver.
+    Raises SolverFailedError if the solver fails or the numbers have too many digits for it.
     """
     columns: dict[Column, None] = {}
     few = len(network.knapsacks) <= _FEW_KNAPSACKS

@@ -37,7 +37,7 @@ Rect = tuple[Point, Point]
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The extent shown along one axis of a view, and at which ends the part continues."""
+    """The extent shown along one axis of a view, and the ends at which the part continues."""
 
     low: Length
     high: Length
@@ -143,7 +143,7 @@ def _ends(part: Part, cut: Cut) -> dict[Face, Length]:
 
 
 def _seen_through(view: View, spans: tuple[Span, Span]) -> View:
-    """The view reduced to the visible extent, with break lines where the part continues."""
+    """The view reduced to the visible extent, with break lines at the ends where the part continues."""
     across, up = spans
     sides = (
         (Side.LEFT, across.goes_on_low),
@@ -175,7 +175,7 @@ def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
 
 
 def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
-    """The part around some of its cuts, with the nearest end, the middle or the first cut as reference."""
+    """The part around some of its cuts. The reference is the nearest end, the middle or the first cut."""
     full = (part.size[seen.right[0]], part.size[seen.up[0]])
     rects = [_rect(part, seen, cut) for cut in cuts]
     low = (min(a[0] for a, _ in rects), min(a[1] for a, _ in rects))

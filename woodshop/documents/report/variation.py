@@ -1,4 +1,4 @@
-"""Tolerance and wood movement: the variation in each kind of hive, how often it matters, and its causes."""
+"""Tolerance and wood movement: how gaps vary in each kind of hive, how often that matters, and why."""
 
 from collections.abc import Sequence
 
@@ -97,7 +97,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
-    """The defaults that matter: the value, another value, and the fraction of hives out of limits with the latter."""
+    """The defaults that matter: the value, another value, and the resulting fraction of hives out of limits."""
     return [
         (each.key, each.value, each.instead, _share(each.outside))
         for each in ifs
@@ -259,7 +259,7 @@ def _by_squares(gap: MovedGap, unit: str) -> str:
 
 
 def _share(share: float) -> str:
-    """A fraction as a number in 100, to one decimal; smaller fractions are shown as under 0.1.
+    """A fraction as a number per 100, to one decimal. If it is less than 0.1, the text says so.
 
     >>> _share(0.0238), _share(0.0002), _share(0.0)
     ('2.4 in 100', 'under 0.1 in 100', 'none')

@@ -20,7 +20,7 @@ _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 
 
 def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INCHES, grain: bool = True) -> Drawing:
-    """The drawing of one part, to be made `count` times, with its sizes in one unit or in both.
+    """The drawing of one part, which is made `count` times, with its sizes in one unit or in both.
 
     `grain` draws the grain arrow along the length; set it to False for mesh and cloth.
     """
@@ -142,7 +142,7 @@ def _spans(part: Part, cut: Cut) -> list[bool]:
 
 
 def _front(part: Part) -> Face:
-    """The face to draw: the show face, unless all cuts made from a face are in the back."""
+    """The face to draw: the show face, unless all cuts from either face are in the back."""
     blind = [cut for cut in part.cuts if not _spans(part, cut)[2]]
     from_show = any(cut.face is Face.SHOW or cut_box(part, cut).high[2] == part.thickness for cut in blind)
     from_back = any(cut.face is Face.BACK or cut_box(part, cut).low[2] == ZERO for cut in blind)

@@ -21,7 +21,7 @@ _CORNERS = 96  # of the polygon that stands for a circle cut by the edge of a wi
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One tile of a view: its column from the left and row from the top, both from 1, and how many there are.
+    """One tile of a view: its column from the left, its row from the top (both from 1), and the numbers of both.
 
     `view` has the axes of the whole view; `left` is the position of the tile's left joint (or the view's left edge).
     """

@@ -22,8 +22,8 @@ _MARGIN = inch(2)  # of free space around the hive, more than the width of any c
 class Door:
     """An opening to the outside.
 
-    `boxes` are the blocks through which it leads, each with the axis across it and whether it opens to the high side.
-    `screens` are the sheets of mesh against it. `for_bees` says whether its part declares it a passage.
+    `boxes` are the blocks through which it leads, each with the axis across it and whether it opens to the high side of
+    that axis. `screens` are the sheets of mesh against it. `for_bees` says whether its part declares it a passage.
     """
 
     name: str
@@ -256,7 +256,7 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place in the hive. `should_reach` says whether bees should get there (True), must not (False) or can (None)."""
+    """A place in the hive. `should_reach` is True if bees must get there, False if they must not, None if they can."""
 
     name: str
     box: Cuboid
@@ -265,7 +265,7 @@ class Spot:
 
     @property
     def amiss(self) -> bool:
-        """Whether bees cannot reach a place that they should, or can reach one that they must not."""
+        """Whether bees cannot reach a place that they must, or can reach one that they must not."""
         return self.should_reach is not None and self.should_reach != self.reached
 
 

@@ -17,8 +17,8 @@ from woodshop.units.lengths import ZERO, Length
 class Move:
     """A move of every face across an axis between `low` and `high`, by a multiple of the change in a size.
 
-    It applies to parts with these names, or, if `cuts` is given, only to the faces of cuts with those names. An end
-    that is None means no limit.
+    It applies to parts with these names, or, if `cuts` is given, only to the faces of cuts with those names. An end of
+    None means that there is no limit.
     """
 
     parts: frozenset[str]
