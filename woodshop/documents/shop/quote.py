@@ -41,7 +41,7 @@ _LONGEST_NAME = 40
 
 
 def file_stem(number: int, customer: str, kind: str = "quote") -> str:
-    """A file name for a customer or an order: only Latin letters, digits and dashes, for any name.
+    """A file name for any customer or order; it has only Latin letters, digits and dashes.
 
     >>> file_stem(3, "../Åsa & Sønner/=1+1")
     'quote-03-asa-snner-1-1'
@@ -193,7 +193,7 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
 
 
 def _walled() -> set[str]:
-    """The items with walls of their own, which are painted."""
+    """The items that have walls, which are painted."""
     return {
         item.name
         for item in items()
