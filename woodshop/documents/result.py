@@ -1,4 +1,4 @@
-"""All files of a result, as bytes by their path in its folder, and its report. Nothing is written here."""
+"""All files of a result (bytes by their path in its folder) and its report. Nothing is written here."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -101,7 +101,7 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
 
 
 _Made = TypeVar("_Made")
-_TASKS = 5  # that can run in parallel
+_TASKS = 5  # tasks that can run in parallel
 _NAMES = (
     "packet.pdf report.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
 )

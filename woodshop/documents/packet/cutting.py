@@ -506,7 +506,7 @@ def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rec
 
 
 def _listed(counts: Counter[str], marks: set[str]) -> str:
-    """Pieces as "4 A", strips and lengths as "2 strips"."""
+    """The pieces and parts as text: pieces as "4 A", strips and lengths as "2 strips"."""
     return ", ".join(
         f"{count} {what}" + ("s" if count > 1 and what not in marks and not what.startswith("rough ") else "")
         for what, count in counts.items()

@@ -189,7 +189,7 @@ def _of_the_rest(found: Sequence[FirstArticle]) -> str:
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
-    """How to make the bee-space gauge from scrap, and what to use if the wood is too thin."""
+    """How to make the bee-space gauge from scrap, and what to use if the scrap is too thin."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
     bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
@@ -309,7 +309,7 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
 
 
 def _set_by(each: SizeLimits) -> str:
-    """The gaps that set the minimum and maximum; empty if both are beyond the usual tolerance."""
+    """The gaps that set the minimum and maximum; empty if both limits are beyond the usual tolerance."""
     if each.least_by == each.most_by:
         return each.least_by
     return "; ".join(f"{end}: {by}" for end, by in (("least", each.least_by), ("most", each.most_by)) if by)

@@ -67,7 +67,7 @@ _WOOD = "wood.weight_eastern_white_pine"
 
 
 def _boards(planned: PlannedBatch) -> list[Unit]:
-    """One unit for each size of board that is packed, or its rim if the rim is made."""
+    """One unit for each size of board that is packed: the rim if rims are made, otherwise another part of the board."""
     found: dict[tuple[str, Mass], Unit] = {}
     for part in (BoardPart.RIM, BoardPart.FLOOR):
         for unit in planned.units:

@@ -108,7 +108,7 @@ def _whose(product: Product) -> str:
 
 
 def _part_blocks(run: RunCost) -> list[Block]:
-    """Each row by parts of its cost, and totals. The columns add up downward and across."""
+    """Each row by parts of its cost, and totals. Columns and rows add up."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
         Column("what", weight=14),

@@ -40,15 +40,15 @@ QUOTE_FORMAT = "woodshop-quote/1"
 _LONGEST_NAME = 40
 
 
-def file_stem(number: int, customer: str) -> str:
-    """A file name for a customer: only Latin letters, digits and dashes, for any name.
+def file_stem(number: int, customer: str, kind: str = "quote") -> str:
+    """A file name for any customer or order; it has only Latin letters, digits and dashes.
 
     >>> file_stem(3, "../Åsa & Sønner/=1+1")
     'quote-03-asa-snner-1-1'
     """
     letters = unicodedata.normalize("NFKD", customer).encode("ascii", "ignore").decode("ascii").lower()
     slug = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:_LONGEST_NAME].strip("-")
-    return f"quote-{number:02d}-{slug or 'customer'}"
+    return f"{kind}-{number:02d}-{slug or 'customer'}"
 
 
 def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
@@ -193,7 +193,7 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
 
 
 def _walled() -> set[str]:
-    """The items with walls of their own, which are painted."""
+    """The items that have walls, which are painted."""
     return {
         item.name
         for item in items()
