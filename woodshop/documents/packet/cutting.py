@@ -192,9 +192,12 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     """Sentences on how often the fence and stops are set: in this order, at least, and if cut board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
-    least = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
+    order = "if you square all boards, then rip, then crosscut"
+    fewest = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
-    text = f"Set each size once, for all boards: {sequence.moves} {moves} ({least}), not {alone} board by board."
+    text = (
+        f"Set each size once, for all boards: {sequence.moves} {moves} ({fewest} {order}), not {alone} board by board."
+    )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
         ' Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "thin-rip stop" under '

@@ -89,13 +89,16 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
     steps = [
         f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one of each kind for "
         f"each width of hive ({page_of('assembly')}).",
-        "Measure it against this table before you saw the rest. Write down what you measure.",
+        "Measure it against this table, with the saw stopped, before you saw the rest. Write down what you measure.",
         f"Try it on one box of each width: {', '.join(widths)}; an empty one with frames, or suit up on a warm day. It "
         "must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
         steps.append(_over_bars_step(planned, found))
-    steps.append(f"All within limits: cut the rest, and measure some.{_of_the_rest(found)}")
+    steps.append(
+        f"If all sizes are within limits, cut the rest, and measure some.{_of_the_rest(found)} The next piece is a "
+        "first article again after you move a fence or stop, change a blade or start new boards."
+    )
     return Section(
         "First article",
         (Steps(tuple(steps)), *_limits(found, planned.batch), *_old_parts(planned, found), *_out(), *_gauge(planned)),
@@ -404,8 +407,9 @@ def _out() -> Iterator[Block]:
         "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
         "stop, the depth of the cut or the angle of the blade. Treat the next piece as a new first article.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still be "
-        "usable: write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
-        "made this packet. If no error is found, use it, marked for its hive.",
+        "Use a piece if one size is off but inside its limits. If two sizes are off, or one is outside its limits, "
+        "write all its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
+        "made this packet. If no error is found, use the piece, marked for its hive. If one is found, cut the piece "
+        "again, or saw it down to something smaller.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))
