@@ -1,4 +1,4 @@
-"""From a drawing in real lengths to marks on paper at one scale, with a place for every text and line."""
+"""Turns a drawing in real lengths into marks on paper at one scale, with a place for every text and line."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -34,14 +34,14 @@ DASH: dict[Kind, tuple[float, ...]] = {
     Kind.CENTRE: STYLE.centre_dash,
     Kind.CUT: STYLE.cut_dash,
 }
-_LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
+_LARGEST_ENLARGED = 216.0  # points; nothing is enlarged beyond 3 in
 
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
     """A view on paper: its geometry, its dimensions, and texts with their leaders.
 
-    `crowded` is whether a text touches something, or a dimension is too short to read.
+    `crowded` says whether a text touches something or a dimension is too short to read.
     """
 
     view: View
@@ -58,7 +58,7 @@ class LaidView:
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A drawing on paper: its scale, the drawing as arranged (possibly stretched less), views and marks."""
+    """A drawing on paper: its scale, the drawing as arranged (possibly with less stretch), its views and its marks."""
 
     scale: Fraction
     drawing: Drawing
@@ -67,10 +67,10 @@ class Fitted:
 
 
 def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fraction] = ()) -> Fitted:
-    """The drawing at the largest of these scales, else standard ones, at which it fits in width and height (points).
+    """The drawing at the largest of `scales` (standard scales if empty) that fits in `width` x `height` points.
 
-    Stretched and enlarged views are reduced before the scale is. Raises ValueError if it fits at no scale, which only
-    texts wider than the page can cause.
+    Stretched and enlarged views are reduced before the scale is. Raises ValueError if the drawing does not fit at any
+    scale, which only texts wider than the page can cause.
     """
     sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
     for scale in scales or SCALES[drawing.unit]:
@@ -85,7 +85,7 @@ def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fract
 
 
 def _variants(drawing: Drawing) -> Iterator[Drawing]:
-    """The drawing as it is, then with its views stretched or enlarged less and less."""
+    """The drawing unchanged, then with its views stretched or enlarged less and less."""
     most = max((max(int(view.stretch), view.enlarged) for view in drawing.views), default=1)
     for limit in range(most, 0, -1):
         views = [
@@ -119,7 +119,7 @@ def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
 
 
 def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
-    """Each arranged view, with the position of its origin: columns share x, rows share y."""
+    """Each arranged view, with the position of its origin. Columns share x, rows share y."""
     laid = [lay_view(view, scale, drawing.unit) for view in drawing.views]
     boxes = [(each.view.cell, sheet_of(each.marks).box) for each in laid]
     xs = _tracks([(cell[0], box.left, box.right) for cell, box in boxes])
@@ -140,11 +140,11 @@ def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
 
 
 def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
-    """Converts a point of the view to a position on paper; the view's origin is the paper's."""
+    """A function that converts a point of the view to a position on paper. The view's origin is the origin on paper."""
     across, up = (scale * POINTS_PER_MM * view.enlarged * each for each in (1, view.stretch))
     (a, b), (c, d) = across.as_integer_ratio(), up.as_integer_ratio()
 
-    def spot(point: Point) -> Spot:  # whole numbers divided: the float of the exact product, without working it out
+    def spot(point: Point) -> Spot:  # dividing integers gives the float of the exact product
         x, y = point[0].mm, point[1].mm
         return (x.numerator * a) / (x.denominator * b), (y.numerator * c) / (y.denominator * d)
 
@@ -190,7 +190,10 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
 def _remarks_placed(
     remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
 ) -> tuple[list[Mark], Board]:
-    """Remarks with their leaders, and the board with them: in order, or in one with fewer clashes and tangles."""
+    """The remarks with their leaders, and the board that includes them.
+
+    Of three orders, it uses the first without new clashes or tangles, or the one with the fewest.
+    """
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
         trial = board.copy()
@@ -208,7 +211,7 @@ def _remarks_placed(
 
 
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
-    """A label at its own position if it fits there; None if it needs a leader."""
+    """A label at its own position, if it fits there; None if it needs a leader."""
     if label.target is not None:
         return None
     size = STYLE.label_text
@@ -227,7 +230,7 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
 
 
 def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
-    """One remark for equal small neighbors, with their number and a dot in each."""
+    """One remark for equal small neighbors, with their number, and a dot in each of them."""
     text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
     if len(alike) > 1:
         text = f"{len(alike)} x {text}"
@@ -237,7 +240,7 @@ def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Boa
     up = 1.0 if target[1] * 2 >= outline.bottom + outline.top else -1.0
     near = (target[0] + 4.0, target[1] + 20.0 * up)
     low, high = map(spot, alike[0].within or (alike[0].at, alike[0].at))
-    least = min(high[0] - low[0], high[1] - low[1])  # of the piece: a dot leaves its edges to be seen
+    least = min(high[0] - low[0], high[1] - low[1])  # of the piece: a dot must leave its edges visible
     radius = min(1.5, 0.3 * least) if least else 1.5
     dots = [Ring(*each, radius, weight=0.0, fill="ink") for each in spots if each != target]
     return [*dots, *place_remark(text, target, near, strong=alike[0].strong, board=board, outline=outline)]
