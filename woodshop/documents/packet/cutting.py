@@ -192,11 +192,11 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     """Sentences on how often the fence and stops are set: in this order, at least, and if cut board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
-    order = "if you square all boards, then rip, then crosscut"
-    fewest = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
+    fewest = "the fewest" if sequence.moves == sequence.least else f"fewest {sequence.least}"
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
     text = (
-        f"Set each size once, for all boards: {sequence.moves} {moves} ({fewest} {order}), not {alone} board by board."
+        f"Set each size once: {sequence.moves} {moves} ({fewest} if you square all boards, rip, then crosscut), not "
+        f"{alone} board by board."
     )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
