@@ -31,9 +31,9 @@ class Hives:
     `spread` is the range of the measured outside sizes; zero if one size was given. `woodenware` is the user's own
     parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one of
     `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made at
-    once: 1 first, 9 last. `order` is the order number. `is_sugar_given` is whether their sugar was given separately
-    from the board's. `measured` are sizes measured on one of these hives, by the names of `hive.variation.dimensions`;
-    see `checks.measured.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
+    once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether their sugar was given separately
+    from the board's. `measured` are sizes measured on one of these hives, by the names in `hive.variation.sizes`; see
+    `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
     hand.
     """
 
@@ -95,7 +95,7 @@ class BatchLine:
 
     @property
     def fits(self) -> str:
-        """The hive format, with the size of the item if that is made to another size than the box."""
+        """The hive format, with the size of the item if it is made to a different size than the box."""
         return self.setting.fits if self.item.on_rim else self.hives.format
 
 
@@ -159,7 +159,7 @@ class SawSettings:
 
     @property
     def thin_rip(self) -> ThinRip:
-        """`strips` as named in `cutting.order.job_sequence`."""
+        """The way to rip narrow strips, as named in `cutting.order.job_sequence`."""
         return STOP if self.strips == "thin-rip stop" else FREE_SIDE
 
 

@@ -109,7 +109,7 @@ def sealed(raw: dict[str, Any]) -> dict[str, Any]:
 BATCH_FORMAT = "woodshop-batch/2"
 
 
-_LARGE = 220  # pieces; with more, the first steps of the search get close, and further steps take minutes
+_LARGE = 220  # pieces; with more, the first steps of the search get close, and further steps would take minutes
 
 
 def plan_batch(

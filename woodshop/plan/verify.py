@@ -20,7 +20,7 @@ from woodshop.findings import Finding, Severity
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Problems with the bills in a batch's plan file; a file without bills is wrong too."""
+    """Problems with the bills in a batch's plan file. A file without bills is a problem too."""
     try:
         return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
@@ -113,7 +113,7 @@ Found = Iterator[tuple[str, str, str]]
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Every inconsistency within the plan file; none in an unchanged file."""
+    """Every inconsistency in the plan file; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
@@ -318,7 +318,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Checks the findings, exit code and versions, and the defaults with their sources."""
+    """Checks the findings, the exit code and versions, and the defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"

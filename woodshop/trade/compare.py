@@ -80,7 +80,7 @@ def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
 
 
 def known_keys() -> tuple[str, ...]:
-    """Every key that can be varied; for hives and prices, the common prefixes."""
+    """Every key that can be varied. For hives and prices, these are the common prefixes."""
     board = (f"board.{parameter.name}" for parameter in fields_as_parameters(BoardSettings))
     keys = ["lumberyards", *board, "price.WHAT"]
     keys += [key.address for key in design_keys() if key.is_varied]
@@ -218,7 +218,7 @@ def is_named_by(words: str, what: str) -> bool:
 
 
 def changed_by(money: int, base: int) -> str:
-    """A difference as a percentage of `base`, with its sign and one decimal."""
+    """A difference as a percentage of `base`, with sign and one decimal."""
     if not base:
         return ""
     part = Fraction(money - base, base) * 100

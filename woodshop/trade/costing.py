@@ -42,7 +42,7 @@ class Goods:
 
 
 def half_up(value: Fraction) -> int:
-    """The nearest whole number; one half rounds up.
+    """The value rounded to the nearest whole number; halves round up.
 
     >>> half_up(Fraction(5, 2)), half_up(Fraction(7, 3))
     (3, 2)
@@ -88,7 +88,7 @@ def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tup
 
 
 def _share_used(planned: PlannedBatch, group: str, bought: list[Purchase], weights: Weights) -> Fraction:
-    """The used fraction of the packs' content; 1 if it is not known."""
+    """The fraction of the packs' content that is used; 1 if it is not known."""
     packs = {(pack.what, pack.price): size(pack) for pack in planned.batch.lumberyard.packs if pack.goods == group}
     held = sum((packs.get((p.what, p.price), Fraction(0)) * p.count for p in bought), Fraction(0))
     return min(Fraction(1), _needed(group, sum(weights, Fraction(0))) / held) if held else Fraction(1)
@@ -224,7 +224,7 @@ class RunCost:
         return Money(sum(row.cents for row in self.rows), self.currency)
 
     def part(self, name: str) -> Money:
-        """One part of the cost over the whole run, including the tools."""
+        """One part of the cost for the whole run, including the tools."""
         return Money(sum(row.parts[name] for row in (*self.rows, *self.tools)), self.currency)
 
     @property
@@ -234,7 +234,7 @@ class RunCost:
 
     @property
     def minutes(self) -> Fraction:
-        """All work of the run."""
+        """The minutes of all work in the run."""
         return sum((charge.minutes for charge in self.charges if charge.minutes is not None), Fraction(0))
 
 
@@ -396,7 +396,7 @@ class _Ledger:
         return [sum((own[part] for part in parts if own[part]), Fraction(0)) for own in self.exact]
 
     def finished(self) -> list[RowCost]:
-        """Every row with its total cost by part."""
+        """Every row with its total cost, by part of the cost."""
         rows = zip(self.rows, self.parts, self.minutes, self.sums(), strict=True)
         return [RowCost(row, parts, minutes, exact) for row, parts, minutes, exact in rows]
 

@@ -415,7 +415,7 @@ def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Probl
 
 
 def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
-    """The size of screws, from `size` or from their description."""
+    """The size of screws, taken from `size` or from their description."""
     if pack.size is None:
         return read_screw(pack.what) if pack.goods == "screws" else None
     screw = read_screw(pack.size)

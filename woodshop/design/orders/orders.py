@@ -1,4 +1,4 @@
-"""Orders: customer, count, item and box, and the groups of hives made from them.
+"""Orders (customer, count, item and box), and the groups of hives made from them.
 
 Orders are [[order]] lines in a design, or spreadsheets that it names. `lines` reads and checks each line. This module
 turns them into groups of hives and items to make for them, as if the design had listed them.
@@ -126,7 +126,7 @@ def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
 
 
 def same_hives(line: Order) -> tuple[object, ...]:
-    """A key that is the same for lines for the same hives, if they have the same form."""
+    """A key that lines for the same hives share, if they have the same form."""
     return (line.customer, line.number, line.box, line.due, line.priority)
 
 
@@ -191,7 +191,7 @@ def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) ->
 
 
 def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Make, ...], list[str]]:
-    """The items to make, including those from orders; and the items in the design that no order needs."""
+    """The items to make, including items from orders; and the items in the design that no order needs."""
     own = tuple(hives.name for hives in design.hives)
     named = {(make.item.name, name) for make in design.makes for name in make.hives}
     open_to: dict[str, list[str]] = {}

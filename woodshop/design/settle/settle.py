@@ -502,7 +502,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
 
 
 def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
-    """The sugar for a box: the board's amount for a 10-frame box; for others, a share by area, or whole bags."""
+    """The sugar for a box. A 10-frame box gets the board's amount; others get a share by area, or whole bags."""
     if box.frames == 10:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())

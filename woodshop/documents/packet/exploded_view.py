@@ -38,7 +38,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """The numbered items of a hive, from the top down: ours part by part, the user's as a whole."""
+    """The numbered items of a hive, from top to bottom: our items part by part, the user's as one item each."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -143,7 +143,10 @@ def _view(planned: PlannedBatch, stack: Stack, places: list[str], height: str) -
 
 
 def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
-    """Each way to make a hive ready for winter, shown on its first hive, with all its hives; most common first."""
+    """Each way to make a hive ready for winter, shown on its first hive, with the names of all its hives.
+
+    The most common way comes first.
+    """
     groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
@@ -161,5 +164,5 @@ def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
 
 
 def tier_text(tier: Tier) -> str:
-    """The everyday name of the item in that tier."""
+    """The everyday name of the item in this tier."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name

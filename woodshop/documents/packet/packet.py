@@ -14,7 +14,7 @@ from woodshop.plan.values import PlannedBatch
 
 
 def packet(planned: PlannedBatch) -> Document:
-    """The packet; DO NOT CUT is on every page of one with errors."""
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
