@@ -113,7 +113,7 @@ def _writing(folder: Path) -> AbstractContextManager[None]:
 
 
 def _place(folder: Path) -> Path:
-    """The real path of the folder, with links resolved. Raises InputError if results cannot be written there."""
+    """The real path of the folder, with links resolved. Raises InputError if a result must not be written there."""
     with _writing(folder):
         real = Path(os.path.realpath(folder))
         wanted, do = "a folder for this result alone", "Name a new folder, such as --out out/winter."

@@ -106,7 +106,8 @@ class UnitsTally:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AcceptedLine:
-    """A line of an accepted order; `sold` is how many the customer has."""
+    """A line of an accepted order; `sold` is how many the customer has. `charged` is their price before tax, each at
+    the price of its sale, else of the line at that time; None if one had no price."""
 
     item: str
     box: str
@@ -117,6 +118,7 @@ class AcceptedLine:
     priority: int | None
     note: str
     sold: int
+    charged: Money | None
     is_cancelled: bool
 
 

@@ -50,7 +50,8 @@ def _order_accepted(ledger: Ledger, e: Fields) -> None:
     if key in order.lines and not order.lines[key].is_cancelled:
         given = f"{_line_words(e)} of order {e['order']} a second time"
         ledger.refuse(given, "each line once", 'Use "order changed" for another count.')
-    sold = order.lines[key].sold if key in order.lines else 0
+    before = order.lines.get(key)
+    sold = before.sold if before else 0
     if e["count"] < sold:
         ledger.refuse(f"a count of {e['count']}", f"at least {sold}, which the customer has", "Correct the count.")
     order.lines[key] = AcceptedLine(
@@ -63,6 +64,7 @@ def _order_accepted(ledger: Ledger, e: Fields) -> None:
         priority=e.get("priority"),
         note=e.get("note", ""),
         sold=sold,
+        charged=before.charged if before else ledger.money(0),
         is_cancelled=False,
     )
 
@@ -362,7 +364,9 @@ def _units_sold(ledger: Ledger, e: Fields) -> None:
             given = f"{e['count']} more of {_line_words(e)}"
             wanted = f"at most {line.count - line.sold}, which order {e['order']} has left"
             ledger.refuse(given, wanted, 'Enter "order changed" first, or sell the rest without an order.')
-        order.lines[key] = replace(line, sold=line.sold + e["count"])
+        price = ledger.money(e["price"]) if "price" in e else line.price
+        charged = None if price is None or line.charged is None else line.charged + price * e["count"]
+        order.lines[key] = replace(line, sold=line.sold + e["count"], charged=charged)
 
 
 def _units_fitted(ledger: Ledger, e: Fields) -> None:

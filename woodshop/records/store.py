@@ -16,10 +16,19 @@ from types import TracebackType
 from typing import Self
 
 from woodshop.errors import InputError, Problem
-from woodshop.files.one_file import read_file, refusal, refuse_existing, sync_folder, write_new
+from woodshop.files.one_file import (
+    read_file,
+    refusal,
+    refuse_existing,
+    refuse_other,
+    replace_file,
+    sync_folder,
+    write_new,
+)
+from woodshop.records.balance import imbalances
 from woodshop.records.events import Event, NewEvent, first_digest, next_digest
 from woodshop.records.fold import apply_event, check_change, folded
-from woodshop.records.kinds import CHANGES, KINDS
+from woodshop.records.kinds import CHANGES, KINDS, check_fields
 from woodshop.records.ledger import Ledger, frozen_state
 from woodshop.records.state import BookState
 
@@ -206,10 +215,11 @@ class Book:
         return found
 
 
-def new_book(path: Path, unit: str = "in", currency: str = "USD") -> None:
-    """Writes an empty book to a new file. `unit` is that of lengths written without one, `currency` its three letters.
+def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence[NewEvent] = ()) -> Added:
+    """Writes a book with these events to a new file, whole or not at all. `unit` is that of lengths written without
+    one, `currency` its three letters.
 
-    Raises InputError if the name is in use or the file cannot be written.
+    Raises InputError if the name is in use, an event cannot be, or the file cannot be written.
     """
     if unit not in ("in", "mm"):
         raise InputError(Problem(f"{path.name}, unit", repr(unit), "in or mm", "Choose one of them."))
@@ -217,6 +227,7 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD") -> None:
         given, do = repr(currency)[:60], "Use the three letters of ISO 4217."
         raise InputError(Problem(f"{path.name}, currency", given, "a currency such as USD", do))
     refuse_existing(path, "the book")
+    _refuse_leftover(path)
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
         for statement in SCHEMA:
             connection.execute(statement)
@@ -224,9 +235,10 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD") -> None:
         connection.execute("INSERT INTO book VALUES (?, ?, ?, ?, ?)", row)
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
-        data = connection.serialize()
-    write_new(path, data, "the book")
+        added = Book(path, connection, unit, currency).add(sent)
+        write_new(path, connection.serialize(), "the book")
     sync_folder(path.parent)
+    return added
 
 
 def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
@@ -266,6 +278,79 @@ def read_book(path: Path, as_of: int | None = None) -> BookState:
         return book.state(as_of)
 
 
+@dataclass(frozen=True, slots=True)
+class BookCheck:
+    """The result of checking a book: what is wrong, what to know, and its events with the digest of their chain."""
+
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+    events: int
+    digest: str
+
+
+def checked_book(path: Path) -> BookCheck:
+    """Checks a book: the file by SQLite's own check, every event by the chain and the table of kinds, and the state by
+    plain sums. Raises InputError if it cannot be opened or read at all."""
+    with open_book(path) as book:
+        faults = integrity_faults(book)
+        events = book.events()
+        faults += [str(each) for event in events for each in _field_faults(event)]
+        state = book.state()
+        faults += imbalances(events, state)
+        kind = network_kind(path)
+        unknown = "Whether the book is in a network folder cannot be known on this system. Keep it on this computer."
+        notes = (unknown,) if kind is None else book.notices
+        return BookCheck(tuple(faults), notes, state.number, state.digest)
+
+
+def back_up(book: Book, target: Path) -> tuple[int, str]:
+    """Copies an open book by SQLite's own backup, also while others use it; returns its events and their digest.
+
+    The copy is checked, then put in place as a whole. Raises InputError if `target` is anything but a new name or an
+    older copy of this book, or cannot be written.
+    """
+    what = "a copy of this book"
+    refuse_other(target, what, is_book, book.path, largest=LARGEST_BOOK)
+    if target.exists():
+        with open_book(target) as old:
+            events, digest = old.head()
+        if events > book.head()[0] or digest != _digest_at(book, events):
+            given, do = f"another book, or one with events that {book.path.name} has not", "Choose another name."
+            raise InputError(Problem(str(target), given, f"an older copy of {book.path.name}, or a new name", do))
+    else:
+        _refuse_leftover(target)
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as memory:
+        with _told(book.path):
+            book.connection.backup(memory)
+        copy = Book(target, memory, book.unit, book.currency)
+        copy.events()
+        head = copy.head()
+        replace_file(target, memory.serialize(), what, is_book, book.path, largest=LARGEST_BOOK)
+    sync_folder(target.parent)
+    return head
+
+
+def _digest_at(book: Book, number: int) -> str:
+    if not number:
+        return first_digest(book.unit, book.currency)
+    with _told(book.path):
+        row = book.connection.execute("SELECT digest FROM event WHERE number = ?", (number,)).fetchone()
+    return "" if row is None else str(row[0])
+
+
+def _field_faults(event: Event) -> list[Problem]:
+    where = f"event {event.number}, {event.kind}"
+    return [] if event.kind in CHANGES else check_fields(KINDS[event.kind], event.fields, where)
+
+
+def _refuse_leftover(path: Path) -> None:
+    """Refuses a name beside which a journal of an earlier file lies: SQLite would apply it to the new one."""
+    for ending in ("-journal", "-wal"):
+        if os.path.lexists(f"{path}{ending}"):
+            given = f"{path.name}{ending} of an earlier file beside it"
+            raise InputError(Problem(str(path), given, "a name without leftovers", "Choose another name."))
+
+
 def integrity_faults(book: Book) -> list[str]:
     """What SQLite's own check finds wrong in the file; empty if nothing."""
     with _told(book.path):
@@ -298,8 +383,10 @@ def _has_journal(path: Path) -> bool:
 def _refuse_foreign(path: Path) -> None:
     """Raises InputError unless the file says that it is a book: SQLite would take an empty file for a new database."""
     head = b""
-    with suppress(OSError, ValueError), path.open("rb") as file:
-        head = file.read(100) if path.is_file() else b""
+    with suppress(OSError, ValueError):
+        if path.is_file():  # a pipe would block the opening
+            with path.open("rb") as file:
+                head = file.read(100)
     if not head:
         read_file(path, _WANTED, LARGEST_BOOK)  # says why it cannot be read
         raise InputError(Problem(path.name, "an empty file", _WANTED, "Name your book, or start one with --new."))

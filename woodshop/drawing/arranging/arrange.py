@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from woodshop.drawing.arranging.patterns import hatched
@@ -35,11 +36,13 @@ DASH: dict[Kind, tuple[float, ...]] = {
     Kind.CUT: STYLE.cut_dash,
 }
 _LARGEST_ENLARGED = 216.0  # points; nothing is enlarged beyond 3 in
+_ROUNDING = 1e-6  # points: sums of floats may differ by less
+_KEPT = 256  # views: a figure is tried as wide as a column and as the page, and at several heights
 
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """A view on paper: its geometry, its dimensions, and texts with their leaders.
+    """A view on paper: its geometry, its dimensions, its texts with their leaders, and the box around all of them.
 
     `crowded` says whether a text touches something or a dimension is too short to read.
     """
@@ -48,6 +51,7 @@ class LaidView:
     geometry: tuple[Mark, ...]
     dimensions: tuple[PlacedDimension, ...]
     words: tuple[Mark, ...]
+    box: Box
     crowded: bool
 
     @property
@@ -76,6 +80,9 @@ def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fract
     for scale in scales or SCALES[drawing.unit]:
         for tried in _variants(drawing):
             if not _may_fit(tried, sizes, scale, width, height):
+                continue
+            _, (wide, high) = _tracks([(view.cell, _framed(view, scale, tried.unit).laid.box) for view in tried.views])
+            if wide > width + _ROUNDING or high > height + _ROUNDING:
                 continue
             placed = placed_views(tried, scale)
             sheet = _sheet(placed)
@@ -109,7 +116,7 @@ def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fractio
 
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
-    """All views of a drawing at a scale (paper over real size), arranged by their cells."""
+    """All views of a drawing at a scale (paper size over real size), arranged by their cells."""
     return _sheet(placed_views(drawing, scale))
 
 
@@ -121,22 +128,24 @@ def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
 def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
     """Each arranged view, with the position of its origin. Columns share x, rows share y."""
     laid = [lay_view(view, scale, drawing.unit) for view in drawing.views]
-    boxes = [(each.view.cell, sheet_of(each.marks).box) for each in laid]
-    xs = _tracks([(cell[0], box.left, box.right) for cell, box in boxes])
-    ys = _tracks([(cell[1], box.bottom, box.top) for cell, box in boxes])
+    (xs, ys), _ = _tracks([(each.view.cell, each.box) for each in laid])
     return [(each, (xs[each.view.cell[0]], ys[each.view.cell[1]])) for each in laid]
 
 
-def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
-    """The position of the origin of each column (or row)."""
-    place: dict[int, float] = {}
-    at = 0.0
-    for key in sorted({k for k, _, _ in reaches}):
-        low = min((a for k, a, _ in reaches if k == key), default=0.0)
-        high = max((b for k, _, b in reaches if k == key), default=0.0)
-        place[key] = at - low
-        at += high - low + STYLE.view_gap
-    return place
+def _tracks(boxes: list[tuple[tuple[int, int], Box]]) -> tuple[list[dict[int, float]], list[float]]:
+    """The position of the origin of each column and of each row of views; the width and height of the whole."""
+    places: list[dict[int, float]] = [{}, {}]
+    sizes = []
+    for n, place in enumerate(places):
+        reaches = [(cell[n], *((box.left, box.right), (box.bottom, box.top))[n]) for cell, box in boxes]
+        at = 0.0
+        for key in sorted({k for k, _, _ in reaches}):
+            low = min(a for k, a, _ in reaches if k == key)
+            high = max(b for k, _, b in reaches if k == key)
+            place[key] = at - low
+            at += high - low + STYLE.view_gap
+        sizes.append(at - STYLE.view_gap)
+    return places, sizes
 
 
 def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
@@ -151,8 +160,18 @@ def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
     return spot
 
 
-def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
-    """One view at a scale, with its origin at (0, 0)."""
+@dataclass(frozen=True, slots=True)
+class _Framed:
+    """A view on paper before its remarks are placed, with what they must keep clear of."""
+
+    laid: LaidView
+    remarks: tuple[Label, ...]
+    board: Board
+    outline: Box
+
+
+@lru_cache(_KEPT)
+def _framed(view: View, scale: Fraction, unit: str) -> _Framed:
     spot = spots(view, scale)
     lines, board, outline = _geometry(view, spot)
     words: list[Mark] = []
@@ -166,25 +185,34 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
         board.boxes.append(word.box)
     dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
     board.spots += [spot(label.target or label.at) for label in remarks]
-    pointing = [each for each in remarks if each.target is not None]
-    marks, board = _remarks_placed(pointing, spot, board, outline)
-    words += marks
-    for alike in neighbours([each for each in remarks if each.target is None], spot):
+    box = sheet_of([*lines, *(mark for placed in dimensions for mark in placed.marks), *words]).box
+    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), box, False)
+    return _Framed(laid, tuple(remarks), board, outline)
+
+
+@lru_cache(_KEPT)
+def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
+    """One view at a scale, with its origin at (0, 0)."""
+    spot, framed = spots(view, scale), _framed(view, scale, unit)
+    laid, outline = framed.laid, framed.outline
+    marks, board = _remarks_placed([e for e in framed.remarks if e.target is not None], spot, framed.board, outline)
+    words = [*laid.words, *marks]
+    for alike in neighbours([each for each in framed.remarks if each.target is None], spot):
         words += _common_remark(alike, spot, board, outline)
     for arrow in view.arrows:
         words += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
     words += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
-    spans = [math.dist(placed.start, placed.end) for placed in dimensions]
+    spans = [math.dist(placed.start, placed.end) for placed in laid.dimensions]
     crowded = board.clashes > 0 or min(spans, default=99.0) < STYLE.tick
     words = [each for word in words for each in (*_cleared(word, view, spot), word)]
-    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), crowded)
+    laid = replace(laid, words=tuple(words), crowded=crowded)
+    whole = sheet_of(laid.marks).box
     if view.name:
-        whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
         name = view.name if view.enlarged == 1 else f"{view.name}, drawn {view.enlarged}x"
         title = centred(clean(name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
-        laid = replace(laid, words=(*words, title))
-    return laid
+        laid, whole = replace(laid, words=(*words, title)), whole.joined(title.box)
+    return replace(laid, box=whole)
 
 
 def _remarks_placed(
@@ -296,7 +324,7 @@ def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
 
 
 def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark]:
-    """White paper behind a text on hatching."""
+    """White paper behind text on hatching."""
     if not isinstance(mark, Word) or not any(_holds(region, spot, mark.box) for region in view.regions):
         return []
     b = mark.box.grown(1.0)

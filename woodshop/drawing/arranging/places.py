@@ -31,20 +31,23 @@ class Board:
     tangles: int = 0
 
     def copy(self) -> "Board":
-        """A copy, for tests of a placement."""
+        """A copy, to try a placement on."""
         lists = [*self.boxes], [*self.segments], [*self.spots], [*self.leaders]
         return Board(*lists, self.clashes, self.tangles)
 
-    def conflicts(self, box: Box) -> int:
-        """The number of texts, positions and lines that a new text would touch."""
+    def conflicts(self, box: Box, most: float = math.inf) -> int:
+        """The number of texts, positions and lines that a new text would touch, counted until it is over `most`."""
         wide = box.grown(STYLE.clearance)
         left, bottom, right, top = wide.left, wide.bottom, wide.right, wide.top
-        count = sum(left < x < right and bottom < y < top for x, y in self.spots)
-        count += sum(wide.meets(b) for b in self.boxes)
+        count = sum([left < x < right and bottom < y < top for x, y in self.spots])
+        count += sum([b.left < right and left < b.right and b.bottom < top and bottom < b.top for b in self.boxes])
         for a, b in self.segments:
-            if (a[0] <= left and b[0] <= left) or (a[0] >= right and b[0] >= right):
+            if count > most:
+                break
+            (x0, y0), (x1, y1) = a, b
+            if (x0 <= left and x1 <= left) or (x0 >= right and x1 >= right):
                 continue
-            if (a[1] <= bottom and b[1] <= bottom) or (a[1] >= top and b[1] >= top):
+            if (y0 <= bottom and y1 <= bottom) or (y0 >= top and y1 >= top):
                 continue
             count += wide.crossed_by(a, b)
         return count
@@ -210,6 +213,7 @@ def _candidates(
 
 _DISTANCES = (14.0, 22.0, 32.0, 44.0, 60.0, 80.0, 105.0, 135.0, 170.0, 210.0, 260.0, 320.0, 400.0)
 
+_CONFLICT = 500.0  # the cost of touching a text or line, in points of a longer leader
 _TANGLE = 150.0  # the cost of a leader over another one, in points of a longer leader
 _SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbors
 
@@ -224,15 +228,20 @@ def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Bo
     for word, leader, distance in _around(text, target, near, strong):
         if best is not None and distance >= best[0]:
             break
-        conflicts = board.conflicts(word.box) + board.crossings([leader])
-        beyond = max(word.box.right - outline.right, 0.0) + max(outline.left - word.box.left, 0.0)
-        cost = 500.0 * conflicts + _TANGLE * board.tangled(leader) + distance + 1.5 * beyond
+        box = word.box
+        beyond = max(box.right - outline.right, 0.0) + max(outline.left - box.left, 0.0)
+        tangled = board.tangled(leader)
+        most = math.inf if best is None else (best[0] - _TANGLE * tangled - distance - 1.5 * beyond) / _CONFLICT
+        if most < 0:
+            continue
+        conflicts = board.conflicts(box, most) + board.crossings([leader])
+        cost = _CONFLICT * conflicts + _TANGLE * tangled + distance + 1.5 * beyond
         if best is None or cost < best[0]:
             best = (cost, word, leader)
     if best is None:
         raise AssertionError("there are always places to try")
     cost, word, leader = best
-    board.clashes += cost >= 500.0
+    board.clashes += cost >= _CONFLICT
     board.boxes.append(word.box)
     board.segments.append(leader)
     board.tangles += board.tangled(leader)
@@ -286,7 +295,7 @@ def place_grain(text: str, start: Spot, end: Spot, board: Board) -> list[Mark]:
             else:
                 at = (middle[0] + share * extent[0], middle[1] + step)
             marks, box = _grain(text, at, half, upright)
-            if board.conflicts(box) == 0:
+            if board.conflicts(box, 0) == 0:
                 board.boxes.append(box)
                 return marks
     every = board.boxes[0] if board.boxes else Box(0, 0, 0, 0)

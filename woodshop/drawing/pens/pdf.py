@@ -5,6 +5,7 @@ The same document gives the same bytes, because no times or random names are wri
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from io import BytesIO
 from typing import Any
 
@@ -116,7 +117,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
             self.held: list[dict[str, Any]] = []
             self.entries = 0  # outline entries so far
             self.anchors = anchors
-            self.bookmarks: list[tuple[str, float, float]] = []  # of this page: name, left, top
+            self.bookmarks: list[tuple[str, float, float]] = []  # of the current page: name, left, top
             self.level = -1  # of the last outline entry; PDF does not allow skipped levels
 
         def bookmarkHorizontal(self, key: str, relativeX: float, relativeY: float, **_named: Any) -> None:
@@ -323,6 +324,7 @@ def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
         return Fraction(0)
 
 
+@lru_cache(64)
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
     """The figure at its intended height, or taller if it would be crowded or tiny or would not fit, up to a page."""
     limit = room[1] - 70  # points: a heading above and a caption below
