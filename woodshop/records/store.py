@@ -504,6 +504,8 @@ def _told(path: Path) -> Iterator[None]:
             if name.startswith(code):
                 raise refusal(path, given, wanted, do) from why
         raise _damaged(path, str(why)) from why
+    except UnicodeDecodeError as why:
+        raise _damaged(path, "text that is not UTF-8") from why
 
 
 def _notices(path: Path) -> tuple[str, ...]:
