@@ -204,14 +204,15 @@ class Book:
             before = row[0]
         found: list[Event] = []
         text = "SELECT number, id, kind, day, payload, version, digest FROM event NOT INDEXED WHERE number >= ?"
-        for event in map(Event._make, self.connection.execute(text, (first,))):
-            before = next_digest(before, *event[:6])
-            if before != event.digest or event.number != first + len(found):
-                raise _damaged(self.path, f"event {event.number} is not as it was written")
-            if event.kind not in KINDS or event.version > KINDS[event.kind].version:
-                given = f"an event of a newer kind, {event.kind!r} (event {event.number})"
-                raise InputError(_newer(self.path, given))
-            found.append(event)
+        versions = {kind.name: kind.version for kind in KINDS.values()}
+        for expected, row in enumerate(self.connection.execute(text, (first,)), first):
+            number, event_id, kind, day, payload, version, digest = row
+            before = next_digest(before, number, event_id, kind, day, payload, version)
+            if before != digest or number != expected:
+                raise _damaged(self.path, f"event {number} is not as it was written")
+            if version > versions.get(kind, 0):
+                raise InputError(_newer(self.path, f"an event of a newer kind, {kind!r} (event {number})"))
+            found.append(Event._make(row))
         if first + len(found) - 1 != count or before != head:
             raise _damaged(self.path, f"{first + len(found) - 1} events, though it should have {count}")
         return found
