@@ -30,7 +30,7 @@ from woodshop.units.lengths import Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 
 WOOD = "wood.gravity_eastern_white_pine"
-_THIN = ("cloth", "mesh", "plastic")  # no resistance to heat
+_THIN = ("cloth", "mesh", "plastic")  # these add no resistance to heat
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +192,7 @@ def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
     ):
         try:
             found.append(If(words, _month(top.columns, other, cold)))
-        except InputError:  # the air is hotter than the range of the formulas
+        except InputError:  # the air is outside the range of the formulas
             continue
     return tuple(found)
 

@@ -175,11 +175,11 @@ def sample_of(run: int) -> Sample:
 
 
 FAR = inch("1/8")
-"""The widest limit in either direction. It is narrow because other checks and hives depend on the size."""
+"""The widest limit in either direction. Other checks and hives depend on the size, so it is narrow."""
 
 ITSELF = "its own checks"
 THICKNESS = "thickness of the strips"  # measured with a gauge or a caliper, not with a tape
-ENTRANCE = "upper edge of the entrance"  # between the heights for bees and for mice: less than two marks
+ENTRANCE = "upper edge of the entrance"  # two limits less than two marks apart: for bees and for mice
 HEIGHT = "height of the rim"  # a board's own width, accepted within half a mark
 _FINEST = 8  # parts of a mark, used if there is no mark within the limits
 

@@ -19,7 +19,7 @@ from woodshop.shape.part import contact_area
 from woodshop.units.lengths import Length
 from woodshop.workers import over_cores
 
-_MANY = 3  # stacks to measure; more of them are divided among the cores
+_MANY = 3  # stacks to measure; if there are more, the cores share them
 
 
 @dataclass(frozen=True, slots=True)

@@ -201,7 +201,7 @@ def thousandths(inches: float) -> Length:
 
 
 def _up(inches: float, mark: Length) -> Length:
-    # the small amount is for machines that round differently
+    # the small amount allows for machines that round differently
     return inch(Fraction(round(inches * 10**9), 10**9)).up_to(mark)
 
 

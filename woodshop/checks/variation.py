@@ -24,7 +24,7 @@ from woodshop.workers import over_cores
 QUICK, FULL = 100_000, 1_000_000
 _FAR = millimetre(10_000)
 SHOWN = inch("1/32")  # half of a tape's mark
-_ROUND = 1000  # parts of a millimeter; finer is pointless, because wood movement is an estimate
+_ROUND = 1000  # parts of a millimeter; wood movement is an estimate, so finer values are pointless
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,8 +246,8 @@ def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Ma
     return Chain(name, terms, least, most=most, constant=constant, others=tuple(others))
 
 
-_MANY = 2  # ways to assemble hives; more of them are divided among the cores
-_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # maximum for all kinds together, minimum for each
+_MANY = 2  # ways to assemble hives; if there are more, the cores share them
+_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # the maximum for all kinds together, and the minimum for each
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,7 +314,7 @@ def _work_out(of: Population, tolerances: Tolerances, limits: BeeSpace, count: i
     return moves_of(of, tolerances, limits, count=count, theirs=theirs)
 
 
-DAMPER = 3.0  # percent of moisture content, about the difference between dry and wet parts of a country
+DAMPER = 3.0  # percent of moisture content: about the difference between dry and wet parts of a country
 _LEAST_DAMP = 4.0
 
 

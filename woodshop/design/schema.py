@@ -33,7 +33,7 @@ from woodshop.units.wording import LengthUnit
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
-_MOST_DOTS = 100  # dots outside the values of a line: keys with too many parts would take hours to read
+_MOST_DOTS = 100  # dots outside the values of a line; keys with too many parts would take hours to read
 DEEPEST = 12  # tables inside tables; our files have four levels
 LONGEST_VALUE = 60  # characters in a length, mass, price or density
 

@@ -113,7 +113,7 @@ _LONGEST_TEXT = 32_767  # characters in a cell, ECMA-376
 _UNWANTED = re.compile(
     "[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]+"
 )
-_WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is a whole number divided by one of these
+_WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is an integer divided by one of these
 
 
 def workbook(planned: PlannedBatch) -> bytes:

@@ -15,7 +15,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Area, Length, Mass
 
-_STEPS, _HALVINGS = 24, 50  # places in a span to examine for a level tangent, and halvings to find it
+_STEPS, _HALVINGS = 24, 50  # places examined in a span for a level tangent, and halvings to find it
 _HAIR = 1e-12  # share of the clearances and the load: a rounding error of this size does not break contact
 
 
@@ -401,7 +401,7 @@ def fresh_mesh(
         wire, line, spans, slack=slack, below=clear, free=sum(spans) if free is None else free
     )
     loads = tuple(reaction / wire.pitch for reaction in rest.reactions)
-    # stretch carries 4 (sag / diameter)^2 times as much as bending if the ends of the wire cannot draw in
+    # if the ends of the wire cannot draw in, stretch carries 4 (sag / diameter)^2 times as much as bending
     high = max(rest.beam.below_chords) > wire.diameter / 2
     carries = reached if invalid else rest.carries
     return FreshMesh(

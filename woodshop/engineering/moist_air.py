@@ -56,7 +56,7 @@ def dew_point_of(pressure: float) -> float:
 def _library() -> ModuleType:
     import psychrolib
 
-    psychrolib.SetUnitSystem(psychrolib.SI)  # applies to the whole process: do not rely on another caller
+    psychrolib.SetUnitSystem(psychrolib.SI)  # for the whole process, so set it every time
     library: ModuleType = psychrolib
     return library
 

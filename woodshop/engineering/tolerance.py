@@ -210,7 +210,7 @@ def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
 
 
 DRAWS, SEED = 1_000_000, 1851
-_CHUNK = 16_384  # number drawn at a time: a dozen sizes of this many values stay in the cache
+_CHUNK = 16_384  # values drawn at a time: a dozen sizes of this many stay in the cache
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

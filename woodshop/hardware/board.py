@@ -48,7 +48,7 @@ LIMITS: Mapping[str, SettingLimits] = {
     "cover_skirt": SettingLimits("depth of the cover's skirt", "0", "6"),
     "cover_clearance": SettingLimits("cover wider than the box, each side", "0", "1"),
 }
-"""The limits by the key of [[hives]]. Items that have the same setting use the limits in this table."""
+"""The limits of settings, by their key in [[hives]]. Items that have the same setting use these limits."""
 
 
 def between(key: str) -> tuple[str, str]:

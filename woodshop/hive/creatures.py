@@ -13,8 +13,8 @@ from woodshop.units.lengths import ZERO, Length, decimals, inch
 from woodshop.units.wording import LengthUnit
 
 CREATURES = ("worker", "drone", "queen", "mouse")
-ENDLESS = inch(1200)  # for a gap whose height alone a source gives, if the source says that it stops a creature
-FREE = inch(1)  # if it lets one pass: the ends of a slot this wide do not hinder a bee; common practice, no source
+ENDLESS = inch(1200)  # the other side of a gap of which a source gives only the height, if it stops a creature
+FREE = inch(1)  # if it lets one pass: the ends of so wide a slot do not hinder bees; common practice, no source
 
 
 class OpeningName(StrEnum):

@@ -65,7 +65,7 @@ def clear_classes(
         raise ValueError(f"sizes rise from above nothing, not {[str(size) for size in sizes]}")
     on = on_grid(seen, at, window)
     thin = slab(on.grid, axis, at, window)
-    # a width is at least a size if it is at least that size rounded up to full steps, because gaps are full steps
+    # Gaps are full steps, so a width is at least a size if it is at least that size rounded up to full steps.
     needs = [-(-size.mm * on.grid.per_mm // 1) for size in sizes]
     reach = _reach(thin, axis, needs[-1], closed)
     blocks = [shared for solid in on.solids for piece in solid.pieces if (shared := meet(piece, reach))]

@@ -160,7 +160,7 @@ class Part:
             if not ZERO < fold.at < self.width:
                 raise ValueError(f"{self.name}: the fold does not lie between its edges")
 
-    def __hash__(self) -> int:  # parts are used as keys many times; few differ only in a cut
+    def __hash__(self) -> int:  # parts are often used as keys; few of them differ only in a cut
         return hash((self.name, self.material, self.length, self.width, self.thickness, len(self.cuts)))
 
     @property

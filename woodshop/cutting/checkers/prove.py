@@ -327,7 +327,7 @@ class _Appraiser:
         """
         key = (width, rules)
         if key not in self.stretches:
-            # A ripped section is longer by this than the pieces crosscut from its strips.
+            # A ripped section is this much longer than the pieces crosscut from its strips.
             spare = 0 if rules.least_remainder is None else self.kx + rules.least_remainder
             most = min(self.longest, self.longest if rules.longest_rip is None else rules.longest_rip)
             rooms: set[int] = set()

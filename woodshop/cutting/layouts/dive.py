@@ -98,7 +98,7 @@ class _Dive:
         count = len(most)
         self.shaken = 1 + _SHAKE * numpy.array([rng.random() for _ in range(count)])
         self.banned = numpy.zeros(count, dtype=bool)
-        # The layouts that can still be cut, and some others, with their counts: prices are compared with these.
+        # The layouts that can still be cut (and some others), with their counts. Prices are compared with these.
         self.candidates: tuple[Any, Any] = (numpy.arange(count), table.floats)
         self.chosen: dict[int, int] = {}
         self.trail: list[_Fixed] = []

@@ -76,7 +76,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     (((3, 2), (6, 0)), ((0, 4), (3, 2)))
     """
     last = len(times) - 1
-    # For each place: the most that layouts from there on can take together, and the common divisor of their sums.
+    # For each place: the maximum that layouts from there on can take together, and the common divisor of their sums.
     rooms, steps = [0] * len(times), [0] * len(times)
     room = step = 0
     for place in range(last, -1, -1):
@@ -95,7 +95,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
         if place == last:
             found.append((*own, left // often))
             return len(found) < limit
-        # The rest must be a multiple of `lot`: every `stride`-th share, starting with `first`, makes it one.
+        # The rest must be a multiple of `lot`. That is so for every `stride`-th share, starting with `first`.
         lot, common = steps[place + 1], steps[place]
         stride = lot // common
         first = left // common * pow(often // common, -1, stride) % stride

@@ -182,7 +182,7 @@ class Weighing:
         for kind, stock in enumerate(self.job.stock):
             times = sum(total.values()) if stock.count is None else stock.count - others[kind]
             if stock.cost > rate * areas[kind]:
-                # More boards of this kind than this would cost as much as now, with or without offcuts.
+                # More boards of this kind would cost as much as the plan does now, with or without offcuts.
                 money = now - self.wishes.layout
                 times = min(
                     times, max(money // stock.cost, int((money - rate * taken) / (stock.cost - rate * areas[kind])))

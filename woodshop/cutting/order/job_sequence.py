@@ -41,7 +41,7 @@ Setting = tuple[bool, SetBy, int]
 
 
 def setting_of(cut: SawCut, thin_rip: ThinRip) -> Setting:
-    """The setting for a cut, and its distance."""
+    """The setting for a cut, which includes its distance."""
     if cut.kind == "trim":
         return cut.along, "trim", cut.setting
     if not cut.along:

@@ -143,7 +143,7 @@ def _search_near(
         programme = programme_of(job, network, columns, is_whole=True)
         relaxed = _relaxed(programme)
         if relaxed is None:
-            # No plan uses only these patterns, so every plan costs more than this amount above the bound.
+            # No plan uses only these patterns, so every plan costs more than the bound plus this amount.
             floating = round_up(least + room + 1, step) if network.complete else 0
             best = replace(best, floating=max(best.floating, floating))
             room *= 3

@@ -147,7 +147,7 @@ class _Builder:
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
         self.rip_room = rip_room(job)
         least = job.rules.least_remainder
-        self.spare = None if least is None else self.kx + least  # a ripped section is longer than its pieces by this
+        self.spare = None if least is None else self.kx + least  # a ripped section is this much longer than its pieces
         self.sizes = sizes_of(job)
         self.boards = tuple(board_of(job, stock) for stock in job.stock)
         self.complete = True

@@ -123,8 +123,8 @@ _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
 _LARGEST = 2**62
 _PATIENT, _MANY_SIZES = 100, 40  # rounds of a patient search
-_MORE = 4  # factor on the number of rounds while the patterns found do not yet make every piece
-_STILL, _LITTLE = 8, 3e-4  # stop after this many rounds that together improve the value by less than this fraction
+_MORE = 4  # factor on the number of rounds, used while the patterns found do not yet make every piece
+_STILL, _LITTLE = 8, 3e-4  # stop if this many rounds improve the value by less than this fraction
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,7 +166,7 @@ def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int]
 
     highs.setOptionValue("random_seed", seed)
     if model.priorities:
-        # Presolve would replace the totals by the sums they stand for, so that none could be branched on.
+        # Presolve would replace the totals by the sums they stand for, so that branching on them would be impossible.
         highs.setOptionValue("presolve", "off")
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_rel_gap", 0.0)

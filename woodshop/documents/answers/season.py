@@ -38,7 +38,7 @@ _VOLUMES = {
 _MASS = "a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg"
 _SOME_MASS = f"more than 0: {_MASS}"
 _VOLUME = "a volume with its unit, such as 5 gal, 2 qt, 10 L or 1 imp gal"
-_LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # liters or kilograms; the usual range
+_LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # liters or kilograms; others are typing errors
 
 
 def syrup_section(

@@ -20,7 +20,7 @@ from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, Rectangle, Rou
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import wording_of
 
-_AROUND = inch("3/4")  # of the part shown beyond a cut
+_AROUND = inch("3/4")  # the length of the part shown beyond a cut
 _APART = inch(2)  # cuts closer to each other than this are on one template, and so are a cut and an end
 _MOST = inch(6)  # a part no longer than this is shown completely, and so is a part with cuts over a longer stretch
 
@@ -394,11 +394,11 @@ def _names(part: Part, cuts: list[Cut]) -> str:
 
 
 TITLE = "Templates, full size"
-_WALL = inch("3/8")  # of a wall, hatched next to a footprint
+_WALL = inch("3/8")  # the thickness of a wall, hatched next to a footprint
 _BEYOND = inch("3/4")  # how far the line of a wall extends past a footprint
 _STEP = inch("1/8")
-_MOST_LINES = 10  # of text above a drawing; a longer text has its own block
-_MOST_MARKS = 8  # in one block
+_MOST_LINES = 10  # lines of text above a drawing; a longer text has its own block
+_MOST_MARKS = 8  # marks in one block
 
 
 @dataclass(frozen=True, slots=True)

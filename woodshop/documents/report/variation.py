@@ -33,8 +33,8 @@ _HOW = (
 )
 _THEIR_HEAD = "Your boxes and frames, as the wood swells and shrinks:"
 _IFS = (("default", 3), ("value", 3), ("if it were", 3), ("hives outside", 2))
-_TELLING = 0.001  # a fraction of hives
-_MOVED = inch("1/64")  # a gap that moisture moves by less is not listed
+_TELLING = 0.001  # the smallest fraction of hives that is listed
+_MOVED = inch("1/64")  # the smallest movement that is listed
 
 
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:

@@ -38,7 +38,7 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
     """Draws every mark of an arranged drawing."""
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
-    look: tuple[object, ...] = ()  # weight, dash and fill as they are set now
+    look: tuple[object, ...] = ()  # the current weight, dash and fill
     for mark in sheet.marks:
         if isinstance(mark, Word):
             canvas.setFillGray(0)

@@ -283,7 +283,7 @@ LAYERS = {
     Task.OUTER: ("W-OUTER-E-", 1),
 }
 """The layer name for each task, before any depth, and its DXF color number."""
-_STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer name is a whole number of these fractions of the unit
+_STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer name is an integer, in these fractions of the unit
 _DIGITS = {"in": 5, "mm": 6}
 
 

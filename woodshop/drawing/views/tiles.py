@@ -16,7 +16,7 @@ OVERLAP = millimetre("12.7")
 REGISTER = millimetre(6)  # diameter of a register mark
 _ZIGZAG = millimetre(2)  # half the height and half the width of the zigzag of a break line (ISO 128)
 _NUDGE = millimetre("0.5")  # the distance by which a joint is moved away from a hole
-_CORNERS = 96  # of the polygon that stands for a circle cut by the edge of a window
+_CORNERS = 96  # corners of the polygon that stands for a circle cut by the edge of a window
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,7 +100,7 @@ def screws_per_corner(height: Length) -> int:
 
 
 _ENDS_OUTSIDE = ("butt, sides inside", "rabbet in the ends")
-_BAR_SCREWS = 2  # through the wall into each end of a bar
+_BAR_SCREWS = 2  # screws through the wall into each end of a bar
 
 
 def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:

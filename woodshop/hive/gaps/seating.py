@@ -174,7 +174,7 @@ def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, i
             heights.append(min(edges) - max(tops))
     if heights:
         return max(0, min(heights))
-    return wall[1] - wall[0]  # nothing is under the full width of the wall, so it is open by at least that
+    return wall[1] - wall[0]  # nothing is under the wall, so it is open by at least its full width
 
 
 def _within(cells: list[Block], window: dict[int, tuple[int, int]]) -> list[Block]:

@@ -15,7 +15,7 @@ from woodshop.units.lengths import Length, inch
 X, Y, Z = 0, 1, 2
 _NO_WAY = ("fixing hole", "finger gap", "frame rest", "mesh rabbet", "mesh groove")
 THIN = inch("1/2")  # depth of the edge of a block that has no hollow
-_MARGIN = inch(2)  # of free space around the hive, more than the width of any creature here
+_MARGIN = inch(2)  # free space around the hive, wider than any creature here
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +125,7 @@ class _Ways:
     def walked(self, who: Creature) -> Joined:
         """The places around the hive and in its doors that a creature can reach."""
         met, sheets = as_met(self.shell, who)
-        # creatures to which the same round holes are solid walk among the same solids
+        # creatures for which the same round holes are solid move among the same solids
         holes = tuple(one.part.cuts for one, other in zip(met, self.shell, strict=True) if one is not other)
         if holes not in self.scenes:
             self.scenes[holes] = scene((*met, *self.filled))

@@ -168,7 +168,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
     if not sides or not ends:
         return
     names, ours = (side_name, *end_names), walls[0].role is Role.MADE
-    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled to the inside of walls
+    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled inside the walls
     high, wood = max(each.box.high[Z] for each in walls), sides[0].part.thickness
     as_it_comes, cut = (Work.BOARD, Work.TAPE) if ours else (Work.BOX, Work.BOX)
     work = Work.SAW if ripped and ours else as_it_comes
