@@ -9,7 +9,7 @@ from click import Group, Option
 from click.testing import CliRunner
 
 from woodshop.cli import main
-from woodshop.design.book_sheets import read_event_rows
+from woodshop.plan.book.event_sheets import read_event_rows
 from woodshop.records.rows import events_from_rows
 from woodshop.records.store import new_book
 
