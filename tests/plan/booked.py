@@ -1,5 +1,6 @@
 """A folder with a design, a lumberyard and a shop's book of invented events, read as the commands read them."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from tests.shop_folder import LUMBERYARD
@@ -9,7 +10,7 @@ from woodshop.design.lumberyard.stocked import read_stocked
 from woodshop.design.settle.settle import settle
 from woodshop.findings import Finding
 from woodshop.plan.book.reading import read_booked
-from woodshop.records.events import NewEvent, numbered_ids
+from woodshop.records.events import NewEvent
 from woodshop.records.store import new_book, open_book
 
 _TABLES = LUMBERYARD.split("\n[[")
@@ -49,7 +50,8 @@ class BookedShop:
         if not self.book.exists():
             new_book(self.book)
         with open_book(self.book) as book:
-            book.add(numbered_ids(events))
+            last, _ = book.head()
+            book.add([replace(event, id=f"event {last + n}") for n, event in enumerate(events, 1)])
 
     def write(self, design: str = HEAD + QUILTS, lumberyard: str = NO_RACK) -> Path:
         """Writes the design and the lumberyard; the design's path."""

@@ -21,7 +21,7 @@ class BillLine:
     then: Money
     unpriced: int
     count: int
-    now: Money
+    new: Money
 
     @property
     def then_each(self) -> Fraction | None:
@@ -30,9 +30,9 @@ class BillLine:
         return Fraction(self.then.minor, priced) if priced else None
 
     @property
-    def now_each(self) -> Fraction | None:
+    def new_each(self) -> Fraction | None:
         """The mean price of one now, in minor units; None if none is bought."""
-        return Fraction(self.now.minor, self.count) if self.count else None
+        return Fraction(self.new.minor, self.count) if self.count else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,9 +54,9 @@ class EarlierBill:
         return Money(sum(line.then.minor for line in self.lines), self.currency)
 
     @property
-    def now(self) -> Money:
+    def new(self) -> Money:
         """The total now."""
-        return Money(sum(line.now.minor for line in self.lines), self.currency)
+        return Money(sum(line.new.minor for line in self.lines), self.currency)
 
 
 def paid_for(inventory: Inventory | None, batch: str) -> list[StockPaid]:
@@ -95,7 +95,7 @@ def earlier_bill(planned: PlannedBatch, batch: str) -> EarlierBill:
                 then=Money(sum(_sum(paid) for paid in then), currency),
                 unpriced=sum(paid.count for paid in then if paid.price is None),
                 count=sum(purchase.count for purchase in now),
-                now=Money(sum(purchase.total.minor for purchase in now), currency),
+                new=Money(sum(purchase.total.minor for purchase in now), currency),
             )
         )
     days = sorted(paid.day for paid in own if paid.day is not None)

@@ -105,16 +105,16 @@ def bill_section(bill: EarlierBill) -> Section:
             _each(line.then_each, bill.currency),
             _total(line, bill.currency),
             str(line.count or ""),
-            _each(line.now_each, bill.currency),
-            str(line.now) if line.count else "",
-            _signed_money(line.now.minor - line.then.minor, bill.currency) if not line.unpriced else "not known",
+            _each(line.new_each, bill.currency),
+            str(line.new) if line.count else "",
+            _signed_money(line.new.minor - line.then.minor, bill.currency) if not line.unpriced else "not known",
         )
         for line in bill.lines
     ]
-    difference = _signed_money(bill.now.minor - bill.then.minor, bill.currency)
+    difference = _signed_money(bill.new.minor - bill.then.minor, bill.currency)
     if any(line.unpriced for line in bill.lines):
         difference = "not known"
-    rows.append(("Total", "", "", str(bill.then), "", "", str(bill.now), difference))
+    rows.append(("Total", "", "", str(bill.then), "", "", str(bill.new), difference))
     when = ""
     if bill.days is not None:
         first, last = map(date_text, bill.days)
@@ -138,12 +138,12 @@ def bill_section(bill: EarlierBill) -> Section:
                 {
                     "what": line.what,
                     "then": {"count": line.bought, "total": line.then.minor, "unpriced": line.unpriced},
-                    "now": {"count": line.count, "total": line.now.minor},
+                    "now": {"count": line.count, "total": line.new.minor},
                 }
                 for line in bill.lines
             ],
             "then": bill.then.minor,
-            "now": bill.now.minor,
+            "now": bill.new.minor,
         }
     }
     return Section("", tuple(blocks), data)
