@@ -7,8 +7,8 @@ from typing import Any
 import pypdfium2
 import pytest
 
-from tests.nightly import IS_NIGHT
 from tests.documents.test_what_to_enter import with_book
+from tests.nightly import IS_NIGHT
 from tests.once import bought, planned
 from woodshop.documents.packet.first_article import articles_of, first_article_section
 from woodshop.documents.packet.packet import packet

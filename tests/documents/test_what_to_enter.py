@@ -4,6 +4,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
+import pytest
+
 from tests.once import bought
 from woodshop.design.inventory import Inventory
 from woodshop.documents.packet.layouts import numbered_layouts
@@ -18,7 +20,7 @@ HOBBY = "hobby-batch"
 
 def with_book(planned: PlannedBatch) -> PlannedBatch:
     """The same plan for a design that has a book, with nothing in it."""
-    return replace(planned, batch=replace(planned.batch, inventory=Inventory(0, "", "USD")))
+    return replace(planned, batch=replace(planned.batch, inventory=Inventory(number=0, digest="", currency="USD")))
 
 
 def steps() -> Iterator[tuple[str, Table]]:
@@ -33,6 +35,7 @@ def steps() -> Iterator[tuple[str, Table]]:
         yield found[1], table
 
 
+@pytest.mark.slow("plans a whole batch")
 def test_every_kind_is_one_of_the_book_s_in_the_order_of_the_work() -> None:
     kinds = [kind for kinds, _ in steps() for kind in kinds.split(", ")]
     assert set(kinds) <= set(KINDS)
@@ -40,6 +43,7 @@ def test_every_kind_is_one_of_the_book_s_in_the_order_of_the_work() -> None:
     assert [kind for kind in kinds if kind in order] == order
 
 
+@pytest.mark.slow("plans a whole batch")
 def test_every_line_of_the_plan_has_its_row() -> None:
     plan, tables = bought(HOBBY), dict(steps())
     rows = {name: [row for row in table.text_rows if row[0] == "[ ]"] for name, table in tables.items()}
@@ -53,6 +57,7 @@ def test_every_line_of_the_plan_has_its_row() -> None:
     assert all(row[-1] == "" for each in rows.values() for row in each)  # a space to write
 
 
+@pytest.mark.slow("plans a whole batch")
 def test_without_a_book_there_is_no_such_page() -> None:
     titles = [section.title for section in packet(bought(HOBBY)).sections]
     assert "What to enter in the book" not in titles
