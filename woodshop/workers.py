@@ -18,7 +18,7 @@ _ENDING = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP} if hasattr(signal, "pth
 
 
 def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
-    """The results of `function(*task)`, in the order of the tasks; the first tasks start first.
+    """The results of `function(*task)`, in the order of the tasks. Tasks are also started in this order.
 
     With fewer than `least` tasks, one core, or a system that cannot fork, everything runs in this process. An exception
     in a task is raised here, after the workers end.

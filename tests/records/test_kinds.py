@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from woodshop.errors import InputError
-from woodshop.records.events import new_event, numbered_ids
+from woodshop.records.events import new_event
 from woodshop.records.kinds import (
     CHANGES,
     FIELDS,
@@ -128,13 +128,6 @@ def test_the_same_event_has_the_same_id_and_others_another() -> None:
         new_event("units finished", {"item": "quilt box", "box": "tens", "count": 2}, nth=2),
     ]
     assert len({first.id, *(each.id for each in others)}) == 5
-
-
-def test_equal_rows_of_one_list_are_the_first_and_the_second() -> None:
-    row = new_event("units finished", {"item": "quilt box", "box": "tens", "count": 2})
-    own = new_event("units finished", {"item": "quilt box", "box": "tens", "count": 2}, event_id="mine")
-    ids = [each.id for each in numbered_ids([row, own, row])]
-    assert ids == [row.id, "mine", row.id[:-1] + "2"]
 
 
 def test_kinds_and_days_are_read_as_people_write_them() -> None:

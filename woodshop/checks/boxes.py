@@ -17,7 +17,7 @@ _FLOOR = "bottom bar to floor"
 
 
 def check_boxes(whole: CheckContext) -> Iterator[Finding]:
-    """Problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
+    """Reports problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
     if found := _outside(whole, _is_tier, "between the frames of two boxes"):
         change = (
             "Bees bridge a wide gap with comb and glue a tight one. The gap comes from your boxes and frames; nothing "
@@ -111,7 +111,7 @@ def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
-    """Bee passages that our items do not change, or that stay too tight although our items raise parts above them."""
+    """Bee passages that our items do not change, or that stay too tight although our items lift a part."""
     return [
         (place, gap)
         for place, hive in _measured(whole)

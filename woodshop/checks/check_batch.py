@@ -8,6 +8,7 @@ from woodshop.checks.for_sale import check_prices, check_screws
 from woodshop.checks.hives import HiveGroup, measure_hives
 from woodshop.checks.passages import check_top_ventilation
 from woodshop.checks.remedies import CheckContext, given, higher_rim, notch_room, quilt_height
+from woodshop.checks.shop_book import check_book
 from woodshop.checks.stack import check_group
 from woodshop.checks.variation import check_moves, moved_hives
 from woodshop.design.batch import Batch, Unit
@@ -88,7 +89,7 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
 
 
 def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the space above the packed sugar, measured on the placed rim and sugar."""
+    """Checks the space above the packed sugar, which is measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
@@ -111,7 +112,7 @@ def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the upper entrance in the placed front end, with regard to workers, mice, mesh, rim and block."""
+    """Checks the upper entrance in the placed front end: workers, mice, mesh, rim and block."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)
@@ -250,7 +251,7 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
 
 
 def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks how far the placed mesh rests on wood outside the inner faces of the rim."""
+    """Checks how far the placed mesh extends onto the wood of the rim."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
@@ -285,7 +286,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding]:
-    """Reports a source that says workers cannot pass through the mesh, unless wide enough openings are cut in it."""
+    """Reports each source that says workers cannot pass through the mesh, unless it has large enough openings."""
     against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
     cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
     if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):
@@ -367,5 +368,5 @@ def check_made(
             )
             found = (*found, *check_moves(moved, batch.wording))
         found = (*found, *check_cold(cold_tops(units, batch.conditions.climate), batch.wording))
-        found = (*found, *check_screws(units), *check_prices(batch)) if prices else found
+        found = (*found, *check_screws(units), *check_prices(batch), *check_book(batch)) if prices else found
         return gather(found), groups

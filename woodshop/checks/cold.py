@@ -1,4 +1,4 @@
-"""The tops of the hives in winter, by a steady-state estimate: temperatures, dew points, and depths of shavings."""
+"""A steady-state estimate of the tops of the hives in winter: temperatures, dew points, and depths of shavings."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -30,7 +30,7 @@ from woodshop.units.lengths import Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 
 WOOD = "wood.gravity_eastern_white_pine"
-_THIN = ("cloth", "mesh", "plastic")  # no resistance to heat
+_THIN = ("cloth", "mesh", "plastic")  # these add no resistance to heat
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ class Top:
 
     @property
     def coldest(self) -> Month:
-        """The coldest month."""
+        """The coldest month for this top."""
         return min(self.months, key=lambda month: month.cold.outside.celsius)
 
     @property
@@ -192,7 +192,7 @@ def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
     ):
         try:
             found.append(If(words, _month(top.columns, other, cold)))
-        except InputError:  # the air is hotter than the range of the formulas
+        except InputError:  # the air is outside the range of the formulas
             continue
     return tuple(found)
 

@@ -1,4 +1,4 @@
-"""The first article: how many units to measure, the limits of each size, and the check of a measured unit."""
+"""The first article: the number of units to measure, the limits of each size, and the check of a measured unit."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -93,7 +93,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
 
 
 def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
-    """The name of the group that the file is for: as given, or the only group."""
+    """The name of the group that the file gives, or the only group."""
     names = ", ".join(repr(name) for name in groups)
     if not groups:
         given, wanted, do = "a design that puts nothing on hives", "boards, strips or quilts", "Name another design."
@@ -107,7 +107,7 @@ def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
 
 
 def _as_measured(hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Hives:
-    """The group as that one hive. A measured gap over its top bars replaces all others."""
+    """The group with the sizes of the measured hive. A measured gap over its top bars replaces all others."""
     measured = tuple((size.name, length) for size, length in given)
     top = dict(measured).get(f"{GAP_OVER}, box {len(hives.woodenware.boxes)}")
     if top is not None:
@@ -123,7 +123,7 @@ def _unit(unit: Unit, hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) 
 
 
 LOTS = (8, 15, 25, 50, 90, 150, 280, 500, 1200, 3200, 10000)
-"""The upper limits of the lot sizes in the table; larger lots use the sample of the last one."""
+"""The upper limits of the lot sizes in the table. Larger lots use the sample of the last one."""
 
 DOUBT = Fraction(1, 20)
 
@@ -164,7 +164,7 @@ class Sample:
 
 
 def sample_of(run: int) -> Sample:
-    """How many units of a run to measure, from the table of lot sizes; a run of one is measured.
+    """The units of a run to measure, from the table of lot sizes. A single unit is always measured.
 
     >>> sample_of(13).which, sample_of(1).which
     ((1, 7, 13), (1,))
@@ -175,11 +175,11 @@ def sample_of(run: int) -> Sample:
 
 
 FAR = inch("1/8")
-"""The widest limit in either direction, because other checks and hives depend on the size."""
+"""The widest limit in either direction. Other checks and hives depend on the size, so it is narrow."""
 
 ITSELF = "its own checks"
 THICKNESS = "thickness of the strips"  # measured with a gauge or a caliper, not with a tape
-ENTRANCE = "upper edge of the entrance"  # between the heights for bees and for mice: less than two marks
+ENTRANCE = "upper edge of the entrance"  # two limits less than two marks apart: for bees and for mice
 HEIGHT = "height of the rim"  # a board's own width, accepted within half a mark
 _FINEST = 8  # parts of a mark, used if there is no mark within the limits
 
@@ -199,7 +199,7 @@ class SizeLimits:
 
 @dataclass(frozen=True, slots=True)
 class FirstArticle:
-    """What to measure on the first unit of each item for hives of one kind. `runs` is the number of each item.
+    """The sizes to measure on the first unit of each item, for hives of one kind. `runs` is the number of each item.
 
     `over_bars` is the range of the gap between mesh and bars over all measured hives, and its limits.
     """
@@ -355,7 +355,7 @@ def _holds(strips: Unit, thickness: Length, limits: BeeSpace) -> bool:
 
 
 def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
-    """How far the named size can go up (`way` 1) or down (-1) until the first gap reaches its limit."""
+    """How far the named size can increase (`way` 1) or decrease (-1) before a gap reaches its limit."""
     found = _Reach(FAR)
     for chain, shift, gap_limits in cases:
         lines = [(line.at(shift), _share(line, name) * way) for line in chain.lines]
@@ -370,15 +370,15 @@ def _share(line: GapLine, name: str) -> Fraction:
 
 
 def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """The change in size at which the gap reaches its upper limit: that of the first rising line to reach it."""
+    """The change in size at which the gap reaches its upper limit; the first rising line to reach it counts."""
     if gap_limits.most is not None:
         yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """The change in size at which the gap reaches its lower limit: that of the last line to reach it.
+    """The change in size at which the gap reaches its lower limit; the last line to reach it counts.
 
-    This includes lines that have risen above the others by then.
+    This includes lines that rise above the others before that point.
     """
     if gap_limits.least is None:
         return

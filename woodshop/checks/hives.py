@@ -19,7 +19,7 @@ from woodshop.shape.part import contact_area
 from woodshop.units.lengths import Length
 from woodshop.workers import over_cores
 
-_MANY = 3  # stacks to measure; more of them are divided among the cores
+_MANY = 3  # stacks to measure; if there are more, the cores share them
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ def _gaps(group: dict[str, Unit]) -> list[Length]:
 
 
 def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
-    """All measurements of a hive, which include the passages of bees and air if `deep`."""
+    """Measures a hive. If `deep`, this includes the passages of bees and air."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
     return MeasuredHive(

@@ -1,4 +1,4 @@
-"""Estimates of the mesh of a board under fresh and set sugar, over the strips in place; never used to cut.
+"""Estimates the mesh of a board under fresh and set sugar, over the strips in place. Never used for cutting.
 
 The space over the bars and the distance of each strip below the unloaded mesh are measured on the assembled hives at
 every gap. All figures about the mesh come from here.
@@ -74,7 +74,7 @@ class LoadedMesh:
         """The space over the bars used to grade bee space; negative if there is none.
 
         Without strips (`limit` None) it is the space under the empty mesh. If the mesh sags more than `limit` between
-        strips, it is the space at a sag of `limit`. Both cases have findings of their own.
+        strips, it is the space at a sag of `limit`. The checks report both cases separately.
         """
         if limit is None or self.room <= ZERO:
             return self.room
@@ -140,7 +140,10 @@ class MeshState:
         return max(each.room - each.over_bars(self.limit) for each in self.at)
 
     def sag_in(self, gaps: Iterable[Gap]) -> MeshSag:
-        """The effect of fresh sugar on the mesh of a hive with these gaps; the greatest effect if a gap is unknown."""
+        """The effect of fresh sugar on the mesh of a hive with these gaps.
+
+        If a gap is unknown, the greatest effect is used.
+        """
         rooms = {gap.least for gap in gaps if gap.kind == "mesh over bars"}
         here = [each for each in self.at if each.room in rooms] or self.at
         rests = all(each.rests for each in here)
@@ -198,7 +201,7 @@ def thousandths(inches: float) -> Length:
 
 
 def _up(inches: float, mark: Length) -> Length:
-    # the small amount is for machines that round differently
+    # the small amount allows for machines that round differently
     return inch(Fraction(round(inches * 10**9), 10**9)).up_to(mark)
 
 
@@ -217,7 +220,7 @@ def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Le
 
 
 def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length, below: Sequence[Length]) -> LoadedMesh:
-    """The mesh over these spans, with `room` over the bars, and with its strips this far `below` it."""
+    """The mesh over these spans, with `room` over the bars and with the tops of its strips `below` it."""
     clear = [max(each, ZERO) for each in below]
     fresh = mesh_over(setting, spans, [float(each.inches) for each in clear])
     mark = _MARKS[setting.unit, bool(fresh.invalid)]
@@ -321,5 +324,5 @@ def strip_load(state: MeshState) -> str:
 
 
 def percent(share: float) -> str:
-    """A fraction in whole percent."""
+    """A fraction as a whole percentage."""
     return f"{share * 100:.0f} %" if share >= 0.01 else "under 1 %"

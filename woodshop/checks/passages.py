@@ -1,4 +1,4 @@
-"""Checks of passages: the air path to the slit under the cover, and the paths of bees and mice."""
+"""Checks the air path to the slit under the cover, and the paths of bees and mice."""
 
 from collections.abc import Iterator
 
@@ -81,7 +81,7 @@ _SLIT = OpeningName.SLIT  # it has its own check
 
 
 def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Finds places that bees cannot reach, places that they must not reach but do, and openings for mice."""
+    """Finds places that bees must reach but cannot, places that they must not reach but can, and openings for mice."""
     ways = hive.ways
     if ways is None:
         return

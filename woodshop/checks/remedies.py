@@ -29,7 +29,7 @@ _SIXTEENTH = inch("1/16")
 
 @dataclass(frozen=True, slots=True)
 class CheckContext:
-    """The context of a remedy: every group of hives, the limits, and how quantities are printed."""
+    """The data for a remedy: every group of hives, the limits, and how quantities are printed."""
 
     groups: tuple[HiveGroup, ...]
     limits: BeeSpace
@@ -57,7 +57,7 @@ class CheckContext:
 
 
 def given(value: Length, unit: LengthUnit) -> str:
-    """A length rounded to marks of the tape, as text for a design file in this unit.
+    """A length rounded to a mark of the tape, as text for a design file in this unit.
 
     >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")
     ('"7/16"', '"6.35"')
@@ -94,7 +94,7 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
 
 
 def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
-    """Removes these settings of the strips, if the calculated values hold the mesh in all hives; otherwise nothing.
+    """Lines that remove these settings of the strips; empty unless the calculated values support the mesh in all hives.
 
     A setting that is not given cannot be removed.
     """
@@ -115,8 +115,7 @@ def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
 def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
     """New strips with default settings for these hives, or nothing if that would not help.
 
-    It would not help if the strips cannot be made, would not hold the mesh, or would leave the mesh too close to the
-    bars.
+    It would not help if the strips cannot be made, would not support the mesh, or would leave it too close to the bars.
     """
     floor = of_board(group.units, BoardPart.FLOOR)
     assert floor is not None, "only a wire bottom sags"
@@ -184,7 +183,7 @@ def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy]
 
 
 def _step(mark: Length) -> Length:
-    """The step of proposals: 1/16 in if the tape has that mark, otherwise the tape's mark."""
+    """The step for proposals: 1/16 in if the tape has that mark, otherwise the tape's smallest mark."""
     return _SIXTEENTH if (_SIXTEENTH / mark).denominator == 1 else mark
 
 
@@ -243,7 +242,7 @@ def _room_above(whole: CheckContext, groove: bool, rise: Length) -> Remedy | Non
 
 
 def over_notch(group: HiveGroup, setting: Setting) -> Length:
-    """The minimum height of a rim with wood over its entrance and the entrance clear of the cover's skirt."""
+    """The minimum height of a rim that leaves wood over its entrance and the entrance clear of the cover's skirt."""
     top = setting.notch_rise + setting.board.notch_height
     least = top + fact("rim.wood_over_notch").length
     was = (of_board(group.units, BoardPart.RIM) or next(iter(group.units.values()))).line.setting
@@ -285,7 +284,7 @@ def higher_rim(whole: CheckContext) -> Remedy:
 
 
 def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
-    """The lines for an entrance at its default height, if `free`, in a rim tall enough for it on all these hives."""
+    """The lines for a rim tall enough for an entrance on all these hives; if `free`, at its default height."""
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights = []
     for group, setting in whole.boards:
@@ -300,9 +299,9 @@ def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
 def quilt_height(whole: CheckContext, unit: Unit, hidden: Length = ZERO) -> Length:
     """The height of a quilt box whose vent holes are clear of the shavings and the skirt.
 
-    The holes are halfway between shavings and skirt; the skirt is taken as longer by `hidden`. Holes rise by half of
-    the added height, and can be one mark lower because they are bored on a mark. The height suits every quilt box of
-    the batch, because all share one setting.
+    The holes are halfway between shavings and skirt; the calculation makes the skirt longer by `hidden`. Holes rise by
+    half of the added height, and can be one mark lower because they are bored on a mark. The height suits every quilt
+    box of the batch, because all share one setting.
     """
     mark = unit.line.setting.mark
     quilts = [quilt for each in whole.groups if (quilt := in_tier(each.units, TierKind.TOP_BOX)) is not None]

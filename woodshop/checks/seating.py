@@ -22,7 +22,7 @@ _ITS_SIZES = "Change the sizes given for this item."
 def check_seating(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """All checks of how the parts of one hive rest on each other. The smallest gap lifts the most."""
+    """Checks how the parts of one hive rest on each other. At the smallest gap, parts are lifted the most."""
     hive = measured[0][1]
     for seat in hive.seats:
         if seat.own:
@@ -224,7 +224,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
 
 
 def _of_area(part: float, area: float, unit: LengthUnit) -> str:
-    """Part of an area, as text; both are given in square inches.
+    """An area as a part of a larger one, as text. Both are given in square inches.
 
     >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")
     ('1.50 of 3.14 sq in', '9.7 of 20.3 sq cm')

@@ -234,7 +234,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
 
 
 def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
-    """The lines that put the mesh at this height, with a line for strips that would lift it there, and a sentence."""
+    """The lines that put the mesh at this height, including a line for strips that would lift it, and a sentence."""
     if not too_thick_at(whole, rise):
         return lines, ""
     said = " Remove the strips' thickness: they must be thinner then."
@@ -341,7 +341,7 @@ def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterato
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
     """Checks gaps next to our items that have no rule for mesh, such as under a quilt box or a feeder.
 
-    A part that lifts the user's own cover makes no gap tighter, so a tight gap under it is the user's.
+    A part that lifts the user's own cover does not make a gap tighter, so a tight gap under it counts as the user's.
     """
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]

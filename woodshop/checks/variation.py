@@ -24,7 +24,7 @@ from woodshop.workers import over_cores
 QUICK, FULL = 100_000, 1_000_000
 _FAR = millimetre(10_000)
 SHOWN = inch("1/32")  # half of a tape's mark
-_ROUND = 1000  # parts of a millimeter; finer is pointless, because wood movement is an estimate
+_ROUND = 1000  # parts of a millimeter; wood movement is an estimate, so finer values are pointless
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +139,7 @@ def moves_of(
 def outside_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
 ) -> float:
-    """Only the fraction `outside` of `moves_of`. `chains` must cover at least this much variation."""
+    """The fraction `outside` of `moves_of`, without the rest. `chains` must cover at least this much variation."""
     winter, _, _ = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], varying, count).outside
@@ -246,8 +246,8 @@ def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Ma
     return Chain(name, terms, least, most=most, constant=constant, others=tuple(others))
 
 
-_MANY = 2  # ways to assemble hives; more of them are divided among the cores
-_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # maximum for all kinds together, minimum for each
+_MANY = 2  # ways to assemble hives; if there are more, the cores share them
+_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # the maximum for all kinds together, and the minimum for each
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,13 +314,13 @@ def _work_out(of: Population, tolerances: Tolerances, limits: BeeSpace, count: i
     return moves_of(of, tolerances, limits, count=count, theirs=theirs)
 
 
-DAMPER = 3.0  # percent of moisture content, about the difference between dry and wet parts of a country
+DAMPER = 3.0  # percent of moisture content: about the difference between dry and wet parts of a country
 _LEAST_DAMP = 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """An assumption as `table.key`: its value, another value, and the fraction of hives out of limits with that."""
+    """An assumption as `table.key`: its value, another value, and the resulting fraction of hives out of limits."""
 
     key: str
     value: str

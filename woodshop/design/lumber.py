@@ -1,4 +1,4 @@
-"""The boards and offcuts that suit a part. If there are none, the cause and the simplest remedies."""
+"""Finds the boards and offcuts that suit a part. If there are none, explains why and gives the simplest remedies."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -33,7 +33,7 @@ def grid_of(unit: LengthUnit) -> Length:
 
 
 def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
-    """The possible heights of a wall that is as high as its board is wide: boards for sale, then wider offcuts.
+    """The possible heights of a wall that uses the full width of its board: boards for sale, then wider offcuts.
 
     Heights are in ascending order. A board whose edges stay keeps its own width, which is not rounded to a mark,
     because a rounded width would have to be ripped.
@@ -158,7 +158,7 @@ def across(need: Need) -> Length:
 
 
 def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: LengthUnit) -> Length:
-    """The width to which a part is cut: on a mark of the tape, or the exact width of a board that needs no rip."""
+    """The width to which a part is cut: a mark of the tape, or the exact width of a board that needs no rip."""
     if need.part.on_edge:
         return need.part.thickness
     width = need.part.width

@@ -26,7 +26,7 @@ def make_fault(line: BatchLine, why: ValueError) -> Problem:
 
 
 def settings_at_fault(line: BatchLine) -> tuple[str, ...]:
-    """The key of each setting without which this item could be made, if it alone were removed from the design."""
+    """The key of each setting whose removal, by itself, makes it possible to make this item."""
     given, setting = dict(line.given), line.setting
     found = []
     for parameter in line.item.parameters:
@@ -196,7 +196,7 @@ def _on_marks(made: Assembly) -> Assembly:
 
 
 def _made(group: dict[str, Unit], place: Place, name: str) -> Assembly:
-    """The item as made for these hives. If only other items for its place are made, one like them."""
+    """The item as made for these hives. If only other items for its place are made, an item similar to them."""
     if name in group:
         return group[name].as_designed
     other = next(unit for unit in group.values() if unit.line.item.place == place)

@@ -33,7 +33,7 @@ from woodshop.units.wording import LengthUnit
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
-_MOST_DOTS = 100  # dots outside the values of a line: keys with too many parts would take hours to read
+_MOST_DOTS = 100  # dots outside the values of a line; keys with too many parts would take hours to read
 DEEPEST = 12  # tables inside tables; our files have four levels
 LONGEST_VALUE = 60  # characters in a length, mass, price or density
 
@@ -138,7 +138,7 @@ def _fine(limit: Length) -> Length:
 
 
 def _like(value: Any, text: str) -> Any:
-    """The text converted to the kind of value that `value` is."""
+    """The text converted to the type of quantity that `value` has."""
     if isinstance(value, Length):
         return read_length(text)
     if isinstance(value, Mass):

@@ -29,8 +29,9 @@ class SheetGrid:
     """A sheet before it is interpreted; rows and columns count from 1.
 
     `values`, by row and column, are text, numbers, dates or Boolean values. `faults` are problems of a cell that do not
-    depend on its meaning, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` are columns. `merged`
-    has ranges by name, with their first and last rows. `where` is put before the place of each problem.
+    depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows, `hidden_columns` are
+    columns. `merged` has ranges by name, with their first and last rows. `where` is put before the place of each
+    problem.
     """
 
     where: str
@@ -317,7 +318,7 @@ _TITLES = 20  # rows in which headings are looked for
 class SheetColumn:
     """A column to read: its name, other headings for it, and whether it is required.
 
-    The meaning, the default, and an example value in a TOML file are for people.
+    The meaning, the default, and an example value in a TOML file are for display.
     """
 
     name: str
@@ -350,19 +351,28 @@ class SheetRow:
 
 
 def read_sheet(
-    path: Path, columns: Sequence[SheetColumn], others: Sequence[str] = (), sheet: str = ""
+    path: Path,
+    columns: Sequence[SheetColumn],
+    others: Sequence[str] = (),
+    sheet: str = "",
+    *,
+    most_rows: int = MOST_ROWS,
+    most_bytes: int = MOST_BYTES,
 ) -> list[SheetRow]:
     """The rows of an .xlsx or .csv file. `others` are headings to ignore; `sheet` names the sheet if there are several.
 
-    Raises InputError with every problem found.
+    Raises InputError with every problem found, also if the file has more than `most_rows` or `most_bytes`.
     """
-    rows, found = rows_of(read_grid(path, sheet), columns, others)
+    rows, found = rows_of(read_grid(path, sheet, most_bytes), columns, others, most_rows)
     refuse(found)
     return rows
 
 
-def read_grid(path: Path, sheet: str = "") -> SheetGrid:
-    """The uninterpreted sheet. Raises InputError if the file is not a spreadsheet, or the sheet is ambiguous."""
+def read_grid(path: Path, sheet: str = "", most_bytes: int = MOST_BYTES) -> SheetGrid:
+    """The uninterpreted `sheet`.
+
+    Raises InputError if the file is not a spreadsheet or has over `most_bytes`, or the sheet is ambiguous.
+    """
     kinds: dict[str, Callable[[str, bytes, str], SheetGrid]] = {
         ".xlsx": xlsx_grid,
         ".xlsm": xlsx_grid,
@@ -373,22 +383,22 @@ def read_grid(path: Path, sheet: str = "") -> SheetGrid:
         given = f"a name ending in {kind!r}" if kind else "a name without ending"
         do = "Save it as .xlsx or as CSV in UTF-8, and name that."
         raise InputError(Problem(path.name, given, "a spreadsheet, .xlsx or .csv", do))
-    return kinds[kind](path.name, read_file(path, "a spreadsheet", MOST_BYTES), sheet)
+    return kinds[kind](path.name, read_file(path, "a spreadsheet", most_bytes), sheet)
 
 
 def rows_of(
-    grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = ()
+    grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = (), most_rows: int = MOST_ROWS
 ) -> tuple[list[SheetRow], list[Problem]]:
     """The rows of a sheet under its headings, and every problem of the sheet itself. `others` are headings to ignore.
 
-    Raises InputError for a sheet that is empty or far too long.
+    Raises InputError for a sheet that is empty or has something below `most_rows`.
     """
     filled = sorted({row for row, cells in grid.values.items() if cells} | {row for row, _ in grid.faults})
     if not filled:
         wanted = "a row of headings, and rows under it"
         raise InputError(Problem(grid.where, "an empty sheet", wanted, "Is it the right sheet?"))
-    if filled[-1] > MOST_ROWS:
-        given, wanted = f"something in row {filled[-1]}", f"at most {MOST_ROWS} rows"
+    if filled[-1] > most_rows:
+        given, wanted = f"something in row {filled[-1]}", f"at most {most_rows} rows"
         raise InputError(Problem(grid.where, given, wanted, "Delete the cells far below, or split the file."))
     found: list[Problem] = []
     head = _head(grid, filled, columns)

@@ -113,7 +113,7 @@ _LONGEST_TEXT = 32_767  # characters in a cell, ECMA-376
 _UNWANTED = re.compile(
     "[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]+"
 )
-_WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is a whole number divided by one of these
+_WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is an integer divided by one of these
 
 
 def workbook(planned: PlannedBatch) -> bytes:
@@ -148,7 +148,7 @@ def _named(book: bytes) -> bytes:
 
 
 def plain(text: str) -> str:
-    """The text as suitable for a cell: without control and direction characters, and not too long.
+    """The text made suitable for a cell: without control and direction characters, and not too long.
 
     >>> plain("=1+1\\x07 \\u202eabc")
     '=1+1 abc'
@@ -286,7 +286,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 
 
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
-    """Writes the cost of one of each item, from the sheet Shares, where the total of each group is divided in cents.
+    """Writes the cost of one unit of each item, from the sheet Shares, which divides each group's total into cents.
 
     That sheet has three blocks of columns: the shares, the fractions of a cent, and the cents; the largest remainders
     get the odd cents.

@@ -79,7 +79,7 @@ class HeatPath:
 
     @property
     def wet_first(self) -> LayerBoundary | None:
-        """The first face, from the inside, on which water condenses if the bees' air reaches it."""
+        """The first face, from inside to outside, on which water condenses if the bees' air reaches it."""
         return next((face for face in self.faces if face.wet), None)
 
 
@@ -209,7 +209,7 @@ def water_given_off(honey: float = 0.0, sugar: float = 0.0) -> tuple[float, floa
     """The minimum and maximum water in kg that bees give off when they eat these kg of honey and dry table sugar.
 
     One kg of honey gives 0.66 to 0.70 kg; one kg of sugar gives 0.579 kg, not counting the water mixed into it. Raises
-    InputError if an amount is below 0.
+    InputError if an amount is negative.
 
     >>> [round(kg, 1) for kg in water_given_off(honey=20)]
     [13.2, 14.0]

@@ -3,7 +3,7 @@
 The supports can be at different heights. From a structures handbook: M1 L1 + 2 M2 (L1 + L2) + M3 L2 = -w (L1^3 + L2^3)
 / 4 + 6 E I (the angle between the two chords due to the heights of the supports) over each inner support. Reactions and
 deflections follow from the end moments. The theory assumes a straight elastic beam, small slopes and rigid supports.
-Units can be any that agree; below, w is load per length and E I is stiffness. All values are floats.
+Any consistent units can be used; w is load per length and E I is stiffness. All values are floats.
 """
 
 import math
@@ -15,7 +15,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Area, Length, Mass
 
-_STEPS, _HALVINGS = 24, 50  # places in a span to examine for a level tangent, and halvings to find it
+_STEPS, _HALVINGS = 24, 50  # places examined in a span for a level tangent, and halvings to find it
 _HAIR = 1e-12  # share of the clearances and the load: a rounding error of this size does not break contact
 
 
@@ -157,7 +157,7 @@ def beam_at_rest(spans: Sequence[float], load: float, stiffness: float, below: S
 def _over(
     places: Sequence[float], carries: Sequence[bool], load: float, stiffness: float, below: Sequence[float]
 ) -> tuple[Beam, tuple[float, ...]]:
-    """The beam on its ends and the supports that carry, and the reaction at every support (0 if it does not carry)."""
+    """The beam on its ends and on the supports that carry it, and the reaction at every support (0 at the others)."""
     chosen = [0, *(n for n, carried in enumerate(carries, 1) if carried), len(places) - 1]
     heights = [0.0, *(clear for clear, carried in zip(below, carries, strict=True) if carried), 0.0]
     spans = [places[b] - places[a] for a, b in pairwise(chosen)]
@@ -359,13 +359,13 @@ def fresh_mesh(
 ) -> FreshMesh:
     """The mesh under a pressure of `pressure` psi; its wires cross `spans` (in inches, equal or not) from wall to wall.
 
-    `below` is the depth of each strip below the unloaded mesh, in inches; by default 0 for all. A strip carries only if
-    the mesh rests on it (`beam_at_rest`). The stress is greatest at rest, or when the mesh first touches a strip; until
-    then it is a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8). `slack`
-    applies only to the slack wire, in its longest span between supports that it touches; by default it is the fact
-    mesh.slack. `free` is the span of mesh that does not rest on any strip; by default the sum of `spans`. Raises
-    InputError if there is no span, if a span is not positive, if there is not one strip between each two spans, or if
-    the pressure, the slack or a clearance is negative.
+    `below` is the depth of each strip below the unloaded mesh, in inches; by default 0 for all. A strip carries load
+    only if the mesh rests on it (`beam_at_rest`). The stress is greatest at rest, or when the mesh first touches a
+    strip; until then it is a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8).
+    `slack` applies only to the slack wire, in its longest span between supports that it touches; by default it is the
+    fact mesh.slack. `free` is the span of mesh that does not rest on any strip; by default the sum of `spans`. Raises
+    InputError if there is no span, if a span is not positive, if the number of strips is not one less than the number
+    of spans, or if the pressure, the slack or a clearance is negative.
 
     >>> from woodshop.units.lengths import inch
     >>> half = steel_wire(inch("0.041"), inch("1/2"))
@@ -401,7 +401,7 @@ def fresh_mesh(
         wire, line, spans, slack=slack, below=clear, free=sum(spans) if free is None else free
     )
     loads = tuple(reaction / wire.pitch for reaction in rest.reactions)
-    # stretch carries 4 (sag / diameter)^2 times as much as bending if the ends of the wire cannot draw in
+    # if the ends of the wire cannot draw in, stretch carries 4 (sag / diameter)^2 times as much as bending
     high = max(rest.beam.below_chords) > wire.diameter / 2
     carries = reached if invalid else rest.carries
     return FreshMesh(

@@ -1,9 +1,9 @@
-"""Moist air: how much water it holds, and the temperature at which it starts to condense.
+"""Moist air: how much water it holds, and the temperature at which the water starts to condense.
 
 PsychroLib calculates saturation by Hyland and Wexler (1983), as given in ASHRAE Fundamentals, chapter 1: over liquid
 water above 0.01 °C, over ice below that. Below freezing the dew point is therefore the frost point, slightly above the
 dew point over supercooled water that weather services report. Temperatures are in °C, humidity is a fraction of 1,
-pressures are in Pa; all are floats, and estimates. Valid from -40 to 60 °C.
+pressures are in Pa; all are floats and estimates. The functions are valid from -40 to 60 °C.
 """
 
 from types import ModuleType
@@ -56,7 +56,7 @@ def dew_point_of(pressure: float) -> float:
 def _library() -> ModuleType:
     import psychrolib
 
-    psychrolib.SetUnitSystem(psychrolib.SI)  # applies to the whole process: do not rely on another caller
+    psychrolib.SetUnitSystem(psychrolib.SI)  # for the whole process, so set it every time
     library: ModuleType = psychrolib
     return library
 

@@ -26,7 +26,7 @@ def density_at_depth(dry: Mass, depth: Length, area: Area) -> Density:
 
 
 def share_by_area(whole: Mass, area: Area, whole_area: Area) -> Mass:
-    """The mass of sugar that gives a smaller floor the same depth, before voids are subtracted."""
+    """The sugar that gives a smaller floor the same depth, as a mass. Voids are not yet subtracted."""
     return Mass(whole.grams * area.mm2 / whole_area.mm2)
 
 
@@ -77,7 +77,7 @@ def mix_for(sugar: Mass, cups_per_16_lb: Fraction, tablespoons_per_16_lb: Fracti
 
 
 def recipe_water() -> Fraction:
-    """The mass of water divided by the mass of dry sugar in the recipe of the facts mix.water and mix.sugar.
+    """The mass of water divided by the mass of dry sugar in the recipe (the facts mix.water and mix.sugar).
 
     >>> float(round(recipe_water(), 4))
     0.0976
@@ -90,7 +90,7 @@ _COVERAGE = 2  # standard uncertainties on either side: about 95 % (GUM 6.3.3)
 
 @dataclass(frozen=True, slots=True)
 class Packing:
-    """One trial: `net` is the damp packed sugar without its box; `water` is its water over its dry sugar."""
+    """One trial: `net` is the mass of damp packed sugar without its box; `water` is the ratio of water to dry sugar."""
 
     net: Mass
     length: Length

@@ -1,9 +1,9 @@
 """Sugar syrup by weight: density, volume, feed for a light hive, and syrup from leftover sugar.
 
-Exact arithmetic on the facts of the table `syrup`; volumes are at 20 °C. Density: CRC Handbook of Chemistry and
-Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. Solubility: F. Mohos, Confectionery and Chocolate Engineering,
-2010, Appendix 2, Table A2.3, 0 to 30 °C. Values outside these ranges raise InputError. Sugar is taken as dry sucrose
-(it is sold with at most 0.075 % water).
+The arithmetic is exact and uses the facts of the table `syrup`. Volumes are at 20 °C. Density: CRC Handbook of
+Chemistry and Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. Solubility: F. Mohos, Confectionery and Chocolate
+Engineering, 2010, Appendix 2, Table A2.3, 0 to 30 °C. Values outside these ranges raise InputError. Sugar is taken as
+dry sucrose (it is sold with at most 0.075 % water).
 """
 
 from collections.abc import Callable
@@ -95,7 +95,7 @@ def density_of(share: Fraction) -> Density:
     """The density at 20 °C of syrup with this fraction of sugar by weight. Raises InputError outside 0 to 0.68.
 
     Between two rows, the volume of a kilogram is interpolated linearly, as if mixing did not shrink it between the
-    rows. Rows of the handbook that the table omits agree to 0.02 %.
+    rows. The result agrees to 0.02 % with rows of the handbook that the table omits.
 
     >>> print(density_of(Fraction(1, 2)), density_of(Fraction(2, 3)))
     1.23 kg/L 1.327 kg/L
@@ -156,7 +156,9 @@ def syrup_from_sugar(sugar: Mass, strength: Strength) -> Syrup:
 
 
 def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
-    """The sugar and water for this volume of syrup. Raises InputError if it is zero, or the sugar would not dissolve.
+    """The sugar and water for this volume of syrup.
+
+    Raises InputError if the volume is zero or the sugar would not dissolve.
 
     >>> from woodshop.units.lengths import litres
     >>> made = syrup_for_volume(litres("4.54609"), TWO_TO_ONE)  # an imperial gallon
@@ -240,7 +242,7 @@ def feed_light_hive(
 
 @dataclass(frozen=True, slots=True)
 class SugarLeft:
-    """The sugar left on a board: `sugar` dry, and `water` still in it. Print `cautions` with the figures."""
+    """The sugar left on a board: its dry mass, and the water still in it. Print `cautions` with the figures."""
 
     weight: Mass
     tare: Mass

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class Spread(Enum):
-    """The distribution of a size within its tolerance. A normal size is outside its tolerance once in 370 times."""
+    """The distribution of a size within its tolerance. A normal size is outside its tolerance 1 time in 370."""
 
     NORMAL = "normal"
     UNIFORM = "uniform"
@@ -47,7 +47,7 @@ class Size:
 
     @property
     def middle(self) -> Length:
-        """The middle of its limits, which is the center of its distribution whatever its nominal value."""
+        """The middle of its limits, which is the center of its distribution, whatever the nominal value is."""
         return self.nominal + (self.over - self.under) / 2
 
     @property
@@ -66,7 +66,7 @@ Terms = tuple[tuple[str, Fraction], ...]
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """A gap as the sum of coefficient x size (sizes by name), with its limits, inclusive.
+    """A gap as the sum of coefficient x size (sizes by name), with its inclusive limits.
 
     `constant` is the part that does not vary. `others` are further sums, each with a constant and its coefficients. If
     there are any, the gap is the greatest of all sums, as for a part that rests on the highest of several parts.
@@ -82,7 +82,7 @@ class Chain:
 
     @property
     def sums(self) -> tuple[tuple[Length, Terms], ...]:
-        """Every sum, the gap's own first."""
+        """Every sum, starting with the gap's own."""
         return ((self.constant, self.coefficients), *self.others)
 
 
@@ -210,7 +210,7 @@ def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
 
 
 DRAWS, SEED = 1_000_000, 1851
-_CHUNK = 16_384  # number drawn at a time: a dozen sizes of this many values stay in the cache
+_CHUNK = 16_384  # values drawn at a time: a dozen sizes of this many stay in the cache
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,7 +241,10 @@ def load_arrays() -> None:
 
 
 def doubt_of(share: float, count: int) -> float:
-    """The standard error of a fraction of simulated hives; assumes at least three, as zero in a sample is not zero."""
+    """The standard error of a fraction of simulated hives.
+
+    It assumes at least three, because none in a sample is not zero.
+    """
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 
 

@@ -1,4 +1,4 @@
-"""Wood and moisture: the moisture content of wood in air, its change in size, its heat conductivity.
+"""Wood and moisture: the moisture content of wood in air, its change in size, and its heat conductivity.
 
 Sources: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), chapter 4, Equation 4-5; FPL-GTR-190 (2010),
 Tables 4-3 and 13-5, Equation 13-2. Moisture content is a percentage of the oven-dry mass. All values are floats and

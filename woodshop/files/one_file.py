@@ -1,4 +1,4 @@
-"""Reads one file within limits, or writes one file completely: the old file stays until the new one is finished."""
+"""Reads one file within limits, or writes one file completely. The old file stays until the new one is finished."""
 
 import hashlib
 import json
@@ -102,11 +102,13 @@ def write_new(path: Path, data: bytes, what: str) -> None:
             raise InputError(_not_writable(path, what)) from None
 
 
-def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
+def refuse_other(
+    path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path, largest: int = LARGEST
+) -> None:
     """Raises InputError if the file must not be replaced or cannot be written. Call before long work.
 
     A file must not be replaced if it is one of the `inputs`, is not a plain file, or is of another kind. `what` is the
-    file's name in messages; `is_same_kind` examines the bytes of an existing file.
+    file's name in messages; `is_same_kind` examines the bytes of an existing file, at most `largest`.
     """
     with _writing(path):
         real = Path(os.path.realpath(path))
@@ -116,20 +118,22 @@ def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *
         if any(each.exists() and real.samefile(each) for each in inputs):
             given = "the file that is read"
             raise InputError(Problem(str(path), given, f"another name for {what}", "Choose another name."))
-        if not is_same_kind(read_file(real, f"{what}, or a new name")):
+        if not is_same_kind(read_file(real, f"{what}, or a new name", largest)):
             given = "another kind of file"
             do = "Choose another name, or move that file."
             raise InputError(Problem(str(path), given, f"{what} to replace, or a new name", do))
         _refuse_parent(real)
 
 
-def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
+def replace_file(
+    path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path, largest: int = LARGEST
+) -> None:
     """Writes `data` to a file, new or replacing one of the same kind. A link to the file still works.
 
-    `what` and `is_same_kind` are as in `refuse_other`. Raises InputError if `refuse_other` does or if the file cannot
-    be written; then the old file is unchanged.
+    `what`, `is_same_kind` and `largest` are as in `refuse_other`. Raises InputError if `refuse_other` does or if the
+    file cannot be written; then the old file is unchanged.
     """
-    refuse_other(path, what, is_same_kind, *inputs)
+    refuse_other(path, what, is_same_kind, *inputs, largest=largest)
     real = Path(os.path.realpath(path))
     with _writing(path), _beside(real, data) as fresh:
         if real.exists():

@@ -48,7 +48,7 @@ LIMITS: Mapping[str, SettingLimits] = {
     "cover_skirt": SettingLimits("depth of the cover's skirt", "0", "6"),
     "cover_clearance": SettingLimits("cover wider than the box, each side", "0", "1"),
 }
-"""The limits by the key of [[hives]]. Items that have the same setting use the limits in this table."""
+"""The limits of settings, by their key in [[hives]]. Items that have the same setting use these limits."""
 
 
 def between(key: str) -> tuple[str, str]:
@@ -255,13 +255,13 @@ class Setting:
 
     @property
     def diagonal(self) -> Length:
-        """The outside diagonal of the rim, to 1/1000 mm: two equal diagonals mean it is square."""
+        """The outside diagonal of the rim, to 1/1000 mm. If both diagonals are equal, the rim is square."""
         square = self.outside.long.mm**2 + self.outside.wide.mm**2
         return Length(Fraction(isqrt(int(square * 1_000_000)), 1000))
 
     @cached_property
     def outside(self) -> Void:
-        """The footprint of the rim, which is that of the box, or has another size and is centered on the box."""
+        """The footprint of the rim: that of the box, or another size centered on the box."""
         long, wide = self.rim or (self.box.length, self.box.width)
         x, y = (self.box.length - long) / 2, (self.box.width - wide) / 2
         return Void("outside", x, y, x + long, y + wide)
@@ -364,7 +364,7 @@ class Setting:
 
     @cached_property
     def needed_height(self) -> Length:
-        """The total height of mesh, sugar and head room. Sugar that was weighed counts at its lowest likely density."""
+        """The total height of mesh, sugar and head room. Weighed sugar counts at its lowest likely density."""
         deepest = self.depth if self.loosest is None else sugar_depth(self.sugar, self.loosest, self.sugar_area)
         return self.mesh_top + deepest + self.board.head_room
 
@@ -399,7 +399,7 @@ class Setting:
 
 
 def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:
-    """The smallest board width that is enough. Raises InputError with the reason if there is none."""
+    """The next larger board width that is enough. Raises InputError with the reason if there is none."""
     for width in widths:
         if width >= needed:
             return width

@@ -30,7 +30,7 @@ def closed_test(unit: LengthUnit) -> str:
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
-    """Which step must fit a gap between the limits `least` and `most`, and which must not, or only snugly.
+    """A test of a gap with limits `least` and `most`: which step must fit, and which must not fit or only snugly.
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
@@ -43,7 +43,7 @@ def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str
 
 
 def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
-    """Which step must just fit a gap that bees use, and which must not.
+    """A test of a gap that bees use: which step must just fit, and which must not.
 
     >>> from woodshop.units.lengths import inch
     >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)

@@ -19,7 +19,7 @@ class Param:
     """A parameter that a user can set: its meaning, its limits, and the fact with its default.
 
     `fact` is the key of a fact. The limits `least` and `most` are text in the parameter's own unit. `only` says when
-    the parameter matters: it names another parameter of the same table, and the start of that one's value.
+    the parameter matters: it gives another parameter of the same table and the first part of its value.
     """
 
     help: str
@@ -33,7 +33,7 @@ class Param:
 
 @dataclass(frozen=True, slots=True)
 class Parameter:
-    """A parameter as listed by the registry: its name, its type, its `Param`, and the default in the code."""
+    """A parameter as listed by the registry: its name, its type, its `Param`, and its default in the code."""
 
     name: str
     type: Any

@@ -13,8 +13,8 @@ from woodshop.units.lengths import ZERO, Length, decimals, inch
 from woodshop.units.wording import LengthUnit
 
 CREATURES = ("worker", "drone", "queen", "mouse")
-ENDLESS = inch(1200)  # for a gap whose height alone a source gives, if the source says that it stops a creature
-FREE = inch(1)  # if it lets one pass: the ends of a slot this wide do not hinder a bee; common practice, no source
+ENDLESS = inch(1200)  # the other side of a gap of which a source gives only the height, if it stops a creature
+FREE = inch(1)  # if it lets one pass: the ends of so wide a slot do not hinder bees; common practice, no source
 
 
 class OpeningName(StrEnum):
@@ -44,7 +44,7 @@ class Clear:
     is_round: bool = False
 
     def goes_into(self, other: "Clear") -> bool:
-        """Whether this shape fits in the other with parallel sides. Exact; edges can touch."""
+        """Whether this shape fits in the other with parallel sides. The test is exact, and edges can touch."""
         mine, its = sorted((self.width, self.height)), sorted((other.width, other.height))
         if other.is_round and not self.is_round:
             return self.width.mm**2 + self.height.mm**2 <= other.width.mm**2
@@ -275,7 +275,7 @@ class Creature:
     bold: bool = True
 
     def passes(self, clear: Clear) -> bool:
-        """Whether it passes through an opening, according to the sources, or by the clear size if they do not say."""
+        """Whether the creature passes through an opening, according to the sources or, if they do not say, its size."""
         return _passes(self, clear)
 
 
@@ -291,7 +291,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The worker, with the smallest clear width that it can pass in any source: that of a plastic queen excluder.
+    """The worker, with the smallest clear width that any source says it can pass: that of a plastic queen excluder.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic

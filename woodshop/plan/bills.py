@@ -1,4 +1,4 @@
-"""The bill of each lumberyard (goods, delivery, tax, goods added for a minimum order), and its JSON in plan.json."""
+"""The bill of each lumberyard (goods, delivery, tax, goods added for a minimum order), and its JSON for plan.json."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -63,7 +63,7 @@ def _cost(chosen: Sequence[tuple[Purchase, int]]) -> int:
 
 
 def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
-    """The cheapest whole number of these goods that costs at least `short` cents."""
+    """The cheapest additional goods, in whole numbers, that cost at least `short` cents together."""
     prices: dict[int, Purchase] = {}
     for purchase in own:
         if purchase.most is None and purchase.price.minor:

@@ -16,15 +16,15 @@ from woodshop.shape.part import Role
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
 
 _FINEST = 100_000  # steps of the table
-_ONE = 1 << 40  # a choice is one number: its cost times this, plus its number of packs
+_ONE = 1 << 40  # a choice is stored as one number: its cost times this, plus its number of packs
 
 
 def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
     """The cheapest whole packs that hold the amount; of equally cheap choices, the one with the fewest packs.
 
     The result is exact if the packs have a common measure that is not too fine for the amount. Otherwise each pack
-    counts as slightly smaller, so that there is always enough. Of a pack with `at_least`, either none or at least that
-    many are bought.
+    counts as slightly smaller, so that the packs always hold enough. Of a pack with `at_least`, either none or at least
+    that many are bought.
     """
     counts, _ = _chosen(tuple(packs), amount)
     return [(pack, count) for pack, count in zip(packs, counts, strict=True) if count]
@@ -48,9 +48,9 @@ def size(pack: Pack) -> Fraction:
 
 @lru_cache(maxsize=4096)
 def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
-    """The number of each pack, and the lower bound.
+    """The number of each pack to buy, and the lower bound on the cost.
 
-    Packs with a minimum quantity are tried in every way: none, or the minimum and any number more.
+    For a pack with a minimum quantity, both choices are tried: none, or the minimum and any number more.
     """
     several = [n for n, pack in enumerate(packs) if pack.at_least > 1]
     best: tuple[int, list[int]] | None = None
@@ -79,8 +79,8 @@ def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
 def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
     """The cheapest counts found, with any number of each pack, and the lower bound.
 
-    A large amount consists mostly of the pack with the best price. Fewer of each other pack are needed than the best
-    pack has steps, because that many of the other could be replaced by whole best packs at no higher cost.
+    For a large amount, most packs are of the kind with the best price. The number of any other kind stays below the
+    number of steps in the best pack, because that many could be replaced by whole best packs at no higher cost.
     """
     measure = _common([size(pack) for pack in packs])
     holds = [int(size(pack) / measure) for pack in packs]
@@ -102,7 +102,7 @@ def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
         found = _table([low[n] for n in kinds], [prices[n] for n in kinds], _FINEST)
         for n, count in zip(kinds, found, strict=True):
             counts[n] = count
-    else:  # packs far smaller than the amount: use the one with the most content for the money
+    else:  # packs far smaller than the amount: use the one that holds the most for the money
         counts[top] = -int(-amount // size(packs[top]))
     return counts, math.ceil(Fraction(prices[top]) / size(packs[top]) * amount)
 
@@ -138,7 +138,7 @@ def buy(
     """The purchases in the order of the list, and needed goods that have no price in the lumberyard file."""
     purchases = [*stock_bought(plans)]
     unpriced: list[Unpriced] = []
-    for goods, amount, why in amounts(batch, units):
+    for goods, amount, why in amounts_to_buy(batch, units):
         packs = [pack for pack in batch.lumberyard.packs if pack.goods == goods]
         if packs:
             purchases += packs_bought(packs, amount, why)
@@ -254,13 +254,34 @@ def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, 
     return [(each.goods, each.amount, each.why) for each in uses(batch, units)]
 
 
+def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
+    """The same goods less the unopened packs on hand, if any are still lacking: (goods, amount, calculation)."""
+    there = goods_on_hand(batch)
+    found = []
+    for goods, amount, why in amounts(batch, units):
+        if goods in there:
+            packs = " + ".join(f"{e.count} x {e.pack.what}" for e in batch.lumberyard.on_hand if e.pack.goods == goods)
+            why = f"{why}, less {packs} on hand"
+        if amount > there.get(goods, Fraction(0)):
+            found.append((goods, amount - there.get(goods, Fraction(0)), why))
+    return found
+
+
+def goods_on_hand(batch: Batch) -> dict[str, Fraction]:
+    """The amount in unopened packs on hand, by goods, in the goods' own unit."""
+    found: dict[str, Fraction] = {}
+    for each in batch.lumberyard.on_hand:
+        found[each.pack.goods] = found.get(each.pack.goods, Fraction(0)) + size(each.pack) * each.count
+    return found
+
+
 def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
     """The goods needed in addition to the sawn stock, with the use of each line and each group of hives."""
     return [each for each in (*_filled(batch, units), *_fastened(batch, units)) if each.amount > 0]
 
 
 def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
-    """Sugar and vinegar by groups of hives, shavings by lines."""
+    """The uses of sugar and vinegar by groups of hives, and of shavings by lines."""
     places = {h.name or h.format: n for n, h in enumerate(batch.hives)}
     boards = packed_boards(batch, units)
     sugar = sugar_needed(batch, units)
@@ -284,7 +305,7 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
-    """Fasteners with 5 % spare, and glue, by lines."""
+    """The uses of fasteners (with 5 % spare) and glue, by lines."""
     for goods, word in FASTENERS.items():
         rows = tuple(
             Use("lines", n, u.line.count, Fraction(count))

@@ -52,7 +52,7 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
 
 
 def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase, ...]) -> tuple[UnitCost, ...]:
-    """The cost of every line, then of the filling of each group of hives.
+    """The cost of every line, then the cost of the filling of each group of hives.
 
     All purchases are divided by use, and the costs add up to the total. Stock, with its waste, is divided by the area
     of the pieces as cut, and fasteners by their count. Sugar and vinegar are divided among packed boards by mass,

@@ -42,7 +42,7 @@ class Lines:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FewestSizes:
-    """The sizes with the hives that each serves, the work as designed and with these sizes, and the lines to write.
+    """The sizes, the hives that each size serves, the work as designed and with these sizes, and the lines to write.
 
     `spread` names the hives whose measured boxes differ, and by how much; their overhang is calculated from the
     average. `on_rim` are the items made to these sizes; `on_box` still follow each box. `both_ways` are the batches as
@@ -68,7 +68,8 @@ def allowed_overhang() -> Length:
 def fewest_for(design: Design, lumberyard: Lumberyard, overhang: Length) -> FewestSizes:
     """The fewest sizes of rim that fit the design's boxes within the overhang at each end and side.
 
-    Raises InputError if the design cannot be settled or made, even with changed sizes, and if `fewest_sizes` raises it.
+    Raises InputError if the design cannot be settled or made as designed or with these sizes, or if `fewest_sizes`
+    raises it.
     """
     stands = settle(design, lumberyard)
     mark = stands.saw.mark

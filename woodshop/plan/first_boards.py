@@ -26,7 +26,7 @@ class FirstBoards:
 
     `times` says how often each layout of the plan is cut for this, in the order of the plan. `wanted` has the pieces
     for one unit of each kind, by blank. `boards` is the number of these boards, `of` the number of all boards.
-    `is_cut_first` says whether they are cut first. They are not if they are more than a third of the material's boards,
+    `is_cut_first` says whether they are cut first; it is false if they are more than a third of the material's boards,
     or if no choice is known.
     """
 
@@ -74,8 +74,8 @@ def _of_plan(plan: MaterialPlan, wanted: Mapping[str, int]) -> FirstBoards:
 def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]) -> tuple[int, ...] | None:
     """How many times to cut each layout, up to its `times`, to get at least the wanted pieces from the fewest boards.
 
-    Of equal choices, it is the cheapest, then the one with the earliest layouts in the plan (the smallest sum of
-    positions). Spare pieces count as pieces. None if the layouts do not have the pieces, or if the search cannot be
+    Of equal choices, the result is the cheapest, then the one with the earliest layouts in the plan (the smallest sum
+    of positions). Spare pieces count as pieces. None if the layouts do not have the pieces, or if the search cannot be
     completed.
     """
     costs = {stock.id: stock.cost for stock in job.stock}

@@ -1,4 +1,4 @@
-"""Converts lengths to whole numbers, which happens only here: parts round up, stock rounds down, on a given grid.
+"""Converts lengths to whole numbers on a grid; parts round up and stock rounds down. Only this module does so.
 
 For boards the grid is 1/64 in (1/10 mm in a metric design). Blanks are first rounded up to the smallest mark of the
 tape, so that the stop is set to the planned size. For mesh the grid is one cell, because mesh is cut on its wires.
@@ -92,7 +92,7 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
-    """For each strip, the limits on the thickness of ready-made lattice that can replace it in every hive it is for.
+    """For each strip, the limits on the thickness of ready-made lattice that can replace it in all of its hives.
 
     A thickness that the user gave is fixed.
     """
@@ -112,7 +112,7 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
 
 
 def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
-    """The parts of one of each unit: their counts, by their address in the cutting jobs."""
+    """The parts in one unit of each kind: their counts, by their address in the cutting jobs."""
     named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
     return tuple(
         {
@@ -283,7 +283,7 @@ def _mesh_job(
 
 
 def cells_up(length: Length, pitch: Length, wire: Length) -> int:
-    """The smallest number of whole cells that, including the closing wire, is not shorter than `length`."""
+    """The smallest number of whole cells, including the closing wire, that is at least `length` long."""
     return -int(Fraction(-(length - wire).mm // pitch.mm))
 
 

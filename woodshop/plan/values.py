@@ -39,9 +39,9 @@ class MaterialPlan:
 class Purchase:
     """A line of the buy list: item, count, price; `why` is the calculation in words.
 
-    `most` is the number that the lumberyard has; None if it has enough. `stock` is the id of a board, sheet or roll in
-    the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare`, it is bought only to
-    fill up an order.
+    `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
+    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare`, it is bought only
+    to fill up an order.
     """
 
     group: str
@@ -63,7 +63,7 @@ class Purchase:
 
 @dataclass(frozen=True, slots=True)
 class Unpriced:
-    """Goods needed for which the lumberyard file has no price."""
+    """Goods that are needed but have no price in the lumberyard file."""
 
     what: str
     amount: str

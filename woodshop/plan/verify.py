@@ -20,7 +20,7 @@ from woodshop.findings import Finding, Severity
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Problems with the bills in a batch's plan file; a file without bills is wrong too."""
+    """Problems with the bills in a batch's plan file. A file without bills is a problem too."""
     try:
         return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
@@ -85,7 +85,7 @@ KEYS = (
     "total", "currency", "goods", "purchases", "terms", "bills", "to_pay", "unpriced", "marks", "sums", "at_hand",
     "plans", "sequences", "digest",
 )  # fmt: skip
-MAY_HAVE = ("choices",)
+MAY_HAVE = ("choices", "book")
 TABLES = {
     "hives": ({"hives", "format", "count", "boards", "order", "form", "due"},),
     "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
@@ -113,7 +113,7 @@ Found = Iterator[tuple[str, str, str]]
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Every inconsistency within the plan file; none in an unchanged file."""
+    """Every inconsistency in the plan file; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
@@ -149,6 +149,11 @@ def _shape(raw: dict[str, Any]) -> Found:
             yield f"plan, {key}", ", ".join(raw[key]) or "none", "one for each plan"
     if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
         yield "plan, currency", repr(raw["currency"])[:40], "three capital letters"
+    book = raw.get("book")
+    if book is not None:
+        _whole(book["event"])
+        if set(book) != {"event", "digest"} or not re.fullmatch(r"[0-9a-f]{64}", book["digest"]):
+            yield "plan, book", repr(book)[:40], "the number of an event and a digest"
     if not raw["batch"] or not isinstance(raw["batch"], str):
         yield "plan, batch", repr(raw["batch"])[:40], "a name"
     for where, day in [("on_by", raw["on_by"])] + [
@@ -318,7 +323,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Checks the findings, exit code and versions, and the defaults with their sources."""
+    """Checks the findings, the exit code and versions, and the defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"

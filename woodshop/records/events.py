@@ -2,8 +2,7 @@
 
 import hashlib
 import json
-from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -61,7 +60,7 @@ def new_event(
     Raises InputError with every problem.
 
     >>> new_event("stock bought", {"stock": "1x6 pine, 8 ft", "count": 4}).id
-    '8d5bd6d2d5f2-1'
+    '08ffa9727ce9-1'
     """
     known = kind_named(kind, where)
     found = check_fields(known, fields, where)
@@ -74,25 +73,18 @@ def new_event(
     if found:
         raise InputError(*found)
     payload = canonical(fields)
-    return NewEvent(event_id or f"{content_digest(known.name, day, payload)}-{nth}", known.name, day, payload, where)
-
-
-def numbered_ids(events: Iterable[NewEvent]) -> list[NewEvent]:
-    """The events of one list, where equal ones without an id of their own are the first, the second and so on."""
-    seen: Counter[str] = Counter()
-    done = []
-    for event in events:
-        made = content_digest(event.kind, event.day, event.payload)
-        if event.id == f"{made}-1":
-            seen[made] += 1
-            event = NewEvent(f"{made}-{seen[made]}", event.kind, event.day, event.payload, event.where)
-        done.append(event)
-    return done
+    return NewEvent(event_id or made_id(known.name, day, payload, nth), known.name, day, payload, where)
 
 
 def canonical(fields: Mapping[str, Any]) -> str:
     """The fields as JSON in its one form: keys in order, no spaces."""
     return json.dumps(fields, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def made_id(kind: str, day: str, payload: str, nth: int) -> str:
+    """The id of an event that was sent without one: twelve digits of the digest of its `kind`, `day` and `payload`, and
+    how many times (`nth`) it has happened."""
+    return f"{content_digest(kind, day, payload)}-{nth}"
 
 
 def content_digest(kind: str, day: str, payload: str) -> str:

@@ -16,10 +16,19 @@ from types import TracebackType
 from typing import Self
 
 from woodshop.errors import InputError, Problem
-from woodshop.files.one_file import read_file, refusal, refuse_existing, sync_folder, write_new
+from woodshop.files.one_file import (
+    read_file,
+    refusal,
+    refuse_existing,
+    refuse_other,
+    replace_file,
+    sync_folder,
+    write_new,
+)
+from woodshop.records.balance import imbalances
 from woodshop.records.events import Event, NewEvent, first_digest, next_digest
 from woodshop.records.fold import apply_event, check_change, folded
-from woodshop.records.kinds import CHANGES, KINDS
+from woodshop.records.kinds import CHANGES, KINDS, check_fields
 from woodshop.records.ledger import Ledger, frozen_state
 from woodshop.records.state import BookState
 
@@ -95,8 +104,10 @@ class Book:
     def head(self) -> tuple[int, str]:
         """The number of events, and the digest of their chain."""
         with _told(self.path):
-            events, digest = self.connection.execute("SELECT events, digest FROM book").fetchone()
-            return events, digest
+            row = self.connection.execute("SELECT events, digest FROM book").fetchone()
+        if row is None or not isinstance(row[0], int) or not isinstance(row[1], str):
+            raise _damaged(self.path, "no count of its events")
+        return row[0], row[1]
 
     def events(self, first: int = 1, last: int | None = None) -> list[Event]:
         """The events from number `first` to `last`, with the chain checked from the first of them to the end of the
@@ -182,7 +193,7 @@ class Book:
 
     def _read(self, first: int) -> list[Event]:
         """The events from number `first` on, against the chain and the head of the book."""
-        count, head = self.connection.execute("SELECT events, digest FROM book").fetchone()
+        count, head = self.head()
         if first < 1 or first > count + 1:
             refuse_number(self.path, first, count)
         before = first_digest(self.unit, self.currency)
@@ -193,23 +204,25 @@ class Book:
             before = row[0]
         found: list[Event] = []
         text = "SELECT number, id, kind, day, payload, version, digest FROM event NOT INDEXED WHERE number >= ?"
-        for event in map(Event._make, self.connection.execute(text, (first,))):
-            before = next_digest(before, *event[:6])
-            if before != event.digest or event.number != first + len(found):
-                raise _damaged(self.path, f"event {event.number} is not as it was written")
-            if event.kind not in KINDS or event.version > KINDS[event.kind].version:
-                given = f"an event of a newer kind, {event.kind!r} (event {event.number})"
-                raise InputError(_newer(self.path, given))
-            found.append(event)
+        versions = {kind.name: kind.version for kind in KINDS.values()}
+        for expected, row in enumerate(self.connection.execute(text, (first,)), first):
+            number, event_id, kind, day, payload, version, digest = row
+            before = next_digest(before, number, event_id, kind, day, payload, version)
+            if before != digest or number != expected:
+                raise _damaged(self.path, f"event {number} is not as it was written")
+            if version > versions.get(kind, 0):
+                raise InputError(_newer(self.path, f"an event of a newer kind, {kind!r} (event {number})"))
+            found.append(Event._make(row))
         if first + len(found) - 1 != count or before != head:
             raise _damaged(self.path, f"{first + len(found) - 1} events, though it should have {count}")
         return found
 
 
-def new_book(path: Path, unit: str = "in", currency: str = "USD") -> None:
-    """Writes an empty book to a new file. `unit` is that of lengths written without one, `currency` its three letters.
+def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence[NewEvent] = ()) -> Added:
+    """Writes a book with these events to a new file, whole or not at all. `unit` is that of lengths written without
+    one, `currency` its three letters.
 
-    Raises InputError if the name is in use or the file cannot be written.
+    Raises InputError if the name is in use, an event cannot be, or the file cannot be written.
     """
     if unit not in ("in", "mm"):
         raise InputError(Problem(f"{path.name}, unit", repr(unit), "in or mm", "Choose one of them."))
@@ -217,6 +230,7 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD") -> None:
         given, do = repr(currency)[:60], "Use the three letters of ISO 4217."
         raise InputError(Problem(f"{path.name}, currency", given, "a currency such as USD", do))
     refuse_existing(path, "the book")
+    _refuse_leftover(path)
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
         for statement in SCHEMA:
             connection.execute(statement)
@@ -224,9 +238,10 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD") -> None:
         connection.execute("INSERT INTO book VALUES (?, ?, ?, ?, ?)", row)
         connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
-        data = connection.serialize()
-    write_new(path, data, "the book")
+        added = Book(path, connection, unit, currency).add(sent)
+        write_new(path, connection.serialize(), "the book")
     sync_folder(path.parent)
+    return added
 
 
 def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
@@ -246,9 +261,9 @@ def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
             _migrate(path, connection)
             _check_schema(path, connection)
             row = connection.execute("SELECT unit, currency FROM book").fetchone()
-            if row is None:
+            if row is None or not all(isinstance(each, str) for each in row):
                 raise _damaged(path, "no row of the book itself")
-        book = Book(path, connection, str(row[0]), str(row[1]), _notices(path))
+        book = Book(path, connection, row[0], row[1], _notices(path))
         if has_journal:  # a write was cut off, or is going on: what SQLite restored is checked as a whole
             faults = integrity_faults(book)
             if faults:
@@ -264,6 +279,79 @@ def read_book(path: Path, as_of: int | None = None) -> BookState:
     """The state of the book in a file after event `as_of`, or after the last. Raises InputError as `open_book` does."""
     with open_book(path) as book:
         return book.state(as_of)
+
+
+@dataclass(frozen=True, slots=True)
+class BookCheck:
+    """The result of checking a book: what is wrong, what to know, and its events with the digest of their chain."""
+
+    faults: tuple[str, ...]
+    notes: tuple[str, ...]
+    events: int
+    digest: str
+
+
+def checked_book(path: Path) -> BookCheck:
+    """Checks a book: the file by SQLite's own check, every event by the chain and the table of kinds, and the state by
+    plain sums. Raises InputError if it cannot be opened or read at all."""
+    with open_book(path) as book:
+        faults = integrity_faults(book)
+        events = book.events()
+        faults += [str(each) for event in events for each in _field_faults(event)]
+        state = book.state()
+        faults += imbalances(events, state)
+        kind = network_kind(path)
+        unknown = "Whether the book is in a network folder cannot be known on this system. Keep it on this computer."
+        notes = (unknown,) if kind is None else book.notices
+        return BookCheck(tuple(faults), notes, state.number, state.digest)
+
+
+def back_up(book: Book, target: Path) -> tuple[int, str]:
+    """Copies an open book by SQLite's own backup, also while others use it; returns its events and their digest.
+
+    The copy is checked, then put in place as a whole. Raises InputError if `target` is anything but a new name or an
+    older copy of this book, or cannot be written.
+    """
+    what = "a copy of this book"
+    refuse_other(target, what, is_book, book.path, largest=LARGEST_BOOK)
+    if target.exists():
+        with open_book(target) as old:
+            events, digest = old.head()
+        if events > book.head()[0] or digest != _digest_at(book, events):
+            given, do = f"another book, or one with events that {book.path.name} has not", "Choose another name."
+            raise InputError(Problem(str(target), given, f"an older copy of {book.path.name}, or a new name", do))
+    else:
+        _refuse_leftover(target)
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as memory:
+        with _told(book.path):
+            book.connection.backup(memory)
+        copy = Book(target, memory, book.unit, book.currency)
+        copy.events()
+        head = copy.head()
+        replace_file(target, memory.serialize(), what, is_book, book.path, largest=LARGEST_BOOK)
+    sync_folder(target.parent)
+    return head
+
+
+def _digest_at(book: Book, number: int) -> str:
+    if not number:
+        return first_digest(book.unit, book.currency)
+    with _told(book.path):
+        row = book.connection.execute("SELECT digest FROM event WHERE number = ?", (number,)).fetchone()
+    return "" if row is None else str(row[0])
+
+
+def _field_faults(event: Event) -> list[Problem]:
+    where = f"event {event.number}, {event.kind}"
+    return [] if event.kind in CHANGES else check_fields(KINDS[event.kind], event.fields, where)
+
+
+def _refuse_leftover(path: Path) -> None:
+    """Refuses a name beside which a journal of an earlier file lies: SQLite would apply it to the new one."""
+    for ending in ("-journal", "-wal"):
+        if os.path.lexists(f"{path}{ending}"):
+            given = f"{path.name}{ending} of an earlier file beside it"
+            raise InputError(Problem(str(path), given, "a name without leftovers", "Choose another name."))
 
 
 def integrity_faults(book: Book) -> list[str]:
@@ -298,8 +386,10 @@ def _has_journal(path: Path) -> bool:
 def _refuse_foreign(path: Path) -> None:
     """Raises InputError unless the file says that it is a book: SQLite would take an empty file for a new database."""
     head = b""
-    with suppress(OSError, ValueError), path.open("rb") as file:
-        head = file.read(100) if path.is_file() else b""
+    with suppress(OSError, ValueError):
+        if path.is_file():  # a pipe would block the opening
+            with path.open("rb") as file:
+                head = file.read(100)
     if not head:
         read_file(path, _WANTED, LARGEST_BOOK)  # says why it cannot be read
         raise InputError(Problem(path.name, "an empty file", _WANTED, "Name your book, or start one with --new."))
@@ -417,6 +507,8 @@ def _told(path: Path) -> Iterator[None]:
             if name.startswith(code):
                 raise refusal(path, given, wanted, do) from why
         raise _damaged(path, str(why)) from why
+    except UnicodeDecodeError as why:
+        raise _damaged(path, "text that is not UTF-8") from why
 
 
 def _notices(path: Path) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Reads the facts: each is one row of a table, with its source and where to find it there.
+"""Reads the facts. Each fact is one row of a table, with its source and its place in the source.
 
 The tables are TOML files next to this one. A row has these columns: key, value (text with its unit), one sentence,
 source, locator, trust. `source` names a row of sources.toml or is one of four terms: "common practice" (a rule of thumb
@@ -89,7 +89,10 @@ class Fact:
         return read_length(self._with_unit())
 
     def length_in(self, unit: str) -> Length:
-        """The exact length for a design in this unit: in millimeters, the row's own `metric` size if it has one."""
+        """The exact length for a design in this unit.
+
+        In millimeters it is the row's own `metric` size, if it has one.
+        """
         metric = self.column("metric") if unit == "mm" else ""
         return read_length(metric) if metric else self.length
 
@@ -220,7 +223,7 @@ def sources() -> tuple[Source, ...]:
 
 
 def count_by_origin() -> dict[str, int]:
-    """The number of facts for each origin: published, common practice, from memory and computed."""
+    """The number of facts of each origin: published, common practice, from memory and computed."""
     counts = dict.fromkeys(ORIGINS, 0)
     for row in all_facts():
         counts[row.origin] += 1
@@ -234,7 +237,7 @@ def read_table(name: str) -> dict[str, Any]:
 
 
 def origin(source: str) -> str:
-    """The member of ORIGINS for a row with this source."""
+    """The origin (one of ORIGINS) of a row with this source."""
     words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
     return ORIGINS[words.get(source, 0)]
 

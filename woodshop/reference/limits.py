@@ -51,7 +51,10 @@ def band(name: str = DEFAULT_BAND) -> Band:
 
 
 def named_band(name: str, where: str) -> str:
-    """The name of a published band, checked. Raises InputError that suggests similar names if there is no such band."""
+    """The name of a published band, after checking it.
+
+    Raises InputError that suggests similar names if it is unknown.
+    """
     known = [each.name for each in bands()]
     if name in known:
         return name

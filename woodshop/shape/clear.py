@@ -1,4 +1,4 @@
-"""Clear width: the largest cube that fits in free space over a place, and the classes of a plane by that size.
+"""Clear width: the largest cube that fits in free space over a place, and the division of a plane by that size.
 
 The measure is a cube, not only a square in the plane. A passage between two frames is a broad face in a plane that runs
 along it, but it is no wider than the distance between the frames. (`flat=True` uses only the square in the plane.) The
@@ -45,9 +45,9 @@ def clear_classes(
 ) -> tuple[ClearPatch, ...]:
     """Divides the free space of the plane `axis` = `at` inside a window by the largest of the `sizes` that fits there.
 
-    The patches do not overlap and fill the free space. The window's edge is not a wall: parts beyond it count, and
-    empty space beyond it is free; with `closed` the edge is a wall. Space beyond the scene along the axis is free. If
-    `flat` is true, only the square in the plane must fit. Raises ValueError unless the sizes are positive and
+    The patches fill the free space without overlapping. The window's edge is not a wall: parts beyond it count, and
+    empty space beyond it is free; if `closed` is true, the edge is a wall. Space beyond the scene along the axis is
+    free. If `flat` is true, only the square in the plane must fit. Raises ValueError unless the sizes are positive and
     ascending.
 
     >>> from woodshop.shape.part import Cuboid
@@ -65,7 +65,7 @@ def clear_classes(
         raise ValueError(f"sizes rise from above nothing, not {[str(size) for size in sizes]}")
     on = on_grid(seen, at, window)
     thin = slab(on.grid, axis, at, window)
-    # a width is at least a size if it is at least that size rounded up to full steps, because gaps are full steps
+    # Gaps are full steps, so a width is at least a size if it is at least that size rounded up to full steps.
     needs = [-(-size.mm * on.grid.per_mm // 1) for size in sizes]
     reach = _reach(thin, axis, needs[-1], closed)
     blocks = [shared for solid in on.solids for piece in solid.pieces if (shared := meet(piece, reach))]
@@ -254,7 +254,7 @@ def _pieces(
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Shadow:
-    """The cells of a plane covered by a walker, and the lines between them on its grid."""
+    """The cells of a plane that a walker covers, and the lines between them on its grid."""
 
     walked: Joined
     covered: "NDArray[bool_]"
@@ -328,7 +328,7 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
 
 
 def is_sliver(patch: Patch) -> bool:
-    """Whether a piece is narrower than SLIVER everywhere and in both directions, as rounding a round hole leaves it.
+    """Whether a piece is narrower than SLIVER everywhere, in both directions, like those left by rounding a round hole.
 
     A piece is kept if at any spot its runs along u and along v are both at least SLIVER long.
     """

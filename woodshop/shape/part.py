@@ -22,7 +22,7 @@ from woodshop.units.lengths import ZERO, Area, Length, Volume
 
 
 class Face(StrEnum):
-    """The six faces of a block, as woodworkers name them."""
+    """The six faces of a block, with the names that woodworkers use."""
 
     LEFT = "left end"
     RIGHT = "right end"
@@ -131,7 +131,7 @@ class Fold:
 class Part:
     """One piece: a block minus its cuts, and the material it is cut from.
 
-    `length` runs along the grain (of mesh and cloth: along the longer side), `width` across it, and `thickness` is the
+    `length` runs along the grain (for mesh and cloth, along the longer side), `width` across it, and `thickness` is the
     third size. `on_edge` marks a strip ripped so that its width is the thickness of the board. `notes` are short
     remarks for the person who makes it; `folds` are made after cutting.
     """
@@ -160,7 +160,7 @@ class Part:
             if not ZERO < fold.at < self.width:
                 raise ValueError(f"{self.name}: the fold does not lie between its edges")
 
-    def __hash__(self) -> int:  # parts are used as keys many times; few differ only in a cut
+    def __hash__(self) -> int:  # parts are often used as keys; few of them differ only in a cut
         return hash((self.name, self.material, self.length, self.width, self.thickness, len(self.cuts)))
 
     @property
@@ -394,7 +394,7 @@ def solid_boxes(placed: Placed) -> tuple[Cuboid, ...]:
 def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Length | None:
     """The minimum clearance along `axis` from the far faces of `below` to the near faces of `above`.
 
-    Counts only places where one is over the other; None if there are none. Negative if they overlap.
+    Only places where one is over the other count; the result is None if there are none. It is negative if they overlap.
     """
     a, b = (i for i in range(3) if i != axis)
     lower = [box for placed in below for box in solid_boxes(placed)]

@@ -1,4 +1,4 @@
-"""Planes through placed parts: their solid and free areas, exactly.
+"""Planes through placed parts, and their exact solid and free areas.
 
 A plane is `axis` = `at`; u and v are the two other axes, in order. A plane exactly in a face shows the parts just
 beyond it, on the high side of its axis. An opening is never shown larger than it is. A round hole cut lengthwise shows

@@ -33,7 +33,7 @@ class Rooms:
     _labels: "NDArray[int32]" = field(repr=False)
 
     def rooms_in(self, box: Cuboid) -> tuple[int, ...]:
-        """The rooms of every cube that intersects a box; empty if no cube can."""
+        """The rooms of every cube that intersects a box; empty if there is no such cube."""
         lows = [_floor(self._grid, low) for low in box.low]
         highs = [-_floor(self._grid, -high) for high in box.high]
         return self._within([low - self._need for low in lows], highs)
@@ -127,7 +127,7 @@ def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArr
 
 
 def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
-    """The number of each marked cell's piece (connected over faces), 0 for other cells; and the number of pieces.
+    """The piece number of each marked cell (0 for other cells), and the number of pieces, connected over faces.
 
     Works on runs along the last axis; adjacent runs are one piece. Pieces are numbered in the order of their first
     cell.

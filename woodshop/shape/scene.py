@@ -99,7 +99,7 @@ class Solid:
     pieces: tuple[Block, ...]
 
     def scaled(self, by: int) -> "Solid":
-        """The solid on a grid `by` times as fine."""
+        """The solid on a grid with steps `by` times as fine."""
         return Solid(
             _scaled(self.block, by),
             tuple(_scaled(block, by) for block in self.hollows),

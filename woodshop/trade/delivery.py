@@ -1,10 +1,11 @@
-"""Who gets which: finished units on hand for accepted orders, what is short, and what each customer owes.
+"""Assigns finished units on hand to accepted orders; reports shortages, and what each customer owes.
 
-The rule has two rounds. An order with lines due on several days counts once for each day. Orders are ranked by the day
-promised (none: last), then by priority (1 first; none: 5), then as they are in the book. First each order in turn that
-can be filled whole from what is left is filled. Then what is left goes to the other orders in turn, in part. So an
-order that its rank alone would fill whole is filled, and others may be besides: those before it took at most what they
-wanted. Units are taken from places in alphabetical order.
+The rule has two rounds. An order with lines due on several days counts as one order for each day. Orders are ranked by
+the promised day (orders without one are last), then by priority (1 first; 5 if none is given), then by their position
+in the book. In the first round, each order in turn is filled if the units that are left can fill it completely. In the
+second round, the units that are left go to the other orders in turn, in part. An order that its rank alone would fill
+completely is therefore filled, because the orders before it take no more than they want; other orders may be filled as
+well. Units are taken from places in alphabetical order.
 """
 
 from collections.abc import Mapping, Sequence
@@ -22,7 +23,7 @@ USUAL_PRIORITY = 5  # common practice, no source; as for the hives of a design
 
 
 class FinishedKind(NamedTuple):
-    """What makes finished units alike for a customer: item, boxes that it fits, and form."""
+    """The properties that make finished units equal for a customer: the item, the boxes that it fits, and the form."""
 
     item: str
     box: str
@@ -31,7 +32,7 @@ class FinishedKind(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WantedUnits:
-    """How many units of one kind an order still waits for."""
+    """The number of units of one kind for which an order still waits."""
 
     order: str
     kind: FinishedKind
@@ -40,7 +41,7 @@ class WantedUnits:
     priority: int | None = None
 
 
-Picked = tuple[tuple[str, int], ...]  # places, and how many from each
+Picked = tuple[tuple[str, int], ...]  # the places, and the number from each
 
 
 def allocate(
@@ -49,9 +50,9 @@ def allocate(
     *,
     is_whole_only: bool = False,
 ) -> tuple[Picked, ...]:
-    """For each of `wanted`, in the order of the book, the units that it gets; see the module for the rule.
+    """For each of `wanted`, in the order of the book, the units that it gets, by the rule in the module's docstring.
 
-    `on_hand` has the counts of good units by kind and place. With `is_whole_only` there is no second round.
+    `on_hand` has the counts of good units by kind and place. If `is_whole_only`, there is no second round.
     """
     groups: dict[tuple[str, date | None], list[int]] = {}
     for n, each in enumerate(wanted):
@@ -84,7 +85,7 @@ def _is_enough(
 
 
 def _pick(left: dict[tuple[FinishedKind, str], int], kind: FinishedKind, count: int) -> Picked:
-    """Takes up to `count` units of a kind out of what is left."""
+    """Takes up to `count` units of a kind from the units that are left."""
     found = []
     for key, have in left.items():
         taken = min(have, count) if key[0] == kind else 0
@@ -97,8 +98,11 @@ def _pick(left: dict[tuple[FinishedKind, str], int], kind: FinishedKind, count: 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineDelivery:
-    """What a delivery has of one line of an order: `picked` by place, and the names of the hives they are for, if the
-    book knows them. A cancelled line counts as ordered what the customer has."""
+    """What a delivery has for one line of an order.
+
+    `picked` has the units by place; `hives` names the hives that they are for, if the book knows them. The ordered
+    count of a cancelled line is the number that the customer has.
+    """
 
     line: AcceptedLine
     picked: Picked
@@ -106,47 +110,49 @@ class LineDelivery:
 
     @property
     def ordered(self) -> int:
-        """How many the customer ordered, or has of a cancelled line."""
+        """The number ordered; for a cancelled line, the number that the customer has."""
         return self.line.sold if self.line.is_cancelled else self.line.count
 
     @property
     def count(self) -> int:
-        """How many are delivered now."""
+        """The number delivered now."""
         return sum(count for _, count in self.picked)
 
     @property
     def to_come(self) -> int:
-        """How many are still to come."""
+        """The number still to be delivered."""
         return self.ordered - self.line.sold - self.count
 
     @property
     def price(self) -> Money | None:
-        """The price of what is delivered now, before tax; None if the line has no price."""
+        """The price of the units delivered now, before tax; None if the line has no price."""
         return None if self.line.price is None else self.line.price * self.count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderDelivery:
-    """What a delivery has for one order."""
+    """The part of a delivery that is for one order."""
 
     order: AcceptedOrder
     lines: tuple[LineDelivery, ...]
 
     @property
     def count(self) -> int:
-        """How many units are delivered now."""
+        """The number of units delivered now."""
         return sum(line.count for line in self.lines)
 
     @property
     def to_come(self) -> int:
-        """How many units are still to come."""
+        """The number of units still to be delivered."""
         return sum(line.to_come for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShortUnits:
-    """Units of one kind that orders still miss after a delivery, and what is on hand that could help: how many need
-    repair, and how many are in another form."""
+    """Units of one kind that orders still lack after a delivery, and units on hand that could help.
+
+    These are units that need repair, and units in another form.
+    """
 
     kind: FinishedKind
     count: int
@@ -156,9 +162,9 @@ class ShortUnits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Delivery:
-    """Every open order of a book with what it gets, in the order of the book; and what is short.
+    """Every open order of a book with the units that it gets, in the order of the book, and the shortages.
 
-    `number` is that of the last event of the book that was read.
+    `number` is the number of the last event read from the book.
     """
 
     number: int
@@ -174,7 +180,7 @@ class Delivery:
 
 
 def delivery_of(state: BookState, day: date, *, is_whole_only: bool = False) -> Delivery:
-    """What every open order of the book gets of the good units that are on hand (not on hives)."""
+    """Assigns the good units on hand (not on hives) to every open order of the book."""
     on_hand = {
         (FinishedKind(key.item, key.box, key.form), key.place): count
         for key, count in state.units.items()
@@ -199,7 +205,7 @@ def delivery_of(state: BookState, day: date, *, is_whole_only: bool = False) -> 
             strict=True,
         )
     )
-    before: dict[tuple[str, str, str], int] = {}  # customer, item, box -> units of the lines before
+    before: dict[tuple[str, str, str], int] = {}  # customer, item, box -> units of the previous lines
     orders = []
     for order in state.orders:
         lines = []
@@ -225,7 +231,7 @@ def _kind(line: AcceptedLine) -> FinishedKind:
 
 
 def _hives(state: BookState, customer: str, box: str) -> tuple[str, ...]:
-    """The customer's hives with such a box, in the order in which they were measured."""
+    """The customer's hives with this kind of box, in the order in which they were measured."""
     measured = (each.hive for each in state.boxes if (each.customer, each.box) == (customer, box) and each.hive)
     return tuple(dict.fromkeys(measured))
 
@@ -249,8 +255,10 @@ def _short(state: BookState, orders: Sequence[OrderDelivery]) -> tuple[ShortUnit
 
 
 def orders_named(delivery: Delivery, names: Sequence[str]) -> tuple[OrderDelivery, ...]:
-    """The orders of a delivery that get something; with `names` only these. Raises InputError for one that gets
-    nothing."""
+    """The orders of a delivery that get something; if `names` are given, only these.
+
+    Raises InputError for an order that gets nothing.
+    """
     going = {each.order.order: each for each in delivery.going_out}
     for name in names:
         if name not in going:
@@ -265,11 +273,11 @@ def orders_named(delivery: Delivery, names: Sequence[str]) -> tuple[OrderDeliver
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Invoice:
-    """What a customer owes for one delivery of an order, and for the order so far. Money in minor units.
+    """What a customer owes for one delivery of an order, and for the order so far. Money is in minor units.
 
-    `subtotal` and `tax` are those of this delivery. `earlier` is what was delivered before, with tax. Tax is the
-    difference of the tax on everything delivered and on everything delivered before: over several deliveries it adds up
-    to the tax on the order.
+    `subtotal` and `tax` are those of this delivery. `earlier` is the price of earlier deliveries, with tax. The tax is
+    the tax on everything delivered minus the tax on earlier deliveries, so that over several deliveries it adds up to
+    the tax on the order.
     """
 
     number: str
@@ -282,29 +290,29 @@ class Invoice:
 
     @property
     def total(self) -> int:
-        """This delivery with tax."""
+        """The price of this delivery, with tax."""
         return self.subtotal + self.tax
 
     @property
     def balance(self) -> int:
-        """Everything delivered, less what was paid; below 0 if the customer has paid more."""
+        """The price of everything delivered, minus payments; negative if the customer has paid more."""
         return self.earlier + self.total - self.delivery.order.paid.minor
 
     @property
     def amount_due(self) -> int:
-        """What the customer has to pay now."""
+        """The amount that the customer has to pay now."""
         return max(0, self.balance)
 
     @property
     def credit(self) -> int:
-        """What the customer has paid beyond what was delivered."""
+        """The amount that the customer has paid beyond the price of everything delivered."""
         return max(0, -self.balance)
 
 
 def invoice_of(delivery: Delivery, order: OrderDelivery, shop: Shop) -> Invoice:
-    """The invoice for what an order gets now. The shop file has the rate of sales tax and who is exempt.
+    """The invoice for the units that an order gets now. The shop file has the sales tax rate and the exempt customers.
 
-    Raises InputError if a line, or an earlier sale, has no price, or the currency is not that of the shop.
+    Raises InputError if a line or an earlier sale has no price, or if the currency is not that of the shop.
     """
     name = order.order.order
     if shop.currency != delivery.currency:

@@ -107,7 +107,7 @@ class Product:
 
 @dataclass(frozen=True, slots=True)
 class BreakPrice:
-    """A product at another quantity: its price each and in total. `costs` are total costs in cents, by part."""
+    """A product at another quantity, with its unit price and total price. `costs` are total costs in cents, by part."""
 
     name: str
     count: int
@@ -144,7 +144,7 @@ class Break:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quote:
-    """One customer's quote. Money is in cents; the validity until `valid_until` is counted from `quoted_on`."""
+    """One customer's quote. Money is in cents; it is valid from `quoted_on` until `valid_until`."""
 
     number: str
     customer: str
@@ -190,7 +190,7 @@ def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
 
 
 def _together(rows: list[RowCost]) -> list[list[RowCost]]:
-    """The rows of one group of hives that make one product; for a board, those as many as its rims or floors."""
+    """The rows of one group of hives that make one product. For a board, these are as many as its rims or floors."""
     found: list[list[RowCost]] = []
     parts = _board()
     board = next((r for name in parts[:2] for r in rows if r.row.what == name), None)
@@ -274,7 +274,7 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
 
 
 def quoted(batch: Batch) -> date:
-    """The date of the quotes: as in the design, or the date of the lumberyard's prices."""
+    """The date of the quotes: the design's, or the date of the lumberyard's prices."""
     return batch.days.quoted_on or batch.lumberyard.seen
 
 
@@ -321,7 +321,7 @@ _ROUNDED = "prices are rounded up"
 
 
 def price_changes(breaks: Sequence[Break], currency: str) -> tuple[str, ...]:
-    """Sentences on why prices change with quantity: one for each product that gets cheaper, and one for each rise.
+    """Sentences about why prices change with quantity: one for each product that gets cheaper, and one for each rise.
 
     `breaks` are the quantities of one group of hives, in order. Quantities without a plan are skipped.
     """
@@ -431,7 +431,7 @@ def run_alone(
 
 
 def named(product: Product) -> str:
-    """The name of a product: the name of its line, with its form."""
+    """The name of a product: that of its line, with its form."""
     return f"{product.name}, {product.form}" if product.form else product.name
 
 
@@ -496,9 +496,12 @@ def _plan_alone(design: Design, lumberyard: Lumberyard, name: str, quantity: int
         hives=(design.hives[n].model_copy(update={"count": quantity}),),
         measured=(design.measured[n],),
         shed=(),
+        packed=(),
+        inventory=None if design.inventory is None else design.inventory.without_goods,
         makes=tuple(replace(make, hives=(), spare=0) for make in _makes(design, name)),
     )
-    batch = settle(alone, replace(lumberyard, offers=tuple(offer for offer in lumberyard.offers if not offer.label)))
+    offers = tuple(offer for offer in lumberyard.offers if not offer.label)
+    batch = settle(alone, replace(lumberyard, offers=offers, on_hand=()))
     return plan_to_buy(batch, make_units(batch), gather([]), effort=effort)
 
 

@@ -16,7 +16,7 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True)
 class Stocked:
-    """One way to stock: its cost and lower bound, the work at the saw, and the cost of the items in stock.
+    """One way of stocking: its cost and lower bound, the work at the saw, and the cost of the items in stock.
 
     `kinds` is the number of distinct items made to the rim, by size; `shelf` is the material cost of keeping some of
     each in stock.
@@ -34,7 +34,7 @@ class Stocked:
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """Both ways, as designed and with the fewest sizes, and the number of each item in stock."""
+    """Both ways of stocking (as designed, and with the fewest sizes), and the number of each item in stock."""
 
     before: Stocked
     after: Stocked
@@ -44,7 +44,7 @@ class Priced:
 def priced(
     found: FewestSizes, keep: int, progress: Callable[[str], None] | None = None, effort: Effort = "default"
 ) -> Priced:
-    """Both ways planned, with shared jobs planned only once. Raises the errors of `plan_to_buy`.
+    """Plans both ways of stocking, with shared jobs planned only once. Raises the errors of `plan_to_buy`.
 
     `keep` is the number of each item in stock; `progress` and `effort` are as in `plan_to_buy`.
     """

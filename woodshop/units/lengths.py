@@ -1,4 +1,4 @@
-"""Exact lengths, areas, volumes, masses and money: read, calculate, print.
+"""Exact lengths, areas, volumes, masses and money: reading, calculating and printing.
 
 A length is an exact rational number of millimeters; one inch is 127/5 mm by definition (international yard and pound
 agreement, 1959). Nothing here is a float.
@@ -23,7 +23,7 @@ _TERM = re.compile(rf"\s*({NUMBER})\s*(inches|inch|in\b\.?|feet|foot|ft\b\.?|mm\
 
 
 def plain(text: str) -> str:
-    """Replaces typographic fractions and quotation marks in the text with plain ones."""
+    """The text with typographic fractions and quotation marks replaced by plain ones."""
     found = text.strip()
     for mark, ascii_mark in (("⁄", "/"), ("″", '"'), ("”", '"'), ("“", '"'), ("′", "'"), ("’", "'"), ("''", '"')):
         found = found.replace(mark, ascii_mark)
@@ -33,7 +33,7 @@ def plain(text: str) -> str:
 
 
 def terms(text: str) -> list[tuple[Fraction, str]]:
-    """Each number in a length, with its unit in lower case ("" if it has none). Raises ValueError."""
+    """The numbers in a length, each with its unit in lower case ("" if it has none). Raises ValueError."""
     line = plain(text)
     found: list[tuple[Fraction, str]] = []
     at = 0
@@ -452,7 +452,7 @@ def pound(value: Exact) -> Mass:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Density:
-    """Mass over volume; `kg_per_litre` is exact."""
+    """A mass per volume; `kg_per_litre` is exact."""
 
     kg_per_litre: Fraction
 
@@ -494,7 +494,7 @@ LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 
 
 @lru_cache(maxsize=4096)  # facts are read again for every gap in every hive
 def read_length(text: str, unit: str = "in") -> Length:
-    """The exact length in text that a person wrote; `unit` applies if the text gives none.
+    """Parses a length that a person wrote, exactly. `unit` applies if the text gives none.
 
     Reads whole numbers, decimals, fractions and mixed numbers; in, ft, mm, cm, m and the prime marks; typographic
     fractions. Feet may be followed by inches only. Raises ValueError with a sentence that explains the problem.
@@ -522,7 +522,7 @@ _INCHES = ("in", "inch", "inches", '"', "")
 
 
 def read_mass(text: str) -> Mass:
-    """The exact mass in text that a person wrote: a number with lb, oz, kg or g, or whole pounds and ounces.
+    """Parses a mass that a person wrote, exactly: a number with lb, oz, kg or g, or whole pounds and ounces.
 
     Raises ValueError.
 

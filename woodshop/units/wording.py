@@ -44,7 +44,7 @@ class Wording:
         return "in" if self.is_metric else "mm"
 
     def number(self, length: Length) -> str:
-        """A length without its unit, as in a design file."""
+        """A length without its unit, as written in a design file."""
         return length.number(self.unit)
 
     def length(self, length: Length) -> str:
@@ -66,7 +66,7 @@ class Wording:
         return self.length(most) if least == most else f"{self.number(least)} to {self.length(most)}"
 
     def about(self, length: Length) -> str:
-        """A length that nobody cuts, to 1/100 in or a tenth of a millimeter.
+        """A length that is not cut to, rounded to 1/100 in or a tenth of a millimeter.
 
         >>> Wording().about(inch("1/8")), Wording("mm").about(inch("1/8"))
         ('0.13 in', '3.2 mm')
@@ -75,7 +75,7 @@ class Wording:
         return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {self.unit}"
 
     def roughly(self, length: Length) -> str:
-        """A length for reference next to a drawing, to 1/100 in or a whole millimeter."""
+        """A length for reference next to a drawing, rounded to 1/100 in or a whole millimeter."""
         return f"{round(length.mm)} mm" if self.is_metric else f"{float(length.inches):.2f} in"
 
     def roughly_on_tape(self, length: Length) -> str:
@@ -172,7 +172,7 @@ _MONTHS = (
 
 
 def date_text(day: date) -> str:
-    """A date in full.
+    """A date, written out.
 
     >>> date_text(date(2026, 3, 5))
     'March 5, 2026'
@@ -181,7 +181,7 @@ def date_text(day: date) -> str:
 
 
 def in_short(day: date) -> str:
-    """A short date.
+    """A date in short form.
 
     >>> in_short(date(2026, 3, 5))
     'Mar 5, 2026'

@@ -43,7 +43,7 @@ Load = tuple[int, int, int]
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
     """The bound that the certificate proves for the job, or None and the reason why it proves nothing.
 
-    The result is exact. It takes about as long as a few knapsacks.
+    The result is exact. It takes about as long as solving a few knapsack problems.
     """
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
@@ -323,11 +323,11 @@ class _Appraiser:
     def _to_sections(self, part: int, width: int, rules: Rules) -> int:
         """The value of crosscutting into sections of any length, each ripped into strips that are crosscut.
 
-        Also covers crosscutting without ripping.
+        Crosscutting without ripping is included.
         """
         key = (width, rules)
         if key not in self.stretches:
-            # A ripped section is longer by this than the pieces crosscut from its strips.
+            # A ripped section is this much longer than the pieces crosscut from its strips.
             spare = 0 if rules.least_remainder is None else self.kx + rules.least_remainder
             most = min(self.longest, self.longest if rules.longest_rip is None else rules.longest_rip)
             rooms: set[int] = set()

@@ -1,7 +1,7 @@
-"""Decides with one simple rule whether given pieces fit on one board, and how: strips filled by length.
+"""Decides with one simple rule whether given pieces fit on one board, and how.
 
-The rule does not find every layout that can be sawn (it does not try sections and blocks). Each layout that it finds
-can be sawn by `check.Saw`, with all rules.
+The rule fills strips by length. It does not find every layout that can be sawn (it does not try sections or blocks).
+Each layout that it finds can be sawn by `check.Saw`, with all rules.
 """
 
 from collections import Counter
@@ -254,7 +254,7 @@ class Boards:
                 self.known[key] = replace(layout, times=1)
         self.groups = [LayoutGroup(kind, times, counts) for (kind, counts), times in merged.items()]
         self.laid = 0
-        """The number of layouts packed so far, which measures most of the work."""
+        """The number of layouts packed so far. Packing is most of the work, so this measures it."""
         self._laid = lru_cache(maxsize=None)(self._lay)
         self._best = lru_cache(maxsize=None)(self._best_of)
 
@@ -277,7 +277,7 @@ class Boards:
         return True
 
     def most_distinct(self, kind: int) -> int:
-        """The maximum number of different items on a board, by weight alone."""
+        """The maximum number of different items on a board, considering only their weights."""
         room = self.rooms[kind]
         for n, weight in enumerate(sorted(self.weights)):
             room -= weight

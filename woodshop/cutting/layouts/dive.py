@@ -98,7 +98,7 @@ class _Dive:
         count = len(most)
         self.shaken = 1 + _SHAKE * numpy.array([rng.random() for _ in range(count)])
         self.banned = numpy.zeros(count, dtype=bool)
-        # The layouts that can still be cut, and some others, with their counts: prices are compared with these.
+        # The layouts that can still be cut (and some others), with their counts. Prices are compared with these.
         self.candidates: tuple[Any, Any] = (numpy.arange(count), table.floats)
         self.chosen: dict[int, int] = {}
         self.trail: list[_Fixed] = []
@@ -138,7 +138,7 @@ class _Dive:
         self.asked = numpy.concatenate([self.asked, lines])
 
     def _costs(self) -> Any:
-        """The cost of each row: its share of the maximum times. More of a layout that is already chosen is free."""
+        """The cost of each row: its share of the maximum number of times. More of a chosen layout is free."""
         import numpy
 
         costs = self.shaken / numpy.maximum(self.most, 1)
@@ -172,7 +172,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The row to fix, how many times, and how many times surely leave a solution."""
+        """The row to fix, the number of times to cut it, and the number of times that is sure to leave a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -353,7 +353,7 @@ class _Listing:
         return cls(holds, sorted(set(columns)), sorted(total), kinds)
 
     def cut_anew(self, groups: Sequence[LayoutGroup], budget: Budget, rng: random.Random) -> list[LayoutGroup] | None:
-        """The same pieces and times per kind in at most as many layouts as before, or None."""
+        """The same pieces and times per kind in at most as many layouts as before; None if no layouts are found."""
         lines = [self.number[group.kind, group.counts] for group in groups]
         left: Any = sum(group.times * self.table.lines[line] for group, line in zip(groups, lines, strict=True))
         made = dive(self.table, left, len(groups) + 1, start=lines, budget=budget, rng=rng)

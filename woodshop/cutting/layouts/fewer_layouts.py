@@ -1,9 +1,9 @@
 """Finds plans with fewer layouts, and lower bounds on layouts, settings and the weighted sum of any plan for a job.
 
 The bounds are exact counts that do not use a plan. They may be weak: they state what is certain, not what is
-achievable. The bounds on settings apply to plans that cut only the trims off before a piece, so that waste remains at
-the far end of a strip and the far side of a board. The planner makes only such plans, except on boards with unusable
-stretches, for which the bound is small.
+achievable. The bounds on settings apply to plans in which nothing but trims is cut off ahead of a piece, so that waste
+remains at the far end of a strip and the far side of a board. The planner makes only such plans, except on boards with
+unusable stretches, for which the bound is small.
 """
 
 from collections.abc import Callable
@@ -66,9 +66,9 @@ def least_settings(job: Job, layouts: int) -> int:
 def least_sum(job: Job, money: int, layout: int, setting: int, offcut: Fraction) -> int:
     """A lower bound on the weighted sum of any plan: money, plus layouts and settings, minus offcuts.
 
-    `money` is the lower bound on the cost; `layout` and `setting` are values of one; `offcut` is the maximum value per
-    area. A board's cost minus the value of its total area is at least the greatest such share of its cost. The area of
-    the pieces is not offcut.
+    `money` is the lower bound on the cost; `layout` is the value of one layout, `setting` of one setting, and `offcut`
+    is the maximum value of offcuts per area. The value of a board's full area, divided by its cost, limits the share of
+    the cost that offcuts can return. The area of the pieces is not offcut.
     """
     kinds = [(stock, _area(area_of(stock))) for stock in job.stock]
     share = max((offcut * area / stock.cost for stock, area in kinds if stock.count is None and stock.cost), default=0)
@@ -123,7 +123,7 @@ EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
 NEIGHBORHOOD_STEPS = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
 """The steps of the search among all one-dimensional layouts, by effort."""
 MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
-"""With wishes, all layouts per kind of stock are considered if there are at most this many."""
+"""If there are at most this many layouts per kind of stock, a search with wishes considers all of them."""
 
 Progress = Callable[[str], None]
 
@@ -133,9 +133,9 @@ class SetupReport:
     """A plan and the results of improving its layouts.
 
     `least` is exact: no plan that cuts the same number of boards of each kind into the same pieces has fewer layouts.
-    With wishes, no plan for the job has fewer. `least_settings` is exact as described in `setup_bounds.least_settings`.
-    With wishes, `weighed` has the parts of the plan's sum, `weighed_before` those of the given plan, and `least_sum` is
-    a lower bound on the sum of any plan.
+    With wishes, no plan for the job has fewer. `least_settings` is the bound that the function `least_settings`
+    describes. With wishes, `weighed` has the parts of the plan's sum, `weighed_before` those of the given plan, and
+    `least_sum` is a lower bound on the sum of any plan.
     """
 
     plan: Plan
@@ -248,7 +248,7 @@ def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
 
 
 def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
-    """Plans of the job that use only one kind of stock, for each kind of which there is enough."""
+    """Plans of the job that use only one kind of stock: one plan for each kind of which there is enough."""
     job = plan.job
     found = []
     for stock in job.stock if len(job.stock) > 1 else ():

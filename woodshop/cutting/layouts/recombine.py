@@ -23,7 +23,7 @@ _MOST_CHOICES = 4_000
 _MOST_PARTED = 60
 
 Counts = tuple[tuple[int, int], ...]
-"""Items by number, each with its count: in ascending order, without zeros."""
+"""Items by number, in ascending order, each with its count. Items with a count of zero are omitted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Budget:
     steps: int
 
     def take(self, steps: int = 1) -> bool:
-        """Uses some steps of the search; false if none are left."""
+        """Uses up some steps of the search. False if there are none left."""
         self.steps -= steps
         return self.steps > 0
 
@@ -76,7 +76,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     (((3, 2), (6, 0)), ((0, 4), (3, 2)))
     """
     last = len(times) - 1
-    # For each place: the most that layouts from there on can take together, and the common divisor of their sums.
+    # For each place: the maximum that layouts from there on can take together, and the common divisor of their sums.
     rooms, steps = [0] * len(times), [0] * len(times)
     room = step = 0
     for place in range(last, -1, -1):
@@ -95,7 +95,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
         if place == last:
             found.append((*own, left // often))
             return len(found) < limit
-        # The rest must be a multiple of `lot`: every `stride`-th share, starting with `first`, makes it one.
+        # The rest must be a multiple of `lot`. That is so for every `stride`-th share, starting with `first`.
         lot, common = steps[place + 1], steps[place]
         stride = lot // common
         first = left // common * pow(often // common, -1, stride) % stride
@@ -265,7 +265,7 @@ class Search:
         return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
-        """Recombines some layouts: into fewer if possible, otherwise into as many, with more uneven times."""
+        """Recombines some layouts into fewer if possible, otherwise into the same number with more uneven times."""
         count = len(self.groups)
         size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
         base = self.rng.randrange(count)

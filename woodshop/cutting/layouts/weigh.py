@@ -1,4 +1,4 @@
-"""A weighted sum of money, setups and offcuts, for users who would pay slightly more to saw less.
+"""Plans by a weighted sum of money, setups and offcuts, for users who would pay slightly more to saw less.
 
 The sum is the money, plus the value of every layout and every setting, minus the value of the offcuts. Plans on other
 boards are considered too: plans that use one kind of stock, plans from recombining two or three layouts on any boards,
@@ -30,9 +30,9 @@ _STEPS_TO_LAY = 20
 class Wishes:
     """The value of a saved setup and of an offcut, in the job's money (whole units, 0 or more).
 
-    `layout` is the value of one layout fewer, `setting` of one fence or stop setting fewer. `offcut` is the value of an
-    offcut that is `least_length` long and `least_width` wide. Smaller offcuts have no value; the value of larger ones
-    grows with their area, rounded down. Lengths are in the job's unit; a one-dimensional job has no width.
+    `layout` is the value of saving one layout, `setting` of saving one fence or stop setting. `offcut` is the value of
+    an offcut that is `least_length` long and `least_width` wide. Smaller offcuts have no value; the value of larger
+    ones grows with their area, rounded down. Lengths are in the job's unit; a one-dimensional job has no width.
     """
 
     layout: int = 0
@@ -182,7 +182,7 @@ class Weighing:
         for kind, stock in enumerate(self.job.stock):
             times = sum(total.values()) if stock.count is None else stock.count - others[kind]
             if stock.cost > rate * areas[kind]:
-                # More boards of this kind than this would cost as much as now, with or without offcuts.
+                # More boards of this kind would cost as much as the plan does now, with or without offcuts.
                 money = now - self.wishes.layout
                 times = min(
                     times, max(money // stock.cost, int((money - rate * taken) / (stock.cost - rate * areas[kind])))

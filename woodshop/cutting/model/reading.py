@@ -1,4 +1,4 @@
-"""Reads plain values (from JSON) and checks them, with the path to each problem; reports all problems at once."""
+"""Reads plain values (from JSON) and checks them. Reports all problems at once, each with its path."""
 
 import json
 from collections import Counter
@@ -122,7 +122,7 @@ class Reader:
         return value
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
-        """True or false; false if absent or neither."""
+        """A Boolean value; false if it is absent or has another type."""
         value = table.get(key, False)
         if not isinstance(value, bool):
             self.problem(f"{where}.{key}", show(value), "true or false", "Write true or false.")
@@ -130,7 +130,7 @@ class Reader:
         return value
 
     def word(self, table: Mapping[str, Any], key: str, where: str, absent: str = "-") -> str:
-        """A word; `absent` if it is missing or is not a word."""
+        """A text value; `absent` if it is missing or has another type."""
         value = table.get(key, absent)
         if not isinstance(value, str) or not value.strip():
             self.problem(f"{where}.{key}" if where else key, show(value), "a word", "Write a word in quotes.")

@@ -34,11 +34,14 @@ PHASES: tuple[Phase, ...] = get_args(Phase)
 _MOST_STATES = 20_000
 
 Setting = tuple[bool, SetBy, int]
-"""Whether along; "fence", "remaining" (fence at that width), "strip" (thin-rip stop), "stop" or "trim"; distance."""
+"""Whether the cut runs along; "fence", "remaining", "strip", "stop" or "trim"; and the distance.
+
+"remaining" sets the fence at the remaining width, "strip" sets the thin-rip stop.
+"""
 
 
 def setting_of(cut: SawCut, thin_rip: ThinRip) -> Setting:
-    """The setting for a cut, and its distance."""
+    """The setting for a cut, which includes its distance."""
     if cut.kind == "trim":
         return cut.along, "trim", cut.setting
     if not cut.along:

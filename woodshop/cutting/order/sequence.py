@@ -2,8 +2,9 @@
 
 **Order.** Square one end and straighten both edges. Crosscut into sections, if there are any. Rip each board or
 section,
-narrow strips first, then the widest first. Then crosscut, the longest first, equal ones together; parts that need no
-cut come before the crosscuts of their length. The far end of a board with end trims stays rough: it falls off behind
+narrow strips first, then the widest first. Then crosscut the pieces, longest first and equal lengths together; parts
+that need no cut come before the crosscuts of their length. The far end of a board with end trims stays rough: it falls
+off behind
 the last piece, which gets a cut of its own.
 
 **Positions.** The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so their order is also their

@@ -39,13 +39,13 @@ Counted = list[tuple[int, int, Tree]]
 
 
 def lay_out(job: Job, network: Network, columns: Sequence[Column], counts: Sequence[int]) -> tuple[Layout, ...]:
-    """The layouts for these pattern counts; the job decides whether surplus is dropped or marked as spare."""
+    """The layouts for these pattern counts. The job decides whether surplus is dropped or marked as spare."""
     boards = _trees(network, columns, counts)
     return finish(job, network, boards)
 
 
 def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
-    """The layouts of counted trees: drops surplus unless the job keeps it, assigns ids, places pieces."""
+    """The layouts for counted trees, with surplus dropped (unless the job keeps it), ids assigned and pieces placed."""
     made = Counter[int]()
     for _, times, tree in boards:
         for i, count in _sizes_in(tree).items():

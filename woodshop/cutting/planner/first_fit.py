@@ -1,7 +1,7 @@
 """First-fit decreasing, used as a starting plan, and as the result if there is no solver.
 
-Takes pieces widest and longest first, and puts each into the first strip with space, else a new strip, else a new
-board.
+It takes the pieces widest and longest first, and puts each into the first strip with space. If there is none, it starts
+a new strip, or a new board.
 """
 
 from dataclasses import dataclass, field, replace
@@ -89,7 +89,7 @@ class _FirstFit:
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
         self.rip_room = rip_room(job)
         least = self.rules.least_remainder
-        self.spare = 0 if least is None else self.kx + least  # a section is longer than its pieces by this
+        self.spare = 0 if least is None else self.kx + least  # a section is this much longer than its pieces
         self.boards: list[_OpenBoard] = []
 
     def run(self, order: list[int]) -> Counted | None:

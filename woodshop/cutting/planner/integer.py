@@ -35,7 +35,7 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "default": ((1, 4_000), (2, 4_000), (3, 8_000)),
     "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
 }
-"""The runs for each effort: seed, and node limit."""
+"""The runs for each effort, as seed and node limit."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
@@ -143,7 +143,7 @@ def _search_near(
         programme = programme_of(job, network, columns, is_whole=True)
         relaxed = _relaxed(programme)
         if relaxed is None:
-            # No plan uses only these patterns, so every plan costs more than this amount above the bound.
+            # No plan uses only these patterns, so every plan costs more than the bound plus this amount.
             floating = round_up(least + room + 1, step) if network.complete else 0
             best = replace(best, floating=max(best.floating, floating))
             room *= 3

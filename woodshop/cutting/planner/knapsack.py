@@ -204,7 +204,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
 
 
 def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | None:
-    """The values of the choices that `best_patterns` makes, without the choices."""
+    """The values that `best_patterns` finds, without the choices."""
     filled = _filled(knapsacks, values, keep=False)
     if isinstance(filled, _Tables):
         return [int(filled.tables[-1][filled.room(knapsack)]) for knapsack in knapsacks]
@@ -320,7 +320,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The same values as from tables, but keeping only useful totals, which suits long stretches in fine units."""
+    """The same values as from tables, but keeps only useful totals. This suits long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

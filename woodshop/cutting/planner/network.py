@@ -1,4 +1,4 @@
-"""Every way to cut a job's stock, as regions and the knapsacks that cut them.
+"""Models every way to cut a job's stock, as regions and the knapsacks that cut them.
 
 A region is stock, a strip, a section or a size to be made. A knapsack turns one region into several smaller ones: stock
 into strips, or a strip into pieces. A plan is a choice of patterns in which every region that is used is also made, and
@@ -55,7 +55,10 @@ class StockBoard:
 
 @dataclass(frozen=True, slots=True)
 class Network:
-    """The sizes, the boards (one per stock kind) and every knapsack; each region comes after those it is cut from."""
+    """The sizes, the boards (one per stock kind) and every knapsack.
+
+    Each region comes after the regions it is cut from.
+    """
 
     sizes: tuple[SameBlanks, ...]
     boards: tuple[StockBoard, ...]
@@ -69,7 +72,10 @@ def width_of(thing: Stock | Blank) -> int:
 
 
 def board_of(job: Job, stock: Stock) -> StockBoard:
-    """The usable part of a stock kind. An unusable stretch narrower than the kerf is widened to it, at its far side."""
+    """The usable part of a stock kind.
+
+    If an unusable stretch is narrower than the kerf, its far side is moved to widen it.
+    """
     start, end = stock.end_trim, stock.length - stock.end_trim
     segments: list[tuple[int, int]] = []
     x = start
@@ -93,7 +99,7 @@ def board_of(job: Job, stock: Stock) -> StockBoard:
 def rip_room(job: Job) -> int:
     """How much the total width of a region's strips, each with its rip kerf, can exceed the region's width.
 
-    This is a rip kerf, because the last strip can end at the edge; with `least_remainder` it is negative.
+    The excess is a rip kerf, because the last strip can end at the edge. With `least_remainder` it is negative.
     """
     least = job.rules.least_remainder
     return job.kerf.rip if least is None or not job.is_flat else -least
@@ -141,7 +147,7 @@ class _Builder:
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
         self.rip_room = rip_room(job)
         least = job.rules.least_remainder
-        self.spare = None if least is None else self.kx + least  # a ripped section is longer than its pieces by this
+        self.spare = None if least is None else self.kx + least  # a ripped section is this much longer than its pieces
         self.sizes = sizes_of(job)
         self.boards = tuple(board_of(job, stock) for stock in job.stock)
         self.complete = True

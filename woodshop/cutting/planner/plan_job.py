@@ -73,7 +73,7 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
 
 
 def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[Problem]:
-    """The shortage: the limited stock, and how many of each blank are missing (as far as known)."""
+    """The shortage, as problems: the limited stock, and how many of each blank are missing (as far as known)."""
     limited = ", ".join(f"{stock.count} of {stock.id!r}" for stock in job.stock if stock.count is not None)
     do = "Add stock, or ask for fewer."
     problems = []

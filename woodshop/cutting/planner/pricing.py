@@ -123,8 +123,8 @@ _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
 _LARGEST = 2**62
 _PATIENT, _MANY_SIZES = 100, 40  # rounds of a patient search
-_MORE = 4  # factor on the number of rounds while the patterns found do not yet make every piece
-_STILL, _LITTLE = 8, 3e-4  # stop after this many rounds that together improve the value by less than this fraction
+_MORE = 4  # factor on the number of rounds, used while the patterns found do not yet make every piece
+_STILL, _LITTLE = 8, 3e-4  # stop if this many rounds improve the value by less than this fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,7 +313,7 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
 def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> PricedColumns:
     """Useful columns, found in a limited number of rounds.
 
-    Raises SolverFailedError, also if the numbers have too many digits for the solver.
+    Raises SolverFailedError if the solver fails or the numbers have too many digits for it.
     """
     columns: dict[Column, None] = {}
     few = len(network.knapsacks) <= _FEW_KNAPSACKS

@@ -42,7 +42,7 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class IntegerAnswer:
-    """The integer solution. `counts` is None if none was found; `bound` and `is_solved` are the solver's statements."""
+    """The integer solution. `counts` is None if none was found; `bound` and `is_solved` are as the solver reports."""
 
     counts: tuple[int, ...] | None
     bound: float
@@ -166,7 +166,7 @@ def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int]
 
     highs.setOptionValue("random_seed", seed)
     if model.priorities:
-        # Presolve would replace the totals by the sums they stand for, so that none could be branched on.
+        # Presolve would replace the totals by the sums they stand for, so that branching on them would be impossible.
         highs.setOptionValue("presolve", "off")
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_rel_gap", 0.0)
@@ -225,10 +225,11 @@ def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
 
 
 class Resident:
-    """A linear program kept between solves: columns are added, costs and row sums change, and it starts warm.
+    """A linear program kept between solves, each of which starts from the last solution.
 
-    It finds the minimum cost with every row exactly equal to its right side. Each row has its own filler (one unit
-    costs `dear`), so that there is always a solution for pricing. A solution with fillers is not valid.
+    Columns can be added, and costs and row sums can change. It finds the minimum cost with every row exactly equal to
+    its right side. Each row has its own filler (one unit costs `dear`), so that there is always a solution for pricing.
+    A solution with fillers is not valid.
     """
 
     def __init__(self, rows: int, dear: float) -> None:

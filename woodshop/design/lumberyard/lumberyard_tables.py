@@ -185,12 +185,12 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""Days (common practice, no source), because prices of lumber and feed change with the season."""
+"""The number of days (common practice, no source): prices of lumber and feed change with the season."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
-    """The costs of one order in addition to the goods. Money is in cents; `tax` is a fraction.
+    """The costs of one order, not counting the goods. Money is in cents; `tax` is a fraction.
 
     The fee is charged once for an order of goods below `free_from`; goods below `minimum` are not sold.
     `tax_on_delivery` and `stale_after` are None if the lumberyard file does not set them.

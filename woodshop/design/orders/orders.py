@@ -1,4 +1,4 @@
-"""Orders: customer, count, item and box, and the groups of hives made from them.
+"""Orders (customer, count, item and box), and the groups of hives made from them.
 
 Orders are [[order]] lines in a design, or spreadsheets that it names. `lines` reads and checks each line. This module
 turns them into groups of hives and items to make for them, as if the design had listed them.
@@ -12,6 +12,7 @@ from datetime import date
 from difflib import get_close_matches
 
 from woodshop.design.design_file import Design, Make, Ordering, measured_box, name_faults
+from woodshop.design.inventory import BookNote
 from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import Default
 from woodshop.design.sheets import refuse
@@ -53,10 +54,11 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """All orders of a design, and the defaults used when they were read."""
+    """All orders of a design, the defaults used in reading them, and where they and the book differ."""
 
     lines: tuple[Order, ...]
     defaults: tuple[Default, ...] = ()
+    notes: tuple[BookNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def with_orders(design: Design, orders: Orders) -> Design:
     found = _not_ordered(design.makes, wanted)
     makes, idle = _makes(design, wanted)
     hives = (*design.hives, *tables)
-    found += name_faults(where, hives, makes, design.shed)
+    found += name_faults(where, hives, makes, design.shed if design.inventory is None else ())
     if not makes:
         found.append(Problem(where, "nothing to make", "orders, or a [[make]] for its own hives", "Add one."))
     refuse(found)
@@ -102,6 +104,8 @@ def with_orders(design: Design, orders: Orders) -> Design:
         makes=makes,
         ordering=None,
         order_defaults=(*design.order_defaults, *taken),
+        order_boxes=tuple((name, group.lines[0].box.name) for name, group in zip(names, groups, strict=True)),
+        notes=(*design.notes, *orders.notes),
     )
 
 
@@ -126,7 +130,7 @@ def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
 
 
 def same_hives(line: Order) -> tuple[object, ...]:
-    """A key that is the same for lines for the same hives, if they have the same form."""
+    """A key that lines for the same hives share, if they have the same form."""
     return (line.customer, line.number, line.box, line.due, line.priority)
 
 
@@ -191,7 +195,7 @@ def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) ->
 
 
 def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Make, ...], list[str]]:
-    """The items to make, including those from orders; and the items in the design that no order needs."""
+    """The items to make, including items from orders; and the items in the design that no order needs."""
     own = tuple(hives.name for hives in design.hives)
     named = {(make.item.name, name) for make in design.makes for name in make.hives}
     open_to: dict[str, list[str]] = {}

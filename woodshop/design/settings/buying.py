@@ -100,7 +100,7 @@ class WorthTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """The settled table: the value of one layout less, of one setting less, and of an offcut of the minimum size."""
+    """The settled table: the value of saving one layout, of saving one setting, and of an offcut of minimum size."""
 
     layout: Money
     setting: Money

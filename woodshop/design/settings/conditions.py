@@ -190,7 +190,7 @@ class TrialTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """The settled table: the density (None if not weighed), and the water in the mix over dry sugar, by mass."""
+    """The settled table: the density (None if not weighed), and the ratio of water to dry sugar in the mix, by mass."""
 
     found: Calibration | None
     water: Fraction

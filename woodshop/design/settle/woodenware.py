@@ -161,7 +161,7 @@ def height_row(name: str, national: bool) -> Fact:
 
 
 def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: Wording) -> tuple[Length, Length]:
-    """The outside length and width of rims, quilt boxes and feeding shims: as given, or those of the box."""
+    """The given outside length and width of rims, quilt boxes and feeding shims, or those of the box."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
     for key, given, own in (("rim_length", table.rim_length, box.length), ("rim_width", table.rim_width, box.width)):
@@ -223,7 +223,7 @@ class _Sizes:
         return size.width
 
     def height(self, national: bool) -> Length:
-        """The height of the box under the board: as given, or that of the last given box, or as measured."""
+        """The height of the box under the board: the given height, that of the last given box, or the measured one."""
         asked = self.table.height
         if asked is None and self.table.boxes is not None:
             asked = self.table.boxes[-1]
@@ -354,7 +354,7 @@ def settled_woodenware(
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
-    """The boxes, bottom box first: as given, or all like the top box."""
+    """The boxes, bottom box first: the given boxes, or all like the top box."""
     table, heights = asked.table, asked.table.boxes
     if heights is None:
         least = fact("hive.frames_least").number
@@ -420,7 +420,7 @@ def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
 
 
 def _cover(asked: _Asked, box: HiveBox) -> Cover:
-    """The cover as given for the hives, or for the items under it, or the default."""
+    """The cover as given for the hives or for the items under it, or the default cover."""
     settings, where = cover_settings(asked.table), asked.where
     skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
     if asked.table.cover is None and skirt is None:

@@ -130,11 +130,10 @@ def batch_openings(units: tuple[Unit, ...]) -> tuple[tuple[Opening, tuple[str, .
 
 
 def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) -> Section:
-    """Every opening, equal ones together, and the creatures that pass it.
+    """Every opening, with equal ones together, and the creatures that can pass it.
 
-    Sources are shown if they disagree or if `sources`.
-
-    In the data, sizes are text in the unit of the design, and verdicts are as in the sources.
+    Sources are shown if they disagree, or always if `sources` is true. In the data, sizes are text in the unit of the
+    design, and verdicts are as in the sources.
     """
     found = batch_openings(units)
     alike: dict[tuple[str, str, tuple[Verdict, ...]], list[tuple[Opening, tuple[str, ...]]]] = {}
@@ -266,7 +265,7 @@ def _height_from(setting: Setting) -> str:
 
 
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
-    """The contents of each board, with hives with equal boards together. Empty if no board is made.
+    """The contents of each board; hives with equal boards share a row. Empty if no board is made.
 
     If `is_brief`, each sugar and rim is on one line.
 

@@ -1,4 +1,4 @@
-"""A comparison of the cost of a batch with each change and as designed, as a table and as a picture.
+"""Compares the cost of a batch with each change and as designed, in a table and in a picture.
 
 In the picture a bar shows a difference in cost. Its white part is the amount by which the plan found may exceed the
 cheapest one. A dashed line marks the design itself.
@@ -108,7 +108,7 @@ _SMALL, _LABEL = STYLE.small, STYLE.label_text
 
 
 def comparison_picture(outcomes: Sequence[Outcome], path: Path, title: str, paper: str) -> bytes:
-    """The picture as SVG or PDF bytes, by the ending of `path`. Raises InputError for another ending.
+    """The picture as SVG or PDF bytes, depending on the ending of `path`. Raises InputError for another ending.
 
     `title` and `paper` are those of the page.
     """

@@ -18,6 +18,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.work.shop_file import BY_KEY
+from woodshop.records.kinds import FIELDS, KINDS
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
 from woodshop.reference.materials import sheet_kinds, size_example
@@ -126,6 +127,19 @@ def _layers() -> Iterator[str]:
     return _table(("layer", "color", "what"), rows)
 
 
+def _event_kinds() -> Iterator[str]:
+    rows = (
+        (kind.name, kind.meaning, ", ".join((*(f"**{name}**" for name in kind.required), *kind.optional)))
+        for kind in KINDS.values()
+    )
+    return _table(("event", "what happened", "fields"), rows)
+
+
+def _event_fields() -> Iterator[str]:
+    rows = ((f"`{field.name}`", field.type.value, field.meaning) for field in FIELDS.values())
+    return _table(("field", "type", "what it holds"), rows)
+
+
 def _cautions() -> Iterator[str]:
     for topic in caution_topics():
         yield f"## {topic[:1].upper()}{topic[1:]}\n"
@@ -144,4 +158,6 @@ _LISTS: dict[str, Callable[[], Iterator[str]]] = {
     "findings": lambda: (f"- **{code}**: {text}" for code, (text, _) in FINDINGS.items()),
     "not checked": lambda: (f"- {text}" for text in NOT_CHECKED),
     "cautions": _cautions,
+    "event kinds": _event_kinds,
+    "event fields": _event_fields,
 }

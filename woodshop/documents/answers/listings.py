@@ -267,7 +267,7 @@ _WIDE = 532.0  # points: a page between the margins
 
 
 def item_picture(name: str, path: Path) -> bytes:
-    """The item as the bytes of an SVG or PDF file, by the ending of `path`.
+    """The item as the bytes of an SVG or PDF file, depending on the ending of `path`.
 
     It is made for a default 10-frame box, with default settings. Raises InputError for an unknown item, another ending,
     or an item that cannot be made.

@@ -92,7 +92,7 @@ def batch_name(stem: str, kind: str) -> str:
 
 
 def _named(answers: Answers) -> tuple[Group, ...]:
-    """Groups with names where they are needed: in a shop, and if there are several."""
+    """The groups, with names if they are needed: in a shop, or if there are several groups."""
     if answers.kind == BEGINNER and len(answers.groups) == 1:
         return answers.groups
     given = [group.name for group in answers.groups]
@@ -280,7 +280,7 @@ def _given(answers: Answers, table: str, parameter: Parameter) -> str:
 
 
 def _literal(parameter: Parameter, default: str) -> str:
-    """The default as written in the file; if it is calculated, a blank to fill in."""
+    """The default as written in the file, or a blank to fill in if the default is calculated."""
     if parameter.param.fact is not None:
         return default if parameter.type is int else as_toml(default)
     if parameter.default is None:
@@ -396,7 +396,10 @@ def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, 
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:
-    """One value for each group: as given, one customer for all, or none. Measurements belong to only one group."""
+    """One value for each group: the given values, one customer for all groups, or none.
+
+    Measurements belong to only one group.
+    """
     texts = [each.strip() for each in given]
     if len(texts) == groups:
         return texts

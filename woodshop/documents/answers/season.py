@@ -38,7 +38,7 @@ _VOLUMES = {
 _MASS = "a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg"
 _SOME_MASS = f"more than 0: {_MASS}"
 _VOLUME = "a volume with its unit, such as 5 gal, 2 qt, 10 L or 1 imp gal"
-_LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # liters or kilograms; the usual range
+_LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # liters or kilograms; others are typing errors
 
 
 def syrup_section(
@@ -60,10 +60,11 @@ def syrup_section(
 
     `strength` is sugar to water by weight ("1:1", "2:1"); by default 2:1, and 1:1 for leftover sugar. "syrup" is made
     from `sugar` (a mass) or for `volume`; only one of them can be given. For "light_hives", `stores_wanted` and
-    `stores_there` are those of one hive, of `hives` equal ones. For "season_end", `board_weight` and `board_tare` are
-    those of one board, of `boards` equal ones; `board_water` is the water left in its sugar by weight ("5 %"). The data
-    also has "cautions", "sources" and "notes". Amounts have units and are rounded to two decimals. Raises InputError
-    with every problem: nothing requested, half of a pair, an unreadable amount, or an amount that syrup cannot have.
+    `stores_there` are for one hive; `hives` is the number of equal hives. For "season_end", `board_weight` and
+    `board_tare` are for one board, and `boards` is the number of equal boards; `board_water` is the water left in its
+    sugar by weight ("5 %"). The data also has "cautions", "sources" and "notes". Amounts have units and are rounded to
+    two decimals. Raises InputError with every problem: nothing requested, half of a pair, an unreadable amount, or an
+    amount that syrup cannot have.
     """
     ask = _Asked()
     ratio = "sugar to water by weight, such as 1:1 or 2:1"
@@ -116,7 +117,7 @@ def syrup_section(
 
 
 def read_volume(text: str) -> Volume:
-    """The exact volume in text that a person wrote: cups, pt, qt, gal (all US), imp gal, L or mL. Raises ValueError.
+    """Parses a volume that a person wrote, in cups, pt, qt, gal (all US), imp gal, L or mL. Raises ValueError.
 
     >>> read_volume("2 gal").us_cups, read_volume("4.5 L").litres
     (Fraction(32, 1), Fraction(9, 2))

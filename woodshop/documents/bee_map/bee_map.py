@@ -280,7 +280,7 @@ def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
 def bee_map_file(
     units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
-    """Every map of these units in one file: a PDF document or an SVG picture, by the ending of `path`.
+    """Every map of these units in one file: a PDF document or an SVG picture, depending on the ending of `path`.
 
     Raises InputError for another ending, or if no item for a hive is made.
     """

@@ -350,10 +350,10 @@ def _halo(a: Spot, b: Spot, wide: float) -> Stroke:
 
 X, Y, Z = 0, 1, 2
 HALF = 0.5  # paper size over real size: a gap of 1/4 in is 3 mm wide on paper
-WIDE = inch("4 3/4")  # width of a window, real size
+WIDE = inch("4 3/4")  # the width of a window, in real size
 HIGH, MIDDLE, LOW, LEAST = (inch(text) for text in ("4 1/4", "3 3/4", "3", "2 1/2"))
-_EDGE = inch("3/8")  # of the air outside a wall that a window shows
-_UNDER = inch("2 1/4")  # height below the top bars that a window shows
+_EDGE = inch("3/8")  # the width of air outside a wall that a window shows
+_UNDER = inch("2 1/4")  # the height below the top bars that a window shows
 _MOST_EXTRA = 4
 
 

@@ -23,7 +23,7 @@ from woodshop.units.wording import Wording
 
 
 def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
-    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., numbered like the machine files."""
+    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., with the machine files' numbers."""
     files: dict[str, bytes] = {}
     unit, wording = planned.batch.unit, Wording(planned.batch.unit)
     needs = needs_of(planned)

@@ -17,11 +17,11 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 TITLE = "Story stick"
-_STRIP = {"in": inch(8), "mm": millimetre(200)}  # length of the stick on one strip
+_STRIP = {"in": inch(8), "mm": millimetre(200)}  # the length of the stick on one strip
 _ROUND = {"in": inch("1/4"), "mm": millimetre(5)}
-_PAST = {"in": inch("1/8"), "mm": millimetre(3)}  # minimum from the last mark of a strip to its end
+_PAST = {"in": inch("1/8"), "mm": millimetre(3)}  # the minimum from the last mark of a strip to its end
 _CLEAR = inch(2)  # space for a label
-_LANE, _HEAD, _BASE = 16.0, 20.0, 4.5  # of a row of labels, of the text above them, and of a base line above its row
+_LANE, _HEAD, _BASE = 16.0, 20.0, 4.5  # the heights of a row of labels, of the text above, and of a base line
 _LEAST_LANES = 4
 _PAD = 3.0
 _LABEL = 210.0  # points: a longer label is broken into lines
@@ -171,7 +171,7 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
-    """A label: the length in bold, a note if it is too short for a stop, and the pieces, in several lines if many."""
+    """A label: the length in bold, a note if it is too short for a stop, and the pieces, on several lines if needed."""
     lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
     short = ["mark only, no stop"] if stop.length < fact("saw.hands_away").length else []
     for text in [*short, *(f"{mark} x {count}" for mark, count in stop.pieces)]:

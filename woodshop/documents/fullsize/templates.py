@@ -20,7 +20,7 @@ from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, Rectangle, Rou
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import wording_of
 
-_AROUND = inch("3/4")  # of the part shown beyond a cut
+_AROUND = inch("3/4")  # the length of the part shown beyond a cut
 _APART = inch(2)  # cuts closer to each other than this are on one template, and so are a cut and an end
 _MOST = inch(6)  # a part no longer than this is shown completely, and so is a part with cuts over a longer stretch
 
@@ -37,7 +37,7 @@ Rect = tuple[Point, Point]
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The extent shown along one axis of a view, and at which ends the part continues."""
+    """The extent shown along one axis of a view, and the ends at which the part continues."""
 
     low: Length
     high: Length
@@ -143,7 +143,7 @@ def _ends(part: Part, cut: Cut) -> dict[Face, Length]:
 
 
 def _seen_through(view: View, spans: tuple[Span, Span]) -> View:
-    """The view reduced to the visible extent, with break lines where the part continues."""
+    """The view reduced to the visible extent, with break lines at the ends where the part continues."""
     across, up = spans
     sides = (
         (Side.LEFT, across.goes_on_low),
@@ -175,7 +175,7 @@ def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
 
 
 def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
-    """The part around some of its cuts, with the nearest end, the middle or the first cut as reference."""
+    """The part around some of its cuts. The reference is the nearest end, the middle or the first cut."""
     full = (part.size[seen.right[0]], part.size[seen.up[0]])
     rects = [_rect(part, seen, cut) for cut in cuts]
     low = (min(a[0] for a, _ in rects), min(a[1] for a, _ in rects))
@@ -394,11 +394,11 @@ def _names(part: Part, cuts: list[Cut]) -> str:
 
 
 TITLE = "Templates, full size"
-_WALL = inch("3/8")  # of a wall, hatched next to a footprint
+_WALL = inch("3/8")  # the thickness of a wall, hatched next to a footprint
 _BEYOND = inch("3/4")  # how far the line of a wall extends past a footprint
 _STEP = inch("1/8")
-_MOST_LINES = 10  # of text above a drawing; a longer text has its own block
-_MOST_MARKS = 8  # in one block
+_MOST_LINES = 10  # lines of text above a drawing; a longer text has its own block
+_MOST_MARKS = 8  # marks in one block
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Assembly: for each item a picture with the marks of its parts, a corner in detail, a row for each box, the steps."""
+"""Assembly. For each item: a picture with the marks of its parts, a corner in detail, a row for each box, the steps."""
 
 import re
 from collections.abc import Sequence
@@ -36,7 +36,7 @@ from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, 
 from woodshop.units.lengths import ZERO, Length, inch
 
 Marks = dict[tuple[str, Part], str]
-"""The mark of each part needed, by its item's name and the part."""
+"""The mark of each part needed, by the name of its item and the part."""
 
 
 def assembly_section(planned: PlannedBatch) -> Section:
@@ -175,7 +175,7 @@ def _middle(view: View) -> tuple[Length, Length]:
 
 
 def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tuple[Length, Length]:
-    """A point further away from the middle, for a label on this spot."""
+    """A point farther from the middle, for a label on this spot."""
     return target[0] * 2 - middle[0], target[1] * 2 - middle[1]
 
 

@@ -192,9 +192,12 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     """Sentences about how often the fence and stops are set: in this order, at least, and if cut board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
-    least = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
+    fewest = "the fewest" if sequence.moves == sequence.least else f"fewest {sequence.least}"
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
-    text = f"Set each size once, for all boards: {sequence.moves} {moves} ({least}), not {alone} board by board."
+    text = (
+        f"Set each size once: {sequence.moves} {moves} ({fewest} if you square all boards, rip, then crosscut), not "
+        f"{alone} board by board."
+    )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
         ' Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "thin-rip stop" under '
@@ -506,7 +509,7 @@ def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rec
 
 
 def _listed(counts: Counter[str], marks: set[str]) -> str:
-    """Pieces as "4 A", strips and lengths as "2 strips"."""
+    """The pieces and parts as text: pieces as "4 A", strips and lengths as "2 strips"."""
     return ", ".join(
         f"{count} {what}" + ("s" if count > 1 and what not in marks and not what.startswith("rough ") else "")
         for what, count in counts.items()

@@ -180,7 +180,7 @@ def _named_in(chapters: Iterable[Section]) -> list[str]:
 
 
 def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:
-    """Saws, bits, hand tools and measuring tools for the parts of this batch."""
+    """The saws, bits, hand tools and measuring tools needed for the parts of this batch."""
     saws: dict[str, None] = {}
     for layout in numbered_layouts(planned):
         if layout.is_sawn:

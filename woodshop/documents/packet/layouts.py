@@ -196,7 +196,7 @@ def groups_of(planned: PlannedBatch) -> list[list[NumberedLayout]]:
 
 
 def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[NumberedLayout]:
-    """The layouts with the given number of times to cut each; layouts with zero are omitted."""
+    """The layouts, each with its number of times to cut from `times`. Layouts with zero are omitted."""
     return [
         replace(lay, times=count, layout=replace(lay.layout, times=count))
         for lay, count in zip(layouts, times, strict=True)

@@ -150,7 +150,7 @@ def full_width(layout: NumberedLayout) -> list[LaidPiece]:
 
 
 def board_off(batch: Batch) -> Length:
-    """How much the width of a board can be off before a full-width part must be ripped: as given, or the default."""
+    """How much a board's width can be off before a full-width part must be ripped: the given value or the default."""
     off = (
         fact("tolerance.board").length
         if batch.conditions.tolerances is None

@@ -57,7 +57,7 @@ def weight_sources() -> Paragraph:
     return Paragraph(
         f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
         f"{decimals(_MOISTURE * 100, 0)} % moisture; screws, staples and glue are not counted. Recipe: "
-        f"{fact('mix.water').cite}; vinegar is common practice there.",
+        f"{fact('mix.water').cite}; vinegar is common practice there. Drying time: {fact('mix.drying_days').cite}.",
         lead="Weights of packed boards.",
         small=True,
     )
@@ -67,7 +67,7 @@ _WOOD = "wood.weight_eastern_white_pine"
 
 
 def _boards(planned: PlannedBatch) -> list[Unit]:
-    """One unit for each size of board that is packed, or its rim if the rim is made."""
+    """One unit for each size of board that is packed: the rim if rims are made, otherwise another part of the board."""
     found: dict[tuple[str, Mass], Unit] = {}
     for part in (BoardPart.RIM, BoardPart.FLOOR):
         for unit in planned.units:

@@ -74,7 +74,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
-    """Other things needed for the work that most shops and kitchens have."""
+    """Other things that the work needs and that most shops and kitchens have."""
     batch, unit = planned.batch, planned.batch.unit
     found = ["pencil", "tape to mark pieces"]
     if any(plan.job.material.is_sawn for plan in planned.plans):
@@ -143,7 +143,7 @@ _NOMINAL = re.compile(r"(\d+)x(\d+) ")  # the name of a board: inches thick and 
 
 
 def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
-    """What a purchase is used for; for goods, also how the amount is calculated."""
+    """The use of a purchase; for goods, also how the amount is calculated."""
     found: dict[str, None] = {}
     titles = {line.item.name: line.item.title for line in planned.batch.lines}
     for each in planned.plans:

@@ -217,7 +217,7 @@ def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
     """The sizes of the stop for inches or for millimeters, not converted. The bolt fits strips of these widths.
 
     With the widest strip, the bolt is deepest in its hole. Its length under the head is at most the hole plus the space
-    left between hole and head. If the nut does not fit in this space too, the nose is further from the teeth.
+    left between hole and head. If the nut does not fit in this space too, the nose is farther from the teeth.
     """
     made = _METRIC if unit == "mm" else _INCHES
     widest = max(widths)

@@ -1,4 +1,4 @@
-"""How close each plan is to its lower bound: one sentence for each material, and the proof of the bounds."""
+"""Says how close each plan is to its lower bound: one sentence for each material, and the proof of the bounds."""
 
 from math import gcd
 
@@ -159,7 +159,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
 
 
 def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
-    """The sum that gives the bound, as text."""
+    """The calculation that gives the bound, as text."""
     job, scale = each.plan.job, certificate.scale
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     whats = {offer.id: offer.what for offer in each.job.offers}
@@ -177,7 +177,7 @@ def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
 
 
 def _fine(amount: int, scale: int) -> str:
-    """An amount in 1/scale of a cent, in whole money with four decimals, rounded.
+    """An amount given in 1/`scale` of a cent, as money with four decimals, rounded.
 
     >>> _fine(186_427_700, 1_000_000), _fine(0, 10)
     ('1.8643', '0.0000')

@@ -57,7 +57,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
 
 
 def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
-    """Combines tops with equal figures; water condenses at the first place in any of them."""
+    """Combines tops with equal figures. The place where water condenses first is the first one in any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
@@ -101,7 +101,7 @@ def _wanted(month: Month, unit: LengthUnit) -> str:
 
 
 def layer_text(tops: Sequence[Top], unit: LengthUnit) -> str:
-    """The layers over the bees from bottom to top, with the opening; lists every size if combined tops differ."""
+    """The layers over the bees from bottom to top, with the opening. If combined tops differ, every size is listed."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
         name, _, opened = alike[0]
@@ -232,7 +232,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
-    """The page of the report on cold weather; empty without a climate."""
+    """The page of the report about cold weather; empty without a climate."""
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())

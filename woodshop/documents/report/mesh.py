@@ -39,7 +39,7 @@ def whole_line(state: MeshState, unit: LengthUnit) -> str:
 
 
 def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
-    """The mesh of each board, also at each measured gap; equal hives once. Empty if no board is made.
+    """The mesh of each board at each measured gap, with equal hives together. Empty if no board is made.
 
     In the data, lengths are text in the unit of the design, and shares are fractions of 1. `at` has each measured gap.
     """

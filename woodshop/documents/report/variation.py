@@ -1,4 +1,4 @@
-"""Tolerance and wood movement: the variation in each kind of hive, how often it matters, and its causes."""
+"""Tolerance and wood movement: how gaps vary in each kind of hive, how often that matters, and why."""
 
 from collections.abc import Sequence
 
@@ -33,8 +33,8 @@ _HOW = (
 )
 _THEIR_HEAD = "Your boxes and frames, as the wood swells and shrinks:"
 _IFS = (("default", 3), ("value", 3), ("if it were", 3), ("hives outside", 2))
-_TELLING = 0.001  # a fraction of hives
-_MOVED = inch("1/64")  # a gap that moisture moves by less is not listed
+_TELLING = 0.001  # the smallest fraction of hives that is listed
+_MOVED = inch("1/64")  # the smallest movement that is listed
 
 
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
@@ -97,7 +97,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
-    """The defaults that matter: the value, another value, and the fraction of hives out of limits with the latter."""
+    """The defaults that matter: the value, another value, and the resulting fraction of hives out of limits."""
     return [
         (each.key, each.value, each.instead, _share(each.outside))
         for each in ifs
@@ -259,7 +259,7 @@ def _by_squares(gap: MovedGap, unit: str) -> str:
 
 
 def _share(share: float) -> str:
-    """A fraction as a number in 100, to one decimal; smaller fractions are shown as under 0.1.
+    """A fraction as a number per 100, to one decimal. If it is less than 0.1, the text says so.
 
     >>> _share(0.0238), _share(0.0002), _share(0.0)
     ('2.4 in 100', 'under 0.1 in 100', 'none')

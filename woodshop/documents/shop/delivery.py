@@ -1,4 +1,4 @@
-"""Papers of a delivery: pick list, packing slips without prices, invoices, what is short, and the sales to enter."""
+"""The papers of a delivery: pick list, packing slips without prices, invoices, shortages, and the sales to enter."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -47,7 +47,7 @@ SoldBefore = Mapping[tuple[str, FinishedKind], int]
 
 
 def pick_section(delivery: Delivery, going: Sequence[OrderDelivery]) -> Section:
-    """The pick list: what to take from each place, for which order."""
+    """The pick list: the units to take from each place, and the order that they are for."""
     places: dict[str, list[tuple[OrderDelivery, LineDelivery, int]]] = {}
     for each in going:
         for line in each.lines:
@@ -83,7 +83,7 @@ def _kind_cells(line: LineDelivery) -> tuple[str, str, str]:
 
 
 def _counts(line: LineDelivery) -> tuple[int, int, int, int]:
-    """Ordered, delivered before, delivered now, still to come."""
+    """The numbers ordered, delivered before, delivered now, and still to be delivered."""
     return line.ordered, line.line.sold, line.count, line.to_come
 
 
@@ -92,7 +92,7 @@ def _order_cells(each: OrderDelivery) -> tuple[str, str]:
 
 
 def short_section(delivery: Delivery) -> Section:
-    """What is short after the delivery: for each order, and in total with what is on hand that could help."""
+    """The shortages after the delivery: for each order, and in total with units on hand that could help."""
     columns = (
         Column("order", weight=4, key="order"),
         Column("customer", weight=7, key="customer"),
@@ -148,8 +148,10 @@ def _could_help(short: ShortUnits) -> str:
 
 
 def slip_section(delivery: Delivery, each: OrderDelivery) -> Section:
-    """The packing slip of one order, without prices: on every line delivered before, now and to come add up to what was
-    ordered."""
+    """The packing slip of one order, without prices.
+
+    On every line, the units delivered before, delivered now and still to come add up to the number ordered.
+    """
     columns = (
         Column("", weight=1),
         Column("item", weight=7, key="item"),
@@ -299,8 +301,8 @@ def invoice_section(invoice: Invoice, shop: Shop) -> Section:
 def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: SoldBefore) -> bytes:
     """The sales of the delivery as a sheet of events for the book: one row for each line and place.
 
-    `sold_before` is how many sales of each kind the book has for an order, undone ones too: the id of each row is made
-    from it, so that a sheet imported twice counts once.
+    `sold_before` is the number of sales of each kind that the book has for an order, including sales that were undone.
+    The id of each row is made from it, so that a sheet that is imported twice counts only once.
     """
     rows: list[tuple[object, ...]] = [
         ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")
@@ -327,8 +329,7 @@ def delivery_files(
     sold_before: SoldBefore,
     paper: str,
 ) -> dict[str, bytes]:
-    """The pick list with what is short, a packing slip and an invoice for each order, the sales to enter, and all of it
-    as JSON."""
+    """The files of a delivery: pick list with shortages, packing slips, invoices, sales to enter, and JSON data."""
     pick, short = pick_section(delivery, going), short_section(delivery)
     head = KeyFigures(
         (
@@ -393,7 +394,7 @@ def delivery_section(
     folder: Path,
     is_full: bool,
 ) -> Section:
-    """The message after a delivery is written. `is_full`: with every packing slip and invoice."""
+    """The message after a delivery is written. If `is_full`, it includes every packing slip and invoice."""
     pairs: list[tuple[str, str | int]] = [
         ("folder", str(folder)),
         ("book up to event", delivery.number),

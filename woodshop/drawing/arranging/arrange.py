@@ -42,7 +42,7 @@ _KEPT = 256  # views: a figure is tried as wide as a column and as the page, and
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """A view on paper: its geometry, its dimensions, texts with their leaders, and the box around all of them.
+    """A view on paper: its geometry, its dimensions, its texts with their leaders, and the box around all of them.
 
     `crowded` says whether a text touches something or a dimension is too short to read.
     """
@@ -116,7 +116,7 @@ def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fractio
 
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
-    """All views of a drawing at a scale (paper over real size), arranged by their cells."""
+    """All views of a drawing at a scale (paper size over real size), arranged by their cells."""
     return _sheet(placed_views(drawing, scale))
 
 
@@ -324,7 +324,7 @@ def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
 
 
 def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark]:
-    """White paper behind a text on hatching."""
+    """White paper behind text on hatching."""
     if not isinstance(mark, Word) or not any(_holds(region, spot, mark.box) for region in view.regions):
         return []
     b = mark.box.grown(1.0)

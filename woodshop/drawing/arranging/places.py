@@ -31,7 +31,7 @@ class Board:
     tangles: int = 0
 
     def copy(self) -> "Board":
-        """A copy, for tests of a placement."""
+        """A copy, to try a placement on."""
         lists = [*self.boxes], [*self.segments], [*self.spots], [*self.leaders]
         return Board(*lists, self.clashes, self.tangles)
 

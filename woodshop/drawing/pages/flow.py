@@ -38,7 +38,7 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
     """Draws every mark of an arranged drawing."""
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
-    look: tuple[object, ...] = ()  # weight, dash and fill as they are set now
+    look: tuple[object, ...] = ()  # the current weight, dash and fill
     for mark in sheet.marks:
         if isinstance(mark, Word):
             canvas.setFillGray(0)
@@ -69,7 +69,7 @@ _PAINT = {(True, False): "S", (False, True): "f", (True, True): "B", (False, Fal
 
 
 def _path(mark: Stroke) -> str:
-    """A line as PDF operators (ISO 32000-1, 8.5); the library would be slow for the thousands on a sheet."""
+    """A line as PDF operators (ISO 32000-1, 8.5); the library would be slow for the thousands of lines on a sheet."""
     operators = [f"{_number(x)} {_number(y)} l" for x, y in mark.points]
     operators[0] = operators[0][:-1] + "m"
     if mark.closed:
@@ -205,12 +205,12 @@ class TickBox(Flowable):  # type: ignore[misc]
         self.side, self.align = side, align
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
-        """The height and width it takes on the page."""
+        """The height and width of the box on the page."""
         self.spare = room - self.side - 2.0
         return room, self.side * STYLE.leading
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the box on the page."""
         x = {"left": 0.0, "right": self.spare, "centre": self.spare / 2}[self.align]
         put_box(self.canv, x + 1.0, self.side * 0.1, self.side)
 
@@ -223,11 +223,11 @@ class PictureFlow(Flowable):  # type: ignore[misc]
         self.sheet = sheet
 
     def wrap(self, _room: float, _height: float) -> tuple[float, float]:
-        """The height and width it takes on the page."""
+        """The height and width of the marks on the page."""
         return self.sheet.size
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the marks on the page."""
         put_sheet(self.canv, self.sheet.moved(-self.sheet.box.left, -self.sheet.box.bottom))
 
 
@@ -239,11 +239,11 @@ class Triangle(Flowable):  # type: ignore[misc]
         self.side = side
 
     def wrap(self, _room: float, _height: float) -> tuple[float, float]:
-        """The height and width it takes on the page."""
+        """The height and width of the triangle on the page."""
         return self.side, self.side * 0.9
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the triangle on the page."""
         canvas, side = self.canv, self.side
         canvas.setLineWidth(2.2)
         canvas.setLineJoin(1)
@@ -295,7 +295,7 @@ def is_heading(flow: Any) -> bool:
 
 
 def height_of(flows: Sequence[Any], room: tuple[float, float]) -> float:
-    """The total height of items placed one below the other, with the spaces between them."""
+    """The total height of items placed one below the other, including the space between them."""
     gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
     return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
 
@@ -392,7 +392,7 @@ class ColumnsFlow(SideBySide):
         return left, right
 
     def split(self, room: float, height: float) -> list[SideBySide]:
-        """The items that fit in two columns of that height, and the rest."""
+        """The items that fit in two columns of this height, and the remaining items."""
         half = (room - GUTTER) / 2
         left, rest = _filled(self.flows, half, height)
         right, rest = _filled(rest, half, height)
@@ -400,7 +400,7 @@ class ColumnsFlow(SideBySide):
 
 
 def _filled(flows: Sequence[Any], room: float, height: float) -> tuple[list[Any], list[Any]]:
-    """The items that fit in a column of that height, and the rest. A column never ends with a heading."""
+    """The items that fit in a column of this height, and the remaining items. A column never ends with a heading."""
     taken: list[Any] = []
     rest = list(flows)
     while rest and height_of([*taken, rest[0]], (room, height)) <= height:
@@ -496,7 +496,7 @@ def _row(
     widths: Sequence[float],
     font: str | None,
 ) -> list[list[Any]]:
-    """One row of cells, or several if a cell is too long for one."""
+    """One row of cells as table rows; several if a cell is too long for one."""
     cells: list[list[Any]] = []
     for cell, column, size, wide in zip(row, columns, sizes, widths, strict=True):
         face = font or (STRONG if column.cut_size else REGULAR)
@@ -516,7 +516,7 @@ def _row(
 
 
 def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[float]:
-    """Column widths by weight. While there is space, no column is narrower than its longest word."""
+    """Column widths by weight. While space remains, no column is narrower than its longest word."""
     least: list[float] = []
     columns, rows = block.shown_columns, block.text_rows
     for i, (column, size) in enumerate(zip(columns, sizes, strict=True)):
@@ -548,7 +548,7 @@ def _word_width(word: str, size: float, font: str) -> float:
 
 
 def key_figures_flow(block: model.KeyFigures, room: float) -> Flowable:
-    """Important numbers side by side, each under its meaning."""
+    """Important numbers side by side, each below its meaning."""
     count = max(len(block.figures), 1)
     wide = room / count
     top: list[Any] = []

@@ -262,7 +262,7 @@ def label_grid(
     column_gap: Length = ZERO,
     row_gap: Length = ZERO,
 ) -> LabelGrid:
-    """A grid for "letter" or "a4" paper. Missing values are those of a plain grid centered on the page."""
+    """A grid for "letter" or "a4" paper. Missing values are taken from a plain grid that is centered on the page."""
     wide, high = width or _LABEL[paper][0], height or _LABEL[paper][1]
     grid = LabelGrid(
         wide,
@@ -291,8 +291,8 @@ class LabelLine:
 def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word] | None:
     """The lines in a rectangle of this size, from its upper left corner (0, 0) down; None if they do not fit.
 
-    A line that is too long is set in smaller type, down to the minimum size, and then broken. If the lines are too high
-    together, all are set in smaller type, down to the minimum size.
+    A line that is too long is set in smaller type, down to the minimum size, and then broken. If the lines together are
+    too high, all of them are set in smaller type, down to the minimum size.
     """
     if wide <= 0 or high <= 0:
         return None

@@ -1,7 +1,7 @@
 """The DXF pens: a drawing at full size with one layer per meaning, and a machine file with one per task and depth.
 
-The drawing is DXF R2010 (AutoCAD DXF reference, group codes). An $INSUNITS of 1 is inches, 4 is millimeters. The same
-drawing gives the same bytes.
+The drawing is DXF R2010 (AutoCAD DXF reference, group codes). In it, $INSUNITS is 1 for inches and 4 for millimeters.
+The same drawing gives the same bytes.
 
 The machine file has closed polylines and circles to cut at full size. Folds are LINE entities on their own layer. There
 are no other entities. It comes in two releases of the format (Autodesk DXF Reference, from memory): R2010 with
@@ -79,7 +79,7 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
 
 
 def _title_block(drawing: Drawing) -> list[str]:
-    """The title block: title, fields, notes, unit."""
+    """The texts of the title block: title, fields, notes and unit."""
     fields = [f"{name}: {value}" for name, value in drawing.fields]
     if drawing.address and not any(value == drawing.address for _, value in drawing.fields):
         fields.insert(0, drawing.address)
@@ -283,7 +283,7 @@ LAYERS = {
     Task.OUTER: ("W-OUTER-E-", 1),
 }
 """The layer name for each task, before any depth, and its DXF color number."""
-_STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer name is a whole number of these fractions of the unit
+_STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer name is an integer, in these fractions of the unit
 _DIGITS = {"in": 5, "mm": 6}
 
 

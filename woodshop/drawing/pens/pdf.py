@@ -117,7 +117,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
             self.held: list[dict[str, Any]] = []
             self.entries = 0  # outline entries so far
             self.anchors = anchors
-            self.bookmarks: list[tuple[str, float, float]] = []  # of this page: name, left, top
+            self.bookmarks: list[tuple[str, float, float]] = []  # of the current page: name, left, top
             self.level = -1  # of the last outline entry; PDF does not allow skipped levels
 
         def bookmarkHorizontal(self, key: str, relativeX: float, relativeY: float, **_named: Any) -> None:

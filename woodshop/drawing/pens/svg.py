@@ -1,4 +1,4 @@
-"""The SVG pen: draws the same arranged marks as the PDF pen, well-formed, without scripts or outside files."""
+"""The SVG pen. It draws the same arranged marks as the PDF pen, as well-formed XML without scripts or outside files."""
 
 from xml.sax.saxutils import escape, quoteattr
 
@@ -45,7 +45,7 @@ def _element(mark: Mark, high: float) -> str:
 
 
 def _text(word: Word, high: float) -> str:
-    """A line of text. Each run has its measured length, so that other typefaces keep the positions."""
+    """A line of text. Each run has its measured length, so that it keeps its position with other typefaces."""
     weight = ' font-weight="600"' if word.strong else ""
     turn = f' transform="rotate(-90 {_n(word.x)} {_n(high - word.y)})"' if word.turn else ""
     spans = "".join(

@@ -21,7 +21,7 @@ _APART = (model.Table, model.KeyValues, model.Verbatim, model.KeyFigures)
 def section_text(section: Section, width: int | None = None, styled: bool = False) -> str:
     """The section's title and blocks as text, wrapped to `width` cells (not wrapped if None).
 
-    `styled` is for terminals with bold type. Of pictures, only captions are shown.
+    `styled` is for terminals with bold type. Only the captions of pictures are shown.
     """
     room = None if width is None else max(width, LEAST_WIDTH)
     lines: list[str] = []
@@ -61,7 +61,7 @@ def text_width(text: str) -> int:
     >>> text_width("é"), text_width("e\\u0301"), text_width("蜂")
     (1, 1, 2)
     """
-    return sum(map(_cells, text))
+    return len(text) if text.isascii() else sum(map(_cells, text))
 
 
 def wrapped_text(text: str, width: int | None) -> list[str]:
@@ -151,7 +151,7 @@ def _strong(text: str, styled: bool) -> str:
 
 
 def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
-    """Text after a lead in bold, if the lead fits on the first line."""
+    """The lines of a text with its lead in bold, if the lead fits on the first line."""
     first, *rest = wrapped_text(f"{lead} {text}" if lead else text, room)
     has_lead = first.startswith(lead)
     yield _strong(lead, styled) + first[len(lead) :] if has_lead else first
@@ -159,7 +159,7 @@ def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
 
 
 def _hanging(mark: str, text: str, room: int | None) -> Iterator[str]:
-    """Text after a mark, with further lines aligned with the text."""
+    """The lines of a text after a mark; the lines after the first are aligned with the text."""
     for n, line in enumerate(wrapped_text(text, None if room is None else room - len(mark))):
         yield f"{mark if n == 0 else ' ' * len(mark)}{line}"
 

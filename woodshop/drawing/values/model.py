@@ -344,9 +344,9 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing in the text, at the largest standard scale that fits in `most_height` on paper or half a page.
+    """A drawing in the text, at the largest standard scale that fits in `most_height` (by default half a page).
 
-    With `free_scale` it fills its space at any scale, because nobody measures from it.
+    With `free_scale`, any scale is allowed, so that the drawing fills its space; nobody measures from it.
     """
 
     drawing: Drawing
@@ -409,7 +409,7 @@ class KeepTogether:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """Two columns side by side on one page. They must not contain page breaks or groups kept together.
+    """Two columns side by side on one page. Page breaks and groups kept together are not allowed in them.
 
     Text that is longer than the figure next to it continues below the figure, at full width.
     """
@@ -420,10 +420,7 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Blocks in two columns of about equal length, which can break over pages.
-
-    They must not contain groups kept together.
-    """
+    """Blocks in two columns of about equal length, which can break over pages. Groups kept together are not allowed."""
 
     blocks: "tuple[Block, ...]"
 

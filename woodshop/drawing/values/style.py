@@ -1,4 +1,4 @@
-"""The appearance of everything on paper: one frozen value used by every pen; the typeface, its widths, built fractions.
+"""The appearance of everything on paper: one frozen value that every pen uses, and the typeface with its fractions.
 
 Sizes are in points (1/72 in), the unit of print. Everything must be readable in black and white on a smudged sheet at
 arm's length, so there is no gray text and no thin or small type.

@@ -23,8 +23,8 @@ _LONGEST_MARK = 4  # characters
 class Rect:
     """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
 
-    A piece that lies across the board (`turned`) is still named with its own length first. `fill` is the gray of its
-    kind; a bare piece has none.
+    A piece that lies across the board (`turned`) is still named with its own length first. `fill` is the shade of gray
+    of its kind; a bare piece has none.
     """
 
     x: Length
@@ -43,7 +43,7 @@ class Rect:
 
     @property
     def corners(self) -> tuple[Point, Point, Point, Point]:
-        """Its corners, counterclockwise from the lower left one."""
+        """The corners, counterclockwise from the lower left one."""
         x, y = self.x + self.length, self.y + self.width
         return (self.x, self.y), (x, self.y), (x, y), (self.x, y)
 

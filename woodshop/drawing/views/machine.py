@@ -149,7 +149,7 @@ def _reached(face: Face, gone: set[_Cell], planes: list[list[Length]]) -> set[_C
 
 
 def _worth(part: Part, face: Face, reach: set[_Cell], planes: list[list[Length]], rounds: list[Cut]) -> object:
-    """The amount of cutting possible from a face, used to choose the first face."""
+    """A measure of how much can be cut from a face, used to choose the first face."""
     volume = sum(
         (planes[0][x + 1] - planes[0][x]).mm
         * (planes[1][y + 1] - planes[1][y]).mm

@@ -15,12 +15,12 @@ from woodshop.units.wording import INCHES, Wording, wording_of
 _AXIS_WORDS = ("length", "width", "thickness")
 _NEAR = (Face.LEFT, Face.LOWER, Face.BACK)
 _FAR = (Face.RIGHT, Face.UPPER, Face.SHOW)
-_LONG = 4  # times its width: the end view of a longer part would be drawn too small next to it
+_LONG = 4  # times the width; the end view of a longer part would be too small next to it
 _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 
 
 def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INCHES, grain: bool = True) -> Drawing:
-    """The drawing of one part, to be made `count` times, with its sizes in one unit or in both.
+    """The drawing of one part, which is made `count` times, with its sizes in one unit or in both.
 
     `grain` draws the grain arrow along the length; set it to False for mesh and cloth.
     """
@@ -142,7 +142,7 @@ def _spans(part: Part, cut: Cut) -> list[bool]:
 
 
 def _front(part: Part) -> Face:
-    """The face to draw: the show face, unless all cuts made from a face are in the back."""
+    """The face to draw: the show face, unless all cuts from either face are in the back."""
     blind = [cut for cut in part.cuts if not _spans(part, cut)[2]]
     from_show = any(cut.face is Face.SHOW or cut_box(part, cut).high[2] == part.thickness for cut in blind)
     from_back = any(cut.face is Face.BACK or cut_box(part, cut).low[2] == ZERO for cut in blind)
@@ -371,7 +371,7 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[La
     return labels
 
 
-_SHOWN = inch(2)  # of each wall, from the corner
+_SHOWN = inch(2)  # the length of each wall shown, from the corner
 
 
 def corner_views(
@@ -393,7 +393,7 @@ def corner_views(
     lines: list[Line] = []
     for wall in (side, end):
         lines += _outline(wall, corner)
-    along, across = (1, 0) if through_end else (0, 1)  # of the wall with the screw heads, and of the screws
+    along, across = (1, 0) if through_end else (0, 1)  # along the wall with the heads, along the screws
     start, stop = [ZERO, ZERO], [ZERO, ZERO]
     start[along] = stop[along] = from_corner
     stop[across] = length

@@ -28,7 +28,7 @@ class FlatFace:
     """The visible part of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane.
 
     `is_bore` marks the wall of a round hole as seen through its opening. It is drawn in the plane of the opening,
-    because nothing else is between the two.
+    because only the wall is between the two.
     """
 
     owner: int
@@ -39,7 +39,7 @@ class FlatFace:
 
 
 def grid_of(placed: Sequence[Placed]) -> int:
-    """The steps per millimeter on which every corner is an integer, or the finest allowed; fine enough for circles."""
+    """Steps per millimeter that make every corner an integer, or the finest allowed; fine enough for circles."""
     steps = 1
     for each in placed:
         for box in (each.box, *each.hollows):

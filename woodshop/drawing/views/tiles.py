@@ -16,12 +16,12 @@ OVERLAP = millimetre("12.7")
 REGISTER = millimetre(6)  # diameter of a register mark
 _ZIGZAG = millimetre(2)  # half the height and half the width of the zigzag of a break line (ISO 128)
 _NUDGE = millimetre("0.5")  # the distance by which a joint is moved away from a hole
-_CORNERS = 96  # of the polygon that stands for a circle cut by the edge of a window
+_CORNERS = 96  # corners of the polygon that stands for a circle cut by the edge of a window
 
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One tile of a view: its column from the left and row from the top, both from 1, and how many there are.
+    """One tile of a view: its column from the left, its row from the top (both from 1), and the numbers of both.
 
     `view` has the axes of the whole view; `left` is the position of the tile's left joint (or the view's left edge).
     """

@@ -100,7 +100,7 @@ def screws_per_corner(height: Length) -> int:
 
 
 _ENDS_OUTSIDE = ("butt, sides inside", "rabbet in the ends")
-_BAR_SCREWS = 2  # through the wall into each end of a bar
+_BAR_SCREWS = 2  # screws through the wall into each end of a bar
 
 
 def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
@@ -124,7 +124,8 @@ class CornerScrews:
 def corner_screws(setting: Setting, height: Length) -> CornerScrews:
     """The positions of the screws at a corner of walls of this height.
 
-    They are evenly spaced, rounded down to marks of the tape, symmetric to both edges, and centered in the other wall.
+    They are evenly spaced, rounded down to marks of the tape, symmetric about the middle of the wall, and centered in
+    the other wall.
     """
     through, into = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
     count = screws_per_corner(height)
@@ -194,7 +195,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 
 
 def squaring_step(setting: Setting) -> str:
-    """The step for checking with the two diagonals that four glued walls are square."""
+    """The step for checking, by the two diagonals, that four glued walls are square."""
     return (
         "Square it before the glue grabs: hook the tape over opposite corners. The two outside diagonals must be "
         f"equal within {setting.say(setting.mark)} and close to those in the table. Push the longer one in until they "
@@ -219,7 +220,7 @@ def _facts(setting: Setting) -> tuple[Spec, ...]:
 
 
 def _flip(setting: Setting) -> tuple[Spec, ...]:
-    """The sugar density at which another board width would be needed, or would be enough."""
+    """Figures for the sugar density at which another board width would be needed, or would be enough."""
     board, base = setting.board, setting.mesh_top + setting.board.head_room
     if board.height is not None or board.ripped or board.made_of != "boards":
         return ()

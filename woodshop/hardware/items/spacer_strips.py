@@ -107,7 +107,8 @@ def finest(setting: Setting) -> Length:
 def usual_width(wood: Length) -> Length:
     """The default width of strips, from the table.
 
-    It is the thickness of the wood if that is about the same, so that strips can be ripped from the boards of the rim.
+    If the wood is about as thick, its thickness is used instead, so that strips can be ripped from the boards of the
+    rim.
     """
     width = fact("strip.width").length
     return wood if abs(wood - width) <= _NEAR_WIDTH else width
@@ -123,8 +124,8 @@ class ThicknessLimits:
     """The limits of the thickness of strips.
 
     The maximum is the gap plus the height of the mesh in the rim; thicker strips bow the mesh or lift the rim. At the
-    minimum, the mesh that sags onto the strips still leaves bees enough space over the bars. It is None if every
-    thickness that does so lifts the mesh.
+    minimum, the mesh that sags onto the strips still leaves bees enough space over the bars. The minimum is None if
+    every thickness that leaves enough space would lift the mesh.
     """
 
     least: Length | None
@@ -186,9 +187,9 @@ def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLi
 def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = True) -> Length:
     """The thickness to cut: within the limits, as close to their middle as the marks allow.
 
-    It is a mark of the tape if that leaves the saw's tolerance on both sides; otherwise it is the half or quarter mark
-    that leaves the most. Strips that are not ripped on edge (`on_edge` false) are lattice as sold, if it is within the
-    limits. If no thickness leaves bees enough space, it is the thickest that does not lift the mesh.
+    It is on a mark of the tape if that leaves the saw's tolerance on both sides; otherwise it is on the half or quarter
+    mark that leaves the most. Strips that are not ripped on edge (`on_edge` false) are lattice as sold, if it is within
+    the limits. If no thickness leaves bees enough space, it is the thickest that does not lift the mesh.
     """
     least, most = limits.least, limits.most
     usual = fact("strip.thickness").length
@@ -240,7 +241,7 @@ def _solved(wire: Wire, pressure: float, spans: tuple[float, ...], below: tuple[
 
 
 def _count(setting: Setting, width: Length, sag: Length) -> int:
-    """The fewest strips, at least two, that keep the sag within its limit, or the number with the least sag.
+    """The smallest number of strips (at least two) that keeps the sag within its limit, or else sags least.
 
     Raises InputError if two strips do not fit, or if the wires would bend permanently.
     """

@@ -150,7 +150,7 @@ def _staples(setting: Setting, half_way_round: Length) -> int:
 
 
 def _about(setting: Setting, length: Length) -> str:
-    """A size to the nearest 1/32 in, with the decimal if a tape cannot show it; or to a tenth of a millimeter."""
+    """A size in inches to the nearest 1/32 in, with the decimal if a tape cannot show it; in metric to 0.1 mm."""
     if setting.unit == "mm":
         return setting.say(nearest(length, millimetre("0.1")))
     rounded = nearest(length, inch("1/32"))
@@ -187,7 +187,7 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
 
 
 def _tried(setting: Setting) -> tuple[str, ...]:
-    """How to check with the gauge the height of the mesh above the lower edge of the rim."""
+    """How to check, with the gauge, the height of the mesh above the lower edge of the rim."""
     low = setting.mesh_low
     if low <= ZERO:
         return ()

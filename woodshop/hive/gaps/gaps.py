@@ -123,9 +123,9 @@ def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """The tiers over the frames that close the hive with unmeasured parts, and the names of those parts.
 
     Gaps are measured up to the parts named as a `ceiling`, past all other parts. That is correct past three kinds of
-    parts: parts that cover less of the opening than they leave open and let a worker by; parts that she passes through
-    or carries away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a
-    tier are considered together, as seen from above.
+    parts: parts that leave most of the opening free and let a worker pass; parts that she passes through or carries
+    away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a tier are
+    considered together, as seen from above.
     """
     faces = Faces(stack)
     box, found = faces.tiers(TierKind.BOX)[-1], []
@@ -227,7 +227,7 @@ def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPa
 
 
 def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
-    """The gaps of the cover over the tier on which it rests: the slit or contact, and its skirt at each side."""
+    """The gaps between the cover and the tier on which it rests: the slit or contact, and the skirt at each side."""
     (top,) = faces.named(cover, PartName.COVER_TOP)
     walls = faces.walls(under)
     place = f"cover on {faces.stack.tiers[under].name}"
@@ -309,7 +309,7 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """The gaps at self-spacing end bars, which touch at their shoulders and leave a gap below them."""
+    """The gaps at self-spacing end bars, which touch at their shoulders and have a gap below the shoulders."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
@@ -379,7 +379,7 @@ _KEPT = 256  # hives whose gaps are remembered, because checks and maps need the
 def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
     """Every gap between two faces of two parts, from bottom to top.
 
-    If a part is shifted, only the gaps at its sides along that axis change, by exactly the same distance.
+    If a part is shifted along an axis, only the gaps at its sides along that axis change, by exactly the same distance.
     """
     faces = Faces(stack)
     return (*all_frame_gaps(faces), *all_board_gaps(faces), *all_cover_gaps(faces))

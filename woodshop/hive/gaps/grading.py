@@ -51,7 +51,7 @@ class Grade(StrEnum):
 
     @property
     def rank(self) -> int:
-        """The rank of this grade, from worst to best."""
+        """The rank of this grade, counted from worst to best."""
         return _RANK[self]
 
 

@@ -35,7 +35,7 @@ class Seat:
     """How a tier sits on the one below: its contacts, how far they lift it off the walls, its overhangs and leaks.
 
     An overhang is negative if the upper tier is set in. `lifted_by` names the part that carries it instead of the
-    walls; `remark` is a note not visible in the parts.
+    walls; `remark` is a note about something not visible in the parts.
     """
 
     tier: str
@@ -122,7 +122,7 @@ def _leaks(
     floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
-    """The stretches of a wall where no line across the wall meets both a lower edge and a part at its height.
+    """The stretches of a wall where every line across it misses either the lower edge or a part at its height.
 
     A passage for bees is an opening, not a leak.
     """
@@ -174,7 +174,7 @@ def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, i
             heights.append(min(edges) - max(tops))
     if heights:
         return max(0, min(heights))
-    return wall[1] - wall[0]  # nothing is under the full width of the wall, so it is open by at least that
+    return wall[1] - wall[0]  # nothing is under the wall, so it is open by at least its full width
 
 
 def _within(cells: list[Block], window: dict[int, tuple[int, int]]) -> list[Block]:

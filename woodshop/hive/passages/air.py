@@ -283,7 +283,7 @@ def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
 
 
 def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]:
-    """The steps through upper entrances and through the part of vent holes that no skirt covers."""
+    """The steps through upper entrances, and through the parts of vent holes that no skirt covers."""
     found = [_door_step(inside, door, door.boxes[0][0]) for door in doors if door.name == OpeningName.UPPER_ENTRANCE]
     lows = [p.box.low[Z] for tier in inside.stack.of(TierKind.COVER) for p in tier.named("skirt side", "skirt end")]
     for door in (door for door in doors if door.name == OpeningName.VENT_HOLE and lows):
@@ -345,7 +345,7 @@ def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
 
 
 def _smallest(steps: Sequence[AirStep]) -> AirStep:
-    """The smallest step that all air passes, or the smallest step on the widest route out if that is smaller."""
+    """The smallest step that all air passes, or the smallest step on the widest route out if that one is smaller."""
     routes = dict.fromkeys(step.route for step in steps if step.route)
     leasts = [min((s for s in steps if s.route == route), key=_size) for route in routes]
     common = [step for step in steps if not step.route]
@@ -358,7 +358,7 @@ def _size(step: AirStep) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """Places of which air must reach at least one, and the parts below and above the way to them."""
+    """Places (air must reach at least one of them), and the parts below and above the way to them."""
 
     step: str
     between: tuple[str, str]
@@ -366,7 +366,10 @@ class _Stage:
 
 
 def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
-    """Where a thin cube that passes through mesh, cloth and shavings is stopped: at a void, then at a stage."""
+    """The dead ends: places where a thin cube that passes through mesh, cloth and shavings is stopped.
+
+    Checks the voids first, then the stages.
+    """
     stack, walls = inside.stack, inside.walls
     combs = around(placed.box for placed in stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2

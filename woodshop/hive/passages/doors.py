@@ -15,15 +15,15 @@ from woodshop.units.lengths import Length, inch
 X, Y, Z = 0, 1, 2
 _NO_WAY = ("fixing hole", "finger gap", "frame rest", "mesh rabbet", "mesh groove")
 THIN = inch("1/2")  # depth of the edge of a block that has no hollow
-_MARGIN = inch(2)  # of free space around the hive, more than the width of any creature here
+_MARGIN = inch(2)  # free space around the hive, wider than any creature here
 
 
 @dataclass(frozen=True, slots=True)
 class Door:
     """An opening to the outside.
 
-    `boxes` are the blocks through which it leads, each with the axis across it and whether it opens to the high side.
-    `screens` are the sheets of mesh against it. `for_bees` says whether its part declares it a passage.
+    `boxes` are the blocks through which it leads, each with the axis across it and whether it opens to the high side of
+    that axis. `screens` are the sheets of mesh against it. `for_bees` says whether its part declares it a passage.
     """
 
     name: str
@@ -125,7 +125,7 @@ class _Ways:
     def walked(self, who: Creature) -> Joined:
         """The places around the hive and in its doors that a creature can reach."""
         met, sheets = as_met(self.shell, who)
-        # creatures to which the same round holes are solid walk among the same solids
+        # creatures for which the same round holes are solid move among the same solids
         holes = tuple(one.part.cuts for one, other in zip(met, self.shell, strict=True) if one is not other)
         if holes not in self.scenes:
             self.scenes[holes] = scene((*met, *self.filled))
@@ -256,7 +256,7 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place in the hive. `should_reach` says whether bees should get there (True), must not (False) or can (None)."""
+    """A place in the hive. `should_reach` is True if bees must get there, False if they must not, None if they can."""
 
     name: str
     box: Cuboid
@@ -265,7 +265,7 @@ class Spot:
 
     @property
     def amiss(self) -> bool:
-        """Whether bees cannot reach a place that they should, or can reach one that they must not."""
+        """Whether bees cannot reach a place that they must, or can reach one that they must not."""
         return self.should_reach is not None and self.should_reach != self.reached
 
 

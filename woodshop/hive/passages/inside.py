@@ -91,7 +91,7 @@ class Inside:
 
     @cached_property
     def probed(self) -> Joined:
-        """The places that a cube of size PROBE, the reach of a worker's antennae, can reach.
+        """The places that a cube of size PROBE can reach. PROBE is the reach of a worker's antennae.
 
         This includes places behind mesh that a worker can pass.
         """

@@ -1,4 +1,4 @@
-"""The layers over the bees, as measured: over the sugar, and where there is none; and where air leaves.
+"""The layers over the bees, as measured over the sugar and where there is none; and the places where air leaves.
 
 The space over the top box is sampled on a grid of vertical lines. The parts on a line are its slabs, and free space
 between two parts is air. Each line starts with the air over the top bars.

@@ -74,8 +74,8 @@ class Place:
     walls, whose sizes vary like those of a rim; `varying` are its other varying sizes. `floors` are between the walls
     and the parts below. `ceiling` closes the space below, which is called `ceiling_name`; gaps are measured up to it,
     and the checks find parts that close a hive and are not named here. `passages` are the cuts in the walls that bees
-    use. A hive has only one item with the same `one_of`, and an item removes the kinds in `without`. `made_of` names
-    the items that make the unit only together. The item is lowered onto the parts below it, or only onto the parts
+    use. A hive has only one item for each `one_of`, and an item removes the kinds in `without`. `made_of` names the
+    items that must be combined to make the unit. The item is lowered onto the parts below it, or only onto the parts
     named in `rests_on`, if any.
     """
 

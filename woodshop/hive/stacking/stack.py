@@ -243,8 +243,8 @@ class Woodenware:
 class Load:
     """A unit to put on the boxes, in front of them or under them, and how far off center.
 
-    The unit is an assembly in the axes of a box. It is centered by the middle of the box it was made for, which is
-    `made_for` long and wide outside; by default the top box.
+    The unit is an assembly in the axes of a box. It is centered by the middle of the box it was made for. `made_for` is
+    the outside length and width of that box, by default the top box.
     """
 
     place: Place
@@ -330,7 +330,10 @@ class _Building:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
     def let_down(self, tier: Tier, *on: str) -> Tier:
-        """The tier lowered onto the stack, or only onto parts named in `on`; guard and insert never carry anything."""
+        """The tier lowered onto the stack, or only onto parts named in `on`.
+
+        The guard and the insert never carry anything.
+        """
         standing = [
             (each.name, placed)
             for each in self.tiers
@@ -353,7 +356,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """Places the guard in front of the bottom board and the insert under it; neither carries anything."""
+        """Places the guard in front of the bottom board and the insert under it. Neither carries anything."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 

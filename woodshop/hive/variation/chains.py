@@ -1,8 +1,9 @@
-"""How every gap of a hive depends on its sizes: derived exactly, by measuring a hive with changed sizes.
+"""How every gap of a hive depends on its sizes, derived exactly by measuring a hive with changed sizes.
 
 As long as the contacts stay the same, a gap is its nominal value plus a sum of coefficient x change of size. All
 coefficients come from one measurement. Every size is changed at once, each by a small fraction of the one before, so
-that the changes of a gap can be separated like the digits of a number. Coefficients are multiples of 1/4, and below 32.
+that the changes of a gap can be separated like the digits of a number. Coefficients are multiples of 1/4 and less than
+32.
 
 If an item comes to rest on another part, another line applies. A lowered item rests on the highest part below it, so if
 contacts change, the gap is the greatest of its lines.
@@ -145,7 +146,7 @@ def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) ->
 
 
 def _closes(gap: Gap, line: GapLine, reach: Mapping[str, Length]) -> dict[str, Length] | None:
-    """The sizes at which a clearance is closed the most, if they can close it; sizes without effect do not change."""
+    """The sizes at which a clearance is closed the most, if sizes can close it. Sizes without effect do not change."""
     if (gap.axis != Z and gap.name != SKIRT) or not line.least(reach) < ZERO <= line.nominal:
         return None
     return {name: reach[name] * (1 if share < 0 else -1) for name, share in line.coefficients if reach.get(name)}

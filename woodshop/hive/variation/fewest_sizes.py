@@ -121,7 +121,7 @@ def _shared(kinds: Iterable[Footprint], overhang: Length, mark: Length) -> tuple
 
 
 def _hanging_together(kinds: list[Footprint], overhang: Length, mark: Length) -> list[list[Footprint]]:
-    """The kinds, partitioned so that no size could serve kinds in two parts; each part is an independent problem."""
+    """Partitions the kinds so that no size could serve kinds in two parts. Each part is an independent problem."""
     left, parts = list(kinds), []
     while left:
         part = [left.pop(0)]

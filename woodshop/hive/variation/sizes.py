@@ -17,8 +17,8 @@ from woodshop.units.lengths import ZERO, Length
 class Move:
     """A move of every face across an axis between `low` and `high`, by a multiple of the change in a size.
 
-    It applies to parts with these names, or, if `cuts` is given, only to the faces of cuts with those names. An end
-    that is None means no limit.
+    It applies to parts with these names, or, if `cuts` is given, only to the faces of cuts with those names. An end of
+    None means that there is no limit.
     """
 
     parts: frozenset[str]
@@ -168,7 +168,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
     if not sides or not ends:
         return
     names, ours = (side_name, *end_names), walls[0].role is Role.MADE
-    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled to the inside of walls
+    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled inside the walls
     high, wood = max(each.box.high[Z] for each in walls), sides[0].part.thickness
     as_it_comes, cut = (Work.BOARD, Work.TAPE) if ours else (Work.BOX, Work.BOX)
     work = Work.SAW if ripped and ours else as_it_comes

@@ -16,7 +16,7 @@ from woodshop.units.lengths import ZERO, Area, Length, inch
 class BottomBoard:
     """A bottom board under a box with this outside length and width; `wall` is the thickness of its rails.
 
-    The entrance is `entrance_height` high from the floor to the box, and `entrance_width` wide, centered.
+    The entrance is centered. It is `entrance_height` high from the floor to the box, and `entrance_width` wide.
     """
 
     length: Length
@@ -57,7 +57,7 @@ def lay_bottom(board: BottomBoard) -> Assembly:
 
 
 def _rails(board: BottomBoard, low: Length) -> list[tuple[Part, Pose]]:
-    """Left, right and back rail, from `low` up to the box."""
+    """The left, right and back rails, from `low` up to the box."""
     t, length, width, high = board.wall, board.length, board.width, ZERO - low
     side = Part("bottom side", EXISTING, length, high, t)
     back = Part("bottom back", EXISTING, width - t * 2, high, t)
@@ -110,7 +110,7 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 def folded(guard: Assembly) -> tuple[Placed, ...]:
     """The parts of a guard that is folded at z = 0, with the front above and the foot in front.
 
-    The fold takes up no length. The foot is on z = 0, and the front stands on it, against x = 0.
+    The fold does not use any length. The foot is on z = 0, and the front stands on it, against x = 0.
     """
     placed: list[Placed] = []
     for flat in guard.placed:
@@ -167,7 +167,7 @@ def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
 
 
 def circle_below(radius: float, height: float) -> float:
-    """The area of a circle below a horizontal line at `height` over its center, as a float for people to read."""
+    """The area of a circle below a horizontal line at `height` over its center, as a float for display."""
     h = max(-radius, min(radius, height))
     return radius * radius * (math.pi / 2 + math.asin(h / radius)) + h * math.sqrt(radius * radius - h * h)
 

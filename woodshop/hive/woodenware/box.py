@@ -58,7 +58,7 @@ class HiveBox:
         return self.width - self.wall * 2
 
     def with_gap(self, gap: Length) -> "HiveBox":
-        """The box with another gap over its top bars."""
+        """The box with a different gap over its top bars."""
         return replace(self, gap=gap)
 
 
@@ -111,7 +111,7 @@ class Frame:
     """A frame below its top bar. `depth` is from the top of the top bar to the bottom of the bottom bar.
 
     `length` is measured outside the end bars, below the lugs. An end bar is `end_width` wide down to `shoulder` below
-    the top of the frame, and `end_below` from there on. `comb` is the thickness of drawn comb.
+    the top of the frame, and `end_below` wide from there down. `comb` is the thickness of drawn comb.
     """
 
     depth: Length

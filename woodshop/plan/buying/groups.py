@@ -14,7 +14,7 @@ from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.design.settings.buying import Worth
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Finding, Report, Severity, gather
-from woodshop.plan.buy_list import amounts, least_cost, packs_bought, stock_bought
+from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, stock_bought
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
 from woodshop.plan.plan_batch import plan_one, refuse_worth
 from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase, Unpriced
@@ -25,7 +25,7 @@ Wanted = tuple[MaterialJob, Worth | None]
 
 
 class PlanBook:
-    """Plans by their jobs, and the problems of jobs that cannot be cut.
+    """Stored plans by their jobs, and the problems of jobs that cannot be cut.
 
     If `with_tax`, the costs in the jobs include tax. `is_shared` says whether the book serves several batches.
     """
@@ -79,7 +79,7 @@ MOST_KINDS = 4
 
 @dataclass(frozen=True, slots=True)
 class ReadyNeed:
-    """The number of an item needed for boxes with the same number of frames, and who sells it."""
+    """The number of an item needed for boxes with the same number of frames, and the lumberyards that sell it."""
 
     item: str
     frames: int
@@ -88,7 +88,7 @@ class ReadyNeed:
 
     @property
     def group(self) -> str:
-        """The group of its purchases."""
+        """The name of the group of its purchases."""
         return f"ready-made {self.item}"
 
     @property
@@ -107,8 +107,8 @@ class Variant:
 
     @property
     def amounts(self) -> list[tuple[str, Fraction, str]]:
-        """The goods needed for the variant."""
-        return amounts(self.batch, self.units)
+        """The goods to buy."""
+        return amounts_to_buy(self.batch, self.units)
 
     @property
     def unpriced(self) -> tuple[Unpriced, ...]:
@@ -227,7 +227,7 @@ class BuyingGroup(ABC):
         return self.options[own]
 
     def floor(self, lumberyards: Lumberyards) -> tuple[int | None, str]:
-        """The known lower bound of its cost at these lumberyards, or None and the reason why there is none."""
+        """The known lower bound on its cost at these lumberyards, or None and the reason why there is none."""
         own = lumberyards & self.sellers
         if not own and not self.from_offcuts:
             return None, f"does not sell {self.name}" if len(lumberyards) == 1 else f"do not sell {self.name}"

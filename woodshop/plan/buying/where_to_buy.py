@@ -46,7 +46,7 @@ def least_to_pay(terms: Sequence[Terms], goods: int, offcuts: int, *, with_tax: 
     """A lower bound on an order from exactly these lumberyards, with goods from each, and offcuts at their value.
 
     `goods` is a lower bound on the goods, including offcuts worth at most `offcuts`; `with_tax` says whether it
-    includes the tax of each lumberyard. If delivery is free from some amount on, two ways are tried: paying the fee, or
+    includes the tax of each lumberyard. If delivery is free above some amount, two ways are tried: paying the fee, or
     buying goods for that amount. Half a cent is subtracted for each rounded tax.
     """
     ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
@@ -99,7 +99,7 @@ def plan_to_buy(
     effort: Effort = "default",
     book: PlanBook | None = None,
 ) -> PlannedBatch:
-    """The batch planned and bought at the lowest total found, with a lower bound on all choices of lumberyards.
+    """The batch planned and bought at the lowest total found, with a lower bound for all choices of lumberyards.
 
     `book` stores the plans of cutting jobs, to share them with other runs of similar batches. `effort` is the effort of
     the planner. Raises the errors of `plan_batch`, InputError for too many lumberyards, and NothingToCutError if no set

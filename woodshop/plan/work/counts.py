@@ -116,7 +116,7 @@ class _Tally:
 
 
 def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Labor, ...]:
-    """Every operation of the run, in the order of the work."""
+    """Every operation of the run, in working order."""
     works = [work for plan in planned.plans for work in _cut(planned, plan, rows)]
     tally = _Tally(len(rows))
     for n, row in enumerate(rows):
@@ -205,7 +205,7 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
-    """Counts joints, holes and folds of a line's parts; and, if it is assembled here, corners, staples and paint."""
+    """Counts joints, holes and folds of a line's parts; if assembled here, also corners, staples and paint."""
     count = unit.line.count
     for placed in unit.assembly.with_role(Role.MADE):
         for cut in placed.part.cuts:
@@ -229,7 +229,7 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
 
 
 def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
-    """The operation that makes a cut, the setup it needs, and the size for which it is set up; "" if none is needed."""
+    """The operation that makes a cut, the setup it needs, and the size of the setup; "" if none is needed."""
     if part.material.mesh is not None:
         return "passage", "", None
     if isinstance(cut.outline, RoundOutline):
@@ -243,7 +243,7 @@ def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
 
 
 def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
-    """The first row of every group of hives, and the maximum number of its hives that get a made item."""
+    """The first row of every group of hives, and the largest number of its hives that get a made item."""
     first: dict[str, int] = {}
     most: dict[str, int] = {}
     for n, row in enumerate(rows):

@@ -17,7 +17,7 @@ SQUARE_FOOT = Fraction(304_8, 10) ** 2  # mm2
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """Work of one kind: its key in a shop file, its name in the shop, and its unit."""
+    """One kind of work: its key in a shop file, its name in the shop, and its unit."""
 
     key: str
     name: str
@@ -148,7 +148,7 @@ class ShopTable(ShopFileTable):
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """A time standard of this shop: minutes for one, and its source."""
+    """A time standard of this shop: the minutes for one operation, and their source."""
 
     minutes: Fraction
     source: str
@@ -156,7 +156,7 @@ class Standard:
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """Paint by the can: price, content in liters, square millimeters covered once by one liter, and coats."""
+    """Paint by the can: price, content in liters, square millimeters that one liter covers once, and coats."""
 
     what: str
     price: int
@@ -167,7 +167,7 @@ class Paint:
 
 @dataclass(frozen=True, slots=True)
 class Consumable:
-    """The cost of a consumable, each time its operation is done."""
+    """The cost of a consumable, charged each time its operation is done."""
 
     what: str
     each: str
@@ -187,7 +187,7 @@ class Pricing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Overhead:
-    """Overhead: a `share` of the labor or of the total cost, or `per_hour` for each hour of work."""
+    """Overhead, as a `share` of the labor or of the total cost, or as `per_hour` for each hour of work."""
 
     share: Fraction = Fraction(0)
     of: Base = "cost"

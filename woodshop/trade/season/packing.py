@@ -59,7 +59,7 @@ class Parcel:
 
     @property
     def length_and_girth(self) -> Length:
-        """The longest side plus the girth, as carriers calculate it."""
+        """The longest side plus the girth, which carriers use."""
         return self.size[0] + self.girth
 
 
@@ -109,7 +109,7 @@ def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ..
 
 
 def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
-    """Every size of board in every form; other items with walls, assembled and as kits; and the rest, flat.
+    """The parcels for every size of board in every form, items with walls (assembled and as kits), and flat items.
 
     Equal sizes and weights of several groups of hives are one parcel.
     """
@@ -260,7 +260,7 @@ _SQUARE_FOOT = Area(Fraction("304.8") ** 2)
 
 @dataclass(frozen=True, slots=True)
 class Flat:
-    """Boards of one size to pack: hives, count, length and width on the table, and the weight of one packed."""
+    """Boards of one size to pack: hives, count, length and width on the table, and the weight of one packed board."""
 
     fits: str
     count: int
@@ -272,7 +272,7 @@ class Flat:
 
     @property
     def area(self) -> Area:
-        """The area of the backing board for one."""
+        """The area of the backing board for one board."""
         return self.long * self.wide
 
     @property
@@ -316,7 +316,7 @@ class PackingStation:
 
     @property
     def boards(self) -> int:
-        """The number of all boards."""
+        """The total number of boards."""
         return sum(flat.count for flat in self.flats)
 
     @property
@@ -393,7 +393,7 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
 
 
 def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wording) -> list[tuple[TableRow, ...]]:
-    """Rows of equal boards on tables, as few as first-fit with the longest row first finds."""
+    """Rows of equal boards on as few tables as first-fit finds, with the longest row first."""
     rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)

@@ -1,4 +1,4 @@
-"""Winter rounds: the hives of each apiary, and the cakes that fit when the sugar is nearly gone, by measurement."""
+"""Winter rounds: the hives of each apiary, and the measured number of cakes that fit when the sugar is nearly gone."""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -48,7 +48,7 @@ class TopUp:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """A group of hives on a sheet: its count, its space for cakes (None if no rim has any), whether a guard is made."""
+    """A group of hives on a sheet: its count, its space for cakes (None if there is none), whether a guard is made."""
 
     hives: Hives
     topup: TopUp | None
@@ -100,9 +100,9 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
     """The cakes that fit in a rim in the assembled hive; None if nothing is above it.
 
-    A cake is the published block. It is thinner if the height up to the part above, minus head room for bees, is less.
-    The channel and vents of the packed sugar stay open. `is_packed` says whether there is sugar. `mark` is the mark of
-    the tape.
+    A cake is the published block. If the height up to the part above, minus head room for bees, is less, then the cake
+    is thinner. The channel and vents of the packed sugar stay open. `is_packed` says whether there is sugar. `mark` is
+    the mark of the tape.
     """
     above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
     floor = [*rim.named("mesh")] or [*stack.top_box.named(PartName.TOP_BAR)]

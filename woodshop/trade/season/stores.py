@@ -57,7 +57,7 @@ class StoresTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class MassRange:
-    """The minimum and maximum of a mass; equal if there is one figure."""
+    """The minimum and maximum of a mass, which are equal if there is only one figure."""
 
     least: Mass
     most: Mass
@@ -89,7 +89,7 @@ class Fed:
 
     @property
     def sugar(self) -> MassRange:
-        """Dry sugar for one hive."""
+        """The dry sugar for one hive."""
         return MassRange(self.least.sugar, self.most.sugar)
 
 
@@ -122,12 +122,12 @@ class Stores:
 
     @property
     def sugar(self) -> MassRange:
-        """Dry sugar for all hives."""
+        """The dry sugar for all hives."""
         return sum((each.sugar * each.count for each in self.hives), MassRange(_NOTHING, _NOTHING))
 
     @property
     def bags(self) -> tuple[int, int]:
-        """The number of whole bags to buy, for the minimum and for the maximum."""
+        """The number of whole bags to buy, at minimum and at maximum."""
         return ceil(self.sugar.least / self.bag), ceil(self.sugar.most / self.bag)
 
 
@@ -266,7 +266,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
 
 
 def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> MassRange:
-    """The stores in a number of full frames, by one author's figures for both sizes."""
+    """The stores in a number of full frames, from one author's figures for both sizes."""
     ends = []
     for end in ("least", "most"):
         whole = fact(f"stores.pennsylvania_{end}").mass
