@@ -174,10 +174,10 @@ def with_notes(report: Report, variant: Variant) -> Report:
             "ready-made-not-measured",
             Severity.NOTE,
             need.words,
-            f"{need.count} bought ready-made; only the one you would make was checked",
+            f"{need.count} bought ready-made, but only the one you would make was checked",
             "an item that fits these boxes",
             "the lumberyard file",
-            "The bought one may differ. Try one on a box before you buy the rest.",
+            "A bought one may differ. Try one on a box before you buy the rest.",
         )
         for need in variant.ready
     ]
