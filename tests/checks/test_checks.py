@@ -77,7 +77,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (BOARD + 'mounting = "flush rabbet"\nrabbet_height = "5/16"', "mesh-far-from-bars", W, "0.48 in between", 'Lower the mesh by 0.106 in'),
     ('[[make]]\nitem = "quilt box"\nholes = "none"\n', "gap-between-boxes", N, "1/2 in between the frames of two boxes", "nothing in this batch"),
     ("", "loose-frames", N, "1/2 to 11/16 in beside the outer frames", "follower board"),
-    ("", "mice-at-the-entrance", N, "mice can get in through the entrance", "mouse guard"),
+    ("", "mice-at-the-entrance", N, "mice can get in at the bottom board's entrance", "mouse guard"),
     ("", "top-ventilation-is-disputed", N, "air cannot get out under the cover", "vent spacers"),
     # 10 °C at 75 % inside, -10 °C outside, a cover right on the rim: 10 - 20 x 0.1074 / (0.1074 + 0.1756 + 0.0299) = 3.1
     ('[climate]\noutside = "14 F"\n', "dew-over-the-bees", N, "at 14 °F outside, the surface over channel and vents is 38 °F, below the dew point of the hive's air (42 °F)", "Add a quilt box"),

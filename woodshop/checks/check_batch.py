@@ -167,7 +167,7 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             f"{setting.say(setting.mesh_top)}",
             "an entrance above the mesh",
             "geometry",
-            f"Bees would come in below the mesh, not at the sugar. Set notch_rise to "
+            "Bees would come in below the mesh, not at the sugar. Set notch_rise to "
             f"{setting.say(setting.mesh_top.up_to(setting.mark))} or more, or remove the line.",
             (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
         )
@@ -181,7 +181,7 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             f"{setting.say(max(above, ZERO))} of wood above the entrance",
             f"at least {setting.wording.quoted(least.value)}",
             least.cite,
-            f"The wood over the entrance could break. Lower the entrance, or make the rim taller, by "
+            "The wood over the entrance could break. Lower the entrance, or make the rim taller, by "
             f"{setting.say(least.length - above)}.",
             lines,
         )

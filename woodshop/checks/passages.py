@@ -95,7 +95,7 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             Severity.WARNING,
             place,
             f"{lane} {numbers} between the strips, counted from the front, {is_} too tight for a worker bee or closed "
-            f"below",
+            "below",
             "lanes wide enough for a worker bee and open down to the frames",
             worker().row.cite,
             "Bees cannot feed there. Raise the mesh, or use fewer strips.",
@@ -155,10 +155,10 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             "mice-at-the-entrance",
             Severity.NOTE,
             place,
-            "mice can get in through the entrance of the bottom board",
+            "mice can get in at the bottom board's entrance",
             f"at most {wording.quoted(row.value)} high, or a guard over the entrance, before cold nights",
             row.cite,
-            'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [[make]]), or reduce the entrance.',
+            'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [[make]]) or an entrance reducer.',
         )
     others = [
         f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name

@@ -116,7 +116,7 @@ def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Find
         "wood-off-wood",
         Severity.NOTE,
         place,
-        f"the rim sits on its mesh, and wires and staples lift it up to {whole.say(row.length)} off the box",
+        f"the rim sits on its mesh: wires and staples lift it up to {whole.say(row.length)} off the box",
         "wood on wood, if possible",
         row.cite,
         'Bees seal the slit with propolis. Drive every staple home, or set mounting = "flush rabbet".',

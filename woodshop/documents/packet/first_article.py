@@ -87,15 +87,15 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
         if unit.line.count and unit.line.item.place is not None
     )
     steps = [
-        f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one of each kind for "
-        f"each width of hive ({page_of('assembly')}).",
-        "Measure it against this table before you saw the rest. Write down what you measure.",
-        f"Try it on one box of each width: {', '.join(widths)}; an empty one with frames, or suit up on a warm day. It "
-        "must sit without rocking.",
+        f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one unit of each "
+        f"kind for each width of hive ({page_of('assembly')}).",
+        "Compare each unit with this table before you saw the rest. Write down what you measure.",
+        f"Try each unit on a box of its width ({', '.join(widths)}). Use an empty box with frames, or suit up on a "
+        "warm day. The unit must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
         steps.append(_over_bars_step(planned, found))
-    steps.append(f"All within limits: cut the rest, and measure some.{_of_the_rest(found)}")
+    steps.append(f"If all sizes are within limits, cut the rest, and measure some.{_of_the_rest(found)}")
     return Section(
         "First article",
         (Steps(tuple(steps)), *_limits(found, planned.batch), *_old_parts(planned, found), *_out(), *_gauge(planned)),
@@ -111,7 +111,11 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
     words = "Take the board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
     _, _, wanted = max((of.over_bars for of in found if of.over_bars), key=lambda over: over[2].least or ZERO)
     high = max((size.size.nominal for of in found for size in of.sizes if size.size.name == THICKNESS), default=ZERO)
-    strips = f" Less than the strips' {high.text(unit)}: thinner ones or none on that hive." if high else ""
+    strips = (
+        f" If a gap is less than the strips' {high.text(unit)}, use thinner strips or none on that hive."
+        if high
+        else ""
+    )
     low = max(unit.line.setting.mesh_low for unit in planned.units)
     if low > ZERO:
         return (
@@ -122,7 +126,7 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
     if wanted.least is None or wanted.most is None:
         return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
     test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit))
-    return f"{words}Try the gauge under it, on the top bars: {test}. Do so on every hive.{strips}"
+    return f"{words}Try the gauge under it, on the top bars: {test}. Do this on every hive.{strips}"
 
 
 def _wanted_text(wanted: GapLimits, unit: str) -> str:
@@ -178,8 +182,18 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
     """Which units to measure, for each run size."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
-    said = [f"of {run} the {' and '.join(map(_ordinal, sample_of(run).which))}" for run in runs]
-    return f" From a run (one thing for one width of hive) {'; '.join(said)}." if said else " One of each is made."
+    said = [f"of {run}, the {_listed(sample_of(run).which)}" for run in runs]
+    return f" Measure in a run (one item for one width of hive) {'; '.join(said)}." if said else " One of each is made."
+
+
+def _listed(units: Sequence[int]) -> str:
+    """Units of a run as text.
+
+    >>> _listed((1, 4)), _listed((1, 5, 9))
+    ('1st and 4th', '1st, 5th and 9th')
+    """
+    *first, last = map(_ordinal, units)
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
@@ -190,10 +204,10 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
     made = any(each.line.item.name == _GAUGE and each.line.count for each in planned.units)
     if made or setting.wood <= gauge_steps()[-1][0]:
         where = "See Assembly for it. " if made else ""
-        yield Paragraph(f"{where}Drill bits of {bits} do instead.", lead="The bee-space gauge.")
+        yield Paragraph(f"{where}Drill bits of {bits} work too.", lead="The bee-space gauge.")
         return
     made_of = item.make(setting, **{each.name: default_of(each, unit) for each in item.parameters})
-    words = f"Skip this if you have one. Drill bits of {bits} do instead."
+    words = f"Skip this if you have a gauge. Drill bits of {bits} work too."
     figure = Figure(_gauge_drawing(made_of, setting), "", inch("1 1/4"), say_scale=False, free_scale=True)
     yield KeepTogether(
         (Heading("Bee-space gauge, from scrap", 2), Beside((figure, Paragraph(words)), (Steps(made_of.steps),)))
@@ -272,9 +286,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
             by_words.setdefault(words, []).append(f"{line.hives.name}, {own}{count} on hand")
     lines = [f"{words} ({'; '.join(where)})." for words, where in by_words.items()]
     if lines:
-        head = Heading(
-            "Old parts from the shed: measure them too, and replace any that is out of limits", 3, "old-parts"
-        )
+        head = Heading("Measure old parts from the shed too, and replace any that are out of limits", 3, "old-parts")
         yield KeepTogether((head, Bullets(tuple(lines))))
 
 
@@ -293,13 +305,13 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
         return (
             f"Old rims that get a new wire bottom must be at most {inside[0].number(setting.unit)} x "
-            f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
+            f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood. Before you staple, pull "
             "every old staple and cut wire"
         )
     if line.item.board_part is BoardPart.FLOOR:
-        return "Old mesh must be whole: no rust, no loose wire, staples that hold"
+        return "Old mesh must be whole, without rust or loose wires, and its staples must hold"
     sizes = "have the sizes of the table, " if any(line.item.name == s.item for of in found for s in of.sizes) else ""
-    return f"{line.item.title}, old: must {sizes}be sound, and sit on the hive without rocking"
+    return f"An old {line.item.title.lower()} must {sizes}be sound, and sit on the hive without rocking"
 
 
 def _set_by(each: SizeLimits) -> str:
@@ -335,10 +347,10 @@ def _run(found: Sequence[FirstArticle]) -> Iterator[Block]:
     largest = max((sample for _, _, sample in lots), key=lambda each: (each.run, each.count))
     standard = table.cite.partition(": letter")[0]
     yield Paragraph(
-        f"How many: {standard}, normal inspection. It is for a bench that runs evenly; after a fence "
-        "or stop was moved, a blade changed or new boards begun, the next piece is a first again. What a clean sample "
-        f"says: where none of n is out, at most 3/n of all are, 95 times in 100 ({rule.cite}); rough below n = 30, so "
-        f"beside it counted exactly, as draws without putting back. {arithmetic(largest)}"
+        f"How many: {standard}, normal inspection. It is for a bench that runs evenly; after a fence or stop was "
+        "moved, a blade changed or new boards begun, the next piece is a first again. What a clean sample says: where "
+        f"none of n is out, at most 3/n of all are, 95 times in 100 ({rule.cite}); rough below n = 30, so beside it "
+        f"counted exactly, as draws without putting back. {arithmetic(largest)}"
     )
     yield Table(_RUN, tuple(dict.fromkeys(rows)), small=True)
 
@@ -397,11 +409,11 @@ def arithmetic(sample: Sample) -> str:
 
 def _out() -> Iterator[Block]:
     steps = (
-        "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
-        "stop, the depth of the cut or the angle of the blade. Treat the next piece as a new first article.",
+        "Stop. Measure the piece again with another rule, because a bent hook reads wrong every time. Then correct the "
+        "fence, the stop, the depth of the cut or the angle of the blade. Treat the next piece as a new first article.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still be "
-        "usable: write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
-        "made this packet. If no error is found, use it, marked for its hive.",
+        "If a piece is inside the limits, use it. If not, cut it again, or saw it down to a smaller part. A unit may "
+        "still be usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them "
+        "to whoever made this packet. If no error is found, mark the unit for its hive and use it.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

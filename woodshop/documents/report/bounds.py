@@ -14,7 +14,7 @@ _FEW = 6  # so many stand in a sentence
 def certainty_of(each: MaterialPlan, currency: str) -> str:
     """A sentence on how certain one material's plan is."""
     plan = each.plan
-    name = each.job.material.name.capitalize()
+    name = each.job.material.spoken.capitalize()
     more = dearer(each)
     laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
     if more:
@@ -147,7 +147,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
     job, scale, prices = each.plan.job, certificate.scale, dict(certificate.prices)
     marks = {need.address: need.mark for need in each.job.needs}
     cells = [(marks[b.id], str(b.count), _fine(prices.get(b.id, 0), scale)) for b in job.blanks]
-    text, lead = _sum(each, certificate, currency), f"{each.job.material.name.capitalize()}."
+    text, lead = _sum(each, certificate, currency), f"{each.job.material.spoken.capitalize()}."
     if len(cells) <= _FEW:
         few = ", ".join(f"{count} x {mark} at {price}" for mark, count, price in cells)
         return KeepTogether((Paragraph(f"{few}. {text}", lead=lead),))

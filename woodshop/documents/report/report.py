@@ -85,8 +85,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "hole. Bees would be trapped there or lost from the hive. Close the opening with 1/8 in mesh or cloth.",
         ("opening.queen_excluder.plastic",)),
     "mice-at-the-entrance": (
-        "The entrance of your bottom board is high enough for mice. A mouse in the hive ruins comb all winter. Reduce "
-        "the entrance, or make a mouse guard.",
+        "The entrance of your bottom board is high enough for mice. A mouse in the hive ruins comb all winter. Make a "
+        "mouse guard, or fit an entrance reducer.",
         ("opening.mouse_slot",)),
     "mice-get-in": (
         "A mouse can get in through something made here. It would nest in the hive all winter. Close the opening with "

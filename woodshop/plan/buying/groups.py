@@ -44,7 +44,7 @@ class PlanBook:
             for key in largest:
                 job = new[key][0]
                 count = sum(blank.count for blank in job.job.blanks)
-                progress(f"cutting {job.material}: {count} pieces from {len(job.offers)} kinds of stock")
+                progress(f"cutting {job.material.spoken}: {count} pieces from {len(job.offers)} kinds of stock")
         tasks = [(*new[key], self.effort) for key in largest]
         self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
 
