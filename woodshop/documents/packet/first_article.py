@@ -55,8 +55,8 @@ _SIZES = (
     Column("hives", weight=5),
     Column("size", weight=7),
     Column("made", Align.RIGHT, weight=3),
-    Column("least", Align.RIGHT, weight=3),
-    Column("most", Align.RIGHT, weight=3),
+    Column("minimum", Align.RIGHT, weight=3),
+    Column("maximum", Align.RIGHT, weight=3),
     Column("what sets them", weight=7),
 )
 _RUN = (
@@ -64,8 +64,8 @@ _RUN = (
     Column("run", Align.RIGHT, weight=2),
     Column("measure", Align.RIGHT, weight=2),
     Column("which", weight=5),
-    Column("none out: out at most, by the rule of three", weight=5),
-    Column("counted: out at most", weight=3),
+    Column("most that may be out, by the rule of three", weight=5),
+    Column("most that may be out, counted", weight=3),
 )
 _BLANK = "______"
 _LONG = 10**6  # a sum of more digits is left out
@@ -243,12 +243,12 @@ def limits_section(planned: PlannedBatch) -> Section:
     if not found:
         return Section("", ())
     words = (
-        "Within its limits a size keeps every gap of these hives in range, the other sizes as designed. They are "
-        "solved from the chain of sizes that each gap depends on, brought in to a mark of the tape (for the strips a "
-        "quarter of one, for the height of the rim half of one), and to what the thing's own checks accept. No limit "
-        f"is wider than ±{FAR.text(unit)}, and for the thickness of wood the packet asks no less than of the boards "
-        "that are sawn; where nothing is named, nothing nearer sets it. Two sizes off at once may do harm that one "
-        "alone does not."
+        "If a size is within its limits and the other sizes are as designed, every gap of these hives stays in range. "
+        "The limits are worked out from the chain of sizes that sets each gap. They are then moved in to a mark of "
+        "the tape (a quarter of a mark for the strips, half a mark for the height of the rim), and to what the item's "
+        f"own checks accept. No limit is wider than ±{FAR.text(unit)}. If nothing is named, no gap sets the limit. For "
+        "the thickness of wood, the packet uses the limits of the boards. Two sizes that are off at once may do harm "
+        "that one alone does not."
     )
     rows = tuple(
         (
@@ -263,8 +263,8 @@ def limits_section(planned: PlannedBatch) -> Section:
         for each in of.sizes
     )
     again = (
-        "Enter its sizes in a unit file (woodshop check DESIGN --sheet FILE writes one) and check that hive with them: "
-        f"woodshop check DESIGN --measured FILE, DESIGN being that of {planned.batch.name}."
+        "Enter its sizes in a unit file, which woodshop check DESIGN --sheet FILE writes. Then check that hive with "
+        f"woodshop check DESIGN --measured FILE. DESIGN is the design file of {planned.batch.name}."
     )
     return Section(
         "What sets the limits of the first article",
@@ -318,7 +318,7 @@ def _set_by(each: SizeLimits) -> str:
     """The gaps that set least and most; empty if both are beyond the usual tolerance."""
     if each.least_by == each.most_by:
         return each.least_by
-    return "; ".join(f"{end}: {by}" for end, by in (("least", each.least_by), ("most", each.most_by)) if by)
+    return "; ".join(f"{end}: {by}" for end, by in (("minimum", each.least_by), ("maximum", each.most_by)) if by)
 
 
 def tool(each: SizeLimits) -> str:
@@ -347,10 +347,11 @@ def _run(found: Sequence[FirstArticle]) -> Iterator[Block]:
     largest = max((sample for _, _, sample in lots), key=lambda each: (each.run, each.count))
     standard = table.cite.partition(": letter")[0]
     yield Paragraph(
-        f"How many: {standard}, normal inspection. It is for a bench that runs evenly; after a fence or stop was "
-        "moved, a blade changed or new boards begun, the next piece is a first again. What a clean sample says: where "
-        f"none of n is out, at most 3/n of all are, 95 times in 100 ({rule.cite}); rough below n = 30, so beside it "
-        f"counted exactly, as draws without putting back. {arithmetic(largest)}"
+        f"Sample sizes: {standard}, normal inspection. These samples apply while nothing changes at the bench. After "
+        f"you move a fence or stop, change a blade or begin new boards, treat the next piece as a new first article. "
+        f"If none of n measured pieces is out, then at most 3/n of all pieces are out, 95 times in 100 ({rule.cite}). "
+        f"That rule is rough below n = 30, so the table also gives the exact count, for draws without replacement. "
+        f"{arithmetic(largest)}"
     )
     yield Table(_RUN, tuple(dict.fromkeys(rows)), small=True)
 
@@ -401,9 +402,11 @@ def arithmetic(sample: Sample) -> str:
     ways, chance = (comb(good, sample.count), comb(sample.run, sample.count)), float(sample.unseen(out)) * 100
     sum_ = f"{ways[0]}/{ways[1]} = " if ways[1] < _LONG else ""
     return (
-        f"So for {sample.run} of which {sample.count} are measured: were {out} out, none would be among those measured "
-        f"with the chance C({good}, {sample.count}) / C({sample.run}, {sample.count}) = {sum_}{chance:.1f} in 100, "
-        f"under 5; so at most {sample.most_out}."
+        f"Example: {sample.count} of {sample.run} are measured. If {out} were out, the chance of measuring none of "
+        "them "
+        f"would be C({good}, {sample.count}) / C({sample.run}, {sample.count}) = {sum_}{chance:.1f} in 100. That is "
+        "under "
+        f"5, so at most {sample.most_out} are out."
     )
 
 

@@ -149,7 +149,7 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
             least.append(f"{weighs} for {boxes} ({limit} dry)")
     if least:
         more = page_of("weigh-your-sugar", " Steps: page {}.", "")
-        measure = "litre" if planned.batch.unit == "mm" else "quart"
+        measure = "liter" if planned.batch.unit == "mm" else "quart"
         yield (
             f"Weigh your sugar before you buy wood.{more} You need taller rims (step 4) if a level {measure} of the "
             f"damp mix weighs less than {', '.join(least)}."

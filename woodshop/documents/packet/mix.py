@@ -157,7 +157,7 @@ def _trial(planned: PlannedBatch) -> list[Block]:
     poured = f"{decimals(wet.grams, 0)} g" if metric else f"{decimals(wet.pounds * 16, 1)} oz"
     steps = (
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
-        f"Weigh a {'litre' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
+        f"Weigh a {'liter' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
         "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
         "Compare the result with the weight on the front page. If yours is less, you need taller rims. Do step 4 "
         "before you buy wood.",

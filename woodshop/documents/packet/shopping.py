@@ -226,7 +226,7 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
         blocks.append(Heading(f"{bill.lumberyard}, prices as of {seen}", 2))
         blocks.append(Table(_COLUMNS, tuple(rows), strong, links=_to_layouts(planned, own)))
     if len(bills) > 1:
-        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} lumberyards.", lead="To pay in all:"))
+        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} lumberyards.", lead="Total to pay:"))
     return blocks
 
 
@@ -305,7 +305,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
     notes = tuple(dict.fromkeys(f"{name_of(each)}: {each.why}" for each in cannot))
     blocks: list[Block] = [Heading("Where to buy", 2), Paragraph(choice_text(planned)), Table(columns, tuple(rows))]
     if len(shown) > _MOST_SHOWN:
-        blocks.append(Paragraph(f"{len(shown) - _MOST_SHOWN} dearer choices are in plan.json.", small=True))
+        blocks.append(Paragraph(f"{len(shown) - _MOST_SHOWN} more expensive choices are in plan.json.", small=True))
     if notes:
         blocks.append(Bullets(notes[:_MOST_SHOWN]))
     return [KeepTogether(tuple(blocks))]
@@ -319,7 +319,7 @@ def choice_text(planned: PlannedBatch) -> str:
     pays = planned.to_pay + choices.offcuts
     among = "no one lumberyard" if choices.one_lumberyard else "no choice among these lumberyards"
     offcuts = f", with {choices.offcuts} for offcuts" if choices.offcuts.minor else ""
-    solver = " This rests on a solver's search where no prices prove it." if choices.by_solver else ""
+    solver = " This rests on a solver's search, because no prices prove it." if choices.by_solver else ""
     if pays.minor <= choices.least.minor:
         return f"This comes to {pays}{offcuts}; {among} can cost less.{solver}"
     return f"This comes to {pays}{offcuts}; {among} can cost less than {choices.least}.{solver}"

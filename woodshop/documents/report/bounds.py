@@ -61,7 +61,7 @@ def bound_chapter(planned: PlannedBatch) -> Section:
     )
     rows = tuple(
         (
-            each.job.material.name,
+            each.job.material.spoken,
             *(str(Money(amount, currency)) for amount in (each.plan.cost, each.plan.bound, each.plan.gap)),
             _kind(each, currency),
         )
@@ -104,7 +104,7 @@ def _sums(planned: PlannedBatch) -> list[Block]:
             continue
         least = str(Money(max(setups.least_sum, 0), currency))
         for who, part, bound in (
-            (each.job.material.name, setups.weighed, least),
+            (each.job.material.spoken, setups.weighed, least),
             ("cheapest", setups.weighed_before, ""),
         ):
             if bound or part != setups.weighed:

@@ -89,7 +89,7 @@ def quilt_box(
                 (
                     Spec(
                         "vent holes",
-                        f"{len(bored)} of {setting.say(hole)} dia., centre {setting.say(centre)} above the lower edge",
+                        f"{len(bored)} of {setting.say(hole)} dia., center {setting.say(centre)} above the lower edge",
                     ),
                 )
                 if bored
