@@ -96,7 +96,7 @@ def test_the_appendix_names_cost_bound_kind_and_where_the_numbers_stand(hobby: P
     blocks = flat(bound_chapter(hobby).blocks)
     assert isinstance(blocks[1], Table)
     for row, each in zip(blocks[1].rows, hobby.plans, strict=True):
-        assert row[0] == each.job.material.name
+        assert row[0] == each.job.material.spoken
         assert row[1:4] == tuple(f"${n / 100:,.2f}" for n in (each.plan.cost, each.plan.bound, each.plan.gap))
         assert ("solver" in row[4]) == (each.plan.bound_kind == "solver")
     words = " ".join(block.text for block in blocks if isinstance(block, Paragraph))

@@ -66,9 +66,9 @@ def test_the_board_dries_for_one_time_and_is_placed_by_the_day(hobby: PlannedBat
     text = str(mix_chapter(hobby).blocks)
     assert "flat for 2 days, until" in text
     assert "no later than November 26, 2026" in text
-    assert "the helper peels the wax paper off the mesh" in text
-    assert "Fit a mouse guard, or reduce the entrance." in text
-    assert "under [make]" not in text
+    assert "a helper peels off the wax paper" in text
+    assert "Fit a mouse guard or an entrance reducer." in text
+    assert "under [" not in text
 
 
 def test_only_the_work_of_the_batch_has_cautions(hobby: PlannedBatch) -> None:
@@ -88,7 +88,7 @@ def test_the_trial_wants_damp_sugar_and_subtracts_its_water(hobby: PlannedBatch)
     """3 US cups, 0.7098 L at 0.99823 kg/L, in 16 lb: 9.76 %; 10 lb / 1.0976 = 9.11 lb."""
     text = str(mix_chapter(hobby).blocks)
     assert "10 lb damp less 0.89 lb of water is 9.11 lb of dry sugar" in text
-    assert "Then mix bowl 2, and pack it the same way." in text
+    assert "Mix bowl 2 and pack it the same way." in text
 
 
 def test_a_gauge_that_is_not_made_is_drawn(hobby: PlannedBatch) -> None:
