@@ -1,4 +1,4 @@
-"""The design file: the hives, what to make for them, and hardware already in the shed.
+"""The design file: the hives, the items to make for them, and hardware already in the shed.
 
 A beginner's file:
 
@@ -22,6 +22,7 @@ from typing import Any, Protocol
 from pydantic import ValidationError, create_model
 
 from woodshop.cutting.model.job import Surplus
+from woodshop.design.inventory import BookNote, Inventory
 from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import TYPES, Default, SettingTable, load, outside, problems
 from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
@@ -48,17 +49,17 @@ class Wish(Protocol):
 
     @property
     def hives(self) -> tuple[str, ...]:
-        """Names of its hives; empty means all."""
+        """The names of its hives; empty means all."""
 
     @property
     def where(self) -> str:
-        """Its place in the file."""
+        """The place of the [[make]] table in the file."""
 
 
 def name_faults(
     where: str, hives: Sequence[HivesTable], makes: Sequence[Wish], shed: Sequence[ShedTable]
 ) -> list[Problem]:
-    """Every wrong name: of hives, of items to make, of items in the shed; `where` is the file."""
+    """Every wrong name: of hives, of items to make, or of items in the shed. `where` is the file."""
     named = [each.name for each in hives]
     return [
         *_hives(where, named),
@@ -147,8 +148,10 @@ _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """One wish: an item, its hives by name (empty means all), spares for each, and the user's settings. `where` is the
-    place of the [[make]] in its file."""
+    """An item to make, the names of its hives (empty means all), the spares for each, and the user's settings.
+
+    `where` is the place of the [[make]] in its file.
+    """
 
     item: Item
     hives: tuple[str, ...]
@@ -161,7 +164,7 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Ordering:
-    """The orders of a design, not yet read: its own [[order]] lines, its files, and the names both use.
+    """The orders of a design, not yet read: its own [[order]] lines, its files, and the names that both use.
 
     `boxes` has each [[box]] with its owner's sizes if a measured-box file is named; `sets` has the items of each
     [[set]]. `other_columns` are columns of the files to ignore; `folder` is where files named in orders are.
@@ -190,9 +193,12 @@ class SawTables:
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
-    `measured` matches `hives`, one for one: the owner's sizes of that box, if a measured-box file is named. `ordering`
-    are its orders; None if there are none or `design.orders` has turned them into groups of hives; `taken` are the
-    defaults used for that.
+    `measured` has one entry for each of `hives`: the owner's sizes of that box, if a measured-box file is named.
+    `ordering` has the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
+    `order_defaults` are the defaults used for that; `order_boxes` has the box that the orders of each group name.
+    `book` is the shop's book and `inventory` what it says; read it before the design is settled, with
+    `plan.book.reading`. `notes` are the entries on either side that do not match. `packed` counts the boards on hand
+    with their sugar, by hives.
     """
 
     batch: str
@@ -213,16 +219,28 @@ class Design:
     both_units: bool = False
     ordering: Ordering | None = None
     order_defaults: tuple[Default, ...] = ()
+    order_boxes: tuple[tuple[str, str], ...] = ()
+    book: Path | None = None
+    inventory: Inventory | None = None
+    notes: tuple[BookNote, ...] = ()
+    packed: tuple[tuple[str, int], ...] = ()
 
 
-def read_design(path: Path) -> Design:
-    """Reads a design file as values. Raises InputError with every problem in it. Orders stay unread in `ordering`: see
-    `design.orders.lines.read_run`."""
-    return design_of(load(path, "design"), path)
+def read_design(path: Path, book: Path | None = None) -> Design:
+    """Reads a design file as values; `book` replaces the book that it names. Raises InputError with every problem.
+
+    Orders stay unread in `ordering`; see `design.orders.lines.read_run`.
+    """
+    return design_of(with_book(load(path, "design"), book), path)
+
+
+def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:
+    """The tables of a design file with another book; unchanged without one."""
+    return raw if book is None else raw | {"book": str(book.absolute())}
 
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
-    """The tables of a design file as values; `path` is the folder for files that it names. Raises InputError."""
+    """The tables of a design file as values. `path` gives the folder of files that it names. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     where = path.name
     found: list[Problem] = []
@@ -286,6 +304,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         buying=buying,
         both_units=table.both_units,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
+        book=None if table.book is None else path.parent / table.book,
     )
 
 
@@ -302,7 +321,7 @@ def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTab
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
-    """Checks keys that a design without orders needs, and keys that only make sense with orders."""
+    """Checks for keys that a design without orders needs, and for keys that make sense only with orders."""
     found = []
     for key in () if table.has_orders else ("hives", "make"):
         if not getattr(table, key):
@@ -332,8 +351,10 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
 def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' name. Measured-box files are in
-    `folder`; `where` is put before the place of each problem, which is added to `found`."""
+    """The owner's sizes for these hives, found by the name of the box, or by the name of the hives.
+
+    Measured-box files are in `folder`. `where` is put before the place of each problem, which is added to `found`.
+    """
     if hives.measured is None:
         if hives.box is not None:
             found.append(
@@ -374,7 +395,7 @@ def _settings(
     unit: LengthUnit,
     found: list[Problem],
 ) -> dict[str, Any]:
-    """The user's settings for these parameters, checked for type and limits."""
+    """The user's settings for these parameters, checked for type and limits. `raw` is the table `name` as read."""
     model = _model(name, SettingTable, tuple((p.name, p.type) for p in parameters))
     values = _checked(model, raw, where, unit, found)
     if values is None:
@@ -388,7 +409,7 @@ def _settings(
 
 @cache
 def _model(name: str, base: type[SettingTable], parameters: tuple[tuple[str, Any], ...]) -> type[SettingTable]:
-    """A table with a key for each parameter (name, type), beside those of `base`."""
+    """A table with a key for each parameter (name, type), in addition to the keys of `base`."""
     fields: dict[str, Any] = {key: (_field_type(kind), None) for key, kind in parameters}
     return create_model(name, __base__=base, **fields)
 

@@ -1,4 +1,4 @@
-"""Planning a batch, and the parts of plan.json that connect it: lines with their parts, goods, versions, digest."""
+"""Plans a batch, and writes the parts of plan.json that connect it: lines with their parts, goods, versions, digest."""
 
 import hashlib
 import json
@@ -17,7 +17,7 @@ from woodshop.design.settings.buying import Worth, wishes_for, worth_problem
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.findings import Report
 from woodshop.plan.bills import bills, bills_to_json, topped_up
-from woodshop.plan.buy_list import buy, uses
+from woodshop.plan.buy_list import buy, goods_on_hand, uses
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
@@ -27,7 +27,7 @@ SOLVERS = ("highspy", "pyscipopt")
 
 
 def made_with() -> dict[str, Any]:
-    """The versions of this program and of the solvers: the same versions give the same bytes."""
+    """The versions of this program and of the solvers. The same versions give the same bytes."""
     return {"woodshop": _version("woodshop"), "solvers": {name: _version(name) for name in SOLVERS}}
 
 
@@ -39,13 +39,13 @@ def _version(name: str) -> str:
 
 
 def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
-    """Every group of hives: its name, format and count, its order, its form and due date."""
+    """Every group of hives: its name, format and count, its order, its form and its due date."""
     return [
         {
             "hives": each.name,
             "format": each.format,
             "count": each.count,
-            "boards": each.boards,
+            "boards": each.to_pack,
             "order": each.order,
             "form": each.form,
             "due": None if each.due is None else each.due.isoformat(),
@@ -54,8 +54,15 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
     ]
 
 
+def book_to_json(batch: Batch) -> dict[str, Any]:
+    """The last event of the shop's book that counts, and the digest of its events up to there; nothing without one."""
+    if batch.inventory is None:
+        return {}
+    return {"book": {"event": batch.inventory.number, "digest": batch.inventory.digest}}
+
+
 def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
-    """Every line with its count and the parts in one of it, by their addresses."""
+    """Every line with its count, and the parts in one unit of it, by their addresses."""
     parts = parts_of_units(planned.units)
     return [
         {
@@ -71,7 +78,7 @@ def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
 
 
 def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[dict[str, Any]]:
-    """Goods needed: exact amounts as text, the lines or hives that use them, and the amount on hand."""
+    """The goods needed: exact amounts as text, the lines or hives that use them, and the amount on hand (`there`)."""
     return [
         {
             "goods": each.goods,
@@ -85,7 +92,7 @@ def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[
 
 
 def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
-    """A line of the buy list; `stock` is its id in the cutting job, `holds` the content of a pack of goods."""
+    """A line of the buy list. `stock` is its id in the cutting job; `holds` is the content of a pack of goods."""
     return {
         "group": purchase.group,
         "what": purchase.what,
@@ -101,7 +108,7 @@ def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
 
 
 def sealed(raw: dict[str, Any]) -> dict[str, Any]:
-    """The plan file with a digest of its content: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
+    """The plan file with a digest of its content: the SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
     text = json.dumps(raw, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
 
@@ -109,7 +116,7 @@ def sealed(raw: dict[str, Any]) -> dict[str, Any]:
 BATCH_FORMAT = "woodshop-batch/2"
 
 
-_LARGE = 220  # pieces; with more, the first steps of the search already come near, and more of them take minutes
+_LARGE = 220  # pieces; with more, the first steps of the search get close, and further steps would take minutes
 
 
 def plan_batch(
@@ -119,9 +126,10 @@ def plan_batch(
     progress: Callable[[str], None] | None = None,
     effort: Effort = "default",
 ) -> PlannedBatch:
-    """Jobs, plans, purchases and costs; `effort` is the planner's. Large jobs are planned with the quick effort unless
-    another than the default is requested. Raises NothingToCutError if a blank fits no stock, InputError for values that
-    contradict the lumberyard's prices.
+    """Plans a batch: jobs, plans, purchases and costs.
+
+    `effort` is the effort of the planner. With the default effort, large jobs are planned with the quick effort. Raises
+    NothingToCutError if a blank does not fit any stock, InputError for values that contradict the lumberyard's prices.
     """
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)
@@ -156,7 +164,7 @@ def bought_batch(
     unpriced: tuple[Unpriced, ...],
     report: Report,
 ) -> PlannedBatch:
-    """The whole result, with the cost of each item and the bill of each lumberyard."""
+    """The complete result, with the cost of each item and the bill of each lumberyard."""
     costs, paid = unit_costs(batch, units, purchases), bills(batch.lumberyard, purchases)
     return PlannedBatch(
         batch=batch,
@@ -175,7 +183,7 @@ def _pieces(job: MaterialJob) -> int:
 
 
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort) -> tuple[MaterialPlan, ...]:
-    """Every job's plan, in the order of the jobs. Large batches use several cores; the plans stay the same."""
+    """The plan of every job, in the order of the jobs. Large batches use several cores; the plans stay the same."""
     if not any(_pieces(job) > _LARGE for job in jobs):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
@@ -185,7 +193,7 @@ def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effor
 
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan:
-    """One material's plan. Raises NothingToCutError if a blank fits no stock or the stock is short."""
+    """The plan for one material. Raises NothingToCutError if a blank does not fit any stock or the stock is short."""
     how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)
     setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
@@ -195,9 +203,9 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialP
 def batch_to_json(
     planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
 ) -> dict[str, Any]:
-    """The envelope `woodshop-batch/2`: items, defaults, findings, every plan and its cuts in sawing order.
+    """The JSON `woodshop-batch/2`: items, defaults, findings, and every plan with its cuts in sawing order.
 
-    `cut` counts pieces already cut, by address; `there` is the amount of goods on hand. `plan.verify_batch` counts
+    `cut` counts pieces that are already cut, by address; `there` is the amount of goods on hand. `plan.verify` counts
     everything again with independent code, and the digest covers the rest.
     """
     batch = planned.batch
@@ -206,6 +214,7 @@ def batch_to_json(
             "format": BATCH_FORMAT,
             "made_with": made_with(),
             "batch": batch.name,
+            **book_to_json(batch),
             "on_by": None if batch.days.on_by is None else batch.days.on_by.isoformat(),
             "hives": hives_to_json(batch),
             "lines": lines_to_json(planned),
@@ -217,7 +226,7 @@ def batch_to_json(
             "exit_code": 1 if planned.report.has_errors else 0,
             "total": planned.total.minor,
             "currency": batch.lumberyard.currency,
-            "goods": goods_to_json(planned, there or {}),
+            "goods": goods_to_json(planned, goods_on_hand(batch) if there is None else there),
             "purchases": [purchase_to_json(purchase) for purchase in planned.purchases],
             **bills_to_json(planned),
             "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],
@@ -242,7 +251,7 @@ def batch_to_json(
 
 
 def _sum_json(each: MaterialPlan) -> dict[str, int] | None:
-    """Money, work and offcuts of a plan with [worth], and the planner's lower bound of the sum."""
+    """Money, work and offcuts of a plan with [worth], and the planner's lower bound on the sum."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.least_sum is None:
         return None

@@ -1,4 +1,4 @@
-"""Verifying a written plan: one neutral plan, or a whole batch with its cuts, counts, bills and digest."""
+"""Verifies a written plan: one neutral plan, or a whole batch with its cuts, counts, bills and digest."""
 
 import hashlib
 import json
@@ -20,7 +20,7 @@ from woodshop.findings import Finding, Severity
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Problems with the bills of a batch's plan file; a file without bills is wrong too."""
+    """Problems with the bills in a batch's plan file. A file without bills is a problem too."""
     try:
         return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
@@ -56,7 +56,7 @@ def _billed(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
     free = terms["free_from"]
     fee = 0 if free is not None and goods >= free else terms["fee"]
     base = goods + fee if terms["tax_on_delivery"] else goods
-    doubled = 2 * base * Fraction(terms["tax"]) + 1  # half a cent goes up
+    doubled = 2 * base * Fraction(terms["tax"]) + 1  # half a cent rounds up
     tax = doubled.numerator // (2 * doubled.denominator)
     return goods, fee, tax, goods + fee + tax
 
@@ -85,7 +85,7 @@ KEYS = (
     "total", "currency", "goods", "purchases", "terms", "bills", "to_pay", "unpriced", "marks", "sums", "at_hand",
     "plans", "sequences", "digest",
 )  # fmt: skip
-MAY_HAVE = ("choices",)
+MAY_HAVE = ("choices", "book")
 TABLES = {
     "hives": ({"hives", "format", "count", "boards", "order", "form", "due"},),
     "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
@@ -101,19 +101,19 @@ TABLES = {
     "unpriced": ({"what", "amount"},),
     "marks": ({"mark", "address", "count"},),
 }
-"""The keys of each table's rows; a row has all of one set and no others."""
+"""The keys in the rows of each table. A row has all keys of one set and no others."""
 _COUNTED = {"lines": ("lines", "count"), "hives": ("hives", "count"), "boards": ("hives", "boards")}
-"""What goods are counted by: the table and the key of its count."""
+"""The count by which goods are multiplied: its table and its key."""
 _SEVERITIES = ("error", "warning", "note")
 _READY = "ready-made "
 _DO = "Plan again."
 
 Found = Iterator[tuple[str, str, str]]
-"""A problem: its place, the value found, and what is wanted."""
+"""A problem: its place, the value found, and the wanted value."""
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Every inconsistency within the plan file; empty for an unchanged file."""
+    """Every inconsistency in the plan file; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
@@ -149,6 +149,11 @@ def _shape(raw: dict[str, Any]) -> Found:
             yield f"plan, {key}", ", ".join(raw[key]) or "none", "one for each plan"
     if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
         yield "plan, currency", repr(raw["currency"])[:40], "three capital letters"
+    book = raw.get("book")
+    if book is not None:
+        _whole(book["event"])
+        if set(book) != {"event", "digest"} or not re.fullmatch(r"[0-9a-f]{64}", book["digest"]):
+            yield "plan, book", repr(book)[:40], "the number of an event and a digest"
     if not raw["batch"] or not isinstance(raw["batch"], str):
         yield "plan, batch", repr(raw["batch"])[:40], "a name"
     for where, day in [("on_by", raw["on_by"])] + [
@@ -171,7 +176,7 @@ def _rows(raw: dict[str, Any]) -> Found:
 
 
 def _pieces(raw: dict[str, Any]) -> Found:
-    """Checks that lines times their parts, less parts already cut, equal the pieces of the cutting jobs."""
+    """Checks that lines times their parts, minus parts already cut, equal the pieces of the cutting jobs."""
     names = [row["hives"] for row in raw["hives"]]
     if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
         yield "hives", ", ".join(map(str, names))[:60], "each group once, with every group that the lines name"
@@ -258,7 +263,7 @@ def _stock(raw: dict[str, Any]) -> Found:
 
 
 def _goods(raw: dict[str, Any]) -> Found:
-    """Checks that packs hold what lines and hives use, and that ready-made items match the lines."""
+    """Checks that packs hold the amounts that lines and hives use, and that ready-made items match the lines."""
     held: dict[str, Fraction] = {}
     for row in raw["purchases"]:
         if "holds" in row and not _is_spare(row):
@@ -301,7 +306,7 @@ def _goods(raw: dict[str, Any]) -> Found:
 
 
 def _sums(raw: dict[str, Any]) -> Found:
-    """Checks the total of the buy list, and the sums by [worth]."""
+    """Checks the total of the buy list, and the sums with [worth]."""
     total = sum(_whole(row["total"]) for row in raw["purchases"])
     if _whole(raw["total"]) != total:
         yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
@@ -318,7 +323,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Checks the findings, exit code and versions, and the defaults with their sources."""
+    """Checks the findings, the exit code and versions, and the defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
@@ -352,10 +357,10 @@ _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
 def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
-    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings. In a batch the
-    cuts of each plan are replayed on a simulated saw, and must end with its pieces.
+    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings.
 
-    Raises InputError if the file is neither a plan nor a batch of plans, or contradicts itself.
+    In a batch, the cuts of each plan are replayed on a simulated saw and must make its pieces. Raises InputError if the
+    file is neither a plan nor a batch of plans, or contradicts itself.
     """
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
@@ -391,7 +396,7 @@ def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
 
 
 def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on each plan for other lumberyards, which the lower bound over all choices depends on."""
+    """The verdict on each plan for other lumberyards, on which the lower bound for all choices depends."""
     choices = raw.get("choices")
     rows = choices.get("plans") if isinstance(choices, dict) else []
     rows = []
@@ -418,7 +423,7 @@ def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:
     checked = check_plan(plan, job)
-    proof = () if checked else prove_plan(plan)  # of sizes that are wrong a proof can take any time
+    proof = () if checked else prove_plan(plan)  # if the sizes are wrong, a proof could take any amount of time
     return {
         "name": name,
         "cost": plan.cost,
@@ -430,7 +435,7 @@ def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] =
 
 
 def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
-    """Problems with the written cuts of a plan; an unsound plan is not sawn."""
+    """Problems with the written cuts of a plan. The cuts of an unsound plan are not replayed."""
     if check_plan(plan):
         return ()
     problems = _sequence_shape(written, len(plan.layouts))
@@ -443,7 +448,7 @@ def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
 
 
 def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
-    """Problems that prevent replaying a written sequence: keys, types of value, unknown layouts."""
+    """Problems that prevent a replay of a written sequence: keys, types of values, unknown layouts."""
     reader = Reader()
     keys = ("format", "thin_rip", "fence_moves", "moves", "least", "planner_least", "stations", "named")
     top = reader.table(written, "sequence", keys, ())

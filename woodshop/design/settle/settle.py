@@ -1,25 +1,28 @@
-"""From a design and a lumberyard to a settled batch: every value decided, every default listed with its source."""
+"""Turns a design and a lumberyard into a settled batch: every value decided, every default listed with its source."""
 
 from dataclasses import fields, replace
 from typing import Any
 
 from woodshop.design.batch import Batch, BatchLine, Hives, SawSettings
 from woodshop.design.design_file import Design, Make
+from woodshop.design.inventory import Inventory
 from woodshop.design.lumber import no_wider, wall_widths
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Pack
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
 from woodshop.design.measured_files import MeasuredBox
-from woodshop.design.schema import Default
+from woodshop.design.schema import Default, outside
 from woodshop.design.settings.buying import Worth
 from woodshop.design.settings.conditions import Conditions, settled_climate, settled_trial
 from woodshop.design.settings.labels import SOURCE
-from woodshop.design.settings.saw import SawTable, Strips, ToolsTable, settled_tools
+from woodshop.design.settings.saw import Strips, settled_tools
 from woodshop.design.settings.tolerances import settled_tolerances
+from woodshop.design.settle.kerfs import with_kerfs
+from woodshop.design.settle.on_hand import with_units
 from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_box, settled_woodenware
 from woodshop.design.tables import Form, HivesTable
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import BoardSettings, Setting
+from woodshop.hardware.board import LIMITS, BoardSettings, Setting
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.items.spacer_strips import usual_width
 from woodshop.hardware.registry import BoardPart, Item, Parameter, default_of, fields_as_parameters
@@ -29,17 +32,19 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
-from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, Money, inch
 from woodshop.units.wording import LengthUnit, Wording
 
 
 def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
-    """Every size of screws for sale, without duplicates."""
+    """Every size of screw for sale, without duplicates."""
     return tuple(dict.fromkeys(pack.screw for pack in lumberyard.packs if pack.screw is not None))
 
 
 def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
-    """The lumberyard with the screws for walls of this thickness; the others are left out and listed with the reason.
+    """The lumberyard with only the screws for walls of this thickness.
+
+    The others are omitted and listed with the reason.
 
     If several sizes fit, only the shortest is kept, so that one size serves the batch. Screws of unknown size are kept.
     """
@@ -52,7 +57,8 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
             kept.append(pack)
         else:
             out.append(f"{pack.what}: {_why(pack.screw, wood)}")
-    return replace(lumberyard, packs=tuple(kept), left_out=(*lumberyard.left_out, *out))
+    there = tuple(each for each in lumberyard.on_hand if each.pack.screw in (None, chosen))
+    return replace(lumberyard, packs=tuple(kept), left_out=(*lumberyard.left_out, *out), on_hand=there)
 
 
 def _why(screw: Screw, wood: Length) -> str:
@@ -81,19 +87,31 @@ _SAW_FACTS = {
     "longest_rip": "saw.longest_to_rip",
 }
 _NO_REMAINDER = "none: no part is the remainder of a board"
-_NOT_IN_EMPTY = (BoardPart.FLOOR, BoardPart.STRIPS)  # what a rim sold empty goes without
+_NOT_IN_EMPTY = (BoardPart.FLOOR, BoardPart.STRIPS)  # not included in a rim sold empty
 _FILLED = (TierKind.TOP_BOX, TierKind.FEEDER)  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
 def settle(design: Design, lumberyard: Lumberyard) -> Batch:
-    """The settled batch. Raises InputError if the design contradicts itself. Raises ValueError if the design's orders
-    were not read, because hives would be missing."""
+    """The settled batch. Raises InputError if the design contradicts itself.
+
+    Raises ValueError if the orders or the book of the design were not read, because the counts would be wrong.
+    """
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
-    defaults: list[Default] = [*design.order_defaults]
-    saw = _saw(design.sawing.saw, design.sawing.tools, design.unit, defaults)
+    if design.book is not None and design.inventory is None:
+        raise ValueError("the design has a book: read it with plan.book.reading.read_booked")
+    defaults: list[Default] = [*design.order_defaults, *lumberyard.listed]
+    notes = [*design.notes, *lumberyard.notes]
+    saw = _saw(design, defaults)
     wording = Wording(design.unit, saw.mark, design.both_units)
+    if design.inventory is not None:
+        formats = {
+            table.name: settled_box(table, measured, [], wording)[0].name
+            for table, measured in zip(design.hives, design.measured, strict=True)
+        }
+        design, unused = with_units(design, design.inventory, formats, defaults)
+        notes += unused
     _terms(lumberyard, defaults)
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
@@ -106,6 +124,8 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     trial = settled_trial(design.conditions.trial, defaults)
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
+    if design.inventory is not None:
+        shared = _with_density(shared, design.inventory, defaults)
     board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {
@@ -211,7 +231,28 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
         conditions=Conditions(
             band=design.conditions.band or DEFAULT_BAND, trial=trial, climate=climate, tolerances=tolerances
         ),
+        inventory=design.inventory,
+        notes=tuple(notes),
     )
+
+
+def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
+    """The settings of the board with the mean density of the book, if the design gives none; else both are listed."""
+    found = inventory.density
+    if found is None:
+        return shared
+    density, given = Density(found.mean), shared.get("density")
+    words = f"{density}, the mean of {found.count} measured"
+    if given is not None:
+        defaults.append(Default("board", "density measured", f"{words}; {given} is used", inventory.source))
+        return shared
+    limits = LIMITS["density"]
+    wanted = outside(density, limits.what, limits.least, limits.most)
+    if wanted:
+        do = "Correct the measurement: woodshop book correct. Or give density under [board]."
+        raise InputError(Problem(f"{inventory.source}, density", str(density), wanted, do))
+    defaults.append(Default("board", "density", words, inventory.source))
+    return shared | {"density": density}
 
 
 def _strip_width() -> Length:
@@ -219,8 +260,10 @@ def _strip_width() -> Length:
 
 
 def fits_box(setting: Setting) -> None:
-    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar. Raises
-    InputError if not."""
+    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar.
+
+    Raises InputError if they do not.
+    """
     inside, length = setting.inside, setting.wording.length
     _wood_left(setting)
     _bears(setting)
@@ -287,13 +330,16 @@ def _agree(lines: list[BatchLine]) -> None:
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """How many of the item these hives already have, and how many of those need replacing."""
+    """How many of the item these hives already have, and how many of these need to be replaced."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 
 
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
-    """The number to make: hives minus items on hand, plus replacements and spares; with the calculation as text."""
+    """The number to make: hives minus items on hand, plus replacements and spares.
+
+    Also gives the calculation as text.
+    """
     have, repair = _on_hand(design, make, hives)
     words = f"{hives.count} hives"
     if have:
@@ -313,7 +359,7 @@ def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
 
 
 def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
-    """Lists the terms that the lumberyard files do not give."""
+    """Lists the terms that the lumberyard files do not give, with their defaults."""
     for terms in lumberyard.terms:
         where = f"lumberyard {terms.lumberyard}"
         if terms.stale_after is None:
@@ -322,7 +368,9 @@ def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ, no source; ask the lumberyard"))
 
 
-def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:
+def _saw(design: Design, defaults: list[Default]) -> SawSettings:
+    table, unit = design.sawing.saw, design.unit
+    tools_table = with_kerfs(design.sawing, design.inventory, unit, defaults)
     tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, unit, defaults)
     values: dict[str, Any] = {}
     for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
@@ -374,7 +422,7 @@ def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: Len
 def _fill(
     parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit
 ) -> dict[str, Any]:
-    """Fills in missing values; each that matters here is listed with its source."""
+    """Fills in missing values, and lists each one that matters here with its source."""
     filled: dict[str, Any] = {}
     listed: list[tuple[Parameter, str, str]] = []
     for parameter in parameters:
@@ -398,7 +446,7 @@ def _fill(
 
 
 def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
-    """A default as listed: the fact's words, next to the rounded size in a metric design."""
+    """A default as listed: the words of the fact and, in a metric design, the rounded size."""
     if unit == "mm" and isinstance(value, Length) and value != row.length:
         return f"{value.text(unit)}, for {row.value}"
     return row.value
@@ -411,7 +459,7 @@ def _shown(value: Any, unit: LengthUnit) -> str:
 
 
 def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
-    """The hives' own cover settings for an item that needs them and was given none."""
+    """The hives' own cover settings, for an item that needs them and does not have its own."""
     names = {parameter.name for parameter in make.item.parameters} - {name for name, _ in make.given}
     return {key: value for key, value in cover.items() if key in names}
 
@@ -455,6 +503,7 @@ def _group(
         boards=boards,
         order=table.order,
         is_sugar_given=table.sugar is not None,
+        packed=min(boards, dict(design.packed).get(table.name, 0)),
     )
     return box, rim, hives
 
@@ -465,7 +514,7 @@ def _made_for(table: HivesTable, design: Design) -> list[Item]:
 
 
 def _boards_of(table: HivesTable, design: Design) -> int:
-    """The number of boards for these hives: all if their rims are made; else the number of rims."""
+    """The number of boards for these hives: all hives if their rims are made, otherwise the number of rims."""
     if any(item.board_part is BoardPart.RIM for item in _made_for(table, design)):
         return table.count
     (rim,) = board_names(BoardPart.RIM)
@@ -473,8 +522,10 @@ def _boards_of(table: HivesTable, design: Design) -> int:
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
-    """How complete the boards are sold: as given, else packed; "with mesh" if floors are made without a board to
-    fill."""
+    """How complete the boards are when sold: as given, or packed by default.
+
+    They are "with mesh" if floors are made but there is no board to fill.
+    """
     made = _made_for(table, design)
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
     is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)
@@ -491,7 +542,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
 
 
 def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
-    """Sugar for a box: a 10-frame box gets the board's amount; others a share by area, or whole bags."""
+    """The sugar for a box. A 10-frame box gets the board's amount; others get a share by area, or whole bags."""
     if box.frames == 10:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
@@ -499,6 +550,6 @@ def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """The inside area of a 10-frame box of the first width in the table, which the recipe is for."""
+    """The inside area of a 10-frame box of the first width in the table, for which the recipe is made."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

@@ -1,4 +1,4 @@
-"""A written plan: the result of its independent check, and the changes of a recount."""
+"""A written plan: the result of its independent check, and the changes that a recount makes."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -69,7 +69,7 @@ def recount_section(found: Recount, unit: str) -> Section:
 
 
 def recount_files(found: Recount) -> dict[str, bytes]:
-    """`recount.pdf`, with the new cutting pages, and `plan.json` of the rest, for `woodshop verify`."""
+    """`recount.pdf`, with the new cutting pages, and the `plan.json` of the remaining work, for `woodshop verify`."""
     rest = found.rest
     section = recount_section(found, rest.batch.unit)
     blocks: list[Block] = [Heading(section.title, 1), *section.blocks]
@@ -103,7 +103,7 @@ _Row = tuple[Cell, ...]
 
 
 def _tables(found: Recount, unit: str) -> tuple[tuple[str, tuple[str, ...], tuple[_Row, ...]], ...]:
-    """Title, headings and rows of each table; those without rows are left out."""
+    """The title, headings and rows of each table. Tables without rows are omitted."""
     if found.is_bought:
         heads: tuple[str, ...] = ("planned", "cut", "still to use", "left over", "to buy")
         stock: list[_Row] = [(x.what, x.planned, x.cut, x.used, x.left, x.buy) for x in found.stock]

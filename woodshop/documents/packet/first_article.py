@@ -1,5 +1,7 @@
-"""The first article: what to measure on the first of each item, the limits and tools, and what to do if a size is out;
-the bee-space gauge; and, for the report, what sets the limits and what a sample shows."""
+"""The first article: sizes to measure on the first of each item, their limits and tools, and remedies.
+
+Also the bee-space gauge and, for the report, the origin of the limits and what a sample shows.
+"""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -43,7 +45,7 @@ from woodshop.units.lengths import ZERO, inch
 
 _GAUGE = "bee-space gauge"
 _OVER_BARS = "mesh over the top bars"
-ENTRANCE_ROW = "entrance-limits"  # the anchor of its row
+ENTRANCE_ROW = "entrance-limits"  # the anchor of the row
 _LIMITS = (
     Column("size", weight=11),
     Column("cut to", Align.RIGHT, weight=3),
@@ -68,7 +70,7 @@ _RUN = (
     Column("most that may be out, counted", weight=3),
 )
 _BLANK = "______"
-_LONG = 10**6  # a sum of more digits is left out
+_LONG = 10**6  # a sum with more digits is omitted
 
 
 def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
@@ -77,7 +79,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out; empty without hive items."""
+    """What to measure and test on the first article, and what to do if a size is out; empty if no item is for hives."""
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
@@ -89,7 +91,8 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
     steps = [
         f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one unit of each "
         f"kind for each width of hive ({page_of('assembly')}).",
-        "Compare each unit with this table before you saw the rest. Write down what you measure.",
+        "Compare each unit with this table, with the saw stopped, before you saw the rest. Write down what you "
+        "measure.",
         f"Try each unit on a box of its width ({', '.join(widths)}). Use an empty box with frames, or suit up on a "
         "warm day. The unit must sit without rocking.",
     ]
@@ -103,9 +106,9 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
 
 
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
-    """The step that measures the gap between mesh and bars with the board off, because on the box it hides the gap.
+    """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    A mesh that lies above the rim's lower edge adds its height; one under the rim lies where the straightedge does.
+    The height of a mesh above the lower edge of the rim is added. A mesh under the rim is where the straightedge is.
     """
     unit = planned.batch.unit
     words = "Take the board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
@@ -135,13 +138,13 @@ def _wanted_text(wanted: GapLimits, unit: str) -> str:
     return f"{wanted.least.number(unit)} to {wanted.most.text(unit)}"
 
 
-_MOST_SIZES = 6  # side by side in the table of the sizes that differ
+_MOST_SIZES = 6  # side by side in the table of sizes that differ
 
 
 def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
-    """Every size with its limits: first the limits common to all hives, then the limits that differ by hive.
+    """Every size with its limits: first the limits that all hives share, then the limits that differ between hives.
 
-    Wood used in its sold width has no wider limits here than on the cutting pages, where its boards are chosen.
+    The limits of wood used in its sold width are not wider here than on the cutting pages, where boards are chosen.
     """
     unit, off = batch.unit, board_off(batch)
     sizes: dict[tuple[str, str], dict[FirstArticle, tuple[str, str]]] = {}
@@ -171,8 +174,12 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
             *(Column(f"{name}: {measured_with}", weight=4) for name, measured_with in some),
         )
         cells = [
-            (", ".join(of.names), *(f"{n} {_BLANK}\n{m}" for n, m in (sizes[key].get(of, ("-", "")) for key in some)))
+            (
+                ", ".join(of.names),
+                *(f"{n} {_BLANK}\n{m}" if n else "" for n, m in (sizes[key].get(of, ("", "")) for key in some)),
+            )
             for of in found
+            if any(of in sizes[key] for key in some)
         ]
         own = ((0, ENTRANCE_ROW),) if any(name.startswith(ENTRANCE) for name, _ in some) else ()
         blocks.append(Table(columns, tuple(cells), anchors=own))
@@ -180,24 +187,19 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
-    """Which units to measure, for each run size."""
+    """Which units to measure, for each size of run."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
-    said = [f"of {run}, the {_listed(sample_of(run).which)}" for run in runs]
+    by_rule: dict[str, list[str]] = {}
+    for run in runs:
+        sample = sample_of(run)
+        ends = "the 1st and the last" if sample.count == 2 < run and sample.which[-1] == run else ""
+        by_rule.setdefault(ends or which(sample).partition(":")[0], []).append(str(run))
+    said = [f"of {' or '.join(of)}, {rule}" for rule, of in by_rule.items()]
     return f" Measure in a run (one item for one width of hive) {'; '.join(said)}." if said else " One of each is made."
 
 
-def _listed(units: Sequence[int]) -> str:
-    """Units of a run as text.
-
-    >>> _listed((1, 4)), _listed((1, 5, 9))
-    ('1st and 4th', '1st, 5th and 9th')
-    """
-    *first, last = map(_ordinal, units)
-    return f"{', '.join(first)} and {last}" if first else last
-
-
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
-    """How to make the bee-space gauge from scrap, and what to use if the wood is too thin."""
+    """How to make the bee-space gauge from scrap, and what to use if the scrap is too thin."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
     bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
@@ -215,7 +217,7 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
 
 
 def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
-    """The gauge from its edge, with the thickness of each step and the distance of its end from the tip."""
+    """The gauge seen from its edge, with the thickness of each step and the distance of its end from the tip."""
     part = made.placed[0].part
     profile = part_drawing(part, address=_GAUGE, count=1, wording=setting.wording).views[1]
     labels, dimensions, low = [], [], ZERO
@@ -237,7 +239,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 
 
 def limits_section(planned: PlannedBatch) -> Section:
-    """For the report: what sets the limits of the first article, and what a sample says about the rest."""
+    """For the report: what sets the limits of the first article, and what a sample says about the rest of the run."""
     unit = planned.batch.unit
     found = articles_of(planned)
     if not found:
@@ -278,7 +280,7 @@ def limits_section(planned: PlannedBatch) -> Section:
 
 
 def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
-    """What to measure on reused parts to see if they fit these hives."""
+    """What to measure on reused parts to see whether they fit these hives."""
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_text(line, found)):
@@ -315,7 +317,7 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
 
 
 def _set_by(each: SizeLimits) -> str:
-    """The gaps that set least and most; empty if both are beyond the usual tolerance."""
+    """The gaps that set the minimum and maximum; empty if both limits are beyond the usual tolerance."""
     if each.least_by == each.most_by:
         return each.least_by
     return "; ".join(f"{end}: {by}" for end, by in (("minimum", each.least_by), ("maximum", each.most_by)) if by)
@@ -376,7 +378,7 @@ def _ordinal(n: int) -> str:
 
 
 def three(sample: Sample) -> str:
-    """The result of the rule of three for a good sample, with its arithmetic.
+    """The result of the rule of three for a good sample, with the arithmetic.
 
     >>> three(sample_of(60)), three(sample_of(13))
     ('3/13 = 23 in 100', '3/3: says nothing')
@@ -389,7 +391,7 @@ def three(sample: Sample) -> str:
 
 
 def counted(sample: Sample) -> str:
-    """How many of the run may be out of limits even if the sample is good: an exact count."""
+    """How many units of the run may be out of limits even if the sample is good; an exact count."""
     return f"{sample.most_out} of {sample.run}"
 
 
@@ -413,10 +415,12 @@ def arithmetic(sample: Sample) -> str:
 def _out() -> Iterator[Block]:
     steps = (
         "Stop. Measure the piece again with another rule, because a bent hook reads wrong every time. Then correct the "
-        "fence, the stop, the depth of the cut or the angle of the blade. Treat the next piece as a new first article.",
+        "fence, stop, depth of cut or blade angle. Treat the next piece as a first article, as after every moved fence "
+        "or stop and every new blade.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "If a piece is inside the limits, use it. If not, cut it again, or saw it down to a smaller part. A unit may "
-        "still be usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them "
-        "to whoever made this packet. If no error is found, mark the unit for its hive and use it.",
+        "If one size is off but inside its limits, use the piece. If two are off, or one is outside, it may still be "
+        "usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
+        "made this packet. If no error is found, mark it for its hive and use it. Otherwise cut it again or saw it "
+        "down.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

@@ -9,12 +9,13 @@ from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
+from woodshop.documents.packet.what_to_enter import what_to_enter_chapter
 from woodshop.drawing.values.model import Document
 from woodshop.plan.values import PlannedBatch
 
 
 def packet(planned: PlannedBatch) -> Document:
-    """The packet; DO NOT CUT is on every page of one with errors."""
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
@@ -28,6 +29,7 @@ def packet(planned: PlannedBatch) -> Document:
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
+            what_to_enter_chapter(planned),
         )
         if chapter.blocks
     )
