@@ -343,7 +343,7 @@ def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str
         assert any("Write the mark on every piece" in page.extract_text() for page in to)
         first = pdf.pages[0].annots[0]
         target = texts[first["data"]["Dest"][0].objid]
-        assert any(f"· {what} · cut" in target for what in bought)
+        assert any(f"· {what} · make" in target for what in bought)
 
 
 def test_a_link_to_an_anchor_that_is_not_there_is_left_out() -> None:
