@@ -15,6 +15,9 @@ import pytest
 
 from woodshop.checks import hives, variation
 from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.model.job import read_job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
@@ -29,12 +32,13 @@ from woodshop.reference import facts
 from woodshop.units.lengths import unit_of_lengths
 
 DESIGNS = Path(__file__).resolve().parents[1] / "designs"
+HOBBY_JOBS = Path(__file__).resolve().parent / "data" / "cutting" / "hobby"
 SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share; tests/conftest.py makes it
 
 _Value = TypeVar("_Value")
 _known: dict[str, Any] = {}
 _is_kept = True
-_MOST_HIVES = 128
+_MOST_HIVES = 32  # in memory; the others are read from the run's folder again
 _FACTS = facts._facts
 
 
@@ -156,6 +160,12 @@ def uncut(path: Path) -> PlannedBatch:
 
     beside = sorted((each.name, each.read_bytes()) for each in path.parent.glob("*.toml"))
     return once(f"uncut {path.name} {beside}", make)
+
+
+def hobby_plan(name: str) -> Plan:
+    """The hobby job of that name among the test data, planned with the default effort."""
+    file = HOBBY_JOBS / f"{name}.json"
+    return once(f"hobby job {name}", lambda: plan_job(read_job(file.read_text(encoding="utf-8"))))
 
 
 def written(text: str, folder: Path) -> Path:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.checking import checked, settled, stop_for_errors
+from woodshop.cli.checking import book_options, checked, settled, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
 
@@ -32,9 +32,19 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.argument("design", type=FILE)
 @click.option("--out", type=FILE, help="Folder for this batch. Default: out/<batch>.")
 @click.option("--anyway", is_flag=True, help="Write the packet despite errors. Every page says DO NOT CUT.")
+@book_options
 @efforts
 @command
-def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bool, as_json: bool) -> int:
+def plan(
+    design: Path,
+    out: Path | None,
+    anyway: bool,
+    book: Path | None,
+    as_of: int | None,
+    quick: bool,
+    thorough: bool,
+    as_json: bool,
+) -> int:
     """Check, plan, price and draw a batch, and write its packet.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
@@ -42,10 +52,11 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
     from woodshop.documents.result import RESULT_NAMES, result_files, result_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.buying.where_to_buy import plan_to_buy
+    from woodshop.plan.plan_batch import book_to_json
 
     effort = effort_of(quick, thorough)
     claim(out, RESULT_NAMES)
-    batch, units, report = checked(design)
+    batch, units, report = checked(design, book, as_of)
     if report.has_errors and not anyway:
         return stop_for_errors(
             report,
@@ -55,7 +66,7 @@ def plan(design: Path, out: Path | None, anyway: bool, quick: bool, thorough: bo
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
-    write_folder(folder, result_files(planned, progress=say))
+    write_folder(folder, result_files(planned, progress=say), book_to_json(batch))
     show(result_section(planned, folder), as_json)
     return 1 if report.has_errors else 0
 
@@ -95,8 +106,9 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @main.command()
 @click.argument("plan_file", metavar="PLAN", type=FILE)
 @click.option("--job", "job_file", type=FILE, help="Job file. Report an error if the plan is for another job.")
+@click.option("--book", type=FILE, help="The shop's book. Refuse it if its events are not those of the plan.")
 @command
-def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
+def verify(plan_file: Path, job_file: Path | None, book: Path | None, as_json: bool) -> int:
     """Check a plan file with independent code.
 
     Example: woodshop verify out/hobby-batch/plan.json
@@ -111,6 +123,12 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
             "Plan again into this folder. That finishes or undoes the replacement.",
         )
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
+    if book is not None:
+        from woodshop.cutting.model.reading import parse_json
+        from woodshop.plan.book.reading import refuse_other_book
+
+        raw = parse_json(read_text(plan_file), "plan")
+        refuse_other_book(raw if isinstance(raw, dict) else {}, book, str(plan_file))
     verdict = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
     section = verdict_section(verdict)
     show(section, as_json)
@@ -119,22 +137,23 @@ def verify(plan_file: Path, job_file: Path | None, as_json: bool) -> int:
 
 @main.command()
 @click.argument("design", type=FILE)
+@book_options
 @command
-def orders(design: Path, as_json: bool) -> None:
+def orders(design: Path, book: Path | None, as_of: int | None, as_json: bool) -> None:
     """List the orders that a design uses, and the groups of hives made from them.
 
     Example: woodshop orders designs/order-run.toml
     """
-    from woodshop.design.design_file import read_design
     from woodshop.design.orders.lines import read_orders
     from woodshop.design.orders.orders import with_orders
     from woodshop.documents.answers.hives import orders_section
+    from woodshop.plan.book.reading import read_with_book
 
-    wanted = read_design(design)
+    wanted = read_with_book(design, book, as_of)
     if wanted.ordering is None:
         given, do = "a design without orders", "Name a spreadsheet under orders, or write [[order]] lines."
         raise InputError(Problem(design.name, given, "orders, or [[order]] lines", do))
-    found = read_orders(wanted.ordering)
+    found = read_orders(wanted.ordering, wanted.inventory)
     with_orders(wanted, found)
     show(orders_section(found, wanted), as_json)
 
@@ -170,16 +189,16 @@ def recount(
     Example: woodshop recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv
     """
     from woodshop.checks.check_batch import check_batch
-    from woodshop.design.orders.lines import read_run
     from woodshop.documents.answers.written_plan import recount_files, recount_section
     from woodshop.files.folder import write_folder
+    from woodshop.plan.book.reading import read_booked
     from woodshop.plan.rest.reading import counted, read_tally, read_written
     from woodshop.plan.rest.recount import recount as recounted
 
     effort = effort_of(quick, thorough)
     claim(out)
     old = read_written(read_text(plan_file), str(plan_file))
-    wanted = read_run(design)
+    wanted = read_booked(design)
     if counts is not None:
         wanted = counted(wanted, counts)
     tally = None if cut is None else read_tally(cut, old)

@@ -61,7 +61,15 @@ def line_chapter(planned: PlannedBatch) -> Section:
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
     costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
     total = ("Total", "", "", str(planned.total))
-    blocks += [Heading("Cost of each line", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
+    basis = (
+        "Material only. Boards and sheets are charged by the area that each item uses, with a proportional share of "
+        "the waste. Your own offcuts, and goods left over in bags and boxes, are not charged."
+    )
+    blocks += [
+        Heading("Cost of each line", 2),
+        Paragraph(basis, small=True),
+        Table(_COSTS, (*costs, total), (len(costs),), small=True),
+    ]
     return Section("Number and cost of each item", tuple(blocks))
 
 

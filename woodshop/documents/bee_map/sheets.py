@@ -367,7 +367,7 @@ def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
         Grade.BEE_SPACE: f"{span(space.least, space.most, unit)}: bees leave it open",
         Grade.SLIGHTLY_WIDE: f"over {space.most.number(unit)}, to {high.text(unit)}",
         Grade.TOO_WIDE: f"over {high.text(unit)}: bees build comb in it",
-        Grade.WIDE_BY_DESIGN: "wide by design",
+        Grade.WIDE_BY_DESIGN: "space that is meant to be there",
         Grade.SEALED: "closed to bees",
     }[grade]
 

@@ -192,9 +192,12 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     """Sentences about how often the fence and stops are set: in this order, at least, and if cut board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
-    least = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
+    fewest = "the fewest" if sequence.moves == sequence.least else f"fewest {sequence.least}"
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
-    text = f"Set each size once, for all boards: {sequence.moves} {moves} ({least}), not {alone} board by board."
+    text = (
+        f"Set each size once: {sequence.moves} {moves} ({fewest} if you square all boards, rip, then crosscut), not "
+        f"{alone} board by board."
+    )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
         ' Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "thin-rip stop" under '

@@ -24,7 +24,11 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
     if len(days) > 1:
         blocks += [Heading("Due dates", 2), _table(days, packed, int(row.number))]
     if len(days) > _MOST_DAYS:
-        blocks.append(Paragraph(f"{len(days) - _MOST_DAYS} later days are on the customers' pages.", small=True))
+        blocks.append(
+            Paragraph(
+                f"{len(days) - _MOST_DAYS} later days are in report.pdf, Number and cost of each item.", small=True
+            )
+        )
     if first is not None:
         day, count = first
         by = date_text(day.day - timedelta(days=int(row.number)))

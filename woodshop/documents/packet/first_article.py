@@ -91,13 +91,13 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
     steps = [
         f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one of each kind for "
         f"each width of hive ({page_of('assembly')}).",
-        "Measure it against this table before you saw the rest. Write down what you measure.",
+        "Measure it against this table, with the saw stopped, before you saw the rest. Write down what you measure.",
         f"Try it on one box of each width: {', '.join(widths)}; an empty one with frames, or suit up on a warm day. It "
         "must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
         steps.append(_over_bars_step(planned, found))
-    steps.append(f"All within limits: cut the rest, and measure some.{_of_the_rest(found)}")
+    steps.append(f"If all sizes are within limits, cut the rest, and measure some.{_of_the_rest(found)}")
     return Section(
         "First article",
         (Steps(tuple(steps)), *_limits(found, planned.batch), *_old_parts(planned, found), *_out(), *_gauge(planned)),
@@ -184,7 +184,12 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
     """Which units to measure, for each size of run."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
-    said = [f"of {run} {which(sample_of(run))}" for run in runs]
+    by_rule: dict[str, list[str]] = {}
+    for run in runs:
+        sample = sample_of(run)
+        ends = "the 1st and the last" if sample.count == 2 < run and sample.which[-1] == run else ""
+        by_rule.setdefault(ends or which(sample).partition(":")[0], []).append(str(run))
+    said = [f"of {' or '.join(of)} {rule}" for rule, of in by_rule.items()]
     return f" From a run (one thing for one width of hive) {'; '.join(said)}." if said else " One of each is made."
 
 
@@ -403,11 +408,12 @@ def arithmetic(sample: Sample) -> str:
 
 def _out() -> Iterator[Block]:
     steps = (
-        "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
-        "stop, the depth of the cut or the angle of the blade. Treat the next piece as a new first article.",
+        "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, stop, "
+        "depth of cut or blade angle. Treat the next piece as a first article, as after every moved fence or stop and "
+        "every new blade.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still be "
+        "Use a piece if one size is off but inside its limits. If two are off, or one is outside, it may still be "
         "usable: write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
-        "made this packet. If no error is found, use it, marked for its hive.",
+        "made this packet. If no error is found, use it, marked for its hive. Otherwise cut it again, or saw it down.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

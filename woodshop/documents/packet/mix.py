@@ -7,7 +7,7 @@ from math import ceil
 from woodshop.design.batch import Batch, due_dates, packed_boards
 from woodshop.design.settings.conditions import density_text
 from woodshop.documents.packet.cautions import caution_line
-from woodshop.documents.packet.exploded_view import GROUND, ready_hives, tier_text
+from woodshop.documents.packet.exploded_view import GROUND, other_ready, ready_hives, tier_text
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.report.report import grouped, places_shortened
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table, page_of
@@ -112,7 +112,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
             change = re.sub(r' \("[^"]+" under [^)]*\)', "", finding.change)  # a key is only for the report
             steps.append(f"{finding.value[:1].upper()}{finding.value[1:]} ({hives}). {change}")
     lines = [caution_line(topic) for topic in (("mite treatment", "lifting") if packed else ())]
-    return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps)))]
+    return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps))), *other_ready(planned)]
 
 
 _AT_THE_HIVE = ("mice-at-the-entrance", "too-wide", "frames-not-measured")

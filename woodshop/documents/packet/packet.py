@@ -9,12 +9,14 @@ from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
+from woodshop.documents.packet.what_to_enter import what_to_enter_chapter
 from woodshop.drawing.values.model import Document
 from woodshop.plan.values import PlannedBatch
 
 
-def packet(planned: PlannedBatch) -> Document:
-    """The packet of a batch. If there are errors, DO NOT CUT is on every page."""
+def packet(planned: PlannedBatch, *, has_book: bool = False) -> Document:
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `has_book`: with a page on what to enter
+    in the shop's book."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
@@ -28,6 +30,7 @@ def packet(planned: PlannedBatch) -> Document:
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
+            what_to_enter_chapter(planned, has_book=has_book),
         )
         if chapter.blocks
     )
