@@ -488,6 +488,13 @@ def test_a_book_in_a_network_folder_is_warned_of(path: Path, monkeypatch: pytest
     assert "cannot be known on this system" in checked_book(path).notes[0]
 
 
+def test_an_old_library_of_sqlite_is_refused(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 31, 1))
+    refused(path, "Use a newer Python")
+    with pytest.raises(InputError, match=r"version 3\.37\.0 or newer"):
+        new_book(path.with_name("new.book"))
+
+
 def test_an_empty_list_of_events_changes_nothing(path: Path) -> None:
     before = path.read_bytes()
     with open_book(path) as book:

@@ -14,9 +14,8 @@ from woodshop.drawing.values.model import Document
 from woodshop.plan.values import PlannedBatch
 
 
-def packet(planned: PlannedBatch, *, has_book: bool = False) -> Document:
-    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `has_book`: with a page on what to enter
-    in the shop's book."""
+def packet(planned: PlannedBatch) -> Document:
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
@@ -30,7 +29,7 @@ def packet(planned: PlannedBatch, *, has_book: bool = False) -> Document:
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
-            what_to_enter_chapter(planned, has_book=has_book),
+            what_to_enter_chapter(planned),
         )
         if chapter.blocks
     )
