@@ -36,11 +36,11 @@ _SCRAPPED = "units scrapped, or gone at a stock-take"
 
 @dataclass(frozen=True, slots=True)
 class BookSince:
-    """A book at the event that a plan was made from, and now. `written` is the plan as read from its plan.json."""
+    """A book at the event that a plan was made from, and at its latest event. `written` is the plan as read from its plan.json."""
 
     written: Mapping[str, Any]
-    then: BookState
-    now: BookState
+    at_plan: BookState
+    latest: BookState
 
     @property
     def batch(self) -> str:
@@ -55,10 +55,10 @@ def inventory_since(since: BookSince, design: Design) -> Inventory:
     the customers had then what they had. Stock and offcuts of then are in the plan itself; of those since, only stock
     that is not on its buy list is here, because the rest is in the progress.
     """
-    now, before = inventory_of(since.now), inventory_of(since.then)
+    now, before = inventory_of(since.latest), inventory_of(since.at_plan)
     sold = {(each.order, each.item, each.box, each.form): each.sold for each in before.orders}
     listed = {name for _, name in _listed(since)}
-    had = {each.stock: each.on_hand for each in since.then.stock}
+    had = {each.stock: each.on_hand for each in since.at_plan.stock}
     return replace(
         now,
         units=tuple(_units(since, design, before)),
@@ -86,8 +86,8 @@ def progress_since(since: BookSince, design: Design) -> Progress:
         boards=tuple(_boards(since)),
         offcuts=tuple(
             OffcutOnHand(material=each.material, length=each.length, width=each.width, label=each.offcut, bad=each.bad)
-            for each in since.now.offcuts
-            if each.number > since.then.number
+            for each in since.latest.offcuts
+            if each.number > since.at_plan.number
         ),
         bought=tuple(_bought(since)),
     )
@@ -108,14 +108,14 @@ def _times(state: BookState, since: BookSince) -> Counter[tuple[str, int]]:
 
 
 def _cut(since: BookSince) -> Iterator[LayoutCut]:
-    before = _times(since.then, since)
-    for (material, layout), times in _times(since.now, since).items():
+    before = _times(since.at_plan, since)
+    for (material, layout), times in _times(since.latest, since).items():
         if times > before[material, layout]:
             yield LayoutCut(layout=layout, times=times - before[material, layout], material=material)
 
 
 def _pieces(since: BookSince) -> Iterator[PieceCount]:
-    own, before = _of_batch(since.now, since.batch), _of_batch(since.then, since.batch)
+    own, before = _of_batch(since.latest, since.batch), _of_batch(since.at_plan, since.batch)
     old = {(each.material, each.part): each for each in (before.pieces if before is not None else ())}
     for each in own.pieces if own is not None else ():
         was = old.get((each.material, each.part), PieceTally(material=each.material, part=each.part))
@@ -127,12 +127,12 @@ def _pieces(since: BookSince) -> Iterator[PieceCount]:
 
 
 def _boards(since: BookSince) -> Iterator[BoardFault]:
-    own, before = _of_batch(since.now, since.batch), _of_batch(since.then, since.batch)
+    own, before = _of_batch(since.latest, since.batch), _of_batch(since.at_plan, since.batch)
     known = 0 if before is None else len(before.unusable)
     for each in own.unusable[known:] if own is not None else ():
         yield BoardFault(stock=_line_name(since, each.stock), count=each.count, layout=each.layout, reason=each.reason)
-    marked = {each.board for each in since.then.boards}
-    for board in since.now.boards:
+    marked = {each.board for each in since.at_plan.boards}
+    for board in since.latest.boards:
         if board.batch == since.batch and board.board not in marked:
             yield BoardFault(
                 stock=_line_name(since, board.stock),
@@ -147,7 +147,7 @@ def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
     """The names of the plan's buy list, each with every name of the book that means it."""
     sellers = [str(row["lumberyard"]) for row in since.written["terms"]]
     lines = {bare(str(row["what"]), sellers): str(row["what"]) for row in since.written["purchases"]}
-    for tally in since.now.stock:
+    for tally in since.latest.stock:
         plain = bare(tally.stock, sellers)
         meant = plain if plain in lines else max((k for k in lines if plain.startswith(f"{k},")), key=len, default="")
         if meant:
@@ -166,16 +166,16 @@ def _bought(since: BookSince) -> Iterator[BoughtCount]:
     layouts = _stock_of_layouts(since.written)
     for each in _cut(since):
         cut[layouts.get(each.layout, "")] += each.times
-    old = {each.stock: each for each in since.then.stock}
-    now = {each.stock: each for each in since.now.stock}
+    old = {each.stock: each for each in since.at_plan.stock}
+    now = {each.stock: each for each in since.latest.stock}
     counts: Counter[str] = Counter()
     gone: Counter[str] = Counter()
     for what, name in _listed(since):
         was = old.get(name, StockTally(stock=name, material=""))
         others = sum(
             each.count
-            for each in since.now.purchases
-            if each.stock == name and each.number > since.then.number and each.batch not in ("", since.batch)
+            for each in since.latest.purchases
+            if each.stock == name and each.number > since.at_plan.number and each.batch not in ("", since.batch)
         )
         counts[what] += now[name].bought - was.bought - others + now[name].difference - was.difference
         gone[what] += now[name].used - was.used
@@ -202,7 +202,7 @@ def _gone(since: BookSince, *, takes_orders: bool) -> Counter[tuple[str, str]]:
     """Units of each item and box that were lost to the plan since: scrapped, gone at a stock-take, in need of repair,
     sold without an order if it is for orders; less those found, repaired and taken off hives."""
     gone: Counter[tuple[str, str]] = Counter()
-    for sign, state in ((1, since.now), (-1, since.then)):
+    for sign, state in ((1, since.latest), (-1, since.at_plan)):
         for total in state.units_totals:
             key = total.item, total.box
             gone[key] += sign * (total.scrapped - total.difference)
@@ -215,7 +215,7 @@ def _gone(since: BookSince, *, takes_orders: bool) -> Counter[tuple[str, str]]:
             if units.state != "good" and not units.hive:
                 gone[units.item, units.box] += sign * count
     on_hives: Counter[tuple[str, str]] = Counter()
-    for sign, state in ((1, since.now), (-1, since.then)):
+    for sign, state in ((1, since.latest), (-1, since.at_plan)):
         for units, count in state.units.items():
             if units.hive:
                 on_hives[units.item, units.box] += sign * count
@@ -233,14 +233,14 @@ def _units(since: BookSince, design: Design, before: Inventory) -> Iterator[Unit
         yield replace(units, good=units.good - less, repair=0)
     for (item, box), count in gone.items():
         if count < 0:
-            forms = [key.form for key in since.now.units if (key.item, key.box) == (item, box) and not key.hive]
+            forms = [key.form for key in since.latest.units if (key.item, key.box) == (item, box) and not key.hive]
             yield UnitsOnHand(item=item, box=box, form=next(iter(forms), ""), good=-count, repair=0)
 
 
 def _scrapped(since: BookSince, design: Design) -> Iterator[PieceCount]:
     """The pieces of units that are gone beyond those on hand then: they must be cut again."""
     had: Counter[tuple[str, str]] = Counter()
-    for each in inventory_of(since.then).units:
+    for each in inventory_of(since.at_plan).units:
         had[each.item, each.box] += each.good
     formats = {str(row["hives"]): str(row["format"]) for row in since.written["hives"]}
     known = {**dict.fromkeys((each.name for each in design.hives), ""), **formats}
