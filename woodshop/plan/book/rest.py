@@ -36,7 +36,10 @@ _SCRAPPED = "units scrapped, or gone at a stock-take"
 
 @dataclass(frozen=True, slots=True)
 class BookSince:
-    """A book at the event that a plan was made from, and at its latest event. `written` is the plan as read from its plan.json."""
+    """A book at the event that a plan was made from, and at its latest event.
+
+    `written` is the plan as read from its plan.json.
+    """
 
     written: Mapping[str, Any]
     at_plan: BookState
