@@ -350,7 +350,7 @@ def _field_faults(event: Event) -> list[Problem]:
 def _refuse_leftover(path: Path) -> None:
     """Refuses a name beside which a journal of an earlier file lies: SQLite would apply it to the new one."""
     for ending in ("-journal", "-wal"):
-        if os.path.lexists(f"{path}{ending}"):
+        if os.path.lexists(f"{os.path.realpath(path)}{ending}"):
             given = f"{path.name}{ending} of an earlier file beside it"
             raise InputError(Problem(str(path), given, "a name without leftovers", "Choose another name."))
 
@@ -387,7 +387,7 @@ def _refuse_old_sqlite(path: Path) -> None:
 
 def _has_journal(path: Path) -> bool:
     try:
-        return os.stat(f"{path}-journal").st_size > 0
+        return os.stat(f"{os.path.realpath(path)}-journal").st_size > 0  # SQLite follows links too
     except (OSError, ValueError):
         return False
 
