@@ -39,6 +39,8 @@ AT_NIGHT = {
     "plan designs/order-run.toml --quick --out out/order-run",
     "plan designs/two-lumberyards.toml --quick --out out/two-lumberyards",
     "quote designs/ridge-club.toml --shop designs/creekside-shop.toml --quick --out out/ridge-club-quotes",
+    "quote designs/ridge-club.toml --shop designs/creekside-shop.toml --book out/shop.book --beside autumn --quick "
+    "--out out/ridge-club-quotes",
     "recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv "
     "--cut designs/november-cut.csv --offcuts --out out/rest",
     "recount designs/order-run.toml --plan out/order-run/plan.json --bought --quick",

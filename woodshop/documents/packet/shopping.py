@@ -26,6 +26,7 @@ from woodshop.drawing.values.model import (
     Section,
     Table,
 )
+from woodshop.plan.buy_list import of_book
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import Choice, PlannedBatch, Purchase
 from woodshop.plan.work.shop_file import SQUARE_FOOT
@@ -62,7 +63,9 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         f"{len(names)} x {what.removeprefix('offcut ')}, for {_layouts(list(dict.fromkeys(names)))}"
         for what, names in offcuts.items()
     ]
-    lines = [f"Offcuts on hand: {'; '.join(taken)}."] if taken else []
+    lines = [f"Offcuts on hand{of_book(batch)}: {'; '.join(taken)}."] if taken else []
+    packs = [f"{each.count} x {each.pack.what}" for each in batch.lumberyard.on_hand]
+    lines += [f"Packs on hand{of_book(batch)}, used before any is bought: {'; '.join(packs)}."] if packs else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
     lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
