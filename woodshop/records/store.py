@@ -400,6 +400,9 @@ def _refuse_foreign(path: Path) -> None:
             with path.open("rb") as file:
                 head = file.read(100)
     if not head:
+        if not os.path.lexists(path):
+            do = "Check the name, or start a book: woodshop book add --new."
+            raise InputError(Problem(path.name or str(path), "no such file", _WANTED, do))
         read_file(path, _WANTED, LARGEST_BOOK)  # says why it cannot be read
         raise InputError(Problem(path.name, "an empty file", _WANTED, "Name your book, or start one with --new."))
     if not is_book(head):
