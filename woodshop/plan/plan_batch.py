@@ -174,9 +174,14 @@ def _pieces(job: MaterialJob) -> int:
     return sum(blank.count for blank in job.job.blanks)
 
 
+def is_large(job: MaterialJob) -> bool:
+    """Whether a job has so many pieces that it is planned with the quick effort by default."""
+    return _pieces(job) > _LARGE
+
+
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort) -> tuple[MaterialPlan, ...]:
     """Every job's plan, in the order of the jobs. Large batches use several cores; the plans stay the same."""
-    if not any(_pieces(job) > _LARGE for job in jobs):
+    if not any(map(is_large, jobs)):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
     found = over_cores(plan_one, [(jobs[n], worth, effort) for n in largest_first])
@@ -186,7 +191,7 @@ def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effor
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan:
     """One material's plan. Raises NothingToCutError if a blank fits no stock or the stock is short."""
-    how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
+    how = effort if effort != "default" or not is_large(job) else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)
     setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
     return MaterialPlan(job, setups.plan, setups)

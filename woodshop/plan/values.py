@@ -28,11 +28,15 @@ class MaterialJob:
 
 @dataclass(frozen=True, slots=True)
 class MaterialPlan:
-    """A material's cutting job and its plan; `setups` reports how its layouts were improved."""
+    """A material's cutting job and its plan; `setups` reports how its layouts were improved.
+
+    `numbers` are the printed numbers of its layouts, if they are not simply counted: in the rest of a plan.
+    """
 
     job: MaterialJob
     plan: Plan
     setups: SetupReport | None = None
+    numbers: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -39,9 +39,14 @@ from woodshop.units.lengths import ZERO, Length, Mass, Money
 from woodshop.units.wording import LengthUnit
 
 
+ON_HAND = "bought"
+"""The label of boards, sheets and rolls that were bought for an earlier plan."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One sheet, board or roll that is available: for sale at `lumberyard`, or an offcut on hand (`label` set).
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (`label` set): an offcut, or
+    bought for an earlier plan.
 
     `thickness` is set for boards and lattice, None for materials named by thickness or without one. `is_cut` marks
     goods sold cut to size; `seen` is the date of the price. `square_ends`, `straight_edges` and `twisted` apply to
@@ -64,6 +69,11 @@ class Offer:
     square_ends: bool = False
     straight_edges: bool = True
     twisted: bool = False
+
+    @property
+    def is_offcut(self) -> bool:
+        """Whether it is on hand, and not whole as bought."""
+        return self.label not in ("", ON_HAND)
 
     @property
     def is_measured(self) -> bool:
