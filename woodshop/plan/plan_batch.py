@@ -198,11 +198,15 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialP
 
 
 def batch_to_json(
-    planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
+    planned: PlannedBatch,
+    cut: Mapping[str, int] | None = None,
+    there: Mapping[str, Fraction] | None = None,
+    rest_of: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """The envelope `woodshop-batch/2`: items, defaults, findings, every plan and its cuts in sawing order.
 
-    `cut` counts pieces already cut, by address; `there` is the amount of goods on hand. `plan.verify_batch` counts
+    `cut` counts pieces already cut, by address; `there` is the amount of goods on hand; `rest_of` is the account of
+    what was done since an earlier plan. `plan.verify_batch` counts
     everything again with independent code, and the digest covers the rest.
     """
     batch = planned.batch
@@ -243,6 +247,14 @@ def batch_to_json(
                 for each in planned.plans
             },
         }
+        | (
+            {}
+            if rest_of is None
+            else {
+                "rest_of": dict(rest_of),
+                "layout_numbers": {each.job.material.name: list(each.numbers) for each in planned.plans},
+            }
+        )
     )
 
 

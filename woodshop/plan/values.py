@@ -122,7 +122,10 @@ class Choices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedBatch:
-    """The complete result: items, materials, costs and findings."""
+    """The complete result: items, materials, costs and findings.
+
+    `cut_before` are the parts of which no piece is to be cut any more, in the rest of a plan.
+    """
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -133,6 +136,7 @@ class PlannedBatch:
     report: Report
     bills: tuple[Bill, ...] = ()
     choices: Choices | None = None
+    cut_before: tuple[Need, ...] = ()
 
     @property
     def to_pay(self) -> Money:

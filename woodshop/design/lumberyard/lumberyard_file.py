@@ -38,7 +38,6 @@ from woodshop.reference.materials import (
 from woodshop.units.lengths import ZERO, Length, Mass, Money
 from woodshop.units.wording import LengthUnit
 
-
 ON_HAND = "bought"
 """The label of boards, sheets and rolls that were bought for an earlier plan."""
 

@@ -1,13 +1,14 @@
 """Shopping: what to buy, where, for what, at what price; what is on hand; what each item costs."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil
 
 from woodshop.checks.for_sale import days_seen
 from woodshop.design.batch import packed_boards
-from woodshop.design.lumberyard.lumberyard_file import Lumberyard
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
@@ -63,6 +64,17 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         for what, names in offcuts.items()
     ]
     lines = [f"Offcuts on hand: {'; '.join(taken)}."] if taken else []
+    there = Counter(
+        offers[layout.stock].what
+        for each in planned.plans
+        for offers in [{offer.id: offer for offer in each.job.offers if offer.label == ON_HAND}]
+        for layout in each.plan.layouts
+        if layout.stock in offers
+        for _ in range(layout.times)
+    )
+    lines += (
+        [f"Bought before, to be cut now: {'; '.join(f'{n} x {what}' for what, n in there.items())}."] if there else []
+    )
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
     lines += [f"Usually at hand: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]

@@ -7,14 +7,14 @@ not already show that nothing can, and the job is not too large.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations_with_replacement
 
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.layouts.fewer_layouts import with_layouts
 from woodshop.cutting.layouts.weigh import weigh
-from woodshop.cutting.model.job import Blank, Direction, Job, Stock, job_digest
+from woodshop.cutting.model.job import Blank, Direction, Stock, job_digest
 from woodshop.cutting.model.plan import Effort, Layout, Piece, Plan, cost_of, order_layouts, order_pieces
 from woodshop.cutting.order.sequence import as_sawn
 from woodshop.cutting.planner.plan_job import plan_of_layouts
@@ -106,6 +106,11 @@ def size_of(blank: Blank) -> Size:
     return (max(blank.length, width), min(blank.length, width)) if blank.rotate else (blank.length, width)
 
 
+def _first_of(layout: int | None) -> Callable[[_Board], tuple[bool, int]]:
+    """An order of boards, that of this layout first."""
+    return lambda board: (board.layout != layout, board.layout)
+
+
 def least_change(rest: RestOfPlan, worth: Worth | None, effort: Effort) -> LeastChange:
     """The plan of the rest with the least cost, and of those the one that changes the fewest boards of the earlier
     plan. Raises NothingToCutError if the stock is short."""
@@ -120,7 +125,9 @@ class _Search:
         self.sawn: dict[tuple[object, ...], Layout | None] = {}
         self.known: dict[tuple[object, ...], tuple[Layout, ...] | None] = {}
         self.boards, self.missing = self._boards()
-        self.is_cut_down = any(not board.is_whole for board in self.boards) or sum(self.boards.values()) < sum(rest.left)
+        self.is_cut_down = any(not board.is_whole for board in self.boards) or sum(self.boards.values()) < sum(
+            rest.left
+        )
         self.wishes = wishes_for(worth, rest.job.material, rest.job.grid, self.job)
         self.tries = TRIES[effort]
 
@@ -332,7 +339,7 @@ class _Search:
             excess = sum(left.values()) - sum(free[n] or 0 for n in names if n in self.rest.worth)
             for each in self.rest.faulty:
                 room = min(self.stock[each.id].count or 0, max(0, excess))
-                for board in sorted(left, key=lambda b, own=each: (b.layout != own.layout, b.layout)):
+                for board in sorted(left, key=_first_of(each.layout)):
                     times = min(room, left[board])
                     if times and self._fits(board, each):
                         layouts.append(board.on(each.id, times))

@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import Literal
+from typing import Any, Literal
 
 from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Unit
@@ -19,7 +19,7 @@ from woodshop.findings import Report
 from woodshop.plan.bills import topped_up
 from woodshop.plan.buy_list import stock_bought
 from woodshop.plan.parts_needed import marks, parts_needed
-from woodshop.plan.plan_batch import bought_batch, is_large, refuse_worth
+from woodshop.plan.plan_batch import batch_to_json, bought_batch, is_large, refuse_worth
 from woodshop.plan.rest.earlier_plan import EarlierPlan, KeptPieces
 from woodshop.plan.rest.goods import GoodsRow, goods_of
 from woodshop.plan.rest.least_change import LeastChange, RestOfPlan, Size, least_change
@@ -86,7 +86,7 @@ class PlanOfRest:
 
     earlier: EarlierPlan
     work: Work
-    is_bought: bool
+    bought: Literal["all", "counted", "nothing"]
     was: Money
     lines: tuple[Changed, ...]
     layouts: tuple[LayoutRow, ...]
@@ -100,6 +100,11 @@ class PlanOfRest:
     kept: tuple[KeptPieces, ...] = ()
     rack: tuple[tuple[Material, Size, int], ...] = ()
     there: Mapping[str, Fraction] = field(default_factory=dict)
+
+    @property
+    def is_bought(self) -> bool:
+        """Whether anything on the earlier buy list was bought."""
+        return self.bought != "nothing"
 
     @property
     def left_over(self) -> Money:
@@ -177,12 +182,16 @@ def _planned(
     goods = goods_of(earlier, batch, units, progress)
     purchases = topped_up(batch.lumberyard, (*stock_bought(plans), *goods.purchases))
     made = bought_batch(batch, units, plans, purchases=purchases, unpriced=goods.unpriced, report=report)
+    to_cut = {need.address for plan in plans for need in plan.job.needs}
+    made = replace(
+        made, cut_before=tuple(need for job in jobs.values() for need in job.needs if need.address not in to_cut)
+    )
     used = {each.job.material: times_of(each.plan) for each in plans}
     currency = batch.lumberyard.currency
     return PlanOfRest(
         earlier=earlier,
         work=work,
-        is_bought=progress.bought is None or bool(progress.bought),
+        bought="all" if progress.bought is None else "counted" if progress.bought else "nothing",
         was=Money(earlier.total, earlier.currency),
         lines=_changed(earlier, batch),
         layouts=tuple(row for side in sides for row in _layout_rows(side, numbered.get(side.material))),
@@ -292,9 +301,7 @@ def _layout_rows(side: MaterialRest, made: tuple[MaterialPlan, LeastChange] | No
         left, to_cut = planned - cut, now.pop(number, 0)
         if left:
             fate: Fate = "stays" if to_cut == left else "fewer" if to_cut else "dropped"
-            yield LayoutRow(
-                material=side.material, number=number, fate=fate, planned=planned, cut=cut, to_cut=to_cut
-            )
+            yield LayoutRow(material=side.material, number=number, fate=fate, planned=planned, cut=cut, to_cut=to_cut)
     if made is not None:
         for number, like in zip(plan.numbers, change.like, strict=True):
             if number in now:
@@ -327,17 +334,15 @@ def _why(side: MaterialRest, progress: Progress, earlier: EarlierPlan) -> Iterat
     for (blank, change), count in side.changes.items():
         yield f"{count} x {marks_of.get(blank, blank)} {change}"
     old = Counter({row.address: row.count for row in side.kept})
-    for blank in side.plan.job.blanks if side.plan is not None else ():
-        old[blank.id] += blank.count
+    for planned in side.plan.job.blanks if side.plan is not None else ():
+        old[planned.id] += planned.count
     now = Counter({} if side.job is None else {blank.id: blank.count for blank in side.job.job.blanks})
     more, less = (now - old).total(), (old - now).total()
     if more:
         yield f"{more} more pieces needed than planned"
     if less:
         yield f"{less} fewer pieces needed than planned"
-    short = sum(
-        max(0, times - side.held.get(stock, 0)) for stock, times in times_of(side.plan).items()
-    )
+    short = sum(max(0, times - side.held.get(stock, 0)) for stock, times in times_of(side.plan).items())
     if short and (progress.bought is None or progress.bought):
         yield f"{short} boards of the earlier buy list not bought"
 
@@ -362,3 +367,56 @@ def _changed(earlier: EarlierPlan, batch: Batch) -> tuple[Changed, ...]:
         for key in dict.fromkeys((*now, *earlier.lines))
         if earlier.lines.get(key, 0) != now.get(key, 0)
     )
+
+
+def rest_to_json(found: PlanOfRest) -> dict[str, Any]:
+    """The envelope of the rest of a plan: as of any batch, with the account of what was done since the earlier plan.
+
+    Sizes are in the unit of the material's job; `bought` is "all" if everything on the earlier buy list was bought.
+    """
+    earlier, work = found.earlier, found.work
+    account = {
+        "digest": earlier.digest,
+        "bought": found.bought,
+        "layouts": [
+            {
+                "number": number,
+                "material": material.name,
+                "times": earlier.plans[material].layouts[n].times,
+                "cut": work.cut.get((material, n), 0),
+            }
+            for number, (material, n) in earlier.layouts.items()
+        ],
+        "changes": [
+            {"material": material.name, "address": part, "change": change, "count": count}
+            for (material, part, change), count in work.changes.items()
+        ],
+        "boards": [
+            {
+                "material": row.material.name,
+                "stock": row.stock,
+                "held": row.planned,
+                "cut": row.cut,
+                "bad": row.bad,
+                "left": row.planned - row.cut - row.bad,
+            }
+            for row in found.stock
+            if (row.material, row.stock) in work.held
+        ],
+        "kept": [
+            {
+                "material": row.material.name,
+                "address": row.address,
+                "mark": row.mark,
+                "length": row.size[0],
+                "width": row.size[1],
+                "count": row.count,
+            }
+            for row in found.kept
+        ],
+        "rack": [
+            {"material": material.name, "length": size[0], "width": size[1], "count": count}
+            for material, size, count in found.rack
+        ],
+    }
+    return batch_to_json(found.rest, found.cut, found.there, account)

@@ -157,9 +157,7 @@ def _is_count(count: object, least: int) -> bool:
     return isinstance(count, int) and not isinstance(count, bool) and count >= least
 
 
-def _cut(
-    progress: Progress, earlier: EarlierPlan, where: str, found: list[Problem]
-) -> dict[tuple[Material, int], int]:
+def _cut(progress: Progress, earlier: EarlierPlan, where: str, found: list[Problem]) -> dict[tuple[Material, int], int]:
     cut: dict[tuple[Material, int], int] = {}
     for row in progress.cut:
         place = f"{where}, layout {row.layout}"
@@ -286,9 +284,7 @@ def _faults(
     return tuple(resolved)
 
 
-def _stock_of(
-    fault: BoardFault, earlier: EarlierPlan, place: str, found: list[Problem]
-) -> tuple[Material, str] | None:
+def _stock_of(fault: BoardFault, earlier: EarlierPlan, place: str, found: list[Problem]) -> tuple[Material, str] | None:
     """Material and id of the board: by its name on the buy list, its id, or the layout it was to be cut by."""
     planned = None
     if fault.layout is not None:
@@ -317,9 +313,7 @@ def _stock_of(
     return own
 
 
-def _bad_sizes(
-    fault: BoardFault, known: tuple[Material, str], earlier: EarlierPlan, place: str
-) -> Iterator[Problem]:
+def _bad_sizes(fault: BoardFault, known: tuple[Material, str], earlier: EarlierPlan, place: str) -> Iterator[Problem]:
     """Problems with the length and the bad stretches of a board."""
     grid = earlier.grids[known[0]]
     raw = next(stock for stock in earlier.plans[known[0]].job.stock if stock.id == known[1])
