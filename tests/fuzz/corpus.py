@@ -104,7 +104,7 @@ JOB = {
 }
 SHEETS = {
     "counts.csv": "hives,was,count\ntens,2,3\n",
-    "cut.csv": "layout,cut,mark,failed\n1,1,,\n,,A,1\n",
+    "progress.csv": "event,name,count,layout,length\ncut,1,1,,\nspoiled,A,1,,\nshorter,,1,1,3\n",
 }
 FROM_DESIGNS = (
     "creekside-lumberyard.toml",
@@ -136,8 +136,8 @@ verify plan.json
 verify plan.json --job job.json
 verify batch.json
 verify batch.json --json
-recount plain.toml --plan batch.json --counts counts.csv --quick
-recount plain.toml --plan batch.json --cut cut.csv --quick --out recounted
+plan plain.toml --rest --earlier batch.json --counts counts.csv --quick --out rest
+plan plain.toml --rest --earlier batch.json --progress progress.csv --quick --out rest
 stores orchard-stores.toml
 stores orchard-stores.toml --json
 compare plain.toml --vary price.1x6=+10% --quick

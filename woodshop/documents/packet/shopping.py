@@ -193,6 +193,8 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
 def certainty_text(planned: PlannedBatch) -> str:
     """One or two sentences on how certain it is that no cheaper plan exists."""
     currency = planned.batch.lumberyard.currency
+    if any(each.numbers for each in planned.plans):
+        return _certainty_of_rest(planned)
     by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
     bought = sum(p.total.minor for p in planned.purchases if p.stock)
     offcuts = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
@@ -208,6 +210,19 @@ def certainty_text(planned: PlannedBatch) -> str:
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
     by_solver = [each.job.material.name for each in planned.plans if each.plan.bound_kind == "solver"]
     return text + (f" For {' and '.join(by_solver)} this is the solver's word." if by_solver else "")
+
+
+def _certainty_of_rest(planned: PlannedBatch) -> str:
+    """The same for the rest of a plan, where what is on hand is not bought: of the stock to buy."""
+    least = 0
+    for each in planned.plans:
+        there = {offer.id for offer in each.job.offers if offer.label}
+        least += max(0, each.plan.bound - sum(s.cost * (s.count or 0) for s in each.plan.job.stock if s.id in there))
+    bought = Money(sum(p.total.minor for p in planned.purchases if p.stock), planned.batch.lumberyard.currency)
+    if least >= bought.minor:
+        return "No plan of what is missing buys less."
+    most = Money(bought.minor - least, bought.currency)
+    return f"Boards, sheets and rolls to buy: {bought}. No other plan of what is missing saves more than {most} of it."
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:

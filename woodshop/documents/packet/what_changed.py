@@ -146,7 +146,7 @@ def _tables(found: PlanOfRest, unit: str) -> tuple[tuple[str, tuple[str, ...], t
         heads = packs = ("planned", "now", "change")
         stock = [(x.what, *_change(x.planned, x.used + x.buy)) for x in found.stock]
         goods = [(x.what, *_change(x.planned, x.buy)) for x in found.goods]
-    pieces = found.pieces if any(x.cut or x.more for x in found.pieces) else ()
+    pieces = [x for x in found.pieces if x.cut or x.gone or x.more or x.over]
     return (
         (
             "Items",
