@@ -15,6 +15,9 @@ import pytest
 
 from woodshop.checks import hives, variation
 from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.model.job import read_job
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.planner.plan_job import plan as plan_job
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
@@ -29,28 +32,36 @@ from woodshop.reference import facts
 from woodshop.units.lengths import unit_of_lengths
 
 DESIGNS = Path(__file__).resolve().parents[1] / "designs"
+HOBBY_JOBS = Path(__file__).resolve().parent / "data" / "cutting" / "hobby"
 SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share; tests/conftest.py makes it
 
 _Value = TypeVar("_Value")
 _known: dict[str, Any] = {}
 _is_kept = True
 _MOST_HIVES = 128
+_FACTS = facts._facts
 
 
 def once(name: str, make: Callable[[], _Value]) -> _Value:
     """What `make` returns, read from the run's folder where another process made it already; equal in all of them."""
-    if name not in _known and SHARED not in os.environ:
-        _known[name] = make()
-    if name not in _known:
-        file = Path(os.environ[SHARED]) / hashlib.sha256(name.encode()).hexdigest()
-        with open(file.with_suffix(".lock"), "w") as lock:
-            fcntl.flock(lock, fcntl.LOCK_EX)
-            if not file.exists():
-                whole = file.with_suffix(".new")
-                whole.write_bytes(pickle.dumps(make()))
-                whole.rename(file)
-        _known[name] = pickle.loads(file.read_bytes())
-    return _known[name]  # type: ignore[no-any-return]
+    key = hashlib.sha256(name.encode()).hexdigest()
+    if key not in _known:
+        _known[key] = _shared(key, make)
+    return _known[key]  # type: ignore[no-any-return]
+
+
+def _shared(key: str, make: Callable[[], _Value]) -> _Value:
+    """As `once`, but not kept in this process."""
+    if SHARED not in os.environ:
+        return make()
+    file = Path(os.environ[SHARED]) / key
+    with open(file.with_suffix(".lock"), "w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not file.exists():
+            whole = file.with_suffix(".new")
+            whole.write_bytes(pickle.dumps(make()))
+            whole.rename(file)
+    return pickle.loads(file.read_bytes())  # type: ignore[no-any-return]
 
 
 def keep_in(patch: pytest.MonkeyPatch) -> None:
@@ -88,11 +99,17 @@ def _kept_job(make: Callable[..., _Value]) -> Callable[..., _Value]:
 
 
 def _kept_hive(make: Callable[..., _Value]) -> Callable[..., _Value]:
-    """By what is given, the facts as they stand and the unit that words are told in."""
+    """By what is given, the facts as they stand and the unit of words; for all processes where the facts are ours."""
 
     @lru_cache(_MOST_HIVES)
-    def known(_facts: object, _unit: str, *given: Any) -> _Value:
-        return make(*given)
+    def known(rows: object, unit: str, *given: Any) -> _Value:
+        if rows is not _FACTS:
+            return make(*given)
+        try:
+            asked = pickle.dumps((make.__module__, make.__name__, unit, given))
+        except (AttributeError, TypeError, pickle.PicklingError):  # an item that a test made
+            return make(*given)
+        return _shared(hashlib.sha256(asked).hexdigest(), lambda: make(*given))
 
     @wraps(make)
     def measure(*given: Any) -> _Value:
@@ -143,6 +160,12 @@ def uncut(path: Path) -> PlannedBatch:
 
     beside = sorted((each.name, each.read_bytes()) for each in path.parent.glob("*.toml"))
     return once(f"uncut {path.name} {beside}", make)
+
+
+def hobby_plan(name: str) -> Plan:
+    """The hobby job of that name among the test data, planned with the default effort."""
+    file = HOBBY_JOBS / f"{name}.json"
+    return once(f"hobby job {name}", lambda: plan_job(read_job(file.read_text(encoding="utf-8"))))
 
 
 def written(text: str, folder: Path) -> Path:

@@ -102,13 +102,11 @@ def test_a_clean_design_never_says_do_not_cut(small_out: Path) -> None:
 
 
 @pytest.mark.slow("runs many commands")
-def test_json_is_pure_on_standard_output_at_every_exit_code(folder: Path) -> None:
-    clean = write(folder, SMALL)
-    out = folder / "out"
+def test_json_is_pure_on_standard_output_at_every_exit_code(folder: Path, small_out: Path) -> None:
+    """`plan --json` is asked where a batch is planned a second time, below."""
     for words, code in (
-        (("check", clean), 0),
-        (("plan", clean, "--quick", "--out", out), 0),
-        (("verify", out / "plan.json"), 0),
+        (("check", write(folder, SMALL)), 0),
+        (("verify", small_out / "plan.json"), 0),
         (("items",), 0),
         (("items", "quilt box"), 0),
         (("sources",), 0),
@@ -333,7 +331,9 @@ def test_a_flag_reaches_the_planner_and_the_setups(
 @pytest.mark.usefixtures("anew")
 def test_the_same_design_and_flag_give_the_same_folder(small_out: Path, folder: Path) -> None:
     """Every file of two runs, byte by byte, packet and plan with its cuts in order among them."""
-    assert run("plan", write(folder, SMALL), "--quick", "--out", folder / "second").exit_code == 0
+    result = run("plan", write(folder, SMALL), "--quick", "--out", folder / "second", "--json")
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)
     files = sorted(path.relative_to(small_out) for path in small_out.rglob("*") if path.is_file())
     assert files == sorted(
         path.relative_to(folder / "second") for path in (folder / "second").rglob("*") if path.is_file()

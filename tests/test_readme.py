@@ -6,6 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from click import Group
 from click.testing import CliRunner, Result
 
 from tests.nightly import IS_NIGHT
@@ -40,6 +41,8 @@ AT_NIGHT = {
     "quote designs/ridge-club.toml --shop designs/creekside-shop.toml --quick --out out/ridge-club-quotes",
     "plan designs/order-run.toml --rest --earlier out/order-run/plan.json --counts designs/november-counts.csv "
     "--not-bought --out out/fewer",
+    "plan designs/order-run.toml --rest --earlier out/order-run/plan.json --progress designs/november-progress.csv "
+    "--counts designs/november-counts.csv --offcuts --out out/order-run-rest",
     "sizes designs/hobby-batch.toml --cost --keep 3",
 }
 """Long ones, of whose commands others run at each landing; these are only read there."""
@@ -66,9 +69,18 @@ def test_example_runs_clean(example: str, place: Path, monkeypatch: pytest.Monke
         assert len(wrapped_text(result.stdout, 80)) <= 40  # one screen
 
 
+BOOK = "book import out/shop.book designs/autumn-events.csv --new"
+
+
 def ran(example: str) -> Result:
     """What an example gives, after the examples that write what it reads, where another process ran those."""
     name, *words = shlex.split(example)
+    if name == "book":  # each in a book of its own: they enter events
+        for left in ("shop.book", "copy.book", "events.csv"):
+            Path("out", left).unlink(missing_ok=True)
+        if example != BOOK:
+            assert CliRunner().invoke(main, shlex.split(BOOK)).exit_code == 0
+        return CliRunner().invoke(main, [name, *words])
     for before, word in pairwise((name, *words)):
         if before not in WRITING and word.startswith(("designs/", "out/")) and not Path(word).exists():
             if word in WRITTEN and not IS_NIGHT:
@@ -100,6 +112,12 @@ def test_an_example_that_runs_at_night_is_read(example: str, place: Path, monkey
 
 def test_every_command_has_an_example() -> None:
     assert {example.split()[0] for example in EXAMPLES} == set(main.commands)
+
+
+def test_every_command_of_the_book_has_an_example() -> None:
+    group = main.commands["book"]
+    assert isinstance(group, Group)
+    assert {example.split()[1] for example in EXAMPLES if example.startswith("book ")} == set(group.commands)
 
 
 def test_the_ten_line_design_works(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,7 +10,7 @@ from difflib import get_close_matches
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One problem in the input: the place, the given value, the wanted value, what to do."""
+    """One problem in the input, as four texts: the place, the given value, the wanted value, what to do."""
 
     where: str
     given: str
@@ -22,7 +22,7 @@ class Problem:
 
 
 class WoodshopError(Exception):
-    """The base error: work cannot continue. Carries every problem found, not only the first."""
+    """The base class of errors that stop the work. Carries every problem found, not only the first."""
 
     exit_code = 1
 
@@ -37,25 +37,25 @@ class WoodshopError(Exception):
 
 
 class InputError(WoodshopError, ValueError):
-    """The input cannot be read, or contradicts itself. Nothing was written."""
+    """The input cannot be read or contradicts itself. Nothing was written."""
 
     exit_code = 3
 
 
 class NothingToCutError(WoodshopError):
-    """No piece can be cut from the stock given, or a plan failed its own check. Nothing was written."""
+    """No piece can be cut from the given stock, or a plan failed its own check. Nothing was written."""
 
     exit_code = 4
 
 
 RENAMED = {"yard": "lumberyard", "one_yard_only": "one_lumberyard", "flat kit": "unassembled kit", "rack": "offcut"}
-"""Words of earlier formats that are not like the ones in their place."""
+"""Words from earlier formats that do not resemble the words that replaced them."""
 
 
 def did_you_mean(given: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6, *, most: int = 1) -> str:
-    """Suggests the known name closest to the given one; `otherwise` if none is close.
+    """A sentence that suggests the known names closest to the given one, or `otherwise` if none is close.
 
-    `cutoff` is the least similarity, 0 to 1; `most` is the number of names offered.
+    `cutoff` is the minimum similarity, 0 to 1; `most` is the maximum number of names.
 
     >>> did_you_mean("fondnat", ["fondant", "quilt"], "Choose one of them.")
     "Did you mean 'fondant'?"
@@ -76,11 +76,14 @@ NEW_FORMATS = {
     "woodshop-plan/1": ("woodshop-plan/2", "Plan it again: the assurance that was closed is solved."),
     "woodshop-batch/1": ("woodshop-batch/2", "Plan it again."),
 }
-"""For each format no longer read: the format that replaced it, and what changed."""
+"""For each format that is no longer read: the format that replaced it, and what changed."""
 
 
 def check_format(where: str, given: object, wanted: str, otherwise: str) -> None:
-    """Raises InputError if the format `given` at `where` is not the one `wanted`: with what changed, or `otherwise`."""
+    """Raises InputError if the format `given` at `where` is not the `wanted` one.
+
+    The message says what changed since an old format, or is `otherwise` for an unknown one.
+    """
     if given != wanted:
         shown, do = "no format line" if given is None else repr(given)[:60], otherwise
         if isinstance(given, str) and NEW_FORMATS.get(given, ("",))[0] == wanted:

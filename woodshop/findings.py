@@ -1,4 +1,4 @@
-"""Findings of the checks: collected, never raised."""
+"""Findings of the checks, which are collected and never raised."""
 
 from dataclasses import dataclass, fields
 from enum import StrEnum
@@ -8,7 +8,7 @@ from typing import Any
 class Severity(StrEnum):
     """The severity of a finding.
 
-    A problem of the user's own hardware is a note. A problem caused or worsened by ours is a warning (think before
+    A problem with the user's own hardware is a note. A problem caused or worsened by ours is a warning (think before
     cutting) or an error (do not cut).
     """
 
@@ -24,12 +24,12 @@ _WEIGHT = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 class Finding:
     """One result of a check, as text for people.
 
-    `place` is where, `value` what was found, `limits` what is allowed, `change` what to do; `source` is the source of
-    the limits. `code` names the rule, such as `strip-lifts-rim`.
+    `place` is where it was found, `value` is what was found, `limits` is what is allowed, and `change` is what to do.
+    `source` is the source of the limits. `code` names the rule, such as `strip-lifts-rim`.
 
-    `remedy` is the same change for machines, if lines of the design can make it: the path of each line and its new
-    value as text in the file, "" to remove the line. A path is "board.KEY", "hives.KEY" (or "hives.NAME.KEY" if groups
-    have names), "make.ITEM.KEY", or "make.ITEM" for another item to make.
+    `remedy` is the same change in machine-readable form, if changing lines of the design is enough. It maps the path of
+    each line to its new value as text in the file, "" to remove the line. A path is "board.KEY", "hives.KEY" (or
+    "hives.NAME.KEY" if groups have names), "make.ITEM.KEY", or "make.ITEM" for another item to make.
     """
 
     code: str
@@ -45,20 +45,20 @@ class Finding:
         return f"{self.severity.upper()} {self.code}: {self.place}: {self.value}; wanted {self.limits}. {self.change}"
 
     def to_json(self) -> dict[str, Any]:
-        """The finding as strings, keys in a fixed order; `remedy` as an object from path to value."""
+        """The finding as strings, with keys in a fixed order; `remedy` is an object from path to value."""
         values: dict[str, Any] = {each.name: str(getattr(self, each.name)) for each in fields(self)}
         return values | {"remedy": dict(self.remedy)}
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Findings ordered by severity, then by code and place; the same findings give the same report."""
+    """Findings ordered by severity, then by code and place, so that equal findings give equal reports."""
 
     findings: tuple[Finding, ...] = ()
 
     @property
     def has_errors(self) -> bool:
-        """Whether any finding is an error, which means: do not cut."""
+        """Whether any finding is an error, which means "do not cut"."""
         return any(finding.severity is Severity.ERROR for finding in self.findings)
 
     def count(self, severity: Severity) -> int:
@@ -67,6 +67,6 @@ class Report:
 
 
 def gather(*groups: tuple[Finding, ...] | list[Finding]) -> Report:
-    """One report from several groups of findings, always in the same order, without duplicates."""
+    """One report from several groups of findings, in a fixed order and without duplicates."""
     found = dict.fromkeys(finding for group in groups for finding in group)
     return Report(tuple(sorted(found, key=lambda f: (_WEIGHT[f.severity], f.code, f.place, f.value))))

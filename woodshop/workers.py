@@ -1,4 +1,4 @@
-"""Parallel work: forked processes that end with the process that started them."""
+"""Parallel work in forked processes, which end with the process that started them."""
 
 import ctypes
 import multiprocessing
@@ -18,7 +18,7 @@ _ENDING = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP} if hasattr(signal, "pth
 
 
 def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
-    """`function(*task)` for every task, in the order of the tasks; the first tasks start first.
+    """The results of `function(*task)`, in the order of the tasks. Tasks are also started in this order.
 
     With fewer than `least` tasks, one core, or a system that cannot fork, everything runs in this process. An exception
     in a task is raised here, after the workers end.
@@ -31,11 +31,11 @@ def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]
 
 @contextmanager
 def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[Any, ...] = ()) -> Iterator[Executor]:
-    """A pool of one forked process for each core, at most `most`; each first calls `prepare(*given)`.
+    """A pool with one forked process per core, at most `most`; each process first calls `prepare(*given)`.
 
-    A thread of this process instead, if it cannot fork, other threads run, or there is one core. The workers end when
-    an exception leaves the block, and when this process is killed: at once on Linux, within a second on other systems
-    that can fork.
+    The pool is a thread of this process if it cannot fork, if other threads are running, or if there is only one core.
+    The workers end when an exception leaves the block or this process is killed: at once on Linux, within a second on
+    other systems that can fork.
     """
     cores = _cores()
     if cores < 2 or threading.active_count() > 1:
@@ -46,11 +46,11 @@ def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[
     context = multiprocessing.get_context("fork")
     forked = ProcessPoolExecutor(min(cores, most), context, _begin, (os.getpid(), prepare, given))
     try:
-        with signals_wait():  # an interrupt inside a fork would be lost: what runs at a fork ignores exceptions
+        with signals_wait():  # an interrupt during a fork would be lost: code run at a fork ignores exceptions
             forked.submit(int)
         yield forked
     except BaseException:
-        # a task may run for minutes: it is not waited for
+        # do not wait for a task, which can run for minutes
         for child in set(multiprocessing.active_children()) - before:
             child.kill()
         forked.shutdown(wait=True, cancel_futures=True)
@@ -60,7 +60,7 @@ def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[
 
 @contextmanager
 def signals_wait() -> Iterator[None]:
-    """Delays Ctrl-C and similar signals until the block ends, where the system supports it."""
+    """Delays Ctrl-C and similar signals until the block ends, if the system supports it."""
     if not _ENDING:
         yield
         return
@@ -76,20 +76,20 @@ def _cores() -> int:
 
 
 def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, ...]) -> None:
-    """In a new worker: end with the parent, and leave Ctrl-C to it."""
+    """Sets up a new worker to end with the parent and to leave Ctrl-C to the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, _ENDING)
     if not _dies_with_parent():
         threading.Thread(target=_watch, args=(parent,), daemon=True).start()
-    if os.getppid() != parent:  # it died before the line above
+    if os.getppid() != parent:  # the parent died before the line above
         os._exit(1)
     if prepare is not None:
         prepare(*given)
 
 
 def _dies_with_parent() -> bool:
-    """Asks the kernel to kill this process with its parent; false if that is not possible."""
+    """Asks the kernel to kill this process when its parent dies; false if that is not possible."""
     if not sys.platform.startswith("linux"):
         return False
     try:

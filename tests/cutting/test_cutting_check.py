@@ -3,7 +3,6 @@
 import random
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,14 +11,12 @@ from tests.cutting.brute_force import dearest
 from tests.cutting.judge import claims_stand, judge, misclaim, spoil
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, planned, small_job
 from tests.nightly import spread
+from tests.once import hobby_plan
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.cutting.model.job import job_digest, read_job
 from woodshop.cutting.model.plan import Layout, Piece, Plan, plan_to_json, read_plan
-from woodshop.cutting.planner.plan_job import plan
 from woodshop.errors import InputError
-
-HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 
 SEEDS = spread(range(100), 15)
 
@@ -109,7 +106,7 @@ def test_no_changed_claim_is_believed_that_the_judge_does_not_believe(kind: str)
 @pytest.mark.invariant
 @pytest.mark.parametrize("name", ["D42", "F6"])
 def test_spoilt_plans_of_a_hobby_job_are_rejected(name: str) -> None:
-    made = plan(read_job((HOBBY / f"{name}.json").read_text()))
+    made = hobby_plan(name)
     assert judge(made)
     rng = random.Random(name)
     for _ in range(100):

@@ -5,22 +5,21 @@ import json
 import random
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise, product
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.cutting.middling_jobs import planned_sheets
 from tests.nightly import IS_NIGHT, spread
+from tests.once import hobby_plan
 from woodshop.cutting.checkers.replay import check_sequence
 from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Plan
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, _merged, _shortest, job_sequence, sequence_to_json
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.cutting.planner.plan_job import plan
-
-HOBBY = Path(__file__).resolve().parents[1] / "data" / "cutting" / "hobby"
 
 
 def written(made: Plan, thin_rip: str = FREE_SIDE) -> dict[str, Any]:
@@ -53,6 +52,11 @@ def rim_job() -> Job:
     )
 
 
+@cache
+def rim_plan() -> Plan:
+    return plan(rim_job())
+
+
 @pytest.mark.invariant
 def test_the_replay_of_random_jobs_ends_with_the_pieces() -> None:
     replayed = 0
@@ -72,14 +76,14 @@ def test_the_replay_of_random_jobs_ends_with_the_pieces() -> None:
 
 def test_a_hobby_job_takes_no_more_moves_than_can_be() -> None:
     """Widths and lengths of the job are met once each."""
-    made = plan(read_job((HOBBY / "F6.json").read_text(encoding="utf-8")))
+    made = hobby_plan("F6")
     values = written(made)
     assert check_sequence(made.job, made, values) == ()
     assert values["moves"] == values["least"]
 
 
 def test_against_a_stop_thin_strips_of_one_width_take_one_setting() -> None:
-    made = plan(rim_job())
+    made = rim_plan()
     free, stop = written(made, FREE_SIDE), written(made, STOP)
     for values in (free, stop):
         assert check_sequence(made.job, made, values) == ()
@@ -101,7 +105,7 @@ def test_against_a_stop_thin_strips_of_one_width_take_one_setting() -> None:
 
 
 def test_wide_rips_come_widest_first_on_every_board_and_narrow_ones_before_them() -> None:
-    made = plan(rim_job())
+    made = rim_plan()
     sequence = job_sequence(made.job, made)
     rips: dict[tuple[int, str], list[tuple[str, int]]] = {}
     for station in sequence.stations:
@@ -117,7 +121,7 @@ def test_wide_rips_come_widest_first_on_every_board_and_narrow_ones_before_them(
 
 
 def test_equal_crosscuts_are_stacked() -> None:
-    made = plan(rim_job())
+    made = rim_plan()
     sequence = job_sequence(made.job, made)
     stations = [
         station for station in sequence.stations if station.phase == "crosscut" and station.setting[1] == "stop"
@@ -191,7 +195,7 @@ def _late(values: dict[str, Any], rng: random.Random) -> None:
     [_distance, _dropped, _repeated, _renamed, _turned, _boards, _moved, _fence, _least, _other_way, _one_trim, _late],
 )
 def test_a_corrupted_sequence_is_refused(edit: Edit) -> None:
-    made = plan(rim_job())
+    made = rim_plan()
     rng = random.Random(5)
     for _ in range(40 if IS_NIGHT else 6):
         values = written(made)
@@ -229,7 +233,7 @@ def test_settings_through_all_chains_are_as_few_as_by_trying_all() -> None:
 
 
 def test_another_way_to_saw_thin_strips_is_refused() -> None:
-    made = plan(rim_job())
+    made = rim_plan()
     with pytest.raises(ValueError, match="free side"):
         job_sequence(made.job, made, thin_rip="sled")
 
@@ -237,7 +241,7 @@ def test_another_way_to_saw_thin_strips_is_refused() -> None:
 @pytest.mark.invariant
 def test_a_piece_on_a_stretch_marked_unusable_is_refused() -> None:
     """Nothing else is wrong with the cuts: the knot is found by where pieces lie, one fault for each that has it."""
-    made = plan(rim_job())
+    made = rim_plan()
     layout = made.layouts[0]
     first = layout.pieces[0]
     knot = (first.x + 40, first.x + 42)

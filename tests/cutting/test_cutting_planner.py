@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.nightly import spread
+from tests.once import hobby_plan
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.model.job import Job, read_job
 from woodshop.cutting.model.plan import Plan
@@ -214,7 +215,7 @@ def test_sheet_metal_example_in_two_stages(rotate: bool, first: str, optimum: in
 @pytest.mark.outside("hobby jobs, best known costs (values.csv), certified by an exact tree")
 @pytest.mark.parametrize(("name", "cost"), [("D42", 6000), ("F6", 5490)])
 def test_hobby_jobs_close_at_the_best_known_cost(name: str, cost: int) -> None:
-    made = plan(read_job((DATA / "hobby" / f"{name}.json").read_text(encoding="utf-8")))
+    made = hobby_plan(name)
     assert (made.cost, made.bound, made.gap) == (cost, cost, 0)
     assert made.assurance in ("proved", "solved")
 

@@ -15,6 +15,7 @@ from tests.cutting.middling_jobs import in_line, middling, with_rack
 from tests.cutting.small_jobs import KINDS, LEFT_OUT, planned, small_job
 from tests.cutting.stranger import stands
 from tests.nightly import spread
+from tests.once import hobby_plan
 from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
 from woodshop.cutting.model.job import Rules, read_job
 from woodshop.cutting.model.plan import Plan, plan_to_json, read_plan
@@ -151,7 +152,7 @@ def test_the_stranger_needs_forty_lines() -> None:
 
 @pytest.mark.parametrize("name", ["F6", "D42"])
 def test_a_stranger_believes_the_certificate_of_a_hobby_job(name: str) -> None:
-    made = plan(read_job((DATA / "hobby" / f"{name}.json").read_text(encoding="utf-8")))
+    made = hobby_plan(name)
     assert told(made)
     assert made.certificate is not None
     assert made.certificate.bound == bound_of(made.job, made.certificate)[0]

@@ -51,7 +51,7 @@ def test_old_parts_have_limits_of_their_own(hobby: PlannedBatch) -> None:
 
 def test_a_size_that_is_out_has_a_rule(hobby: PlannedBatch) -> None:
     text = str(first_article_section(hobby))
-    assert "Inside the limits: use it. Outside: cut it again" in text
+    assert "Use a piece if one size is off but inside its limits. If two are off" in text
     assert "woodshop check DESIGN --measured FILE, or send them to whoever made this packet" in text
 
 

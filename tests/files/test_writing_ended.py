@@ -28,7 +28,10 @@ from woodshop.files.folder import is_half_written, recover, write_folder
 
 ALL = os.environ.get("WOODSHOP_STRIKES") == "all"
 SHAPES = ({}, {"is_new": True}, {"is_link": True}, {"is_new": True, "is_link": True})
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="no processes can be forked here")
+pytestmark = [
+    pytest.mark.forks,
+    pytest.mark.skipif(not hasattr(os, "fork"), reason="no processes can be forked here"),
+]
 
 
 @pytest.fixture(autouse=True)

@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import find_item
+from woodshop.hardware.items.fondant_rim import corner_screws
 from woodshop.hardware.screws import Screw, corner_screw, fits, least_grip, read_screw, stocked
 from woodshop.shape.part import Assembly
 from woodshop.units.lengths import Length, inch, millimetre
@@ -81,6 +83,20 @@ def test_sheets_name_the_screw_and_its_pilot_hole(setting: Settings, make: Calla
     assert "#10 x 3 in" in step
     assert "pilot holes 7/64 in" in step
     assert "Clearance holes 3/16 in" in step
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("height", ["1 1/2", "2 1/2", "3 1/2", "5 1/2", "3 17/32"])
+def test_the_screws_of_a_corner_lie_on_marks_of_the_tape_and_alike_from_both_edges(
+    setting: Settings, height: str
+) -> None:
+    whole = setting()
+    found = corner_screws(whole, inch(height)).heights
+    assert [each.down_to(whole.mark) for each in found[: len(found) // 2]] == list(found[: len(found) // 2])
+    above = [inch(height) - each for each in reversed(found)]
+    assert all(a == b for a, b in list(zip(found, above, strict=True))[: len(found) // 2])
+    steps = [b - a for a, b in pairwise(found)]
+    assert max(steps) - min(steps) < whole.mark * 2
 
 
 def test_a_bar_has_its_own_screws(setting: Settings, make: Callable[..., Assembly]) -> None:

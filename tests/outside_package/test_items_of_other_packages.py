@@ -9,12 +9,13 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
-from tests.nightly import spread
+from tests.nightly import IS_NIGHT, spread
+from tests.own_process import Processes, own_processes
 
 ROOT = Path(__file__).resolve().parents[2]
 LUMBERYARD = ROOT / "designs" / "creekside-lumberyard.toml"
@@ -97,11 +98,20 @@ def package(folder: Path, modules: dict[str, str], points: dict[str, str], name:
     return folder
 
 
+@pytest.fixture(scope="module")
+def processes() -> Iterator[Processes]:
+    with own_processes() as made:
+        yield made
+
+
 @pytest.fixture
-def run(tmp_path: Path) -> Run:
-    """The command, run in a process of its own with some folders on the path."""
+def run(request: pytest.FixtureRequest, tmp_path: Path) -> Run:
+    """The command, run in a process of its own with some folders on the path; at night in a new interpreter."""
 
     def command(*words: str, path: tuple[Path, ...] = ()) -> subprocess.CompletedProcess[str]:
+        if not IS_NIGHT and hasattr(os, "fork"):
+            processes: Processes = request.getfixturevalue("processes")
+            return processes.run(*words, folder=tmp_path, path=path)
         env = dict(os.environ) | {"PYTHONPATH": os.pathsep.join(map(str, (ROOT, *path)))}
         return subprocess.run(
             [sys.executable, "-m", "woodshop", *words],

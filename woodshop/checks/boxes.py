@@ -1,4 +1,7 @@
-"""Checks of the user's own boxes and frames: notes, one of each kind for all hives, with the range measured."""
+"""Checks the user's own boxes and frames.
+
+Findings are notes, one of each kind for all hives, with the measured range.
+"""
 
 from collections.abc import Callable, Iterator
 
@@ -14,7 +17,7 @@ _FLOOR = "bottom bar to floor"
 
 
 def check_boxes(whole: CheckContext) -> Iterator[Finding]:
-    """Problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
+    """Reports problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
     if found := _outside(whole, _is_tier, "between the frames of two boxes"):
         change = (
             "Bees bridge a wide gap with comb and glue a tight one. The gap comes from your boxes and frames; nothing "
@@ -48,7 +51,7 @@ def _is_within(gap: Gap) -> bool:
 
 
 def _default_frames(whole: CheckContext) -> Iterator[Finding]:
-    """Hives with measured frames in some boxes and default frames in others."""
+    """Finds hives with measured frames in some boxes and default frames in others."""
     for group in whole.groups:
         ware = group.hives.woodenware
         if 0 < len(ware.default_frames) < len(ware.boxes):
@@ -66,7 +69,7 @@ def _default_frames(whole: CheckContext) -> Iterator[Finding]:
 
 
 def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
-    """Frames far too shallow for their box: the user's own, or an unlikely default."""
+    """Finds frames that are far too shallow for their box: the user's own, or an unlikely default."""
     row = fact("hive.under_frames_most")
     for group in whole.groups:
         gaps = {
@@ -91,7 +94,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
 
 
 def _outside(whole: CheckContext, belongs: Callable[[Gap], bool], where: str) -> tuple[str, str, str, str] | None:
-    """The places where gaps of a kind are outside the band, their range, the limits, and their source."""
+    """The places where gaps of a kind are outside the band, their range, the limits, and the source of the limits."""
     limits, words = whole.limits, whole.wording
     grade = limits.limits.grade
     odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and not grade(gap.least, gap.most).is_good]
@@ -108,7 +111,7 @@ def _measured(whole: CheckContext) -> Iterator[tuple[str, MeasuredHive]]:
 
 
 def _own_ways(whole: CheckContext) -> list[tuple[str, Gap]]:
-    """Bee passages that our items do not change, or that stay too tight although our items raise what is above them."""
+    """Bee passages that our items do not change, or that stay too tight although our items lift a part."""
     return [
         (place, gap)
         for place, hive in _measured(whole)

@@ -1,4 +1,4 @@
-"""All checks of a batch: assemble its units and hives, measure them, and report findings."""
+"""Runs all checks of a batch: assembles its units and hives, measures them, and reports findings."""
 
 from collections.abc import Callable, Iterable, Iterator
 
@@ -51,11 +51,11 @@ def check_hives(
     return (*found, *check_boxes(whole), *check_top_ventilation(groups)), groups
 
 
-# ---- a thing by itself --------------------------------------------------------------------------
+# ---- a unit on its own ---------------------------------------------------------------------------
 
 
 def check_alone(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """All findings about one unit on its own, before it goes on a hive."""
+    """All findings about one unit, before it goes on a hive."""
     yield from _fits_itself(unit)
     item = unit.line.item
     if item.board_part in _OF_BOARD:
@@ -77,8 +77,8 @@ def _fits_itself(unit: Unit) -> list[Finding]:
             "geometry",
             "They cannot be put together. Change the sizes given for this item until both have room.",
         )
-        for one, other, volume in overlaps(unit.as_designed.with_role(*_PLACED))  # what was made does not overlap
-        if not one.role is other.role is Role.EXISTING  # the user's own: a cover too small is the seating's to say
+        for one, other, volume in overlaps(unit.as_designed.with_role(*_PLACED))  # made parts must not overlap
+        if not one.role is other.role is Role.EXISTING  # the user's own: seating reports a cover that is too small
     ]
 
 
@@ -88,7 +88,7 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
 
 
 def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the room above the packed sugar, measured on the placed rim and sugar."""
+    """Checks the space above the packed sugar, which is measured on the placed rim and sugar."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
@@ -111,7 +111,7 @@ def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the upper entrance in the placed front end: for workers, mice, mesh, rim and block."""
+    """Checks the upper entrance in the placed front end: workers, mice, mesh, rim and block."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)
@@ -205,7 +205,7 @@ def _block(setting: Setting, place: str, across: Length, whole: CheckContext) ->
 
 
 def _density(setting: Setting, place: str) -> Iterator[Finding]:
-    """Checks whether a density from a published recipe would need lumber of another size."""
+    """Checks whether a density from a published recipe would require lumber of another size."""
     board = setting.board
     if board.height is not None or board.ripped or board.made_of != "boards":
         return
@@ -250,7 +250,7 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
 
 
 def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks how far the placed mesh rests on wood past the inside of the rim."""
+    """Checks how far the placed mesh extends onto the wood of the rim."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
@@ -285,7 +285,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding]:
-    """Checks whether any source says that workers cannot pass the mesh, unless wide enough openings are cut in it."""
+    """Reports each source that says workers cannot pass through the mesh, unless it has large enough openings."""
     against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
     cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
     if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):
@@ -354,7 +354,10 @@ def measured_batch(
 def check_made(
     batch: Batch, units: tuple[Unit, ...], progress: Callable[[str], None] | None = None, *, prices: bool = True
 ) -> tuple[Report, tuple[HiveGroup, ...]]:
-    """The findings about these units, with `prices` also about prices, and the measurements of the hives."""
+    """The findings about these units, and the measurements of the hives.
+
+    If `prices` is true, prices are checked too. `progress` receives a line of text before each long step.
+    """
     load_arrays()
     with lengths_in(batch.unit):
         found, groups = check_hives(units, batch.conditions.band, batch.wording, progress)

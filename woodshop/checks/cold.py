@@ -1,4 +1,4 @@
-"""The tops of the hives in winter, by a steady-state estimate: temperatures, dew points, and depth of shavings."""
+"""A steady-state estimate of the tops of the hives in winter: temperatures, dew points, and depths of shavings."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -30,16 +30,16 @@ from woodshop.units.lengths import Length, inch, millimetre
 from woodshop.units.wording import LengthUnit, Wording
 
 WOOD = "wood.gravity_eastern_white_pine"
-_THIN = ("cloth", "mesh", "plastic")  # let heat through as though they were not there
+_THIN = ("cloth", "mesh", "plastic")  # these add no resistance to heat
 
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """One month: the heat paths over the bees and over channel and vents, where no sugar lies.
+    """One month: the heat path over the bees, and the path over the channel and the vents, where there is no sugar.
 
-    A path is None if it is not colder outside than over the bees; the second also if that column is open to the outside
-    or does not exist. `shavings` is the depth of shavings in meters that keeps both surfaces at the dew point: 0 for
-    none; None if no depth does, or without a path.
+    A path is None if it is not colder outside than over the bees. The second path is also None if that column does not
+    exist or is open to the outside. `shavings` is the depth of shavings in meters that keeps both surfaces at the dew
+    point. It is 0 if none are needed, and None if no depth is enough or there is no path.
     """
 
     cold: Cold
@@ -60,8 +60,10 @@ class Month:
 
 @dataclass(frozen=True, slots=True)
 class Top:
-    """One kind of top: its hives, columns and months. `other` is the same top closed, or opened. `columns` are the
-    column over the bees and, if sugar lies in it, the column over channel and vents."""
+    """One kind of top: its hives, columns and months. `other` is the same top with its vents closed, or opened.
+
+    `columns` are the column over the bees and, if it contains sugar, the column over the channel and the vents.
+    """
 
     places: tuple[str, ...]
     columns: tuple[HeatColumn, ...]
@@ -81,17 +83,17 @@ class Top:
 
     @property
     def takes_drip(self) -> bool:
-        """Whether shavings lie under the cover, to absorb drips."""
+        """Whether there are shavings under the cover, which absorb drips."""
         return bool(self.column.thick("shavings"))
 
     @property
     def is_open(self) -> bool:
-        """Whether air gets out above the bees, which makes the cover cold."""
+        """Whether air leaves above the bees, which makes the cover cold."""
         return self.column.vented is not None
 
     @property
     def coldest(self) -> Month:
-        """The coldest month."""
+        """The coldest month for this top."""
         return min(self.months, key=lambda month: month.cold.outside.celsius)
 
     @property
@@ -101,7 +103,7 @@ class Top:
 
 
 def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]:
-    """Every kind of hive top that these units make; empty without a climate."""
+    """Every kind of top that the hives of these units have; empty if no climate is given."""
     if climate is None:
         return ()
     groups = units_by_hives(units)
@@ -116,7 +118,7 @@ def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]
 
 
 def top_of(columns: tuple[HeatColumn, ...], climate: Climate, places: tuple[str, ...] = ()) -> Top:
-    """One hive top in each month of a climate."""
+    """One hive top in each month of a climate. `places` are the names of its hives."""
     months = tuple(_month(columns, climate, cold) for cold in climate.cold)
     turned = tuple(replace(c, vented=_highest_air(c) if c.vented is None else None) for c in columns)
     return Top(places, columns, climate, months, tuple(_month(turned, climate, cold) for cold in climate.cold))
@@ -143,12 +145,14 @@ def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Mon
 
 
 def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) -> list[Layer]:
-    """The layers from the air film over the bees up to the film outside, or to the open space. The air below the first
-    slab belongs to the bees. Empty if that air is open to the outside."""
+    """The layers from the air film over the bees up to the film outside, or to the first space open to the outside.
+
+    The air below the first slab belongs to the bees. If that air is open to the outside, there are no layers.
+    """
     layers = [film("inside, heat up")]
     for n, slab in enumerate(column.slabs):
         if n == column.vented:
-            bare = not with_shavings and column.thick("shavings")  # where shavings may come to lie
+            bare = not with_shavings and column.thick("shavings")  # the place where shavings could be
             return [*layers, replace(film("inside, heat up"), name="open air")] if len(layers) > 1 or bare else []
         if len(layers) == 1 and slab.stuff == "air":
             continue
@@ -171,14 +175,14 @@ def _layer(slab: Slab) -> Layer:
 
 @dataclass(frozen=True, slots=True)
 class If:
-    """The effect of another assumption: its description, and the coldest month under it."""
+    """The effect of another assumption: its description, and the coldest month with it."""
 
     words: str
     month: Month
 
 
 def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
-    """The coldest month with air over the bees 5 °C warmer, and with 85 % humidity; `unit` is for the wording."""
+    """The coldest month with the air over the bees 5 °C warmer, and with 85 % humidity. `unit` is for the wording."""
     climate, cold = top.climate, top.coldest.cold
     warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)
     found = []
@@ -188,13 +192,13 @@ def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
     ):
         try:
             found.append(If(words, _month(top.columns, other, cold)))
-        except InputError:  # air hotter than the formulas go
+        except InputError:  # the air is outside the range of the formulas
             continue
     return tuple(found)
 
 
 _SOURCE = "steady state; saturation after Hyland and Wexler, as ASHRAE Fundamentals gives it"
-_DEEPEST = inch(8)  # a quilt box takes no more
+_DEEPEST = inch(8)  # the most that a quilt box can hold
 
 
 def check_cold(tops: tuple[Top, ...], wording: Wording) -> list[Finding]:
@@ -203,7 +207,7 @@ def check_cold(tops: tuple[Top, ...], wording: Wording) -> list[Finding]:
 
 
 def _amiss(top: Top, wording: Wording) -> str:
-    """What is wrong with a hive top in its coldest month; "" if nothing is."""
+    """A description of what is wrong with a hive top in its coldest month; "" if nothing is wrong."""
     month = top.coldest
     if not top.is_cold:
         return ""
@@ -214,20 +218,20 @@ def _amiss(top: Top, wording: Wording) -> str:
 
 
 def over(month: Month) -> list[tuple[HeatPath, str]]:
-    """The paths of a month, each with its place."""
+    """The heat paths of a month, each with its place."""
     places = ("over the bees", "over channel and vents")
     paths = (month.path, month.by_the_way)
     return [(path, place) for path, place in zip(paths, places, strict=True) if path is not None]
 
 
 def wet_underside(path: HeatPath, where: str, wording: Wording) -> str:
-    """Describes a surface that is too cold."""
+    """A description of a surface that is too cold."""
     dew, there = wording.temperature(path.dew_point), wording.temperature(path.underside)
     return f"the surface {where} is {there}, below the dew point of the hive's air ({dew})"
 
 
 def boundary_name(face: LayerBoundary) -> str:
-    """The name of the boundary between two layers, in words a person can find in the hive."""
+    """The name of the boundary between two layers, with words for parts that a person can find in the hive."""
     if face.below.startswith("air, "):
         return f"on the underside of the {face.above}"
     if face.below == "air space":
@@ -238,7 +242,7 @@ def boundary_name(face: LayerBoundary) -> str:
 
 
 def depth_of(metres: float, unit: LengthUnit) -> Length:
-    """The depth of shavings as text, rounded up to 1/2 in or 10 mm."""
+    """The depth of shavings, rounded up to 1/2 in or 10 mm; `metres` is the exact depth."""
     mark = millimetre(10) if unit == "mm" else inch("1/2")
     return millimetre(str(round(metres * 1000, 6))).up_to(mark)
 

@@ -1,4 +1,4 @@
-"""The first article: how many units to measure, the limits of each size, and the check of a measured unit."""
+"""The first article: the number of units to measure, the limits of each size, and the check of a measured unit."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -28,12 +28,12 @@ from woodshop.units.lengths import ZERO, Length, inch
 from woodshop.units.wording import Wording
 
 HIVE = "hive"
-"""The name for the user's boxes, frames and covers in a unit file."""
+"""The key for the user's boxes, frames and covers in a unit file."""
 
 
 @dataclass(frozen=True, slots=True)
 class MeasuredUnit:
-    """The units for one group of hives with the sizes of one measured unit, and each size measured."""
+    """The units for one group of hives with the sizes of one measured unit, and each measured size."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -42,8 +42,10 @@ class MeasuredUnit:
 
 
 def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
-    """Every size of these hives by item and name, made parts first; the user's own under "hive". The gap over the top
-    bars is the mean of the gaps measured."""
+    """Every size of these hives by item and name, made parts first; the user's own parts are under "hive".
+
+    The gap over the top bars is the mean of the measured gaps.
+    """
     line = next(iter(group.values())).line
     found: dict[str, dict[str, HiveSize]] = {}
     for build in builds_of(group, average(list(line.hives.gaps or (line.setting.box.gap,)))):
@@ -53,7 +55,7 @@ def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
 
 
 def item_of(size: HiveSize) -> str:
-    """The item that a size belongs to; "hive" for the user's own."""
+    """The item to which a size belongs; "hive" for the user's own parts."""
     return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
 
 
@@ -62,8 +64,10 @@ def _item_at(place: Place) -> str:
 
 
 def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
-    """The hives with the measured sizes; sizes not measured are as designed. Raises InputError for unknown names,
-    impossible lengths, and sizes that leave no part."""
+    """The hives with the measured sizes; sizes that were not measured are as designed.
+
+    Raises InputError for unknown names, impossible lengths, and sizes that leave no part.
+    """
     groups = units_by_hives(units)
     name = _group_named(file, groups)
     group = groups[name]
@@ -78,7 +82,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
                 _ = each.stack
     except InputError:
         raise
-    except ValueError as why:  # a part of no size, or a cut that does not lie in its part
+    except ValueError as why:  # a part without size, or a cut outside its part
         sizes = f"sizes that leave a part with none ({why})"
         raise InputError(
             Problem(f"{file.where}, measured", sizes, "sizes above 0 that fit together", "Measure them again.")
@@ -89,7 +93,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
 
 
 def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
-    """The group that the file is for: by name, or the only one."""
+    """The name of the group that the file gives, or the only group."""
     names = ", ".join(repr(name) for name in groups)
     if not groups:
         given, wanted, do = "a design that puts nothing on hives", "boards, strips or quilts", "Name another design."
@@ -103,7 +107,7 @@ def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
 
 
 def _as_measured(hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Hives:
-    """The group as that one hive; a measured gap over its top bars replaces all others."""
+    """The group with the sizes of the measured hive. A measured gap over its top bars replaces all others."""
     measured = tuple((size.name, length) for size, length in given)
     top = dict(measured).get(f"{GAP_OVER}, box {len(hives.woodenware.boxes)}")
     if top is not None:
@@ -112,21 +116,21 @@ def _as_measured(hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Hi
 
 
 def _unit(unit: Unit, hives: Hives, given: tuple[tuple[HiveSize, Length], ...]) -> Unit:
-    """The unit with its faces moved to the measured sizes; in a hive it replaces the designed one."""
+    """The unit with its faces moved to the measured sizes. In a hive it replaces the designed unit."""
     place = unit.line.item.place
     moves = [(move, length - size.nominal) for size, length in given for of, move in size.moves if of == place]
     return Unit(replace(unit.line, hives=hives), warped(unit.assembly, moves), unit.assembly)
 
 
 LOTS = (8, 15, 25, 50, 90, 150, 280, 500, 1200, 3200, 10000)
-"""Upper limits of the lot sizes in the table; larger lots use the sample of the last one."""
+"""The upper limits of the lot sizes in the table. Larger lots use the sample of the last one."""
 
 DOUBT = Fraction(1, 20)
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """The sample of a run: the first unit, then every `step`-th."""
+    """The sample of a run: the first unit, then every `step`-th unit."""
 
     run: int
     count: int
@@ -134,18 +138,20 @@ class Sample:
 
     @property
     def which(self) -> tuple[int, ...]:
-        """The numbers of the units to measure in the run."""
+        """The numbers of the units to measure, as counted in the run."""
         return tuple(1 + n * self.step for n in range(self.count))
 
     @property
     def rule_of_three(self) -> Fraction:
-        """The largest likely share out of limits if the whole sample is within them, with 95 % confidence: 3/n, at most
-        1."""
+        """The largest likely fraction out of limits if the whole sample is within them: 3/n, at most 1.
+
+        The confidence is 95 %.
+        """
         return min(fact("sample.rule_of_three").number / self.count, Fraction(1))
 
     @property
     def most_out(self) -> int:
-        """The largest likely number out of limits in the run if the whole sample is within them, with 95 % confidence.
+        """The largest likely number out of limits in the run if the sample is within them, with 95 % confidence.
 
         >>> Sample(13, 3, 6).most_out
         7
@@ -153,12 +159,12 @@ class Sample:
         return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
 
     def unseen(self, out: int) -> Fraction:
-        """The probability that the sample misses every piece that is out of limits, drawn without replacement."""
+        """The probability that a sample without replacement misses all of the `out` units that are out of limits."""
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 
 
 def sample_of(run: int) -> Sample:
-    """How many units of a run to measure, from the table of lot sizes; a run of one is measured.
+    """The units of a run to measure, from the table of lot sizes. A single unit is always measured.
 
     >>> sample_of(13).which, sample_of(1).which
     ((1, 7, 13), (1,))
@@ -169,18 +175,18 @@ def sample_of(run: int) -> Sample:
 
 
 FAR = inch("1/8")
-"""No limit is wider than this either way, because other checks and hives depend on the size."""
+"""The widest limit in either direction. Other checks and hives depend on the size, so it is narrow."""
 
 ITSELF = "its own checks"
-THICKNESS = "thickness of the strips"  # measured by a gauge or a caliper, not by a tape
-ENTRANCE = "upper edge of the entrance"  # between what bees pass and what mice pass: less than two marks
-HEIGHT = "height of the rim"  # a board's own width, taken as it comes within half a mark
-_FINEST = 8  # parts of a mark, where no mark lies within the limits
+THICKNESS = "thickness of the strips"  # measured with a gauge or a caliper, not with a tape
+ENTRANCE = "upper edge of the entrance"  # two limits less than two marks apart: for bees and for mice
+HEIGHT = "height of the rim"  # a board's own width, accepted within half a mark
+_FINEST = 8  # parts of a mark, used if there is no mark within the limits
 
 
 @dataclass(frozen=True, slots=True)
 class SizeLimits:
-    """The limits of a size, on marks, and the gaps that set them; "" if FAR sets them."""
+    """The limits of a size, on marks, and the gaps that set them, or "" if FAR sets them."""
 
     item: str
     size: HiveSize
@@ -193,8 +199,10 @@ class SizeLimits:
 
 @dataclass(frozen=True, slots=True)
 class FirstArticle:
-    """What to measure on the first unit of each item for hives of one kind: `runs` is the number of each. `over_bars`
-    is the range of the gap between mesh and bars over all hives measured, and its limits."""
+    """The sizes to measure on the first unit of each item, for hives of one kind. `runs` is the number of each item.
+
+    `over_bars` is the range of the gap between mesh and bars over all measured hives, and its limits.
+    """
 
     names: tuple[str, ...]
     sizes: tuple[SizeLimits, ...]
@@ -205,7 +213,7 @@ class FirstArticle:
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
-    """How much a size may grow or shrink, the gap that limits it, and whether the gap must stay below its limit."""
+    """How much a size can grow or shrink, the gap that limits it, and whether the gap must stay below its limit."""
 
     by: Length
     name: str = ""
@@ -213,7 +221,7 @@ class _Reach:
 
 
 def first_articles(units: Iterable[Unit], limits: BeeSpace) -> tuple[FirstArticle, ...]:
-    """The check sheet for each kind of hive in the batch, in the order of the design."""
+    """The check sheets: one for each kind of hive in the batch, in the order of the design."""
     alike: dict[tuple[Population, ...], list[dict[str, Unit]]] = {}
     for group in units_by_hives(units).values():
         if any(unit.line.count for unit in group.values()):
@@ -245,7 +253,7 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
             if any(each.item == item for each in found.values()):
                 runs[item] = runs.get(item, 0) + unit.line.count
     gaps = [gap for gap, _ in over]
-    if over and THICKNESS in found:  # less than the strips' thickness lifts the mesh
+    if over and THICKNESS in found:  # a gap smaller than the thickness of the strips lifts the mesh
         own = over[0][1]
         over[0] = (over[0][0], replace(own, least=own.least and max(own.least, found[THICKNESS].size.nominal)))
     return FirstArticle(
@@ -262,7 +270,7 @@ Case = tuple[GapChain, Mapping[str, Length], GapLimits]
 
 
 def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
-    """Every gap that is within its limits, for each measured top-bar gap."""
+    """Every gap that is within its limits, at each measured top-bar gap."""
     over = [each for each in dimensions_of(of.build) if each.work is Work.GAP and each.name.startswith(GAP_OVER)]
     shifts = [{each.name: gap - each.nominal for each in over} for gap in sorted(set(of.gaps))]
     reach = {size.name: FAR for size in sizes}
@@ -271,13 +279,13 @@ def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Itera
         for shift in shifts:
             gap_limits = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
-                gap_limits = replace(gap_limits, most=chain.at(shift))  # bowed mesh is a warning all the same
+                gap_limits = replace(gap_limits, most=chain.at(shift))  # bowed mesh gets a warning anyway
             if gap_limits.is_set and gap_limits.holds(chain.at(shift)):
                 yield chain, shift, gap_limits
 
 
 def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
-    """Whether the part is mesh in a rabbet or groove, which does not touch the wall below, by design."""
+    """Whether the gap is below mesh in a rabbet or groove, which by design does not touch the wall below."""
     return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
 
 
@@ -331,8 +339,10 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
 
 
 def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
-    """The limits, with the least raised until the loaded mesh leaves room for bees at every gap. The chain contains the
-    sag between strips as designed; over thinner strips, lower down, it differs."""
+    """The limits, with the minimum raised until the loaded mesh leaves bees enough space at every gap.
+
+    The chain has the sag between strips as designed. Over thinner strips, which are lower, the sag is different.
+    """
     least, made = found.least, tuple(strips)
     while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):
         least = min(least + step, found.size.nominal)
@@ -345,7 +355,7 @@ def _holds(strips: Unit, thickness: Length, limits: BeeSpace) -> bool:
 
 
 def _reach(name: str, cases: Sequence[Case], way: int) -> _Reach:
-    """How far the named size may go up (way 1) or down (-1) until the first gap reaches its limit."""
+    """How far the named size can increase (`way` 1) or decrease (-1) before a gap reaches its limit."""
     found = _Reach(FAR)
     for chain, shift, gap_limits in cases:
         lines = [(line.at(shift), _share(line, name) * way) for line in chain.lines]
@@ -360,14 +370,16 @@ def _share(line: GapLine, name: str) -> Fraction:
 
 
 def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """The change of size at which the gap reaches its upper limit: the first of the rising lines to do so."""
+    """The change in size at which the gap reaches its upper limit; the first rising line to reach it counts."""
     if gap_limits.most is not None:
         yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """The change of size at which the gap reaches its lower limit: the last line to do so, including lines that rise
-    above the others by then."""
+    """The change in size at which the gap reaches its lower limit; the last line to reach it counts.
+
+    This includes lines that rise above the others before that point.
+    """
     if gap_limits.least is None:
         return
     far = ZERO

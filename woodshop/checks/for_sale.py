@@ -1,4 +1,4 @@
-"""Checks of the lumberyard's goods: outdated prices, and screws too short for the walls."""
+"""Checks the goods of the lumberyard: outdated prices, and screws that are too short for the walls."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date
@@ -13,8 +13,10 @@ _FEW = 3
 
 
 def check_prices(batch: Batch) -> Iterator[Finding]:
-    """A warning for each lumberyard with prices older on the day of buying than `stale_after` allows. The day is `on`
-    under [buying], else the earliest due date; without either there is no warning."""
+    """A warning for each lumberyard whose prices will be older than `stale_after` on the day of buying.
+
+    The day is `on` in [buying], or the earliest due date; if neither is given, there is no warning.
+    """
     first = first_due(batch.hives)
     day = batch.buying.on or (batch.days.on_by if first is None else first.day)
     if day is None:
@@ -42,7 +44,7 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
 
 
 def days_seen(lumberyard: Lumberyard, name: str) -> tuple[date, date] | None:
-    """The first and last date of the prices of one lumberyard; None if it sells nothing."""
+    """The first and last dates of one lumberyard's prices; None if it sells nothing."""
     days = [seen for _, seen in _prices(lumberyard, name)]
     return (min(days), max(days)) if days else None
 
@@ -56,7 +58,7 @@ def _prices(lumberyard: Lumberyard, name: str) -> list[tuple[str, date]]:
 
 
 def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
-    """A warning if screws are used and the lumberyard sells some, but none that fits."""
+    """A warning if screws are used and the lumberyard sells some, but none that fit."""
     for unit in units:
         setting = unit.line.setting
         used = unit.line.count and any("screw" in fastener.kind for fastener in unit.assembly.fasteners)

@@ -1,4 +1,4 @@
-"""The hives of a batch, assembled and measured: each distinct hive once, in parallel if there are many."""
+"""The hives of a batch, assembled and measured. Each distinct hive is measured once, in parallel if there are many."""
 
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
@@ -19,13 +19,15 @@ from woodshop.shape.part import contact_area
 from woodshop.units.lengths import Length
 from woodshop.workers import over_cores
 
-_MANY = 3  # stacks to measure; with more, the cores share them
+_MANY = 3  # stacks to measure; if there are more, the cores share them
 
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A strip in place: its number from the front, its thickness, whether bars carry it, and the voids it lies under.
-    Each void comes with the distance to move the strip clear of it: back (positive) or forward."""
+    """A strip in place: its number from the front, its thickness, whether bars carry it, and the voids above it.
+
+    Each void comes with the distance to move the strip out from under it: back (positive) or forward.
+    """
 
     number: int
     thickness: Length
@@ -35,11 +37,11 @@ class Strip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredHive:
-    """The measurements of one hive at one top-bar gap; bee passages and air only at the least gap.
+    """The measurements of one hive at one top-bar gap; bee passages and air only at the smallest gap.
 
-    `skirt_on` are the tiers on whose walls the cover's skirt rests by mistake; `cover_on` are the parts other than
-    walls that the cover or its spacers rest on; `looked_through` are the tiers with parts that
-    close the hive, and that no gap is measured to.
+    `skirt_on` are the tiers on whose walls the skirt of the cover rests by mistake. `cover_on` are the parts other than
+    walls on which the cover or its spacers rest. `looked_through` are the tiers with parts that close the hive and to
+    which no gap is measured.
     """
 
     kinds: tuple[TierKind, ...]
@@ -61,7 +63,7 @@ class HiveGroup:
     """A group of equal hives with the units made for them, by item, and the measured alternatives.
 
     `alternatives` has the name of each way to assemble them, with its measurements by the gap over the top bars, in
-    ascending order. `mesh` is the mesh of their boards under sugar, None without boards.
+    ascending order. `mesh` is the mesh of their boards under sugar, or None if there are no boards.
     """
 
     hives: Hives
@@ -81,8 +83,10 @@ class HiveGroup:
 
 
 def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None = None) -> tuple[HiveGroup, ...]:
-    """Every hive group of these units, assembled and measured at each gap over its top bars. Raises InputError for
-    parts that cannot be assembled."""
+    """Every hive group of these units, assembled and measured at each gap over its top bars.
+
+    Raises InputError for parts that cannot be assembled.
+    """
     groups = units_by_hives(units)
     jobs: dict[tuple[Stack, bool], int] = {}
     known: dict[Hashable, tuple[tuple[str, int], ...]] = {}
@@ -108,8 +112,10 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
 def _stood(
     group: dict[str, Unit], known: dict[Hashable, tuple[tuple[str, int], ...]], jobs: dict[tuple[Stack, bool], int]
 ) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
-    """For each gap, the ways to assemble these hives: the suffix of their name, and the number of the job that measures
-    it. Equal groups share their jobs."""
+    """For each gap, the ways to assemble these hives, each with the suffix of its name and the number of its job.
+
+    The job measures the hive. Equal groups share their jobs.
+    """
     place, alike = place_of(next(iter(group.values())).line.hives), build_key(group)
     stood = []
     for n, gap in enumerate(_gaps(group)):
@@ -125,13 +131,13 @@ def _stood(
 
 
 def _gaps(group: dict[str, Unit]) -> list[Length]:
-    """The measured top-bar gaps, without duplicates, in ascending order; if none, the default."""
+    """The measured top-bar gaps in ascending order, without duplicates, or the default if none was measured."""
     line = next(iter(group.values())).line
     return sorted(set(line.hives.gaps or (line.setting.box.gap,)))
 
 
 def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
-    """All measurements of a hive; with `deep`, also the passages of bees and air."""
+    """Measures a hive. If `deep`, this includes the passages of bees and air."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
     return MeasuredHive(
@@ -183,7 +189,7 @@ def _strips(stack: Stack) -> tuple[Strip, ...]:
 
 
 def _aside(strip: tuple[Length, Length], void: tuple[Length, Length], walls: tuple[Length, Length]) -> Length:
-    """The shortest move of a strip that clears a void without hitting a wall; forward is negative."""
+    """The shortest move of a strip that clears a void and does not hit a wall; forward is negative."""
     back, forward = void[1] - strip[0], void[0] - strip[1]
     if strip[0] + forward < walls[0]:
         return back

@@ -1,6 +1,6 @@
-"""The mesh of a board under its sugar, fresh and set, over the strips in place: estimates, never used to cut.
+"""Estimates the mesh of a board under fresh and set sugar, over the strips in place. Never used for cutting.
 
-The room over the bars, and the distance of each strip below the unloaded mesh, are measured on the assembled hives at
+The space over the bars and the distance of each strip below the unloaded mesh are measured on the assembled hives at
 every gap. All figures about the mesh come from here.
 """
 
@@ -26,7 +26,7 @@ from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit
 
-# the last digit worth giving of a sag, by the design's unit and whether it is but a slack wire's
+# The last significant digit of a sag, by the unit of the design and by whether the sag is only that of a slack wire.
 _MARKS = {
     ("in", False): inch("0.001"),
     ("in", True): inch("0.01"),
@@ -39,8 +39,9 @@ _MARKS = {
 class LoadedMesh:
     """The mesh under fresh sugar in a hive with one gap over its top bars.
 
-    `room` is from the top bars to the mesh before it sags, `clear` from the strips up to it (the greatest; zero if they
-    touch or lift it, or without strips). `sag` is the sag of the fresh mesh, rounded up.
+    `room` is the distance from the top bars to the mesh before it sags. `clear` is the greatest distance from the
+    strips up to the mesh, or zero if they touch or lift it or there are none. `sag` is the sag of the fresh mesh,
+    rounded up.
     """
 
     gap: Length
@@ -56,24 +57,24 @@ class LoadedMesh:
 
     @property
     def left(self) -> Length:
-        """The room left over the bars where the mesh sags most; zero if it touches them."""
+        """The space left over the bars where the mesh sags most; zero if it touches them."""
         return max(self.room - self.sag, ZERO)
 
     @property
     def at_strips(self) -> Length | None:
-        """The room left over the bars beside a strip that holds up the mesh; None if none does."""
+        """The space left over the bars next to a strip that carries the mesh; None if no strip does."""
         return self.room - self.clear if any(self.fresh.carries) else None
 
     @property
     def between(self) -> Length:
-        """The sag below the strips that carry the mesh; the whole sag if none does."""
+        """The sag below the strips that carry the mesh; the total sag if none does."""
         return max(self.sag - self.clear, ZERO) if any(self.fresh.carries) else self.sag
 
     def over_bars(self, limit: Length | None) -> Length:
-        """The room used to grade bee space over the bars; negative if there is none.
+        """The space over the bars used to grade bee space; negative if there is none.
 
-        Without strips (`limit` None) it is the room under the empty mesh. If the mesh sags more between strips than
-        `limit`, it is the room at `limit`. Both cases have a finding of their own.
+        Without strips (`limit` None) it is the space under the empty mesh. If the mesh sags more than `limit` between
+        strips, it is the space at a sag of `limit`. The checks report both cases separately.
         """
         if limit is None or self.room <= ZERO:
             return self.room
@@ -86,8 +87,8 @@ class MeshState:
     """The mesh of one group's boards: `spans` from wall to wall over the strips, or across the hive without strips.
 
     `at` is the mesh at each gap over the top bars, in ascending order; `worst`, used wherever one figure is shown,
-    leaves least room. The set block keeps the sag. `thickness` is the strips' thickness, `limit` the sag allowed
-    between them; both None without strips. `strip` is the most loaded strip.
+    leaves the least space. The set block keeps the sag. `thickness` is the strips' thickness, `limit` the sag allowed
+    between them; both are None without strips. `strip` is the most loaded strip.
     """
 
     strips: int
@@ -100,7 +101,7 @@ class MeshState:
 
     @property
     def worst(self) -> LoadedMesh:
-        """The mesh at the gap with the least room over the bars; if several are equal, the one that sags most."""
+        """The mesh at the gap with the least space over the bars; if several are equal, the one that sags most."""
         return min(self.at, key=lambda each: (each.left, ZERO - each.sag))
 
     @property
@@ -120,26 +121,29 @@ class MeshState:
 
     @property
     def rests(self) -> bool:
-        """Whether the mesh rests on every strip at every gap measured."""
+        """Whether the mesh rests on every strip at every measured gap."""
         return all(each.rests for each in self.at)
 
     @property
     def between(self) -> Length:
-        """The greatest sag below the strips over all gaps measured."""
+        """The greatest sag below the strips over all measured gaps."""
         return max(each.between for each in self.at)
 
     @property
     def is_over(self) -> bool:
-        """Whether, at some gap, the mesh sags too far between strips or is no longer a beam."""
+        """Whether, at any gap, the mesh sags too far between strips or is no longer a beam."""
         return self.limit is not None and any(each.between > self.limit or each.fresh.invalid for each in self.at)
 
     @property
     def counted(self) -> Length:
-        """The sag used to grade bee space over the bars: see `LoadedMesh.over_bars`."""
+        """The sag used to grade bee space over the bars; see `LoadedMesh.over_bars`."""
         return max(each.room - each.over_bars(self.limit) for each in self.at)
 
     def sag_in(self, gaps: Iterable[Gap]) -> MeshSag:
-        """The effect of fresh sugar on the mesh of a hive with these gaps; the greatest effect if a gap is unknown."""
+        """The effect of fresh sugar on the mesh of a hive with these gaps.
+
+        If a gap is unknown, the greatest effect is used.
+        """
         rooms = {gap.least for gap in gaps if gap.kind == "mesh over bars"}
         here = [each for each in self.at if each.room in rooms] or self.at
         rests = all(each.rests for each in here)
@@ -148,19 +152,19 @@ class MeshState:
 
     @property
     def nearest(self) -> LoadedMesh:
-        """The mesh at the gap where bees have least room over the bars: see `LoadedMesh.over_bars`."""
+        """The mesh at the gap where bees have the least space over the bars; see `LoadedMesh.over_bars`."""
         return min(self.at, key=lambda each: (each.over_bars(self.limit), each.gap))
 
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
-    """The mesh of the boards for one group of hives, by item; None if no wire bottom and no strips are made."""
+    """The mesh of the boards for one group of hives, by item; None if neither a wire bottom nor strips are made."""
     strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None
     setting = (strips or floor).line.setting  # type: ignore[union-attr]
     places = [] if strips is None else [p.box for p in strips.assembly.named("strip")]
     middles = tuple(sorted((box.low[0] + box.high[0]) / 2 for box in places))
-    # without strips the shorter wires, those across the hive, carry
+    # without strips the shorter wires, which run across the hive, carry the load
     spans = spans_between(setting, middles) if middles else (min(setting.inside.long, setting.inside.wide),)
     hives = next(iter(units.values())).line.hives
     thick = max((box.size(2) for box in places), default=ZERO)
@@ -179,8 +183,10 @@ def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
 
 
 def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
-    """The room between mesh and bars under fresh sugar where the mesh sags most, over all gaps measured. One gap for
-    each place; none in a hive without a board."""
+    """The space between mesh and bars under fresh sugar where the mesh sags most, over all measured gaps.
+
+    There is one gap for each place, and none in a hive without a board.
+    """
     found: dict[str, Gap] = {}
     for gap in gaps:
         if mesh is not None and gap.kind == "mesh over bars":
@@ -190,18 +196,20 @@ def loaded_gaps(gaps: Iterable[Gap], mesh: MeshState | None) -> tuple[Gap, ...]:
 
 
 def thousandths(inches: float) -> Length:
-    """A sag rounded up to 0.001 in, whatever the design's unit; used in the simulation."""
+    """A sag rounded up to 0.001 in, whatever the unit of the design; used in the simulation."""
     return _up(inches, _MARKS["in", False])
 
 
 def _up(inches: float, mark: Length) -> Length:
-    # the hair is for machines that round otherwise
+    # the small amount allows for machines that round differently
     return inch(Fraction(round(inches * 10**9), 10**9)).up_to(mark)
 
 
 def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Length | None = None) -> MeshState:
-    """The mesh over these strips at each gap of their hives, calculated for a board like this. `thickness` replaces the
-    thickness of the strips."""
+    """The mesh over these strips at each gap of their hives, calculated for a board with this `setting`.
+
+    `thickness` replaces the thickness of the strips.
+    """
     places = [p.box for p in assembly.named("strip")]
     middles = tuple(sorted((box.low[0] + box.high[0]) / 2 for box in places))
     spans = spans_between(setting, middles)
@@ -212,7 +220,7 @@ def made_state(strips: Unit, setting: Setting, assembly: Assembly, thickness: Le
 
 
 def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length, below: Sequence[Length]) -> LoadedMesh:
-    """The mesh over these spans, with this room over the bars, and its strips this far below it."""
+    """The mesh over these spans, with `room` over the bars and with the tops of its strips `below` it."""
     clear = [max(each, ZERO) for each in below]
     fresh = mesh_over(setting, spans, [float(each.inches) for each in clear])
     mark = _MARKS[setting.unit, bool(fresh.invalid)]
@@ -222,7 +230,7 @@ def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length,
 
 
 def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
-    """The distance from the top bars up to the mesh, and from each strip, front to back; None without a board."""
+    """The distances up to the mesh from the top bars and from each strip, front to back; None without a board."""
     meshes = [placed.box.low[2] for tier in stack.of(TierKind.BOARD) for placed in tier.named("mesh")]
     if not meshes:
         return None
@@ -235,7 +243,7 @@ def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
 
 
 def _as_made(setting: Setting, gap: Length, thick: Length, count: int) -> tuple[Length, tuple[Length, ...]]:
-    """The calculated room over the bars, and distance to each of `count` strips `thick`, under this board."""
+    """The calculated space over the bars, and the distance to each of `count` strips `thick`, under this board."""
     room = gap + max(setting.mesh_low, ZERO)
     return room, (room - thick,) * count
 
@@ -256,7 +264,7 @@ def _bars(box: HiveBox, frame: Frame) -> tuple[Length, Length]:
 
 
 def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
-    """Describes the mesh under fresh sugar at its worst gap, for report and map."""
+    """A description of the mesh under fresh sugar at its worst gap, for the report and the map."""
     fresh, sag = state.fresh, state.sag.text(unit)
     which = f"{state.strips} strips, at most {state.span.text(unit)} apart" if state.strips else "no strips"
     which += _support(state.worst, unit)
@@ -268,7 +276,7 @@ def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """Where the strips under the sagging mesh are; "" if they touch it, or there are none."""
+    """A description of the distance of the strips below the mesh; "" if they touch it or there are none."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
         return ""
@@ -281,7 +289,7 @@ def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
 
 
 def room_left(state: MeshState, unit: LengthUnit) -> str:
-    """Describes the room left over the bars at the worst gap."""
+    """A description of the space left over the bars at the worst gap."""
     mesh = state.worst
     if not mesh.left:
         return f"the mesh touches the bars {mesh.room.text(unit)} below it"
@@ -289,7 +297,7 @@ def room_left(state: MeshState, unit: LengthUnit) -> str:
 
 
 def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """Describes the mesh at one gap over the top bars: room left at the strips and where it sags most."""
+    """A description of the mesh at one gap over the top bars: the space left at the strips and at the lowest place."""
     which = f"gap {mesh.gap.text(unit)}: "
     if mesh.fresh.carries and mesh.clear:
         which += f"strips {mesh.clear.text(unit)} below the mesh, "
@@ -303,12 +311,12 @@ def mesh_at_gap(mesh: LoadedMesh, unit: LengthUnit) -> str:
 
 
 def after_setting(state: MeshState) -> str:
-    """Describes the mesh after the sugar has set."""
+    """A description of the mesh after the sugar has set."""
     return "once set, the block keeps this shape" + (" and supports itself" if state.worst.left else "")
 
 
 def strip_load(state: MeshState) -> str:
-    """Describes the stress in the strips; "" without strips."""
+    """A description of the stress in the strips; "" without strips."""
     if state.strip is None:
         return ""
     bearing, bending = percent(state.strip.of_bearing), percent(state.strip.of_bending)
@@ -316,5 +324,5 @@ def strip_load(state: MeshState) -> str:
 
 
 def percent(share: float) -> str:
-    """A share in whole percent."""
+    """A fraction as a whole percentage."""
     return f"{share * 100:.0f} %" if share >= 0.01 else "under 1 %"

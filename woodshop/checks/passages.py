@@ -1,4 +1,4 @@
-"""Checks of passages: the air path to the slit under the cover, and the paths of bees and mice."""
+"""Checks the air path to the slit under the cover, and the paths of bees and mice."""
 
 from collections.abc import Iterator
 
@@ -77,11 +77,11 @@ def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
     ]
 
 
-_SLIT = OpeningName.SLIT  # it has a check of its own
+_SLIT = OpeningName.SLIT  # it has its own check
 
 
 def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Finds places that bees cannot reach, places that they reach but must not, and openings for mice."""
+    """Finds places that bees must reach but cannot, places that they must not reach but can, and openings for mice."""
     ways = hive.ways
     if ways is None:
         return
@@ -117,7 +117,7 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
     ways = hive.ways
     if ways is None:
         return
-    theirs = TierKind.INNER_COVER in hive.kinds  # its hole is there for bees to pass
+    theirs = TierKind.INNER_COVER in hive.kinds  # its hole is meant for bees
     inside = [
         spot.name
         for spot in ways.spots
@@ -142,8 +142,10 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
 
 
 def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Finds openings wide enough even for the mouse that an 8 mm slot is said to stop; our entrances have their own
-    check. A user's entrance without a guard is only a note."""
+    """Finds openings wide enough even for the mouse that an 8 mm slot is said to stop.
+
+    Our entrances have their own check. A user's entrance without a guard only gets a note.
+    """
     if hive.ways is None:
         return
     row = fact("opening.mouse_slot")

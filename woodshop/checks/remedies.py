@@ -1,7 +1,7 @@
-"""Remedies: the design lines that fix a finding, calculated so that they suit all hives of the batch.
+"""Remedies: the design lines that fix a finding, calculated to suit all hives of the batch.
 
-All boards share the settings of the board, and all units of an item its settings: a remedy for one group of hives must
-suit the others.
+All boards share the settings of the board, and all units of an item share its settings. A remedy for one group of hives
+must therefore suit the others.
 """
 
 from collections.abc import Callable
@@ -29,7 +29,7 @@ _SIXTEENTH = inch("1/16")
 
 @dataclass(frozen=True, slots=True)
 class CheckContext:
-    """The context of a remedy: every group of hives, the limits, and how quantities are printed."""
+    """The data for a remedy: every group of hives, the limits, and how quantities are printed."""
 
     groups: tuple[HiveGroup, ...]
     limits: BeeSpace
@@ -57,7 +57,7 @@ class CheckContext:
 
 
 def given(value: Length, unit: LengthUnit) -> str:
-    """A length on the marks of the tape, as text for a design file in that unit.
+    """A length rounded to a mark of the tape, as text for a design file in this unit.
 
     >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")
     ('"7/16"', '"6.35"')
@@ -71,10 +71,10 @@ def hives_key(group: HiveGroup, key: str) -> str:
 
 
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
-    """Whether bees have room over the bars at every top-bar gap of these hives, with this board and these strips.
+    """Whether bees have enough space over the bars at every top-bar gap of these hives, with this board and strips.
 
-    Without `thickness`, strips have their given thickness, or the calculated one. Mesh without strips counts as it
-    hangs empty.
+    If `thickness` is None, strips have their given or calculated thickness. Mesh without strips is judged without its
+    load.
     """
     strips = of_board(group.units, BoardPart.STRIPS)
     if strips is None:
@@ -85,7 +85,7 @@ def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thicknes
 
 
 def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> MeshState | None:
-    """The mesh over strips made again for that board with some settings changed; None if they cannot be made."""
+    """The mesh over strips remade for this board with some settings changed; None if they cannot be made."""
     try:
         made = strips.line.item.make(setting, **(dict(strips.line.given) | changed))
     except InputError:
@@ -94,8 +94,10 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
 
 
 def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
-    """Removes these settings of the strips, if the calculated ones hold the mesh of all hives; else nothing. A setting
-    that is not given cannot be removed."""
+    """Lines that remove these settings of the strips; empty unless the calculated values support the mesh in all hives.
+
+    A setting that is not given cannot be removed.
+    """
     lines: dict[str, str] = {}
     for group in whole.groups:
         strips = of_board(group.units, BoardPart.STRIPS)
@@ -111,8 +113,10 @@ def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
 
 
 def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
-    """New strips with default settings for these hives; nothing if they cannot be made, would not hold the mesh, or
-    would leave it too close to the bars."""
+    """New strips with default settings for these hives, or nothing if that would not help.
+
+    It would not help if the strips cannot be made, would not support the mesh, or would leave it too close to the bars.
+    """
     floor = of_board(group.units, BoardPart.FLOOR)
     assert floor is not None, "only a wire bottom sags"
     limit, play = (fact(f"strip.{name}").length_in(whole.unit) for name in ("sag_limit", "play"))
@@ -127,8 +131,10 @@ def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
 
 
 def thinner_strips(whole: CheckContext) -> Length | None:
-    """A thickness of strips that does not lift the mesh of any hive, within all limits if possible. None if it would be
-    too thin to cut."""
+    """A thickness of strips that does not lift the mesh of any hive, within all limits if possible.
+
+    None if they would be too thin to cut.
+    """
     least = []
     for group in whole.groups:
         strips = of_board(group.units, BoardPart.STRIPS)
@@ -145,7 +151,7 @@ def thinner_strips(whole: CheckContext) -> Length | None:
 
 
 def too_thick_at(whole: CheckContext, rise: Length) -> bool:
-    """Whether strips of some hives would lift a mesh in a rabbet or groove at this height."""
+    """Whether strips in some hives would lift a mesh in a rabbet or groove at this height."""
     for group, setting in whole.boards:
         low = max(rise - setting.mesh.wire * 2, ZERO)
         if any(strip.thickness > gap + low for gap, each in group.measured for strip in each.strips):
@@ -154,14 +160,16 @@ def too_thick_at(whole: CheckContext, rise: Length) -> bool:
 
 
 def proud_of(measured: MeasuredHive) -> Length:
-    """How far the strips lift the board off the box walls."""
+    """How far the strips lift the board off the walls of the box."""
     lifted = [s.lifted for s in measured.seats if s.tier == "board" and "strip" in s.lifted_by]
     return max(lifted, default=ZERO)
 
 
 def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
-    """The lowest rabbet or groove that leaves room for bees and strips, and the design lines for it. None if no height
-    suits all these hives, or the board cannot be made."""
+    """The lowest rabbet or groove that leaves enough space for bees and strips, and the design lines for it.
+
+    None if no height suits all these hives, or the board cannot be made.
+    """
     boards = whole.boards
     if not boards:
         return None
@@ -175,12 +183,12 @@ def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy]
 
 
 def _step(mark: Length) -> Length:
-    """The step of proposals: 1/16 in if the tape has it, else the tape's mark."""
+    """The step for proposals: 1/16 in if the tape has that mark, otherwise the tape's smallest mark."""
     return _SIXTEENTH if (_SIXTEENTH / mark).denominator == 1 else mark
 
 
 def _mounted(whole: CheckContext, rise: Length, strips: Length) -> Remedy | None:
-    """Lines that put the mesh at a height above the rim's edge, in its rabbet or groove."""
+    """The lines that put the mesh at a height above the edge of the rim, in its rabbet or groove."""
     groove = all(setting.board.mounting == "saw groove" for _, setting in whole.boards)
     key = "groove_height" if groove else "rabbet_height"
     least = inch("1/8") if groove else inch("3/32")
@@ -234,13 +242,13 @@ def _room_above(whole: CheckContext, groove: bool, rise: Length) -> Remedy | Non
 
 
 def over_notch(group: HiveGroup, setting: Setting) -> Length:
-    """The least height of the rim that leaves wood over its entrance, and the entrance clear of the cover's skirt."""
+    """The minimum height of a rim that leaves wood over its entrance and the entrance clear of the cover's skirt."""
     top = setting.notch_rise + setting.board.notch_height
     least = top + fact("rim.wood_over_notch").length
     was = (of_board(group.units, BoardPart.RIM) or next(iter(group.units.values()))).line.setting
     for _, each in group.measured:
         if each.notch is not None:
-            # Sugar that stands proud of the rim holds the cover up; in a taller rim it does not.
+            # Sugar that stands above the rim holds the cover up; in a taller rim it does not.
             held_up = max((gap.least for gap in each.gaps if _on_the_rim(gap)), default=ZERO)
             skirt = was.notch_rise + was.board.notch_height + each.notch.clear - max(held_up, ZERO)
             least = max(least, was.height + top - skirt)
@@ -276,7 +284,7 @@ def higher_rim(whole: CheckContext) -> Remedy:
 
 
 def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
-    """The entrance at its default height, with `free`, in a rim tall enough for it on all these hives."""
+    """The lines for a rim tall enough for an entrance on all these hives; if `free`, at its default height."""
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights = []
     for group, setting in whole.boards:
@@ -289,11 +297,11 @@ def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
 
 
 def quilt_height(whole: CheckContext, unit: Unit, hidden: Length = ZERO) -> Length:
-    """The height of a quilt box whose holes, halfway between shavings and skirt, clear both, and `hidden` more of
-    skirt.
+    """The height of a quilt box whose vent holes are clear of the shavings and the skirt.
 
-    Holes rise by half of the added height, and may be one mark lower because they are bored on a mark. The height suits
-    every quilt box of the batch, because all share one setting.
+    The holes are halfway between shavings and skirt; the calculation makes the skirt longer by `hidden`. Holes rise by
+    half of the added height, and can be one mark lower because they are bored on a mark. The height suits every quilt
+    box of the batch, because all share one setting.
     """
     mark = unit.line.setting.mark
     quilts = [quilt for each in whole.groups if (quilt := in_tier(each.units, TierKind.TOP_BOX)) is not None]

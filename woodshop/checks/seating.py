@@ -1,4 +1,4 @@
-"""Checks of how parts sit: overhangs and gaps over the walls, the cover's skirt, vent holes behind it."""
+"""Checks how parts sit: overhangs and gaps over the walls, the skirt of the cover, and vent holes behind it."""
 
 from collections.abc import Iterator
 
@@ -22,7 +22,7 @@ _ITS_SIZES = "Change the sizes given for this item."
 def check_seating(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """All checks of how the parts of one hive rest on each other; the least gap lifts the most."""
+    """Checks how the parts of one hive rest on each other. At the smallest gap, parts are lifted the most."""
     hive = measured[0][1]
     for seat in hive.seats:
         if seat.own:
@@ -59,13 +59,13 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
 
 
 def _items(group: HiveGroup, tier: str) -> list[Item]:
-    """The items for these hives that form a tier."""
+    """The items for these hives that make up a tier."""
     made = (unit.line.item for unit in group.units.values())
     return [item for item in made if item.place is not None and item.place.name == tier]
 
 
 def _made(group: HiveGroup, tier: str) -> str:
-    """The name of the made item that forms the walls of a tier."""
+    """The name of the made item that has the walls of a tier."""
     return next((item.place.made_of[0] for item in _items(group, tier) if item.place and item.place.made_of), tier)
 
 
@@ -79,7 +79,7 @@ def _edge(seat: Seat) -> str:
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
-    """Finds stretches of wall that rest on too little wood, so that air and bees get in; skips a lifted wall."""
+    """Finds stretches of wall that rest on too little wood, so that air and bees get in. Skips a lifted wall."""
     if seat.lifted > ZERO or not seat.leaks:
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)
@@ -119,7 +119,7 @@ def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Find
 
 
 def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a cover too small for the walls below: its skirt rests on them."""
+    """Finds a cover that is too small for the walls below, so that its skirt rests on them."""
     if not hive.skirt_on:
         return
     short = {side: by for side, by in (hive.fit.clearance if hive.fit else ()) if by < ZERO}
@@ -147,7 +147,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
 
 
 def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a cover, or its spacers, resting on something higher than the walls: a slit all around."""
+    """Finds a cover or spacers that rest on something higher than the walls, which leaves a slit all around."""
     lifts = [gap.least for gap in hive.gaps if gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL)]
     if not hive.cover_on or not lifts or min(lifts) <= ZERO:
         return
@@ -166,8 +166,10 @@ def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterat
 
 
 def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a skirt that hangs in front of the upper entrance, if the cover sits directly on the rim. The remaining way
-    is tested: under the edge of the skirt, and up between skirt and wall."""
+    """Finds a skirt that hangs in front of the upper entrance, if the cover sits directly on the rim.
+
+    The remaining way is tested: under the edge of the skirt, and up between skirt and wall.
+    """
     notch = hive.notch
     if notch is None or notch.clear >= ZERO or hive.ways is None:
         return
@@ -193,7 +195,7 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Find
 
 
 def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds vent holes of a quilt box hidden by the skirt, with the area still open."""
+    """Finds vent holes of a quilt box that the skirt hides, with the area still open."""
     hidden = [hole for hole in hive.holes if hole.hidden > ZERO]
     if not hidden:
         return
@@ -222,7 +224,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
 
 
 def _of_area(part: float, area: float, unit: LengthUnit) -> str:
-    """A part of an area as text, both given in square inches.
+    """An area as a part of a larger one, as text. Both are given in square inches.
 
     >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")
     ('1.50 of 3.14 sq in', '9.7 of 20.3 sq cm')

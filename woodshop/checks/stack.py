@@ -1,4 +1,4 @@
-"""Checks of one group of hives: the mesh under fresh sugar, the strips, the gaps, and what was not measured."""
+"""Checks one group of hives: the mesh under fresh sugar, the strips, the gaps, and missing measurements."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -33,7 +33,7 @@ from woodshop.units.wording import LengthUnit
 def check_mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Checks the sag of the mesh under fresh sugar, at the gap where it leaves least room."""
+    """Checks the sag of the mesh under fresh sugar, at the gap where it leaves the least space."""
     state = group.mesh
     if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
         return
@@ -119,14 +119,14 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
 
 
 def _as_measured(unit: LengthUnit) -> str:
-    """Three gaps as text for a design file in that unit."""
+    """Three gaps as text for a design file in this unit."""
     return '["1/4", "1/4", "5/16"]' if unit == "in" else '["6", "6.5", "7"]'
 
 
 def _mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Checks the gap between mesh and top bars at its least and greatest."""
+    """Checks the gap between mesh and top bars at its minimum and its maximum."""
     lanes = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "mesh over bars"]
     if not lanes:
         return
@@ -138,7 +138,7 @@ def _mesh(
 
 
 def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
-    """Checks the least gap below the mesh. Bees pass up through it, so it may sag to the lower end of the margin."""
+    """Checks the smallest gap below the mesh. Bees pass up through it, so it can sag to the lower end of the margin."""
     (gap, measured), row, state = lane, fact("bee_space.tightest"), group.mesh
     between = left = measured.least
     sag = ZERO
@@ -169,7 +169,7 @@ def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whol
 
 
 def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
-    """How far the strips are below the mesh that sags onto them; "" if they touch it."""
+    """A description of how far the strips are below the mesh that sags onto them; "" if they touch it."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
     return f" (strips {whole.say(state.nearest.clear)} below it)"
@@ -192,7 +192,7 @@ def _written(lines: Remedy) -> str:
 
 
 def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> Iterator[Finding]:
-    """Checks for a gap that bees fill with burr comb. Strips that lift the mesh by `lifted` are fixed first."""
+    """Finds a gap that bees fill with burr comb. Strips that lift the mesh by `lifted` are fixed first."""
     (gap, measured), limits = lane, whole.limits
     between = measured.most
     grade = limits.limits.grade(between)
@@ -234,7 +234,7 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
 
 
 def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
-    """The lines that put the mesh at this height, with one for strips that would lift it there, and a sentence."""
+    """The lines that put the mesh at this height, including a line for strips that would lift it, and a sentence."""
     if not too_thick_at(whole, rise):
         return lines, ""
     said = " Remove the strips' thickness: they must be thinner then."
@@ -244,7 +244,7 @@ def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Reme
 def _strips(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Checks the strips against the mesh above, the bars below, and the voids that must stay open."""
+    """Checks the strips: the mesh above them, the bars below them, and the voids that must stay open."""
     gap, hive = measured[0]
     proud = proud_of(hive)
     if proud > ZERO:
@@ -274,7 +274,7 @@ def _strips(
 
 
 def _thickness() -> str:
-    """The path of the strips' thickness in a design."""
+    """The path of the thickness of strips in a design."""
     return f"make.{board_names(BoardPart.STRIPS)[0]}.thickness"
 
 
@@ -312,14 +312,16 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
 
 
 def _holds(whole: CheckContext, thickness: Length | None) -> bool:
-    """Whether strips of this thickness leave bees their room over the bars of all hives with strips."""
+    """Whether strips of this thickness leave bees enough space over the bars in all hives with strips."""
     boards = [(group, setting) for group, setting in whole.boards if of_board(group.units, BoardPart.STRIPS)]
     return all(holds_mesh(group, setting, whole, thickness) for group, setting in boards)
 
 
 def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
-    """Finds items with a part that closes the hive but is not named as a ceiling in their `Place`. This is found on the
-    placed parts, because their sizes are not known when an item is registered."""
+    """Finds items with a part that closes the hive but is not named as a ceiling in their `Place`.
+
+    The check uses the placed parts, because their sizes are not known when an item is registered.
+    """
     for tier, parts in hive.looked_through:
         places = [(name, unit.line.item.place) for name, unit in group.units.items()]
         names = [name for name, declared in places if declared is not None and declared.name == tier]
@@ -337,8 +339,10 @@ def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterato
 
 
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Checks gaps beside our items that have no mesh rule: under a quilt box or a feeder. A part that lifts the user's
-    own cover makes no gap tighter: a gap too tight under it is the user's."""
+    """Checks gaps next to our items that have no rule for mesh, such as under a quilt box or a feeder.
+
+    A part that lifts the user's own cover does not make a gap tighter, so a tight gap under it counts as the user's.
+    """
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]
     for name in dict.fromkeys(each.name for _, each in ways):

@@ -1,4 +1,4 @@
-"""How gaps vary: wood movement and tolerances, applied to every gap of every group of hives."""
+"""How gaps vary because of wood movement and tolerances, for every gap of every group of hives."""
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -23,13 +23,13 @@ from woodshop.workers import over_cores
 
 QUICK, FULL = 100_000, 1_000_000
 _FAR = millimetre(10_000)
-SHOWN = inch("1/32")  # half of what a tape is marked in
-_ROUND = 1000  # parts of a millimetre: what wood does is an estimate
+SHOWN = inch("1/32")  # half of a tape's mark
+_ROUND = 1000  # parts of a millimeter; wood movement is an estimate, so finer values are pointless
 
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Hives of one kind: one hive at the mean of the gaps measured, all its gaps, and the sag of its mesh."""
+    """Hives of one kind: one hive at the mean of the measured gaps, all its gaps, and the sag of its mesh."""
 
     build: HiveBuild
     gaps: tuple[Length, ...]
@@ -39,8 +39,10 @@ class Population:
 
 @dataclass(frozen=True, slots=True)
 class MovedGap:
-    """A gap as made and measured, in winter and in summer, and its variation in winter. `by_arithmetic` and `draws` are
-    None for a gap without limits, or that depends on no varying size."""
+    """A gap as made and measured, in winter and in summer, and its variation in winter.
+
+    `by_arithmetic` and `draws` are None for a gap without limits, or one that does not depend on any varying size.
+    """
 
     chain: GapChain
     limits: GapLimits
@@ -58,17 +60,18 @@ class MovedGap:
 
     @property
     def outside(self) -> float:
-        """The share of hives in which the gap is outside its limits."""
+        """The fraction of hives in which the gap is outside its limits."""
         return 0.0 if self.draws is None else self.draws.outside
 
 
 @dataclass(frozen=True, slots=True)
 class Moves:
-    """The variation of all gaps of hives of one kind. `outside` is the share of hives with one of our gaps outside its
-    limits, not counting gaps outside as designed, which have their own findings.
+    """The variation of all gaps of hives of one kind.
 
-    `sizes` are the varying sizes in winter; `swells` is the wood movement of each by winter and summer, and `beyond`
-    the reasons why it may be wrong. `count` is the number of hives simulated.
+    `outside` is the fraction of hives with one of our gaps outside its limits. It does not count gaps that are outside
+    as designed, which have their own findings. `sizes` are the varying sizes in winter; `swells` is the movement of
+    each by winter and by summer, and `beyond` lists the reasons why it may be wrong. `count` is the number of simulated
+    hives.
     """
 
     gaps: tuple[MovedGap, ...]
@@ -81,13 +84,13 @@ class Moves:
 
     @property
     def own(self) -> tuple[MovedGap, ...]:
-        """Our gaps that are within limits as made, the most often outside first."""
+        """Our gaps that are within limits as made, starting with the gap that is most often outside."""
         own = (gap for gap in self.gaps if gap.is_own and gap.draws is not None and gap.limits.holds(gap.made))
         return tuple(sorted(own, key=lambda gap: (-gap.outside, gap.made)))
 
     @property
     def changed(self) -> tuple[MovedGap, ...]:
-        """Gaps that are within limits when made, but visibly outside them on a tape in winter or summer."""
+        """Gaps that are within limits as made, but in winter or summer are outside by an amount visible on a tape."""
         return tuple(
             gap
             for gap in self.gaps
@@ -96,7 +99,7 @@ class Moves:
 
 
 def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
-    """The chains of these hives, covering every change of contact within the reach of moisture and tolerances."""
+    """The chains of these hives, which cover every change of contact within the reach of moisture and tolerances."""
     sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
     winter, summer, _ = _seasons(sizes, tolerances.moisture)
@@ -107,8 +110,10 @@ def chains_for(of: Population, tolerances: Tolerances) -> tuple[GapChain, ...]:
 def moves_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, *, count: int = QUICK, theirs: bool = False
 ) -> Moves:
-    """The variation of all gaps of these hives: `count` hives are simulated. The same input gives the same result. With
-    `theirs`, the gaps of the user's own boxes are simulated too."""
+    """The variation of all gaps of these hives, from `count` simulated hives. The same input gives the same result.
+
+    If `theirs` is true, the gaps of the user's own boxes are simulated too.
+    """
     chains = chains_for(of, tolerances)
     winter, summer, beyond = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, gap_limits, held, counted = _varying(of, tolerances, limits, chains, winter)
@@ -134,7 +139,7 @@ def moves_of(
 def outside_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
 ) -> float:
-    """Only the share `outside` of `moves_of`; `chains` must cover at least this much variation."""
+    """The fraction `outside` of `moves_of`, without the rest. `chains` must cover at least this much variation."""
     winter, _, _ = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], varying, count).outside
@@ -143,8 +148,11 @@ def outside_of(
 def _varying(
     of: Population, tolerances: Tolerances, limits: BeeSpace, chains: tuple[GapChain, ...], winter: Mapping[str, Length]
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
-    """The varying sizes; by chain number, the limits of each gap and its chain if it can be outside; and the numbers of
-    our gaps that are within limits as made."""
+    """The data for a simulation: the varying sizes, the limits of gaps, the chains, and the numbers of our gaps.
+
+    The limits are by chain number. Only gaps that can be outside their limits have a chain. Our gaps are those that are
+    within limits as made.
+    """
     sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
     varying = tuple(_size(size, reach[size.name], winter.get(size.name, ZERO)) for size in sizes)
@@ -159,11 +167,11 @@ def _varying(
 
 
 def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
-    """The tolerance of each size, plus or minus; for the user's sizes measured on several hives, their spread.
+    """The tolerance of each size, plus or minus; for sizes that the user measured on several hives, their spread.
 
-    The gap over the bars is one of these; the lugs are measured with it and do not vary separately. Its spread combines
-    the standard deviation of the gaps measured (JCGM 100:2008, 4.2.2) and the reading error, uniform within its limits
-    (4.3.7), as a root sum of squares; the tolerance is three times that.
+    The gap over the bars is such a size; the lugs are measured with it and do not vary separately. Its spread is the
+    root sum square of the standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error,
+    which is uniform within its limits (4.3.7). The tolerance is three times that.
     """
     by_work = dict(tolerances.reach)
     spread = by_work[Work.GAP] if of.is_gap_measured else tolerances.gap_not_measured
@@ -180,7 +188,7 @@ def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances
 
 
 def deviation(values: list[Fraction]) -> float:
-    """The standard deviation of a sample; 0 for a single value. JCGM 100:2008, 4.2.2.
+    """The standard deviation of a sample; 0 for a single value. Source: JCGM 100:2008, 4.2.2.
 
     >>> round(deviation([Fraction(1), Fraction(2), Fraction(3)]), 6)
     1.0
@@ -208,8 +216,10 @@ def _seasons(
 
 
 def swelling(size: HiveSize, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
-    """The growth of a size in a season since it was cut or measured, to 1/1000 mm, and why it may be wrong. Uses the
-    greater coefficient of the wood, because the ring direction is not known."""
+    """The growth of a size in a season since it was cut or measured, to 1/1000 mm, and why it may be wrong.
+
+    Uses the larger coefficient of the wood, because the ring direction is not known.
+    """
     wood = species(moisture.species if size.made else moisture.boxes_species)
     start = moisture.shop if size.made else moisture.measured
     moved = movement(float(size.swells.mm), wood, Grain.UNKNOWN, start.percent, season.percent)
@@ -225,7 +235,7 @@ def _size(size: HiveSize, reach: Length, by: Length) -> Size:
 
 
 def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Mapping[str, Length]) -> Chain:
-    """The gap as a sum of sizes; the rest of its nominal value does not vary."""
+    """The gap as a sum of sizes. The rest of its nominal value does not vary."""
     sums = []
     for line in lines:
         held = sum((nominal[name] * share for name, share in line.coefficients), ZERO)
@@ -236,8 +246,8 @@ def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Ma
     return Chain(name, terms, least, most=most, constant=constant, others=tuple(others))
 
 
-_MANY = 2  # ways to stand; with more, the cores share them
-_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # of all kinds together, of each
+_MANY = 2  # ways to assemble hives; if there are more, the cores share them
+_MOST_DRAWN, _LEAST_DRAWN = 6_000_000, 10_000  # the maximum for all kinds together, and the minimum for each
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,8 +269,10 @@ def moved_hives(
     theirs: bool = False,
     progress: Callable[[str], None] | None = None,
 ) -> tuple[MovedHives, ...]:
-    """The variation of the gaps of each kind of hive of these units, in order; see `moves_of`. `count` hives of each
-    kind are simulated; fewer if that would take minutes."""
+    """The variation of the gaps of each kind of hive of these units, in order; see `moves_of`.
+
+    For each kind, `count` hives are simulated, or fewer if that would take minutes. `theirs` is as in `moves_of`.
+    """
     groups = units_by_hives(units)
     named: dict[Population, list[tuple[str, int]]] = {}
     known: dict[Hashable, list[tuple[str, Population]]] = {}
@@ -302,13 +314,13 @@ def _work_out(of: Population, tolerances: Tolerances, limits: BeeSpace, count: i
     return moves_of(of, tolerances, limits, count=count, theirs=theirs)
 
 
-DAMPER = 3.0  # percent of moisture content, about what lies between a dry and a wet part of a country
+DAMPER = 3.0  # percent of moisture content: about the difference between dry and wet parts of a country
 _LEAST_DAMP = 4.0
 
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """An assumption as `table.key`: its value, another value, and the share of hives out of limits with it."""
+    """An assumption as `table.key`: its value, another value, and the resulting fraction of hives out of limits."""
 
     key: str
     value: str
@@ -317,7 +329,7 @@ class WhatIf:
 
 
 def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
-    """The effect of changing each assumption alone, for these hives; greatest effects first."""
+    """The effect of changing each assumption alone, for these hives; largest effects first."""
     doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
 
@@ -346,8 +358,8 @@ def _winter(tolerances: Tolerances, by: float) -> Tolerances:
     return replace(tolerances, moisture=replace(tolerances.moisture, winter=Damp(f"{percent:.1f} %", percent)))
 
 
-WORTH_TELLING = 0.005  # of all hives; with fewer the report says nothing
-_COUNTS = 0.01  # a size that makes less of a gap's spread is not named
+WORTH_TELLING = 0.005  # fraction of all hives; if fewer are affected, the report says nothing
+_COUNTS = 0.01  # a size with a smaller share of a gap's spread is not named
 _PARTS = ("front", "back", "left", "right", "all", "lane", "strip", "spacer")
 _MOSTLY = 0.5
 _MORE = "See Tolerance and wood movement in report.pdf, or: woodshop check --moves."
@@ -359,7 +371,7 @@ def check_moves(moved: Sequence[MovedHives], wording: Wording) -> list[Finding]:
 
 
 def in_a_hundred(share: float) -> str:
-    """A share of hives as text.
+    """A fraction of hives, as text.
 
     >>> in_a_hundred(0.024), in_a_hundred(0.0051), in_a_hundred(0.0001)
     ('2 hives in 100', '1 hive in 100', 'under 1 hive in 100')
@@ -371,7 +383,7 @@ def in_a_hundred(share: float) -> str:
 
 
 def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
-    """The three sizes with the greatest effect on a gap, each with its share of the variance."""
+    """The three sizes with the largest effect on a gap, each with its share of the variance."""
     if gap.by_arithmetic is None:
         return ()
     return tuple((each.size, each.of_variance) for each in gap.by_arithmetic.matter_most if each.of_variance >= _COUNTS)
@@ -386,7 +398,7 @@ def gap_place(gap: MovedGap) -> str:
 
 
 def broken(gap: MovedGap) -> str:
-    """Describes a gap outside its limits: the limit that it exceeds more often."""
+    """A description of a gap outside its limits, with the limit that it exceeds more often."""
     thing, _, under = gap_place(gap).partition(" on ")
     if gap.chain.name == GapName.OVERHANG:
         return f"{thing} past the edge of {under}"
@@ -421,7 +433,7 @@ def _tolerance_findings(moved: Sequence[MovedHives], wording: Wording) -> Iterat
 
 
 def _cure(gap: MovedGap) -> str:
-    """The remedy if most of a gap's variation comes from the gap measured over the top bars."""
+    """The remedy if most of a gap's variation comes from the measured gap over the top bars."""
     first = next(iter(hangs_on(gap)), ("", 0.0))
     if not first[0].startswith("gap over the top bars") or first[1] < _MOSTLY:
         return ""
@@ -429,7 +441,7 @@ def _cure(gap: MovedGap) -> str:
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
-    """Finds gaps that are within limits when made, but leave them as moisture changes."""
+    """Finds gaps that are within limits as made, but leave them as moisture changes."""
     for own in (True, False):
         past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not past:

@@ -26,14 +26,14 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
-    """A group of equal hives: its name, the name of the box format, its count, the gaps measured, sugar for one board.
+    """A group of equal hives: its name, the name of the box format, its count, the measured gaps, sugar for one board.
 
-    `spread` is the range of the outside sizes measured; zero if one size was given. `woodenware` is the user's own
+    `spread` is the range of the measured outside sizes; zero if one size was given. `woodenware` is the user's own
     parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one of
-    `design.tables.FORMS`. `due` is the day promised, `priority` the order of work if not everything can be made at
-    once: 1 first, 9 last; `order` is the order number. `is_sugar_given` is whether their sugar was given separately
-    from the board's. `measured` are sizes measured on one of these hives, by the names of `hive.variation.dimensions`;
-    see `checks.measured.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
+    `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made at
+    once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether their sugar was given separately
+    from the board's. `measured` are sizes measured on one of these hives, by the names in `hive.variation.sizes`; see
+    `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
     hand.
     """
 
@@ -56,26 +56,26 @@ class Hives:
 
     @property
     def is_packed(self) -> bool:
-        """Whether the shop fills their items: boards with sugar, quilts with shavings."""
+        """Whether the shop fills the items: boards with sugar, quilts with shavings."""
         return self.form == "packed"
 
     @property
     def board_form(self) -> Form:
-        """How complete their boards are; "with mesh" only if there is no board to pack."""
+        """How complete the boards are; "with mesh" only if there is no board to pack."""
         return "with mesh" if self.is_packed and not self.boards else self.form
 
     @property
     def is_assembled(self) -> bool:
-        """Whether the shop assembles their items; unassembled kits are not."""
+        """Whether the shop assembles the items. Unassembled kits are not assembled."""
         return self.form != "unassembled kit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchLine:
-    """The count of an item for a group of hives, and how it is calculated, in words.
+    """The count of an item for a group of hives, and its calculation in words.
 
-    `bought` are bought ready-made and not part of `count`. Of those on hand, `kept` are used unchanged, and `repaired`
-    get a new one of the item.
+    `bought` is the number bought ready-made, which `count` does not include. Of those on hand, `kept` are used
+    unchanged, and `repaired` get a new item.
     """
 
     item: Item
@@ -90,12 +90,12 @@ class BatchLine:
 
     @property
     def address(self) -> str:
-        """The item and what it fits, which starts the address of its parts."""
+        """The item and the hives that it fits; the addresses of its parts start with this."""
         return f"{self.item.name} / {self.fits}"
 
     @property
     def fits(self) -> str:
-        """The hive format, with the size made if the item is made to another size than the box."""
+        """The hive format, with the size of the item if it is made to a different size than the box."""
         return self.setting.fits if self.item.on_rim else self.hives.format
 
 
@@ -109,7 +109,7 @@ class Unit:
 
     @property
     def as_designed(self) -> Assembly:
-        """The assembly before any size was measured."""
+        """The assembly before any of its sizes were measured."""
         return self.designed or self.assembly
 
 
@@ -117,12 +117,12 @@ class Unit:
 class SawSettings:
     """The settled saw settings; every length is exact. `tools` choose the saw for each cut.
 
-    `strips` is how narrow strips are ripped; either way they come off on the far side of the blade from the fence.
-    "thin-rip stop": a stop ahead of the blade is set once to the strip's width; for each strip the fence is moved until
-    the board touches the stop, so that the strip's width does not depend on the board's. "fall free": the fence is set
-    to the rest of the board for each strip; a board wider than planned gives a thicker strip, so every board is
-    measured first. `order` is how the packet lists the cuts, "by setting" or "by board"; None: depends on the number of
-    boards.
+    `strips` is how narrow strips are ripped. In both ways they come off on the far side of the blade from the fence.
+    With a "thin-rip stop", a stop ahead of the blade is set once to the strip's width. For each strip the fence is
+    moved until the board touches the stop, so the strip's width does not depend on the board's width. With "fall free",
+    the fence is set to the remaining width of the board for each strip. A board wider than planned would give a thicker
+    strip, so every board is measured first. `order` is how the packet lists the cuts, "by setting" or "by board"; if it
+    is None, that depends on the number of boards.
     """
 
     rip_kerf: Length
@@ -146,11 +146,11 @@ class SawSettings:
 
     @property
     def least_end_trim(self) -> Length:
-        """The least length cut off an end, so that the last piece gets a cut of its own; else zero."""
+        """The minimum length cut off an end so that the last piece gets a cut of its own; zero if it needs none."""
         return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
 
     def widest_rip(self, usable: Length) -> Length:
-        """The widest strip to rip from a board of this width between its edges, leaving the required remainder."""
+        """The widest strip to rip from a board with this usable width, if the required remainder is left."""
         return usable if self.remainder_allowance is not None else usable - self.rip_kerf - self.least_remainder
 
     def edge_off(self, *, is_straight: bool) -> Length:
@@ -159,14 +159,16 @@ class SawSettings:
 
     @property
     def thin_rip(self) -> ThinRip:
-        """`strips` as named in `cutting.order.job_sequence`."""
+        """The way to rip narrow strips, as named in `cutting.order.job_sequence`."""
         return STOP if self.strips == "thin-rip stop" else FREE_SIDE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """The batch with every value settled. `wording` prints quantities. In `days`, `quoted_on` is None if quotes use the
-    date of the lumberyard's prices."""
+    """The batch with every value settled. `wording` prints quantities.
+
+    In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices.
+    """
 
     name: str
     wording: Wording
@@ -189,8 +191,9 @@ class Batch:
 
 
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
-    """Boards to pack with sugar: name, count, sugar for each. Includes groups with packed boards that are made or
-    repaired; empty if no rim is made or on hand.
+    """The boards to pack with sugar: name, count, sugar for each.
+
+    Includes groups with packed boards that are made or repaired. Empty if no rim is made or on hand.
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
@@ -201,7 +204,7 @@ _MOST_NAMED = 3
 
 
 def hives_fitted(fits: str, batch: Batch) -> str:
-    """The everyday name of the hives that an item fits: their own names, or the box if several groups share it."""
+    """The everyday name of the hives that an item fits: their own name, or the box if several groups share it."""
     if fits == "every box":
         return "every hive"
     found: dict[str, None] = {}
@@ -214,12 +217,12 @@ def hives_fitted(fits: str, batch: Batch) -> str:
 
 
 def of_board(units: Mapping[str, Unit], part: BoardPart) -> Unit | None:
-    """The unit for that part of a board, among the units of one group of hives."""
+    """The unit for this part of a board, among the units of one group of hives."""
     return next((unit for unit in units.values() if unit.line.item.board_part is part), None)
 
 
 def in_tier(units: Mapping[str, Unit], kind: TierKind) -> Unit | None:
-    """The unit for that tier, among the units of one group of hives."""
+    """The unit for this tier, among the units of one group of hives."""
     return next((u for u in units.values() if u.line.item.place is not None and u.line.item.place.kind is kind), None)
 
 
@@ -232,17 +235,17 @@ class DueDate:
 
     @property
     def count(self) -> int:
-        """The number of hives due on that day."""
+        """The number of hives due on this day."""
         return sum(each.count for each in self.hives)
 
     @property
     def orders(self) -> tuple[str, ...]:
-        """The names of their orders, without duplicates."""
+        """The names of the orders, without duplicates."""
         return tuple(dict.fromkeys(order_name(each) for each in self.hives))
 
 
 def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
-    """Each day on which any of these hives are due, earliest first; hives without a day are skipped."""
+    """Each day on which any of these hives is due, earliest first. Hives without a due date are skipped."""
     days: dict[date, list[Hives]] = {}
     for each in dict.fromkeys(hives):
         if each.due is not None:
@@ -256,8 +259,10 @@ def first_due(hives: Iterable[Hives]) -> DueDate | None:
 
 
 def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
-    """The earliest day on which parts for these hives must be cut and built, and the hives. That is the day their
-    boards are packed, so that the sugar dries; without packed boards, the due date."""
+    """The earliest day on which parts for these hives must be cut and built, and the hives.
+
+    That is the day on which their boards are packed, so that the sugar dries; without packed boards, the due date.
+    """
     packed = {name for name, _, _ in packed_boards(batch, units)}
     drying = timedelta(days=int(fact("mix.drying_days").number))
     needed = [
@@ -270,6 +275,6 @@ def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) 
 
 
 def order_name(hives: Hives) -> str:
-    """The name of the order: its number and customer, else the name of the hives, else their format."""
+    """The name of the order: its number and customer, or the name of the hives, or their format."""
     number = f"order {hives.order}" if hives.order else ""
     return ", ".join(filter(None, (number, hives.customer))) or hives.name or hives.format

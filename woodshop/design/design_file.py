@@ -1,4 +1,4 @@
-"""The design file: the hives, what to make for them, and hardware already in the shed.
+"""The design file: the hives, the items to make for them, and hardware already in the shed.
 
 A beginner's file:
 
@@ -48,17 +48,17 @@ class Wish(Protocol):
 
     @property
     def hives(self) -> tuple[str, ...]:
-        """Names of its hives; empty means all."""
+        """The names of its hives; empty means all."""
 
     @property
     def where(self) -> str:
-        """Its place in the file."""
+        """The place of the [[make]] table in the file."""
 
 
 def name_faults(
     where: str, hives: Sequence[HivesTable], makes: Sequence[Wish], shed: Sequence[ShedTable]
 ) -> list[Problem]:
-    """Every wrong name: of hives, of items to make, of items in the shed; `where` is the file."""
+    """Every wrong name: of hives, of items to make, or of items in the shed. `where` is the file."""
     named = [each.name for each in hives]
     return [
         *_hives(where, named),
@@ -147,8 +147,10 @@ _FOR_ALL = ("sugar", "other_sugar", "bag", "bowl")
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """One wish: an item, its hives by name (empty means all), spares for each, and the user's settings. `where` is the
-    place of the [[make]] in its file."""
+    """An item to make, the names of its hives (empty means all), the spares for each, and the user's settings.
+
+    `where` is the place of the [[make]] in its file.
+    """
 
     item: Item
     hives: tuple[str, ...]
@@ -161,7 +163,7 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Ordering:
-    """The orders of a design, not yet read: its own [[order]] lines, its files, and the names both use.
+    """The orders of a design, not yet read: its own [[order]] lines, its files, and the names that both use.
 
     `boxes` has each [[box]] with its owner's sizes if a measured-box file is named; `sets` has the items of each
     [[set]]. `other_columns` are columns of the files to ignore; `folder` is where files named in orders are.
@@ -190,9 +192,9 @@ class SawTables:
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
-    `measured` matches `hives`, one for one: the owner's sizes of that box, if a measured-box file is named. `ordering`
-    are its orders; None if there are none or `design.orders` has turned them into groups of hives; `taken` are the
-    defaults used for that.
+    `measured` has one entry for each of `hives`: the owner's sizes of that box, if a measured-box file is named.
+    `ordering` has the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
+    `taken` are the defaults used for that.
     """
 
     batch: str
@@ -216,13 +218,15 @@ class Design:
 
 
 def read_design(path: Path) -> Design:
-    """Reads a design file as values. Raises InputError with every problem in it. Orders stay unread in `ordering`: see
-    `design.orders.lines.read_run`."""
+    """Reads a design file as values. Raises InputError with every problem in it.
+
+    Orders stay unread in `ordering`; see `design.orders.lines.read_run`.
+    """
     return design_of(load(path, "design"), path)
 
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
-    """The tables of a design file as values; `path` is the folder for files that it names. Raises InputError."""
+    """The tables of a design file as values. `path` gives the folder of files that it names. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     where = path.name
     found: list[Problem] = []
@@ -302,7 +306,7 @@ def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTab
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
-    """Checks keys that a design without orders needs, and keys that only make sense with orders."""
+    """Checks for keys that a design without orders needs, and for keys that make sense only with orders."""
     found = []
     for key in () if table.has_orders else ("hives", "make"):
         if not getattr(table, key):
@@ -332,8 +336,10 @@ def _ordering(table: DesignTable, boxes: list[MeasuredBox | None], path: Path) -
 def measured_box(
     hives: HivesTable | OrderBoxTable, where: str, folder: Path, found: list[Problem]
 ) -> MeasuredBox | None:
-    """The owner's sizes for these hives, found by the box's name, else by the hives' name. Measured-box files are in
-    `folder`; `where` is put before the place of each problem, which is added to `found`."""
+    """The owner's sizes for these hives, found by the name of the box, or by the name of the hives.
+
+    Measured-box files are in `folder`. `where` is put before the place of each problem, which is added to `found`.
+    """
     if hives.measured is None:
         if hives.box is not None:
             found.append(
@@ -374,7 +380,7 @@ def _settings(
     unit: LengthUnit,
     found: list[Problem],
 ) -> dict[str, Any]:
-    """The user's settings for these parameters, checked for type and limits."""
+    """The user's settings for these parameters, checked for type and limits. `raw` is the table `name` as read."""
     model = _model(name, SettingTable, tuple((p.name, p.type) for p in parameters))
     values = _checked(model, raw, where, unit, found)
     if values is None:
@@ -388,7 +394,7 @@ def _settings(
 
 @cache
 def _model(name: str, base: type[SettingTable], parameters: tuple[tuple[str, Any], ...]) -> type[SettingTable]:
-    """A table with a key for each parameter (name, type), beside those of `base`."""
+    """A table with a key for each parameter (name, type), in addition to the keys of `base`."""
     fields: dict[str, Any] = {key: (_field_type(kind), None) for key, kind in parameters}
     return create_model(name, __base__=base, **fields)
 

@@ -25,7 +25,7 @@ class DesignKey:
     """A key of a design file: its table ("" for the file itself), its meaning, and its default.
 
     `kind` describes its value. `example` is a value as written in the file. `row` and `national` are the facts used as
-    defaults, for Langstroth and for British National boxes.
+    defaults for Langstroth boxes and for British National boxes.
     """
 
     table: str
@@ -41,17 +41,17 @@ class DesignKey:
 
     @property
     def address(self) -> str:
-        """The key as people name it: "saw.mark", or "wood" for a key at the head of the file."""
+        """The key as people name it: "saw.mark", or "wood" for a key at the top of the file."""
         return f"{self.table}.{self.name}" if self.table else self.name
 
     @property
     def rows(self) -> tuple[str, ...]:
-        """The keys of all facts that may give its default."""
+        """The keys of all facts that can be its default."""
         langstroth = [self.row.format(frames=n) for n in FRAMES] if "{frames}" in self.row else [self.row]
         return tuple(dict.fromkeys(filter(None, (*langstroth, self.national))))
 
     def default(self, pattern: str = "", frames: int = 0) -> tuple[str, str]:
-        """The default value and its source; both "" if no fact gives one."""
+        """The default value and its source; both are "" if no fact gives a default."""
         key = self.national if pattern == NATIONAL else self.row
         if not key or ("{frames}" in key and frames not in FRAMES):
             return "", ""
@@ -61,23 +61,23 @@ class DesignKey:
 
 @cache
 def design_keys() -> tuple[DesignKey, ...]:
-    """Every key, first those at the head of the file, then by table; without settings of the board and the items."""
+    """Every key except settings of the board and the items: first the keys at the top of the file, then by table."""
     return tuple(_all_keys())
 
 
 def keys_of(table: str) -> tuple[DesignKey, ...]:
-    """The keys of one table, in the order of its model; "" is the head of the file."""
+    """The keys of one table, in the order of its model; "" is the top of the file."""
     return tuple(key for key in design_keys() if key.table == table)
 
 
 def find_key(table: str, name: str) -> DesignKey:
-    """The key of that table. Raises KeyError if there is none."""
+    """The key `name` of this table. Raises KeyError if there is none."""
     return {(each.table, each.name): each for each in design_keys()}[table, name]
 
 
 @cache
 def table_names() -> dict[str, str]:
-    """How each table is written in the file: from its key to "[saw]", "[[hives]]" and so on, the file itself first."""
+    """How each table is written in the file, by key: the file itself, then "[saw]", "[[hives]]" and so on."""
     found = {"": "the file itself"}
     for name, field in DesignTable.model_fields.items():
         if get_origin(field.annotation) is tuple and name != "other_columns":
@@ -134,7 +134,7 @@ def _said(field: FieldInfo) -> dict[str, Any]:
 
 
 def _in_file(field: FieldInfo) -> str:
-    """The default as written in the file; "" if it cannot be written so."""
+    """The default as written in the file; "" if it cannot be written there."""
     value = None if field.is_required() else field.default
     return json.dumps(value) if value != "" and isinstance(value, bool | int | str) else ""
 
@@ -153,7 +153,7 @@ def _is_table(kind: Any) -> bool:
 
 
 def kind_of(hint: Any) -> str:
-    """A description of a value of that type.
+    """A description of a value of this type.
 
     >>> from woodshop.design.schema import Size
     >>> kind_of(Size | tuple[Size, ...] | None), kind_of(Literal["drop", "spare"])

@@ -1,4 +1,4 @@
-"""The boards and offcuts that suit a part, and if there is none, the cause and the simplest remedies."""
+"""Finds the boards and offcuts that suit a part. If there are none, explains why and gives the simplest remedies."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,8 +15,10 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself. `serves` is the
-    range of thickness of a ready-made strip that can replace it; None if only its own size will do."""
+    """A part needed from stock: its mark on the drawings, its address, its count, and the part itself.
+
+    `serves` is the range of thickness of a ready-made strip that can replace it; None if only its own size will do.
+    """
 
     mark: str
     address: str
@@ -26,15 +28,15 @@ class Need:
 
 
 def grid_of(unit: LengthUnit) -> Length:
-    """The length of one step of a cutting job in a design of that unit; no size is finer."""
+    """The length of one step of a cutting job in a design with this unit; no size is finer."""
     return inch("1/64") if unit == "in" else millimetre("1/10")
 
 
 def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
-    """The possible heights of a wall as wide as its board, in ascending order: boards for sale, then wider
-    offcuts.
+    """The possible heights of a wall that uses the full width of its board: boards for sale, then wider offcuts.
 
-    A board whose edges stay keeps its own width, not rounded to a mark: a rounded width would have to be ripped.
+    Heights are in ascending order. A board whose edges stay keeps its own width, which is not rounded to a mark,
+    because a rounded width would have to be ripped.
     """
     sold: set[Length] = set()
     offcuts: set[Length] = set()
@@ -48,7 +50,7 @@ def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: Le
 
 
 def no_wider(lumberyard: Lumberyard, wood: Length, widths: tuple[Length, ...], unit: LengthUnit) -> NoWider:
-    """A sentence on why no wall can be higher than the widest of `widths`."""
+    """A sentence about why no wall can be higher than the widest of `widths`."""
     thick = wood.text(unit)
     if widths:
         wide = [offer for offer in lumberyard.too_long if _is_thick(offer, wood) and offer.width > widths[-1]]
@@ -75,12 +77,12 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:
-    """The problem for each part that fits on none of the boards in `offers`, with the sizes in the design."""
+    """A problem for each part that does not fit on any board in `offers`, with the sizes in the design."""
     return [problem for need in needs if (problem := _unfit(batch, need, offers)) is not None]
 
 
 def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
-    """Why boards of a material can run short: none is for sale without limit. None if one is."""
+    """The reason why boards of a material can run short: none is for sale without limit. None if one is."""
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit
@@ -95,12 +97,12 @@ def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> P
 
 
 def is_usable(offer: Offer, saw: SawSettings) -> bool:
-    """Whether anything of a board remains after its ends and edges are trimmed."""
+    """Whether any part of a board remains after its ends and edges are trimmed."""
     return usable_width(offer, saw) > ZERO and offer.length > end_off(offer, saw) * 2
 
 
 def end_off(offer: Offer, saw: SawSettings) -> Length:
-    """The length cut off each end of a board: enough to square it, and at least enough to cut the last piece free."""
+    """The length cut off each end of a board: enough to square it and to cut the last piece free."""
     return saw.least_end_trim if offer.square_ends else max(saw.end_trim, saw.least_end_trim)
 
 
@@ -151,12 +153,12 @@ def _unfit(batch: Batch, need: Need, offers: tuple[Offer, ...]) -> Problem | Non
 
 
 def across(need: Need) -> Length:
-    """The size a part is ripped to: the thickness for a strip on edge, else the width."""
+    """The size to which a part is ripped: the thickness of a strip on edge, otherwise the width."""
     return need.part.thickness if need.part.on_edge else need.part.width
 
 
 def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: LengthUnit) -> Length:
-    """The width a part is cut to: on a mark of the tape, or the exact width of a board that needs no rip."""
+    """The width to which a part is cut: a mark of the tape, or the exact width of a board that needs no rip."""
     if need.part.on_edge:
         return need.part.thickness
     width = need.part.width
@@ -176,7 +178,7 @@ def _is_thick(offer: Offer, wood: Length) -> bool:
 
 
 def _none(lumberyard: Lumberyard, wood: Length, unit: LengthUnit) -> tuple[str, str]:
-    """The problem if there is no board of a thickness at all, and what to do."""
+    """The problem if there is no board of a thickness, and what to do."""
     thick = wood.text(unit)
     long = [offer for offer in lumberyard.too_long if _is_thick(offer, wood)]
     if long:

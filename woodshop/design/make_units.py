@@ -1,4 +1,4 @@
-"""The units of a batch, made; and the hives assembled with them, on the user's woodenware."""
+"""Makes the units of a batch, and assembles the hives with them on the user's woodenware."""
 
 from collections.abc import Hashable, Iterable
 from dataclasses import fields, replace
@@ -19,14 +19,14 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def make_fault(line: BatchLine, why: ValueError) -> Problem:
-    """The problem of an item that cannot be made: `why`, and the settings to change, by their keys."""
+    """The problem for an item that cannot be made: the reason `why`, and the settings to change, by their keys."""
     keys = settings_at_fault(line)
     do = f"Change {' or '.join(keys)}." if keys else "Change the sizes given for it."
     return Problem(line.address, f"sizes that do not fit together ({why})", "an item that can be cut", do)
 
 
 def settings_at_fault(line: BatchLine) -> tuple[str, ...]:
-    """Each setting, by its key in the design file, whose removal alone lets this item be made."""
+    """The key of each setting whose removal, by itself, makes it possible to make this item."""
     given, setting = dict(line.given), line.setting
     found = []
     for parameter in line.item.parameters:
@@ -53,10 +53,10 @@ def _is_made(line: BatchLine, given: dict[str, Any], setting: Any) -> bool:
 
 
 def make_units(batch: Batch) -> tuple[Unit, ...]:
-    """One unit of every line. Raises InputError if an item cannot be made as asked."""
+    """One unit of every line. Raises InputError if an item cannot be made as requested."""
     units: list[Unit] = []
     found: list[Problem] = []
-    alike: dict[tuple[str, Setting, tuple[tuple[str, Any], ...]], Assembly] = {}  # lines of one box share what is made
+    alike: dict[tuple[str, Setting, tuple[tuple[str, Any], ...]], Assembly] = {}  # lines for one box share these
     for line in batch.lines:
         kind = (line.item.name, line.setting, line.given)
         try:
@@ -64,7 +64,7 @@ def make_units(batch: Batch) -> tuple[Unit, ...]:
             units.append(Unit(line, made))
         except InputError as why:
             found += why.problems
-        except ValueError as why:  # a part of no size, or a cut that does not lie in its part
+        except ValueError as why:  # a part without size, or a cut outside its part
             found.append(make_fault(line, why))
     if found:
         raise InputError(*dict.fromkeys(found))
@@ -82,7 +82,7 @@ _SIZED = (
     TierKind.BOARD,
     TierKind.ADDED,
 )
-"""The order in which sizes are listed and simulated; another order would simulate other hives."""
+"""The order in which sizes are listed and simulated. A different order would simulate different hives."""
 
 
 def place_of(hives: Hives) -> str:
@@ -100,8 +100,11 @@ def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
 
 
 def build_key(group: dict[str, Unit]) -> Hashable:
-    """What determines the stack of a group at a given gap: its units and its woodenware. Equal for equal groups.
-    Assemblies are compared as objects: lines of one box share theirs (`design.make_units`)."""
+    """A key of everything that determines the stack of a group at a given gap: its units and its woodenware.
+
+    Equal groups have equal keys. Assemblies are compared as objects, because lines for one box share them
+    (`design.make_units`).
+    """
     hives = next(iter(group.values())).line.hives
     return (
         hives.woodenware,
@@ -116,12 +119,12 @@ def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack,
 
 
 def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBuild, ...]:
-    """The hives of these units, by item name, as the parts to assemble.
+    """The hives of these units (by item name), as the parts to assemble.
 
-    `gap` is over the top bars of every box; by default the boxes' own. If items replace each other, as a shim replaces
-    a board, there is one hive for each. If only some items of a board are made, the others are assumed to match. Sizes
-    measured on one hive replace the designed ones. Raises InputError for parts that cannot be assembled, ValueError if
-    a measured size leaves no part.
+    `gap` is the gap over the top bars of every box; by default each box has its own. If items replace each other, as a
+    shim replaces a board, there is one hive for each. If only some items of a board are made, the others are assumed to
+    match. Sizes measured on one hive replace the designed ones. Raises InputError for parts that cannot be assembled,
+    ValueError if a measured size leaves no part.
     """
     hives = next(iter(group.values())).line.hives
     ware = hives.woodenware
@@ -142,8 +145,10 @@ def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBu
 
 
 def _as_measured(build: HiveBuild, measured: dict[str, Length]) -> HiveBuild:
-    """The hive with its own measured sizes. The gap over top bars was measured on the actual lugs, so a thicker lug
-    does not reduce it again."""
+    """The hive with its own measured sizes.
+
+    The gap over the top bars was measured on the actual lugs, so a thicker lug does not reduce it again.
+    """
     by = {each.name: measured[each.name] - each.nominal for each in dimensions_of(build) if each.name in measured}
     for gap in [name for name in by if name.startswith(GAP_OVER)]:
         by[gap] += by.get(gap.replace(GAP_OVER, LUGS), ZERO)
@@ -151,13 +156,13 @@ def _as_measured(build: HiveBuild, measured: dict[str, Length]) -> HiveBuild:
 
 
 def _kept(loads: tuple[Load, ...], chosen: tuple[Place, ...]) -> tuple[Load, ...]:
-    """The items that stay in a hive: all except those that others replace or exclude."""
+    """The items that stay in a hive: all except those that other items replace or exclude."""
     out = {kind for place in chosen for kind in place.without}
     return tuple(each for each in loads if each.kind not in out and (not each.place.one_of or each.place in chosen))
 
 
 def _ripped(group: dict[str, Unit]) -> frozenset[Place]:
-    """The items whose walls are ripped to height, because no board is that wide."""
+    """The items whose walls are ripped to height, because no board has that width."""
     found = set()
     for unit in group.values():
         place = unit.line.item.place
@@ -174,7 +179,7 @@ def _names(places: tuple[Place, ...]) -> str:
 
 
 def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
-    """The assembly for each place; for items made together, all of them."""
+    """The assembly for each place; items made together are all included."""
     places = dict.fromkeys(unit.line.item.place for unit in group.values() if unit.line.item.place is not None)
     loads = []
     for place in sorted(places, key=lambda each: _SIZED.index(each.kind)):
@@ -185,13 +190,13 @@ def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
 
 
 def _on_marks(made: Assembly) -> Assembly:
-    """The assembly with its fillings rounded to marks of a grid, so that parts on top can be placed too."""
+    """The assembly with its fillings rounded to marks of a grid, so that parts can be placed on top."""
     (tier,) = on_marks(Stack("", (Tier("", BOX, made.placed, made.spaces),))).tiers
     return replace(made, placed=tier.placed, spaces=tier.spaces)
 
 
 def _made(group: dict[str, Unit], place: Place, name: str) -> Assembly:
-    """The item as made for these hives; if only others for its place are made, one like them."""
+    """The item as made for these hives. If only other items for its place are made, an item similar to them."""
     if name in group:
         return group[name].as_designed
     other = next(unit for unit in group.values() if unit.line.item.place == place)

@@ -1,4 +1,4 @@
-"""Measurements by owners: the measured-box file, and the unit file of one hive's hardware."""
+"""Reads measurements by owners: the measured-box file, and the unit file of one hive's hardware."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -31,7 +31,7 @@ LEAST_HIVES = 3
 
 
 class HiveRow(SettingTable):
-    """[[box.hive]]"""
+    """The [[box.hive]] table."""
 
     length: BoxLength
     width: BoxWidth
@@ -41,7 +41,7 @@ class HiveRow(SettingTable):
 
 
 class BoxTable(SettingTable):
-    """[[box]]"""
+    """The [[box]] table."""
 
     name: Words = Field(min_length=1, max_length=60)
     frames: Annotated[int, Field(ge=1, le=20)]
@@ -59,7 +59,7 @@ class MeasuredTable(SettingTable):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredBox:
-    """A kind of box as measured by its owner: averages, the range of the outside sizes, every gap."""
+    """A kind of box as measured by its owner: averages, the range of the outside sizes, and every gap."""
 
     owner: str
     name: str
@@ -119,7 +119,7 @@ def _averaged(owner: str, box: BoxTable) -> MeasuredBox:
 
 
 def average(lengths: list[Length]) -> Length:
-    """The exact mean.
+    """The exact mean of some lengths.
 
     >>> from woodshop.units.lengths import inch
     >>> print(average([inch("16 1/4"), inch("16 3/16"), inch("16 5/16")]))
@@ -142,7 +142,7 @@ class UnitTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class UnitFile:
-    """A measured unit: its hives, and the sizes by item and name. `where` is the file's name."""
+    """A measured unit: its hives, and its sizes by item and name. `where` is the name of the file."""
 
     where: str
     hives: str | None
@@ -150,8 +150,10 @@ class UnitFile:
 
 
 def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
-    """Reads a unit file as checked values; `unit` is the design's, the default for lengths without one. Raises
-    InputError with every problem in it."""
+    """Reads a unit file as checked values. `unit` is the unit of the design, for lengths without one.
+
+    Raises InputError with every problem in the file.
+    """
     raw = load(path, "unit")
     given = raw.get("unit", unit)
     table = validate(UnitTable, raw, path.name, given if given in ("in", "mm") else unit)
@@ -170,8 +172,10 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
 def sizes_given(
     file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]], wording: Wording
 ) -> tuple[tuple[HiveSize, Length], ...]:
-    """Each measured size; `known` are the sizes of that hive by item and name. Raises InputError for an unknown name,
-    or an impossible length."""
+    """Each measured size. `known` are the sizes of that hive by item and name.
+
+    Raises InputError for an unknown name or an impossible length.
+    """
     found: list[tuple[HiveSize, Length]] = []
     problems: list[Problem] = []
     for item, sizes in file.measured.items():
@@ -194,7 +198,7 @@ def sizes_given(
 
 
 def _no_sense(size: HiveSize, length: Length, wording: Wording) -> str:
-    """The plausible range for that size, if this length is outside it; else ""."""
+    """The plausible range for a size, if `length` is outside it; otherwise ""."""
     if size.work is Work.GAP:
         gap = LIMITS["gap"]
         return outside(length, gap.what, gap.least, gap.most, wording.unit)

@@ -1,6 +1,6 @@
-"""Reads TOML into checked values: every error at once, each with its place in the file and what to do.
+"""Reads TOML into checked values, and reports every error at once, each with its place and what to do.
 
-pydantic does the checking; this file adds lengths, masses, money and densities, and turns its errors into the project's
+pydantic checks the values. This module adds lengths, masses, money and densities, and turns pydantic's errors into
 problems.
 """
 
@@ -33,9 +33,9 @@ from woodshop.units.wording import LengthUnit
 
 LARGEST_FILE = 2_000_000
 LARGEST_NUMBER = 10**12
-_MOST_DOTS = 100  # between equals signs of a line: keys of very many parts would take hours to read
-DEEPEST = 12  # tables within tables; a file of ours has four
-LONGEST_VALUE = 60  # characters of a length, mass, price or density
+_MOST_DOTS = 100  # dots outside the values of a line; keys with too many parts would take hours to read
+DEEPEST = 12  # tables inside tables; our files have four levels
+LONGEST_VALUE = 60  # characters in a length, mass, price or density
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class Default:
 
 
 class SettingTable(BaseModel):
-    """A table of a TOML file: no unknown keys, no silent conversion."""
+    """A table of a TOML file, without unknown keys or silent conversions."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True)
 
@@ -69,11 +69,12 @@ def design_key(
     vary: bool = True,
     **limits: Any,
 ) -> Any:
-    """A field of a design-file table with everything about its key; `...` as default makes it required.
+    """A field of a design-file table with everything about its key; a default of `...` makes it required.
 
     `meaning` is a sentence for people. `otherwise` describes the default; `usual` is the default as a value of the
-    file, and `example` another value. `row` is the fact that gives the default, `national` the one for British National
-    hives if different. `vary`: whether `compare` may vary it. `limits` are pydantic's `Field` limits.
+    file, and `example` another value. `row` is the fact that gives the default, `national` is the fact for British
+    National hives if different. `vary` says whether `compare` can vary it. `limits` are the limits of pydantic's
+    `Field`.
     """
     remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
     return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)
@@ -81,7 +82,7 @@ def design_key(
 
 @dataclass(frozen=True, slots=True)
 class ValueKind:
-    """A description of a value of a type; part of the type."""
+    """A description of the values of a type, which is part of the type."""
 
     words: str
 
@@ -117,10 +118,10 @@ def _positive(value: Length) -> Length:
 
 
 def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
-    """The limits, if a value is outside them; "" if it is inside, or has none.
+    """The limits as text if a value is outside them; "" if it is inside or has no limits.
 
     `what` describes the value. `least` and `most` are text in the value's own unit, inches for a length; if `unit`, the
-    design's, is millimeters, limits are rounded outward to whole millimeters, and small ones to tenths.
+    unit of the design, is millimeters, limits are rounded outward to whole millimeters, and small limits to tenths.
     """
     low, high = (None if text is None else _like(value, text) for text in (least, most))
     if isinstance(value, Length) and unit == "mm":
@@ -137,7 +138,7 @@ def _fine(limit: Length) -> Length:
 
 
 def _like(value: Any, text: str) -> Any:
-    """The text as a value of the same kind."""
+    """The text converted to the type of quantity that `value` has."""
     if isinstance(value, Length):
         return read_length(text)
     if isinstance(value, Mass):
@@ -148,7 +149,7 @@ def _like(value: Any, text: str) -> Any:
 
 
 def within(key: str) -> AfterValidator:
-    """Checks that a value is within the limits of that setting."""
+    """A check that a value is within the limits of the setting `key`."""
     limits = LIMITS[key]
 
     def check(value: Any, info: ValidationInfo) -> Any:
@@ -258,7 +259,7 @@ def load(path: Path, kind: str) -> dict[str, Any]:
         ) from None
     except RecursionError:
         raise InputError(_too_deep(where)) from None
-    except ValueError:  # a whole number of more digits than Python reads
+    except ValueError:  # an integer with more digits than Python reads
         raise InputError(_too_large(where, *_place_of_digits(text))) from None
     wanted = f"woodshop-{kind}/{2 if kind in ('design', 'shop') else 1}"
     do = f'Write format = "{wanted}" as the first line of the file.'
@@ -301,8 +302,10 @@ def _tuples(value: Any, where: str, depth: int, loc: tuple[Any, ...] = ()) -> An
 
 
 def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) -> T:
-    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`. Raises InputError with every
-    problem in it; `where` is put before the place of each problem."""
+    """The tables `raw` of a file as checked values; lengths without a unit are in `unit`.
+
+    Raises InputError with every problem. `where` is put before the place of each problem.
+    """
     try:
         return model.model_validate(raw, context={"unit": unit})
     except ValidationError as found:
@@ -310,10 +313,10 @@ def validate(model: type[T], raw: dict[str, Any], where: str, unit: LengthUnit) 
 
 
 def problems(found: ValidationError, model: type[BaseModel], where: str) -> list[Problem]:
-    """The errors of pydantic as problems, in the order of the file's schema; `where` is put before each place."""
+    """pydantic's errors as problems, in the order of the file's schema. `where` is put before each place."""
     given: dict[tuple[Any, ...], list[Any]] = {}
     for error in found.errors(include_url=False):
-        # a list of which no entry is right counts as too short: the entries have been named already
+        # a list without correct entries counts as too short, but its entries were already reported
         if error["type"] != "too_short" or not error["input"]:
             given.setdefault(_base(error), []).append(error)
     return [problem for base, errors in given.items() for problem in _merged(base, errors, model, where)]
@@ -325,7 +328,7 @@ def _is_arm(part: Any) -> bool:
 
 
 def _base(error: Any) -> tuple[Any, ...]:
-    """The place of a value that may have several types."""
+    """The place of a value that can have several types."""
     loc = error["loc"]
     if error["type"] == "extra_forbidden":
         return tuple(loc)
@@ -333,7 +336,7 @@ def _base(error: Any) -> tuple[Any, ...]:
 
 
 def _merged(base: tuple[Any, ...], errors: list[Any], model: type[BaseModel], where: str) -> list[Problem]:
-    """A single problem for a value that fits none of its types; for a list, the problems inside it."""
+    """One problem for a value that fits none of its types; for a list, the problems inside it."""
     within = [error for error in errors if any(isinstance(part, int) for part in error["loc"][len(base) :])]
     read = [_problem(error, model, where) for error in within or errors]
     if within or len(read) == 1:
@@ -398,7 +401,7 @@ def _shown(value: Any) -> str:
 
 
 def _fields_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
-    """The keys of the table at this place; follows lists and nested tables."""
+    """The keys of the table at this place, including places in lists and nested tables."""
     current: Any = model
     for part in loc:
         if isinstance(part, int):

@@ -1,4 +1,4 @@
-"""Spreadsheets read by their column names: every problem at once, each with its cell; nothing is guessed.
+"""Reads spreadsheets by their column names; reports every problem at once, with its cell, and never guesses.
 
 A sheet has one row of headings, then one row for each entry. A title may be above the headings, in its own row. Empty
 rows are skipped. Ambiguous content is an error: merged cells, hidden rows and columns, text struck through, formulas
@@ -28,9 +28,10 @@ MOST_ROWS = 20_000
 class SheetGrid:
     """A sheet before it is interpreted; rows and columns count from 1.
 
-    `values` by row and column are text, numbers, dates or truth values; `faults` are problems of a cell whatever it
-    should hold, as given, wanted, and what to do. `hidden` are rows, `hidden_columns` columns. `merged` are ranges by
-    name, with their first and last row. `where` is put before the place of each problem.
+    `values`, by row and column, are text, numbers, dates or Boolean values. `faults` are problems of a cell that do not
+    depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows, `hidden_columns` are
+    columns. `merged` has ranges by name, with their first and last rows. `where` is put before the place of each
+    problem.
     """
 
     where: str
@@ -66,8 +67,8 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
 
     Raises InputError for bytes that are not UTF-8 or not CSV.
 
-    Cells are separated by the character in a "sep=" line, else by the one that splits the first line most often. Rows
-    are counted as in a spreadsheet program: quoted text may span several lines.
+    Cells are separated by the character in a "sep=" line, or otherwise by the one that splits the first line most
+    often. Rows are counted as in a spreadsheet program, where quoted text can span several lines. `sheet` is ignored.
     """
     text = _text(where, data)
     mark, skip = _separator(text)
@@ -88,7 +89,7 @@ def csv_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
 
 
 def tidy(text: str) -> str:
-    """Text without spaces at its ends; a no-break space, as on web pages, counts as a space."""
+    """The text without spaces at its ends. A no-break space, as on web pages, counts as a space."""
     return text.replace("\N{NO-BREAK SPACE}", " ").strip(" \t")
 
 
@@ -108,7 +109,7 @@ def _text(where: str, data: bytes) -> str:
 
 
 def _separator(text: str) -> tuple[str, bool]:
-    """The separator, and whether the first line is only there to name it."""
+    """The separator, and whether the first line is there only to name it."""
     first = next((line for line in text.splitlines() if line.strip()), "")
     if first.lower().startswith("sep=") and first[4:5] in (*_MARKS, "|"):
         return first[4], True
@@ -117,7 +118,7 @@ def _separator(text: str) -> tuple[str, bool]:
 
 
 def _outside_quotes(text: str, mark: str) -> int:
-    """The most cell breaks that the character makes in any of the first twenty rows."""
+    """The maximum number of cell breaks that the character makes in any of the first twenty rows."""
     most = count = rows = 0
     quoted = False
     for letter in text:
@@ -140,13 +141,13 @@ _CELL = re.compile(rb"<(?:\w+:)?(?:c|row)[\s/>]")
 _RANGE = re.compile(rb"<(?:\w+:)?(?:mergeCell|hyperlink)\s[^>]*?\bref\s*=\s*[\"']([^\"']*)")
 _CORNERS = re.compile(r"([A-Za-z]{1,3})([0-9]{1,7})(?::([A-Za-z]{1,3})([0-9]{1,7}))?")
 _COLUMNS = re.compile(rb"<(?:\w+:)?col\s[^>]*?\bmax\s*=\s*[\"']([0-9]+)")
-_OLD = b"\xd0\xcf\x11\xe0"  # how old workbooks, and those with a password, begin
-_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # how a workbook writes control characters (ECMA-376, ST_Xstring)
+_OLD = b"\xd0\xcf\x11\xe0"  # the first bytes of old workbooks, and of those with a password
+_ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # control characters in a workbook (ECMA-376, ST_Xstring)
 _ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
 
 
 def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
-    """The sheet of that name, or the only one with content, in the bytes of the workbook `where`.
+    """The sheet named `sheet`, or the only one with content, in the bytes of the workbook `where`.
 
     A formula counts as its last saved result. Raises InputError if nothing can be read.
     """
@@ -155,7 +156,7 @@ def xlsx_grid(where: str, data: bytes, sheet: str = "") -> SheetGrid:
         return _read(where, data, sheet)
     except InputError:
         raise
-    except Exception as why:  # the libraries raise whatever a broken file leads them to, also while it is read
+    except Exception as why:  # a broken file can make the libraries raise anything, also while it is being read
         raise InputError(_broken(where, f"not a workbook, or a damaged one ({type(why).__name__})")) from None
 
 
@@ -197,7 +198,7 @@ def _read(where: str, data: bytes, sheet: str) -> SheetGrid:
 
 
 def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | None]:
-    """The content of a cell (for a formula, its saved result), and its problem if there is one."""
+    """The content of a cell (for a formula, its saved result), and the problem with it if there is one."""
     value = cell.value
     if cell.data_type == "f":
         if computed is None:
@@ -223,7 +224,7 @@ def _value(cell: Any, computed: object) -> tuple[object, tuple[str, str, str] | 
 
 
 def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
-    """The sheet to read, and the names of other sheets with content."""
+    """The sheet to read, and the names of the other sheets with content."""
     seen = [page.title for page in book.worksheets if page.sheet_state == "visible"]
     full = [
         page.title
@@ -244,7 +245,7 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
 
 
 def _is_vast(page: Any) -> bool:
-    """Whether a cell is so far down or right that reading up to it would take too long."""
+    """Whether a cell is so far down or to the right that reading up to it would take too long."""
     return bool(page.max_row > MOST_ROWS or page.max_column > _MOST_COLUMNS)
 
 
@@ -252,7 +253,7 @@ def _opened(where: str, data: bytes, computed: bool) -> Any:
     import openpyxl
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of what is not read: pictures, lists to choose from, colours
+        warnings.simplefilter("ignore")  # about content that is not read: pictures, lists to choose from, colors
         return openpyxl.load_workbook(io.BytesIO(data), data_only=computed)
 
 
@@ -281,9 +282,9 @@ def _unpacks(where: str, data: bytes) -> None:
 
 
 def _cells(where: str, text: bytes) -> int:
-    """How many cells the library will create from a file of the workbook.
+    """The number of cells that the library will create from one file in the workbook.
 
-    It creates one for each cell of a merged range, or of a range with a link, even if empty.
+    It creates a cell for each place in a merged range or in a range with a link, even if the place is empty.
     """
     count = len(_CELL.findall(text))
     for found in _RANGE.finditer(text):
@@ -310,14 +311,14 @@ def _broken(where: str, given: str) -> Problem:
 
 
 MOST_BYTES, MOST_TOLD = 5_000_000, 100
-_TITLES = 20  # rows within which the headings are looked for
+_TITLES = 20  # rows in which headings are looked for
 
 
 @dataclass(frozen=True, slots=True)
 class SheetColumn:
     """A column to read: its name, other headings for it, and whether it is required.
 
-    Its meaning, its default, and an example value in a TOML file are for people.
+    The meaning, the default, and an example value in a TOML file are for display.
     """
 
     name: str
@@ -331,7 +332,10 @@ class SheetColumn:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A value and its place. `value` is None if empty; `is_reported`: its problem is already listed."""
+    """A value and its place.
+
+    `value` is None if the cell is empty; `is_reported` says that its problem is already listed.
+    """
 
     where: str
     value: object = None
@@ -340,24 +344,35 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class SheetRow:
-    """One row under the headings; `cells` has only columns of the sheet."""
+    """One row under the headings. `cells` has only columns that are in the sheet."""
 
     where: str
     cells: Mapping[str, Cell]
 
 
 def read_sheet(
-    path: Path, columns: Sequence[SheetColumn], others: Sequence[str] = (), sheet: str = ""
+    path: Path,
+    columns: Sequence[SheetColumn],
+    others: Sequence[str] = (),
+    sheet: str = "",
+    *,
+    most_rows: int = MOST_ROWS,
+    most_bytes: int = MOST_BYTES,
 ) -> list[SheetRow]:
-    """The rows of an .xlsx or .csv file; `others` are headings to ignore, `sheet` the one wanted of several. Raises
-    InputError with every problem found."""
-    rows, found = rows_of(read_grid(path, sheet), columns, others)
+    """The rows of an .xlsx or .csv file. `others` are headings to ignore; `sheet` names the sheet if there are several.
+
+    Raises InputError with every problem found, also if the file has more than `most_rows` or `most_bytes`.
+    """
+    rows, found = rows_of(read_grid(path, sheet, most_bytes), columns, others, most_rows)
     refuse(found)
     return rows
 
 
-def read_grid(path: Path, sheet: str = "") -> SheetGrid:
-    """The uninterpreted sheet. Raises InputError if the file is no spreadsheet, or the sheet is ambiguous."""
+def read_grid(path: Path, sheet: str = "", most_bytes: int = MOST_BYTES) -> SheetGrid:
+    """The uninterpreted `sheet`.
+
+    Raises InputError if the file is not a spreadsheet or has over `most_bytes`, or the sheet is ambiguous.
+    """
     kinds: dict[str, Callable[[str, bytes, str], SheetGrid]] = {
         ".xlsx": xlsx_grid,
         ".xlsm": xlsx_grid,
@@ -368,20 +383,22 @@ def read_grid(path: Path, sheet: str = "") -> SheetGrid:
         given = f"a name ending in {kind!r}" if kind else "a name without ending"
         do = "Save it as .xlsx or as CSV in UTF-8, and name that."
         raise InputError(Problem(path.name, given, "a spreadsheet, .xlsx or .csv", do))
-    return kinds[kind](path.name, read_file(path, "a spreadsheet", MOST_BYTES), sheet)
+    return kinds[kind](path.name, read_file(path, "a spreadsheet", most_bytes), sheet)
 
 
 def rows_of(
-    grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = ()
+    grid: SheetGrid, columns: Sequence[SheetColumn], others: Sequence[str] = (), most_rows: int = MOST_ROWS
 ) -> tuple[list[SheetRow], list[Problem]]:
-    """The rows of a sheet under its headings, and every problem of the sheet itself; `others` are headings to ignore.
-    Raises InputError for a sheet that is empty or far too long."""
+    """The rows of a sheet under its headings, and every problem of the sheet itself. `others` are headings to ignore.
+
+    Raises InputError for a sheet that is empty or has something below `most_rows`.
+    """
     filled = sorted({row for row, cells in grid.values.items() if cells} | {row for row, _ in grid.faults})
     if not filled:
         wanted = "a row of headings, and rows under it"
         raise InputError(Problem(grid.where, "an empty sheet", wanted, "Is it the right sheet?"))
-    if filled[-1] > MOST_ROWS:
-        given, wanted = f"something in row {filled[-1]}", f"at most {MOST_ROWS} rows"
+    if filled[-1] > most_rows:
+        given, wanted = f"something in row {filled[-1]}", f"at most {most_rows} rows"
         raise InputError(Problem(grid.where, given, wanted, "Delete the cells far below, or split the file."))
     found: list[Problem] = []
     head = _head(grid, filled, columns)
@@ -406,8 +423,10 @@ def rows_of(
 
 
 def refuse(found: Sequence[Problem]) -> None:
-    """Raises InputError with all problems found, if any. If there are more than a hundred, it lists the first hundred
-    and counts the rest."""
+    """Raises InputError with all problems found, if there are any.
+
+    If there are more than a hundred, it lists the first hundred and counts the rest.
+    """
     faults = list(dict.fromkeys(found))
     if len(faults) > MOST_TOLD:
         rest = f"{len(faults) - MOST_TOLD} faults more"
@@ -430,7 +449,7 @@ def _known(columns: Sequence[SheetColumn]) -> dict[str, str]:
 
 
 def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) -> int:
-    """The row of headings: the first with two known ones, else the first that is not empty."""
+    """The row of headings: the first row with two known headings, or else the first row that is not empty."""
     known = _known(columns)
     for n in filled[:_TITLES]:
         if sum(_plain(value) in known for value in grid.values.get(n, {}).values()) >= min(2, len(columns)):
@@ -481,7 +500,7 @@ def _above(grid: SheetGrid, filled: list[int], head: int) -> list[Problem]:
 
 
 def _shape(grid: SheetGrid, head: int, heads: Mapping[int, str]) -> list[Problem]:
-    """Finds hidden rows and columns, and merged cells, in the whole sheet."""
+    """Finds hidden rows, hidden columns and merged cells anywhere in the sheet."""
     found = []
     for name, _, last in grid.merged:
         if last >= head:

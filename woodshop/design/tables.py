@@ -1,4 +1,4 @@
-"""The tables of a design file: their keys, and the values each may have."""
+"""The tables of a design file: their keys, and the values that each key can have."""
 
 from datetime import date
 from typing import Annotated, Any, Literal, get_args
@@ -36,7 +36,7 @@ FORMS: tuple[str, ...] = get_args(Form)
 
 
 class BoxKeys(SettingTable):
-    """Keys that a group of hives and a box in orders share: boxes, frames, and the parts above."""
+    """Keys that a group of hives and a box in orders have in common: boxes, frames, and the parts above."""
 
     pattern: Literal["Langstroth", "British National"] = design_key(
         "Pattern of the boxes: Langstroth or British National.", "Langstroth"
@@ -111,7 +111,7 @@ class BoxKeys(SettingTable):
 
 
 class HivesTable(BoxKeys):
-    """[[hives]]"""
+    """The [[hives]] table."""
 
     name: Words = design_key(
         "Your name for these hives. Required with several groups.",
@@ -154,7 +154,7 @@ class HivesTable(BoxKeys):
 
 
 class OrderBoxTable(BoxKeys):
-    """[[box]]: a box named in orders."""
+    """The [[box]] table: a box named in orders."""
 
     name: Words = design_key(
         "Name used in orders.", ..., example='"mill lane tens"', min_length=1, max_length=NAME_MOST
@@ -162,7 +162,7 @@ class OrderBoxTable(BoxKeys):
 
 
 class SetTable(SettingTable):
-    """[[set]]: items that orders call by one name."""
+    """The [[set]] table: items that orders call by one name."""
 
     name: Words = design_key(
         "Name used in orders. A board is a set already: rim, wire bottom and strips.",
@@ -177,7 +177,7 @@ class SetTable(SettingTable):
 
 
 class ShedTable(SettingTable):
-    """[[shed]]"""
+    """The [[shed]] table."""
 
     item: str = design_key("Item you already have.", ..., example='"quilt box"')
     hives: str = design_key("Name of the hives it is for.", ..., example='"home yard"')
@@ -186,7 +186,7 @@ class ShedTable(SettingTable):
 
 
 class MakeTable(SettingTable):
-    """[[make]]; the settings of its items are checked separately, against each item."""
+    """The [[make]] table. The settings of its items are checked separately, for each item."""
 
     item: Annotated[Any, ValueKind("an item, or several in a list")] = design_key(
         'Item to make, or several with the same settings in a list. "board" is rim, wire bottom and strips. See: '
@@ -199,7 +199,7 @@ class MakeTable(SettingTable):
 
 
 class CheckTable(SettingTable):
-    """[check]"""
+    """The [check] table."""
 
     bee_space: Words | None = design_key(
         "Name of a published band of bee space. See: woodshop sources bee_space.band.",
@@ -209,7 +209,10 @@ class CheckTable(SettingTable):
 
 
 class DesignTable(SettingTable):
-    """A design file; `board` and `make` are checked separately, against each item, `order` with the orders."""
+    """A design file.
+
+    `board` and `make` are checked separately for each item, and `order` is checked with the orders.
+    """
 
     format: str = design_key(
         "Format of this file. Always the first line.", ..., example='"woodshop-design/2"', vary=False

@@ -1,7 +1,7 @@
-"""The lists as CSV and the workbook: purchases, costs, cuts, parts.
+"""Lists of purchases, costs, cuts and parts, as CSV and as a workbook.
 
-Office Open XML (ECMA-376) by XlsxWriter. Every text is written as text, never interpreted, and formulas contain only
-cell addresses and numbers. The same batch gives the same bytes.
+XlsxWriter writes the workbook (Office Open XML, ECMA-376). Every text is written as text and never interpreted, and
+formulas contain only cell addresses and numbers. The same batch gives the same bytes.
 """
 
 import csv
@@ -22,9 +22,9 @@ from woodshop.units.lengths import Length, Money
 
 
 def buy_csv(planned: PlannedBatch) -> bytes:
-    """One row for each purchase, by lumberyard with delivery, tax and total, and the total of the goods.
+    """One row for each purchase, by lumberyard, with delivery, tax, the total, and the total of the goods.
 
-    Money in whole units of the currency with two decimals. The row of a total has its name in the first column.
+    Money is in whole units of the currency with two decimals. The row of a total has its name in the first column.
     """
     rows: list[list[object]] = [["group", "what", "count", "each", "total", "why", "lumberyard"]]
     for bill in planned.bills:
@@ -60,7 +60,7 @@ def parts_csv(planned: PlannedBatch) -> bytes:
 
 
 def cuts_csv(planned: PlannedBatch) -> bytes:
-    """One row for each piece of every layout: its position on its board or sheet, as laid."""
+    """One row for each piece of every layout: its position on its board or sheet, as cut."""
     unit = planned.batch.unit
     rows: list[list[object]] = [
         ["layout", "stock", "times", "mark", "address", "along", "across", "length", "width", "turned", "spare"]
@@ -87,12 +87,12 @@ def _size(length: Length, unit: str) -> str:
 
 
 def money_text(cents: int) -> str:
-    """Money in whole units of a currency with two decimals, without its sign."""
+    """Money in whole units of a currency with two decimals, without the currency sign."""
     return f"{'-' if cents < 0 else ''}{abs(cents) // 100}.{abs(cents) % 100:02d}"
 
 
 def csv_bytes(rows: Iterable[Iterable[object]]) -> bytes:
-    """Rows as CSV; no cell can be read as a formula."""
+    """The rows as CSV, in which no cell can be read as a formula."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     for row in rows:
@@ -101,23 +101,23 @@ def csv_bytes(rows: Iterable[Iterable[object]]) -> bytes:
 
 
 def _harmless(cell: object) -> object:
-    """The cell text, with an apostrophe in front if a spreadsheet would read it as a formula."""
+    """The text of a cell, with an apostrophe in front if a spreadsheet would read it as a formula."""
     if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
         return "'" + cell
     return cell
 
 
-_EPOCH = date(2000, 1, 1)  # for a design without a date; the clock is never asked
-_LONGEST_TEXT = 32_767  # characters of a cell, ECMA-376
-# What cannot stand in XML, and what turns the direction of the text around it.
+_EPOCH = date(2000, 1, 1)  # for a design without a date, because the clock is never used
+_LONGEST_TEXT = 32_767  # characters in a cell, ECMA-376
+# Characters not allowed in XML, and characters that change the direction of the text around them.
 _UNWANTED = re.compile(
     "[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff]+"
 )
-_WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is so many parts of one of these
+_WHOLES = (10**9, 72 * 10**7, 720_720_000, 997_920_000, 10**8)  # a share is an integer divided by one of these
 
 
 def workbook(planned: PlannedBatch) -> bytes:
-    """The .xlsx file: sheets Buy, Cost, Cuts, Parts and Shares (how each purchase is divided)."""
+    """The .xlsx file, with the sheets Buy, Cost, Cuts, Parts and Shares (how each purchase is divided)."""
     from xlsxwriter import Workbook
 
     out = BytesIO()
@@ -136,7 +136,7 @@ def workbook(planned: PlannedBatch) -> bytes:
 
 
 def _named(book: bytes) -> bytes:
-    """The workbook with woodshop as its application; the library writes another name."""
+    """The workbook with woodshop as its application, instead of the name that the library writes."""
     out = BytesIO()
     with ZipFile(BytesIO(book)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         for part in old.infolist():
@@ -148,7 +148,7 @@ def _named(book: bytes) -> bytes:
 
 
 def plain(text: str) -> str:
-    """A text suitable for a cell: without control and direction characters, of limited length.
+    """The text made suitable for a cell: without control and direction characters, and not too long.
 
     >>> plain("=1+1\\x07 \\u202eabc")
     '=1+1 abc'
@@ -158,7 +158,7 @@ def plain(text: str) -> str:
 
 
 class _Pen:
-    """Writes cells to a sheet; rows and columns count from 0."""
+    """Writes cells to a sheet. Rows and columns count from 0."""
 
     def __init__(self, book: Any, planned: PlannedBatch, title: str) -> None:
         self.book, self.planned, self.title = book, planned, title
@@ -180,7 +180,7 @@ class _Pen:
         }
 
     def sheet(self, sheet: Any, columns: Sequence[tuple[str, float]]) -> Any:
-        """Adds a sheet with headings in a frozen row, printed on every page; widths are in characters."""
+        """Adds a sheet with headings in a frozen row, which is printed on every page. Widths are in characters."""
         for n, (heading, width) in enumerate(columns):
             sheet.set_column(n, n, width)
             sheet.write_string(0, n, heading, self.formats["head"])
@@ -202,7 +202,7 @@ class _Pen:
         sheet.write_string(row, column, words, self.formats[form])
 
     def number(self, sheet: Any, row: int, column: int, value: float, form: str) -> None:
-        """A number."""
+        """Writes a number."""
         sheet.write_number(row, column, value, self.formats[form])
 
     def formula(self, sheet: Any, row: int, column: int, formula: str, value: float, form: str) -> None:
@@ -210,14 +210,17 @@ class _Pen:
         sheet.write_formula(row, column, formula, self.formats[form], value)
 
     def size(self, sheet: Any, row: int, column: int, length: Length) -> None:
-        """Writes a length twice: as read at the bench, and as a number in the next column."""
+        """Writes a length twice: as read in the shop, and as a number in the next column."""
         unit = self.planned.batch.unit
         self.text(sheet, row, column, length.number(unit), "fraction")
         self.number(sheet, row, column + 1, float(length.inches if unit == "in" else length.mm), "length")
 
 
 def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
-    """The buy list; returns the cells of each group's totals, as addresses for formulas on another sheet."""
+    """Writes the buy list.
+
+    Returns the cells with the totals of each group, as addresses for formulas on another sheet.
+    """
     columns = (
         ("group", 18),
         ("what", 44),
@@ -254,7 +257,7 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
 
 
 def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
-    """Goods, delivery and tax of each lumberyard below the total, as formulas; returns the last row used."""
+    """Writes goods, delivery and tax of each lumberyard below the total, as formulas. Returns the last row used."""
     if planned.to_pay == planned.total:
         return end
     terms = {each.lumberyard: each for each in planned.batch.lumberyard.terms}
@@ -283,7 +286,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 
 
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
-    """The cost of one of everything, from the sheet Shares, where each group's total is divided in whole cents.
+    """Writes the cost of one unit of each item, from the sheet Shares, which divides each group's total into cents.
 
     That sheet has three blocks of columns: the shares, the fractions of a cent, and the cents; the largest remainders
     get the odd cents.
@@ -340,14 +343,14 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
 
 
 def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
-    """A group's shares as whole numbers, and the cents charged to each row.
+    """The shares of a group as whole numbers, and the cents charged to each row.
 
-    The shares that give, in whole cents, exactly the charges of the plan; none if there are no such shares.
+    The shares give exactly the charges of the plan in whole cents; they are empty if there are no such shares.
     """
     cents = sum(p.total.minor for p in planned.purchases if p.group == group)
     wanted = _charged(planned, group, cents)
     for whole in _WHOLES:
-        if cents * whole >= 2**53:  # a spreadsheet's whole numbers end there
+        if cents * whole >= 2**53:  # the largest exact integer in a spreadsheet
             continue
         parts = _charged(planned, group, whole)
         if split(cents, [Fraction(part) for part in parts]) == wanted:
@@ -356,13 +359,13 @@ def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
 
 
 def _charged(planned: PlannedBatch, group: str, cents: int) -> list[int]:
-    """The charge of every row if the group cost this many cents in total."""
+    """The charge of every row if the total cost of the group were this many cents."""
     purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.lumberyard.currency), why="")
     return [row.total.minor for row in unit_costs(planned.batch, planned.units, (purchase,))]
 
 
 def _cuts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
-    """One row for each piece of every layout: its position on its board or sheet, as laid."""
+    """Writes one row for each piece of every layout: its position on its board or sheet, as cut."""
     unit = planned.batch.unit
     sizes = [
         heading
@@ -396,7 +399,7 @@ def _cuts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
 
 
 def _parts(pen: _Pen, planned: PlannedBatch, sheet: Any) -> None:
-    """One row for each part: its mark, address, count and sizes."""
+    """Writes one row for each part: its mark, address, count and sizes."""
     unit = planned.batch.unit
     sizes = [
         heading for word in ("length", "width", "thickness") for heading in ((word, 9.0), (f"{word}, {unit}", 10.0))

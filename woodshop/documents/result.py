@@ -1,4 +1,4 @@
-"""All files of a result, as bytes by their path in its folder, and its report; nothing is written here."""
+"""All files of a result (bytes by their path in its folder) and its report. Nothing is written here."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -48,7 +48,7 @@ _COSTS = (
 
 
 def line_chapter(planned: PlannedBatch) -> Section:
-    """A table of every line of the batch: its hives, how its count is calculated, and its material cost for one."""
+    """A table of every line of the batch: its hives, how its count is calculated, and the material cost of one unit."""
     batch = planned.batch
     customers = list(dict.fromkeys(h.customer for h in batch.hives if h.customer))
     blocks: list[Block] = [Paragraph(certainty_text(planned))] if planned.purchases else []
@@ -63,7 +63,15 @@ def line_chapter(planned: PlannedBatch) -> Section:
         blocks += [Heading(f"{customer}, {hives} hives{due}", 2), _table(lines)]
     costs = tuple((c.address, str(c.count), c.each, str(c.total)) for c in planned.costs if c.count)
     total = ("Total", "", "", str(planned.total))
-    blocks += [Heading("Cost of each line", 2), Table(_COSTS, (*costs, total), (len(costs),), small=True)]
+    basis = (
+        "Material only. Boards and sheets are charged by the area that each item uses, with a proportional share of "
+        "the waste. Your own offcuts, and goods left over in bags and boxes, are not charged."
+    )
+    blocks += [
+        Heading("Cost of each line", 2),
+        Paragraph(basis, small=True),
+        Table(_COSTS, (*costs, total), (len(costs),), small=True),
+    ]
     return Section("Number and cost of each item", tuple(blocks))
 
 
@@ -81,7 +89,7 @@ def _whose(line: BatchLine) -> str:
 
 
 def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
-    """The report of a batch with the maps of its hives; DO NOT CUT is on every page of one with errors."""
+    """The report of a batch with the maps of its hives. If there are errors, DO NOT CUT is on every page."""
     chapters = (
         findings_chapter(planned),
         map_chapter(maps),
@@ -103,11 +111,11 @@ def proof(planned: PlannedBatch, maps: Sequence[DrawnMap]) -> Document:
 
 
 _Made = TypeVar("_Made")
-_TASKS = 5  # that can be done at once
+_TASKS = 5  # tasks that can run in parallel
 _NAMES = (
     "packet.pdf report.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
 )
-RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last for the folder of drawings
+RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last one stands for the folder of drawings
 
 
 def result_files(
@@ -116,7 +124,8 @@ def result_files(
     """The packet, the report, the drawings, the lists and the plan. The manifest is added when they are written. With
     `rest`, `planned` is the rest of an earlier plan, and the packet says what changed.
 
-    The cores share the work; the files are the same on one. Raises InputError for what cannot be drawn or printed.
+    The cores share the work; the number of cores does not change the files. Raises InputError for content that cannot
+    be drawn or printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once

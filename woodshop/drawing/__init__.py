@@ -1,6 +1,6 @@
 """One drawing model and its pens: PDF for the bench, DXF for CNC machines, SVG for the screen.
 
-The drawing libraries run with their defaults: a user's configuration files for them are not read.
+The drawing libraries run with their defaults; they do not read a user's configuration files.
 """
 
 import configparser
@@ -10,13 +10,13 @@ from contextlib import contextmanager
 from types import ModuleType
 from typing import Any
 
-# the PDF library looks for a module of this name on the path, and for a file in the home only where there is none
+# the PDF library looks on the path for a module with this name, and in the home folder for a file only if there is none
 sys.modules.setdefault("reportlab_settings", ModuleType("reportlab_settings"))
 
 
 @contextmanager
 def unconfigured() -> Iterator[None]:
-    """Imports the DXF library within this block, so that it reads no `ezdxf.ini` in the working or home folder."""
+    """Imports the DXF library within this block, so that it does not read `ezdxf.ini` in the working or home folder."""
 
     def read_none(self: configparser.ConfigParser, filenames: Any, encoding: str | None = None) -> Iterable[str]:
         return []

@@ -1,10 +1,10 @@
 """Heat and moisture through the top of a hive, layer by layer: a one-dimensional steady-state estimate.
 
-Resistances add; the temperature drop over each layer is proportional to its resistance. Water condenses where a face is
-colder than the dew point of the bees' air, assumed to reach every layer (drafts, bee holes, open mesh). The model
-assumes still weather that never occurs: a wooden top stores heat and water for days, and a ventilated hive loses more
-through air than through its cover. Use it to compare tops. Sizes in m, temperatures in °C, resistances in m2 K/W,
-humidity as a share of 1; floats.
+The resistances of the layers add up, and the temperature drop across each layer is proportional to its resistance.
+Water condenses on a face that is colder than the dew point of the bees' air, which is assumed to reach every layer
+(through drafts, bee holes, open mesh). The model assumes steady weather, which never occurs: a wooden top stores heat
+and water for days, and a ventilated hive loses more heat through its air than through its cover. Use it to compare
+tops. Sizes are in m, temperatures in °C, resistances in m2 K/W, and humidity is a fraction of 1; all are floats.
 """
 
 from collections.abc import Sequence
@@ -34,7 +34,7 @@ _SHAVINGS = {"shavings": "heat.shavings", "softwood fibre": "heat.shavings_fibre
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer: `assumed` names the figures without a printed source."""
+    """One layer of a hive's top. `assumed` names the figures without a printed source."""
 
     name: str
     resistance: float
@@ -43,7 +43,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class LayerBoundary:
-    """The boundary of two layers, named by both layers: its temperature, and whether water condenses there."""
+    """The boundary between two layers, named after both: its temperature, and whether water condenses there."""
 
     below: str
     above: str
@@ -55,7 +55,8 @@ class LayerBoundary:
 class HeatPath:
     """A solved top. `faces` go from inside to outside; the first is the surface over the bees.
 
-    `u` is in W/m2 K; `flux` in W/m2 upward; `dew_point` is of the bees' air. Print `assumptions` with the figures.
+    `u` is in W/m2 K, `flux` in W/m2 (upward), and `dew_point` is the dew point of the bees' air. Print `assumptions`
+    with the figures.
     """
 
     layers: tuple[Layer, ...]
@@ -68,7 +69,7 @@ class HeatPath:
 
     @property
     def underside(self) -> float:
-        """Temperature in °C of the first surface above the bees."""
+        """The temperature in °C of the first surface above the bees."""
         return self.faces[0].celsius
 
     @property
@@ -78,14 +79,15 @@ class HeatPath:
 
     @property
     def wet_first(self) -> LayerBoundary | None:
-        """The first face from inside at which the bees' air, assumed to reach it, loses water."""
+        """The first face, from inside to outside, on which water condenses if the bees' air reaches it."""
         return next((face for face in self.faces if face.wet), None)
 
 
 def film(kind: str) -> Layer:
     """The still-air film at a surface: "inside, heat up", "inside, heat down", "inside, upright" or "outside".
 
-    Source: Washington Administrative Code 51-11-0526, ASHRAE's values. Vapor passes it freely. Raises InputError.
+    Source: Washington Administrative Code 51-11-0526, ASHRAE's values. Vapor passes through it freely. Raises
+    InputError for another kind.
 
     >>> round(film("inside, heat up").resistance, 3)
     0.107
@@ -96,9 +98,10 @@ def film(kind: str) -> Layer:
 
 
 def air_space(thickness: Length) -> Layer:
-    """A level, closed space of still air with heat flowing up: conduction or convection, and radiation.
+    """A level, closed air space with heat flowing up, by radiation and by conduction or convection.
 
-    Source: ISO 6946:2017, annex D, both faces of emissivity 0.9, mean temperature 10 °C. Raises InputError.
+    Source: ISO 6946:2017, annex D, with an emissivity of 0.9 for both faces and a mean temperature of 10 °C. Raises
+    InputError.
 
     >>> from woodshop.units.lengths import millimetre
     >>> [round(air_space(millimetre(mm)).resistance, 2) for mm in (5, 7, 10, 25, 100)]
@@ -114,7 +117,7 @@ def air_space(thickness: Length) -> Layer:
 
 
 def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
-    """Solid wood, across the grain. `gravity` over 0.3, `moisture` under 25 percent, as required by `conductivity`."""
+    """Solid wood, heat flowing across the grain. `gravity` is over 0.3, `moisture` under 25 percent."""
     return Layer("wood", _metres("thickness of the wood", thickness) / conductivity(gravity, moisture))
 
 
@@ -130,12 +133,12 @@ def foam(kind: str, thickness: Length) -> Layer:
 
 
 def shavings(depth: Length, kind: str = "shavings") -> Layer:
-    """Loose "shavings", or "softwood fibre", settled to this depth. The resistance is from memory, and dry."""
+    """Loose "shavings" or "softwood fibre", settled to this depth. The resistance is from memory, for dry material."""
     return _shavings(_metres("depth of the shavings", depth), kind)
 
 
 def sugar(depth: Length) -> Layer:
-    """Packed sugar of this depth. No measured conductivity was found in print: the figure is an estimate."""
+    """Packed sugar of this depth. The conductivity is an estimate; no measurement was found in print."""
     row = fact("heat.sugar")
     return Layer(
         "sugar",
@@ -148,7 +151,8 @@ def heat_path(layers: Sequence[Layer], inside: float, outside: float, humidity: 
     """Solves a top of `layers`, from the air film over the bees to the film outside.
 
     `inside` and `outside` are air temperatures in °C, `humidity` the relative humidity inside, 0 to 1. Raises
-    InputError for fewer than two layers, a resistance that is not positive, a colder inside, or air out of range.
+    InputError if there are fewer than two layers, if a resistance is not positive, if the inside is colder than the
+    outside, or if the air is out of range.
 
     >>> from woodshop.units.lengths import inch
     >>> board = wood(inch("3/4"), 0.37)
@@ -179,10 +183,10 @@ def shavings_wanted(
     kind: str = "shavings",
     margin: float = 0.0,
 ) -> float | None:
-    """The depth of shavings in m that, added to `layers`, keeps the surface at the dew point plus `margin` K.
+    """The depth of shavings in m, added to `layers`, that keeps the surface at the dew point plus `margin` K.
 
-    0 if the top is warm enough without them; None if no depth is enough, as in air so damp that its dew point is its
-    own temperature. The position of the shavings does not matter, as long as they are over the surface. Raises
+    The depth is 0 if the top is warm enough without shavings. It is None if no depth is enough, for example when the
+    air is so damp that its dew point equals its temperature. The shavings can be anywhere above the surface. Raises
     InputError as `heat_path` does, and for a negative margin.
 
     >>> from woodshop.units.lengths import inch
@@ -202,9 +206,10 @@ def shavings_wanted(
 
 
 def water_given_off(honey: float = 0.0, sugar: float = 0.0) -> tuple[float, float]:
-    """The range of water in kg that bees give off for these kg of honey and of dry table sugar eaten.
+    """The minimum and maximum water in kg that bees give off when they eat these kg of honey and dry table sugar.
 
-    Honey: 0.66 to 0.70 kg for 1 kg; sugar: 0.579, besides the water mixed into it. Raises InputError below 0.
+    One kg of honey gives 0.66 to 0.70 kg; one kg of sugar gives 0.579 kg, not counting the water mixed into it. Raises
+    InputError if an amount is negative.
 
     >>> [round(kg, 1) for kg in water_given_off(honey=20)]
     [13.2, 14.0]

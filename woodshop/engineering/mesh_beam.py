@@ -1,10 +1,9 @@
-"""Beams on several supports, under a uniform load, by the theorem of three moments; supports may be at different
-heights.
+"""Beams on several supports, under a uniform load, by the theorem of three moments.
 
-From a structures handbook: M1 L1 + 2 M2 (L1 + L2) + M3 L2 = -w (L1^3 + L2^3) / 4 + 6 E I (the angle between the two
-chords due to the heights of the supports) over each inner support, then reactions and deflections from the end moments.
-Assumes a straight elastic beam, small slopes and rigid supports. Any consistent units; below: load per length w,
-stiffness E I. Floats.
+The supports can be at different heights. From a structures handbook: M1 L1 + 2 M2 (L1 + L2) + M3 L2 = -w (L1^3 + L2^3)
+/ 4 + 6 E I (the angle between the two chords due to the heights of the supports) over each inner support. Reactions and
+deflections follow from the end moments. The theory assumes a straight elastic beam, small slopes and rigid supports.
+Any consistent units can be used; w is load per length and E I is stiffness. All values are floats.
 """
 
 import math
@@ -16,16 +15,17 @@ from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Area, Length, Mass
 
-_STEPS, _HALVINGS = 24, 50  # places looked at in a span for a level tangent, and halvings to come down on it
-_HAIR = 1e-12  # of the clearances and the load: what rounding leaves is no contact broken
+_STEPS, _HALVINGS = 24, 50  # places examined in a span for a level tangent, and halvings to find it
+_HAIR = 1e-12  # share of the clearances and the load: a rounding error of this size does not break contact
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beam:
-    """A solved beam. `moments` are at the supports, including the ends; negative with tension at the top.
+    """A solved beam. `moments` are the moments at the supports, including the ends; they are negative if the top is in
+    tension.
 
-    `reactions` act upward. `sags` is the greatest deflection in each span below the level of the ends, 0 if its
-    neighbors lift it completely. `settled` is the depth of each support below that level.
+    `reactions` act upward. `sags` is the greatest deflection of each span below the level of the ends, or 0 if the
+    neighboring spans lift it completely. `settled` is the depth of each support below that level.
     """
 
     spans: tuple[float, ...]
@@ -71,9 +71,10 @@ class Beam:
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """A beam at rest: `beam` lies on its ends and on the inner supports that carry it.
+    """A beam at rest: `beam` is supported at its ends and by the inner supports that carry it.
 
-    `carries` is whether each inner support carries it, `reactions` the load on each support, including the ends.
+    `carries` says for each inner support whether it carries the beam; `reactions` is the load on each support,
+    including the ends.
     """
 
     beam: Beam
@@ -82,11 +83,12 @@ class Rest:
 
 
 def continuous_beam(spans: Sequence[float], load: float, stiffness: float, settled: Sequence[float] = ()) -> Beam:
-    """Solves a beam over `spans`, under `load` per length, of bending stiffness `stiffness`.
+    """Solves a beam over `spans` with a uniform `load` per length and the bending stiffness `stiffness`.
 
-    With w in lb/in, lengths in in and E I in lb in2: moments in lb in, reactions in lb, sags in in. `settled` is the
-    depth of each support, including the ends, below a level line; by default 0. Raises ValueError for no span, a span
-    or stiffness that is not positive, a negative load, or another number of heights than supports.
+    If w is in lb/in, lengths in in and E I in lb in2, then moments are in lb in, reactions in lb and sags in in.
+    `settled` is the depth of each support, including the ends, below a level line; by default 0. Raises ValueError if
+    there is no span, if a span or the stiffness is not positive, if the load is negative, or if `settled` does not have
+    one depth for each support.
 
     >>> beam = continuous_beam([1, 1, 1], 1, 1)
     >>> [round(x, 4) for x in (beam.moments[1], beam.reactions[0], beam.span_moments[0], beam.sag)]
@@ -121,13 +123,13 @@ def continuous_beam(spans: Sequence[float], load: float, stiffness: float, settl
 
 
 def beam_at_rest(spans: Sequence[float], load: float, stiffness: float, below: Sequence[float]) -> Rest:
-    """A beam lowered onto inner supports `below` its ends: each carries only if the beam reaches it.
+    """A beam lowered onto inner supports that are `below` its ends; a support carries it only if the beam reaches it.
 
-    A support pushes up or does nothing, and does not give: at each support either the reaction or the clearance is
-    zero. That is a linear complementarity problem whose matrix, the simple beam's flexibility, is positive definite: it
-    has one solution, found by Murty's least-index pivoting (K. G. Murty, Note on a Bard-type scheme for solving the
-    complementarity problem, Opsearch 11, 1974). A support above the ends has a negative `below`. Raises ValueError as
-    `continuous_beam`, and for another number of clearances than inner supports.
+    A rigid support either pushes up or does nothing, so at each support the reaction or the clearance is zero. This is
+    a linear complementarity problem whose matrix, the flexibility of the simple beam, is positive definite. It
+    therefore has exactly one solution, found by Murty's least-index pivoting (K. G. Murty, Note on a Bard-type scheme
+    for solving the complementarity problem, Opsearch 11, 1974). A support above the ends has a negative `below`. Raises
+    ValueError as `continuous_beam` does, and if `below` does not have one clearance for each inner support.
 
     >>> rest = beam_at_rest([1, 1], 1, 1, [0.1])
     >>> [rest.carries, round(rest.reactions[1], 4), round(rest.beam.sag, 4)]
@@ -155,7 +157,7 @@ def beam_at_rest(spans: Sequence[float], load: float, stiffness: float, below: S
 def _over(
     places: Sequence[float], carries: Sequence[bool], load: float, stiffness: float, below: Sequence[float]
 ) -> tuple[Beam, tuple[float, ...]]:
-    """The beam on its ends and the supports that carry, and the reaction at every support, 0 if it does not carry."""
+    """The beam on its ends and on the supports that carry it, and the reaction at every support (0 at the others)."""
     chosen = [0, *(n for n, carried in enumerate(carries, 1) if carried), len(places) - 1]
     heights = [0.0, *(clear for clear, carried in zip(below, carries, strict=True) if carried), 0.0]
     spans = [places[b] - places[a] for a, b in pairwise(chosen)]
@@ -202,7 +204,7 @@ class _Span:
 
     @property
     def shear(self) -> float:
-        """The share of the span's load carried by its left support."""
+        """The fraction of the span's load carried by its left support."""
         left, right = self.ends
         return self.load * self.length / 2 + (right - left) / self.length
 
@@ -230,7 +232,7 @@ class _Span:
 
     @property
     def sag(self) -> float:
-        """The greatest depth: at a support, or where the tangent is level, found by bisection."""
+        """The greatest depth, which is at a support or where the tangent is level (found by bisection)."""
         worst = max(0.0, *self.settled)
         places = [self.length * n / _STEPS for n in range(_STEPS + 1)]
         for low, high in pairwise(places):
@@ -244,13 +246,13 @@ class _Span:
 
 
 # A simple beam that sags 1/20 of its span has a slope of 16/5 x 1/20 = 0.16 at its ends: the curvature that straight
-# beam theory leaves out is (1 + 0.16^2)^1.5 - 1 = 4 %. Beyond that the theory is not what happens.
+# beam theory leaves out is (1 + 0.16^2)^1.5 - 1 = 4 %. Beyond that, the theory does not describe the wire.
 SAG_OF_SPAN_MOST = 1 / 20
 
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """One wire of a square mesh: diameter and pitch in in, modulus and yield in psi."""
+    """One wire of a square mesh: diameter and pitch in in, modulus and yield stress in psi."""
 
     diameter: float
     pitch: float
@@ -259,12 +261,12 @@ class Wire:
 
     @property
     def stiffness(self) -> float:
-        """E I of the round wire, lb in2."""
+        """The bending stiffness E I of the round wire, in lb in2."""
         return self.modulus * math.pi * self.diameter**4 / 64
 
     @property
     def section_modulus(self) -> float:
-        """Section modulus in in3: the bending stress is the moment divided by it."""
+        """The section modulus in in3; the bending stress is the moment divided by it."""
         return math.pi * self.diameter**3 / 32
 
     @property
@@ -275,7 +277,7 @@ class Wire:
 
 @dataclass(frozen=True, slots=True)
 class SlackWire:
-    """A wire that hangs between fixed ends: `slack` is its length over its span, less one: an assumption."""
+    """A wire that hangs between fixed ends. `slack`, an assumption, is its length over its span, minus one."""
 
     sag: float
     tension: float
@@ -285,13 +287,13 @@ class SlackWire:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FreshMesh:
-    """The mesh with all of the sugar on it. `beam`, `stress` and `line_loads` are from beam theory, valid or not.
+    """The mesh with all of the sugar on it. `beam`, `stress` and `line_loads` come from beam theory, valid or not.
 
-    `below` is the depth of each strip below the unloaded mesh, and `carries` whether the mesh rests on it; the beam
-    lies on the walls and these strips. `invalid` is the reason why the beam's figures must not be used; empty if they
-    are valid. `slack_wire` is then the figure to use, and `hang` its depth below the level of the walls. `high` says
-    that wires fixed at their ends would sag less. `line_loads` act on the two walls and the strips between them, in lb
-    per inch of their length.
+    `below` is the depth of each strip below the unloaded mesh, and `carries` says whether the mesh rests on it; the
+    beam rests on the walls and these strips. `invalid` is the reason not to use the beam's figures, or empty if they
+    are valid. If they are invalid, use `slack_wire`; `hang` is its depth below the level of the walls. `high` says that
+    wires fixed at their ends would sag less. `line_loads` act on the two walls and the strips between them, in lb per
+    inch of their length.
     """
 
     wire: Wire
@@ -308,25 +310,25 @@ class FreshMesh:
 
     @property
     def sag(self) -> float:
-        """The greatest sag below the level of the walls, in inches: the slack wire's if the beam is invalid; a valid
-        one cannot exceed that."""
+        """The greatest sag below the level of the walls, in inches: of the slack wire if the beam is invalid. The sag
+        of a valid beam cannot exceed that of the slack wire."""
         return self.hang if self.invalid else min(self.beam.sag, self.hang)
 
     @property
     def between(self) -> float:
-        """The sag below the lowest strip that carries it, in inches; the whole sag if none does."""
+        """The sag below the lowest strip that carries the mesh, in inches; the total sag if no strip carries it."""
         carrying = (clear for clear, carried in zip(self.below, self.carries, strict=True) if carried)
         return max(self.sag - max(carrying, default=0.0), 0.0)
 
     @property
     def of_yield(self) -> float:
-        """Bending stress over the assumed yield stress, by beam theory."""
+        """The bending stress divided by the assumed yield stress, by beam theory."""
         return self.stress / self.wire.yield_stress
 
 
 @dataclass(frozen=True, slots=True)
 class StripStress:
-    """A strip of soft pine on the top bars: stress in psi, sag in inches, and stress over the strength of the wood."""
+    """A strip of soft pine on the top bars: stress in psi, sag in inches, and stress divided by the wood's strength."""
 
     bearing: float
     bending: float
@@ -336,13 +338,13 @@ class StripStress:
 
 
 def steel_wire(diameter: Length, pitch: Length) -> Wire:
-    """A galvanized low-carbon wire, with modulus and yield from the facts mesh.wire_modulus and mesh.wire_yield."""
+    """A galvanized low-carbon wire. Modulus and yield stress are the facts mesh.wire_modulus and mesh.wire_yield."""
     modulus, least = (float(fact(key).measure("psi")) for key in ("mesh.wire_modulus", "mesh.wire_yield"))
     return Wire(float(diameter.inches), float(pitch.inches), modulus, least)
 
 
 def pressure_of(dry: Mass, water: Mass, area: Area) -> float:
-    """Pressure in psi of damp sugar on its floor: dry mass and its water over the area."""
+    """The pressure in psi of damp sugar on its floor: the dry mass and its water, divided by the area."""
     return float((dry + water).pounds / area.square_inches)
 
 
@@ -355,15 +357,15 @@ def fresh_mesh(
     below: Sequence[float] = (),
     free: float | None = None,
 ) -> FreshMesh:
-    """The mesh under `pressure` psi, its wires over `spans` in inches from wall to wall, equal or not.
+    """The mesh under a pressure of `pressure` psi; its wires cross `spans` (in inches, equal or not) from wall to wall.
 
-    `below` is the depth of each strip below the unloaded mesh, in inches; by default all touch it. A strip carries only
-    if the mesh rests on it (`beam_at_rest`). The greatest stress is that at rest, or when the mesh first touches a
-    strip: as a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8). `slack` is
-    for the slack wire only, by default the fact mesh.slack; it applies to the longest span between supports that it
-    touches. `free` is the span of mesh that rests on no strip; by default the sum of `spans`. Raises InputError for no
-    span, a span that is not positive, another number of strips than lie between the spans, or a negative pressure,
-    slack or clearance.
+    `below` is the depth of each strip below the unloaded mesh, in inches; by default 0 for all. A strip carries load
+    only if the mesh rests on it (`beam_at_rest`). The stress is greatest at rest, or when the mesh first touches a
+    strip; until then it is a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8).
+    `slack` applies only to the slack wire, in its longest span between supports that it touches; by default it is the
+    fact mesh.slack. `free` is the span of mesh that does not rest on any strip; by default the sum of `spans`. Raises
+    InputError if there is no span, if a span is not positive, if the number of strips is not one less than the number
+    of spans, or if the pressure, the slack or a clearance is negative.
 
     >>> from woodshop.units.lengths import inch
     >>> half = steel_wire(inch("0.041"), inch("1/2"))
@@ -399,7 +401,7 @@ def fresh_mesh(
         wire, line, spans, slack=slack, below=clear, free=sum(spans) if free is None else free
     )
     loads = tuple(reaction / wire.pitch for reaction in rest.reactions)
-    # stretch carries 4 (sag / diameter)^2 of what bending does in a wire whose ends cannot draw in
+    # if the ends of the wire cannot draw in, stretch carries 4 (sag / diameter)^2 times as much as bending
     high = max(rest.beam.below_chords) > wire.diameter / 2
     carries = reached if invalid else rest.carries
     return FreshMesh(
@@ -418,7 +420,7 @@ def fresh_mesh(
 
 
 def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence[float]) -> float:
-    """The moment in the beam from wall to wall when it first touches a strip; 0 if all strips touch it."""
+    """The moment in the beam from wall to wall when it first touches a strip; 0 if it already touches all strips."""
     if not below:
         return 0.0
     free, place, share = continuous_beam([sum(spans)], line, wire.stiffness), 0.0, 1.0
@@ -434,7 +436,7 @@ def _hanging(
 ) -> tuple[SlackWire, float, tuple[bool, ...]]:
     """The slack wire that hangs lowest, its depth below the walls, and the strips it touches.
 
-    Between two supports it hangs from the lower one; never lower than without strips.
+    Between two supports it hangs from the lower one, but never lower than it would without strips.
     """
     loose = slack_wire(wire, line, free, slack)
     reached = tuple(not clear or clear < loose.sag for clear in below)
@@ -457,7 +459,7 @@ def _invalid(beam: Beam, stress: float, wire: Wire) -> tuple[str, ...]:
     found = []
     if stress > wire.yield_stress:
         found.append(f"beam invalid: the wire would bend past yield, {stress:,.0f} of {wire.yield_stress:,.0f} psi")
-    # a chord that slopes adds its slope to that of the ends, 16/5 of sag over span
+    # the slope of a sloping chord is added to the slope at the ends, 16/5 of sag over span
     chords = (abs(b - a) * 5 / 16 for a, b in pairwise(beam.settled))
     longest = max((sag + tilt) / span for sag, tilt, span in zip(beam.below_chords, chords, beam.spans, strict=True))
     if longest > SAG_OF_SPAN_MOST:
@@ -468,11 +470,11 @@ def _invalid(beam: Beam, stress: float, wire: Wire) -> tuple[str, ...]:
 
 
 def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
-    """A wire under `line` lb/in over `span` in, with fixed ends, longer than the span by the share `slack`.
+    """A wire with fixed ends under `line` lb/in across `span` in, longer than the span by the fraction `slack`.
 
     A shallow parabola is 8/3 (sag / span)^2 longer than its span, and its tension is line x span^2 / (8 sag) (textbook
-    statics of a cable); the wire's length follows from its slack and its stretch. Ignores bending. Valid to a sag of an
-    eighth of the span (1 % from the true curve), as long as staples hold the tension.
+    statics of a cable); the wire's length follows from its slack and its stretch. Bending is ignored. The result is
+    valid up to a sag of an eighth of the span (1 % from the true curve), if the staples hold the tension.
     """
     pull = line * span**2 / 8
     low, high = 0.0, span
@@ -487,9 +489,10 @@ def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
 def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, bar_width: float) -> StripStress:
     """A strip laid flat across top bars under `line` lb per inch; sizes in inches.
 
-    It bears on each bar over width x `bar_width`, and spans from bar to bar as a simple beam of `bar_pitch`: the worst
-    case. Wood: eastern white pine, facts wood.bearing_strength and wood.bending_strength, clear and dry; keep to a
-    quarter of either. Raises InputError for a size that is not positive or a negative load.
+    It bears on each bar over an area of width x `bar_width`. It spans from bar to bar as a simple beam of `bar_pitch`,
+    which is the worst case. The wood is clear, dry eastern white pine (facts wood.bearing_strength and
+    wood.bending_strength); stay below a quarter of either strength. Raises InputError if a size is not positive or the
+    load is negative.
     """
     sizes = (width, thickness, bar_pitch, bar_width)
     if min(sizes) <= 0 or line < 0:

@@ -1,4 +1,4 @@
-"""Sugar, water and vinegar of a fondant board: depth of the packed layer, share of a box, the mix."""
+"""Sugar, water and vinegar for a fondant board: the depth of the packed layer, its share of a box, the mix."""
 
 import math
 from collections.abc import Sequence
@@ -9,35 +9,35 @@ from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Area, Density, Length, Mass, Volume, pound
 
-_WATER = Fraction("0.99823") * 1000  # g in a litre at 20 °C, from memory
+_WATER = Fraction("0.99823") * 1000  # g in a liter at 20 °C, from memory
 
 
 def sugar_depth(dry: Mass, density: Density, area: Area) -> Length:
-    """Depth of damp packed sugar: volume over area. `density` is dry sugar per volume of the packed mass.
+    """The depth of damp packed sugar. `density` is dry sugar per volume of packed sugar.
 
-    By arithmetic, no source: 16 lb at 0.85 kg/L is 521.0 cu in; on 255.28 sq in it is 2.04 in deep.
+    Example (arithmetic, no source): 16 lb at 0.85 kg/L is 521.0 cu in, which is 2.04 in deep on 255.28 sq in.
     """
     return density.volume_of(dry) / area
 
 
 def density_at_depth(dry: Mass, depth: Length, area: Area) -> Density:
-    """The density at which this much sugar has that depth."""
+    """The density that gives this much sugar this depth."""
     return Density(dry.grams / 1000 / (area * depth).litres)
 
 
 def share_by_area(whole: Mass, area: Area, whole_area: Area) -> Mass:
-    """The amount that gives a smaller floor the same depth, before subtracting voids."""
+    """The sugar that gives a smaller floor the same depth, as a mass. Voids are not yet subtracted."""
     return Mass(whole.grams * area.mm2 / whole_area.mm2)
 
 
 def whole_bags(mass: Mass, bag: Mass) -> Mass:
-    """The most whole bags that do not exceed `mass`, but at least one."""
+    """The largest number of full bags that does not exceed `mass` (at least one), as a mass."""
     return bag * max(1, int(mass / bag))
 
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """Damp sugar for one or several boards: total amounts, and the number of bowls."""
+    """Damp sugar for one or several boards: the total amounts, and the number of bowls."""
 
     sugar: Mass
     water: Volume
@@ -46,19 +46,19 @@ class Mix:
 
     @property
     def water_share(self) -> Fraction:
-        """Water over dry sugar, by mass, water at 0.99823 kg/L (20 °C, from memory)."""
+        """The mass of water divided by the mass of dry sugar; water is 0.99823 kg/L (20 °C, from memory)."""
         return self.water.litres * _WATER / self.sugar.grams
 
     @property
     def water_per_bowl(self) -> Volume:
-        """Water for one bowl, if all bowls are equal, as for one board."""
+        """The water for one bowl, if all bowls are equal, as they are for one board."""
         return self.water * Fraction(1, self.bowls)
 
 
 def bowls_for(board: Mass, most: Mass) -> int:
-    """The number of equal bowls for one board: the fewest with at most `most` sugar each.
+    """The smallest number of equal bowls for one board, with at most `most` sugar in each bowl.
 
-    A bowl never serves two boards, so that each board gets its weighed sugar.
+    A bowl is never shared by two boards, so that each board gets exactly its weighed sugar.
 
     >>> bowls_for(pound(16), pound(8)), bowls_for(pound(12), pound(8)), bowls_for(pound(8), pound(8))
     (2, 2, 1)
@@ -77,7 +77,7 @@ def mix_for(sugar: Mass, cups_per_16_lb: Fraction, tablespoons_per_16_lb: Fracti
 
 
 def recipe_water() -> Fraction:
-    """Water over dry sugar, by mass, in the recipe of the facts mix.water and mix.sugar.
+    """The mass of water divided by the mass of dry sugar in the recipe (the facts mix.water and mix.sugar).
 
     >>> float(round(recipe_water(), 4))
     0.0976
@@ -85,12 +85,12 @@ def recipe_water() -> Fraction:
     return fact("mix.water").volume.litres * _WATER / fact("mix.sugar").mass.grams
 
 
-_COVERAGE = 2  # standard uncertainties to either side: about 95 % (GUM 6.3.3)
+_COVERAGE = 2  # standard uncertainties on either side: about 95 % (GUM 6.3.3)
 
 
 @dataclass(frozen=True, slots=True)
 class Packing:
-    """One trial: `net` is the damp packed sugar without its box; `water` its share of the dry sugar."""
+    """One trial: `net` is the mass of damp packed sugar without its box; `water` is the ratio of water to dry sugar."""
 
     net: Mass
     length: Length
@@ -100,14 +100,17 @@ class Packing:
 
     @property
     def density(self) -> Density:
-        """Dry sugar per volume of the packed mass."""
+        """Dry sugar per volume of packed sugar."""
         dry = self.net / (1 + self.water)
         return Density(dry.grams / 1000 / (self.length * self.width * self.depth).litres)
 
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """`density` is the exact mean of the trials; `standard` is its standard uncertainty in kg/L, a float estimate."""
+    """The result of packing trials: their exact mean `density`, and `standard`, its standard uncertainty.
+
+    `standard` is in kg/L, a float and an estimate.
+    """
 
     density: Density
     standard: float
@@ -115,7 +118,7 @@ class Calibration:
 
     @property
     def least(self) -> Density:
-        """The density less two standard uncertainties, used for the height of a rim that must hold the sugar."""
+        """The density minus two standard uncertainties, used for a rim that must be tall enough for the sugar."""
         return self._off(-1)
 
     @property
@@ -124,20 +127,20 @@ class Calibration:
         return self._off(1)
 
     def depths(self, dry: Mass, area: Area) -> tuple[Length, Length]:
-        """The range of depths of that much dry sugar on `area`; round up before cutting."""
+        """The minimum and maximum depth of this much dry sugar on `area`; round up before cutting."""
         return sugar_depth(dry, self.most, area), sugar_depth(dry, self.least, area)
 
     def _off(self, sign: int) -> Density:
-        # six decimals: far below what a kitchen scale sees, and the same on every machine
+        # six decimals: far finer than a kitchen scale, and the same on every machine
         off = Fraction(round(self.standard * _COVERAGE * 10**6), 10**6)
         return Density(self.density.kg_per_litre + sign * off)
 
 
 def calibrate(trials: Sequence[Packing], mass_within: Mass, length_within: Length) -> Calibration:
-    """The density from the trials, if scale and ruler are accurate to plus or minus `within`.
+    """The density from the trials; the scale is accurate to ±`mass_within`, the ruler to ±`length_within`.
 
-    Raises InputError, with all problems at once, for no trial, sizes, masses or accuracies that are not positive, or an
-    answer that could be zero.
+    Raises one InputError with every problem: no trials; sizes, masses or accuracies that are not positive; or a result
+    that could be zero.
 
     >>> from woodshop.units.lengths import inch, pound
     >>> one = Packing(pound("4.4"), inch(11), inch(7), inch(2), Fraction(1, 10))
@@ -154,7 +157,7 @@ def calibrate(trials: Sequence[Packing], mass_within: Mass, length_within: Lengt
         (float(mass_within / trial.net) ** 2 + sum(float(length_within / side) ** 2 for side in _sides(trial))) / 3
         for trial in trials
     ]
-    # the same scale and rule read every trial: their errors do not average out
+    # the same scale and ruler measure every trial, so their errors do not average out
     reading = float(mean) ** 2 * max(relative)
     scatter = 0.0
     if len(trials) > 1:

@@ -1,9 +1,9 @@
-"""Sugar syrup by weight: density, volume, feed for a light hive, and syrup from sugar left on a board.
+"""Sugar syrup by weight: density, volume, feed for a light hive, and syrup from leftover sugar.
 
-Exact arithmetic on the facts of the table `syrup`; volumes are at 20 °C. Density: CRC Handbook of Chemistry and
-Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. Solubility: F. Mohos, Confectionery and Chocolate Engineering,
-2010, Appendix 2, Table A2.3, 0 to 30 °C. Outside those ranges it raises InputError. Sugar counts as dry sucrose (sold
-with at most 0.075 % water).
+The arithmetic is exact and uses the facts of the table `syrup`. Volumes are at 20 °C. Density: CRC Handbook of
+Chemistry and Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. Solubility: F. Mohos, Confectionery and Chocolate
+Engineering, 2010, Appendix 2, Table A2.3, 0 to 30 °C. Values outside these ranges raise InputError. Sugar is taken as
+dry sucrose (it is sold with at most 0.075 % water).
 """
 
 from collections.abc import Callable
@@ -17,7 +17,7 @@ from woodshop.reference.facts import fact, facts_in
 from woodshop.units.lengths import Density, Mass, Volume, decimals
 
 _NOTHING = Mass(Fraction(0))
-_NEAT = 20  # no recipe's number is greater, and a weight typed for a part is
+_NEAT = 20  # the largest number in any recipe; a greater one is probably a weight typed by mistake
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Strength:
 
     @property
     def share(self) -> Fraction:
-        """Sugar by weight of the syrup, from 0 to 1."""
+        """The fraction of sugar in the syrup by weight, 0 to 1."""
         return self.sugar / (self.sugar + self.water)
 
     def __str__(self) -> str:
@@ -45,7 +45,7 @@ TWO_TO_ONE = Strength(Fraction(2), Fraction(1))
 
 
 def read_strength(text: str) -> Strength:
-    """The strength from text such as "2:1", sugar to water by weight. Raises ValueError.
+    """The strength in text such as "2:1", sugar to water by weight. Raises ValueError.
 
     >>> print(read_strength("2:1"), read_strength("5:3").share)
     2:1 5/8
@@ -72,30 +72,30 @@ class Syrup:
 
     @property
     def share(self) -> Fraction:
-        """Sugar by weight, from 0 to 1."""
+        """The fraction of sugar by weight, 0 to 1."""
         return self.sugar / self.mass
 
     @property
     def water_volume(self) -> Volume:
-        """The volume of the water before it is stirred in, at 20 °C."""
+        """The volume of the water before it is mixed with the sugar, at 20 °C."""
         return density_of(Fraction(0)).volume_of(self.water)
 
     @property
     def us_gallons(self) -> Fraction:
-        """Volume in US gallons of 16 US cups, exactly."""
+        """The volume in US gallons of 16 US cups, exactly."""
         return self.volume.us_cups / 16
 
     @property
     def crystals_below(self) -> Fraction | None:
-        """The temperature in °C below which sugar crystallizes; None if it stays clear down to 0 °C."""
+        """The temperature in °C below which sugar crystallizes, or None if the syrup stays clear down to 0 °C."""
         return saturation_temperature(self.share)
 
 
 def density_of(share: Fraction) -> Density:
-    """Density at 20 °C of syrup with that share of sugar by weight. Raises InputError outside 0 to 0.68.
+    """The density at 20 °C of syrup with this fraction of sugar by weight. Raises InputError outside 0 to 0.68.
 
-    Between two rows the volume of a kilogram is interpolated linearly, as though sugar and water mixed without
-    shrinking from one row to the next; omitted rows agree to 0.02 %.
+    Between two rows, the volume of a kilogram is interpolated linearly, as if mixing did not shrink it between the
+    rows. The result agrees to 0.02 % with rows of the handbook that the table omits.
 
     >>> print(density_of(Fraction(1, 2)), density_of(Fraction(2, 3)))
     1.23 kg/L 1.327 kg/L
@@ -109,7 +109,7 @@ def density_of(share: Fraction) -> Density:
 
 
 def solubility(celsius: Fraction) -> Fraction:
-    """The share of sugar by weight of saturated syrup. Raises InputError outside 0 to 30 °C.
+    """The fraction of sugar by weight in saturated syrup. Raises InputError outside 0 to 30 °C.
 
     Interpolates linearly between two rows.
 
@@ -120,9 +120,9 @@ def solubility(celsius: Fraction) -> Fraction:
 
 
 def saturation_temperature(share: Fraction) -> Fraction | None:
-    """The temperature in °C at which syrup of that share is saturated: it crystallizes when colder.
+    """The temperature in °C at which syrup with this fraction of sugar is saturated; if colder, it crystallizes.
 
-    None if it is not saturated even at 0 °C. Raises InputError above the solubility at 30 °C.
+    Returns None if it is not saturated even at 0 °C. Raises InputError above the solubility at 30 °C.
 
     >>> saturation_temperature(Fraction(1, 2)) is None, round(float(saturation_temperature(Fraction(2, 3))), 1)
     (True, 17.2)
@@ -136,7 +136,8 @@ def saturation_temperature(share: Fraction) -> Fraction | None:
 def syrup_of(sugar: Mass, water: Mass) -> Syrup:
     """The syrup from these amounts of sugar and water.
 
-    Raises InputError if one of them is missing, or more sugar than dissolves at 20 °C. By arithmetic: 10 + 10 lb =
+    Raises InputError if an amount is zero, or if not all of the sugar dissolves at 20 °C. Example (arithmetic): 10 + 10
+    lb =
     9.072 kg at 1.2295 kg/L = 7.379 L = 1.949 gal.
 
     >>> from woodshop.units.lengths import pound
@@ -150,12 +151,14 @@ def syrup_of(sugar: Mass, water: Mass) -> Syrup:
 
 
 def syrup_from_sugar(sugar: Mass, strength: Strength) -> Syrup:
-    """The syrup of that strength from this sugar. Raises InputError as `syrup_of` does."""
+    """The syrup of this strength from this much sugar. Raises InputError as `syrup_of` does."""
     return syrup_of(sugar, sugar * (strength.water / strength.sugar))
 
 
 def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
-    """The sugar and water for this volume of syrup. Raises InputError for zero, or if it would not dissolve.
+    """The sugar and water for this volume of syrup.
+
+    Raises InputError if the volume is zero or the sugar would not dissolve.
 
     >>> from woodshop.units.lengths import litres
     >>> made = syrup_for_volume(litres("4.54609"), TWO_TO_ONE)  # an imperial gallon
@@ -174,7 +177,7 @@ def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
 
 @dataclass(frozen=True, slots=True)
 class LightHive:
-    """The stores that one hive lacks. `syrup` is the feed for it, None if it lacks none."""
+    """The stores that one hive lacks. `syrup` is the feed for it, or None if it lacks nothing."""
 
     wanted: Mass
     there: Mass
@@ -193,12 +196,12 @@ class LightHive:
 
 
 def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
-    """The sugar that bees store as this much capped syrup: everything except water.
+    """The sugar in this much stored, capped syrup: everything except its water.
 
-    Assumes that bees dry syrup to the moisture in the fact syrup.stores_water (18 %, a bee-supply house's page; honey
-    of the United States averages 17.2 %), eat none of it, and that stores weigh as much as their sugar and water.
-    Ignored, from memory: splitting sucrose takes up water, which makes the stores some 5 % heavier, and the work of
-    storing burns some sugar; the two effects are opposite. Raises InputError for a share outside 0 to 1.
+    Assumes that bees dry syrup to the moisture in the fact syrup.stores_water (18 %, from a bee-supply company's page;
+    honey in the United States averages 17.2 %), that they do not eat any of it, and that stores weigh as much as their
+    sugar and water. Two opposite effects are ignored (from memory): splitting sucrose takes up water, which makes the
+    stores about 5 % heavier, and the work of storing burns some sugar. Raises InputError for a fraction outside 0 to 1.
 
     >>> from woodshop.units.lengths import pound
     >>> print(sugar_for_stores(pound(20)))
@@ -215,7 +218,7 @@ def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
 def feed_light_hive(
     wanted: Mass, there: Mass, strength: Strength = TWO_TO_ONE, water_share: Fraction | None = None
 ) -> LightHive:
-    """The feed for a hive that should have `wanted` stores and has `there`.
+    """The feed for a hive that should have `wanted` stores and now has `there`.
 
     `water_share` is the water in stores by weight, by default the fact syrup.stores_water; see `sugar_for_stores`.
     Raises InputError for a target of zero, negative stores, or a syrup that does not dissolve.
@@ -239,7 +242,7 @@ def feed_light_hive(
 
 @dataclass(frozen=True, slots=True)
 class SugarLeft:
-    """The sugar left on a board: `sugar` dry, `water` still in it. Print `cautions` with the figures."""
+    """The sugar left on a board: its dry mass, and the water still in it. Print `cautions` with the figures."""
 
     weight: Mass
     tare: Mass
@@ -248,12 +251,12 @@ class SugarLeft:
 
     @property
     def net(self) -> Mass:
-        """Weight less tare: sugar and its water."""
+        """The weight minus the tare: sugar and its water."""
         return self.weight - self.tare
 
     @property
     def water(self) -> Mass:
-        """Water still in the sugar."""
+        """The water still in the sugar."""
         return self.net * self.water_share
 
     @property
@@ -280,8 +283,8 @@ class SyrupFromBoard:
 def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) -> SugarLeft:
     """The sugar on a board that weighs `weight`, and weighed `tare` when empty.
 
-    `water_share` is the water in the leftover sugar, by weight, by default the fact syrup.left_water (an estimate).
-    Raises InputError if the board weighs no more than its tare, or the share is outside 0 to less than 1.
+    `water_share` is the fraction of water in the leftover sugar, by weight; by default the fact syrup.left_water (an
+    estimate). Raises InputError if the board weighs no more than its tare, or the fraction is negative, or 1 or more.
     """
     problems = []
     if tare.grams <= 0:
@@ -299,8 +302,10 @@ def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) ->
 
 
 def syrup_from_board(left: SugarLeft, strength: Strength = ONE_TO_ONE) -> SyrupFromBoard:
-    """The water that turns the leftover sugar into syrup of that strength, and the syrup. Raises InputError if the
-    sugar already contains more water than that, or the syrup would not dissolve."""
+    """The water that turns the leftover sugar into syrup of this strength, and the syrup.
+
+    Raises InputError if the sugar already contains more water than that, or if it would not dissolve.
+    """
     made = syrup_from_sugar(left.sugar, strength)
     add = made.water - left.water
     if add.grams < 0:
@@ -320,7 +325,10 @@ def _saturated() -> tuple[tuple[Fraction, Fraction], ...]:
 def _between(
     rows: tuple[tuple[Fraction, Fraction], ...], at: Fraction, where: str, text: Callable[[Fraction], str]
 ) -> Fraction:
-    """Linear interpolation between the neighboring rows; InputError outside them. `text` formats a position."""
+    """The linear interpolation at `at` between the neighboring rows. `text` formats a position.
+
+    Raises InputError that names `where` if `at` is outside the rows.
+    """
     for (low, below), (high, above) in pairwise(rows):
         if low <= at <= high:
             return below + (above - below) * (at - low) / (high - low)

@@ -1,10 +1,11 @@
 """Linear tolerance chains: how much a gap varies if its sizes vary.
 
-A gap is a sum of sizes, each times a coefficient (+1 opens it, -1 closes it). The worst case is exact arithmetic on
-lengths; the root sum square and the simulated shares are floats, estimates, and assume that sizes vary independently
-and with the given distributions. A size that occurs in several gaps varies equally for all of them; two parts cut at
-one setting are one size with a coefficient of 2. Standard deviations: tolerance / 3 for normal (a usual reading of a
-shop tolerance, no source), / sqrt(3) for uniform and / sqrt(6) for triangular (JCGM 100:2008, 4.3.7 and 4.3.9).
+A gap is a sum of sizes, each multiplied by a coefficient (+1 opens the gap, -1 closes it). The worst case is exact
+arithmetic on lengths. The root sum square and the simulated fractions are floats and estimates; they assume that sizes
+vary independently, with the given distributions. A size that occurs in several gaps has the same error in all of them.
+Two parts cut at one setting are one size with a coefficient of 2. The standard deviation is tolerance / 3 for a normal
+distribution (a usual reading of a shop tolerance, no source), tolerance / sqrt(3) for a uniform one and tolerance /
+sqrt(6) for a triangular one (JCGM 100:2008, 4.3.7 and 4.3.9).
 """
 
 import math
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class Spread(Enum):
-    """The distribution of a size within its tolerance; a normal one exceeds it once in 370 times."""
+    """The distribution of a size within its tolerance. A normal size is outside its tolerance 1 time in 370."""
 
     NORMAL = "normal"
     UNIFORM = "uniform"
@@ -46,17 +47,17 @@ class Size:
 
     @property
     def middle(self) -> Length:
-        """The middle of its limits, which is the center of its distribution for any nominal value."""
+        """The middle of its limits, which is the center of its distribution, whatever the nominal value is."""
         return self.nominal + (self.over - self.under) / 2
 
     @property
     def tolerance(self) -> Length:
-        """Half the difference of its limits."""
+        """Half the difference between its limits."""
         return (self.over + self.under) / 2
 
     @property
     def deviation(self) -> float:
-        """Standard deviation in mm."""
+        """The standard deviation in mm."""
         return float(self.tolerance.mm) / _SIGMAS[self.spread]
 
 
@@ -65,10 +66,10 @@ Terms = tuple[tuple[str, Fraction], ...]
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """A gap: the sum of coefficient x size, by the names of the sizes, and its limits, inclusive.
+    """A gap as the sum of coefficient x size (sizes by name), with its inclusive limits.
 
-    `constant` is the part that does not vary. `others` are further sums, each a constant and its coefficients: the gap
-    is then the greatest of all sums, as for a part that rests on the highest of several parts.
+    `constant` is the part that does not vary. `others` are further sums, each with a constant and its coefficients. If
+    there are any, the gap is the greatest of all sums, as for a part that rests on the highest of several parts.
     """
 
     name: str
@@ -81,14 +82,13 @@ class Chain:
 
     @property
     def sums(self) -> tuple[tuple[Length, Terms], ...]:
-        """Every sum, the gap's own first."""
+        """Every sum, starting with the gap's own."""
         return ((self.constant, self.coefficients), *self.others)
 
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """One size's contribution to the variance of a gap, as a share of 1, and its standard deviation in the gap in
-    mm."""
+    """One size's share of the variance of a gap, 0 to 1, and its standard deviation in the gap in mm."""
 
     size: str
     of_variance: float
@@ -97,12 +97,12 @@ class Share:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToleranceStack:
-    """The arithmetic result for a gap. `nominal`, `middle`, `least`, `most` are exact; `deviation` in mm.
+    """The arithmetic result for a gap. `nominal`, `middle`, `least` and `most` are exact; `deviation` is in mm.
 
-    For a gap with other sums, `least` is a lower bound, and `deviation`, `root_sum_square` and `shares` are of the sum
-    that most often exceeds a limit. `root_sum_square` is the square root of the sum of (coefficient x tolerance)
-    squared, to either side of `middle`, in mm: for normal sizes, three standard deviations. `shares` has the greatest
-    first.
+    For a gap with other sums, `least` is a lower bound, and `deviation`, `root_sum_square` and `shares` belong to the
+    sum that most often exceeds a limit. `root_sum_square` is the square root of the sum of (coefficient x tolerance)
+    squared, on either side of `middle`, in mm; for normal sizes it is three standard deviations. `shares` starts with
+    the largest.
     """
 
     chain: Chain
@@ -116,12 +116,12 @@ class ToleranceStack:
 
     @property
     def matter_most(self) -> tuple[Share, ...]:
-        """The three sizes with the greatest effect, greatest first."""
+        """The three sizes with the largest effect, largest first."""
         return self.shares[:3]
 
 
 def stack(chain: Chain, sizes: Sequence[Size]) -> ToleranceStack:
-    """Worst case, root sum square and ranking of one gap. Raises InputError as `checked` does.
+    """The worst case, root sum square and ranking of sizes for one gap. Raises InputError as `checked` does.
 
     >>> from woodshop.units.lengths import inch
     >>> sizes = [Size("box", inch(20), inch("1/32"), inch("1/32")), Size("rim", inch(19), inch("1/16"), inch(0))]
@@ -154,10 +154,10 @@ def stack(chain: Chain, sizes: Sequence[Size]) -> ToleranceStack:
 
 
 def _nearest_limits(chain: Chain, ranges: Sequence[tuple[Length, Length, Length]], known: Mapping[str, Size]) -> Terms:
-    """The sum that most often takes the gap past a limit: by the distance of its middle from there in standard
-    deviations.
+    """The terms of the sum that most often takes the gap past a limit.
 
-    Any one of the sums can take it above the upper limit; only all of them together below the lower.
+    Compares the distances from the middle of each sum to the limit, in standard deviations. Any one of the sums can
+    take the gap above the upper limit; only all of them together can take it below the lower limit.
     """
     above, below = [], []
     for n, ((_, middle, _), (_, terms)) in enumerate(zip(ranges, chain.sums, strict=True)):
@@ -169,7 +169,7 @@ def _nearest_limits(chain: Chain, ranges: Sequence[tuple[Length, Length, Length]
 
 
 def range_of(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple[Length, Length, Length]:
-    """The nominal value, midpoint and half width of a sum."""
+    """The nominal value, midpoint and half range of a sum."""
     nominal = middle = constant
     spread = ZERO
     for name, coefficient in terms:
@@ -181,7 +181,7 @@ def range_of(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple
 
 
 def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
-    """The sizes by name, after checking them and the chains. Raises InputError with all problems."""
+    """The sizes by name, after the sizes and chains are checked. Raises InputError with all problems."""
     known = {size.name: size for size in sizes}
     problems = []
     if len(known) < len(sizes):
@@ -210,12 +210,12 @@ def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
 
 
 DRAWS, SEED = 1_000_000, 1851
-_CHUNK = 16_384  # drawn at a time: a dozen sizes of these stay in the cache
+_CHUNK = 16_384  # values drawn at a time: a dozen sizes of this many stay in the cache
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """A gap simulated `count` times: mean and standard deviation in mm, and shares below and above its limits.
+    """A gap simulated `count` times: mean and standard deviation in mm, and fractions below and above its limits.
 
     `least` and `most` are the extremes that occurred, in mm.
     """
@@ -231,24 +231,26 @@ class Draws:
 
     @property
     def outside(self) -> float:
-        """The share outside the limits."""
+        """The fraction outside the limits."""
         return self.below + self.above
 
 
 def load_arrays() -> None:
-    """Imports the array library, before work is distributed among processes, so that they share it."""
+    """Imports the array library before work is distributed among processes, so that they share it."""
     import numpy  # noqa: F401
 
 
 def doubt_of(share: float, count: int) -> float:
-    """The standard error of a share of simulated hives; assumes at least three, because zero in a sample is not
-    zero."""
+    """The standard error of a fraction of simulated hives.
+
+    It assumes at least three, because none in a sample is not zero.
+    """
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """Gaps simulated in the same hives, and the share of hives with any gap out of limits."""
+    """Gaps simulated in the same hives, and the fraction of hives with any gap out of limits."""
 
     gaps: tuple[Draws, ...]
     count: int
@@ -256,13 +258,15 @@ class Together:
 
 
 def draw(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> tuple[Draws, ...]:
-    """Every gap simulated `count` times from common sizes: the same result for the same seed. Raises InputError for a
-    count below 1, a duplicate or unknown size, or reversed limits."""
+    """Simulates every gap `count` times from common sizes; the same `seed` gives the same result.
+
+    Raises InputError for a count below 1, a duplicate or unknown size, or reversed limits.
+    """
     return draw_together(chains, sizes, count, seed).gaps
 
 
 def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = DRAWS, seed: int = SEED) -> Together:
-    """Like `draw`, with the share of hives with any gap out of limits. Raises the same errors."""
+    """Like `draw`, with the fraction of hives that have any gap out of limits. Raises the same errors."""
     from numpy import bool_, count_nonzero, empty
     from numpy.random import default_rng
 
@@ -289,7 +293,7 @@ def draw_together(chains: Sequence[Chain], sizes: Sequence[Size], count: int = D
 
 
 class _Tally:
-    """Sums over the draws of one gap, relative to its middle, so that long lengths lose no precision."""
+    """Running sums over the draws of one gap, relative to its middle, so that long lengths lose no precision."""
 
     def __init__(self, chain: Chain, known: Mapping[str, Size], order: Mapping[str, int]) -> None:
         ranges = [range_of(constant, terms, known)[1] for constant, terms in chain.sums]
@@ -304,7 +308,7 @@ class _Tally:
         self.least, self.most = math.inf, -math.inf
 
     def add(self, values: "NDArray[float64]", work: "NDArray[float64]", out: "NDArray[bool_]", count: int) -> None:
-        """Adds one chunk, with plain sums in a fixed order, independent of any matrix library."""
+        """Adds one chunk of draws, with plain sums in a fixed order, independent of any matrix library."""
         from numpy import count_nonzero, maximum, multiply
 
         gap, product, other = work
@@ -327,7 +331,7 @@ class _Tally:
         self.least, self.most = min(self.least, least), max(self.most, most)
 
     def result(self, count: int) -> Draws:
-        """The result of the draws."""
+        """The mean, deviation and fractions of the draws so far."""
         mean = self.total / count
         variance = max(0.0, self.squares / count - mean**2)
         return Draws(
@@ -357,7 +361,7 @@ def _sum(
 
 
 def _draw(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
-    """The deviation of a size from its middle, in mm, drawn into `out`."""
+    """Draws the deviations of a size from its middle, in mm, into `out`."""
     if size.spread is Spread.NORMAL:
         generator.standard_normal(out=out)
         out *= size.deviation
@@ -365,7 +369,7 @@ def _draw(size: Size, generator: "Generator", out: "NDArray[float64]") -> None:
     tolerance = float(size.tolerance.mm)
     generator.random(out=out)
     if size.spread is Spread.TRIANGULAR:
-        out += generator.random(out.size)  # the sum of two even ones is triangular
+        out += generator.random(out.size)  # the sum of two uniform draws is triangular
         out -= 1.0
         out *= tolerance
         return

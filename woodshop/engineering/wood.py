@@ -1,9 +1,9 @@
-"""Wood and moisture: the moisture content of wood in air, its change of size, its heat conductivity.
+"""Wood and moisture: the moisture content of wood in air, its change in size, and its heat conductivity.
 
 Sources: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), chapter 4, Equation 4-5; FPL-GTR-190 (2010),
-Tables 4-3 and 13-5, Equation 13-2. Moisture content is percent of the oven-dry mass. Floats, estimates: averages of a
-species, for wood left long enough in steady air. Along the grain wood hardly moves (0.1 to 0.2 % from green to
-oven-dry, same handbook), so that is not calculated.
+Tables 4-3 and 13-5, Equation 13-2. Moisture content is a percentage of the oven-dry mass. All values are floats and
+estimates: averages for a species, for wood left long enough in steady air. Movement along the grain is not calculated,
+because it is small (0.1 to 0.2 % from green to oven-dry, same handbook).
 """
 
 from dataclasses import dataclass
@@ -13,12 +13,12 @@ from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact, facts_in
 
 _CONSTANTS = ("w", "k", "k1", "k2")
-_TABLE = {"celsius": (-1.1, 132.2), "fahrenheit": (30.0, 270.0)}  # what the handbook's Table 4-2 spans
+_TABLE = {"celsius": (-1.1, 132.2), "fahrenheit": (30.0, 270.0)}  # the range of the handbook's Table 4-2
 _TABLE_HUMIDITY = (0.05, 0.95)
 
 
 class Grain(Enum):
-    """The ring direction for the size in question. Flat-sawn boards are tangential across their width."""
+    """The ring direction for a size. Flat-sawn boards are tangential across their width."""
 
     RADIAL = "radial"
     TANGENTIAL = "tangential"
@@ -35,7 +35,7 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class Species:
-    """The handbook's data for one species: changes of size are shares of 1 for 1 % of moisture content."""
+    """The handbook's data for one species. Changes in size are fractions for 1 % of moisture content."""
 
     id: str
     name: str
@@ -44,7 +44,7 @@ class Species:
     starts: float
 
     def coefficient(self, grain: Grain) -> float:
-        """Change of size for 1 % of moisture content; for unknown grain the greater of the two."""
+        """The change in size for 1 % of moisture content; the larger one if the grain direction is unknown."""
         if grain is Grain.RADIAL:
             return self.radial
         return self.tangential if grain is Grain.TANGENTIAL else max(self.radial, self.tangential)
@@ -65,12 +65,12 @@ class Movement:
 
 
 def species_names() -> tuple[str, ...]:
-    """Ids of the species in the table, in its order."""
+    """The ids of the species, in the order of the table."""
     return tuple(row.key.removeprefix("wood.radial_") for row in facts_in("wood") if row.key.startswith("wood.radial_"))
 
 
 def species(id: str) -> Species:
-    """The species of that id. Raises InputError with the known ids.
+    """The species with this id. Raises InputError that lists the known ids.
 
     >>> species("western_redcedar").starts
     22.0
@@ -83,11 +83,11 @@ def species(id: str) -> Species:
 
 
 def wood_moisture(temperature: float, humidity: float, unit: str = "celsius") -> Estimate:
-    """Moisture content in percent of wood in air of that temperature and relative humidity (0 to 1).
+    """The moisture content in percent of wood in air of this temperature and relative humidity (0 to 1).
 
-    `unit` is "celsius" or "fahrenheit": each has its own printed constants, which agree to about 0.05 %. Below -1.1 °C
+    `unit` is "celsius" or "fahrenheit"; each has its own printed constants, which agree to about 0.05 %. Below -1.1 °C
     (30 °F), above 132 °C (270 °F) and outside 5 to 95 % humidity the result is marked as beyond the table. The handbook
-    calls its tenths illustrative. Raises InputError for another unit or a humidity outside 0 to 1.
+    calls the tenths in its table illustrative. Raises InputError for another unit or a humidity outside 0 to 1.
 
     >>> round(wood_moisture(21.1, 0.5).value, 1), wood_moisture(-10, 0.8).beyond
     (9.2, ('colder or hotter than the -1.1 to 132.2 °C of the table',))
@@ -113,9 +113,9 @@ def wood_moisture(temperature: float, humidity: float, unit: str = "celsius") ->
 
 
 def change_of_size(size: float, coefficient: float, moisture: float, to: float) -> float:
-    """Swelling of a size measured at `moisture` percent, when the wood is at `to` percent.
+    """The swelling of a size measured at `moisture` percent when the wood reaches `to` percent.
 
-    Wood Handbook, Equation 13-2: size x coefficient x change of moisture content. In the unit of `size`.
+    Wood Handbook, Equation 13-2: size x coefficient x change in moisture content. The result is in the unit of `size`.
 
     >>> round(change_of_size(8, 0.0026, 8, 14), 4)
     0.1248
@@ -124,12 +124,12 @@ def change_of_size(size: float, coefficient: float, moisture: float, to: float) 
 
 
 def movement(size: float, wood: Species, grain: Grain, moisture: float, to: float) -> Movement:
-    """A size across the grain, measured at `moisture` percent, when the wood is at `to` percent.
+    """The new value of a size across the grain, measured at `moisture` percent, when the wood reaches `to` percent.
 
-    For unknown grain it uses the greater coefficient, and `least` and `most` cover both. Above the moisture content at
-    which the wood starts to shrink its size no longer changes. Outside 6 to 14 % the result is marked. Always calculate
-    from the state in which the size was measured: chained results are wrong by the square of the change. Raises
-    InputError for a size or a moisture content that is not positive.
+    If the grain direction is unknown, the larger coefficient is used, and `least` and `most` cover both directions.
+    Above the moisture content at which wood starts to shrink, its size does not change. Results outside 6 to 14 % are
+    marked. Always start from the moisture at which the size was measured; chained results are wrong by the square of
+    the change. Raises InputError for a size or a moisture content that is not positive.
 
     >>> pine = species("eastern_white_pine")
     >>> round(movement(9.25, pine, Grain.TANGENTIAL, 8, 14).change, 3)
@@ -159,9 +159,10 @@ def _beyond(wood: Species, *moistures: float) -> tuple[str, ...]:
 
 
 def conductivity(gravity: float, moisture: float) -> float:
-    """Conductivity of wood across the grain in W/m K: G (B + C M) + A, Wood Handbook, Equation 4-15.
+    """The conductivity of wood across the grain in W/m K: G (B + C M) + A, Wood Handbook, Equation 4-15.
 
-    `gravity` is specific gravity, over 0.3; `moisture` percent, under 25. Raises InputError outside.
+    `gravity` is specific gravity, over 0.3; `moisture` is a percentage, under 25. Raises InputError outside these
+    ranges.
 
     >>> round(conductivity(0.37, 12), 2)
     0.11

@@ -1,1 +1,1 @@
-"""Reads files that a person names, within limits; writes files and folders completely or not at all."""
+"""Reads files named by the user, within limits; writes files and folders completely or not at all."""

@@ -1,8 +1,8 @@
-"""Writes all files of a result folder, or none. Files that woodshop did not write are never moved, copied or removed.
+"""Writes all files of a result folder, or none. Files not written by woodshop are never moved, copied or removed.
 
-New files are written into a folder `.woodshop-writing` inside the result folder. A journal there lists them. Each is
-then renamed into place, and the old file is kept until the last one is in place. After an interruption, the next run
-finds the journal and finishes the work, or continues undoing it.
+New files are written into a folder `.woodshop-writing` inside the result folder, with a journal that lists them. Each
+is then renamed into place, and the old files are kept until the last new one is in place. After an interruption, the
+next run finds the journal, and finishes the work or continues to undo it.
 """
 
 import errno
@@ -35,14 +35,14 @@ MANIFEST = "manifest.json"
 MANIFEST_FORMAT = "woodshop-manifest/1"
 WRITING = ".woodshop-writing"
 _JOURNAL, _UNDO = "journal.json", "undo.json"
-_TRIES, _PAUSE = 20, 0.5  # for the lock of a folder that another run is writing: writing takes a second or two
-_LONGEST_NAME = 255  # bytes of one part of a path, on all common file systems
+_TRIES, _PAUSE = 20, 0.5  # for the lock of a folder that another run is writing to: writing takes a second or two
+_LONGEST_NAME = 255  # bytes in one part of a path, on all common file systems
 _claimed: set[Path] = set()
 
 
 @dataclass(frozen=True, slots=True)
 class _Journal:
-    """The work to do: files to put in place (and whether one existed), files to remove, folders to make."""
+    """The work to do: files to put in place (and whether an old one existed), files to remove, folders to create."""
 
     put: tuple[tuple[str, bool], ...]
     remove: tuple[str, ...]
@@ -51,10 +51,10 @@ class _Journal:
 
 @contextmanager
 def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
-    """Reserves a result folder for this run. Changes nothing by itself.
+    """Reserves a result folder for this run, without changing anything in it.
 
-    Raises InputError before any long work, if nothing can be written there, if one of the `names` is a file that
-    woodshop did not write, or if another run has the folder.
+    Raises InputError, before any long work, if nothing can be written there, if one of the `names` is a file not
+    written by woodshop, or if another run is using the folder.
     """
     real = _place(folder)
     if not real.is_dir() or real in _claimed or not hasattr(os, "O_DIRECTORY"):
@@ -74,7 +74,7 @@ def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
 
 
 def write_folder(folder: Path, files: dict[str, bytes]) -> None:
-    """Writes these files into the folder, by their relative path, with a manifest of their hashes.
+    """Writes `files` (relative path to bytes) into the folder, with a manifest of their hashes.
 
     Files in the folder's last manifest are replaced or removed; every other file stays as it is. If a file not written
     by woodshop is in the way, or the folder cannot be written, raises InputError and changes nothing.
@@ -112,11 +112,11 @@ def _writing(folder: Path) -> AbstractContextManager[None]:
 
 
 def _place(folder: Path) -> Path:
-    """The real path of the folder, with links resolved. Raises InputError if no result may go there."""
+    """The real path of the folder, with links resolved. Raises InputError if a result must not be written there."""
     with _writing(folder):
         real = Path(os.path.realpath(folder))
         wanted, do = "a folder for this result alone", "Name a new folder, such as --out out/winter."
-        with suppress(FileNotFoundError):  # the folder that the command was started in may be gone
+        with suppress(FileNotFoundError):  # the folder in which the command was started may be gone
             here = Path(os.path.realpath(os.getcwd()))
             if real == here or real in here.parents:
                 given = "the folder you are in" if real == here else "a folder above the one you are in"
@@ -139,7 +139,7 @@ def _place(folder: Path) -> Path:
 
 
 def _is_there(path: Path) -> bool:
-    """Whether that name exists. Raises OSError if the name is impossible, or permission is missing."""
+    """Whether a file with this name exists. Raises OSError if the name is impossible or permission is missing."""
     try:
         os.lstat(path)
     except (FileNotFoundError, NotADirectoryError):
@@ -157,20 +157,20 @@ def _homes() -> set[Path]:
 
 
 def _make_folders(real: Path, made: list[Path]) -> None:
-    """Makes the folder and its missing parents, and adds each to `made`, the outermost first."""
+    """Creates the folder and its missing parents, and adds each to `made`, the outermost first."""
     missing = []
     while not os.path.lexists(real):
         missing.append(real)
         real = real.parent
     for each in reversed(missing):
-        with suppress(FileExistsError):  # by another run, a moment ago
+        with suppress(FileExistsError):  # another run just created it
             each.mkdir()
             made.append(each)
 
 
 @contextmanager
 def _locked(real: Path, folder: Path) -> Iterator[None]:
-    """Holds the folder's lock. It is always released when the process ends."""
+    """Keeps the folder locked within the block. The lock is always released when the process ends."""
     if real in _claimed or not hasattr(os, "O_DIRECTORY"):
         yield
         return
@@ -194,7 +194,7 @@ def _lock(real: Path, folder: Path, tries: int) -> int:
 
 
 def _listed(real: Path) -> set[str]:
-    """The files listed in the folder's manifest, and the manifest itself; nothing if it cannot be read.
+    """The files listed in the folder's manifest, and the manifest itself; empty if the manifest cannot be read.
 
     Skips names that lead out of the folder.
     """
@@ -208,7 +208,7 @@ def _listed(real: Path) -> set[str]:
 
 
 def _is_inside(name: Any) -> bool:
-    """Whether a name is a file inside the folder, and not part of the temporary files."""
+    """Whether a name is a file inside the folder, and not one of the temporary files."""
     if not isinstance(name, str) or "\0" in name or "\\" in name:
         return False
     path = PurePosixPath(name)
@@ -234,7 +234,7 @@ def _between(real: Path, name: str) -> list[Path]:
 
 
 def _refuse_foreign(real: Path, names: Iterable[str], listed: set[str]) -> None:
-    """Raises InputError if something that woodshop did not write is in the way of these files."""
+    """Raises InputError if anything not written by woodshop is in the way of these files."""
     for name in sorted(names):
         for each in _between(real, name):
             if os.path.lexists(each) and (each.is_symlink() or not each.is_dir()):
@@ -250,7 +250,7 @@ def _refuse_foreign(real: Path, names: Iterable[str], listed: set[str]) -> None:
 
 
 def _write(real: Path, files: dict[str, bytes]) -> None:
-    """Replaces the files of the last manifest with these: all of them, or none."""
+    """Replaces the files of the last manifest with `files`: all of them, or none."""
     listed = _listed(real)
     _refuse_foreign(real, files, listed)
     staging = real / WRITING
@@ -281,7 +281,7 @@ def _write(real: Path, files: dict[str, bytes]) -> None:
 
 
 def _turn_back(real: Path, journal: _Journal, why: BaseException) -> None:
-    """Undoes the work; if that fails too, reports that the next run will finish it."""
+    """Undoes the work. If that fails too, reports that the next run will finish it."""
     staging = real / WRITING
     try:
         os.rename(staging / _JOURNAL, staging / _UNDO)
@@ -314,7 +314,7 @@ def _finish(real: Path, journal: _Journal) -> None:
             os.rename(target, old)
     for name in journal.remove:
         for each in reversed(_between(real, name)):
-            with suppress(OSError):  # something is still in it
+            with suppress(OSError):  # the folder is not empty
                 each.rmdir()
     for each in dict.fromkeys((real / name).parent for name, _ in journal.put):
         sync_folder(each)
@@ -344,7 +344,7 @@ def _undo(real: Path, journal: _Journal) -> None:
 
 
 def _refuse_stranger(target: Path, old: Path, was: bool) -> None:
-    """Raises InputError if somebody else's file appeared in a place of ours after writing began."""
+    """Raises InputError if somebody else's file took one of our names after writing began."""
     if not was or (os.path.lexists(old) and not os.path.samestat(os.lstat(old), os.lstat(target))):
         raise _in_the_way(target)
 
@@ -355,8 +355,7 @@ def _in_the_way(target: Path) -> InputError:
 
 
 def _keep(target: Path, old: Path) -> None:
-    """Keeps the old file under a second name (a hard link, if possible), so that there is always a file in its
-    place."""
+    """Gives the old file a second name (a hard link if possible), so that its place is never empty."""
     try:
         os.link(target, old)
     except OSError:
@@ -364,7 +363,7 @@ def _keep(target: Path, old: Path) -> None:
 
 
 def _discard(staging: Path) -> None:
-    """Removes temporary files, the journal first, because the others are useless without it.
+    """Removes the temporary files, the journal first, because the others are useless without it.
 
     Files that cannot be removed are left to the next run.
     """
@@ -376,10 +375,10 @@ def _discard(staging: Path) -> None:
 
 
 def recover(real: Path) -> None:
-    """Finishes or undoes the work of a killed run in a result folder, if there is any.
+    """Finishes or undoes the work of a killed run in a result folder, if any.
 
-    The caller holds the folder. Raises InputError if the journal is not clear, or somebody else's file is in the way;
-    OSError if the disk or permissions forbid it.
+    The caller must have the folder locked. Raises InputError if the journal is unclear or somebody else's file is in
+    the way, and OSError if the disk or permissions prevent the work.
     """
     staging = real / WRITING
     if not os.path.lexists(staging):

@@ -1,4 +1,4 @@
-"""Reads one file within limits, or writes one completely: the old file stays until the new one is finished."""
+"""Reads one file within limits, or writes one file completely. The old file stays until the new one is finished."""
 
 import hashlib
 import json
@@ -17,12 +17,12 @@ LARGEST = 16_000_000  # bytes of any file
 def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
     """The bytes of a plain file of at most `largest` bytes; `wanted` is its name in messages.
 
-    Raises InputError if the file does not exist, cannot be read or is too large, and for a folder, a pipe or a device,
-    without waiting for it.
+    Raises InputError if the file does not exist, cannot be read, is too large, or is a folder, a pipe or a device; it
+    never waits for a pipe.
     """
     where = path.name if path.name.isprintable() and path.name else repr(str(path))
     try:
-        # a pipe without a writer would block the opening
+        # opening a pipe that has no writer would block
         descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(descriptor, "rb") as file:
             mode = os.fstat(descriptor).st_mode
@@ -65,12 +65,12 @@ def read_text_file(path: Path, wanted: str, largest: int = LARGEST) -> str:
 
 try:
     import fcntl
-except ImportError:  # a system without locks of this kind: two runs at once are not kept apart there
+except ImportError:  # this system has no locks of this kind, so two runs at once are not kept apart
     fcntl = None  # type: ignore[assignment]
 
 
 def json_bytes(value: Any) -> bytes:
-    """Readable JSON in a fixed form: equal values give equal bytes."""
+    """The value as readable JSON in a fixed form, so that equal values give equal bytes."""
     return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
 
@@ -83,8 +83,10 @@ def refuse_existing(path: Path, what: str) -> None:
 
 
 def write_new(path: Path, data: bytes, what: str) -> None:
-    """Writes `data` to a new file, never replacing one; `what` is its name in messages. Raises InputError if the name
-    is in use or the file cannot be written; then nothing is left behind."""
+    """Writes `data` to a new file, and never replaces one; `what` is its name in messages.
+
+    Raises InputError if the name is in use or the file cannot be written; then nothing is left behind.
+    """
     refuse_existing(path, what)
     with _writing(path), _beside(path, data) as fresh:
         try:
@@ -92,7 +94,7 @@ def write_new(path: Path, data: bytes, what: str) -> None:
                 os.link(fresh, path)
             except FileExistsError:
                 raise
-            except OSError:  # a file system without hard links
+            except OSError:  # this file system has no hard links
                 if os.path.lexists(path):
                     raise FileExistsError(path) from None
                 os.rename(fresh, path)
@@ -100,11 +102,13 @@ def write_new(path: Path, data: bytes, what: str) -> None:
             raise InputError(_not_writable(path, what)) from None
 
 
-def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
-    """Raises InputError if the file may not be replaced or written: it is one of the `inputs`, not a plain file, or of
-    another kind. Call before long work.
+def refuse_other(
+    path: Path, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path, largest: int = LARGEST
+) -> None:
+    """Raises InputError if the file must not be replaced or cannot be written. Call before long work.
 
-    `what` is the file's name in messages; `is_same_kind` examines the bytes of an existing one.
+    A file must not be replaced if it is one of the `inputs`, is not a plain file, or is of another kind. `what` is the
+    file's name in messages; `is_same_kind` examines the bytes of an existing file, at most `largest`.
     """
     with _writing(path):
         real = Path(os.path.realpath(path))
@@ -114,21 +118,22 @@ def refuse_other(path: Path, what: str, is_same_kind: Callable[[bytes], bool], *
         if any(each.exists() and real.samefile(each) for each in inputs):
             given = "the file that is read"
             raise InputError(Problem(str(path), given, f"another name for {what}", "Choose another name."))
-        if not is_same_kind(read_file(real, f"{what}, or a new name")):
+        if not is_same_kind(read_file(real, f"{what}, or a new name", largest)):
             given = "another kind of file"
             do = "Choose another name, or move that file."
             raise InputError(Problem(str(path), given, f"{what} to replace, or a new name", do))
         _refuse_parent(real)
 
 
-def replace_file(path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path) -> None:
-    """Writes `data` to a file, new or replacing one of the same kind. A link still points to it.
+def replace_file(
+    path: Path, data: bytes, what: str, is_same_kind: Callable[[bytes], bool], *inputs: Path, largest: int = LARGEST
+) -> None:
+    """Writes `data` to a file, new or replacing one of the same kind. A link to the file still works.
 
-    `what` and `is_same_kind` are as in `refuse_other`.
-
-    Raises InputError as `refuse_other` does, and if it cannot be written; then the old file is unchanged.
+    `what`, `is_same_kind` and `largest` are as in `refuse_other`. Raises InputError if `refuse_other` does or if the
+    file cannot be written; then the old file is unchanged.
     """
-    refuse_other(path, what, is_same_kind, *inputs)
+    refuse_other(path, what, is_same_kind, *inputs, largest=largest)
     real = Path(os.path.realpath(path))
     with _writing(path), _beside(real, data) as fresh:
         if real.exists():
@@ -144,7 +149,7 @@ def write_durably(path: Path, data: bytes) -> None:
 
 
 def sync_folder(folder: Path) -> None:
-    """Flushes the names in a folder to the disk, if the system can."""
+    """Flushes the names in a folder to the disk, if the system supports it."""
     with suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)
         try:
@@ -155,7 +160,10 @@ def sync_folder(folder: Path) -> None:
 
 @contextmanager
 def written_or_refused(path: Path, given: str, wanted: str, do: str) -> Iterator[None]:
-    """Turns an OSError inside the block into an InputError: `given` with its reason, what is `wanted`, what to `do`."""
+    """Turns an OSError inside the block into an InputError with these texts.
+
+    `given` is what was given (the reason is added), `wanted` is what is wanted, and `do` is what to do.
+    """
     try:
         yield
     except (OSError, ValueError) as why:
@@ -186,14 +194,14 @@ def _refuse_parent(path: Path) -> None:
     if not path.name:
         raise IsADirectoryError(21, "it is a folder")
     with suppress(FileNotFoundError):
-        os.lstat(path)  # a name that is too long is refused here
+        os.lstat(path)  # raises an error if the name is too long
     if not os.access(path.parent, os.W_OK | os.X_OK):
         raise PermissionError(13, os.strerror(13))
 
 
 @contextmanager
 def _beside(path: Path, data: bytes) -> Iterator[Path]:
-    """A temporary file with these bytes next to `path`, removed at the end, as are those left by killed runs."""
+    """A temporary file with these bytes next to `path`, removed at the end; also removes those left by killed runs."""
     fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
     descriptor = _own(fresh, path)
     try:
@@ -237,7 +245,7 @@ def _remove_left(fresh: Path, path: Path) -> None:
 
 
 def is_locked(descriptor: int) -> bool:
-    """Whether the lock is now ours; also true if the file system has no locks."""
+    """Whether this process now has the lock; also true if the file system has no locks."""
     if fcntl is None:
         return True
     try:

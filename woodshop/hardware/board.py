@@ -1,6 +1,6 @@
-"""The least and most of every setting that can be given in more than one place, defined once.
+"""The limits of every setting that can be given in more than one place, defined once.
 
-Common practice, no source: each range is wider than anything built or sold, and only catches slips.
+They are common practice, without a source: each range is wider than anything built or sold, and only catches mistakes.
 """
 
 from collections.abc import Mapping
@@ -26,7 +26,7 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True)
 class SettingLimits:
-    """The description of a setting, and its least and most as text with unit; inches by default."""
+    """The description of a setting, and its minimum and maximum as text with a unit; inches by default."""
 
     what: str
     least: str
@@ -48,11 +48,11 @@ LIMITS: Mapping[str, SettingLimits] = {
     "cover_skirt": SettingLimits("depth of the cover's skirt", "0", "6"),
     "cover_clearance": SettingLimits("cover wider than the box, each side", "0", "1"),
 }
-"""By the key of [[hives]]; items that have the same setting take their least and most from here."""
+"""The limits of settings, by their key in [[hives]]. Items that have the same setting use these limits."""
 
 
 def between(key: str) -> tuple[str, str]:
-    """The least and most of a setting, as arguments of `Param`."""
+    """The minimum and maximum of a setting, as arguments of `Param`."""
     return LIMITS[key].least, LIMITS[key].most
 
 
@@ -74,12 +74,12 @@ BOARD_PLACE = Place(
     one_of="over the bars",
     made_of=("fondant rim", "wire bottom"),
 )
-"""The place where rim and wire bottom sit together."""
+"""The place of the rim and the wire bottom, which belong together."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class BoardSettings:
-    """The settings of a fondant board. Each has a default, which is listed when used."""
+    """The settings of a fondant board. Each has a default, which is listed if it is used."""
 
     joint: Annotated[Joint, Param("corner joint of the rim", source=PRACTICE)] = "butt, ends inside"
     joint_depth: Annotated[
@@ -197,14 +197,13 @@ class Void:
         return Cuboid((self.x0, self.y0, low), (self.x1, self.y1, high))
 
     def shares(self, other: "Void") -> bool:
-        """Whether two footprints overlap."""
+        """Whether this footprint and another one overlap."""
         return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
 
 
 @dataclass(frozen=True)
 class NoWider:
-    """The reason why no board is wide enough: the available boards, what to do, and whether a lower wall is
-    possible."""
+    """The reason why no board is wide enough: the available boards, what to do, and whether a lower wall would work."""
 
     given: str = "no boards"
     do: str = "Add a board to the lumberyard file."
@@ -217,10 +216,10 @@ class Setting:
 
     `sugar` is the dry sugar for this box; `widths` are the full board widths from a lumberyard, in ascending order.
     `rim` is the outside length and width of items with walls (rim, quilt box, feeding shim), if different from the box.
-    `wording` prints quantities in steps, facts and notes. `water` is the water stirred into the sugar, over its dry
-    mass; by default the recipe's. `loosest` is the least density of the sugar, if it was weighed. `screws` are the
-    sizes for sale. `no_wider` is the reason why there is no wider board. Positions are in the box's axes: its front
-    left corner is x = y = 0, and a rim of another size is centered on it.
+    `wording` prints quantities in steps, facts and notes. `water` is the mass of water stirred into the sugar divided
+    by the sugar's dry mass; by default that of the recipe. `loosest` is the lowest likely density of the sugar, if it
+    was weighed. `screws` are the sizes for sale. `no_wider` is the reason why there is no wider board. Positions are in
+    the box's axes: its front left corner is x = y = 0, and a rim of another size is centered on it.
     """
 
     box: HiveBox
@@ -256,38 +255,38 @@ class Setting:
 
     @property
     def diagonal(self) -> Length:
-        """The outside diagonal of the rim, to 1/1000 mm: two equal diagonals mean it is square."""
+        """The outside diagonal of the rim, to 1/1000 mm. If both diagonals are equal, the rim is square."""
         square = self.outside.long.mm**2 + self.outside.wide.mm**2
         return Length(Fraction(isqrt(int(square * 1_000_000)), 1000))
 
     @cached_property
     def outside(self) -> Void:
-        """The footprint of the rim: the box's, or another size centered on the box."""
+        """The footprint of the rim: that of the box, or another size centered on the box."""
         long, wide = self.rim or (self.box.length, self.box.width)
         x, y = (self.box.length - long) / 2, (self.box.width - wide) / 2
         return Void("outside", x, y, x + long, y + wide)
 
     @cached_property
     def inside(self) -> Void:
-        """The floor inside the rim's walls."""
+        """The floor inside the walls of the rim."""
         t, out = self.wood, self.outside
         return Void("inside", out.x0 + t, out.y0 + t, out.x1 - t, out.y1 - t)
 
     @property
     def overhang(self) -> tuple[Length, Length]:
-        """The overhang of the rim over the box at each end and at each side; negative if it is smaller."""
+        """The overhang of the rim over the box at each end and at each side; negative if the rim is smaller."""
         return ZERO - self.outside.x0, ZERO - self.outside.y0
 
     @property
     def fits(self) -> str:
-        """The box that items with walls fit, with their own size if it differs."""
+        """A text that names the box that items with walls fit, with their own size if it differs."""
         if self.overhang == (ZERO, ZERO):
             return self.box.name
         return f"{self.box.name}, made {self.outside.long.number(self.unit)} x {self.outside.wide.number(self.unit)}"
 
     @property
     def flush(self) -> str:
-        """How the rim's edge should line up with the box in a test fit."""
+        """A text about how to line up the edge of the rim with the box in a test fit."""
         if self.overhang == (ZERO, ZERO):
             return "flush with the box all around"
         words = []
@@ -303,7 +302,7 @@ class Setting:
 
     @cached_property
     def mesh_low(self) -> Length:
-        """The height of the mesh's lower side above the rim's lower edge (negative if stapled under)."""
+        """The height of the mesh's underside above the rim's lower edge; negative if it is stapled under the rim."""
         thick = self.mesh.wire * 2
         if self.board.mounting == "stapled under":
             return ZERO - thick
@@ -313,7 +312,7 @@ class Setting:
 
     @cached_property
     def mesh_top(self) -> Length:
-        """The height of the mesh's upper side, which carries the sugar, above the rim's lower edge."""
+        """The height of the top of the mesh, which carries the sugar, above the lower edge of the rim."""
         return self.mesh_low + self.mesh.wire * 2
 
     @cached_property
@@ -333,7 +332,7 @@ class Setting:
 
     @cached_property
     def bars(self) -> tuple[Void, ...]:
-        """The stiffening bar in the middle, in one piece or in two that stop at the channel; only on request."""
+        """The stiffening bar in the middle, in one piece or in two that stop at the channel; empty unless requested."""
         if not self.board.bar:
             return ()
         middle, channel = self.box.length / 2, self.voids[0]
@@ -347,7 +346,7 @@ class Setting:
 
     @cached_property
     def sugar_area(self) -> Area:
-        """The area of floor that sugar covers: the inside minus the voids and the bar."""
+        """The floor area that sugar covers: the inside minus the voids and the bar."""
         area = self.inside.area
         for void in (*self.voids, *self.bars):
             area = area - void.area
@@ -360,18 +359,18 @@ class Setting:
 
     @cached_property
     def depth(self) -> Length:
-        """Depth of the packed sugar."""
+        """The depth of the packed sugar."""
         return sugar_depth(self.sugar, self.board.density, self.sugar_area)
 
     @cached_property
     def needed_height(self) -> Length:
-        """The total height of mesh, sugar and head room; weighed sugar counts at its lowest likely density."""
+        """The total height of mesh, sugar and head room. Weighed sugar counts at its lowest likely density."""
         deepest = self.depth if self.loosest is None else sugar_depth(self.sugar, self.loosest, self.sugar_area)
         return self.mesh_top + deepest + self.board.head_room
 
     @cached_property
     def height(self) -> Length:
-        """Height of the rim: as given, or the needed height rounded up to a width of the stock."""
+        """The height of the rim: the given height, or the needed height rounded up to a width of the stock."""
         if self.board.height is not None:
             return self.board.height
         if self.board.made_of == "box on hand":
@@ -381,14 +380,17 @@ class Setting:
         return self.wall_height(self.needed_height, f"a rim for {self.sugar} on a {self.box.name} box")
 
     def wall_height(self, needed: Length, what: str) -> Length:
-        """A height that the stock allows: the next full board width, or from a sheet the needed height, on a mark."""
+        """A wall height that the stock allows.
+
+        From boards it is the next full board width; from a sheet it is the needed height, rounded up to a mark.
+        """
         if self.board.made_of == "plywood":
             return needed.up_to(inch("1/16"))
         return next_width(needed, self.widths, what, self.no_wider)
 
     @cached_property
     def notch_rise(self) -> Length:
-        """The height of the upper entrance's lower edge above the rim's: as given, else just above the mesh."""
+        """The height of the upper entrance's lower edge above that of the rim: as given, or just above the mesh."""
         if self.board.notch_rise is not None:
             return self.board.notch_rise
         if self.board.mounting == "saw groove":
@@ -397,7 +399,7 @@ class Setting:
 
 
 def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:
-    """The smallest board width that is enough. Raises InputError with the cause if there is none."""
+    """The next larger board width that is enough. Raises InputError with the reason if there is none."""
     for width in widths:
         if width >= needed:
             return width

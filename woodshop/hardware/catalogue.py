@@ -1,4 +1,4 @@
-"""Every item, ours and those of other packages, and the names that people use for them."""
+"""Every item, from this package and from others, and the names that people use for the items."""
 
 import importlib
 import pkgutil
@@ -19,8 +19,10 @@ _loaded: set[tuple[str, str]] = set()
 
 
 def load_outside(known: dict[str, Item]) -> None:
-    """Adds to `known` the items of every entry point not loaded yet, in the order of names. Raises InputError with a
-    problem for each faulty entry point, whose items are not added."""
+    """Adds to `known` the items of every entry point that is not loaded yet, in the order of names.
+
+    Raises InputError with one problem for each faulty entry point, whose items are not added.
+    """
     found: list[Problem] = []
     for point in _points(entry_points(group=GROUP)):
         if (point.name, point.value) in _loaded:
@@ -71,7 +73,7 @@ def _package(point: EntryPoint) -> str:
 
 
 def _guarded(each: Item, point: EntryPoint) -> Item:
-    """The item, wrapped so that any exception from its code becomes one problem that names its package."""
+    """The item, wrapped so that any exception in its code becomes one problem that names its package."""
 
     def guard(function: Callable[..., Any], deed: str) -> Callable[..., Any]:
         @wraps(function)
@@ -97,27 +99,29 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
 
 
 def items() -> Iterator[Item]:
-    """Every item: this package's first, then those of other packages in the order of their entry points. Raises
-    InputError if another package's items cannot be loaded."""
+    """Every item: first those of this package, then those of other packages in the order of their entry points.
+
+    Raises InputError if the items of another package cannot be loaded.
+    """
     _load(tuple(sys.path))
     yield from tuple(ITEMS.values())
 
 
 def find_item(name: str) -> Item:
-    """The item of this name; KeyError when there is none."""
+    """The item with this name. Raises KeyError if there is none."""
     _load(tuple(sys.path))
     return ITEMS[name]
 
 
 def board_names(*parts: BoardPart) -> tuple[str, ...]:
-    """The names of the items that make these parts of a fondant board (by default all parts), in that order."""
+    """The names of the items that make these parts of a fondant board (by default all), in the order of the parts."""
     by_part = {each.board_part: each.name for each in items() if each.board_part is not None}
     return tuple(by_part[part] for part in parts or BoardPart)
 
 
 @lru_cache(maxsize=1)
 def _load(path: tuple[str, ...]) -> None:
-    """Registers every item, once for each package search `path`, because a search takes milliseconds."""
+    """Registers every item, once for each package search path, because a search takes milliseconds."""
     for module in sorted(each.name for each in pkgutil.iter_modules(woodshop.hardware.items.__path__)):
         importlib.import_module(f"woodshop.hardware.items.{module}")
     load_outside(ITEMS)
@@ -125,7 +129,7 @@ def _load(path: tuple[str, ...]) -> None:
 
 BOARD_PARTS = ("fondant rim", "wire bottom", "spacer strips")
 SETS: Mapping[str, tuple[str, ...]] = {"board": BOARD_PARTS, "fondant board": BOARD_PARTS, "candy board": BOARD_PARTS}
-"""Names that are accepted for several items at once."""
+"""Names that stand for several items at once."""
 
 _WORDS_FOR = {
     "fondant rim": "candy rim, rim",
@@ -141,11 +145,11 @@ _WORDS_FOR = {
     "feeding shim": "cake rim, shim, spacer rim",
 }
 SYNONYMS: Mapping[str, str] = {word: name for name, words in _WORDS_FOR.items() for word in words.split(", ")}
-"""Words of the trade for an item; refused, with the item's own name as the hint."""
+"""Trade words for an item. They are refused, with the item's name as a hint."""
 
 
 def folded(text: str) -> str:
-    """Text in lower case with single spaces."""
+    """The text in lower case with single spaces."""
     return " ".join(text.casefold().split())
 
 
@@ -158,7 +162,7 @@ def items_named(name: object) -> tuple[str, ...]:
 
 
 def item_hint(name: object, known: Iterable[str], otherwise: str = "Choose one of them.") -> str:
-    """A sentence on what to do about an unknown name."""
+    """A sentence about what to do if a name is unknown."""
     plain, names = folded(str(name)), list(known)
     if plain in SETS and plain not in names:
         return f"It is made of these items: {', '.join(SETS[plain])}."

@@ -1,4 +1,4 @@
-"""The steps of the bee-space gauge, and what each shows about a gap."""
+"""The steps of the bee-space gauge, and what each step shows about a gap."""
 
 from collections.abc import Callable
 
@@ -9,7 +9,7 @@ from woodshop.units.wording import LengthUnit
 
 
 def gauge_steps() -> tuple[tuple[Length, str], ...]:
-    """The thickness of each step, thin to thick, and its meaning: the facts that the checks use."""
+    """The thickness of each step, from thin to thick, and its meaning. These are the facts that the checks use."""
     chosen, (tightest, widest) = band(), outer_limits()
     return (
         (tightest, "does not fit: an error, too tight"),
@@ -20,7 +20,7 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
 
 
 def closed_test(unit: LengthUnit) -> str:
-    """How to test that a gap is closed to bees: with a drill bit, because no step is thin enough.
+    """How to test with a drill bit that a gap is closed to bees; the steps of the gauge are too thick.
 
     >>> closed_test("in")
     'no gap over 1/8 in: a 1/8 in drill bit must not fit anywhere'
@@ -30,7 +30,7 @@ def closed_test(unit: LengthUnit) -> str:
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
-    """Which step must fit a gap between these limits, and which must not, or fits only snugly.
+    """A test of a gap with limits `least` and `most`: which step must fit, and which must not fit or only snugly.
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
@@ -43,7 +43,7 @@ def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str
 
 
 def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
-    """Which step must just fit a gap open to bees, and which must not.
+    """A test of a gap that bees use: which step must just fit, and which must not.
 
     >>> from woodshop.units.lengths import inch
     >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)

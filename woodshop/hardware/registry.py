@@ -1,4 +1,4 @@
-"""The items we can make: one function for each; its annotated keyword arguments are the whole schema."""
+"""The items we can make. Each is one function, and its annotated keyword arguments are its complete schema."""
 
 import inspect
 from collections.abc import Callable, Iterable
@@ -16,10 +16,10 @@ from woodshop.units.wording import LengthUnit
 
 @dataclass(frozen=True, slots=True)
 class Param:
-    """A parameter that a person may set: its meaning, its least and most, and the fact with its default.
+    """A parameter that a user can set: its meaning, its limits, and the fact with its default.
 
-    `fact` is the key of a fact. `least` and `most` are text in the parameter's own unit. `only` names another parameter
-    of the same table and the start of its value for which this one matters.
+    `fact` is the key of a fact. The limits `least` and `most` are text in the parameter's own unit. `only` says when
+    the parameter matters: it gives another parameter of the same table and the first part of its value.
     """
 
     help: str
@@ -33,7 +33,7 @@ class Param:
 
 @dataclass(frozen=True, slots=True)
 class Parameter:
-    """A parameter as listed by the registry: name, type, its `Param`, and the default in the code."""
+    """A parameter as listed by the registry: its name, its type, its `Param`, and its default in the code."""
 
     name: str
     type: Any
@@ -46,7 +46,7 @@ Check = Callable[[Any, Assembly, str], Iterable[Finding]]
 
 
 class BoardPart(Enum):
-    """The part of a fondant board that an item is; all parts share the board's settings."""
+    """Which part of a fondant board an item is. All parts share the settings of the board."""
 
     RIM = "rim"
     FLOOR = "floor"
@@ -59,12 +59,12 @@ PER_HIVE = "hive"
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A kind of item we can make, and its maker.
+    """A kind of item we can make, and the function that makes it.
 
-    `per` is "hive" if every hive gets its own; otherwise the shop needs the total given by the parameter of that name.
+    `per` is "hive" if every hive gets its own; otherwise it names the parameter with the total that the shop needs.
     `check`, if any, receives the setting, the assembly and its address, and finds problems of the item itself, measured
-    on its placed parts. `on_rim` marks an item with the rim's outside, if that differs from the box's. `place` is its
-    place in a hive; None for an item that is not part of one. `board_part` is its part of a fondant board.
+    on its placed parts. `on_rim` marks an item with the outside of the rim, if that differs from the box. `place` is
+    its place in a hive, or None for an item that is not part of a hive. `board_part` is its part of a fondant board.
     """
 
     name: str
@@ -94,7 +94,7 @@ class Item:
         return (inspect.getdoc(self.make) or "").partition("\n\n")[2]
 
 
-ITEMS: dict[str, Item] = {}  # by name, in the order in which their makers were registered
+ITEMS: dict[str, Item] = {}  # by name, in the order of registration
 
 
 def item(
@@ -107,9 +107,10 @@ def item(
     place: Place | None = None,
     board_part: BoardPart | None = None,
 ) -> Callable[[Maker], Maker]:
-    """Registers a maker: a function of a Setting and annotated keyword arguments that returns an Assembly.
+    """Registers a maker: a function that takes a Setting and annotated keyword arguments and returns an Assembly.
 
-    Its parts are in the axes of the setting's box. With `on_rim` its outside is `Setting.outside`.
+    Its parts are in the axes of the setting's box. If `on_rim` is true, its outside is `Setting.outside`. The other
+    arguments, such as `name`, `title` and `per`, are fields of `Item`.
     """
 
     def register(make: Maker) -> Maker:
@@ -137,7 +138,7 @@ def item(
 
 
 def default_of(parameter: Parameter, unit: LengthUnit = "in") -> Any:
-    """The default of a parameter in a design of that unit: the value of its fact, else the one in the code."""
+    """The default of a parameter in a design with this unit: the value of its fact, or the one in the code."""
     if parameter.param.fact is None:
         return parameter.default
     row, kind = fact(parameter.param.fact), parameter.type
@@ -153,7 +154,7 @@ def default_of(parameter: Parameter, unit: LengthUnit = "in") -> Any:
 
 
 def fields_as_parameters(cls: type) -> tuple[Parameter, ...]:
-    """The annotated fields of a settings dataclass, listed like an item's parameters."""
+    """The annotated fields of a settings dataclass, listed like the parameters of an item."""
     hints = get_type_hints(cls, include_extras=True)
     return tuple(
         _parameter(f.name, hints[f.name], None if f.default is MISSING else f.default)

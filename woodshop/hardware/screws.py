@@ -1,4 +1,4 @@
-"""Wood screws: the length that a joint needs, and the sizes for sale that fit it."""
+"""Wood screws: the length that a joint needs, and the sizes for sale that fit the joint."""
 
 import re
 from collections.abc import Iterable
@@ -15,14 +15,14 @@ _METRIC = re.compile(r"(?<![#\d.])(\d(?:\.\d)?) ?x ?(\d{2,3}) ?mm\b")
 
 @dataclass(frozen=True, slots=True)
 class Screw:
-    """A size of wood screw: `gauge` is "#8", or "4" for one of 4 mm."""
+    """A size of wood screw. `gauge` is "#8", for example, or "4" for a 4 mm screw."""
 
     gauge: str
     length: Length
 
     @property
     def is_metric(self) -> bool:
-        """Whether it is sold in millimeters."""
+        """Whether the screw is sold in millimeters."""
         return not self.gauge.startswith("#")
 
     @property
@@ -36,17 +36,17 @@ class Screw:
 
     @property
     def kind(self) -> str:
-        """The name on sheets and lists."""
+        """The name of the screw on sheets and lists."""
         return f"exterior screw {self.size}"
 
     @property
     def pilot(self) -> Length | None:
-        """Its pilot hole in softwood; None if the table has none for its gauge."""
+        """The pilot hole in softwood, or None if the table has none for this gauge."""
         return self._hole("pilot")
 
     @property
     def clearance(self) -> Length | None:
-        """Its clearance hole in the outer piece; None if the table has none."""
+        """The clearance hole in the outer piece, or None if the table has none."""
         return self._hole("clearance")
 
     def _hole(self, kind: str) -> Length | None:
@@ -57,12 +57,12 @@ class Screw:
             return None
 
     def grip(self, through: Length) -> Length:
-        """The length left for the second piece, behind `through` of the first."""
+        """The length of the screw in the second piece, behind `through` of the first."""
         return self.length - through
 
 
 def read_screw(text: str) -> Screw | None:
-    """The size named in a text; None if it names none, or more than one.
+    """The screw size named in a text, or None if the text names none or more than one.
 
     >>> [each.size for each in map(read_screw, ("deck screws #8 x 1 5/8 in, box of 75", "4 x 50 mm")) if each]
     ['#8 x 1 5/8 in', '4 x 50 mm']
@@ -76,23 +76,23 @@ def read_screw(text: str) -> Screw | None:
 
 
 def least_grip_key(screw: Screw) -> str:
-    """The fact for the least thread of this screw in end grain."""
+    """The key of the fact for the minimum thread of this screw in end grain."""
     return "screw.end_grip_metric" if screw.is_metric else "screw.end_grip"
 
 
 def least_grip(screw: Screw) -> Length:
-    """The least thread of this screw in end grain."""
+    """The minimum thread of this screw in end grain."""
     return fact(least_grip_key(screw)).length
 
 
 def fits(screw: Screw, through: Length) -> bool:
-    """Whether it holds in end grain behind `through` of wood, and is not so long that it splits it."""
+    """Whether the screw holds in end grain behind `through` of wood, and is not long enough to split it."""
     over = screw.grip(through) - least_grip(screw)
     return ZERO <= over <= fact("screw.longest_over").length
 
 
 def stocked(unit: LengthUnit) -> tuple[Screw, ...]:
-    """The sizes that shops stock, in inches or millimeters, shortest first."""
+    """The sizes that stores stock, in inches or millimeters, shortest first."""
     sizes = fact("screw.stock_metric" if unit == "mm" else "screw.stock_inch").value.split(", ")
     return tuple(screw for size in sizes if (screw := read_screw(size)) is not None)
 
@@ -100,8 +100,8 @@ def stocked(unit: LengthUnit) -> tuple[Screw, ...]:
 def corner_screw(through: Length, for_sale: Iterable[Screw], unit: LengthUnit) -> Screw:
     """The screw that joins walls of this thickness at a corner, into end grain.
 
-    The shortest for sale that fits; if none does, the shortest stocked size that fits; the longest stocked size if the
-    wood is too thick for any.
+    It is the shortest screw in `for_sale` that fits. If none fits, it is the shortest stocked size that fits, or the
+    longest stocked size if the wood is too thick for all of them.
     """
     for screws in (tuple(for_sale), stocked(unit)):
         fitting = sorted((s for s in screws if fits(s, through)), key=lambda s: (s.length, s.gauge))

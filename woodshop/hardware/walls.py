@@ -9,11 +9,11 @@ from woodshop.units.wording import INCHES, Wording
 
 
 def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, depth: Length) -> tuple[Length, Length]:
-    """The lengths of a side and of an end, for outside sizes `length` x `width`.
+    """The lengths of a side and of an end for the outside sizes `length` x `width`.
 
-    Butt, ends inside: sides run full, ends fit between them; and the other way around. Rabbet in the ends: ends run
-    full, sides reach into them by the depth of the rabbet; and the other way around. Box joint: all four run full, and
-    their fingers interlock.
+    Butt joint with the ends inside: the sides have full length, and the ends fit between them (or the other way
+    around). Rabbet in the ends: the ends have full length, and the sides reach into them by the `depth` of the rabbet
+    (or the other way around). Box joint: all four have full length, and their fingers interlock.
     """
     left = wood - depth
     if joint == "box joint":
@@ -28,10 +28,11 @@ def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, dept
 
 
 def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) -> list[Placed]:
-    """Left and right side, front and back end, resting on z = 0, with their corner rabbets.
+    """The left and right sides and the front and back ends, resting on z = 0, with their corner rabbets.
 
-    They rest on the rim's footprint, in the box's axes. `names` are for the sides, the front and the back end. Raises
-    ValueError when a corner rabbet is as deep as the wood is thick, InputError when a box joint has no whole fingers.
+    They rest on the rim's footprint, in the box's axes. `names` are for the sides, the front end and the back end.
+    Raises ValueError if a corner rabbet is as deep as the wood is thick, InputError if the fingers of a box joint do
+    not fill the height evenly.
     """
     board, wood, outside = setting.board, setting.wood, setting.outside
     length, width = outside.long, outside.wide
@@ -73,10 +74,11 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
 
 
 def finger_width(height: Length, wood: Length, given: Length | None, wording: Wording = INCHES) -> Length:
-    """The width of the fingers of a box joint: an odd number of equal ones fills the height.
+    """The width of the fingers of a box joint; an odd number of equal fingers fills the height.
 
-    Of the widths that a tape shows (1/16 in or whole millimeters) the one nearest the thickness of the wood, at least
-    three fingers to a corner. Raises InputError when there is none, or the one given does not go in evenly.
+    Of the widths that a tape shows (1/16 in or whole millimeters), it is the one closest to the thickness of the wood,
+    with at least three fingers at a corner. Raises InputError if there is none, or if a `given` width does not fill the
+    height evenly.
     """
     if given is not None:
         count = height / given
@@ -108,9 +110,9 @@ def finger_width(height: Length, wood: Length, given: Length | None, wording: Wo
 def hollow_inside(
     walls: list[Placed], inside: Void, reach: Length, *, low: Length, high: Length, name: str
 ) -> list[Placed]:
-    """The walls with a band cut away all around the inside, `reach` deep, between two heights.
+    """The walls with a band cut away all around the inside, `reach` deep, between the heights `low` and `high`.
 
-    In a wall whose ends show, the band is stopped short of the ends.
+    In a wall whose ends are visible, the band stops short of the ends. `name` is the name of the cut.
     """
     band = Cuboid((inside.x0 - reach, inside.y0 - reach, low), (inside.x1 + reach, inside.y1 + reach, high))
     return [carve(wall, band, name, Face.BACK) for wall in walls]

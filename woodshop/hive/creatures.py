@@ -1,4 +1,4 @@
-"""The creatures in a hive, the openings each of them passes, and how each meets the parts."""
+"""The creatures in a hive, the openings through which each of them can pass, and how each meets the parts."""
 
 from collections.abc import Iterable
 from dataclasses import KW_ONLY, dataclass, replace
@@ -13,14 +13,12 @@ from woodshop.units.lengths import ZERO, Length, decimals, inch
 from woodshop.units.wording import LengthUnit
 
 CREATURES = ("worker", "drone", "queen", "mouse")
-ENDLESS = inch(1200)  # a gap of which a source gives the height alone, where it is said to hold what comes
-FREE = inch(
-    1
-)  # and where it is said to let pass: the ends of a slot this wide hinder no bee; common practice, no source
+ENDLESS = inch(1200)  # the other side of a gap of which a source gives only the height, if it stops a creature
+FREE = inch(1)  # if it lets one pass: the ends of so wide a slot do not hinder bees; common practice, no source
 
 
 class OpeningName(StrEnum):
-    """Openings that checks and measurements look for, by the names of cuts and declared spaces."""
+    """Openings that checks and measurements look for, by the names of cuts and of declared spaces."""
 
     ENTRANCE = "entrance"
     UPPER_ENTRANCE = "upper entrance"
@@ -39,14 +37,14 @@ class PartName(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Clear:
-    """The clear size of an opening: width and height of a rectangle, or twice the diameter of a round hole."""
+    """The clear size of an opening: the width and height of a rectangle, or twice the diameter of a round hole."""
 
     width: Length
     height: Length
     is_round: bool = False
 
     def goes_into(self, other: "Clear") -> bool:
-        """Whether this shape fits in the other with parallel sides; exact, and edges may touch."""
+        """Whether this shape fits in the other with parallel sides. The test is exact, and edges can touch."""
         mine, its = sorted((self.width, self.height)), sorted((other.width, other.height))
         if other.is_round and not self.is_round:
             return self.width.mm**2 + self.height.mm**2 <= other.width.mm**2
@@ -55,10 +53,9 @@ class Clear:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """A statement of a source: that `who` passes an opening, or is stopped by it. `size` is that opening, `of` its
-    name.
+    """A statement of a source that `who` passes through an opening, or that the opening stops it.
 
-    With `below`, the statement holds only for smaller openings.
+    `size` is the size of the opening, `of` its name. With `below`, the statement holds only for smaller openings.
     """
 
     who: str
@@ -80,7 +77,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a creature passes an opening, with the source, its opening, and its words."""
+    """Whether a creature passes through an opening, with the source, the source's opening, and its words."""
 
     who: str
     passes: bool
@@ -91,9 +88,9 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """An opening: its name, its part, clear width and height, kind, count, and the statements of each source.
+    """An opening: its name, part, clear width and height, kind, count, and the statements of each source.
 
-    `kind` is "mesh", "hole" or "slot". The clear size of mesh is that of one cell: pitch less wire.
+    `kind` is "mesh", "hole" or "slot". The clear size of mesh is the size of one cell: pitch minus wire.
     """
 
     name: str
@@ -105,19 +102,19 @@ class Opening:
     verdicts: tuple[Verdict, ...]
 
     def passes(self, who: str) -> bool | None:
-        """Whether the creature passes, if all sources agree; None if they disagree or are silent."""
+        """Whether the creature can pass, if all sources agree; None if they disagree or do not mention it."""
         said = {verdict.passes for verdict in self.verdicts if verdict.who == who}
         return said.pop() if len(said) == 1 else None
 
     def disagree_on(self) -> tuple[str, ...]:
-        """The creatures that pass by one source, and are stopped by another."""
+        """The creatures that can pass according to one source, and cannot according to another."""
         return tuple(
             who for who in CREATURES if len({verdict.passes for verdict in self.verdicts if verdict.who == who}) > 1
         )
 
 
 def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
-    """The verdict of each source on an opening of that clear size, by creature, without duplicates.
+    """The verdict of each source on an opening of this clear size, by creature, without duplicates.
 
     >>> half = mesh("1/2 in").clear_opening
     >>> [(each.of, each.passes) for each in verdicts_on(Clear(half, half)) if each.who == "mouse"]
@@ -134,7 +131,7 @@ def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
 
 @cache
 def observations() -> tuple[Observation, ...]:
-    """All facts about who passes what: each mesh, gaps of excluders, slots, holes."""
+    """All facts about which creatures pass through which openings: meshes, gaps of excluders, slots, holes."""
     row = {name: fact(f"opening.{name}") for name in _SAID}
     cells = [
         Observation(said.who, said.passes, _cell(said.mesh), of=f"{said.mesh} mesh", row=said.row)
@@ -185,11 +182,11 @@ def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Observatio
 
 
 def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
-    """The openings of these parts, equal ones counted together, in the order of the parts.
+    """The openings of these parts, with equal ones counted together, in the order of the parts.
 
-    These are cells of mesh; cuts through a part (bee holes, vent holes, entrances, bees' passages), or the cells of a
-    sheet in front; the slit between a cover and the walls below; and declared spaces named as entrances. Fixing holes,
-    the gaps of a box joint and spaces left by sugar are not openings.
+    They are the cells of mesh, cuts through a part (bee holes, vent holes, entrances, bees' passages) or the cells of a
+    sheet in front of a cut, the slit between a cover and the walls below, and declared spaces named as entrances.
+    Fixing holes, the gaps of a box joint and spaces left by sugar are not openings.
     """
     parts = tuple(each for each in placed if each.role is not Role.FILLING)
     sheets = tuple(each for each in parts if each.part.material.mesh is not None)
@@ -231,7 +228,7 @@ def _cut_through(each: Placed, sheets: tuple[Placed, ...]) -> list[tuple[str, st
 
 
 def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
-    """The slits between a cover's top and the walls below it, as long as the longest of them."""
+    """The slits between the top of a cover and the walls below it, each as long as the longest wall."""
     tops = tuple(each for each in parts if each.part.name == PartName.COVER_TOP)
     walls = tuple(each for each in parts if each.part.name in _WALLS)
     between = gap(walls, tops)
@@ -242,7 +239,7 @@ def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
 
 
 def _through(placed: Placed, hollow: Cuboid) -> int | None:
-    """The axis along which a cut goes through its part; None for a rabbet, a groove, a step."""
+    """The axis along which a cut goes through its part; None for a rabbet, a groove or a step."""
     whole = placed.box
     thin = min(range(3), key=lambda axis: whole.size(axis))
     return thin if hollow.low[thin] == whole.low[thin] and hollow.high[thin] == whole.high[thin] else None
@@ -263,10 +260,10 @@ def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Creature:
-    """A creature that walks: the width that it passes, or with `strict` the width that stops it: it passes any wider
-    one.
+    """A creature that walks: the smallest width through which it passes.
 
-    `bold`: it passes openings on which sources disagree.
+    With `strict`, it is the width that stops the creature; it passes through any larger one. If `bold`, it passes
+    through openings on which sources disagree.
     """
 
     name: str
@@ -278,7 +275,7 @@ class Creature:
     bold: bool = True
 
     def passes(self, clear: Clear) -> bool:
-        """Whether it passes an opening: by the sources, or if they are silent by its clear size."""
+        """Whether the creature passes through an opening, according to the sources or, if they do not say, its size."""
         return _passes(self, clear)
 
 
@@ -294,8 +291,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The smallest clear width that a worker can pass according to any source, which is that of a plastic queen
-    excluder.
+    """The worker, with the smallest clear width that any source says it can pass: that of a plastic queen excluder.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic
@@ -305,8 +301,7 @@ def worker() -> Creature:
 
 
 def worker_width(unit: LengthUnit) -> str:
-    """The least width that a worker passes, as text; inches rounded down to a thousandth, so that no worker passes
-    less.
+    """The smallest width that a worker can pass, as text; in inches, rounded down to a thousandth.
 
     >>> worker_width("in"), worker_width("mm")
     ('0.159 in', '4.05 mm')
@@ -316,16 +311,16 @@ def worker_width(unit: LengthUnit) -> str:
 
 
 def closed_limit(unit: LengthUnit) -> str:
-    """The limit of a gap that must be closed to bees, as text."""
+    """The upper limit for a gap that must be closed to bees, as text."""
     return f"under {worker_width(unit)}, too narrow for a worker"
 
 
 @cache
 def creatures() -> tuple[Creature, ...]:
-    """Worker, queen, drone, and the mouse by each of two sources.
+    """The worker, the queen, the drone, and the mouse according to each of two sources.
 
-    Queen and drone pass any gap wider than the widest one said to stop them. One mouse is stopped by 8 mm and by
-    openings on which sources disagree; the other passes both.
+    A queen or drone passes through any gap wider than the widest gap that is said to stop it. One mouse is stopped by 8
+    mm and by openings on which sources disagree; the other mouse passes through both.
     """
     queen, drone = fact("opening.queen_excluder.british"), fact("opening.drone_excluder")
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
@@ -339,9 +334,9 @@ def creatures() -> tuple[Creature, ...]:
 
 
 def as_met(parts: tuple[Placed, ...], who: Creature) -> tuple[tuple[Placed, ...], tuple[Placed, ...]]:
-    """The parts as solid to a creature, and the sheets of mesh among them that it passes.
+    """The parts that are solid to a creature, and the sheets of mesh among them that it can pass through.
 
-    A round hole that it passes counts as the surrounding square; one that it does not pass counts as solid.
+    A round hole that it can pass counts as the surrounding square. A round hole that it cannot pass counts as solid.
     """
     met, sheets = [], []
     for placed in parts:
@@ -368,7 +363,7 @@ def _holes_as_met(placed: Placed, who: Creature) -> Placed:
 
 
 def breathing(parts: tuple[Placed, ...]) -> tuple[Placed, ...]:
-    """The parts that stop air: all but cloth, shavings and plain mesh."""
+    """The parts that stop air: all except cloth, shavings and plain mesh."""
     return tuple(each for each in parts if not (each.part.material.kind.breathes or _is_mesh(each)))
 
 

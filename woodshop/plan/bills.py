@@ -1,4 +1,4 @@
-"""The bill of each lumberyard: goods, delivery, tax, goods added for a minimum order; and its place in plan.json."""
+"""The bill of each lumberyard (goods, delivery, tax, goods added for a minimum order), and its JSON for plan.json."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -10,7 +10,7 @@ from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms, bill
 from woodshop.plan.values import Choices, PlannedBatch, Purchase
 from woodshop.units.lengths import Money
 
-_MOST_STEPS = 2_000_000  # cents that are still worked through one by one
+_MOST_STEPS = 2_000_000  # cents that are still counted one by one
 
 
 def bills(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Bill, ...]:
@@ -23,10 +23,10 @@ def bills(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Bill, 
 
 
 def topped_up(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]:
-    """The purchases, with more of the same if an order is below its minimum, or free delivery saves money.
+    """The purchases, with more of the same goods if an order is below its minimum or free delivery saves money.
 
-    An order below the minimum is topped up with the cheapest addition, of goods that this run uses and the lumberyard
-    sells without limit. The list marks it as spare.
+    An order below the minimum gets the cheapest addition, from goods that this run uses and the lumberyard sells
+    without limit. The list marks it as spare.
     """
     found = list(purchases)
     for terms in lumberyard.terms:
@@ -63,12 +63,12 @@ def _cost(chosen: Sequence[tuple[Purchase, int]]) -> int:
 
 
 def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
-    """The cheapest whole number of these goods that costs at least this many cents."""
+    """The cheapest additional goods, in whole numbers, that cost at least `short` cents together."""
     prices: dict[int, Purchase] = {}
     for purchase in own:
         if purchase.most is None and purchase.price.minor:
             prices.setdefault(purchase.price.minor, purchase)
-    if not prices:  # only things of which no more are there: one more of the dearest, as an order by itself
+    if not prices:  # all goods are limited and used up: buy one more of the most expensive, as a separate order
         dearest = max(own, key=lambda purchase: purchase.price.minor)
         return [(dearest, -(-short // max(1, dearest.price.minor)))]
     kinds = sorted(prices, reverse=True)
@@ -76,7 +76,7 @@ def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
     if short > _MOST_STEPS:
         counts[kinds[0]] = (short - _MOST_STEPS) // kinds[0]
         short -= counts[kinds[0]] * kinds[0]
-    reached: list[int] = [0] + [0] * (short + kinds[0])  # the price last added to come to just this sum; 0 for none
+    reached: list[int] = [0] + [0] * (short + kinds[0])  # the price last added to reach exactly this sum; 0 for none
     for amount in range(1, len(reached)):
         reached[amount] = next((k for k in kinds if k <= amount and (amount == k or reached[amount - k])), 0)
     amount = next(n for n in range(short, len(reached)) if n == 0 or reached[n])
@@ -87,7 +87,10 @@ def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
 
 
 def bills_to_json(planned: PlannedBatch) -> dict[str, Any]:
-    """The plan-file keys `terms`, `bills`, `to_pay`, and `choices` if there was a choice of lumberyards. In cents."""
+    """The keys `terms`, `bills`, `to_pay` of the plan file, and `choices` if lumberyards were chosen.
+
+    Money is in cents.
+    """
     out: dict[str, Any] = {
         "terms": [
             {

@@ -15,22 +15,23 @@ from woodshop.reference.facts import fact
 from woodshop.shape.part import Role
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Volume, decimals, pound
 
-_FINEST = 100_000  # steps of the table that is worked through
-_ONE = 1 << 40  # a way is one number: its cost times this, and how many packs it takes
+_FINEST = 100_000  # steps of the table
+_ONE = 1 << 40  # a choice is stored as one number: its cost times this, plus its number of packs
 
 
 def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
-    """The cheapest whole packs that hold the amount; of equally cheap ones, the fewest packs.
+    """The cheapest whole packs that hold the amount; of equally cheap choices, the one with the fewest packs.
 
-    Exact if the packs have a common measure fine enough for the amount; otherwise each pack counts as slightly smaller,
-    so that there is never too little. Of a pack with `at_least`, none or at least that many are bought.
+    The result is exact if the packs have a common measure that is not too fine for the amount. Otherwise each pack
+    counts as slightly smaller, so that the packs always hold enough. Of a pack with `at_least`, either none or at least
+    that many are bought.
     """
     counts, _ = _chosen(tuple(packs), amount)
     return [(pack, count) for pack, count in zip(packs, counts, strict=True) if count]
 
 
 def least_cost(packs: Sequence[Pack], amount: Fraction) -> int:
-    """A lower bound in cents for any choice of these packs that holds the amount; the cost of the cheapest if exact."""
+    """A lower bound in cents on any choice of these packs that holds the amount; if exact, the cost of the cheapest."""
     return _chosen(tuple(packs), amount)[1]
 
 
@@ -47,8 +48,10 @@ def size(pack: Pack) -> Fraction:
 
 @lru_cache(maxsize=4096)
 def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
-    """The number of each pack, and the lower bound. Packs with a minimum quantity are tried in every way: none, or the
-    minimum and any number more."""
+    """The number of each pack to buy, and the lower bound on the cost.
+
+    For a pack with a minimum quantity, both choices are tried: none, or the minimum and any number more.
+    """
     several = [n for n, pack in enumerate(packs) if pack.at_least > 1]
     best: tuple[int, list[int]] | None = None
     bound: int | None = None
@@ -76,8 +79,8 @@ def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
 def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
     """The cheapest counts found, with any number of each pack, and the lower bound.
 
-    A large amount consists mostly of the pack with the best price: the others are fewer than its number of steps,
-    because that many always contain a whole number of it, at no lower cost.
+    For a large amount, most packs are of the kind with the best price. The number of any other kind stays below the
+    number of steps in the best pack, because that many could be replaced by whole best packs at no higher cost.
     """
     measure = _common([size(pack) for pack in packs])
     holds = [int(size(pack) / measure) for pack in packs]
@@ -99,13 +102,13 @@ def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
         found = _table([low[n] for n in kinds], [prices[n] for n in kinds], _FINEST)
         for n, count in zip(kinds, found, strict=True):
             counts[n] = count
-    else:  # packs far smaller than the amount: the one that gives most for the money
+    else:  # packs far smaller than the amount: use the one that holds the most for the money
         counts[top] = -int(-amount // size(packs[top]))
     return counts, math.ceil(Fraction(prices[top]) / size(packs[top]) * amount)
 
 
 def _table(holds: list[int], prices: list[int], needed: int) -> list[int]:
-    """The cheapest counts that hold `needed`, and of those the fewest, from a table over all smaller amounts."""
+    """The cheapest counts that hold `needed` (and of those the fewest), from a table of all smaller amounts."""
     ways = [price * _ONE + 1 for price in prices]
     pairs = list(zip(holds, ways, strict=True))
     best = [0]
@@ -132,7 +135,7 @@ FASTENERS = {"staples": "staple", "screws": "screw", "pins": "push pin"}  # good
 def buy(
     batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
 ) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
-    """The purchases, in the order of the list, and needed goods without a price in the lumberyard file."""
+    """The purchases in the order of the list, and needed goods that have no price in the lumberyard file."""
     purchases = [*stock_bought(plans)]
     unpriced: list[Unpriced] = []
     for goods, amount, why in amounts(batch, units):
@@ -170,7 +173,7 @@ def stock_bought(plans: tuple[MaterialPlan, ...]) -> list[Purchase]:
 
 
 def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase]:
-    """The cheapest packs of some goods for this amount."""
+    """The cheapest packs of some goods for this amount. `why` is the calculation in words."""
     return [
         Purchase(group=p.goods, what=p.what, count=n, price=p.price, why=why, lumberyard=p.lumberyard, holds=size(p))
         for p, n in cheapest(packs, amount)
@@ -178,7 +181,7 @@ def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase
 
 
 def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
-    """Dry sugar for all boards to pack."""
+    """The dry sugar for all boards to pack."""
     total = Mass(Fraction(0))
     for _, count, each in packed_boards(batch, units):
         total = total + each * count
@@ -186,7 +189,7 @@ def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
 
 
 def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
-    """The mix for all boards; None when none is packed."""
+    """The mix for all boards, or None if no board is packed."""
     sugar = sugar_needed(batch, units)
     return None if not sugar.grams else recipe(sugar, water_of(batch), bowls_to_mix(batch, units))
 
@@ -197,18 +200,19 @@ def bowls_of_board(units: tuple[Unit, ...], sugar: Mass) -> int:
 
 
 def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
-    """The number of bowls to mix for all boards, each board in bowls of its own."""
+    """The number of bowls to mix for all boards. Boards do not share bowls."""
     return sum(count * bowls_of_board(units, sugar) for _, count, sugar in packed_boards(batch, units))
 
 
 def water_of(batch: Batch) -> Fraction | None:
-    """The water in the batch's own mix over its dry sugar, by mass; None for the recipe's."""
+    """The water in the batch's own mix divided by its dry sugar, by mass; None for the mix of the recipe."""
     return None if batch.conditions.trial is None else batch.conditions.trial.water
 
 
 def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:
-    """The mix of the reference recipe for this much sugar, in `bowls` bowls; `water` replaces the recipe's share of
-    water over dry sugar, by mass.
+    """The mix of the reference recipe for this much sugar, in `bowls` bowls.
+
+    `water` replaces the recipe's ratio of water to dry sugar, by mass.
     """
     cups = fact("mix.water").volume.us_cups * (1 if water is None else water / recipe_water())
     spoons = fact("mix.vinegar").volume.us_cups * 16
@@ -220,8 +224,8 @@ def recipe(sugar: Mass, water: Fraction | None = None, bowls: int = 1) -> Mix:
 class Use:
     """The amount of some goods used by a line or a group of hives: its place, its count, and the amount for one.
 
-    `of` is "lines", "hives", or "boards" (of a group of hives); `each` is in the goods' own unit: grams, milliliters,
-    liters, pieces.
+    `of` is "lines", "hives", or "boards" (of a group of hives). `each` is in the unit of the goods: grams, milliliters,
+    liters or pieces.
     """
 
     of: str
@@ -232,7 +236,7 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class Uses:
-    """Goods needed besides the sawn stock: their uses, the `allowance` factor, and the calculation in words."""
+    """Goods needed in addition to the sawn stock: their uses, the `allowance` factor, and the calculation in words."""
 
     goods: str
     rows: tuple[Use, ...]
@@ -241,22 +245,22 @@ class Uses:
 
     @property
     def amount(self) -> Fraction:
-        """The amount needed, in the goods' own unit."""
+        """The amount needed, in the unit of the goods."""
         return sum((row.count * row.each for row in self.rows), Fraction(0)) * self.allowance
 
 
 def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
-    """Goods needed besides the sawn stock, if any: (goods, amount in its own unit, calculation)."""
+    """The goods needed in addition to the sawn stock, as (goods, amount in its own unit, calculation)."""
     return [(each.goods, each.amount, each.why) for each in uses(batch, units)]
 
 
 def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
-    """The same goods, with the use of each line and each group of hives."""
+    """The goods needed in addition to the sawn stock, with the use of each line and each group of hives."""
     return [each for each in (*_filled(batch, units), *_fastened(batch, units)) if each.amount > 0]
 
 
 def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
-    """Sugar and vinegar by groups of hives, shavings by lines."""
+    """The uses of sugar and vinegar by groups of hives, and of shavings by lines."""
     places = {h.name or h.format: n for n, h in enumerate(batch.hives)}
     boards = packed_boards(batch, units)
     sugar = sugar_needed(batch, units)
@@ -280,7 +284,7 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
-    """Fasteners with 5 % spare, and glue, by lines."""
+    """The uses of fasteners (with 5 % spare) and glue, by lines."""
     for goods, word in FASTENERS.items():
         rows = tuple(
             Use("lines", n, u.line.count, Fraction(count))
@@ -298,7 +302,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def is_glued(unit: Unit) -> bool:
-    """Whether the shop glues its corners; the customer provides glue for an unassembled kit."""
+    """Whether the shop glues the corners; for an unassembled kit, the customer provides the glue."""
     return unit.line.hives.is_assembled and any("glue" in f.kind for f in unit.assembly.fasteners)
 
 

@@ -1,4 +1,4 @@
-"""The material cost of a unit: stock shared by the area of its pieces, goods shared by use, to the cent."""
+"""The material cost of a unit, to the cent: stock is shared by the area of its pieces, goods by use."""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -17,7 +17,7 @@ class CostRow:
     """A row that has a cost: a line, or the filling of a group of hives (`what` is then "sugar" or "shavings").
 
     `count` is the number made or bought ready-made. `used` is the total use of each group of purchases: area as cut in
-    mm2, pieces, grams, liters. For shavings `unit` is the unit they fill; sugar has none.
+    mm2, pieces, grams or liters. For shavings, `unit` is the unit that they fill; sugar has none.
     """
 
     label: str
@@ -30,7 +30,7 @@ class CostRow:
 
 
 def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
-    """Every line, then the sugar of every packed group of hives, then the shavings of the units they fill."""
+    """Every line, then the sugar of every packed group of hives, then the shavings of the units that they fill."""
     rows = []
     for unit in units:
         name = unit.line.hives.name
@@ -52,11 +52,11 @@ def cost_rows(batch: Batch, units: tuple[Unit, ...]) -> tuple[CostRow, ...]:
 
 
 def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase, ...]) -> tuple[UnitCost, ...]:
-    """The cost of every line, then of the filling of each group of hives: all purchases, split by use; they add up to
-    the total.
+    """The cost of every line, then the cost of the filling of each group of hives.
 
-    Stock is shared by the area of the pieces as cut, waste in proportion; fasteners by count. Sugar and vinegar are
-    shared by packed boards, by mass, shavings by filled quilts. Offcuts are not counted.
+    All purchases are divided by use, and the costs add up to the total. Stock, with its waste, is divided by the area
+    of the pieces as cut, and fasteners by their count. Sugar and vinegar are divided among packed boards by mass,
+    shavings among filled quilts. Offcuts are not counted.
     """
     rows = cost_rows(batch, units)
     totals = [0] * len(rows)
@@ -71,7 +71,7 @@ def unit_costs(batch: Batch, units: tuple[Unit, ...], purchases: tuple[Purchase,
 
 
 def used_by(unit: Unit) -> dict[str, Fraction]:
-    """The use of each material by a line, by area as cut, and of each kind of fastener and of glue."""
+    """The use of each material by a line (area as cut), and of each kind of fastener and of glue."""
     count = unit.line.count
     used: dict[str, Fraction] = {}
     if unit.line.bought:
@@ -90,8 +90,9 @@ def used_by(unit: Unit) -> dict[str, Fraction]:
 
 
 def split(cents: int, weights: list[Fraction]) -> list[int]:
-    """Cents shared by weight, without loss: the largest remainders get the odd cents; with no weights, all goes to the
-    first.
+    """Divides cents by weight, without loss.
+
+    The largest remainders get the odd cents. If there are no weights, the first share gets everything.
 
     >>> split(100, [Fraction(1), Fraction(1), Fraction(1)])
     [34, 33, 33]

@@ -1,4 +1,4 @@
-"""The fewest sizes of rim for a design's hives, the savings, and the design lines for them."""
+"""The fewest sizes of rim for the hives of a design, the savings, and the design lines for these sizes."""
 
 from dataclasses import dataclass, replace
 
@@ -18,7 +18,7 @@ from woodshop.units.lengths import Length
 
 @dataclass(frozen=True, slots=True)
 class RimVariety:
-    """The variety of a shop: sizes of rim, different parts made to them, and stop settings.
+    """The variety in a shop: sizes of rim, different parts made to these sizes, and stop settings.
 
     `errors` is the number of errors found by the checks.
     """
@@ -34,7 +34,7 @@ Checked = tuple[Batch, tuple[Unit, ...], Report]
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """The lines for a group of hives, as key and length; empty if the box's own size is used."""
+    """The design lines for a group of hives, as key and length; empty if the box's own size is used."""
 
     hives: str
     keys: tuple[tuple[str, Length], ...]
@@ -42,9 +42,9 @@ class Lines:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FewestSizes:
-    """The sizes with the hives that each serves, the work as designed and with them, and the lines to write.
+    """The sizes, the hives that each size serves, the work as designed and with these sizes, and the lines to write.
 
-    `spread` names the hives whose measured boxes differ, and by how much: their overhang is calculated from the
+    `spread` names the hives whose measured boxes differ, and by how much; their overhang is calculated from the
     average. `on_rim` are the items made to these sizes; `on_box` still follow each box. `both_ways` are the batches as
     designed and with these sizes, checked, for planning.
     """
@@ -61,13 +61,16 @@ class FewestSizes:
 
 
 def allowed_overhang() -> Length:
-    """The default overhang at each side."""
+    """The default limit of the overhang at each side."""
     return fact("box.overhang_most").length
 
 
 def fewest_for(design: Design, lumberyard: Lumberyard, overhang: Length) -> FewestSizes:
-    """The fewest sizes of rim that fit the design's boxes within the overhang at each end and side. Raises InputError
-    if the design cannot be settled or made in plus or minus, and if `fewest_sizes` does."""
+    """The fewest sizes of rim that fit the design's boxes within the overhang at each end and side.
+
+    Raises InputError if the design cannot be settled or made as designed or with these sizes, or if `fewest_sizes`
+    raises it.
+    """
     stands = settle(design, lumberyard)
     mark = stands.saw.mark
     boxes = []
@@ -110,6 +113,6 @@ def _work(batch: Batch, units: tuple[Unit, ...], report: Report) -> RimVariety:
 
 
 def _footprints(units: tuple[Unit, ...]) -> set[tuple[Length, Length]]:
-    """The distinct outside sizes of rims, over all the hives."""
+    """The distinct outside sizes of the rims on all the hives."""
     outsides = [unit.line.setting.outside for unit in units if unit.line.item.is_per_hive]
     return {(outside.long, outside.wide) for outside in outsides}

@@ -1,8 +1,8 @@
 """The boards to cut first, so that one complete unit of each kind can be built and tried before the rest is cut.
 
-A kind is an item with the box that it fits: a rim for each width of box, a quilt box for each. Of hives with equal
-boxes but different parts, the first in the design counts. One unit of every item for a hive of each width is then a set
-to try on that hive.
+A kind is an item with the box that it fits, such as a rim or a quilt box for one width of box. If hives with equal
+boxes have different parts, the first hives in the design count. For each width of box, one unit of every item is then a
+set to try on a hive.
 """
 
 from collections import Counter
@@ -16,7 +16,7 @@ from woodshop.cutting.planner.solver import Model, SolverFailedError, solve_whol
 from woodshop.plan.parts_needed import parts_of_units
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
-MOST_SHARE = Fraction(1, 3)  # of a material's boards; more is no first step. Common practice, no source
+MOST_SHARE = Fraction(1, 3)  # of a material's boards; more is not a first step. Common practice, no source
 _NODES = 20_000
 
 
@@ -24,9 +24,10 @@ _NODES = 20_000
 class FirstBoards:
     """The boards of one material to cut first.
 
-    `times`: how often each layout of the plan is cut for it, in their order. `wanted`: the pieces for one unit of each
-    kind, by blank. `boards` and `of`: the number of these boards, and of all. `is_cut_first`: whether they are cut
-    first; not if they are more than a third of the material's boards, or if no choice is known.
+    `times` says how often each layout of the plan is cut for this, in the order of the plan. `wanted` has the pieces
+    for one unit of each kind, by blank. `boards` is the number of these boards, `of` the number of all boards.
+    `is_cut_first` says whether they are cut first; it is false if they are more than a third of the material's boards,
+    or if no choice is known.
     """
 
     times: tuple[int, ...]
@@ -41,7 +42,7 @@ class FirstBoards:
 
 
 def first_boards(planned: PlannedBatch) -> tuple[FirstBoards, ...]:
-    """For each material's plan, the boards to cut first."""
+    """The boards to cut first, for the plan of each material."""
     wanted = first_units(planned)
     return tuple(_of_plan(plan, wanted) for plan in planned.plans)
 
@@ -73,9 +74,9 @@ def _of_plan(plan: MaterialPlan, wanted: Mapping[str, int]) -> FirstBoards:
 def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]) -> tuple[int, ...] | None:
     """How many times to cut each layout, up to its `times`, to get at least the wanted pieces from the fewest boards.
 
-    Among equals, the cheapest choice, then the one with the earliest layouts in the plan (the least sum of their
-    positions). Spare pieces count as pieces. None if the layouts do not have the pieces, or no choice is known for
-    certain.
+    Of equal choices, the result is the cheapest, then the one with the earliest layouts in the plan (the smallest sum
+    of positions). Spare pieces count as pieces. None if the layouts do not have the pieces, or if the search cannot be
+    completed.
     """
     costs = {stock.id: stock.cost for stock in job.stock}
     rows = [(count, None) for count in wanted.values()]

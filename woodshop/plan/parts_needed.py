@@ -1,8 +1,9 @@
-"""The one place where lengths become whole numbers: parts round up, stock rounds down, on a given grid.
+"""Converts lengths to whole numbers on a grid; parts round up and stock rounds down. Only this module does so.
 
-Boards: 1/64 in (or 1/10 mm in a metric design), with blanks first rounded up to the smallest mark of the tape, so that
-the stop is set to the planned size. Mesh: one cell, because it is cut on its wires. Cloth and sheets: as boards,
-without a kerf; materials with flutes or a face grain are not turned. x runs along the stock's length, y across it.
+For boards the grid is 1/64 in (1/10 mm in a metric design). Blanks are first rounded up to the smallest mark of the
+tape, so that the stop is set to the planned size. For mesh the grid is one cell, because mesh is cut on its wires.
+Cloth and sheets are treated as boards without a kerf. Materials with flutes or a face grain are not turned. x runs
+along the length of the stock, y across it.
 """
 
 from collections.abc import Iterable
@@ -22,7 +23,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def marks() -> Iterable[str]:
-    """A, B, ... Z, AA, AB, ...: the marks written on pieces, without I and O, which look like 1 and 0."""
+    """The marks written on pieces: A, B, ... Z, AA, AB, ..., without I and O, which look like 1 and 0."""
     letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
     width = 1
     while True:
@@ -36,7 +37,10 @@ def marks() -> Iterable[str]:
 
 
 def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ...]:
-    """A cutting job for each material, in order of first need. Raises NothingToCutError if one is unavailable."""
+    """A cutting job for each material, in order of first need.
+
+    Raises NothingToCutError if a material is unavailable.
+    """
     names = iter(marks())
     by_material: dict[Material, list[Need]] = {}
     serves = _serving(units)
@@ -54,7 +58,7 @@ def parts_needed(batch: Batch, units: tuple[Unit, ...]) -> tuple[MaterialJob, ..
 
 
 def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
-    """Raises NothingToCutError for the parts that fit on no board of their job, with the real cause of each."""
+    """Raises NothingToCutError for the parts that do not fit on any board of their job, with the cause for each."""
     problems = [problem for job in jobs if job.material.is_lumber for problem in unfit(batch, job.needs, job.offers)]
     if problems:
         raise NothingToCutError(*problems)
@@ -63,8 +67,8 @@ def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
 def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
     """Every distinct part of every item, with its address and count, in the order of the batch.
 
-    A part that is equal for several box formats is one part: one mark, one drawing, one stack at the saw. Its address
-    names those formats, or says "every box" if all formats of the item share it.
+    A part that is equal for several box formats is one part, with one mark, one drawing and one stack at the saw. Its
+    address names those formats, or says "every box" if all formats of the item share it.
     """
     made = [unit for unit in units if unit.line.count]
     places_of = _places(made)
@@ -80,7 +84,7 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
         where = "every box" if len(places) > 1 and set(places) == set(every[item]) else " + ".join(places)
         address = first = f"{item} / {where} / {part.name}"
         same = 1
-        while address in found:  # another part of that name, cut otherwise
+        while address in found:  # another part with the same name, but different cuts
             same += 1
             address = f"{first} {same}"
         found[address] = part, sum(places.values())
@@ -88,10 +92,9 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
-    """The limits of thickness of ready-made lattice used as a strip, in every hive that such a strip is for. A given
-    thickness is fixed.
+    """For each strip, the limits on the thickness of ready-made lattice that can replace it in all of its hives.
 
-    A thickness that was given is kept to.
+    A thickness that the user gave is fixed.
     """
     found: dict[Part, tuple[Length, Length]] = {}
     for unit in units:
@@ -109,7 +112,7 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
 
 
 def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
-    """The parts of one of each unit: their counts, by their address in the cutting jobs."""
+    """The parts in one unit of each kind: their counts, by their address in the cutting jobs."""
     named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
     return tuple(
         {
@@ -122,7 +125,7 @@ def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
 
 
 def _places(made: list[Unit]) -> list[str]:
-    """The name of each box format, plus the hives' name where two groups of that format differ in the item."""
+    """The name of each box format, with the name of the hives if two groups of that format differ in the item."""
     first: dict[tuple[str, str], tuple[Placed, ...]] = {}
     differ: set[tuple[str, str]] = set()
     for unit in made:
@@ -139,10 +142,9 @@ def _places(made: list[Unit]) -> list[str]:
 
 
 def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Offer, ...]:
-    """The offers for a material: the material itself, and for strips the lattice of their section, or within their
-    limits.
+    """The offers for a material. For strips, they include lattice with the same section or within the limits.
 
-    For strips on edge, lattice serves only if no other part here is as thin, because it is never ripped.
+    Lattice can replace strips on edge only if no other part here is as thin, because lattice is never ripped.
     """
     listed = tuple(needs)
     if material.is_ready_strip:
@@ -154,7 +156,7 @@ def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Of
 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
-    """The thickness of the strips on edge that this lattice replaces; None if it replaces none, or would be ripped."""
+    """The thickness of the strips on edge that this lattice replaces; None if it replaces none or would be ripped."""
     if offer.thickness is None:
         return None
     served, others = set(), []
@@ -204,7 +206,7 @@ def _job(batch: Batch, material: Material, needs: tuple[Need, ...]) -> MaterialJ
         )
     else:
         cutting, rules = Cutting(2, "either", True), Rules(surplus=batch.surplus)
-        sawn = _up(max(saw.rip_kerf, saw.crosscut_kerf), grid)  # a sheet may be cut along a guide both ways
+        sawn = _up(max(saw.rip_kerf, saw.crosscut_kerf), grid)  # a sheet can be cut along a guide in both directions
         kerf = Kerf(sawn, sawn) if material.is_sawn else Kerf(0, 0)
     return MaterialJob(
         material, grid, Job(word, "cent", kerf, stock=stock, blanks=blanks, cutting=cutting, rules=rules), needs, offers
@@ -218,7 +220,10 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
 def _stock(
     offer: Offer, material: Material, grid: Length, *, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
 ) -> Stock:
-    """A kind of stock in the job's unit. Lattice used as a strip has the strip's width, because it is only crosscut."""
+    """A kind of stock in the unit of the job.
+
+    Lattice used as a strip has the strip's width, because it is only crosscut.
+    """
     lattice = offer.material != material
     stands_for = _stands_for(offer, needs) if lattice and not material.is_ready_strip else None
     width = offer.width if stands_for is None else stands_for
@@ -239,9 +244,11 @@ def _stock(
 def _mesh_job(
     batch: Batch, material: Material, kind: Mesh, needs: tuple[Need, ...], offers: tuple[Offer, ...]
 ) -> MaterialJob:
-    """The job in cells. A sheet of n cells has n + 1 wires; the next sheet begins at its own edge wire, so that the
-    cells between their edge wires are lost, unless edge wires are shared: then one sheet keeps the wire and the other
-    ends in stubs."""
+    """The job in cells. A sheet of n cells has n + 1 wires.
+
+    The next sheet begins at its own edge wire, so that the cells between the edge wires of two sheets are lost. If edge
+    wires are shared, one sheet keeps the wire, and the other ends in stubs.
+    """
     pitch = kind.pitch
     lost = 0 if batch.lumberyard.shared_wires else 1
     stock = tuple(
@@ -276,12 +283,15 @@ def _mesh_job(
 
 
 def cells_up(length: Length, pitch: Length, wire: Length) -> int:
-    """The fewest whole cells, including the closing wire, that are not shorter."""
+    """The smallest number of whole cells, including the closing wire, that is at least `length` long."""
     return -int(Fraction(-(length - wire).mm // pitch.mm))
 
 
 def cells_down(length: Length, offer: Offer, pitch: Length, wire: Length) -> int:
-    """The most whole cells in it: a roll is sold by cells, a measured piece must also contain the last wire."""
+    """The largest number of whole cells in `length`.
+
+    A roll is sold by cells; a measured piece must contain the last wire.
+    """
     return max(0, (length - wire if offer.is_measured else length) // pitch)
 
 

@@ -1,4 +1,4 @@
-"""Planning a batch, and the parts of plan.json that connect it: lines with their parts, goods, versions, digest."""
+"""Plans a batch, and writes the parts of plan.json that connect it: lines with their parts, goods, versions, digest."""
 
 import hashlib
 import json
@@ -27,7 +27,7 @@ SOLVERS = ("highspy", "pyscipopt")
 
 
 def made_with() -> dict[str, Any]:
-    """The versions of this program and of the solvers: the same versions give the same bytes."""
+    """The versions of this program and of the solvers. The same versions give the same bytes."""
     return {"woodshop": _version("woodshop"), "solvers": {name: _version(name) for name in SOLVERS}}
 
 
@@ -39,7 +39,7 @@ def _version(name: str) -> str:
 
 
 def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
-    """Every group of hives: its name, format and count, its order, its form and due date."""
+    """Every group of hives: its name, format and count, its order, its form and its due date."""
     return [
         {
             "hives": each.name,
@@ -55,7 +55,7 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
 
 
 def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
-    """Every line with its count and the parts in one of it, by their addresses."""
+    """Every line with its count, and the parts in one unit of it, by their addresses."""
     parts = parts_of_units(planned.units)
     return [
         {
@@ -71,7 +71,7 @@ def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
 
 
 def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[dict[str, Any]]:
-    """Goods needed: exact amounts as text, the lines or hives that use them, and the amount on hand."""
+    """The goods needed: exact amounts as text, the lines or hives that use them, and the amount on hand (`there`)."""
     return [
         {
             "goods": each.goods,
@@ -85,7 +85,7 @@ def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[
 
 
 def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
-    """A line of the buy list; `stock` is its id in the cutting job, `holds` the content of a pack of goods."""
+    """A line of the buy list. `stock` is its id in the cutting job; `holds` is the content of a pack of goods."""
     return {
         "group": purchase.group,
         "what": purchase.what,
@@ -101,7 +101,7 @@ def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
 
 
 def sealed(raw: dict[str, Any]) -> dict[str, Any]:
-    """The plan file with a digest of its content: SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
+    """The plan file with a digest of its content: the SHA-256 of its JSON with sorted keys and no spaces, in UTF-8."""
     text = json.dumps(raw, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return {**raw, "digest": hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()}
 
@@ -109,7 +109,7 @@ def sealed(raw: dict[str, Any]) -> dict[str, Any]:
 BATCH_FORMAT = "woodshop-batch/2"
 
 
-_LARGE = 220  # pieces; with more, the first steps of the search already come near, and more of them take minutes
+_LARGE = 220  # pieces; with more, the first steps of the search get close, and further steps would take minutes
 
 
 def plan_batch(
@@ -119,9 +119,10 @@ def plan_batch(
     progress: Callable[[str], None] | None = None,
     effort: Effort = "default",
 ) -> PlannedBatch:
-    """Jobs, plans, purchases and costs; `effort` is the planner's. Large jobs are planned with the quick effort unless
-    another than the default is requested. Raises NothingToCutError if a blank fits no stock, InputError for values that
-    contradict the lumberyard's prices.
+    """Plans a batch: jobs, plans, purchases and costs.
+
+    `effort` is the effort of the planner. With the default effort, large jobs are planned with the quick effort. Raises
+    NothingToCutError if a blank does not fit any stock, InputError for values that contradict the lumberyard's prices.
     """
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)
@@ -156,7 +157,7 @@ def bought_batch(
     unpriced: tuple[Unpriced, ...],
     report: Report,
 ) -> PlannedBatch:
-    """The whole result, with the cost of each item and the bill of each lumberyard."""
+    """The complete result, with the cost of each item and the bill of each lumberyard."""
     costs, paid = unit_costs(batch, units, purchases), bills(batch.lumberyard, purchases)
     return PlannedBatch(
         batch=batch,
@@ -203,7 +204,7 @@ def batch_to_json(
     there: Mapping[str, Fraction] | None = None,
     rest_of: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """The envelope `woodshop-batch/2`: items, defaults, findings, every plan and its cuts in sawing order.
+    """The JSON `woodshop-batch/2`: items, defaults, findings, and every plan with its cuts in sawing order.
 
     `cut` counts pieces already cut, by address; `there` is the amount of goods on hand; `rest_of` is the account of
     what was done since an earlier plan. `plan.verify_batch` counts
@@ -259,7 +260,7 @@ def batch_to_json(
 
 
 def _sum_json(each: MaterialPlan) -> dict[str, int] | None:
-    """Money, work and offcuts of a plan with [worth], and the planner's lower bound of the sum."""
+    """Money, work and offcuts of a plan with [worth], and the planner's lower bound on the sum."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.least_sum is None:
         return None

@@ -17,7 +17,7 @@ from woodshop.units.lengths import Length, Money
 
 @dataclass(frozen=True, slots=True)
 class MaterialJob:
-    """One material's cutting job: `grid` is the length of one unit of the job; `needs` by blank id."""
+    """One material's cutting job. `grid` is the length of one unit of the job; `needs` is by blank id."""
 
     material: Material
     grid: Length
@@ -43,8 +43,9 @@ class MaterialPlan:
 class Purchase:
     """A line of the buy list: item, count, price; `why` is the calculation in words.
 
-    `most` is the number the lumberyard has; None for enough. `stock` is the id in the cutting job of a board, sheet or
-    roll; `holds` the amount in one pack of goods, in their own unit. `is_spare`: it only fills up an order.
+    `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
+    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare`, it is bought only
+    to fill up an order.
     """
 
     group: str
@@ -60,13 +61,13 @@ class Purchase:
 
     @property
     def total(self) -> Money:
-        """Count times price."""
+        """The count times the price."""
         return self.price * self.count
 
 
 @dataclass(frozen=True, slots=True)
 class Unpriced:
-    """Goods needed for which the lumberyard file has no price."""
+    """Goods that are needed but have no price in the lumberyard file."""
 
     what: str
     amount: str
@@ -74,7 +75,7 @@ class Unpriced:
 
 @dataclass(frozen=True, slots=True)
 class UnitCost:
-    """The material cost of one of a line: wood by its share, and the rest."""
+    """The material cost of one unit of a line: its share of the wood, and the rest."""
 
     address: str
     count: int
@@ -82,7 +83,7 @@ class UnitCost:
 
     @property
     def each(self) -> str:
-        """The cost of one, to the cent."""
+        """The cost of one unit, to the cent."""
         cents = (self.total.minor * 2 + self.count) // (self.count * 2) if self.count else 0
         return str(Money(cents, self.total.currency))
 
@@ -91,8 +92,8 @@ class UnitCost:
 class Choice:
     """One set of lumberyards, with the ready-made items bought there.
 
-    `least` is the lower bound of an order from exactly these lumberyards. `pays` is the total of the planned order;
-    None if none was planned, and `why` is then the reason.
+    `least` is the lower bound on an order from exactly these lumberyards. `pays` is the total of the planned order, or
+    None if none was planned; `why` is then the reason.
     """
 
     lumberyards: tuple[str, ...]
@@ -104,11 +105,11 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """All choices; `least` is the lower bound over all of them.
+    """All choices of lumberyards; `least` is the lower bound over all of them.
 
-    `by_solver` is whether the bound relies on a solver for some material, without a certificate. `offcuts` is the value
-    of the offcuts used, which `least` and `pays` include and no bill does. `tried` are all plans behind the bounds,
-    each with the lumberyards of its stock.
+    `by_solver` says whether, for some material, the bound relies on a solver without a certificate. `offcuts` is the
+    value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` are all plans behind
+    the bounds, each with the lumberyards of its stock.
     """
 
     looked_at: tuple[Choice, ...]

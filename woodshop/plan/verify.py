@@ -1,4 +1,4 @@
-"""Verifying a written plan: one neutral plan, or a whole batch with its cuts, counts, bills and digest."""
+"""Verifies a written plan: one neutral plan, or a whole batch with its cuts, counts, bills and digest."""
 
 import hashlib
 import json
@@ -21,7 +21,7 @@ from woodshop.plan.verify_rest import rest_findings
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Problems with the bills of a batch's plan file; a file without bills is wrong too."""
+    """Problems with the bills in a batch's plan file. A file without bills is a problem too."""
     try:
         return (*_bills(raw), *(_choices(raw["choices"], raw["to_pay"]) if "choices" in raw else ()))
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as why:
@@ -57,7 +57,7 @@ def _billed(goods: int, terms: dict[str, Any]) -> tuple[int, int, int, int]:
     free = terms["free_from"]
     fee = 0 if free is not None and goods >= free else terms["fee"]
     base = goods + fee if terms["tax_on_delivery"] else goods
-    doubled = 2 * base * Fraction(terms["tax"]) + 1  # half a cent goes up
+    doubled = 2 * base * Fraction(terms["tax"]) + 1  # half a cent rounds up
     tax = doubled.numerator // (2 * doubled.denominator)
     return goods, fee, tax, goods + fee + tax
 
@@ -102,19 +102,19 @@ TABLES = {
     "unpriced": ({"what", "amount"},),
     "marks": ({"mark", "address", "count"},),
 }
-"""The keys of each table's rows; a row has all of one set and no others."""
+"""The keys in the rows of each table. A row has all keys of one set and no others."""
 _COUNTED = {"lines": ("lines", "count"), "hives": ("hives", "count"), "boards": ("hives", "boards")}
-"""What goods are counted by: the table and the key of its count."""
+"""The count by which goods are multiplied: its table and its key."""
 _SEVERITIES = ("error", "warning", "note")
 _READY = "ready-made "
 _DO = "Plan again."
 
 Found = Iterator[tuple[str, str, str]]
-"""A problem: its place, the value found, and what is wanted."""
+"""A problem: its place, the value found, and the wanted value."""
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Every inconsistency within the plan file; empty for an unchanged file."""
+    """Every inconsistency in the plan file; empty for an unchanged file."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:
@@ -172,7 +172,7 @@ def _rows(raw: dict[str, Any]) -> Found:
 
 
 def _pieces(raw: dict[str, Any]) -> Found:
-    """Checks that lines times their parts, less parts already cut, equal the pieces of the cutting jobs."""
+    """Checks that lines times their parts, minus parts already cut, equal the pieces of the cutting jobs."""
     names = [row["hives"] for row in raw["hives"]]
     if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
         yield "hives", ", ".join(map(str, names))[:60], "each group once, with every group that the lines name"
@@ -259,7 +259,7 @@ def _stock(raw: dict[str, Any]) -> Found:
 
 
 def _goods(raw: dict[str, Any]) -> Found:
-    """Checks that packs hold what lines and hives use, and that ready-made items match the lines."""
+    """Checks that packs hold the amounts that lines and hives use, and that ready-made items match the lines."""
     held: dict[str, Fraction] = {}
     for row in raw["purchases"]:
         if "holds" in row and not _is_spare(row):
@@ -302,7 +302,7 @@ def _goods(raw: dict[str, Any]) -> Found:
 
 
 def _sums(raw: dict[str, Any]) -> Found:
-    """Checks the total of the buy list, and the sums by [worth]."""
+    """Checks the total of the buy list, and the sums with [worth]."""
     total = sum(_whole(row["total"]) for row in raw["purchases"])
     if _whole(raw["total"]) != total:
         yield "total", str(raw["total"]), f"{total}, the sum of the buy list"
@@ -319,7 +319,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _said(raw: dict[str, Any]) -> Found:
-    """Checks the findings, exit code and versions, and the defaults with their sources."""
+    """Checks the findings, the exit code and versions, and the defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
@@ -357,7 +357,8 @@ def verify_file(text: str, job_text: str | None = None, earlier_text: str | None
     cuts of each plan are replayed on a simulated saw, and must end with its pieces. The rest of a plan is also counted
     against the earlier plan, if given.
 
-    Raises InputError if the file is neither a plan nor a batch of plans, or contradicts itself.
+    In a batch, the cuts of each plan are replayed on a simulated saw and must make its pieces. Raises InputError if the
+    file is neither a plan nor a batch of plans, or contradicts itself.
     """
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
@@ -412,7 +413,7 @@ def _rest_json(raw: dict[str, Any], earlier_text: str | None) -> list[dict[str, 
 
 
 def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
-    """The verdict on each plan for other lumberyards, which the lower bound over all choices depends on."""
+    """The verdict on each plan for other lumberyards, on which the lower bound for all choices depends."""
     choices = raw.get("choices")
     rows = choices.get("plans") if isinstance(choices, dict) else []
     rows = []
@@ -439,7 +440,7 @@ def _bills_json(raw: dict[str, Any]) -> list[dict[str, Any]]:
 
 def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] = ()) -> dict[str, Any]:
     checked = check_plan(plan, job)
-    proof = () if checked else prove_plan(plan)  # of sizes that are wrong a proof can take any time
+    proof = () if checked else prove_plan(plan)  # if the sizes are wrong, a proof could take any amount of time
     return {
         "name": name,
         "cost": plan.cost,
@@ -451,7 +452,7 @@ def _verdict(name: str, plan: Plan, job: Job | None, more: tuple[Finding, ...] =
 
 
 def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
-    """Problems with the written cuts of a plan; an unsound plan is not sawn."""
+    """Problems with the written cuts of a plan. The cuts of an unsound plan are not replayed."""
     if check_plan(plan):
         return ()
     problems = _sequence_shape(written, len(plan.layouts))
@@ -464,7 +465,7 @@ def _sequence_findings(plan: Plan, written: Any) -> tuple[Finding, ...]:
 
 
 def _sequence_shape(written: Any, layouts: int) -> list[Problem]:
-    """Problems that prevent replaying a written sequence: keys, types of value, unknown layouts."""
+    """Problems that prevent a replay of a written sequence: keys, types of values, unknown layouts."""
     reader = Reader()
     keys = ("format", "thin_rip", "fence_moves", "moves", "least", "planner_least", "stations", "named")
     top = reader.table(written, "sequence", keys, ())

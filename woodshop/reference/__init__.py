@@ -1,1 +1,1 @@
-"""Facts of the trade: TOML rows, each with its source, and typed accessors to them."""
+"""Facts of the trade: TOML rows, each with its source, and typed functions that read them."""

@@ -1,4 +1,4 @@
-"""Sizes of Langstroth boxes and frames, and the variants that makers sell."""
+"""Sizes of Langstroth boxes and frames, and the variants that manufacturers sell."""
 
 from dataclasses import KW_ONLY, dataclass
 
@@ -12,7 +12,7 @@ FRAMES = (5, 8, 10)
 class BoxSize:
     """A published box: outside length and width, and the facts they came from.
 
-    `id` is such as "10-frame 16 1/4": the number of frames and the outside width in inches.
+    `id` has the form "10-frame 16 1/4": the number of frames and the outside width in inches.
     """
 
     id: str
@@ -41,7 +41,7 @@ class BoxSize:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrameSize:
-    """A frame: its top bar and lugs, its depth from the top bar's upper face down, its end bars."""
+    """A frame: its top bar and lugs, its depth measured down from the top of the top bar, and its end bars."""
 
     name: str
     top_bar_length: Length
@@ -54,14 +54,14 @@ class FrameSize:
 
 
 def box_widths(frames: int) -> tuple[Length, ...]:
-    """Every outside width published for that number of frames, the default first. Raises KeyError."""
+    """Every outside width published for a box of `frames` frames, the default first. Raises KeyError."""
     return tuple(row.length for row in _width_rows(frames))
 
 
 def box_size(frames: int, width: str | None = None) -> BoxSize:
-    """The box of that many frames and that outside width, by default the default width ("16", "13 7/8 in").
+    """The box for `frames` frames; `width` is its outside width ("16", "13 7/8 in"), or None for the default width.
 
-    Raises KeyError for an unpublished width; ValueError when `width` is not a length.
+    Raises KeyError for an unpublished width; ValueError if `width` is not a length.
 
     >>> box_size(10).id, str(box_size(10).inside_width)
     ('10-frame 16 1/4', '14 3/4 in')
@@ -80,7 +80,7 @@ def box_size(frames: int, width: str | None = None) -> BoxSize:
 
 
 def box_sizes() -> tuple[BoxSize, ...]:
-    """Every published box: 8-frame first, the default width first in each."""
+    """Every published box: 8-frame boxes first, and the default width first in each group."""
     length, wall_row = fact("box.length"), fact("box.wall")
     return tuple(
         BoxSize(
@@ -102,17 +102,17 @@ def box_height(name: str) -> Length:
 
 
 def wall() -> Length:
-    """Thickness of a box wall."""
+    """The thickness of a box wall."""
     return fact("box.wall").length
 
 
 def rabbet_width() -> Length:
-    """The depth of the frame-rest rabbet in the end."""
+    """The depth of the frame rest, the rabbet cut into the end of a box."""
     return fact("box.rabbet_width").length
 
 
 def frame_depth(name: str) -> Length:
-    """Outside depth of a "deep", "medium" or "shallow" frame. Raises KeyError."""
+    """The outside depth of a "deep", "medium" or "shallow" frame. Raises KeyError."""
     return fact(f"frame.depth_{name}").length
 
 

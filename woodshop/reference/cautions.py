@@ -1,4 +1,4 @@
-"""The usual cautions for work that can hurt someone, by topic, and the authority to follow first."""
+"""The usual cautions for work that can hurt someone, by topic, and the authority that takes precedence."""
 
 from dataclasses import KW_ONLY, dataclass
 from functools import cache
@@ -8,7 +8,7 @@ from woodshop.reference.facts import cite, read_table
 
 @dataclass(frozen=True, slots=True)
 class PublishedCaution:
-    """One caution, in our own words. `defer` names the manual, label, code or person with precedence."""
+    """One caution, in our own words. `defer` names the manual, label, code or person that takes precedence."""
 
     topic: str
     text: str
@@ -25,7 +25,7 @@ class PublishedCaution:
 
 
 def cautions(topic: str) -> tuple[PublishedCaution, ...]:
-    """The cautions of one topic, in the order of the file. Raises KeyError.
+    """The cautions on one topic, in the order of the file. Raises KeyError.
 
     >>> cautions("narrow rip")[0].text
     'Use a push stick to feed work past the blade, and for every small piece.'
@@ -36,7 +36,7 @@ def cautions(topic: str) -> tuple[PublishedCaution, ...]:
 
 
 def defer(topic: str) -> str:
-    """The authority with precedence over these cautions: the maker's manual, the label, the code. Raises KeyError."""
+    """The authority above these cautions: the maker's manual, the label or the code. Raises KeyError."""
     return cautions(topic)[0].defer
 
 

@@ -1,9 +1,9 @@
-"""The facts: each is one row of one table, with its source and its place there.
+"""Reads the facts. Each fact is one row of a table, with its source and its place in the source.
 
-The tables are TOML files next to this one. A row is a record: key, value (text with its unit), one sentence, source,
-locator, trust. `source` names a row of sources.toml, or is one of four terms: "common practice" (a rule of thumb, no
-quotation), "from memory" (remembered, not yet found in print), "computed" (arithmetic on other rows, given in the
-column `from`) and "defined" (true by definition).
+The tables are TOML files next to this one. A row has these columns: key, value (text with its unit), one sentence,
+source, locator, trust. `source` names a row of sources.toml or is one of four terms: "common practice" (a rule of thumb
+without a published source), "from memory" (remembered, not yet found in print), "computed" (arithmetic on other rows,
+given in the column `from`) and "defined" (true by definition).
 """
 
 import tomllib
@@ -57,7 +57,7 @@ _CUPS = {"cup": Fraction(1), "cups": Fraction(1), "tablespoon": Fraction(1, 16),
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A source that people can look up: its author, title and date."""
+    """A source that people can look up, with its author, title and date."""
 
     id: str
     author: str
@@ -72,7 +72,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:
-    """One row of one table. `more` has the columns that only some rows have, in the order of the file."""
+    """One row of a table. `more` has the columns that only some rows have, in the order of the file."""
 
     key: str
     value: str
@@ -85,22 +85,25 @@ class Fact:
 
     @property
     def length(self) -> Length:
-        """The value as an exact length. Raises ValueError for another value."""
+        """The value as an exact length. Raises ValueError if it is not a length."""
         return read_length(self._with_unit())
 
     def length_in(self, unit: str) -> Length:
-        """The exact length for a design of that unit: in millimeters the row's own `metric` size, if any."""
+        """The exact length for a design in this unit.
+
+        In millimeters it is the row's own `metric` size, if it has one.
+        """
         metric = self.column("metric") if unit == "mm" else ""
         return read_length(metric) if metric else self.length
 
     @property
     def mass(self) -> Mass:
-        """The value as an exact mass. Raises ValueError for another value."""
+        """The value as an exact mass. Raises ValueError if it is not a mass."""
         return read_mass(self.value)
 
     @property
     def number(self) -> Fraction:
-        """A bare number, or a percentage as a fraction of 1. Raises ValueError.
+        """The value as a bare number; a percentage becomes a fraction of 1. Raises ValueError.
 
         >>> fact("quilt.hole_count").number, fact("sugar.spill").number
         (Fraction(4, 1), Fraction(1, 50))
@@ -121,7 +124,7 @@ class Fact:
 
     @property
     def volume(self) -> Volume:
-        """The value as a volume, written in US cups or tablespoons of 1/16 cup. Raises ValueError."""
+        """The value as a volume: US cups, or tablespoons of 1/16 cup. Raises ValueError."""
         number, _, unit = self.value.rpartition(" ")
         if unit not in _CUPS:
             raise ValueError(f"{self.key}: {self.value!r} is not a volume in cups or tablespoons")
@@ -130,7 +133,7 @@ class Fact:
 
     @property
     def range(self) -> tuple[Length, Length]:
-        """The least and most of a value such as "1/4 to 3/8 in". Raises ValueError.
+        """The minimum and maximum of a value such as "1/4 to 3/8 in". Raises ValueError.
 
         >>> [str(end) for end in fact("bee_space.band.most_quoted").range]
         ['1/4 in', '3/8 in']
@@ -142,7 +145,7 @@ class Fact:
         return read_length(f"{least} {unit}"), read_length(rest)
 
     def measure(self, unit: str) -> Fraction:
-        """The value as a number of that unit. Raises ValueError for another unit.
+        """The value as a number of `unit`. Raises ValueError if the value has another unit.
 
         >>> fact("heat.film_up").measure("h ft2 F/Btu")
         Fraction(61, 100)
@@ -154,7 +157,7 @@ class Fact:
 
     @property
     def origin(self) -> str:
-        """One of ORIGINS."""
+        """Where the value comes from: one of ORIGINS."""
         return origin(self.source)
 
     @property
@@ -173,14 +176,14 @@ class Fact:
         return dict(self.more).get(name, "")
 
     def _with_unit(self) -> str:
-        # a bare number would pass for inches: a count must never become a length
+        # A bare number could be read as inches; a count must never become a length.
         if self.value.replace("/", "").replace(".", "").replace(" ", "").isdigit():
             raise ValueError(f"{self.key}: {self.value!r} has no unit of length")
         return self.value
 
 
 def fact(key: str) -> Fact:
-    """The row of that key. Raises KeyError (a programming error) with similar names.
+    """The row with this key. Raises KeyError (a programming error) that suggests similar keys.
 
     >>> print(fact("box.length").length)
     19 7/8 in
@@ -205,12 +208,12 @@ def facts_in(table: str) -> tuple[Fact, ...]:
 
 
 def group(prefix: str) -> tuple[Fact, ...]:
-    """The row of a key and those below it, such as "box.height_deep" and "box.height_deep.manual"."""
+    """The row with the key `prefix` and the rows below it, such as "box.height_deep" and "box.height_deep.manual"."""
     return tuple(row for row in all_facts() if row.key == prefix or row.key.startswith(f"{prefix}."))
 
 
 def source(id: str) -> Source:
-    """The source of that id. Raises KeyError."""
+    """The source with this id. Raises KeyError."""
     return _sources()[id]
 
 
@@ -220,7 +223,7 @@ def sources() -> tuple[Source, ...]:
 
 
 def count_by_origin() -> dict[str, int]:
-    """The number of facts that are published, common practice, from memory and computed."""
+    """The number of facts of each origin: published, common practice, from memory and computed."""
     counts = dict.fromkeys(ORIGINS, 0)
     for row in all_facts():
         counts[row.origin] += 1
@@ -228,13 +231,13 @@ def count_by_origin() -> dict[str, int]:
 
 
 def read_table(name: str) -> dict[str, Any]:
-    """The TOML file of that name, with decimals as text."""
+    """The contents of the TOML file with this name, with decimals as text."""
     text = (resources.files("woodshop.reference") / f"{name}.toml").read_text(encoding="utf-8")
     return tomllib.loads(text, parse_float=str)
 
 
 def origin(source: str) -> str:
-    """The member of ORIGINS for a row with that source."""
+    """The origin (one of ORIGINS) of a row with this source."""
     words = {"common practice": 1, "from memory": 2, "computed": 3, "defined": 3}
     return ORIGINS[words.get(source, 0)]
 

@@ -1,4 +1,4 @@
-"""Bee space as published, band by band, and how a gap outside the chosen band is graded."""
+"""Published bands of bee space, and the limits for grading a gap outside the chosen band."""
 
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -42,7 +42,7 @@ def bands() -> tuple[Band, ...]:
 
 
 def band(name: str = DEFAULT_BAND) -> Band:
-    """The band of that name. Raises KeyError with similar names."""
+    """The band with this name. Raises KeyError that suggests similar names."""
     by_name = {each.name: each for each in bands()}
     if name not in by_name:
         close = get_close_matches(name, by_name, 3, 0.5) or list(by_name)
@@ -51,7 +51,10 @@ def band(name: str = DEFAULT_BAND) -> Band:
 
 
 def named_band(name: str, where: str) -> str:
-    """The name of a published band, checked. Raises InputError for an unknown one, with similar names."""
+    """The name of a published band, after checking it.
+
+    Raises InputError that suggests similar names if it is unknown.
+    """
     known = [each.name for each in bands()]
     if name in known:
         return name
@@ -61,7 +64,7 @@ def named_band(name: str, where: str) -> str:
 
 
 def outer_limits() -> tuple[Length, Length]:
-    """The least and most gap outside the band that is still a warning, not an error."""
+    """The smallest and largest gap outside the band that is still a warning, not an error."""
     return fact("bee_space.tightest").length, fact("bee_space.widest").length
 
 

@@ -1,4 +1,4 @@
-"""Materials: mesh with what passes it, dressed lumber, and the kinds of material with their sizes."""
+"""Materials: mesh and what passes through it, dressed lumber, and the kinds of material with their sizes."""
 
 from dataclasses import KW_ONLY, dataclass, field
 from enum import StrEnum
@@ -13,7 +13,7 @@ _KEYS = {"1/2 in": "half", "1/3 in": "third", "1/4 in": "quarter", "1/8 in": "ei
 
 @dataclass(frozen=True, slots=True)
 class Mesh:
-    """A square mesh: `pitch` is from wire center to wire center, `wire` the diameter of one wire."""
+    """A square mesh: `pitch` is the distance between wire centers, `wire` the diameter of one wire."""
 
     name: str
     pitch: Length
@@ -22,7 +22,7 @@ class Mesh:
 
     @property
     def clear_opening(self) -> Length:
-        """Pitch less one wire. Source: ASTM A740, s. 3.1, which counts mesh from center to center.
+        """The pitch minus one wire. Source: ASTM A740, s. 3.1, which measures mesh from center to center.
 
         >>> print(mesh("1/2 in").clear_opening)
         0.459 in
@@ -32,7 +32,7 @@ class Mesh:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """A statement of one source about one mesh: `who` is "worker", "drone", "queen", "mouse", "mite" or "dead bee"."""
+    """What one source says about one mesh: `who` is "worker", "drone", "queen", "mouse", "mite" or "dead bee"."""
 
     mesh: str
     who: str
@@ -41,12 +41,12 @@ class Passage:
 
 
 def mesh_names() -> tuple[str, ...]:
-    """The meshes in the tables, coarse to fine."""
+    """The names of the meshes in the tables, coarse to fine."""
     return tuple(_KEYS)
 
 
 def mesh(name: str) -> Mesh:
-    """The mesh of that pitch: "1/2 in", "1/3 in", "1/4 in" or "1/8 in". Raises KeyError."""
+    """The mesh with this pitch: "1/2 in", "1/3 in", "1/4 in" or "1/8 in". Raises KeyError."""
     if name not in _KEYS:
         raise KeyError(f"no mesh {name!r}; there are {', '.join(_KEYS)}")
     pitch, wire = fact(f"mesh.{_KEYS[name]}.pitch"), fact(f"mesh.{_KEYS[name]}.wire")
@@ -54,7 +54,8 @@ def mesh(name: str) -> Mesh:
 
 
 def passages(name: str | None = None) -> tuple[Passage, ...]:
-    """What each source says can pass a mesh, or all meshes, including disagreements. Raises KeyError."""
+    """What each source says can pass through a mesh, including disagreements; all meshes if `name` is None. Raises
+    KeyError."""
     if name is not None:
         mesh(name)
     rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))
@@ -76,7 +77,7 @@ def nominal_names() -> tuple[str, ...]:
 
 
 def dressed_rows(name: str) -> tuple[Fact, Fact]:
-    """The rows of the thickness and the width of a nominal size. Raises KeyError."""
+    """The rows for the thickness and the width of a nominal size. Raises KeyError."""
     if name not in nominal_names():
         raise KeyError(f"no nominal size {name!r}; there are {', '.join(nominal_names())}")
     thickness, _, width = name.partition("x")
@@ -84,7 +85,7 @@ def dressed_rows(name: str) -> tuple[Fact, Fact]:
 
 
 def dressed(name: str) -> tuple[Length, Length]:
-    """Least dressed dry thickness and width of a nominal size. Raises KeyError.
+    """The minimum thickness and width of a nominal size, dressed and dry. Raises KeyError.
 
     Source: American Softwood Lumber Standard (PS 20), as tabulated elsewhere; each row says how it was read.
 
@@ -96,7 +97,7 @@ def dressed(name: str) -> tuple[Length, Length]:
 
 
 class Form(StrEnum):
-    """The form in which a material is bought, as named at the bench; loose and existing goods are not cut."""
+    """The form in which a material is bought, as woodworkers name it; loose and existing goods are not cut."""
 
     BOARD = "board"
     SHEET = "sheet"
@@ -113,8 +114,9 @@ Sizes = Literal["thickness", "millimetres", "section", "gauge", "mesh", ""]
 class MaterialKind:
     """A kind of material: its form, its cutting tool, and how its size is named.
 
-    `turns`: a piece may be turned 90°; materials with flutes or a grain are not turned. `layer` is its layer in heat
-    calculations; `weight` is the fact with its density, "" if unknown; `breathes`: air passes through it.
+    If `turns` is true, pieces can be turned 90°; materials with flutes or grain are not turned. `layer` is its layer in
+    heat calculations. `weight` is the fact with its density, "" if unknown. If `breathes` is true, air passes through
+    it.
     """
 
     name: str
@@ -155,9 +157,9 @@ _GAUGES = {f"{n} ga": f"metal.sheet_{n}_galvanised" for n in (20, 22, 24, 26)}
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """The material of a part. Materials of the same name are equal.
+    """The material of a part. Materials with the same name are equal.
 
-    `thickness` is None if the name has none; `width` is for ready strips; `mesh` is for mesh.
+    `thickness` is None if the name has none; only ready strips have a `width`, and only mesh has a `mesh`.
     """
 
     name: str
@@ -171,43 +173,43 @@ class Material:
 
     @property
     def form(self) -> Form:
-        """The form in which it is bought."""
+        """The form in which the material is bought."""
         return self.kind.form
 
     @property
     def size(self) -> str:
-        """The name without its kind: "3/4 in", "26 ga", "" without a size."""
+        """The name without its kind: "3/4 in", "26 ga", or "" if it has no size."""
         return self.name.removeprefix(self.kind.name).lstrip()
 
     @property
     def is_lumber(self) -> bool:
-        """Whether it is boards or ready strips, with a lengthwise grain."""
+        """Whether the material is boards or ready strips, with the grain lengthwise."""
         return self.form is Form.BOARD
 
     @property
     def spoken(self) -> str:
-        """Its name as it is spoken: size first, "3/4 in board" or "1/2 in mesh"."""
+        """The name with the size first: "3/4 in board" or "1/2 in mesh"."""
         kind, _, size = self.name.partition(" ")
         return f"{size} {kind}" if kind in ("board", "mesh") and size else self.name
 
     @property
     def is_sawn(self) -> bool:
-        """Whether it is sawn, with a kerf at each cut; snips, knives and scissors need none."""
+        """Whether the material is sawn, so that each cut has a kerf; snips, knives and scissors have none."""
         return self.kind.cut_with == "saw"
 
     @property
     def is_ready_strip(self) -> bool:
-        """Whether it is strips sold in their final section, which are crosscut and never ripped."""
+        """Whether the material is strips sold in their final cross section, which are crosscut and never ripped."""
         return self.width is not None
 
     @property
     def is_made_to_size(self) -> bool:
-        """Whether it is sawn to width and length: boards and plywood."""
+        """Whether the material is sawn to width and length, as boards and plywood are."""
         return self.is_sawn and not self.is_ready_strip
 
 
 def board_material(thickness: Length) -> Material:
-    """Boards of that thickness, whatever their width.
+    """The material for boards of this thickness and any width.
 
     >>> from woodshop.units.lengths import inch, millimetre
     >>> print(board_material(inch("3/4")), board_material(millimetre(19)), sep=", ")
@@ -217,18 +219,18 @@ def board_material(thickness: Length) -> Material:
 
 
 def lattice_material(thickness: Length, width: Length) -> Material:
-    """Ready strips of that cross section."""
+    """The material for ready strips of this thickness and width."""
     return Material(f"lattice {size_name(thickness)} x {size_name(width)}", _KINDS["lattice"], thickness, width)
 
 
 @lru_cache(maxsize=64)
 def mesh_material(name: str) -> Material:
-    """Hardware cloth of that mesh, such as "1/2 in". Raises KeyError."""
+    """The material for hardware cloth of this mesh, such as "1/2 in". Raises KeyError."""
     return Material(f"mesh {name}", _KINDS["mesh"], mesh=mesh(name))
 
 
 def sheet_material(kind: str, size: str | Length) -> Material:
-    """A sheet by its kind and nominal size. Raises KeyError (no such kind), ValueError (no such size).
+    """The material for a sheet. Raises KeyError for an unknown kind, ValueError for an unknown nominal size.
 
     >>> print(sheet_material("fluted", "3 mm"), sheet_material("plywood", ".25 in"), sheet_material("steel", "26 ga"))
     fluted 3 mm plywood 1/4 in steel 26 ga
@@ -250,17 +252,17 @@ CLOTH, SUGAR, SHAVINGS, EXISTING = (Material(name, _KINDS[name]) for name in ("c
 
 
 def sheet_kinds() -> tuple[str, ...]:
-    """The kinds of sheet."""
+    """The names of the kinds of sheet."""
     return tuple(kind.name for kind in _KINDS.values() if kind.form is Form.SHEET)
 
 
 def size_example(kind: str) -> str:
-    """An example of the size of a kind of sheet, for messages. Raises KeyError."""
+    """An example size for a kind of sheet, for messages. Raises KeyError."""
     return _KINDS[kind].example
 
 
 def read_material(name: str) -> Material:
-    """The material with that name in files. Raises ValueError.
+    """The material with this name in files. Raises ValueError.
 
     >>> read_material("lattice 1/4 in x 1/2 in").is_lumber, read_material("mesh 1/2 in").kind.cut_with
     (True, 'tin snips')

@@ -1,10 +1,10 @@
-"""Clear width: the largest cube that fits in free space over a place, and the classes of a plane by that size.
+"""Clear width: the largest cube that fits in free space over a place, and the division of a plane by that size.
 
-A cube, not only a square in the plane: a lane between two frames is a broad face in a plane that runs along it, but no
-wider than the distance between the frames. (`flat=True` uses the square in the plane alone.) The free space that cubes
-of a size can cover is its opening by that size. On upright blocks it is a union of free blocks whose faces are faces of
-the solids, so it is found exactly, in whole numbers; free space is closed, so that a gap of exactly 1/4 in admits 1/4
-in.
+The measure is a cube, not only a square in the plane. A passage between two frames is a broad face in a plane that runs
+along it, but it is no wider than the distance between the frames. (`flat=True` uses only the square in the plane.) The
+free space that cubes of one size can cover is its opening by that size. With upright blocks, it is a union of free
+blocks whose faces are faces of the solids, so it is found exactly, in whole numbers. Free space is closed, so that a
+gap of exactly 1/4 in admits 1/4 in.
 """
 
 from collections.abc import Callable, Sequence
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ClearPatch:
-    """Free space in a plane, and the largest of the given sizes that fits there; None if none does."""
+    """Free space in a plane, and the largest of the given sizes that fits there, or None if none fits."""
 
     clear: Length | None
     patch: Patch
@@ -43,11 +43,12 @@ def clear_classes(
     closed: bool = False,
     flat: bool = False,
 ) -> tuple[ClearPatch, ...]:
-    """The free space of the plane `axis` = `at` inside a window, by the largest of the ascending sizes that fits there.
+    """Divides the free space of the plane `axis` = `at` inside a window by the largest of the `sizes` that fits there.
 
-    The patches do not overlap and fill the free space. The window's edge is not a wall: parts beyond it count, and
-    empty space beyond it is free; with `closed` the edge is a wall. Space beyond the scene along the axis is free.
-    Raises ValueError unless the sizes are positive and ascending.
+    The patches fill the free space without overlapping. The window's edge is not a wall: parts beyond it count, and
+    empty space beyond it is free; if `closed` is true, the edge is a wall. Space beyond the scene along the axis is
+    free. If `flat` is true, only the square in the plane must fit. Raises ValueError unless the sizes are positive and
+    ascending.
 
     >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
@@ -64,7 +65,7 @@ def clear_classes(
         raise ValueError(f"sizes rise from above nothing, not {[str(size) for size in sizes]}")
     on = on_grid(seen, at, window)
     thin = slab(on.grid, axis, at, window)
-    # what is at least a size is at least that size rounded up to whole steps, for the gaps are whole steps
+    # Gaps are full steps, so a width is at least a size if it is at least that size rounded up to full steps.
     needs = [-(-size.mm * on.grid.per_mm // 1) for size in sizes]
     reach = _reach(thin, axis, needs[-1], closed)
     blocks = [shared for solid in on.solids for piece in solid.pieces if (shared := meet(piece, reach))]
@@ -88,7 +89,7 @@ def clear_classes(
 
 
 def _reach(thin: Block, axis: int, far: int, closed: bool) -> Block:
-    """The space in which a cube of side `far` that meets the slab may stand."""
+    """The space that a cube of side `far` can reach if it touches the slab."""
     low, high = list(thin[0]), list(thin[1])
     for i in range(3):
         if i == axis or not closed:
@@ -99,7 +100,7 @@ def _reach(thin: Block, axis: int, far: int, closed: bool) -> Block:
 def _grades(
     filled: "NDArray[bool_]", lines: "list[NDArray[int64]]", at: int, needs: Sequence[int], flat: bool
 ) -> "NDArray[int64]":
-    """For every cell of the plane, how many of the ascending sizes fit there. filled[n, u, v]: n across it."""
+    """The number of ascending sizes that fit in each cell of the plane. filled[n, u, v]: n is across the plane."""
     import numpy
 
     layer = int(lines[0].searchsorted(at, side="right")) - 1
@@ -122,7 +123,7 @@ def _grades(
 def _runs(lines: "NDArray[int64]", need: int) -> list[tuple[int, int]]:
     """The shortest runs of cells at least `need` long, from every line upward and from every line downward.
 
-    Every cell of a longer run is in one of these inside that run.
+    Every cell of a longer run is in one of these runs, which is inside the longer one.
     """
     ups = lines.searchsorted(lines + need, side="left")
     downs = lines.searchsorted(lines - need, side="right") - 1
@@ -138,7 +139,7 @@ def _least(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:
 def _covered(
     filled: "NDArray[bool_]", over_u: list[tuple[int, int]], over_v: list[tuple[int, int]]
 ) -> "NDArray[bool_]":
-    """The cells in a free rectangle of one of the runs along u and one of the runs along v."""
+    """The cells in a free rectangle made of one of the runs along u and one of the runs along v."""
     import numpy
 
     if not over_u or not over_v:
@@ -152,7 +153,7 @@ def _covered(
 
 
 def _spread(marks: "NDArray[bool_]", runs: "NDArray[int64]", size: int) -> "NDArray[bool_]":
-    """For each row of marks, the cells in a run that it marks. marks[row, run], runs[low or high, run]."""
+    """For each row, the cells of the runs that are marked in it. marks[row, run], runs[low or high, run]."""
     import numpy
 
     steps = numpy.zeros((len(marks), size + 1), dtype=numpy.int32)
@@ -164,7 +165,7 @@ def _spread(marks: "NDArray[bool_]", runs: "NDArray[int64]", size: int) -> "NDAr
     return covered
 
 
-SLIVER = Length(Fraction(1, 160))  # two roundings of a round hole's chord; no two marks of a tape are so near
+SLIVER = Length(Fraction(1, 160))  # two rounding errors of a round hole's chord; no two marks of a tape are this close
 Walker = tuple[Joined, frozenset[int]]
 
 
@@ -189,11 +190,12 @@ def split(
     walkers: tuple[Walker, Walker],
     kind: Callable[[int, bool, bool], int],
 ) -> tuple[SplitPiece, ...]:
-    """The classes of a plane split into pieces of one kind each, ordered by kind and then in a fixed order.
+    """Splits the classes of a plane into pieces of one kind each, ordered by kind and then in a fixed order.
 
-    `kind` numbers them from 0 up, by how many sizes fit, whether a marked block contains the place, and whether it is
-    reachable: covered by the first walker in its rooms; or too small for any size and covered by the second in its
-    rooms, or connected to such a place in the plane.
+    `kind` numbers the kinds from 0 up. It is called with the number of sizes that fit, whether a marked block contains
+    the place, and whether the place is reachable. A place is reachable if the first walker covers it from its rooms. A
+    place too small for any size is reachable if the second walker covers it from its rooms, or if it connects to such a
+    place in the plane.
     """
     import numpy
 
@@ -252,7 +254,7 @@ def _pieces(
 
 @dataclass(frozen=True, eq=False, slots=True)
 class _Shadow:
-    """The cells of a plane covered by a walker, and the lines between them on its grid."""
+    """The cells of a plane that a walker covers, and the lines between them on its grid."""
 
     walked: Joined
     covered: "NDArray[bool_]"
@@ -265,7 +267,7 @@ class _Shadow:
         return self.along_u * finer, self.along_v * finer
 
     def over(self, lines: "list[NDArray[int64]]", grid: Grid) -> "NDArray[bool_]":
-        """The coverage in the cells between more lines."""
+        """The coverage in the cells between additional lines."""
         import numpy
 
         if not self.covered.any():
@@ -280,7 +282,7 @@ class _Shadow:
 
 
 def _turning(cells: "NDArray[int64]") -> "list[list[int]]":
-    """The first of each series of equal rows, and of equal columns."""
+    """The index of the first of each series of equal rows, and of each series of equal columns."""
     import numpy
 
     rows = numpy.flatnonzero((cells[1:] != cells[:-1]).any(axis=1)) + 1
@@ -293,7 +295,7 @@ def _cells(lines: "NDArray[int64]", grid: Grid, low: Length, high: Length) -> sl
 
 
 def _filled(alike: list[Patch], lines: "list[NDArray[int64]]", grid: Grid) -> "NDArray[bool_]":
-    """The cells inside patches that do not overlap: each edge across u toggles the cells beyond it."""
+    """The cells inside patches that do not overlap; each edge across u toggles the cells beyond it."""
     import numpy
 
     turns = numpy.zeros((len(lines[0]), len(lines[1])), dtype=numpy.int8)
@@ -310,7 +312,7 @@ def _filled(alike: list[Patch], lines: "list[NDArray[int64]]", grid: Grid) -> "N
 
 
 def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[bool_]":
-    """The reachable cells, with cells too small for any size that connect to them in the plane."""
+    """The reachable cells, and the cells too small for any size that connect to them in the plane."""
     tight = (classes == 0) & ~reached
     known = reached.copy()
     while True:
@@ -326,9 +328,9 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
 
 
 def is_sliver(patch: Patch) -> bool:
-    """Whether a piece is narrower everywhere than SLIVER in both directions, as left by rounding a round hole.
+    """Whether a piece is narrower than SLIVER everywhere, in both directions, like those left by rounding a round hole.
 
-    A piece is kept if any spot has runs of SLIVER within the piece along u and along v.
+    A piece is kept if at any spot its runs along u and along v are both at least SLIVER long.
     """
     import numpy
 
@@ -342,7 +344,7 @@ def is_sliver(patch: Patch) -> bool:
 
 
 def _run_lengths(cells: "NDArray[bool_]", line: "NDArray[int64]") -> "NDArray[int64]":
-    """For each cell, the length of its run of cells along the first axis."""
+    """The length of each cell's run of cells along the first axis."""
     import numpy
 
     runs = numpy.zeros(cells.shape, dtype=numpy.int64)

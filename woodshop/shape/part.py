@@ -1,7 +1,7 @@
-"""A part is a block less cuts; a placed part has a pose and a role; an assembly is placed parts.
+"""A part is a block minus its cuts, a placed part has a pose and a role, and an assembly is a set of placed parts.
 
-The block stands in its own axes: x along the grain from the left end, y across the grain
-from the lower edge, z through the thickness from the back face to the show face.
+The block has its own axes: x along the grain from the left end, y across the grain from the lower edge, z through the
+thickness from the back face to the show face.
 
         upper edge (y = width)
        +------------------------+
@@ -22,7 +22,7 @@ from woodshop.units.lengths import ZERO, Area, Length, Volume
 
 
 class Face(StrEnum):
-    """The six faces of a block, by their names at the bench."""
+    """The six faces of a block, with the names that woodworkers use."""
 
     LEFT = "left end"
     RIGHT = "right end"
@@ -32,7 +32,7 @@ class Face(StrEnum):
     SHOW = "show face"
 
 
-# The block axis that a face closes (0 = x, 1 = y, 2 = z), and whether it is the far one.
+# The block axis that each face closes (0 = x, 1 = y, 2 = z), and whether it is at the far end of that axis.
 FACE_AXIS: dict[Face, tuple[int, bool]] = {
     Face.LEFT: (0, False),
     Face.RIGHT: (0, True),
@@ -45,7 +45,7 @@ FACE_AXIS: dict[Face, tuple[int, bool]] = {
 
 @dataclass(frozen=True, slots=True)
 class Rectangle:
-    """A rectangle in a face: u, v are the two block axes other than the face's own, in order."""
+    """A rectangle in a face; u and v are the two other block axes, in order."""
 
     u0: Length
     v0: Length
@@ -81,7 +81,7 @@ Outline = Rectangle | RoundOutline
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """A cut in a block: an outline in one face, to a depth. `name` is the trade's word."""
+    """A cut in a block: an outline in one face, and a depth. `name` is the trade's word for it."""
 
     name: str
     face: Face
@@ -97,7 +97,7 @@ class Cuboid:
     high: tuple[Length, Length, Length]
 
     def size(self, axis: int) -> Length:
-        """Its extent along axis 0, 1 or 2."""
+        """The extent along axis 0, 1 or 2."""
         return self.high[axis] - self.low[axis]
 
     @property
@@ -106,10 +106,10 @@ class Cuboid:
         return (self.size(0) * self.size(1)) * self.size(2)
 
     def meet(self, other: "Cuboid") -> "Cuboid | None":
-        """The intersection of two blocks; None if it has no volume."""
+        """The intersection of two blocks, or None if it has no volume."""
         low: list[Length] = []
         high: list[Length] = []
-        for axis in range(3):  # most blocks lie apart along the first axis
+        for axis in range(3):  # most blocks are apart along the first axis
             start = max(self.low[axis], other.low[axis])
             end = min(self.high[axis], other.high[axis])
             if start >= end:
@@ -121,7 +121,7 @@ class Cuboid:
 
 @dataclass(frozen=True, slots=True)
 class Fold:
-    """A fold in a flat sheet: a line over its whole length, `at` above its lower edge; `how` in words."""
+    """A fold in a flat sheet: a line across it, `at` above its lower edge. `how` describes it in words."""
 
     at: Length
     how: str
@@ -129,11 +129,11 @@ class Fold:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One piece: a block less its cuts, and the material it is cut from.
+    """One piece: a block minus its cuts, and the material it is cut from.
 
-    `length` runs along the grain (of mesh and cloth: along the longer side), `width` across it, `thickness` is the
-    third. `on_edge` marks a strip ripped so that its width is the board's thickness. `notes` are short remarks for the
-    person who makes it; `folds` are made after cutting.
+    `length` runs along the grain (for mesh and cloth, along the longer side), `width` across it, and `thickness` is the
+    third size. `on_edge` marks a strip ripped so that its width is the thickness of the board. `notes` are short
+    remarks for the person who makes it; `folds` are made after cutting.
     """
 
     name: str
@@ -160,7 +160,7 @@ class Part:
             if not ZERO < fold.at < self.width:
                 raise ValueError(f"{self.name}: the fold does not lie between its edges")
 
-    def __hash__(self) -> int:  # parts are keys again and again; those that differ in a cut alone are few
+    def __hash__(self) -> int:  # parts are often used as keys; few of them differ only in a cut
         return hash((self.name, self.material, self.length, self.width, self.thickness, len(self.cuts)))
 
     @property
@@ -170,12 +170,12 @@ class Part:
 
     @property
     def is_plain(self) -> bool:
-        """Whether it is a block without cuts and folds."""
+        """Whether the part is a block without cuts or folds."""
         return not self.cuts and not self.folds
 
 
 def cut_box(part: Part, cut: Cut) -> Cuboid:
-    """The block removed by a cut (for a round cut: its bounding block)."""
+    """The block removed by a cut; for a round cut, its bounding block."""
     axis, far = FACE_AXIS[cut.face]
     rectangle = cut.outline if isinstance(cut.outline, Rectangle) else cut.outline.square
     low, high = [ZERO] * 3, [ZERO] * 3
@@ -188,7 +188,7 @@ def cut_box(part: Part, cut: Cut) -> Cuboid:
 
 
 class Role(StrEnum):
-    """The source of a placed part: only made parts are needed from stock; all are measured."""
+    """The role of a placed part: only made parts are needed from stock, but all parts are measured."""
 
     MADE = "made"
     BOUGHT = "bought"
@@ -203,8 +203,8 @@ Point = tuple[Length, Length, Length]
 class Pose:
     """The pose of a part: the position of its own corner (0, 0, 0), and the world directions of its axes.
 
-    Directions are "+x", "-y" and so on. Only rotations are allowed, no mirror image: a mirrored part would be another
-    part at the bench.
+    Directions are "+x", "-y" and so on. Only rotations are allowed. A mirror image would be a different part to the
+    woodworker.
     """
 
     origin: Point
@@ -241,12 +241,12 @@ class Pose:
         return Cuboid((low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     def moved(self, by: Point) -> "Pose":
-        """The same pose shifted."""
+        """The same pose, moved."""
         x, y, z = (a + b if b else a for a, b in zip(self.origin, by, strict=True))
         return Pose((x, y, z), self.along, self.across, self.through)
 
 
-@lru_cache(20_000)  # like parts stand alike in many hives
+@lru_cache(20_000)  # similar parts have the same pose in many hives
 def _standing(pose: Pose, size: Point) -> Cuboid:
     return pose.place(Cuboid((ZERO, ZERO, ZERO), size))
 
@@ -260,7 +260,7 @@ def _axis(word: str) -> tuple[int, int]:
 
 @dataclass(frozen=True)
 class Placed:
-    """A part in place, and its role. Its blocks are worked out once, and left out of a copy."""
+    """A part in place, and its role. Its blocks are calculated once, and are not copied."""
 
     part: Part
     pose: Pose
@@ -271,22 +271,22 @@ class Placed:
 
     @cached_property
     def box(self) -> Cuboid:
-        """Its bounding block in the world."""
+        """The bounding block of the part in the world."""
         return _standing(self.pose, self.part.size)
 
     @cached_property
     def hollows(self) -> tuple[Cuboid, ...]:
-        """The blocks removed by its cuts, in the world (for round cuts the bounding block)."""
+        """The blocks removed by its cuts, in the world; for round cuts, the bounding blocks."""
         return tuple(self.pose.place(cut_box(self.part, cut)) for cut in self.part.cuts)
 
     def moved(self, by: Point) -> "Placed":
-        """The same part shifted."""
+        """The same part, moved."""
         return Placed(self.part, self.pose.moved(by), self.role)
 
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """A space that an item declares wide by design, and why."""
+    """A space that an item declares as wide by design, and the reason."""
 
     name: str
     box: Cuboid
@@ -295,7 +295,7 @@ class Space:
 
 @dataclass(frozen=True, slots=True)
 class Fastener:
-    """A number of fasteners of one kind, and what they hold."""
+    """A number of fasteners of one kind, and what they fasten."""
 
     kind: str
     count: int
@@ -304,7 +304,7 @@ class Fastener:
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """A figure to print beside an assembly: its name, and its value as text."""
+    """A figure to print next to an assembly: its name, and its value as text."""
 
     name: str
     value: str
@@ -315,7 +315,7 @@ class Assembly:
     """A made unit: placed parts in one coordinate system.
 
     World axes: x from the front of the hive to the back, y from the left wall to the right, z up; (0, 0, 0) is the
-    front left corner of the outside, at the unit's lower edge.
+    outside corner at the front left, at the unit's lower edge.
     """
 
     item: str
@@ -328,16 +328,16 @@ class Assembly:
     facts: tuple[Spec, ...] = ()
 
     def named(self, name: str) -> tuple[Placed, ...]:
-        """Every placed part of this name."""
+        """Every placed part with this name."""
         return tuple(placed for placed in self.placed if placed.part.name == name)
 
     def with_role(self, *roles: Role) -> tuple[Placed, ...]:
-        """Every placed part of these roles."""
+        """Every placed part with one of these roles."""
         return tuple(placed for placed in self.placed if placed.role in roles)
 
     @property
     def box(self) -> Cuboid:
-        """Its bounding block."""
+        """The bounding block of all placed parts."""
         boxes = [placed.box for placed in self.placed]
         low = tuple(min(box.low[i] for box in boxes) for i in range(3))
         high = tuple(max(box.high[i] for box in boxes) for i in range(3))
@@ -353,8 +353,10 @@ class Assembly:
 
 
 def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
-    """The placed part less a block of the world that opens to `face`; unchanged if they do not intersect. Raises
-    ValueError if their intersection does not reach that face."""
+    """The placed part minus a block of the world that opens to `face`; unchanged if they do not intersect.
+
+    `name` is the name of the new cut. Raises ValueError if the intersection does not reach that face.
+    """
     shared = placed.box.meet(taken)
     if shared is None:
         return placed
@@ -376,7 +378,7 @@ def counted(placed: tuple[Placed, ...]) -> Iterator[tuple[Part, int]]:
 
 
 def solid_boxes(placed: Placed) -> tuple[Cuboid, ...]:
-    """The part as disjoint upright blocks: its block less its cuts."""
+    """The part as disjoint upright blocks: its block minus its cuts."""
     whole, hollows = placed.box, placed.hollows
     if not hollows:
         return (whole,)
@@ -390,9 +392,9 @@ def solid_boxes(placed: Placed) -> tuple[Cuboid, ...]:
 
 
 def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Length | None:
-    """The least clearance along `axis` from the far faces of `below` to the near faces of `above`.
+    """The minimum clearance along `axis` from the far faces of `below` to the near faces of `above`.
 
-    Only where one is over the other; None if nowhere. Negative if they overlap.
+    Only places where one is over the other count; the result is None if there are none. It is negative if they overlap.
     """
     a, b = (i for i in range(3) if i != axis)
     lower = [box for placed in below for box in solid_boxes(placed)]
@@ -407,7 +409,7 @@ def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Leng
 
 
 def contact_area(below: Placed, above: Placed) -> Area:
-    """The area on which one part rests flat on another, seen from above."""
+    """The area over which one part rests flat on another, seen from above."""
     total = Area(Fraction(0))
     for down, up in product(solid_boxes(below), solid_boxes(above)):
         if down.high[2] == up.low[2]:
@@ -418,7 +420,7 @@ def contact_area(below: Placed, above: Placed) -> Area:
 
 
 def overlaps(parts: Iterable[Placed]) -> tuple[tuple[Placed, Placed, Volume], ...]:
-    """Every two overlapping parts, with the volume they share; empty if the unit can be built."""
+    """Every pair of overlapping parts, with the volume they share; empty if the unit can be built."""
     found = []
     for one, other in combinations(tuple(parts), 2):
         if not one.box.meet(other.box):
@@ -433,7 +435,7 @@ def overlaps(parts: Iterable[Placed]) -> tuple[tuple[Placed, Placed, Volume], ..
 
 
 def part_volume(placed: Placed) -> Volume:
-    """The volume of the block less its cuts (a round cut counts as its square)."""
+    """The volume of the block minus its cuts; a round cut counts as its square."""
     boxes = solid_boxes(placed)
     volume = boxes[0].volume
     for box in boxes[1:]:

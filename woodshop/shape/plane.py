@@ -1,9 +1,9 @@
-"""Planes through placed parts: their solid area, free area, and how much of each.
+"""Planes through placed parts, and their exact solid and free areas.
 
-A plane is `axis` = `at`; in it u and v are the two other axes, in order. A plane exactly in a face shows the parts just
-beyond it, on the high side of its axis. No opening is ever shown larger than it is: a round hole cut lengthwise shows
-its true chord, rounded inward to 1/320 mm; cut across, it shows upright steps inside its circle (90 % of it; 98 % for
-areas alone).
+A plane is `axis` = `at`; u and v are the two other axes, in order. A plane exactly in a face shows the parts just
+beyond it, on the high side of its axis. An opening is never shown larger than it is. A round hole cut lengthwise shows
+its true chord, rounded inward to 1/320 mm. A round hole cut across shows upright steps inside its circle (90 % of its
+area, or 98 % if only areas are wanted).
 """
 
 from collections.abc import Sequence
@@ -39,7 +39,7 @@ Spot = tuple[Length, Length]
 
 @dataclass(frozen=True, slots=True)
 class Cross:
-    """The section of one part: disjoint rectangles of solid inside the window."""
+    """The section of one part: disjoint solid rectangles inside the window."""
 
     thing: Thing
     rectangles: tuple[Rectangle, ...]
@@ -47,9 +47,9 @@ class Cross:
 
 @dataclass(frozen=True, slots=True)
 class Patch:
-    """A connected piece of a plane: its outer corners counterclockwise and those of its holes clockwise.
+    """A connected piece of a plane: its outer corners counterclockwise, and the corners of its holes clockwise.
 
-    Each ring begins at its least corner and does not repeat it; only real corners are listed.
+    Each ring begins at its lowest corner and does not repeat it. Points within a straight edge are not listed.
     """
 
     outer: tuple[Spot, ...]
@@ -57,7 +57,7 @@ class Patch:
 
     @property
     def area(self) -> Area:
-        """Its exact area, without holes."""
+        """The exact area of the piece, without its holes."""
         rings = (self.outer, *self.holes)
         return Area(sum((_turned(ring) for ring in rings), start=Fraction(0)) / 2)
 
@@ -68,7 +68,7 @@ def _turned(ring: tuple[Spot, ...]) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class PlaneSection:
-    """A plane through a scene inside a window: the parts it meets, in the order of the scene."""
+    """A plane through a scene inside a window, with the parts it meets, in the order of the scene."""
 
     axis: int
     at: Length
@@ -101,7 +101,7 @@ def section(seen: Scene, axis: int, at: Length, window: Rectangle) -> PlaneSecti
 
 
 def open_area(seen: Scene, axis: int, at: Length, window: Rectangle) -> Area:
-    """The free area of a window in a plane: exact, except round holes cut across, which count 98 %.
+    """The free area of a window in a plane, exact except for round holes cut across, which count 98 %.
 
     >>> from woodshop.shape.part import Cuboid
     >>> from woodshop.shape.scene import scene
@@ -126,7 +126,7 @@ def sides(axis: int) -> tuple[int, int]:
 
 
 def on_grid(seen: Scene, at: Length, window: Rectangle) -> Scene:
-    """The scene on a grid that also contains the plane and the window."""
+    """The scene on a grid that also contains the lines of the plane and the window."""
     return seen.holding((at, window.u0, window.v0, window.u1, window.v1))
 
 
@@ -142,7 +142,7 @@ def slab(grid: Grid, axis: int, at: Length, window: Rectangle) -> Block:
 
 
 def in_slab(seen: Scene, axis: int, thin: Block, steps: int = STEPS) -> list[Block]:
-    """The parts of a scene inside a slab one step thick, as blocks; a hole cut across is divided into equal steps."""
+    """The parts of a scene inside a slab one step thick, as blocks; `steps` equal steps replace a hole cut across."""
     return [block for solid in seen.solids for block in _in_slab(seen.grid, solid, axis, thin, steps)]
 
 
@@ -173,10 +173,10 @@ def _free_cells(on: Scene, axis: int, thin: Block, steps: int = STEPS) -> "tuple
 
 
 def patches(cells: "NDArray[bool_]", along_u: Sequence[int], along_v: Sequence[int], grid: Grid) -> tuple[Patch, ...]:
-    """The marked cells, joined over common edges into pieces, in a fixed order.
+    """The marked cells, joined along common edges into pieces, in a fixed order.
 
-    cells[i, j] is between lines i and i + 1 of `along_u` and j and j + 1 of `along_v`. The pieces are joined by line
-    numbers, which are small integers, so that joining is exact whatever the lengths.
+    cells[i, j] is between lines i and i + 1 of `along_u` and lines j and j + 1 of `along_v`. The pieces are joined by
+    line number, a small integer, so that joining is exact for any lengths.
     """
     import numpy
     import shapely

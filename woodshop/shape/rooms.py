@@ -1,8 +1,8 @@
 """Rooms: where a cube of a given size fits among solids, and the places it can pass between.
 
-The cube is upright and moves without rotation. Solids are open and free space is closed: a cube of 1/4 in passes a gap
-of exactly 1/4 in. Works on the positions of the cube's low corner, with every solid enlarged by the cube: only the
-faces of solids matter, so there are few cells whatever the extent.
+The cube is upright and moves without rotation. Solids are open and free space is closed, so a cube of 1/4 in passes
+through a gap of exactly 1/4 in. The calculation uses the positions of the cube's low corner, and enlarges every solid
+by the cube. Only the faces of solids matter, so there are few cells however large the space is.
 """
 
 from collections.abc import Sequence
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Rooms:
-    """The connected rooms of a cube of side `size` that stays inside `window`; numbered from 1 in a fixed order."""
+    """The connected rooms of a cube of side `size` that stays inside `window`, numbered from 1 in a fixed order."""
 
     window: Cuboid
     size: Length
@@ -33,7 +33,7 @@ class Rooms:
     _labels: "NDArray[int32]" = field(repr=False)
 
     def rooms_in(self, box: Cuboid) -> tuple[int, ...]:
-        """The rooms of every cube that intersects a box; empty if no cube fits into it."""
+        """The rooms of every cube that intersects a box; empty if there is no such cube."""
         lows = [_floor(self._grid, low) for low in box.low]
         highs = [-_floor(self._grid, -high) for high in box.high]
         return self._within([low - self._need for low in lows], highs)
@@ -44,7 +44,7 @@ class Rooms:
         return self._within([low - self._need for low in lows], [low + 1 for low in lows])
 
     def joined(self, one: Point, other: Point) -> bool:
-        """Whether a cube over one point can slide over the other."""
+        """Whether a cube over one point can slide over to the other."""
         return bool(set(self.rooms_at(one)) & set(self.rooms_at(other)))
 
     def _within(self, lows: Sequence[int], highs: Sequence[int]) -> tuple[int, ...]:
@@ -110,7 +110,7 @@ def _floor(grid: Grid, length: Length) -> int:
 def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArray[bool_]":
     """The possible positions of the low corner: cell 2 i is on line i, cell 2 i + 1 between lines i and i + 1.
 
-    An enlarged solid excludes its interior.
+    The interior of each enlarged solid is excluded.
     """
     import numpy
 
@@ -127,9 +127,9 @@ def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArr
 
 
 def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
-    """Each marked cell with the number of its connected piece (over faces), 0 elsewhere; and the number of pieces.
+    """The piece number of each marked cell (0 for other cells), and the number of pieces, connected over faces.
 
-    Works on runs along the last axis: adjacent runs are one piece. Pieces are numbered in the order of their first
+    Works on runs along the last axis; adjacent runs are one piece. Pieces are numbered in the order of their first
     cell.
     """
     import numpy
@@ -159,7 +159,7 @@ def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
 
 
 def _least_names(size: int, one: "NDArray[int64]", other: "NDArray[int64]") -> "NDArray[int64]":
-    """For each of `size` elements, the least element that the pairs connect it with."""
+    """For each of `size` elements, the lowest element connected to it by the pairs."""
     import numpy
 
     name = numpy.arange(size)
@@ -177,7 +177,7 @@ def _least_names(size: int, one: "NDArray[int64]", other: "NDArray[int64]") -> "
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """A walker: a cube of a size, or with `strict` the next larger on the grid, and the sheets it passes."""
+    """A walker: a cube of a size (if `strict`, the next larger on the grid), and the sheets that it can pass."""
 
     seen: Scene
     window: Cuboid
@@ -188,7 +188,7 @@ class Walk:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Joined:
-    """The rooms of a cube; rooms connected through sheets of mesh share one number."""
+    """The rooms of a cube; rooms connected through sheets of mesh have the same number."""
 
     rooms: Rooms
     names: tuple[int, ...]
@@ -220,10 +220,10 @@ class Joined:
     def shadow(
         self, axis: int, at: Length, of: frozenset[int]
     ) -> "tuple[NDArray[bool_], NDArray[int64], NDArray[int64]]":
-        """The cells of the plane `axis` = `at` that some cube of these rooms covers, and the lines between them.
+        """The cells of the plane `axis` = `at` that a cube in these rooms can cover, and the lines between them.
 
-        Lines are on the grid of the scene. covered[i, j] is between lines i and i + 1 of the first other axis, and j
-        and j + 1 of the second.
+        Lines are on the grid of the scene. covered[i, j] is between lines i and i + 1 of the first other axis, and
+        lines j and j + 1 of the second.
         """
         import numpy
 
@@ -262,7 +262,7 @@ class Joined:
 
 
 def walk(given: Walk) -> Joined:
-    """The rooms of a walker, connected through the sheets that it passes."""
+    """The rooms of a walker, connected through the sheets that it can pass."""
     grid = given.seen.grid
     steps = given.size.mm * grid.per_mm
     whole = steps // 1 + 1 if given.strict else -(-steps // 1)
@@ -276,7 +276,7 @@ def walk(given: Walk) -> Joined:
 
 
 def _across(found: Rooms, sheet: Cuboid) -> list[tuple[int, int]]:
-    """The rooms that face each other across a sheet, from corresponding places on both sides."""
+    """The pairs of rooms on the two sides of a sheet, from corresponding places."""
     import numpy
 
     axis = min(range(3), key=sheet.size)

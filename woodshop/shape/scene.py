@@ -1,6 +1,6 @@
 """An integer grid that contains a set of lengths exactly, used to measure sections and rooms.
 
-One grid step is 1 / `per_mm` of a millimeter. Integers up to 2**50 are exact in a double, with room to add, so that a
+One grid step is 1 / `per_mm` of a millimeter. Integers up to 2**50 and their sums are exact in a double, so that a
 geometry library that uses doubles still gives exact answers.
 """
 
@@ -24,12 +24,12 @@ LARGEST = 2**50
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """A grid of lines a fixed fraction of a millimeter apart; lengths on it are whole numbers."""
+    """A grid of lines at a fixed fraction of a millimeter; lengths on it are whole numbers of steps."""
 
     per_mm: int
 
     def whole(self, length: Length) -> int:
-        """A length in grid steps. Raises ValueError if it is between two lines."""
+        """A length in grid steps. Raises ValueError if it is not a whole number of steps."""
         top, bottom = length.mm.as_integer_ratio()
         if self.per_mm % bottom:
             raise ValueError(f"{length} ({length.mm} mm) is no whole number of 1/{self.per_mm} mm")
@@ -40,8 +40,10 @@ class Grid:
         return Length(Fraction(whole, self.per_mm))
 
     def holding(self, lengths: Iterable[Length]) -> "Grid":
-        """The coarsest grid that contains every line of this one and these lengths. Raises InputError if a length would
-        exceed 2**50 steps."""
+        """The coarsest grid that contains every line of this one and these lengths.
+
+        Raises InputError if a length would exceed 2**50 steps.
+        """
         given = tuple(lengths)
         per_mm = lcm(self.per_mm, *{length.mm.denominator for length in given})
         for length in given:
@@ -58,7 +60,7 @@ class Grid:
 
 
 def grid_of(lengths: Iterable[Length], halves: bool = False) -> Grid:
-    """The coarsest grid that contains these lengths, and on request their halves.
+    """The coarsest grid that contains these lengths and, if `halves` is true, their halves.
 
     Raises InputError if a length would exceed 2**50 steps.
 
@@ -74,9 +76,9 @@ Thing = Placed | Cuboid
 Corner = tuple[int, int, int]
 Block = tuple[Corner, Corner]  # low and high corner, on the grid
 
-ROUND_STEP = 320  # steps to the millimetre: 1/64 in and 1/10 mm lie on it, so round holes make no grid finer
+ROUND_STEP = 320  # steps per millimeter: includes 1/64 in and 1/10 mm, so round holes do not make any grid finer
 STEPS = 7  # upright steps between the middle and the rim of a round hole
-FINE_STEPS = 31  # the same where only an area is asked for
+FINE_STEPS = 31  # the same if only an area is wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,7 @@ class RoundHole:
 
 @dataclass(frozen=True, slots=True)
 class Solid:
-    """One part on the grid: its whole block, its rectangular and round hollows, and the rest as disjoint blocks."""
+    """One part on the grid: its bounding block, its rectangular and round hollows, and its solid blocks."""
 
     block: Block
     hollows: tuple[Block, ...]
@@ -97,7 +99,7 @@ class Solid:
     pieces: tuple[Block, ...]
 
     def scaled(self, by: int) -> "Solid":
-        """The solid on a grid `by` times as fine."""
+        """The solid on a grid with steps `by` times as fine."""
         return Solid(
             _scaled(self.block, by),
             tuple(_scaled(block, by) for block in self.hollows),
@@ -142,7 +144,7 @@ def scene(things: Iterable[Thing]) -> Scene:
 
 
 def _drawn(thing: Thing) -> tuple[Cuboid, list[Cuboid], list[tuple[int, Cuboid]]]:
-    """The block of a part, its rectangular hollows, and its round ones with their axes."""
+    """The block of a part, its rectangular hollows, and its round hollows with their axes."""
     if isinstance(thing, Cuboid):
         return thing, [], []
     hollows: list[Cuboid] = []
@@ -179,7 +181,7 @@ def _scaled(block: Block, by: int) -> Block:
 
 
 def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
-    """The hole as `count` blocks of equal height inside it, and the largest square; none reaches past the hole."""
+    """The hole as `count` blocks of equal height and the largest square; none extends outside the hole."""
     u, v = (i for i in range(3) if i != hole.axis)
     low, high = hole.block
     centre_u, centre_v = (low[u] + high[u]) // 2, (low[v] + high[v]) // 2
@@ -199,7 +201,7 @@ def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
 
 
 def chord(hole: RoundHole, grid: Grid, axis: int, at: int) -> Block | None:
-    """The hole in a plane `axis` = `at` along it: its true chord there, rounded inward to 1/320 mm."""
+    """The hole in a plane `axis` = `at` along it, as its true chord, rounded inward to 1/320 mm."""
     (across,) = (i for i in range(3) if i not in (axis, hole.axis))
     low, high = list(hole.block[0]), list(hole.block[1])
     radius, away = (high[axis] - low[axis]) // 2, at - (low[axis] + high[axis]) // 2
@@ -213,7 +215,7 @@ def chord(hole: RoundHole, grid: Grid, axis: int, at: int) -> Block | None:
 
 
 def meet(one: Block, other: Block) -> Block | None:
-    """The intersection of two blocks; None if it has no volume."""
+    """The intersection of two blocks, or None if it has no volume."""
     (a, b, c), (d, e, f) = one
     (g, h, i), (j, k, m) = other
     low, high = (max(a, g), max(b, h), max(c, i)), (min(d, j), min(e, k), min(f, m))
@@ -221,7 +223,7 @@ def meet(one: Block, other: Block) -> Block | None:
 
 
 def less(block: Block, hollows: Sequence[Block]) -> tuple[Block, ...]:
-    """A block less its hollows, as disjoint blocks: always the same, in the same order."""
+    """A block minus its hollows, as disjoint blocks, always in the same order."""
     taken = [shared for hollow in hollows if (shared := meet(block, hollow))]
     if not taken:
         return (block,)
@@ -247,7 +249,7 @@ def less(block: Block, hollows: Sequence[Block]) -> tuple[Block, ...]:
 
 
 def painted(blocks: Sequence[Block], lines: "Sequence[Sequence[int] | NDArray[int64]]") -> "NDArray[bool_]":
-    """The cells between grid lines that the blocks fill: a Boolean for each cell between two lines.
+    """Whether the blocks fill each cell between grid lines, as a Boolean array.
 
     Every face of a block between the first and last line of its axis must be one of the lines.
     """

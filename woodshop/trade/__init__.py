@@ -1,1 +1,1 @@
-"""Trade: orders, buying, the cost of a run, prices and quotes; money in whole minor units."""
+"""Trade: orders, buying, the cost of a run, prices and quotes. Money is in whole minor units."""

@@ -1,4 +1,4 @@
-"""A batch planned with variations: reads KEY=V1,V2,... and plans and buys each case like the design."""
+"""Plans a batch with variations: reads KEY=V1,V2,..., and plans and buys each case like the design."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -46,7 +46,7 @@ class Vary:
 
 
 def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
-    """The keys to vary. Raises InputError with every unknown key, and if there is nothing to vary."""
+    """The keys to vary. Raises InputError with every unknown key, or if there is nothing to vary."""
     found: list[Problem] = []
     varies: list[Vary] = []
     known = known_keys()
@@ -74,13 +74,13 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
 
 
 def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
-    """Every case in the order of the values, the first key changing slowest."""
+    """Every case in the order of the values; the first key changes slowest."""
     keys = [vary.key for vary in varies]
     return tuple(tuple(zip(keys, values, strict=True)) for values in product(*(vary.values for vary in varies)))
 
 
 def known_keys() -> tuple[str, ...]:
-    """Every key that can be varied; for hives and prices, the common prefixes."""
+    """Every key that can be varied. For hives and prices, these are the common prefixes."""
     board = (f"board.{parameter.name}" for parameter in fields_as_parameters(BoardSettings))
     keys = ["lumberyards", *board, "price.WHAT"]
     keys += [key.address for key in design_keys() if key.is_varied]
@@ -98,7 +98,7 @@ def _is_known(key: str, known: tuple[str, ...]) -> bool:
 
 
 def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
-    """The design's tables, changed as in the case."""
+    """The tables of the design, changed as in the case."""
     for key, text in case:
         head, _, name = key.rpartition(".")
         value = _typed(text)
@@ -125,7 +125,7 @@ def _hives(design: dict[str, Any], whose: str, name: str, value: Any) -> tuple[A
 
 
 def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[Any, ...]:
-    """The items to make, with the setting for this item only, which gets its own [[make]]."""
+    """The items to make, with the setting only for this item, which gets its own [[make]]."""
     made: list[Any] = []
     there = False
     for make in design.get("make", ()):
@@ -153,7 +153,7 @@ def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[An
 
 
 def _typed(text: str) -> Any:
-    """A value with its TOML type: true, 3, 2026-10-01, else text."""
+    """A value with its TOML type: true, 3, 2026-10-01, or otherwise text."""
     if text in ("true", "false"):
         return text == "true"
     if re.fullmatch(r"\d{1,9}", text):
@@ -167,8 +167,10 @@ def _typed(text: str) -> Any:
 
 
 def with_prices(case: Case, lumberyard: Lumberyard) -> Lumberyard:
-    """The lumberyard with the prices of the case: a price, or a change in percent. Raises InputError for a value that
-    is not a price, and for goods that no lumberyard sells."""
+    """The lumberyard with the prices of the case: a price, or a change in percent.
+
+    Raises InputError for a value that is not a price, and for goods that no lumberyard sells.
+    """
     for key, text in case:
         if key.startswith("price."):
             lumberyard = _repriced(lumberyard, key.removeprefix("price."), text)
@@ -206,7 +208,7 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
 
 
 def is_named_by(words: str, what: str) -> bool:
-    """Whether all these words occur in the goods, each as a whole word.
+    """Whether all these words occur in the name of the goods, each as a whole word.
 
     >>> is_named_by("1x6 8 ft", "1x6 pine, 8 ft (Creekside)"), is_named_by("1x6", "1x60 pine")
     (True, False)
@@ -216,7 +218,7 @@ def is_named_by(words: str, what: str) -> bool:
 
 
 def changed_by(money: int, base: int) -> str:
-    """A difference in percent, with its sign and one decimal."""
+    """A difference as a percentage of `base`, with sign and one decimal."""
     if not base:
         return ""
     part = Fraction(money - base, base) * 100
@@ -229,10 +231,10 @@ Measured = tuple[Batch, tuple[Unit, ...], Report]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """The result of one case; `refused` is the reason why it cannot be made, and then the rest is empty.
+    """The result of one case. If it cannot be made, `refused` is the reason, and the rest is empty.
 
-    `pays` is the total at all lumberyards, plus the value of offcuts used; `least` is its lower bound. `layouts`,
-    `boards` count the stock sawn and cut, `codes` the findings above a note.
+    `pays` is the total at all lumberyards plus the value of the offcuts used; `least` is its lower bound. `layouts` and
+    `boards` count the stock that is cut. `codes` counts the findings more serious than a note.
     """
 
     case: Case
@@ -252,13 +254,13 @@ def compare(
 ) -> tuple[Outcome, ...]:
     """The result of each case, the design itself first. Cutting jobs shared by cases are planned once.
 
-    `effort` is the planner's; `progress` receives a line for each step. Raises InputError if the design itself, or a
-    value given, cannot be read.
+    `effort` is the effort of the planner; `progress` receives a line for each step. Raises InputError if the design
+    itself or a given value cannot be read.
     """
     cases: tuple[Case, ...] = ((), *cases_of(tuple(varies)))
     raw = load(path, "design")
     for case in cases:
-        _read(path, raw, case)  # a slip in a value is told before anything is planned
+        _read(path, raw, case)  # report a mistake in a value before anything is planned
     if progress is not None:
         progress(f"checking {len(cases)} cases")
     measured = over_cores(_measure, [(path, raw, case) for case in cases])
@@ -287,13 +289,13 @@ def _measure(path: Path, raw: dict[str, Any], case: Case) -> Measured | str:
 
 
 def _prepare(book: PlanBook, measured: list[Measured], progress: Progress | None) -> None:
-    """Plans every job of all lumberyards together, of all cases, in parallel."""
+    """Plans every job of all lumberyards together, for all cases, in parallel."""
     wanted = []
     for batch, units, _ in measured:
         try:
             groups = groups_of(Variant(batch, units), book)
         except WoodshopError:
-            continue  # told with its case
+            continue  # reported with its case
         if not batch.buying.one_lumberyard:
             everyone = frozenset(terms.lumberyard for terms in batch.lumberyard.terms)
             wanted += [group.job_for(everyone) for group in groups.values()]
@@ -326,7 +328,7 @@ def _outcome(case: Case, measured: Measured | str, book: PlanBook, progress: Pro
 
 
 def _money(planned: PlannedBatch) -> tuple[Money, Money]:
-    """The total with offcuts at their value, and its lower bound."""
+    """The total, with offcuts at their value, and its lower bound."""
     currency = planned.batch.lumberyard.currency
     if planned.choices is not None:
         return planned.to_pay + planned.choices.offcuts, planned.choices.least

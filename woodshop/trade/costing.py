@@ -1,7 +1,7 @@
-"""The cost of each item in a run: every charge divided in whole cents, so that the parts add up to it.
+"""The cost of each item in a run. Every charge is divided in whole cents, so that the shares add up to it.
 
-Order: material, fasteners, consumables, labor and set-ups; scrap on those; overhead; then the items made for the whole
-run (packing blocks, gauges) are shared among the items for hives.
+The order is: material, fasteners, consumables, labor and setups; scrap on these; overhead. Then the cost of items made
+for the whole run (packing blocks, gauges) is shared among the items for hives.
 """
 
 from collections.abc import Sequence
@@ -19,7 +19,7 @@ from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT, Shop
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Money, decimals
 
-CONSUMED = ("glue", "sugar", "vinegar", "shavings")  # goods by the pack that are no fasteners
+CONSUMED = ("glue", "sugar", "vinegar", "shavings")  # goods by the pack that are not fasteners
 BY_AREA = "area of the pieces as cut, waste in proportion"
 _RULES = {"glue": "glued units", "sugar": "sugar by mass", "vinegar": "sugar by mass", "shavings": "volume filled"}
 
@@ -28,7 +28,7 @@ _RULES = {"glue": "glued units", "sugar": "sugar by mass", "vinegar": "sugar by 
 class Goods:
     """The charge for goods: its part of the cost, description, calculation, rows, and how it is shared.
 
-    `cents` is the charge to the run, `kept` the amount paid for goods that stay with the shop in their packs.
+    `cents` is the charge to the run. `kept` is the amount paid for goods that stay with the shop in their packs.
     """
 
     part: str
@@ -42,7 +42,7 @@ class Goods:
 
 
 def half_up(value: Fraction) -> int:
-    """The nearest whole number; a half is rounded up.
+    """The value rounded to the nearest whole number; halves round up.
 
     >>> half_up(Fraction(5, 2)), half_up(Fraction(7, 3))
     (3, 2)
@@ -88,14 +88,14 @@ def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tup
 
 
 def _share_used(planned: PlannedBatch, group: str, bought: list[Purchase], weights: Weights) -> Fraction:
-    """The share of the packs' content that is used; 1 if not known."""
+    """The fraction of the packs' content that is used; 1 if it is not known."""
     packs = {(pack.what, pack.price): size(pack) for pack in planned.batch.lumberyard.packs if pack.goods == group}
     held = sum((packs.get((p.what, p.price), Fraction(0)) * p.count for p in bought), Fraction(0))
     return min(Fraction(1), _needed(group, sum(weights, Fraction(0))) / held) if held else Fraction(1)
 
 
 def _needed(group: str, used: Fraction) -> Fraction:
-    """The rows' use of goods, in the unit of the packs; fasteners include 5 % lost."""
+    """The amount of goods that the rows use, in the unit of the packs; fasteners include a loss of 5 %."""
     if group in FASTENERS:
         return used * Fraction(105, 100)
     if group == "glue":
@@ -106,7 +106,7 @@ def _needed(group: str, used: Fraction) -> Fraction:
 
 
 def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """Charges delivery and tax of each lumberyard's bill in proportion to each row's goods from it."""
+    """The charges for delivery and tax on each lumberyard's bill, in proportion to each row's goods from it."""
     found = []
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)
@@ -140,7 +140,7 @@ def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 
 def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
-    """Charges paint by the outside area: whole cans, or the amount used."""
+    """The charges for paint by the outside area: whole cans, or the amount used."""
     paint = shop.goods.paint
     if paint is None:
         return []
@@ -166,9 +166,10 @@ PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charge:
-    """One charge of the run: its part of the cost, purpose, calculation, and each row's share in cents.
+    """One charge of the run: its part of the cost, its purpose, its calculation, and each row's share in cents.
 
-    For labor, `count` is the number of times and `minutes` the total time; `source` is the source of the time for one.
+    For labor, `count` is the number of operations, `minutes` is the total time, and `source` is the source of the time
+    for one operation.
     """
 
     part: str
@@ -189,7 +190,7 @@ class Charge:
 
 @dataclass(frozen=True, slots=True)
 class RowCost:
-    """A row of the run and its total cost, in whole cents by part; `minutes` of work on it.
+    """A row of the run, its total cost in whole cents by part, and the `minutes` of work on it.
 
     `exact` is the cost before rounding, used for prices, so that equal items have equal prices.
     """
@@ -207,8 +208,10 @@ class RowCost:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """The cost of a run. The cost of `tools` is divided among `rows`, so that the tools' own total is zero: their
-    "shared tools" is negative. If there are no such rows, the tools are rows themselves."""
+    """The cost of a run. The cost of `tools` is divided among `rows`, so that the total of the tools is zero.
+
+    Their "shared tools" are therefore negative. If there are no other rows, the tools are rows themselves.
+    """
 
     rows: tuple[RowCost, ...]
     tools: tuple[RowCost, ...]
@@ -221,7 +224,7 @@ class RunCost:
         return Money(sum(row.cents for row in self.rows), self.currency)
 
     def part(self, name: str) -> Money:
-        """One part of the cost over the whole run, including the tools."""
+        """One part of the cost for the whole run, including the tools."""
         return Money(sum(row.parts[name] for row in (*self.rows, *self.tools)), self.currency)
 
     @property
@@ -231,12 +234,12 @@ class RunCost:
 
     @property
     def minutes(self) -> Fraction:
-        """All work of the run."""
+        """The minutes of all work in the run."""
         return sum((charge.minutes for charge in self.charges if charge.minutes is not None), Fraction(0))
 
 
 def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
-    """The cost of a planned run. Raises InputError if needed goods have no price, or currencies differ."""
+    """The cost of a planned run. Raises InputError if needed goods have no price or if currencies differ."""
     currency = planned.batch.lumberyard.currency
     found = [
         Problem(f"lumberyard file {planned.batch.lumberyard.name!r}", f"no price for {each.what} ({each.amount})",
@@ -258,8 +261,10 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
 def split_run(
     rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Labor], goods: Sequence[Goods], shop: Shop
 ) -> RunCost:
-    """Every charge divided among the rows by its weights; `tools` marks the rows whose cost is divided among all the
-    others at the end."""
+    """Divides every charge among the rows by its weights.
+
+    `tools` marks the rows whose cost is divided among all other rows at the end.
+    """
     ledger = _Ledger(rows)
     for each in goods:
         ledger.share(each.part, each.what, each.how, each.rule, each.cents, each.weights, kept=each.kept)
@@ -316,7 +321,10 @@ def _overhead(ledger: "_Ledger", shop: Shop) -> None:
 
 
 def _bearers(tool: RowCost, made: Sequence[RowCost]) -> list[Fraction]:
-    """The rows that pay for a tool: packed boards for packing blocks, all boards for other tools; if none, all rows."""
+    """The weights of the rows that pay for a tool: packed boards for packing blocks, all boards for other tools.
+
+    If there are no such rows, all rows pay.
+    """
     board = board_names(BoardPart.RIM, BoardPart.FLOOR)
     wanted = [("sugar",), board] if (tool.row.what,) == board_names(BoardPart.BLOCKS) else [board]
     for names in wanted:
@@ -355,7 +363,7 @@ class _Ledger:
         minutes: Fraction | None = None,
         source: str = "",
     ) -> None:
-        """Shares a charge of `cents` among the rows by weight; by their counts if no row has a weight. See `Charge`."""
+        """Divides a charge of `cents` among the rows by weight, or by count if no row has a weight; see `Charge`."""
         exact: Weights = tuple(Fraction(weight) for weight in weights)
         total = sum(exact, Fraction(0))
         if not total:
@@ -384,11 +392,11 @@ class _Ledger:
         )
 
     def sums(self, parts: Sequence[str] = PARTS) -> list[Fraction]:
-        """Each row's share of these parts so far, before rounding; the total is whole cents."""
+        """Each row's share of these parts so far, before rounding. The total is whole cents."""
         return [sum((own[part] for part in parts if own[part]), Fraction(0)) for own in self.exact]
 
     def finished(self) -> list[RowCost]:
-        """Every row with its total cost by part."""
+        """Every row with its total cost, by part of the cost."""
         rows = zip(self.rows, self.parts, self.minutes, self.sums(), strict=True)
         return [RowCost(row, parts, minutes, exact) for row, parts, minutes, exact in rows]
 

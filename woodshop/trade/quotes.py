@@ -1,7 +1,7 @@
-"""From cost to price: quotes with tax and validity, prices at other quantities, and why they rise and fall.
+"""Turns costs into prices: quotes with tax and validity, prices at other quantities, and why prices rise or fall.
 
 Every other quantity is planned as a run of its own, not scaled by a factor. Such a run has no offcuts, no hardware on
-hand, no orders of other customers, and no packing blocks and gauges, which the shop then has.
+hand, no orders from other customers, and no packing blocks or gauges, because the shop already has these.
 """
 
 from collections.abc import Callable, Sequence
@@ -54,10 +54,11 @@ def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
 
 
 def tax_on(cents: int, shop: Shop, customer: str) -> int:
-    """Sales tax on an invoice of `cents`, to the nearest cent, half a cent up; 0 for an exempt `customer`.
+    """The sales tax on an invoice of `cents`, to the nearest cent, half a cent up; 0 for an exempt `customer`.
 
-    Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25: to the third
-    decimal place, up if that is greater than four; by item or by invoice, as the seller chooses.
+    Source: Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25. Tax is
+    calculated to the third decimal place and rounded up if that digit is greater than four, by item or by invoice, as
+    the seller chooses.
     """
     return 0 if is_exempt(shop, customer) else half_up(cents * shop.pricing.tax)
 
@@ -82,9 +83,10 @@ FORM_WORDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Product:
-    """An item as sold: its name, its count, and its total cost, in cents; `each` is the price of one.
+    """An item as sold: its name, its count, and its total cost in cents; `each` is the price of one.
 
-    `parts` are the names of its components, `costs` its cost by part of the cost. `form` is in words; "" without one.
+    `parts` are the names of its components; `costs` is its cost by part of the cost. `form` is in words, or "" if it
+    has none.
     """
 
     name: str
@@ -105,7 +107,7 @@ class Product:
 
 @dataclass(frozen=True, slots=True)
 class BreakPrice:
-    """A product at another quantity: its price each and in total. `costs` are total costs, in cents by part."""
+    """A product at another quantity, with its unit price and total price. `costs` are total costs in cents, by part."""
 
     name: str
     count: int
@@ -114,7 +116,7 @@ class BreakPrice:
 
     @property
     def total(self) -> int:
-        """The price of all."""
+        """The total price."""
         return self.each * self.count
 
 
@@ -122,8 +124,8 @@ class BreakPrice:
 class Break:
     """A group of hives planned as a run of its own, for `quantity` hives.
 
-    `parts` are the run's costs by part. `open_materials` are materials whose plan is not proved the cheapest. `refused`
-    is the reason why there is no plan.
+    `parts` are the costs of the run by part. `open_materials` are materials whose plan is not proved to be the
+    cheapest. `refused` is the reason why there is no plan.
     """
 
     hives: str
@@ -136,13 +138,13 @@ class Break:
 
     @property
     def total(self) -> int:
-        """The price of everything for that many hives, in cents."""
+        """The total price for this many hives, in cents."""
         return sum(price.total for price in self.prices)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quote:
-    """One customer's quote. Money in cents; `valid_until` is counted from `quoted_on`."""
+    """One customer's quote. Money is in cents; it is valid from `quoted_on` until `valid_until`."""
 
     number: str
     customer: str
@@ -155,7 +157,7 @@ class Quote:
 
     @property
     def subtotal(self) -> int:
-        """All products, before tax."""
+        """The total of all products, before tax."""
         return sum(product.total for product in self.products)
 
     @property
@@ -166,7 +168,7 @@ class Quote:
 
 @dataclass(frozen=True, slots=True)
 class RunShare:
-    """The share of one customer, or one group of hives, in the run: cost, price, tax and total, in cents."""
+    """The share of one customer or one group of hives in the run: cost, price, tax and total, in cents."""
 
     name: str
     cost: int
@@ -175,12 +177,12 @@ class RunShare:
 
     @property
     def total(self) -> int:
-        """Price and tax."""
+        """The price with tax."""
         return self.price + self.tax
 
 
 def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
-    """The run's rows as products: rim, floor, strips and sugar for the same number of hives are one board."""
+    """The rows of the run as products. Rim, floor, strips and sugar for the same number of hives are one board."""
     groups: dict[str, list[RowCost]] = {}
     for row in run.rows:
         groups.setdefault(row.row.hives.name, []).append(row)
@@ -188,7 +190,7 @@ def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
 
 
 def _together(rows: list[RowCost]) -> list[list[RowCost]]:
-    """Rows of one group of hives that make one product: for a board, those as frequent as its rim or floor."""
+    """The rows of one group of hives that make one product. For a board, these are as many as its rims or floors."""
     found: list[list[RowCost]] = []
     parts = _board()
     board = next((r for name in parts[:2] for r in rows if r.row.what == name), None)
@@ -254,7 +256,7 @@ def _product(rows: list[RowCost], shop: Shop) -> Product:
 
 
 def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, ...]:
-    """A quote for every named customer, in the design's order; hives without a customer get none."""
+    """A quote for every named customer, in the order of the design. Hives without a customer get none."""
     products = products_of(run, shop)
     customers = dict.fromkeys(hives.customer for hives in planned.batch.hives if hives.customer)
     quotes: list[Quote] = []
@@ -272,12 +274,15 @@ def quotes_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[Quote, .
 
 
 def quoted(batch: Batch) -> date:
-    """The date of the quotes: the design's, else the date of the lumberyard's prices."""
+    """The date of the quotes: the design's, or the date of the lumberyard's prices."""
     return batch.days.quoted_on or batch.lumberyard.seen
 
 
 def shares_of(planned: PlannedBatch, run: RunCost, shop: Shop) -> tuple[RunShare, ...]:
-    """The share of each customer; hives without one under their own name. Costs add up to the run's total."""
+    """The share of each customer. Hives without a customer have a share under their own name.
+
+    The costs add up to the total of the run.
+    """
     products = products_of(run, shop)
     bearers: dict[tuple[bool, str], list[Product]] = {}
     for product in products:
@@ -316,9 +321,9 @@ _ROUNDED = "prices are rounded up"
 
 
 def price_changes(breaks: Sequence[Break], currency: str) -> tuple[str, ...]:
-    """Sentences on why prices change with quantity: one for each product whose price falls, and one for each rise.
+    """Sentences about why prices change with quantity: one for each product that gets cheaper, and one for each rise.
 
-    `breaks` are those of one group of hives, by quantity; quantities without a plan are skipped.
+    `breaks` are the quantities of one group of hives, in order. Quantities without a plan are skipped.
     """
     planned = [each for each in breaks if not each.refused]
     said: list[str] = []
@@ -346,8 +351,10 @@ def _hives(count: int) -> str:
 
 
 def _causes(one: BreakPrice, other: BreakPrice) -> str:
-    """The parts of the unit cost that changed in the same direction as the price, largest first; omits those under a
-    third of the largest."""
+    """The parts of the unit cost that changed in the same direction as the price, largest first.
+
+    Parts that changed less than a third as much as the largest are omitted.
+    """
     rises = other.each > one.each
     words = _MORE if rises else _LESS
     moved = {
@@ -374,9 +381,9 @@ def with_breaks(
 ) -> tuple[Quote, ...]:
     """The quotes with every group of hives planned at each of the shop's quantities, and their remarks.
 
-    `effort` is the planner's; `progress` receives a line before the work.
+    `effort` is the effort of the planner; `progress` receives a line before the work.
     """
-    like: dict[str, str] = {}  # what is made for a group and for which box -> the first group of which that is so
+    like: dict[str, str] = {}  # a group's items and box -> the first group that is the same
     first = {
         product.hives.name: like.setdefault(_kind(design, product.hives.name), product.hives.name)
         for quote in quotes
@@ -408,7 +415,7 @@ def with_breaks(
 def run_alone(
     design: Design, lumberyard: Lumberyard, shop: Shop, name: str, quantity: int, effort: Effort = "default"
 ) -> Break:
-    """The group of hives called `name`, planned with that `effort` and costed as a run of its own.
+    """The group of hives called `name`, planned with this `effort` and costed as a run of its own.
 
     `quantity` is the number of hives.
     """
@@ -424,14 +431,14 @@ def run_alone(
 
 
 def named(product: Product) -> str:
-    """A product by the name of its line, with its form."""
+    """The name of a product: that of its line, with its form."""
     return f"{product.name}, {product.form}" if product.form else product.name
 
 
 def falls(breaks: Sequence[Break], ordered: Sequence[Product], currency: str) -> tuple[str, ...]:
-    """Remarks if a larger quantity costs less in total than a smaller one, with the reason; empty otherwise.
+    """Remarks with the reason if a larger quantity costs less in total than a smaller one; otherwise empty.
 
-    `ordered` are the products quoted, prices in minor units of `currency`.
+    `ordered` are the quoted products; prices are in minor units of `currency`.
     """
     said = []
     planned = [each for each in breaks if not each.refused]
@@ -466,7 +473,7 @@ def _why(few: Break, many: Break) -> str:
 
 
 def _kind(design: Design, name: str) -> str:
-    """The key of a group's prices: its box, form and items."""
+    """A key for the prices of a group: its box, form and items."""
     n = next(n for n, table in enumerate(design.hives) if table.name == name)
     alike = {"name": "", "customer": "", "order": "", "count": 1, "due": None, "priority": None}
     makes = [(make.item.name, make.given, make.board) for make in _makes(design, name)]

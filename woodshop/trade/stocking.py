@@ -1,4 +1,4 @@
-"""The savings of stocking fewer sizes: the batch planned as designed and with the fewest sizes of rim."""
+"""The savings from stocking fewer sizes: the batch planned as designed, and with the fewest sizes of rim."""
 
 from collections.abc import Callable
 from dataclasses import KW_ONLY, dataclass
@@ -16,9 +16,10 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True)
 class Stocked:
-    """One way: its cost and lower bound, the work at the saw, and the cost of a stock with that many of each.
+    """One way of stocking: its cost and lower bound, the work at the saw, and the cost of the items in stock.
 
-    `kinds` are the distinct items made to the rim, by size; `shelf` is their material cost, with some of each in stock.
+    `kinds` is the number of distinct items made to the rim, by size; `shelf` is the material cost of keeping some of
+    each in stock.
     """
 
     pays: Money
@@ -33,7 +34,7 @@ class Stocked:
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """Both ways, with the number of each item in stock."""
+    """Both ways of stocking (as designed, and with the fewest sizes), and the number of each item in stock."""
 
     before: Stocked
     after: Stocked
@@ -43,9 +44,9 @@ class Priced:
 def priced(
     found: FewestSizes, keep: int, progress: Callable[[str], None] | None = None, effort: Effort = "default"
 ) -> Priced:
-    """Both ways planned, shared jobs only once. Raises as `plan_to_buy` does.
+    """Plans both ways of stocking, with shared jobs planned only once. Raises the errors of `plan_to_buy`.
 
-    `keep` is the number of each item in stock; `progress` and `effort` are those of `plan_to_buy`.
+    `keep` is the number of each item in stock; `progress` and `effort` are as in `plan_to_buy`.
     """
     book = PlanBook(effort, is_shared=True)
     before, after = (_stocked(each, keep, book, progress) for each in found.both_ways)
@@ -73,7 +74,7 @@ def _stocked(checked: Checked, keep: int, book: PlanBook, progress: Callable[[st
 
 
 def _shelf(planned: PlannedBatch, keep: int) -> tuple[int, Money]:
-    """The distinct items made to the rim, and the material cost of that many of each, to the cent."""
+    """The number of distinct items made to the rim, and the material cost of `keep` of each, to the cent."""
     sums: dict[tuple[str, frozenset[tuple[Part, int]]], tuple[int, int]] = {}
     for unit, cost in zip(planned.units, planned.costs, strict=False):
         if unit.line.item.on_rim and unit.line.count:

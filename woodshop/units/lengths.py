@@ -1,4 +1,4 @@
-"""Exact lengths, areas, volumes, masses and money: read, calculate, print.
+"""Exact lengths, areas, volumes, masses and money: reading, calculating and printing.
 
 A length is an exact rational number of millimeters; one inch is 127/5 mm by definition (international yard and pound
 agreement, 1959). Nothing here is a float.
@@ -23,7 +23,7 @@ _TERM = re.compile(rf"\s*({NUMBER})\s*(inches|inch|in\b\.?|feet|foot|ft\b\.?|mm\
 
 
 def plain(text: str) -> str:
-    """The text with plain fractions and ordinary quote marks."""
+    """The text with typographic fractions and quotation marks replaced by plain ones."""
     found = text.strip()
     for mark, ascii_mark in (("⁄", "/"), ("″", '"'), ("”", '"'), ("“", '"'), ("′", "'"), ("’", "'"), ("''", '"')):
         found = found.replace(mark, ascii_mark)
@@ -33,7 +33,7 @@ def plain(text: str) -> str:
 
 
 def terms(text: str) -> list[tuple[Fraction, str]]:
-    """Each number of a length with its unit in lower case, or "". Raises ValueError."""
+    """The numbers in a length, each with its unit in lower case ("" if it has none). Raises ValueError."""
     line = plain(text)
     found: list[tuple[Fraction, str]] = []
     at = 0
@@ -49,7 +49,7 @@ def terms(text: str) -> list[tuple[Fraction, str]]:
 
 
 def fraction(number: str, text: str) -> Fraction:
-    """The value of one number; `text` is the full text, for a message. Raises ValueError."""
+    """The value of one number; messages quote the full `text`. Raises ValueError."""
     whole, rest = 0, number
     mixed = re.fullmatch(r"(\d+)(?:\s+|-)(\d+/\d+)", number)
     if mixed:
@@ -112,13 +112,13 @@ def read_money(text: str, currency: str = "USD") -> Money:
 MM_PER_INCH = Fraction(127, 5)
 GRAMS_PER_POUND = Fraction(45359237, 100000)
 LITRES_PER_US_CUP = Fraction(473176473, 2000000000)
-LONGEST = Fraction(100_000)  # mm; nothing in a shop is longer, and a slipped point is
+LONGEST = Fraction(100_000)  # mm; nothing in a shop is longer, and a misplaced decimal point is
 
 Exact = int | Fraction | str
 
 
 def exact(value: Exact) -> Fraction:
-    """The rational value of a whole number, a fraction or decimal text; floats raise TypeError.
+    """The exact rational value of a whole number, a fraction or decimal text. Raises TypeError for a float.
 
     >>> exact("16.25"), exact(3)
     (Fraction(65, 4), Fraction(3, 1))
@@ -138,7 +138,7 @@ class Length:
         if not isinstance(self.mm, Fraction):
             raise TypeError(f"a Length holds a Fraction of millimetres, not {self.mm!r}")
 
-    # Compared and hashed by whole numbers: the same as by fractions, in a third of the time.
+    # Compare and hash by whole numbers: same result as by fractions, in a third of the time.
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Length):
             return NotImplemented
@@ -212,7 +212,7 @@ class Length:
         return self.mm / MM_PER_INCH
 
     def down_to(self, mark: "Length") -> "Length":
-        """Rounded down to a whole number of marks.
+        """The length rounded down to a whole number of marks.
 
         >>> print(inch("1.3").down_to(inch("1/16")))
         1 1/4 in
@@ -220,7 +220,7 @@ class Length:
         return mark * (self // mark)
 
     def up_to(self, mark: "Length") -> "Length":
-        """Rounded up to a whole number of marks."""
+        """The length rounded up to a whole number of marks."""
         return mark * -((-self) // mark)
 
     def text(self, unit: str = "in", finest: int = 64) -> str:
@@ -230,7 +230,7 @@ class Length:
     def number(self, unit: str = "in", finest: int = 64) -> str:
         """The length without its unit: a whole number and fraction of inches, or decimal millimeters.
 
-        A size that is not a multiple of 1/`finest` in prints as a decimal, so that nobody mistakes it for a mark on a
+        A size that is not a multiple of 1/`finest` in is printed as a decimal, so that nobody takes it for a mark on a
         tape.
 
         >>> inch("14 3/4").number(), inch(3).number(), millimetre("3.5").number("mm"), millimetre(4).number()
@@ -260,7 +260,7 @@ _LENGTHS_IN: ContextVar[str] = ContextVar("unit of lengths in sentences", defaul
 
 @contextmanager
 def lengths_in(unit: str) -> Iterator[None]:
-    """Inside the block, sentences print lengths in that unit, "in" or "mm": the unit of the design.
+    """Within the block, text shows lengths in `unit` ("in" or "mm"), the unit of the design.
 
     >>> with lengths_in("mm"):
     ...     print(f"{inch(1)} of head room")
@@ -274,13 +274,12 @@ def lengths_in(unit: str) -> Iterator[None]:
 
 
 def unit_of_lengths() -> str:
-    """The unit of lengths in sentences here: that of the current design."""
+    """The unit of lengths in text: the unit of the current design."""
     return _LENGTHS_IN.get()
 
 
 def size_name(length: Length) -> str:
-    """A size as used in the names of goods, the same in every design: in inches if it is a multiple of 1/64 in, else in
-    millimeters.
+    """A size as written in the names of goods, in every design: inches for a multiple of 1/64 in, else millimeters.
 
     >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
     ('3/4 in', '19 mm', '3/4 in')
@@ -291,7 +290,7 @@ def size_name(length: Length) -> str:
 
 
 def inch(value: Exact) -> Length:
-    """A length from inches: a whole number, a Fraction, or text such as "16 1/4" or "0.041".
+    """The length for a number of inches: a whole number, a Fraction, or text such as "16 1/4" or "0.041".
 
     >>> inch("16 1/4") == inch("16.25") == inch(Fraction(65, 4))
     True
@@ -303,7 +302,7 @@ def inch(value: Exact) -> Length:
 
 
 def millimetre(value: Exact) -> Length:
-    """A length from millimeters."""
+    """The length for a number of millimeters."""
     return Length(exact(value))
 
 
@@ -340,7 +339,7 @@ class Area:
         return self.mm2 / MM_PER_INCH**2
 
     def text(self, unit: str = "in") -> str:
-        """The area to a hundredth: square inches, or square centimeters if the unit is millimeters.
+        """The area as text, to two decimals: square inches, or square centimeters if `unit` is "mm".
 
         >>> (inch(2) * inch(3)).text("in"), (inch(2) * inch(3)).text("mm")
         ('6 sq in', '38.71 sq cm')
@@ -380,7 +379,7 @@ class Volume:
         return self.mm3 / MM_PER_INCH**3
 
     def loose(self, unit: str, places: int) -> str:
-        """A volume of loose goods as text: liters in a metric design, else cubic feet to one more decimal.
+        """The volume of loose goods as text: liters if `unit` is "mm", else cubic feet with one more decimal.
 
         >>> litres(203).loose("in", 0), litres(203).loose("mm", 0)
         ('7.2 cu ft', '203 L')
@@ -396,7 +395,7 @@ class Volume:
 
 
 def litres(value: Exact) -> Volume:
-    """A volume from liters."""
+    """The volume for a number of liters."""
     return Volume(exact(value) * 1_000_000)
 
 
@@ -436,7 +435,7 @@ class Mass:
         return self.grams / GRAMS_PER_POUND
 
     def text(self, unit: str = "lb") -> str:
-        """The mass to a hundredth of its unit, "lb" or "kg"."""
+        """The mass as text, to two decimals of `unit`, "lb" or "kg"."""
         if unit not in ("lb", "kg"):
             raise ValueError(f"unit {unit!r}: wanted 'lb' or 'kg'")
         value = self.pounds if unit == "lb" else self.grams / 1000
@@ -447,22 +446,22 @@ class Mass:
 
 
 def pound(value: Exact) -> Mass:
-    """A mass from pounds."""
+    """The mass for a number of pounds."""
     return Mass(exact(value) * GRAMS_PER_POUND)
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Density:
-    """Mass over volume; `kg_per_litre` is exact."""
+    """A mass per volume; `kg_per_litre` is exact."""
 
     kg_per_litre: Fraction
 
     def volume_of(self, mass: Mass) -> Volume:
-        """The volume that this mass takes up."""
+        """The volume of this mass."""
         return Volume(mass.grams / 1000 / self.kg_per_litre * 1_000_000)
 
     def mass_of(self, volume: Volume) -> Mass:
-        """The mass that fills this volume."""
+        """The mass of this volume."""
         return Mass(volume.litres * self.kg_per_litre * 1000)
 
     def __str__(self) -> str:
@@ -470,7 +469,7 @@ class Density:
 
 
 def decimals(value: Fraction, places: int) -> str:
-    """The number rounded half to even, without trailing zeros."""
+    """The number as text, rounded half to even, without trailing zeros."""
     scaled = round(value * 10**places)
     digits = f"{abs(scaled):0{places + 1}d}"
     if not places:
@@ -493,12 +492,12 @@ _MASS_UNITS = {
 LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 1/4 in"""
 
 
-@lru_cache(maxsize=4096)  # rows of the reference are read again for every gap of every hive
+@lru_cache(maxsize=4096)  # facts are read again for every gap in every hive
 def read_length(text: str, unit: str = "in") -> Length:
-    """The exact length that a person wrote; `unit` is the default unit.
+    """Parses a length that a person wrote, exactly. `unit` applies if the text gives none.
 
     Reads whole numbers, decimals, fractions and mixed numbers; in, ft, mm, cm, m and the prime marks; typographic
-    fractions. Feet may be followed by inches only. Raises ValueError with a sentence that says what is wrong.
+    fractions. Feet may be followed by inches only. Raises ValueError with a sentence that explains the problem.
 
     >>> [str(read_length(t)) for t in ('16 1/4', '16-1/4"', '16.25 in', '1 ft 4 1/4 in', '16¼')]
     ['16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in', '16 1/4 in']
@@ -523,7 +522,7 @@ _INCHES = ("in", "inch", "inches", '"', "")
 
 
 def read_mass(text: str) -> Mass:
-    """The exact mass that a person wrote, with its unit: lb, oz, kg or g, or whole pounds and ounces.
+    """Parses a mass that a person wrote, exactly: a number with lb, oz, kg or g, or whole pounds and ounces.
 
     Raises ValueError.
 

@@ -1,6 +1,7 @@
-"""How a quantity or a day is printed: in inches or millimeters, on the marks of a tape, with or without the other unit.
+"""How quantities and dates are printed: in inches or millimeters, to the marks of a tape, with or without the other
+unit.
 
-The settled batch makes one `Wording`, which is passed to whatever prints a quantity.
+The settled batch creates one `Wording`, which is passed to everything that prints a quantity.
 """
 
 import re
@@ -21,10 +22,11 @@ _IN_INCHES = re.compile(rf"(?<![\w/.-])(?:({NUMBER})(?: in)? to )?({NUMBER}) in\
 
 @dataclass(frozen=True, slots=True)
 class Wording:
-    """The wording of a design: `unit` of its lengths, `mark` the smallest mark of the tape, `both` to show both units.
+    """The way a design prints quantities.
 
-    Masses, areas, volumes and temperatures follow the unit: pounds and °F with inches, kilograms and °C with
-    millimeters. Money prints itself, in its own currency.
+    `unit` is the unit of lengths, `mark` is the smallest mark of the tape, and `both` shows both units. Masses, areas,
+    volumes and temperatures follow the unit: pounds and °F with inches, kilograms and °C with millimeters. Money is
+    printed in its own currency.
     """
 
     unit: LengthUnit = "in"
@@ -42,7 +44,7 @@ class Wording:
         return "in" if self.is_metric else "mm"
 
     def number(self, length: Length) -> str:
-        """A length without its unit, as in a design file."""
+        """A length without its unit, as written in a design file."""
         return length.number(self.unit)
 
     def length(self, length: Length) -> str:
@@ -54,7 +56,7 @@ class Wording:
         return length.text(self.unit)
 
     def range(self, lengths: Iterable[Length]) -> str:
-        """The range of some lengths as text.
+        """The range of the lengths as text.
 
         >>> Wording().range([inch("1/2"), inch("1/4")]), Wording().range([inch("1/4")])
         ('1/4 to 1/2 in', '1/4 in')
@@ -64,7 +66,7 @@ class Wording:
         return self.length(most) if least == most else f"{self.number(least)} to {self.length(most)}"
 
     def about(self, length: Length) -> str:
-        """A length that is not cut: to 1/100 in or a tenth of a millimeter.
+        """A length that is not cut to, rounded to 1/100 in or a tenth of a millimeter.
 
         >>> Wording().about(inch("1/8")), Wording("mm").about(inch("1/8"))
         ('0.13 in', '3.2 mm')
@@ -73,11 +75,11 @@ class Wording:
         return f"{Decimal(floor(value * 10**places + Fraction(1, 2))).scaleb(-places):.{places}f} {self.unit}"
 
     def roughly(self, length: Length) -> str:
-        """A length as a fact beside a drawing: to 1/100 in or a whole millimeter."""
+        """A length for reference next to a drawing, rounded to 1/100 in or a whole millimeter."""
         return f"{round(length.mm)} mm" if self.is_metric else f"{float(length.inches):.2f} in"
 
     def roughly_on_tape(self, length: Length) -> str:
-        """A length as a fact beside a drawing, with the nearest mark of the tape if in inches."""
+        """A length for reference next to a drawing; in inches, with the nearest mark of the tape."""
         text = self.roughly(length)
         return text if self.is_metric else f"{text} ({self.number(nearest(length, self.mark))})"
 
@@ -90,7 +92,7 @@ class Wording:
         return self.length(nearest(size, millimetre("1/2") if self.is_metric else inch("1/64")))
 
     def pair(self, length: Length) -> str:
-        """A length in the unit of a drawing, with the other in brackets if both are printed."""
+        """A length in the unit of the drawing, with the other unit in brackets if both are printed."""
         return f"{self.length(length)} {self.bracketed(length)}" if self.both else self.length(length)
 
     def pair_number(self, length: Length) -> str:
@@ -102,18 +104,18 @@ class Wording:
         return f"[{length.number()}]" if self.is_metric else f"[{decimals(length.mm, 1)}]"
 
     def bore(self, diameter: Length) -> str:
-        """The diameter of a hole, with its unit only if it is not the design's. Drills come in whole mm or 64ths."""
+        """The diameter of a hole, with its unit if that is not the design's. Drills come in whole mm or 64ths."""
         if not self.is_metric and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
             return diameter.text("mm")
         return self.pair_number(diameter)
 
     def drill(self, diameter: Length) -> str:
-        """The diameter of a hole as in `bore`, with its unit."""
+        """The diameter of a hole as `bore` gives it, always with its unit."""
         text = self.bore(diameter)
         return text if text.endswith(" mm") else self.pair(diameter)
 
     def quoted(self, text: str) -> str:
-        """A quotation from a source; in a metric design with millimeters after its inches.
+        """A quotation from a source; in a metric design, millimeters follow its inches.
 
         >>> Wording().quoted("1/4 to 3/8 in"), Wording("mm").quoted("1/4 to 3/8 in, or about 3/16 in")
         ('1/4 to 3/8 in', '1/4 to 3/8 in (6.35 to 9.52 mm), or about 3/16 in (4.76 mm)')
@@ -121,19 +123,19 @@ class Wording:
         return _IN_INCHES.sub(_with_millimetres, text) if self.is_metric else text
 
     def area(self, area: Area) -> str:
-        """An area to a hundredth: square inches, or square centimeters."""
+        """An area to two decimals: square inches, or square centimeters."""
         return area.text(self.unit)
 
     def mass(self, mass: Mass) -> str:
-        """A mass to a hundredth: pounds or kilograms."""
+        """A mass to two decimals: pounds or kilograms."""
         return mass.text("kg" if self.is_metric else "lb")
 
     def loose(self, volume: Volume, places: int) -> str:
-        """A volume of loose goods: liters, or cubic feet to one more decimal."""
+        """A volume of loose goods: liters, or cubic feet with one more decimal."""
         return volume.loose(self.unit, places)
 
     def temperature(self, celsius: float) -> str:
-        """A temperature to a whole degree.
+        """A temperature, rounded to a whole degree.
 
         >>> Wording().temperature(-6.0), Wording("mm").temperature(-6.0)
         ('21 °F', '-6 °C')
@@ -145,7 +147,7 @@ INCHES = Wording()
 
 
 def wording_of(unit: str) -> Wording:
-    """The wording of a design with this unit. Raises ValueError unless it is "in" or "mm"."""
+    """The wording for a design in this unit. Raises ValueError unless the unit is "in" or "mm"."""
     if unit == "in":
         return INCHES
     if unit == "mm":
@@ -154,7 +156,7 @@ def wording_of(unit: str) -> Wording:
 
 
 def nearest(length: Length, mark: Length) -> Length:
-    """A length as the nearest whole number of marks."""
+    """A length rounded to the nearest whole number of marks."""
     return (length + mark / 2).down_to(mark)
 
 
@@ -170,7 +172,7 @@ _MONTHS = (
 
 
 def date_text(day: date) -> str:
-    """A date in full.
+    """A date, written out.
 
     >>> date_text(date(2026, 3, 5))
     'March 5, 2026'
@@ -179,7 +181,7 @@ def date_text(day: date) -> str:
 
 
 def in_short(day: date) -> str:
-    """A short date.
+    """A date in short form.
 
     >>> in_short(date(2026, 3, 5))
     'Mar 5, 2026'

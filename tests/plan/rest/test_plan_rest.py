@@ -247,9 +247,7 @@ def test_a_kept_piece_that_nobody_needs_is_an_offcut(small_run: SmallRun) -> Non
 
 def test_boards_not_bought_yet_are_bought_now(small_run: SmallRun) -> None:
     lines = [line for line in small_run.earlier.bought if line.count > 1 and line.stock]
-    some = tuple(
-        BoughtCount(line.what, line.count - (line is lines[0])) for line in small_run.earlier.bought
-    )
+    some = tuple(BoughtCount(line.what, line.count - (line is lines[0])) for line in small_run.earlier.bought)
     found = small_run.rest(Progress(bought=some))
     assert {p.what: p.count for p in found.rest.purchases} == {lines[0].what: 1}
     assert wrong(small_run, found) == []

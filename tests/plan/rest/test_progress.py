@@ -36,8 +36,8 @@ def test_every_event_is_read(tmp_path: Path) -> None:
         "What happened\nevent,name,count,layout,length,width,from,to,reason\n"
         "cut,Layout 3,2,,,,,,\nCut,,1,4,,,,,\nspoiled,B,1,,,,,,split\nlost,quilt box / x / end,2,,,,,,\n"
         "found,C,1,,,,,,\nmade extra,C,3,,,,,,\nunusable,,,7,,,,,twisted\n"
-        "shorter,\"1x6, 8 ft\",2,,90 1/2,,,,\nbad stretch,1x6,1,,,,12,14 1/4,knot\n"
-        "offcut,board 3/4 in,2,,30,5 1/2,,,R9\nbought,\"1x6, 8 ft\",4,,,,,,\n"
+        'shorter,"1x6, 8 ft",2,,90 1/2,,,,\nbad stretch,1x6,1,,,,12,14 1/4,knot\n'
+        'offcut,board 3/4 in,2,,30,5 1/2,,,R9\nbought,"1x6, 8 ft",4,,,,,,\n'
     )
     assert read_progress(sheet, "in") == Progress(
         cut=(LayoutCut(3, 2), LayoutCut(4, 1)),

@@ -42,7 +42,9 @@ def planned(
     (folder / "lumberyard.toml").write_bytes((folder / "creekside-lumberyard.toml").read_bytes())
     text = SMALL.get(request.param) or (folder / f"{request.param}.toml").read_text()
     path = folder / "rest.toml"
-    path.write_text(text.replace('ready_made = "mouse guard"', ""))  # the rest of a plan refuses what is bought ready-made
+    path.write_text(
+        text.replace('ready_made = "mouse guard"', "")
+    )  # the rest of a plan refuses what is bought ready-made
     design = read_run(path)
     batch = settle(design, read_lumberyards(design.lumberyards))
     units, report = check_batch(batch)
@@ -51,9 +53,7 @@ def planned(
 
 
 def half(old: EarlierPlan, part: int) -> tuple[LayoutCut, ...]:
-    return tuple(
-        LayoutCut(number, old.plans[m].layouts[n].times * part // 2) for number, (m, n) in old.layouts.items()
-    )
+    return tuple(LayoutCut(number, old.plans[m].layouts[n].times * part // 2) for number, (m, n) in old.layouts.items())
 
 
 @pytest.mark.invariant

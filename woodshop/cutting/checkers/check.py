@@ -1,9 +1,9 @@
-"""Checks whether a plan is sound, from its flat rectangles alone, with code independent of the planner.
+"""Checks whether a plan is sound, using only its flat rectangles and code that is independent of the planner.
 
-Whether a layout can be sawn is found by recursion: a region is divided wherever a full cut with its kerf can run, first
-in one direction, then in the other, and after the allowed number of stages every part must be one piece. A finer
-division never prevents a later cut, so regions are divided as finely as possible, except into sections, where every
-grouping is tried.
+Recursion decides whether a layout can be sawn. A region is divided wherever a full cut with its kerf can run, first in
+one direction and then in the other. After the allowed number of stages, every part must be one piece. A finer division
+never prevents a later cut, so each region is divided as finely as possible. The exception is division into sections,
+for which every grouping is tried.
 """
 
 from collections import Counter
@@ -17,11 +17,11 @@ from woodshop.cutting.model.plan import ASSURANCES, BOUND_KINDS, Layout, Piece, 
 from woodshop.findings import Finding, Severity
 
 Box = tuple[int, int, int, int]
-"""Left, right, bottom, top: x0, x1, y0, y1."""
+"""Left, right, bottom and top: x0, x1, y0, y1."""
 
 
 def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
-    """Every fault of a plan, as error findings; empty if it is sound. With `job`, it must be a plan for that job."""
+    """Every fault of a plan, as error findings; empty if it is sound. If `job` is given, the plan must be for it."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str, change: str) -> None:
@@ -149,7 +149,7 @@ def area_of(stock: Stock) -> Box:
 
 
 def box_of(piece: Piece) -> Box:
-    """The piece as (x from, x to, y from, y to); a one-dimensional piece is one unit wide."""
+    """The piece as (x from, x to, y from, y to). A one-dimensional piece is one unit wide."""
     y = piece.y or 0
     return (piece.x, piece.x + piece.length, y, y + (1 if piece.width is None else piece.width))
 
@@ -193,7 +193,7 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
 
 
 def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
-    """Two adjacent pieces with less than a kerf between them: their distance, and the limit."""
+    """The distance between two adjacent pieces less than a kerf apart, and the limit; None if there are none."""
     for n, a in enumerate(boxes):
         for m, b in enumerate(boxes[n + 1 :], n + 1):
             along = max(a[0], b[0]) - min(a[1], b[1])
@@ -212,8 +212,11 @@ def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | No
 
 
 def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list[str]) -> list[tuple[str, str, str]]:
-    """For each broken rule of a layout: the cut, the rule's limit, and what to do. A rule is broken if no order of cuts
-    keeps it, even alone; otherwise names the rules that cannot be kept together."""
+    """For each broken rule of a layout: the cut, the rule's limit, and what to do.
+
+    A rule is broken if no order of cuts obeys it, even when the rule is alone. If no rule is broken alone, the result
+    names the rules that cannot be obeyed together.
+    """
     rules = job.rules
     alone = [("rip", "", stock, Rules())] if not stock.rip else []
     free = replace(stock, rip=True)
@@ -236,7 +239,7 @@ def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list
 
 
 def ways_of(job: Job, layout: Layout, area: Box) -> list[str]:
-    """The orders of cuts allowed for a layout: y parts by rips, x by crosscuts."""
+    """The orders of cuts allowed for a layout: "y" stands for rips, "x" for crosscuts."""
     start = {"along": "y", "across": "x"}.get(layout.first or "", "")
     stock = next(stock for stock in job.stock if stock.id == layout.stock)
     return [way for way in _all_ways(job, stock, area) if way.startswith(start)]
@@ -257,7 +260,7 @@ def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
         if along and cut_up:
             ways.append("xyx")
     else:
-        # A stage may be left out, so an order of two starting in the other direction is within three.
+        # A stage can be omitted, so three stages include two stages that start in the other direction.
         ways += ["yx", "yxy"] if along else []
         ways += ["xy", "xyx"] if across else []
         if cut_up and along and not across:
@@ -266,8 +269,10 @@ def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
 
 
 class Saw:
-    """The possible cuts of a saw for flat boxes on one stock, with a job's kerfs and some rules. `denied` has, for each
-    rule that ever forbade a cut, the cut and the limit, in words."""
+    """The cuts that a saw can make for flat boxes on one stock, with a job's kerfs and some rules.
+
+    `denied` maps each rule that has prevented a cut to that cut and the limit, in words.
+    """
 
     def __init__(self, job: Job, rules: Rules, stock: Stock) -> None:
         self.kerf = {"x": job.kerf.crosscut, "y": job.kerf.rip}
@@ -287,7 +292,7 @@ class Saw:
         return self._ripped(boxes, area, self._blocks)
 
     def groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
-        """The boxes in as many groups as full cuts with their kerf can separate, in order."""
+        """The boxes in as many groups as full cuts, each with a kerf, can separate; in order."""
         return [group for _, _, group in self._spanned(boxes, axis)]
 
     def _spanned(self, boxes: list[Box], axis: str) -> list[tuple[int, int, list[Box]]]:
@@ -330,7 +335,7 @@ class Saw:
         return self._deny("parent_wood", f"{max(0, hand)} left between blade and fence after narrow strips", limits)
 
     def _is_clear(self, area: Box) -> bool:
-        """Whether a ripped part is free of unusable stretches, if these must be cut out first."""
+        """Whether a ripped part contains no unusable stretches, if these must be cut out first."""
         for u0, u1 in self.stock.unusable if self.rules.defects == "cut_out" else ():
             if area[0] < u1 and u0 < area[1]:
                 value = f"a rip from {area[0]} to {area[1]} through the unusable stretch {u0} to {u1}"
@@ -338,7 +343,7 @@ class Saw:
         return True
 
     def _leaves_remainder(self, used: int, area: Box) -> bool:
-        """Whether the last strip of a ripped part is cut off too; `used` is the width of all strips and kerfs."""
+        """Whether the last strip of a ripped part is cut off too. `used` is the width of all strips and kerfs."""
         least = self.rules.least_remainder
         if least is None:
             return True
@@ -382,7 +387,7 @@ class Saw:
         return self.trim and self._may_rip(width, box[1] - box[0]) and not self._is_narrow(width)
 
     def _end_x(self, group: list[Box], part: Box) -> bool:
-        """Cuts a ripped part of a section to one piece, as long as the section or trimmed."""
+        """Cuts a ripped part of a section into one piece, as long as the section or trimmed."""
         return len(group) == 1 and (self.trim or group[0][:2] == part[:2])
 
     def _blocks(self, panel: list[Box], part: Box) -> bool:
@@ -392,10 +397,10 @@ class Saw:
         )
 
     def sections(self, boxes: list[Box], area: Box) -> list[tuple[int, int, list[Box]]] | None:
-        """Crosscuts to sections, joining neighbors if needed, then rips and crosscuts each.
+        """Crosscuts an area into sections, joining neighbors if needed, then rips and crosscuts each section.
 
-        Each section as (from, to, its boxes), or None if impossible. A section may be longer than its boxes, as far as
-        its neighbors leave room; of all solutions, the one that ends first.
+        Returns each section as (from, to, its boxes), or None if this is impossible. A section can be longer than its
+        boxes, if its neighbors leave space. Of all solutions, it chooses the one that ends first.
         """
         groups = self._spanned(boxes, "x")
         best: list[list[tuple[int, int, list[Box]]] | None] = [[], *(None for _ in groups)]
@@ -403,7 +408,7 @@ class Saw:
             for start in range(last):
                 before, now = best[start], best[last]
                 if now is not None and now[-1][1] <= groups[last - 1][1]:
-                    break  # none ends sooner than what lies in it
+                    break  # no solution can end before its last group does
                 free = before[-1][1] + self.kerf["x"] if before else area[0]
                 if before is None or groups[start][0] < free:
                     continue

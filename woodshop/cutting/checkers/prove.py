@@ -1,24 +1,23 @@
-"""Proves that no plan of a job costs less than a certificate states: exact integers, no solver, no code shared with the
-planner.
+"""Proves that no plan for a job costs less than its certificate states, with exact integers.
 
-A certificate has a price for each blank and a rent for each stock with a limited count, all in 1/scale of the money. It
-proves its bound if
+The proof uses no solver and no code of the planner. A certificate has a price for each blank and a rent for each stock
+with a limited count, all in 1/scale of the money. It proves its bound if
 
 1. no price and no rent is negative, and only limited stock has a rent;
 2. no layout that the saw can cut from a stock is worth more, at these prices, than scale x cost + rent;
 3. the bound is at most (sum of count x price - sum of count x rent) / scale, rounded up to a multiple of the
    common divisor of all costs.
 
-Why: take any plan without its spare pieces. Its boards contain every blank the required number of times, so they are
-worth sum(count x price); by 2 they are worth at most scale x their cost, plus a rent for each board of limited stock;
-and every cost of a plan is a multiple of the divisor. (Weak duality: P. Gilmore, R. Gomory, "A linear programming
-approach to the cutting-stock problem", Operations Research 9, 1961, from memory.)
+This is why. Take any plan without its spare pieces. Its boards contain every blank the required number of times, so
+they are worth sum(count x price). By point 2, they are worth at most scale x their cost, plus a rent for each board of
+limited stock. The cost of every plan is a multiple of the divisor. (This is weak duality: P. Gilmore, R. Gomory, "A
+linear programming approach to the cutting-stock problem", Operations Research 9, 1961, from memory.)
 
-Point 2 is a knapsack inside a knapsack: the best strip of each width by its length, then the best board of strips. Two
-facts, true of some cheapest plan, make it sharper: no layout contains a blank more often than required; and no board
-has more strips of a width than would, each filled with one kind of blank, make every blank that goes into such a strip.
-Where the exact worth is expensive to compute, an upper bound is used (a blank counted again in every strip, a rule
-ignored): the proof stays valid, and the bound is at worst lower.
+Point 2 is a knapsack inside a knapsack: find the best strip of each width by its length, then the best board made of
+strips. Two facts that hold for at least one cheapest plan make the bound sharper. No layout contains more pieces of a
+blank than required. No board has more strips of a width than are needed to make all blanks that fit such strips, if
+each strip contains only one kind of blank. If the exact value is too expensive to compute, an upper bound is used (a
+blank is counted again in every strip, or a rule is ignored). The proof stays valid; only the bound may be lower.
 """
 
 from collections.abc import Mapping, Sequence
@@ -33,17 +32,19 @@ from woodshop.cutting.model.plan import Certificate, Plan
 from woodshop.findings import Finding, Severity
 
 _LARGEST_TABLE = 40_000
-_SMALL_TABLE = 32  # rooms; below, a list is quicker than an array
-_LARGEST_WORTH = 2**62  # an array's integers hold what is less, and the sum of two such
+_SMALL_TABLE = 32  # capacities; below this, a list is faster than an array
+_LARGEST_WORTH = 2**62  # an array's integers can hold the sum of two smaller values
 _MOST_BREAKS = 700
 
 Load = tuple[int, int, int]
-"""A kind of part in a knapsack: its size with kerf, its greatest count, the worth of one."""
+"""A kind of part in a knapsack: its size with kerf, its maximum count, the value of one."""
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
-    """The bound that the certificate proves for the job; or None, and the reason why it proves nothing. Exact, in the
-    time of a few knapsacks."""
+    """The bound that the certificate proves for the job, or None and the reason why it proves nothing.
+
+    The result is exact. It takes about as long as solving a few knapsack problems.
+    """
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
         return None, "a scale below 1, or an id twice"
@@ -63,10 +64,10 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 
 
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
-    """Problems with a plan's claim that nothing costs less, judged by its certificate; empty if the claim is proved.
+    """Problems with a plan's claim that no plan costs less, based on its certificate; empty if the claim is proved.
 
-    A "proved" plan, and every bound of the kinds "root" and "area", must be proved in full; for a "solver" bound only
-    the certificate's own bound is proved.
+    A "proved" plan and every bound of kind "root" or "area" must be proved completely. For a "solver" bound, only the
+    certificate's own bound is proved.
     """
 
     def error(place: str, value: str, limits: str) -> tuple[Finding, ...]:
@@ -88,20 +89,20 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """An upper bound on the value of any layout, by stock; exact unless blanks in several strips or rules matter."""
+    """An upper bound on the value of a layout on each stock; exact unless rules or blanks in several strips matter."""
     return list(_worths(job, tuple(sorted(prices.items()))))
 
 
 @lru_cache(maxsize=8)
 def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
-    """Caches the results for the last few price lists, because proving a plan uses them again."""
+    """The values by stock, cached for the last few price lists, because proving a plan uses them again."""
     appraiser = _Appraiser(job, dict(prices))
     return tuple(appraiser.board(stock) for stock in job.stock)
 
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """Blanks of one size and price: their sides as laid (one or two ways), their count, and the value of one."""
+    """Blanks of one size and price: their possible sides (one or two ways), their count, and the value of one."""
 
     lays: tuple[tuple[int, int], ...]
     count: int
@@ -109,7 +110,7 @@ class _Kind:
 
 
 class _Table:
-    """The greatest value of a knapsack by capacity. Sizes with too many digits are rounded to give a greater value."""
+    """The maximum value of a knapsack by capacity. Sizes with too many digits are rounded to give a greater value."""
 
     def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
         sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
@@ -118,7 +119,7 @@ class _Table:
         loads = [(size // self.unit, count, worth) for size, count, worth in loads]
         most = sum((min(count, top // size) if size else count) * worth for size, count, worth in loads)
         if start is not None:
-            most += max(int(start[0].values[-1]), int(start[0].values[0]))  # worth never falls as room grows
+            most += max(int(start[0].values[-1]), int(start[0].values[0]))  # more capacity is never worth less
         self.values: Any
         if top < _SMALL_TABLE or most >= _LARGEST_WORTH:
             self.values = [0] * (top + 1)
@@ -156,11 +157,11 @@ class _Table:
             count, some = count - some, some * 2
 
     def at(self, room: int) -> int:
-        """The worth at this capacity."""
+        """The maximum value at this capacity."""
         return int(self.values[min(len(self.values) - 1, max(0, room) // self.unit)])
 
     def steps(self, room: int) -> list[int]:
-        """Each smallest capacity at which the value increases, up to `room`."""
+        """Every capacity up to `room` at which the value increases."""
         values = self.values if isinstance(self.values, list) else self.values.tolist()
         found = [(n + 1) * self.unit for n, (low, high) in enumerate(pairwise(values)) if high > low]
         return [step for step in found if step <= room]
@@ -170,7 +171,7 @@ class _Appraiser:
     def __init__(self, job: Job, prices: Mapping[str, int]) -> None:
         self.job, self.flat = job, job.is_flat
         self.kx, self.ky, self.trim = job.kerf.crosscut, job.kerf.rip, job.cutting.final_trim
-        # The strips of what is ripped take, each with its kerf, at most its width and this.
+        # The strips of a ripped area, each with its kerf, take at most its width plus this.
         least = job.rules.least_remainder
         self.rip_room = self.ky if least is None or not self.flat else -least
         counts: dict[tuple[tuple[tuple[int, int], ...], int], int] = {}
@@ -192,7 +193,7 @@ class _Appraiser:
     # -- a whole board --------------------------------------------------------------------------------------
 
     def board(self, stock: Stock) -> int:
-        """The greatest value over all ways to cut this stock."""
+        """The maximum value over all ways to cut this stock."""
         parts = _usable(stock)
         length = stock.length - 2 * stock.end_trim
         width = 1 if stock.width is None else stock.width - 2 * stock.edge_trim
@@ -210,8 +211,8 @@ class _Appraiser:
         if across:
             worth = max(worth, sum(self._to_sizes(part, width) for part in parts))
         if (along and (too_long or cut_out)) or (across and cutting.stages == 3):
-            # A section over an unusable stretch is two sections, perhaps too short to rip or each without what must
-            # be left beyond its pieces: these rules are left out.
+            # A section over an unusable stretch is two sections. Each may be too short to rip, or lack the length that
+            # must be left beyond its pieces, so these rules are omitted.
             own = Rules(
                 narrow_below=rules.narrow_below,
                 parent_wood=rules.parent_wood,
@@ -226,7 +227,7 @@ class _Appraiser:
         return worth
 
     def _ripped(self, parts: Sequence[int], length: int, width: int) -> int:
-        """Rips the whole board; each strip, with all usable stretches, is crosscut."""
+        """The value if the whole board is ripped, and each strip, with all usable stretches, is crosscut."""
         strips = []
         for strip in self._strip_widths(width):
             table, pieces = self._strip(strip)
@@ -242,7 +243,7 @@ class _Appraiser:
         return sorted({*self.widths, width}) if self.trim else self.widths
 
     def _rip(self, width: int, length: int, strips: Sequence[Load], rules: Rules) -> int:
-        """The best rip of a region of this size into parts (width, greatest count, value), itself among them."""
+        """The best rip of a region of this size into parts (width, maximum count, value), or the uncut region."""
         narrow: list[Load] = []
         wide: list[Load] = []
         best = 0
@@ -288,9 +289,9 @@ class _Appraiser:
     # -- sections -------------------------------------------------------------------------------------------
 
     def _to_sizes(self, part: int, width: int) -> int:
-        """Crosscuts to sections as long as a blank, each ripped to blanks."""
+        """The value of crosscutting into sections as long as a blank, and ripping each into blanks."""
         rules = self.job.rules
-        if self.trim:  # a section may be longer than any of its pieces, for the sake of the shortest rip
+        if self.trim:  # a section can be longer than any of its pieces, to be long enough to rip
             rules = Rules(
                 narrow_below=rules.narrow_below,
                 parent_wood=rules.parent_wood,
@@ -320,17 +321,20 @@ class _Appraiser:
         return self.sections[key]
 
     def _to_sections(self, part: int, width: int, rules: Rules) -> int:
-        """Crosscuts to sections of any length, each ripped to strips to crosscut; or crosscuts without ripping."""
+        """The value of crosscutting into sections of any length, each ripped into strips that are crosscut.
+
+        Crosscutting without ripping is included.
+        """
         key = (width, rules)
         if key not in self.stretches:
-            # A ripped section is so much longer than what is crosscut from its strips.
+            # A ripped section is this much longer than the pieces crosscut from its strips.
             spare = 0 if rules.least_remainder is None else self.kx + rules.least_remainder
             most = min(self.longest, self.longest if rules.longest_rip is None else rules.longest_rip)
             rooms: set[int] = set()
             for strip in self._strip_widths(width):
                 rooms |= {step + spare for step in self._strip(strip)[0].steps(most + self.kx - spare)}
             if rules.shortest_rip is not None and rules.shortest_rip <= most:
-                # Taken a little shorter than it is, so as not to make the table finer.
+                # Use a slightly smaller length, so that the table need not be finer.
                 step = gcd(*rooms) or 1
                 least = rules.shortest_rip + self.kx
                 rooms = {size for size in rooms if size > least} | {least // step * step or least}
@@ -343,7 +347,7 @@ class _Appraiser:
         return self.stretches[key].at(part + self.kx)
 
     def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
-        """The value of a section with its kerf, of any size from low to high, with `spare` of it empty."""
+        """The value of a section with its kerf, of any size from `low` to `high`, of which `spare` is empty."""
         strips = []
         ruled = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood, least_strip=rules.least_strip)
         low, high = low - spare, high - spare
@@ -355,7 +359,7 @@ class _Appraiser:
         return self._rip(width, low + spare - self.kx, strips, ruled)
 
     def _to_panels(self, parts: Sequence[int], width: int) -> int:
-        """Rips panels of any width, crosscuts each to blocks, rips the blocks; ignores the rules."""
+        """The value of ripping into panels of any width, crosscutting these into blocks, and ripping the blocks."""
         sums = {0}
         for kind in self.kinds:
             for _, across in kind.lays:
@@ -370,7 +374,7 @@ class _Appraiser:
         return _Table(_worthwhile(loads), width + self.ky).at(width + self.ky)
 
     def _block(self, length: int) -> tuple[int, _Table]:
-        """The greatest number of blocks of this length, and their value by width."""
+        """The maximum number of blocks of this length, and their value by width."""
         often, loads = 0, []
         for kind in self.kinds:
             widths = [across for n, across in kind.lays if n == length or (self.trim and n < length)]
@@ -382,7 +386,7 @@ class _Appraiser:
 
 
 def _usable(stock: Stock) -> list[int]:
-    """The lengths of the stretches between trims and unusable stretches."""
+    """The lengths of the stretches between the trims and the unusable stretches."""
     x, end, parts = stock.end_trim, stock.length - stock.end_trim, []
     for x0, x1 in sorted(stock.unusable):
         parts.append(min(x0, end) - x)
@@ -391,7 +395,7 @@ def _usable(stock: Stock) -> list[int]:
 
 
 def _spread(rooms: set[int]) -> list[tuple[int, int]]:
-    """Capacities as (size, value); if there are many, neighbors are merged, with the least size and greatest value."""
+    """Capacities as (minimum size, maximum size); if there are many, neighbors are merged."""
     ordered = sorted(rooms)
     often = -(-len(ordered) // _MOST_BREAKS) or 1
     groups = [ordered[n : n + often] for n in range(0, len(ordered), often)]
@@ -403,7 +407,7 @@ def _fitting(loads: Sequence[Load], room: int) -> list[Load]:
 
 
 def _worthwhile(loads: Sequence[Load]) -> list[Load]:
-    """The loads, without those that a smaller load of at least equal count and value replaces."""
+    """The loads, except those that can be replaced by a smaller one with at least the same count and value."""
     kept: list[Load] = []
     for size, count, worth in sorted(loads, key=lambda load: (load[0], -load[2], -load[1])):
         if worth > 0 and not any(w >= worth and c >= count for _, c, w in kept):

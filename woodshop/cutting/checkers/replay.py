@@ -1,9 +1,9 @@
-"""A simulated saw: replays a written sequence of cuts, and checks that it ends with exactly the plan's pieces.
+"""A simulated saw that replays a written sequence of cuts and checks that it makes exactly the plan's pieces.
 
 It uses only the job, the plan's pieces and the written values, and shares no code with the code that wrote them. A part
-on the saw is a rectangle of the raw stock. Crosscuts take their length off the end at x = 0; a rip takes its strip off
-the edge at y = 0, whether it sets the strip's width or the remaining width. So each piece ends at a known position,
-which must match the plan.
+on the saw is a rectangle of the raw stock. A crosscut takes its length off the end at x = 0. A rip takes its strip off
+the edge at y = 0, whether the setting is the strip's width or the remaining width. Each piece therefore ends at a known
+position, which must match the plan.
 """
 
 from collections import Counter
@@ -18,8 +18,11 @@ from woodshop.findings import Finding, Severity
 
 @dataclass(slots=True)
 class _Part:
-    """`is_ripped`: it was ripped, or comes from a ripped part. `is_left`: it remains after such a rip, or after a
-    crosscut of a ripped section, and by `least_remainder` is neither piece nor strip."""
+    """A part on the saw.
+
+    `is_ripped`: it was ripped, or comes from a ripped part. `is_left`: it remains after such a rip, or after a crosscut
+    of a ripped section, and because of `least_remainder` it is neither a piece nor a strip.
+    """
 
     x0: int
     x1: int
@@ -36,15 +39,15 @@ class _Part:
 
 
 _Place = tuple[str, int, int, int, int]
-"""A piece: blank id, x, y, length, width."""
+"""A piece as blank id, x, y, length, width."""
 
 
 class _Fault(Exception):
-    """One problem found in replay: code, value, limits."""
+    """One problem found during replay: code, value, limits."""
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Everything wrong with a written sequence (values as from `sequence_to_json`); empty if it makes the plan."""
+    """Every fault of a written sequence (values as from `sequence_to_json`); empty if it makes the plan."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:
@@ -109,7 +112,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
 
 
 class _Bench:
-    """One board of a layout during cutting."""
+    """One board of a layout while it is cut."""
 
     def __init__(self, job: Job, plan: Plan, number: int) -> None:
         self.job, self.layout = job, plan.layouts[number]
@@ -135,7 +138,7 @@ class _Bench:
             self._part(part, station, stroke)
 
     def rename(self, of: str, name: str) -> None:
-        """Renames a part. If the part does not exist, a piece is missing, which `ended` reports."""
+        """Renames a part. If it does not exist, a piece is missing, and `ended` reports that."""
         parts = self.parts.get(of, [])
         if parts and not any(part.is_left or (part.is_whole and any(self.trimmed)) for part in parts):
             self._put(name, self.parts[of].pop())
@@ -152,7 +155,7 @@ class _Bench:
             if along:
                 part.y0, part.y1 = part.y0 + distance, part.y1 - distance
             else:
-                part.x0 += distance  # the far end falls away from the last piece
+                part.x0 += distance  # the far end falls off behind the last piece
         else:
             if along:
                 raise _Fault("sequence-trim", "an edge", "an end")
@@ -198,7 +201,7 @@ class _Bench:
             self._put(stroke["of"], part)
 
     def _is_remainder(self, part: _Part, along: bool) -> bool:
-        """Whether the rest of a part after a cut may be neither piece nor strip."""
+        """Whether the rest of a part after a cut may be neither a piece nor a strip."""
         return self._keeps_remainder() and (along or (part.is_ripped and part.in_section))
 
     def _keeps_remainder(self) -> bool:
@@ -234,7 +237,7 @@ class _Bench:
             )
 
     def ended(self) -> list[tuple[str, str, str]]:
-        """The differences from the plan at the end."""
+        """The differences between the finished parts and the plan."""
         wrong = []
         for trim, name in zip(self.trimmed, ("ends", "edges"), strict=True):
             if trim:

@@ -1,7 +1,7 @@
-"""Whether given pieces fit on one board, and how: strips filled by length with one simple rule.
+"""Decides with one simple rule whether given pieces fit on one board, and how.
 
-Not every layout that can be sawn is found (sections and blocks are not tried); those found can be sawn by `check.Saw`,
-with all rules.
+The rule fills strips by length. It does not find every layout that can be sawn (it does not try sections or blocks).
+Each layout that it finds can be sawn by `check.Saw`, with all rules.
 """
 
 from collections import Counter
@@ -18,15 +18,15 @@ from woodshop.cutting.order.sequence import SawCut, cuts_and_leftovers, saw_cuts
 from woodshop.cutting.planner.network import board_of, width_of
 
 Want = tuple[str, bool, int]
-"""Blank id, whether spare, how many."""
+"""The blank id, whether the pieces are spare, and their count."""
 
 _MOST_TURNS = 60
-_MOST_WAYS = 64  # of six kinds each is turned or not
+_MOST_WAYS = 64  # combinations of six kinds, each turned or not
 _MOST_WALKED = 2_000
 
 
 def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
-    """One board with exactly these pieces, times 1; None if the rule finds no way."""
+    """A layout of one board with exactly these pieces, cut once; None if the rule finds none."""
     blanks = {blank.id: blank for blank in job.blanks}
     directions = tuple(way for way in DIRECTIONS if job.cutting.first in (way, "either"))
     turnable = [
@@ -56,7 +56,7 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
 
 
 def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: Direction) -> list[Piece] | None:
-    """The positions of the pieces of each kind: in strips along the board, or across it from each good stretch."""
+    """The positions of all pieces: in strips along the board, or in strips across it from each usable stretch."""
     board = board_of(job, stock)
     if direction == "along":
         bins, room, between, within = list(board.segments), board.width, job.kerf.rip, job.kerf.crosscut
@@ -82,7 +82,7 @@ def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: 
             out += [_at(job, piece, ends[start], y) for y, piece in parts]
             ends[start] += extent + between
     if stock.rip and not job.cutting.final_trim and job.rules == Rules(surplus=job.rules.surplus):
-        return out  # nothing but a rule forbids strips with a kerf between
+        return out  # without rules, strips with a kerf between them can always be sawn
     area = area_of(stock)
     boxes: list[Box] = [box_of(piece) for piece in out]
     way = "yx" if direction == "along" else "xy"
@@ -110,7 +110,7 @@ Strip = tuple[int, list[tuple[int, Piece]]]
 
 
 def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: bool) -> list[Strip] | None:
-    """Parts (width, length, piece, count) in as few strips as possible, each strip as (width, [(position, piece)])."""
+    """Packs parts (width, length, piece, count) into few strips; each strip is (width, [(position, piece)])."""
     classes: dict[int, list[Part]] = {}
     for part in sorted(parts, key=lambda p: (-p[0], -p[1], p[2].id, p[2].spare)):
         classes.setdefault(0 if trim else part[0], []).append(part)
@@ -138,7 +138,7 @@ def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> lis
         extent, left = part[1], part[3]
         if all(extent > room for room in rooms):
             return None
-        if extent != last:  # one as long as the last finds no room before it
+        if extent != last:  # a part as long as the last one does not fit before it
             at, last = 0, extent
         step = extent + kerf
         while True:
@@ -159,7 +159,7 @@ def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> lis
 
 
 def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int) -> list[list[tuple[int, int]]] | None:
-    """Parts (longest first) into that many strips by backtracking; None if none is found within the limit."""
+    """Packs parts (longest first) into this number of strips by backtracking; None if the limit is reached."""
     rooms = [room + kerf for _ in range(strips) for _, room in bins]
     used = [0] * len(rooms)
     where = [0] * len(sizes)
@@ -207,20 +207,20 @@ def _settings(cuts: tuple[SawCut, ...]) -> int:
 
 
 def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
-    """Settings of a layout, and minus the sum over the offcuts of one board of length squared times width."""
+    """The number of settings of a layout, and minus the sum of length squared times width over one board's offcuts."""
     cuts, rests = cuts_and_leftovers(job, layout, 1)
     return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 
 
 def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
-    """The score of a plan: layouts, settings, and offcuts of all boards; lower is better."""
+    """The score of a plan: its layouts, settings, and the offcuts of all boards. Lower is better."""
     ranks = [rank_of(job, layout) for layout in layouts]
     offcuts = sum(layout.times * own for layout, (_, own) in zip(layouts, ranks, strict=True))
     return len(layouts), sum(settings for settings, _ in ranks), offcuts
 
 
 class Boards:
-    """A plan's stock as kinds, and its pieces as items (blank and whether spare): what fits on a board."""
+    """A plan's stock as kinds and its pieces as items (blank, and whether spare); decides what fits on a board."""
 
     def __init__(self, plan: Plan) -> None:
         self.job = job = plan.job
@@ -240,7 +240,7 @@ class Boards:
         self.rooms = []
         for stock in job.stock:
             x0, x1, y0, y1 = area_of(stock)
-            # An unusable stretch is not taken off: room is only what a board can hold at most.
+            # Unusable stretches are not subtracted: the capacity is only an upper limit.
             self.rooms.append((x1 - x0 + kx) * (y1 - y0 + ky))
         self.known: dict[tuple[int, Counts], Layout] = {}
         self.groups: list[LayoutGroup] = []
@@ -254,16 +254,16 @@ class Boards:
                 self.known[key] = replace(layout, times=1)
         self.groups = [LayoutGroup(kind, times, counts) for (kind, counts), times in merged.items()]
         self.laid = 0
-        """The number of layouts packed so far, which is most of the work."""
+        """The number of layouts packed so far. Packing is most of the work, so this measures it."""
         self._laid = lru_cache(maxsize=None)(self._lay)
         self._best = lru_cache(maxsize=None)(self._best_of)
 
     def room(self, kind: int) -> int:
-        """The capacity of a board of a kind, in the measure of `weight`."""
+        """The capacity of one board of a kind, in the unit of `weight`."""
         return self.rooms[kind]
 
     def weight(self, item: int) -> int:
-        """The share of a board's capacity that an item uses, including its kerfs."""
+        """The amount of a board's capacity that an item uses, including its kerfs."""
         return self.weights[item]
 
     def may_hold(self, kind: int, counts: Counts) -> bool:
@@ -273,11 +273,11 @@ class Boards:
         return (kind, counts) in self.known or self._laid(kind, counts) is not None
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """Whether to accept a valid layout: always, in this case."""
+        """Whether to accept a valid layout; here, always."""
         return True
 
     def most_distinct(self, kind: int) -> int:
-        """The greatest number of different items, by weight alone."""
+        """The maximum number of different items on a board, considering only their weights."""
         room = self.rooms[kind]
         for n, weight in enumerate(sorted(self.weights)):
             room -= weight
@@ -292,7 +292,7 @@ class Boards:
             return lay(self.job, stock, [(*self.items[item], count) for item, count in counts])
         if sum(self.weights[item] * count for item, count in counts) > self.rooms[kind]:
             return None
-        # The longest first, but one that there is only one of last: where the board is used up it needs no setting.
+        # Longest first, but single items last: the last piece of a full board needs no setting.
         ordered = sorted(counts, key=lambda pair: (pair[1] == 1, -self.weights[pair[0]], pair[0]))
         pieces: list[Piece] = []
         at, kerf = stock.end_trim, self.job.kerf.crosscut
@@ -304,16 +304,16 @@ class Boards:
         return Layout(stock.id, 1, tuple(pieces), None)
 
     def layout(self, group: LayoutGroup) -> Layout:
-        """The group's layout: as it was, or packed again if that takes fewer settings or leaves larger offcuts."""
+        """The group's layout: the known one, or a new one if that takes fewer settings or leaves larger offcuts."""
         return replace(self._best(group.kind, group.counts)[0], times=group.times)
 
     def rank(self, group: LayoutGroup) -> tuple[int, int]:
-        """The rank of a group: settings, then offcuts of all its boards; lower is better."""
+        """The rank of a group: settings, then the offcuts of all its boards. Lower is better."""
         _, settings, offcuts = self._best(group.kind, group.counts)
         return settings, offcuts * group.times
 
     def choices(self, kind: int, counts: Counts) -> list[Layout]:
-        """The known ways to cut some items from one board, times 1: as it was, and packed again."""
+        """The known layouts, cut once, of some items on one board: an existing one and a newly packed one."""
         old, new = self.known.get((kind, counts)), self._laid(kind, counts)
         return [layout for layout in (old, new) if layout is not None]
 

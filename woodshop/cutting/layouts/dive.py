@@ -1,4 +1,4 @@
-"""Few layouts for given pieces: fixing whole layouts one after another, and recutting layouts of a plan."""
+"""Finds few layouts for given pieces, by fixing whole layouts one by one and by recutting layouts of a plan."""
 
 import random
 from bisect import bisect_left, bisect_right
@@ -16,7 +16,7 @@ _MOST_BACK = 40
 
 
 class LayoutTable:
-    """Layouts as integer rows: counts of the `items`, a one in the column of its kind, and last the waste."""
+    """Layouts as integer rows: a count for each of `items`, a one in the column of the stock kind, the waste last."""
 
     def __init__(self, lines: Any, items: int) -> None:
         import numpy
@@ -26,7 +26,7 @@ class LayoutTable:
         self._having = [numpy.nonzero(lines[:, place])[0] for place in range(lines.shape[1])]
 
     def most_times(self, left: Any, known: Any = None, places: Sequence[int] | None = None) -> Any:
-        """How many times each layout can be cut for the remaining pieces; with `known`, only for these columns."""
+        """How many times each layout can be cut from the remaining pieces; with `known`, only for these columns."""
         import numpy
 
         most = numpy.full(len(self.lines), 10**9) if known is None else known.copy()
@@ -36,13 +36,13 @@ class LayoutTable:
         return most
 
     def part(self, which: Any) -> "LayoutTable":
-        """The part of the table with some rows only."""
+        """The table with only some of its rows."""
         return self if len(which) == len(self.lines) else LayoutTable(self.lines[which], self.items)
 
 
 @dataclass(frozen=True, slots=True)
 class Taste:
-    """Preferences for choosing the layout to fix: see `_Dive._merit`."""
+    """Preferences in choosing the layout to fix; see `_Dive._merit`."""
 
     plain: float
     power: float
@@ -64,8 +64,10 @@ class _Fixed:
 def dive(
     table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
-    """Times of some rows of the table that use up the rest, in fewer than `below` rows; None if none are found.
-    `start`: rows known to do it. Raises SolverFailedError without a solver."""
+    """How often to cut some rows of the table to use up `left`, in fewer than `below` rows; None if no way is found.
+
+    `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
+    """
     import numpy
 
     most = table.most_times(left)
@@ -96,7 +98,7 @@ class _Dive:
         count = len(most)
         self.shaken = 1 + _SHAKE * numpy.array([rng.random() for _ in range(count)])
         self.banned = numpy.zeros(count, dtype=bool)
-        # The lines that may still be cut, and some more, with their counts: what prices are compared with.
+        # The layouts that can still be cut (and some others), with their counts. Prices are compared with these.
         self.candidates: tuple[Any, Any] = (numpy.arange(count), table.floats)
         self.chosen: dict[int, int] = {}
         self.trail: list[_Fixed] = []
@@ -117,7 +119,7 @@ class _Dive:
             picked = None
             if answer is not None:
                 value, amounts = answer
-                # Half of the shaking is taken off again: a good guess of the least number, though no bound.
+                # Subtract half of the random change: this estimates the minimum number well, but is not a bound.
                 if len(self.chosen) + value / (1 + _SHAKE / 2) > self.below - 1 + 1e-6:
                     return None
                 picked = self._picked(amounts)
@@ -136,7 +138,7 @@ class _Dive:
         self.asked = numpy.concatenate([self.asked, lines])
 
     def _costs(self) -> Any:
-        """The cost of each row: a share of its greatest times; more of an already chosen layout is free."""
+        """The cost of each row: its share of the maximum number of times. More of a chosen layout is free."""
         import numpy
 
         costs = self.shaken / numpy.maximum(self.most, 1)
@@ -170,7 +172,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The row to fix, how many times, and the number of times that surely leaves a solution."""
+        """The row to fix, the number of times to cut it, and the number of times that is sure to leave a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -184,7 +186,7 @@ class _Dive:
         return found
 
     def _merit(self, line: int, amount: float, full: int) -> float:
-        """The merit of a layout: higher if it is fully used, is cut often, and completes many items."""
+        """The merit of a layout: higher if it is fully used, is cut many times, and completes many items."""
         items = self.table.items
         counts = self.table.lines[line, :items]
         ended = int(((counts > 0) & (counts * full == self.left[:items])).sum())
@@ -216,7 +218,7 @@ class _Dive:
             del self.chosen[last.line]
         self.banned = last.banned.copy()
         if 0 < last.sure < last.times:
-            # So often the linear answer itself cut it, so the rest can be cut at least in parts.
+            # The linear solution itself cut the layout this many times, so the rest can be cut at least in fractions.
             self._fix(last.line, last.sure, 0)
         else:
             self.banned[last.line] = True
@@ -232,7 +234,7 @@ _WHOLE_FIRST = 3
 def listed(
     holds: Holds, kind: int, pieces: dict[int, int], least: int, limit: int = MOST_LISTED
 ) -> list[Counts] | None:
-    """Every layout of these pieces on a kind with a weight of at least `least`; None if there are too many."""
+    """Every layout of these pieces on a kind of stock with a weight of at least `least`; None if more than `limit`."""
     order = sorted(pieces, key=lambda item: (-holds.weight(item), item))
     weights = [holds.weight(item) for item in order]
     falling = [-weight for weight in weights]
@@ -247,7 +249,7 @@ def listed(
             return False
         count = 0
         while start < len(order) and used + (count + 1) * weights[-1] <= room:
-            # The last item, `count` of it, brings the weight between least and room.
+            # Taking `count` of the last item brings the weight to between `least` and `room`.
             count += 1
             first = max(start, bisect_left(falling, -((room - used) // count)))
             last = bisect_right(falling, -max(1, -(-(least - used) // count)))
@@ -270,7 +272,7 @@ def listed(
 
 @dataclass(slots=True)
 class NeighborhoodSearch:
-    """Repeated recutting of a plan's layouts; `steps` counts linear programs, weighted by their layouts."""
+    """Repeatedly recuts layouts of a plan. `steps` counts linear programs, each weighted by its number of layouts."""
 
     holds: Holds
     groups: list[LayoutGroup]
@@ -280,7 +282,7 @@ class NeighborhoodSearch:
     rng: random.Random = field(default_factory=lambda: random.Random(1))
 
     def run(self) -> list[LayoutGroup]:
-        """The fewest layouts found. Raises SolverFailedError without a solver."""
+        """The smallest set of layouts found. Raises SolverFailedError if there is no solver."""
         budget = Budget(self.steps)
         whole = _Listing.of(self.holds, self.groups)
         first = _WHOLE_FIRST if whole is not None else 0
@@ -304,7 +306,7 @@ class NeighborhoodSearch:
         return self.groups
 
     def _kin(self, size: int) -> list[int]:
-        """A random layout, and the layouts that share the most items with it, rarest items first."""
+        """A random layout and the layouts that have the most items in common with it, rarest items first."""
         count = len(self.groups)
         base = self.rng.randrange(count)
         own = {item for item, _ in self.groups[base].counts}
@@ -318,7 +320,7 @@ class NeighborhoodSearch:
 
 
 class _Listing:
-    """All layouts that the pieces of some groups allow, as a table."""
+    """All layouts that can be made from the pieces of some groups, as a table."""
 
     def __init__(self, holds: Holds, columns: list[tuple[int, Counts]], items: list[int], kinds: list[int]) -> None:
         import numpy
@@ -351,7 +353,7 @@ class _Listing:
         return cls(holds, sorted(set(columns)), sorted(total), kinds)
 
     def cut_anew(self, groups: Sequence[LayoutGroup], budget: Budget, rng: random.Random) -> list[LayoutGroup] | None:
-        """The same pieces and times per kind in no more layouts than before, or None."""
+        """The same pieces and times per kind in at most as many layouts as before; None if no layouts are found."""
         lines = [self.number[group.kind, group.counts] for group in groups]
         left: Any = sum(group.times * self.table.lines[line] for group, line in zip(groups, lines, strict=True))
         made = dive(self.table, left, len(groups) + 1, start=lines, budget=budget, rng=rng)

@@ -1,9 +1,9 @@
-"""Lower bounds on the number of layouts, the settings and the weighted sum of any plan of a job.
+"""Finds plans with fewer layouts, and lower bounds on layouts, settings and the weighted sum of any plan for a job.
 
-All are exact counts that use no plan. They may be weak: they state what is certain, not what is achievable. The bounds
-on settings are for plans that cut nothing but the trims off before a piece, so that waste remains at the far end of a
-strip and the far side of a board. The planner makes only such plans, except for boards with unusable stretches, where
-the bound is small.
+The bounds are exact counts that do not use a plan. They may be weak: they state what is certain, not what is
+achievable. The bounds on settings apply to plans in which nothing but trims is cut off ahead of a piece, so that waste
+remains at the far end of a strip and the far side of a board. The planner makes only such plans, except on boards with
+unusable stretches, for which the bound is small.
 """
 
 from collections.abc import Callable
@@ -25,7 +25,7 @@ from woodshop.errors import NothingToCutError
 
 
 def least_layouts_of_job(job: Job) -> int:
-    """A lower bound on the layouts of any plan of the job: all blanks must occur, and a board holds only a few."""
+    """A lower bound on the layouts of any plan: every blank must occur, and a board has space for only a few."""
     kx, ky = job.kerf.crosscut, job.kerf.rip if job.is_flat else 0
     weights = sorted(
         min((blank.length + kx) * (width_of(blank) + ky), (width_of(blank) + kx) * (blank.length + ky))
@@ -46,12 +46,11 @@ def least_layouts_of_job(job: Job) -> int:
 
 
 def least_settings(job: Job, layouts: int) -> int:
-    """A lower bound on the fence and stop settings, summed over the layouts, of any plan with at least this many
-    layouts.
+    """A lower bound on the fence and stop settings, summed over layouts, of a plan with at least `layouts` layouts.
 
-    Every different length must be set at the stop in some layout, unless a piece of it can be the remainder of a board
-    from which others are cut; likewise the different widths and the fence. And a layout whose pieces are all shorter
-    (narrower) than every board needs at least one crosscut (rip), and the settings of its trims.
+    Every different length needs a stop setting in some layout, unless a piece of that length can be the remainder of a
+    board from which others are cut. The same is true of widths and the fence. In addition, a layout in which all pieces
+    are shorter (narrower) than every board needs at least one crosscut (rip), and the settings of its trims.
     """
     least = 0
     for across in (False, True) if job.is_flat else (False,):
@@ -65,11 +64,11 @@ def least_settings(job: Job, layouts: int) -> int:
 
 
 def least_sum(job: Job, money: int, layout: int, setting: int, offcut: Fraction) -> int:
-    """A lower bound on the sum of any plan: money, layouts and settings at their value, less offcuts at most at
-    `offcut` per area.
+    """A lower bound on the weighted sum of any plan: money, plus layouts and settings, minus offcuts.
 
-    `money` is the lower bound of the cost. The cost of every board less the value of all its area is at least the
-    greatest share of its cost; the area of the pieces is not offcut.
+    `money` is the lower bound on the cost; `layout` is the value of one layout, `setting` of one setting, and `offcut`
+    is the maximum value of offcuts per area. The value of a board's full area, divided by its cost, limits the share of
+    the cost that offcuts can return. The area of the pieces is not offcut.
     """
     kinds = [(stock, _area(area_of(stock))) for stock in job.stock]
     share = max((offcut * area / stock.cost for stock, area in kinds if stock.count is None and stock.cost), default=0)
@@ -97,14 +96,14 @@ def _extents(blank: Blank, across: bool) -> set[int]:
 
 
 def _surely_set(job: Job, across: bool, rooms: list[int], extents: list[int]) -> int:
-    """The number of different extents that must be set, whatever else is cut."""
+    """The number of different extents that need a setting in every plan."""
     cutting, rules = job.cutting, job.rules
     if job.is_flat and (cutting.stages != 2 or cutting.final_trim):
         return 0
     if not across and (any(stock.unusable for stock in job.stock) or (job.is_flat and rules.longest_rip is not None)):
         return 0
     kerf = job.kerf.rip if across else job.kerf.crosscut
-    # Bit n: a length of n is what some pieces with their kerfs take.
+    # Bit n is set if pieces with their kerfs can take up exactly a length of n.
     reached, most = 1, max(rooms)
     for step in sorted({extent + kerf for extent in extents}):
         shift = step
@@ -114,17 +113,17 @@ def _surely_set(job: Job, across: bool, rooms: list[int], extents: list[int]) ->
         reached &= (1 << (most + 1)) - 1
     own = {extent for blank in job.blanks for extent in _extents(blank, across) if not blank.rotate}
     if across and rules.narrow_below is not None and (cutting.first != "along" or rules.longest_rip is not None):
-        # Section by section, what is left beside two narrow strips may be what is left beside one.
+        # In sections, the remainder next to two narrow strips may be the remainder next to one.
         own = {extent for extent in own if extent >= rules.narrow_below}
     return sum(1 for extent in own if not any(room >= extent and reached >> (room - extent) & 1 for room in rooms))
 
 
 EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
-"""Steps of the search among a few layouts, per effort."""
+"""The steps of the search among a few layouts, by effort."""
 NEIGHBORHOOD_STEPS = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
-"""Steps of the search among all layouts of lines, per effort."""
+"""The steps of the search among all one-dimensional layouts, by effort."""
 MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
-"""With wishes: if there are at most this many layouts per kind of stock, all are considered."""
+"""If there are at most this many layouts per kind of stock, a search with wishes considers all of them."""
 
 Progress = Callable[[str], None]
 
@@ -133,10 +132,10 @@ Progress = Callable[[str], None]
 class SetupReport:
     """A plan and the results of improving its layouts.
 
-    `least` is exact: no plan that cuts as many boards of each kind into the same pieces has fewer layouts; with wishes,
-    no plan of the job has. `least_settings` is exact as described in `setup_bounds.least_settings`. With wishes,
-    `weighed` has the parts of the plan's sum, `weighed_before` those of the given plan, and no plan's sum is below
-    `least_sum`.
+    `least` is exact: no plan that cuts the same number of boards of each kind into the same pieces has fewer layouts.
+    With wishes, no plan for the job has fewer. `least_settings` is the bound that the function `least_settings`
+    describes. With wishes, `weighed` has the parts of the plan's sum, `weighed_before` those of the given plan, and
+    `least_sum` is a lower bound on the sum of any plan.
     """
 
     plan: Plan
@@ -154,10 +153,10 @@ class SetupReport:
 def fewer_layouts(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> Plan:
-    """A plan of the same stock, cost and bound with at most as many layouts; the plan itself if none was found.
+    """A plan with the same stock, cost and bound and at most as many layouts, or the plan itself if none is found.
 
-    With wishes, a plan of the same bound with at most the same weighted sum, possibly on other stock. Raises ValueError
-    for an unknown effort, for a plan that is not sound, and for wishes that contradict the job.
+    With wishes, the result has the same bound and at most the same weighted sum, possibly on other stock. Raises
+    ValueError for an unknown effort, a plan that is not sound, or wishes that contradict the job.
     """
     return improve_setups(plan, effort=effort, progress=progress, wishes=wishes).plan
 
@@ -165,7 +164,7 @@ def fewer_layouts(
 def improve_setups(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
-    """Like `fewer_layouts`, with the figures. Limited by steps, so that equal input gives equal results."""
+    """Like `fewer_layouts`, but with the figures. Steps limit the search, so equal input gives equal results."""
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)
@@ -183,7 +182,7 @@ def _at_equal_stock(plan: Plan, effort: Effort, progress: Progress | None) -> Se
     least = least_layouts(boards, boards.groups, boards.most_distinct)
     groups = list(boards.groups)
     if not plan.job.is_flat:
-        # Lines to length have few enough layouts to list them all.
+        # For one-dimensional cutting there are few enough layouts to list them all.
         try:
             groups = NeighborhoodSearch(boards, groups, NEIGHBORHOOD_STEPS[effort], stop_at=least).run()
         except SolverFailedError as why:
@@ -237,7 +236,7 @@ def _weighed(plan: Plan, report: SetupReport, wishes: Wishes, effort: Effort, pr
 
 
 def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
-    """The plan with these layouts of the same job and the same lower bound."""
+    """The plan with other layouts for the same job, and the same lower bound."""
     cost = cost_of(plan.job, layouts)
     if cost == plan.cost:
         return replace(plan, layouts=layouts)
@@ -249,7 +248,7 @@ def with_layouts(plan: Plan, layouts: tuple[Layout, ...]) -> Plan:
 
 
 def _of_one_kind(plan: Plan, progress: Progress | None) -> list[Plan]:
-    """Plans of the job on each kind of stock alone, if one is enough."""
+    """Plans of the job that use only one kind of stock: one plan for each kind of which there is enough."""
     job = plan.job
     found = []
     for stock in job.stock if len(job.stock) > 1 else ():

@@ -1,11 +1,12 @@
-"""Other layouts for the same pieces on the same stock: fewer of them, each cut more often.
+"""Finds other layouts for the same pieces on the same stock: fewer layouts, each cut more often.
 
-Here a layout is only its yield: a kind of stock, its times, and counted items. The caller decides whether a kind can
-hold some items (`Holds`), so that lines, boards and open benchmark sets share this search.
+Here a layout is only its yield: a kind of stock, a number of times, and counted items. The caller decides whether a
+kind can hold certain items (`Holds`), so that one-dimensional jobs, boards and open benchmark sets share this search.
 
-Some layouts are combined, their pieces pooled, and new times are tried with the same sum for each kind of stock. The
-pieces are then distributed item by item: an item with d pieces pooled, distributed to layouts cut x1, x2, ... times,
-goes a1, a2, ... to each with a1 x1 + a2 x2 + ... = d. Because the sums stay equal, the rest of the plan is unchanged.
+The search combines some layouts, pools their pieces, and tries new times with the same sum for each kind of stock. It
+then distributes the pieces item by item. If d pieces of an item are pooled and distributed to layouts that are cut x1,
+x2, ... times, each layout gets a1, a2, ... of them, with a1 x1 + a2 x2 + ... = d. Because the sums stay equal, the rest
+of the plan does not change.
 """
 
 import random
@@ -22,12 +23,12 @@ _MOST_CHOICES = 4_000
 _MOST_PARTED = 60
 
 Counts = tuple[tuple[int, int], ...]
-"""Items by number, each with its count: ascending, no zeros."""
+"""Items by number, in ascending order, each with its count. Items with a count of zero are omitted."""
 
 
 @dataclass(frozen=True, slots=True)
 class LayoutGroup:
-    """One layout by its yield: kind of stock, times, counted items."""
+    """One layout as its yield: kind of stock, times, counted items."""
 
     kind: int
     times: int
@@ -35,38 +36,38 @@ class LayoutGroup:
 
 
 class Holds(Protocol):
-    """The capacity of one board of a kind."""
+    """What fits on one board of a kind of stock."""
 
     def room(self, kind: int) -> int:
-        """The greatest total weight on a board of the kind."""
+        """The maximum total weight on a board of the kind."""
 
     def weight(self, item: int) -> int:
         """The weight of an item, compared with `room`."""
 
     def may_hold(self, kind: int, counts: Counts) -> bool:
-        """Whether the items fit on one board; if so, any fewer fit too."""
+        """Whether the items fit on one board; if they do, any smaller selection fits too."""
 
     def accepts(self, kind: int, counts: Counts) -> bool:
-        """Whether a whole layout meets a further requirement, such as a least use of the board."""
+        """Whether a whole layout meets an additional requirement, such as a minimum use of the board."""
 
 
 @dataclass(slots=True)
 class Budget:
-    """The steps that the search may still take; it is never limited by the clock."""
+    """The steps that the search can still take. It is never limited by time."""
 
     steps: int
 
     def take(self, steps: int = 1) -> bool:
-        """Uses up some steps of the search; False if none are left."""
+        """Uses up some steps of the search. False if there are none left."""
         self.steps -= steps
         return self.steps > 0
 
 
 @lru_cache(maxsize=2_000)
 def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int) -> tuple[tuple[int, ...], ...]:
-    """Ways to distribute `total` pieces among layouts with these times: (a1, a2, ...) with sum a x = total.
+    """The ways to distribute `total` pieces among layouts with these times, as (a1, a2, ...) with sum a x = total.
 
-    `most` is the limit of each layout. Returns the first `limit` ways, smallest a1 first; the search itself ends after
+    `most` is the maximum for each layout. Returns the first `limit` ways, smallest a1 first. The search stops after
     four times as many steps.
 
     >>> shares(7, (2, 3), (9, 9), 10)
@@ -75,7 +76,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     (((3, 2), (6, 0)), ((0, 4), (3, 2)))
     """
     last = len(times) - 1
-    # What the layouts from each place on can take together, and what their sums are multiples of.
+    # For each place: the maximum that layouts from there on can take together, and the common divisor of their sums.
     rooms, steps = [0] * len(times), [0] * len(times)
     room = step = 0
     for place in range(last, -1, -1):
@@ -87,14 +88,14 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     walked = 0
 
     def walk(place: int, left: int, own: tuple[int, ...]) -> bool:
-        """Distributes the rest among the layouts, starting at `place`; False if there are enough ways or steps."""
+        """Distributes the rest to the layouts from `place` on; false if there are enough ways or steps."""
         nonlocal walked
         walked += 1
         often = times[place]
         if place == last:
             found.append((*own, left // often))
             return len(found) < limit
-        # What is left must be a multiple of `lot`: one share in `stride` does that, the first of them `first`.
+        # The rest must be a multiple of `lot`. That is so for every `stride`-th share, starting with `first`.
         lot, common = steps[place + 1], steps[place]
         stride = lot // common
         first = left // common * pow(often // common, -1, stride) % stride
@@ -110,7 +111,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
 
 @lru_cache(maxsize=2_000)
 def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...], ...]:
-    """Every way to write `total` as a sum of that many parts of at least `least`, the largest part last.
+    """Every way to write `total` as a sum of `parts` numbers of at least `least`, the largest number last.
 
     >>> partitions(5, 2)
     ((1, 4), (2, 3))
@@ -126,7 +127,7 @@ def partitions(total: int, parts: int, least: int = 1) -> tuple[tuple[int, ...],
 def deals(
     holds: Holds, pooled: dict[int, int], targets: Sequence[tuple[int, int]], budget: Budget, nodes: int
 ) -> Iterator[list[LayoutGroup]]:
-    """Every way to distribute the pooled items to layouts of these (kind, times), within the nodes and budget."""
+    """Every way to distribute the pooled items to layouts of these (kind, times), within `nodes` and the budget."""
     times = tuple(often for _, often in targets)
     options: list[tuple[int, tuple[tuple[int, ...], ...]]] = []
     rooms = [holds.room(kind) for kind, _ in targets]
@@ -138,13 +139,13 @@ def deals(
         options.append((item, ways))
     options.sort(key=lambda option: (len(option[1]), -holds.weight(option[0]), option[0]))
     weights = [holds.weight(item) for item, _ in options]
-    # Of what is still to be dealt, each layout must take at least what the others have no room for.
+    # Each layout must take at least as many of the remaining items as the others have no space for.
     load = [0] * len(targets)
     dealt: list[list[tuple[int, int]]] = [[] for _ in targets]
     left = nodes
 
     def fits(j: int) -> bool:
-        """Whether a layout holds its items; packing many pieces uses more steps."""
+        """Whether a layout can hold its items. Packing many pieces uses additional steps."""
         budget.take(max(0, sum(n for _, n in dealt[j]) - _FEW_PIECES))
         return holds.may_hold(targets[j][0], tuple(sorted(dealt[j])))
 
@@ -190,10 +191,10 @@ def pooled(groups: Sequence[LayoutGroup]) -> dict[int, int]:
 
 
 def least_layouts(holds: Holds, groups: Sequence[LayoutGroup], kinds_distinct: Callable[[int], int]) -> int:
-    """A lower bound on the layouts of any plan with as many boards of each kind; exact, from three counts.
+    """A lower bound on the layouts of any plan with the same number of boards of each kind; exact, from three counts.
 
-    At least one layout per kind; one more if one per kind cannot give some item's exact count; and all items must occur
-    in some layout, each of which has at most `kinds_distinct(kind)` different ones.
+    There is at least one layout per kind, and one more if one per kind cannot give the exact count of some item. Every
+    item must occur in a layout, and each layout has at most `kinds_distinct(kind)` different items.
     """
     runs = Counter[int]()
     for group in groups:
@@ -220,7 +221,7 @@ def _can_sum(total: int, times: tuple[int, ...]) -> bool:
 
 @dataclass(slots=True)
 class Search:
-    """Fewer layouts by recombining a few at a time; random choices, the same for the same seed."""
+    """Finds fewer layouts by recombining a few at a time. Random choices are the same for the same seed."""
 
     holds: Holds
     groups: list[LayoutGroup]
@@ -231,7 +232,7 @@ class Search:
     rng: random.Random = field(default_factory=lambda: random.Random(1))
 
     def run(self) -> list[LayoutGroup]:
-        """The fewest layouts found."""
+        """The smallest set of layouts found."""
         self._merge_all(2)
         self._merge_all(3)
         while self.budget.steps > 0 and len(self.groups) > self.stop_at:
@@ -242,7 +243,7 @@ class Search:
         return self.groups
 
     def _merge_all(self, size: int) -> None:
-        """Each choice of that many layouts once, unless there are too many."""
+        """Tries each choice of `size` layouts once, unless there are too many choices."""
         again = True
         while again and self.budget.steps > 0:
             again = False
@@ -254,7 +255,7 @@ class Search:
                     break
 
     def _some(self, size: int) -> list[tuple[int, ...]]:
-        """Choices of that many layouts in random order, without repeats: all, or a sample if there are too many."""
+        """Choices of `size` layouts in random order, without repeats: all, or a sample if there are too many."""
         count = len(self.groups)
         if comb(count, size) <= _MOST_CHOICES:
             chosen = list(combinations(range(count), size))
@@ -264,7 +265,7 @@ class Search:
         return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
-        """Recombines some layouts: into fewer if possible, else into as many with more uneven times."""
+        """Recombines some layouts into fewer if possible, otherwise into the same number with more uneven times."""
         count = len(self.groups)
         size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
         base = self.rng.randrange(count)
@@ -278,7 +279,7 @@ class Search:
             self._replace(members[: min(3, size)], fewer=False)
 
     def _replace(self, members: Sequence[int], *, fewer: bool) -> bool:
-        """Replaces these layouts by others, if a distribution is found."""
+        """Replaces these layouts with others if a distribution is found."""
         chosen = [self.groups[n] for n in members]
         total = pooled(chosen)
         now = sorted(group.times for group in chosen)

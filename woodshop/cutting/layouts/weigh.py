@@ -1,8 +1,8 @@
-"""A weighted sum of money, set-ups and offcuts, for users who would pay slightly more to saw less.
+"""Plans by a weighted sum of money, setups and offcuts, for users who would pay slightly more to saw less.
 
 The sum is the money, plus the value of every layout and every setting, minus the value of the offcuts. Plans on other
-boards are considered too: those of one kind of stock alone, those from recombining two or three layouts on any boards,
-and the best integer choice of all layouts found on the way (or of all there are, if they are few).
+boards are considered too: plans that use one kind of stock, plans from recombining two or three layouts on any boards,
+and the best integer choice among all layouts found during the search (or among all possible layouts, if there are few).
 """
 
 from collections import Counter
@@ -28,11 +28,11 @@ _STEPS_TO_LAY = 20
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """The value of a saved set-up and of an offcut, in the job's money (whole units, 0 or more).
+    """The value of a saved setup and of an offcut, in the job's money (whole units, 0 or more).
 
-    `layout`, `setting`: one layout, one fence or stop setting less. `offcut`: an offcut `least_length` long and
-    `least_width` wide; smaller ones have no value, larger ones more by their area, rounded down. Lengths in the job's
-    unit; lines have no width.
+    `layout` is the value of saving one layout, `setting` of saving one fence or stop setting. `offcut` is the value of
+    an offcut that is `least_length` long and `least_width` wide. Smaller offcuts have no value; the value of larger
+    ones grows with their area, rounded down. Lengths are in the job's unit; a one-dimensional job has no width.
     """
 
     layout: int = 0
@@ -42,7 +42,7 @@ class Wishes:
     least_width: int = 1
 
     def fault(self, job: Job) -> str:
-        """What is wrong with the wishes for a job, with the limit; "" if nothing is."""
+        """The conflict between the wishes and a job, with the limit; "" if there is none."""
         if min(self.layout, self.setting, self.offcut) < 0:
             return "a wish below nought: what a layout, a setting or an offcut is worth is 0 or more"
         if min(self.least_length, self.least_width) < 1:
@@ -58,11 +58,11 @@ class Wishes:
         return ""
 
     def per_area(self, job: Job) -> Fraction:
-        """The greatest value of an offcut per unit of its area (of its length, for lines)."""
+        """The maximum value of an offcut per unit of its area (of its length, for a one-dimensional job)."""
         return Fraction(self.offcut, self.least_length * (self.least_width if job.is_flat else 1))
 
     def worth_of(self, job: Job, layout: Layout) -> int:
-        """The value of the offcuts of one board."""
+        """The value of the offcuts from one board."""
         if not self.offcut:
             return 0
         width = self.least_width if job.is_flat else 1
@@ -72,7 +72,7 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """The parts of a plan's sum, in the job's money: `total` is money + layouts + settings - offcuts."""
+    """The parts of a plan's weighted sum, in the job's money: `total` is money + layouts + settings - offcuts."""
 
     money: int
     layouts: int
@@ -86,7 +86,7 @@ class Weighed:
 
 
 def weigh(job: Job, layouts: Sequence[Layout], wishes: Wishes) -> Weighed:
-    """The sum of some layouts with these wishes."""
+    """The weighted sum of some layouts with these wishes."""
     return Weighed(
         cost_of(job, layouts),
         wishes.layout * len(layouts),
@@ -97,8 +97,10 @@ def weigh(job: Job, layouts: Sequence[Layout], wishes: Wishes) -> Weighed:
 
 @dataclass(slots=True)
 class Weighing:
-    """A search for a plan with a lower weighted sum on any of the job's boards, from one or several plans of the job.
-    `steps` limits it; `most_listed`: if there are at most this many layouts, all take part in the integer choice."""
+    """Searches for a plan with a lower weighted sum on any of the job's boards, from one or several plans for the job.
+
+    `steps` limits the search. If there are at most `most_listed` layouts, all take part in the integer choice.
+    """
 
     job: Job
     wishes: Wishes
@@ -106,7 +108,7 @@ class Weighing:
     most_listed: int
 
     def run(self, plans: Sequence[Plan]) -> tuple[Layout, ...]:
-        """The layouts with the lowest sum found; those of the first plan if none is lower."""
+        """The layouts with the lowest sum found, or the layouts of the first plan if none has a lower sum."""
         found = [plan.layouts for plan in plans]
         for plan in sorted(plans, key=lambda plan: weigh(self.job, plan.layouts, self.wishes).total)[:2]:
             found.append(self._moved(plan))
@@ -180,7 +182,7 @@ class Weighing:
         for kind, stock in enumerate(self.job.stock):
             times = sum(total.values()) if stock.count is None else stock.count - others[kind]
             if stock.cost > rate * areas[kind]:
-                # So many alone would cost as much as now, with or without offcuts.
+                # More boards of this kind would cost as much as the plan does now, with or without offcuts.
                 money = now - self.wishes.layout
                 times = min(
                     times, max(money // stock.cost, int((money - rate * taken) / (stock.cost - rate * areas[kind])))
@@ -227,7 +229,7 @@ class Weighing:
     def _chosen(
         self, plan: Plan, found: Sequence[tuple[Layout, ...]], best: tuple[Layout, ...]
     ) -> tuple[Layout, ...] | None:
-        """The best integer plan from the layouts found, or from all layouts; None if there is none."""
+        """The best integer plan made of the layouts found, or of all layouts; None if there is none."""
         pool: dict[tuple[object, ...], Layout] = {}
         for layout in (layout for layouts in found for layout in layouts):
             if not any(piece.spare for piece in layout.pieces):

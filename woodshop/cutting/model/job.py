@@ -1,33 +1,36 @@
 """A cutting job as frozen values, its neutral file and its digest.
 
-A job describes the stock, the blanks to cut from it, and how it may be cut. All numbers are integers in the job's own
-unit; this room does not know inches or money.
+A job describes the stock, the blanks to cut from it, and how it can be cut. All numbers are integers in the job's own
+unit; this package does not know inches or money.
 
-The meaning of the numbers:
+The numbers mean:
 
-* **Kerf** is paid between two neighbouring pieces, and between a piece and the waste beside it. The last
-  piece may end exactly at the edge, so n pieces need n - 1 kerfs there: pieces of length l fit a
-  stretch of length c exactly when the sum of (l + kerf) is at most c + kerf.
-* **end_trim, edge_trim** are taken off each end and each edge before anything else. The cut that takes
-  them off lies inside the trim: nothing more is charged. A trim is a truing cut, no rip in the sense of the rules.
-* **unusable** stretches [x0, x1) run along the raw length, across the whole width. No piece lies on one. A kerf may.
-* **rules** (each absent unless given) speak of rips, that is, of cuts along the length that take a strip off:
+* **Kerf** is lost between two neighboring pieces, and between a piece and the waste next to it. The last piece
+  can end exactly at the edge, so n pieces then need n - 1 kerfs: pieces of length l fit a stretch of length c
+  exactly when the sum of (l + kerf) is at most c + kerf.
+* **end_trim, edge_trim** are taken off each end and each edge before any other cut. The cut that takes them off
+  is inside the trim and costs nothing more. A trim is a truing cut, and the rules do not count it as a rip.
+* **unusable** stretches [x0, x1) run along the raw length, across the full width. A piece must not overlap one. A
+  kerf can.
+* **rules** (each optional) apply to rips, that is, cuts along the length that take off a strip:
 
   - `narrow_below`, `parent_wood`: a strip narrower than `narrow_below` is a narrow rip. Narrow strips are ripped
-    first, and after the last of them `parent_wood` of width must be left in the hand: the width between
-    the trims, less (width + kerf) of each narrow strip.
-  - `least_strip`: no strip narrower than this is ripped.
-  - `shortest_rip`, `longest_rip`: what goes to the rip fence (a board between its end trims, or a
-    section) is at least and at most so long. A longer board is first crosscut to sections, even in a two-stage job.
-  - `least_remainder`: the last strip of whatever is ripped is cut off too. Beside it a rip kerf and `least_remainder`
-    remain: the sum of (width + kerf) over the strips is at most the width between the trims less `least_remainder`.
-    A section that is ripped is a crosscut kerf and `least_remainder` longer than what is crosscut from a strip of it.
-    Final trims are not meant.
-  - `defects`: "cut_out" crosscuts unusable stretches out before any rip. What is ripped has none in it: a board with
-    such stretches is crosscut to sections, even in a two-stage job, and each section is ripped by itself.
-  - Stock whose usable width is the strip's width needs no rip, so no rip rule speaks of it.
-  - `surplus`: "spare" keeps pieces beyond the count, marked spare; "drop" leaves them off.
-* **rip: false** of a stock: it is not ripped at all (twisted, say). Only pieces as wide as it is come out of it.
+    first. After the last of them, a width of at least `parent_wood` must remain to hold: the width between the
+    trims, minus (width + kerf) of each narrow strip.
+  - `least_strip`: no strip is ripped narrower than this.
+  - `shortest_rip`, `longest_rip`: the limits on the length of a part at the rip fence (a board between its end
+    trims, or a section). A longer board is first crosscut into sections, even in a two-stage job.
+  - `least_remainder`: the last strip of a ripped part is cut off too. Next to it, a rip kerf and `least_remainder`
+    remain: the sum of (width + kerf) over the strips is at most the width between the trims minus `least_remainder`.
+    A ripped section is longer than the pieces crosscut from its strips, by a crosscut kerf and `least_remainder`.
+    The rule does not apply to final trims.
+  - `defects`: "cut_out" means that unusable stretches are crosscut out before any rip, so a ripped part never
+    contains one. A board with such stretches is crosscut into sections, even in a two-stage job, and each section
+    is ripped separately.
+  - Stock whose usable width is the width of the strip needs no rip, so the rules about rips do not apply to it.
+  - `surplus`: "spare" keeps pieces beyond the count, marked as spare; "drop" omits them.
+* **rip: false** means that a stock is never ripped (because it is twisted, for example). Only pieces as wide as the
+  stock are cut from it.
 """
 
 import hashlib
@@ -53,7 +56,7 @@ DEFECTS: tuple[Defects, ...] = get_args(Defects)
 
 @dataclass(frozen=True, slots=True)
 class Kerf:
-    """The width of the cut, by kind of cut."""
+    """The width of the cut, for rips and for crosscuts."""
 
     rip: int
     crosscut: int
@@ -61,10 +64,10 @@ class Kerf:
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """How the stock may be cut: number of stages (2 or 3), direction of the first, and the final trim. `first` is
-    "along" (rip), "across" (crosscut) or "either", for each stock.
+    """How the stock can be cut: the number of stages (2 or 3), the direction of the first, and the final trim.
 
-    With `final_trim` a piece may be cut down inside its strip after the last stage.
+    `first` is "along" (rip), "across" (crosscut) or "either", which is chosen for each stock. With `final_trim`, a
+    piece can be cut down inside its strip after the last stage.
     """
 
     stages: int = 2
@@ -74,7 +77,7 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """Limits for safety or convenience at the saw; `None` means no limit (see the module's text)."""
+    """Limits for safety or convenience at the saw; None means no limit. See the module's docstring."""
 
     narrow_below: int | None = None
     parent_wood: int | None = None
@@ -88,7 +91,7 @@ class Rules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """One kind of board, sheet or roll; `count` None means unlimited, `width` None one-dimensional."""
+    """One kind of board, sheet or roll. A `count` of None means unlimited; a `width` of None means one-dimensional."""
 
     id: str
     length: int
@@ -103,7 +106,7 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """A rectangle that must come out of the stock `count` times."""
+    """A rectangle that must be cut from the stock `count` times."""
 
     id: str
     length: int
@@ -127,7 +130,7 @@ class Job:
 
     @property
     def is_flat(self) -> bool:
-        """Whether pieces have a width, or only a length."""
+        """Whether pieces have a width, not only a length."""
         return self.stock[0].width is not None
 
 
@@ -150,14 +153,16 @@ def job_to_json(job: Job) -> dict[str, Any]:
 
 
 def job_digest(job: Job) -> str:
-    """sha256 of the job's canonical JSON (sorted keys, no spaces), in hexadecimal."""
+    """The sha256 of the job's canonical JSON (sorted keys, no spaces), in hexadecimal."""
     text = json.dumps(job_to_json(job), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
 def read_job(source: str | Mapping[str, Any]) -> Job:
-    """The job in a JSON text or in values already read from one. Raises InputError with every problem found, each with
-    its path in the file."""
+    """The job in a JSON text, or in values already read from one.
+
+    Raises InputError with every problem found, each with its path in the file.
+    """
     reader = Reader()
     value = parse_json(source, "job")
     job = _read(reader, value)

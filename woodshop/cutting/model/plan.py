@@ -1,7 +1,7 @@
 """A cutting plan as frozen values, and its neutral file.
 
-Flat rectangles are the only source of truth: a plan has the position of each piece on its stock, and nothing about how
-it was found. The order of layouts and pieces is fixed, so that equal plans are equal files.
+Flat rectangles are the only source of truth: a plan has the position of each piece on its stock, but not how it was
+found. The order of layouts and pieces is fixed, so that equal plans give equal files.
 """
 
 from collections.abc import Mapping, Sequence
@@ -22,8 +22,10 @@ BOUND_KINDS: tuple[BoundKind, ...] = get_args(BoundKind)
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A blank as laid: x along the stock and y across it, from the corner of the raw, untrimmed stock. `length` and
-    `width` are as laid (exchanged when `rotated`); a one-dimensional piece has neither y nor width."""
+    """A blank in its position: x along the stock and y across it, from the corner of the raw, untrimmed stock.
+
+    `length` and `width` are as placed (exchanged if `rotated`). A one-dimensional piece has no y and no width.
+    """
 
     id: str
     x: int
@@ -37,7 +39,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How one board or sheet is cut, `times` times; `first` is the direction of its first cuts."""
+    """How one board or sheet is cut, `times` times. `first` is the direction of the first cuts."""
 
     stock: str
     times: int
@@ -47,8 +49,10 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money. See
-    `prove` for what it proves and how to check it."""
+    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money.
+
+    `prove` says what it proves and checks it.
+    """
 
     scale: int
     prices: tuple[tuple[str, int], ...]
@@ -60,11 +64,11 @@ class Certificate:
 class Plan:
     """Layouts for a whole job, their cost, and its lower bound.
 
-    `assurance`: "proved" (the bound rests on exact integers and equals the cost), "solved" (the solver's gap is
-    zero, in floating point), "within" (`gap` above a bound), "first_fit" (by the first-fit rule used by hand).
-    `bound_kind`: "root" (what the certificate proves, from rounded duals), "area" (the same, from the material
-    needed alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common divisor; the
-    certificate's own bound is then lower).
+    `assurance`: "proved" (the bound rests on exact integers and equals the cost), "solved" (the solver's gap is zero,
+    in floating point), "within" (the cost is `gap` above a bound), "first_fit" (made by the first-fit rule, as done by
+    hand). `bound_kind`: "root" (what the certificate proves, from rounded duals), "area" (the same, but from the
+    required material alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common divisor;
+    the certificate's own bound is then lower).
     """
 
     job: Job
@@ -85,7 +89,7 @@ def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
 
 
 def order_layouts(layouts: list[Layout]) -> tuple[Layout, ...]:
-    """The layouts in the plan's fixed order: by stock, then most often first, then by their pieces."""
+    """The layouts in the plan's fixed order: by stock, then the most times first, then by their pieces."""
     return tuple(
         sorted(layouts, key=lambda lay: (lay.stock, -lay.times, [_place(p) for p in lay.pieces], str(lay.first)))
     )
@@ -140,7 +144,7 @@ def _piece_to_json(piece: Piece, flat: bool) -> dict[str, Any]:
 
 
 def is_plan(data: bytes) -> bool:
-    """Whether a file's bytes are a plan of this format, sound or not."""
+    """Whether the bytes of a file are a plan in this format, sound or not."""
     try:
         raw = parse_json(data.decode("utf-8"), "plan")
     except ValueError:
@@ -149,8 +153,10 @@ def is_plan(data: bytes) -> bool:
 
 
 def read_plan(source: str | Mapping[str, Any]) -> Plan:
-    """The plan in a JSON text or in values already read from one. Checks only its form; use `check_plan` for soundness.
-    Raises InputError with every problem."""
+    """The plan in a JSON text, or in values already read from one. Checks only the form; `check_plan` checks soundness.
+
+    Raises InputError with every problem.
+    """
     reader = Reader()
     keys = ("format", "job", "job_digest", "cost", "bound", "bound_kind", "assurance", "gap", "layouts")
     top = reader.table(parse_json(source, "plan"), "", keys, ("certificate",))

@@ -1,4 +1,4 @@
-"""Checked reading of plain values (from JSON), with the path to each problem; all problems at once."""
+"""Reads plain values (from JSON) and checks them. Reports all problems at once, each with its path."""
 
 import json
 from collections import Counter
@@ -9,23 +9,25 @@ from woodshop.errors import InputError, Problem, did_you_mean
 
 Choice = TypeVar("Choice", bound=str)
 LARGEST = 10**9
-MOST_VALUES = 2_000_000  # of a JSON file
-DEEPEST = 40  # tables and lists within each other; a plan has about ten
+MOST_VALUES = 2_000_000  # in a JSON file
+DEEPEST = 40  # tables and lists inside each other; a plan has about ten levels
 
 
 def show(value: Any) -> str:
-    """A value as shown in messages, cut short at 60 characters."""
+    """A value as shown in messages, at most 60 characters long."""
     text = repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
 def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
-    """Plain values of a JSON text. Refuses repeated keys, NaN and infinities, lone surrogates, and files with too many
-    values or too deep. Values already read pass unchanged."""
+    """The plain values of a JSON text. Values that are already read are returned unchanged.
+
+    Refuses repeated keys, NaN and infinities, lone surrogates, and files with too many values or too many levels.
+    """
     if not isinstance(source, str):
         return source
     problems: list[Problem] = []
-    # each value but the first comes after a comma, or begins a table or list
+    # each value except the first follows a comma, or begins a table or list
     if source.count(",") + source.count("[") + source.count("{") > MOST_VALUES:
         given, wanted = "a file with too many values", f"at most {MOST_VALUES:,}"
         raise InputError(Problem(where, given, wanted, "Is it the right file?"))
@@ -51,7 +53,7 @@ def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
 
 
 def _shape_problems(value: Any, where: str) -> list[Problem]:
-    """Problems that make values unusable: too deep nesting, and text that cannot be written."""
+    """Problems that make values unusable: too many levels, and text that cannot be written."""
     level, depth = [value], 0
     while level:
         if depth > DEEPEST:
@@ -80,7 +82,7 @@ def _no_number(text: str) -> Any:
 
 
 class Reader:
-    """Reads checked values and collects every problem."""
+    """Reads values, checks them and collects every problem."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
@@ -90,7 +92,7 @@ class Reader:
         self.problems.append(Problem(where, given, wanted, do))
 
     def table(self, value: Any, where: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Mapping[str, Any]:
-        """A table with known keys only; an empty one if `value` is not a table."""
+        """A table with known keys only; an empty table if `value` is not one."""
         if not isinstance(value, Mapping):
             self.problem(where or "job", show(value), "a table of keys and values", "Write it as { ... }.")
             return {}
@@ -112,7 +114,7 @@ class Reader:
         return self.whole(table[key], f"{where}.{key}" if where else key, least)
 
     def whole(self, value: Any, where: str, least: int, most: int = LARGEST) -> int:
-        """The value, if it is a whole number within these limits; else `least`, and a problem."""
+        """The value, if it is a whole number from `least` to `most`. Otherwise adds a problem and returns `least`."""
         if type(value) is not int or not least <= value <= most:
             wanted = f"a whole number from {least} to {most}"
             self.problem(where, show(value), wanted, "Give it in the job's unit, without a fraction.")
@@ -120,7 +122,7 @@ class Reader:
         return value
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
-        """True or false; false if absent or neither."""
+        """A Boolean value; false if it is absent or has another type."""
         value = table.get(key, False)
         if not isinstance(value, bool):
             self.problem(f"{where}.{key}", show(value), "true or false", "Write true or false.")
@@ -128,7 +130,7 @@ class Reader:
         return value
 
     def word(self, table: Mapping[str, Any], key: str, where: str, absent: str = "-") -> str:
-        """A word; `absent` if missing, or not a word."""
+        """A text value; `absent` if it is missing or has another type."""
         value = table.get(key, absent)
         if not isinstance(value, str) or not value.strip():
             self.problem(f"{where}.{key}" if where else key, show(value), "a word", "Write a word in quotes.")
@@ -136,7 +138,7 @@ class Reader:
         return value
 
     def choice(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[Choice, ...]) -> Choice:
-        """One of `choices`; the first if absent or not one of them."""
+        """One of `choices`; the first if it is absent or is not one of them."""
         value = self.word(table, key, where, choices[0])
         found = next((choice for choice in choices if choice == value), None)
         if found is None:
@@ -146,7 +148,7 @@ class Reader:
         return found or choices[0]
 
     def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
-        """A list; empty if absent or not a list."""
+        """A list; empty if it is absent or is not a list."""
         value = table.get(key, [])
         path = f"{where}.{key}" if where else key
         if not isinstance(value, list | tuple):

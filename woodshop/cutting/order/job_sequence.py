@@ -1,18 +1,19 @@
 """The whole job in sawing order: every cut of every board, with as few fence and stop settings as possible.
 
-The work is divided into phases: trims of all boards, crosscuts to sections, rips, crosscuts of strips, rips of crosscut
-blocks, and last trims. Within a phase all boards are available, so that equal settings are cut together.
+The work is divided into phases: trims of all boards, crosscuts into sections, rips, crosscuts of strips, rips of
+crosscut blocks, and final trims. Within a phase all boards are available, so that cuts with equal settings are made
+together.
 
-The settings depend on how the user rips narrow strips, which come off on the far side of the blade from the fence.
-**Falling free**, the fence follows the shrinking board: it is set to the remaining width once for each strip. Against a
-thin-rip **stop**, the stop is set once to the strip's width for all strips of it: for each strip of each board the
-fence is moved until the board touches the stop. Such a fence move is counted separately. A rip to width between fence
-and blade needs one setting per width either way.
+The settings depend on how the user rips narrow strips, which come off on the far side of the blade from the fence. If
+strips **fall free**, the fence follows the shrinking board: it is set to the remaining width once for each strip. With
+a thin-rip **stop**, the stop is set once to the strip's width for all strips of that width, and for each strip of each
+board the fence is moved until the board touches the stop. Such fence moves are counted separately. In both cases, a rip
+to width between fence and blade needs one setting per width.
 
-The order is a routing problem that must visit every setting: within a board its rips are in order (narrow strips first,
-while the board is still wide; then the widest first); between boards they are free. Equal settings of different boards
-merge if the orders allow it. Small problems are solved exactly, breadth first; large ones by one rule, with a stated
-bound.
+The order is a routing problem that must visit every setting. Within a board the rips have a fixed order (narrow strips
+first, while the board is still wide; then the widest first); boards can be in any order. Equal settings of different
+boards merge if these orders allow it. Small problems are solved exactly, breadth first. Large problems are solved by
+one rule, with a stated bound.
 """
 
 from collections.abc import Sequence
@@ -33,12 +34,14 @@ PHASES: tuple[Phase, ...] = get_args(Phase)
 _MOST_STATES = 20_000
 
 Setting = tuple[bool, SetBy, int]
-"""Along or across; "fence", "remaining" (fence at the remaining width), "strip" (thin-rip stop), "stop", "trim";
-distance."""
+"""Whether the cut runs along; "fence", "remaining", "strip", "stop" or "trim"; and the distance.
+
+"remaining" sets the fence at the remaining width, "strip" sets the thin-rip stop.
+"""
 
 
 def setting_of(cut: SawCut, thin_rip: ThinRip) -> Setting:
-    """The setting for a cut, and its distance."""
+    """The setting for a cut, which includes its distance."""
     if cut.kind == "trim":
         return cut.along, "trim", cut.setting
     if not cut.along:
@@ -49,13 +52,13 @@ def setting_of(cut: SawCut, thin_rip: ThinRip) -> Setting:
 
 
 def fence_moves_of(cut: SawCut, thin_rip: ThinRip) -> int:
-    """The number of fence moves for a cut on one board: one for each strip against the stop."""
+    """The number of fence moves for a cut on one board: one for each strip ripped against the stop."""
     return cut.count if cut.is_narrow and thin_rip == STOP else 0
 
 
 @dataclass(frozen=True, slots=True)
 class StationCut:
-    """One cut of one layout's boards: the layout, the cut in sawing order, on `boards` boards."""
+    """One cut of the boards of a layout: the layout, the cut in sawing order, and the number of `boards`."""
 
     layout: int
     cut: int
@@ -65,7 +68,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """The remainder of a part after a phase, which becomes the next part or a finished piece without a cut."""
+    """What becomes of the remainder of a part after a phase: the next part, or a finished piece without a cut."""
 
     phase: Phase
     layout: int
@@ -75,8 +78,10 @@ class Naming:
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """One setting of the saw, and all cuts made at it. Stacked crosscuts (`stacked`) are cuts of equal length laid on
-    each other or side by side, as the saw allows."""
+    """One setting of the saw, and all cuts made at it.
+
+    Stacked crosscuts (`stacked`) are cuts of equal length on pieces stacked or side by side, as the saw allows.
+    """
 
     phase: Phase
     setting: Setting
@@ -88,8 +93,8 @@ class Station:
 class JobSequence:
     """The job's settings in order.
 
-    `fence_moves`: how often the fence is brought up to a board for a strip against the thin-rip stop, over all boards.
-    `least`: a lower bound for any order within the phases, settings and fence moves together.
+    `fence_moves` is the number of times, over all boards, that the fence is moved up to a board for a strip against the
+    thin-rip stop. `least` is a lower bound on settings plus fence moves for any order within the phases.
     """
 
     thin_rip: ThinRip
@@ -100,12 +105,12 @@ class JobSequence:
 
     @property
     def moves(self) -> int:
-        """Settings and fence moves together."""
+        """The number of settings plus fence moves."""
         return len(self.stations) + self.fence_moves
 
 
 def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobSequence:
-    """The whole plan in sawing order. Raises ValueError for a plan that cannot be sawn, or another `thin_rip`."""
+    """The whole plan in sawing order. Raises ValueError for a plan that cannot be sawn or an unknown `thin_rip`."""
     if thin_rip not in (FREE_SIDE, STOP):
         raise ValueError(f"thin_rip {thin_rip!r}: wanted {FREE_SIDE!r} or {STOP!r}")
     queues: dict[str, list[list[StationCut]]] = {phase: [] for phase in PHASES}
@@ -138,7 +143,7 @@ def job_sequence(job: Job, plan: Plan, *, thin_rip: ThinRip = FREE_SIDE) -> JobS
 def _by_phase(
     layout: int, cuts: Sequence[SawCut], times: int, named: list[Naming]
 ) -> dict[Phase, list[list[StationCut]]]:
-    """A layout's cuts by phase; in each phase, chains that must keep their order: one per part on the saw."""
+    """A layout's cuts by phase. Each phase has chains that must keep their order, one for each part on the saw."""
     made_by = {name: n for n, cut in enumerate(cuts) for name in cut.yields}
     in_sections = any(cut.kind == "section" for cut in cuts)
     phases: list[Phase] = []
@@ -165,10 +170,12 @@ def _by_phase(
 
 
 def _shortest(chains: Sequence[Sequence[Setting]]) -> tuple[list[Setting], int]:
-    """A short list of settings that passes every chain in its order, and a lower bound on its length. Exact if the
-    chains have few enough states to search together; the list is then as short as its bound."""
+    """A short list of settings that contains every chain in order, and a lower bound on its length.
+
+    If the chains have few enough states to search together, the list is the shortest, and its length is the bound.
+    """
     contracted = {tuple(s for n, s in enumerate(chain) if n == 0 or chain[n - 1] != s) for chain in chains}
-    # A chain that another one passes on its way asks for nothing of its own.
+    # A chain that another chain contains needs no settings of its own.
     kept: list[tuple[Setting, ...]] = []
     for chain in sorted(contracted, key=lambda c: (-len(c), c)):
         if not any(_passes(other, chain) for other in kept):
@@ -223,7 +230,7 @@ def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
 
 
 def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
-    """A short list through all chains: next comes a setting that no chain needs later and long chains wait for."""
+    """A short list through all chains; next comes a setting that no chain needs later and that long chains wait for."""
     places = [0] * len(chains)
     order: list[Setting] = []
     while True:
@@ -246,9 +253,9 @@ def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
 def sequence_to_json(sequence: JobSequence) -> dict[str, Any]:
     """The sequence as plain values, in the order of the file; `replay.check_sequence` checks such values.
 
-    `moves`: settings and fence moves together. `least` can be counted by anyone: the different settings of each phase
-    and the fence moves, and is checked; `planner_least` is the planner's own bound, which may be higher, because cuts
-    of one board that must keep their order can need a setting twice.
+    `moves` is the number of settings plus fence moves. `least` is the number of different settings in each phase plus
+    the fence moves; anyone can count it, and it is checked. `planner_least` is the planner's own bound. It can be
+    higher, because cuts of one board in a fixed order can need a setting twice.
     """
     return {
         "format": SEQUENCE_FORMAT,

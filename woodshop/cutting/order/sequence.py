@@ -1,18 +1,22 @@
-"""The cuts of one layout in the order of the saw, and its leftovers.
+"""The cuts of one layout in sawing order, and its leftovers.
 
-Order: one end squared, both edges straightened; crosscuts to sections, if any; then the rips of each board or section:
-narrow strips first, then the widest first; then the crosscuts, the longest first, equal ones together; parts that need
-no cut come before the crosscuts of their length. The far end of a board with end trims stays rough: it falls away from
+**Order.** Square one end and straighten both edges. Crosscut into sections, if there are any. Rip each board or
+section,
+narrow strips first, then the widest first. Then crosscut the pieces, longest first and equal lengths together; parts
+that need no cut come before the crosscuts of their length. The far end of a board with end trims stays rough: it falls
+off behind
 the last piece, which gets a cut of its own.
 
-Positions. The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so their order is also their
-position: the narrow strips lie at that edge, then the widest, with waste at the far edge. `as_sawn` arranges a layout
-this way; cuts and leftovers are those of this arrangement.
+**Positions.** The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so their order is also their
+position: narrow strips are at that edge, then the widest, with waste at the far edge. `as_sawn` arranges a layout this
+way. Cuts and leftovers are given for this arrangement.
 
-Settings. A rip of an ordinary strip: the fence is at the strip's width, and the strip runs between fence and blade. A
-narrow rip (`rules.narrow_below`): the strip must fall on the far side of the blade from the fence, so that the hand
-holds the wide part; the fence is at the remaining width after the cut, a new setting for each narrow strip. A crosscut
-or section: the stop is at the length cut off. A trim: the length or width cut off, kerf included.
+**Settings.** For an ordinary strip, the fence is at the strip's width, and the strip runs between fence and blade. For
+a
+narrow rip (`rules.narrow_below`), the strip must fall on the far side of the blade from the fence, so that the hand
+holds the wide part; the fence is at the width that remains after the cut, which is a new setting for each narrow strip.
+For a crosscut or section, the stop is at the length cut off. For a trim, the setting is the length or width cut off,
+including the kerf.
 """
 
 from bisect import bisect_right
@@ -37,7 +41,7 @@ class SawCut:
     `kind`: "trim", "section", "rip" or "crosscut". `along`: whether the saw runs along the stock. `of`: the part on the
     saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`: fence or
     stop to blade, in the job's unit. `yields`: the parts cut off, in order: labels and blank ids. `count`: passes; one
-    fewer than `yields` if the last of them is the rest on the saw. `is_narrow`: the strip falls away from the fence,
+    fewer than `yields` if the last of these is the rest on the saw. `is_narrow`: the strip falls away from the fence,
     and `setting` is the remaining width; `strip` is then the strip's own width. `places`: where each of `yields` is on
     the stock, as x from, x to, y from, y to.
     """
@@ -81,7 +85,7 @@ def as_sawn(job: Job, layout: Layout) -> Layout:
         laid = replace(layout, pieces=order_pieces(sawing.placed))
         if laid == layout:
             return layout
-        layout = laid  # strips now side by side may be ripped before they are crosscut: lay it by its new cuts
+        layout = laid  # strips now side by side may be ripped first, so arrange them by the new cuts
     raise AssertionError("no place for each piece that its cuts keep")
 
 
@@ -96,14 +100,14 @@ def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
 
 
 def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1) -> tuple[Leftover, ...]:
-    """The clean waste of one board of at least this size, largest first. Raises ValueError as `saw_cuts` does."""
+    """The clean waste of one board that has at least this size, largest first. Raises ValueError as `saw_cuts` does."""
     return cuts_and_leftovers(job, layout, least_length, least_width)[1]
 
 
 def cuts_and_leftovers(
     job: Job, layout: Layout, least_length: int, least_width: int = 1
 ) -> tuple[tuple[SawCut, ...], tuple[Leftover, ...]]:
-    """The results of `saw_cuts` and `leftovers`, from one sawing."""
+    """The results of `saw_cuts` and `leftovers` with these minimum sizes, from one sawing."""
     sawing = _Sawing(job, layout)
     cuts = tuple(sawing.run())
     found = []
@@ -193,7 +197,7 @@ class _Sawing:
         return _Region(f"{stem} {self.labels[stem]}", box, inside, way)
 
     def _strips(self, region: _Region) -> list[_Region]:
-        """The strips in ripping order, side by side from the region's near edge."""
+        """The strips of a region in ripping order, side by side from its near edge."""
         x0, x1, y0, y1 = region.box
         below = self.job.rules.narrow_below or 0
         spans = [span(group, "y") for group in self.saw.groups([box for box, _ in region.pieces], "y")]
@@ -262,7 +266,7 @@ class _Sawing:
             )
 
     def _cut_on(self, region: _Region) -> Iterator[SawCut]:
-        """Everything after the first rips: crosscuts to pieces or blocks, rips of blocks, final trims."""
+        """All cuts after the first rips: crosscuts to pieces or blocks, rips of blocks, final trims."""
         if not region.way:
             yield from self._final(region)
             return
@@ -280,7 +284,7 @@ class _Sawing:
             yield from self._cut_on(part)
 
     def _crosscuts(self, region: _Region, parts: list[_Region], kind: CutKind) -> Iterator[SawCut]:
-        """Crosscuts starting at the left end; equal neighbors share one setting."""
+        """The crosscuts of a region, starting at the left end; equal neighbors share one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
         is_raw = self.is_far_end_raw and end == self.area[1]
@@ -314,7 +318,7 @@ class _Sawing:
         self._waste((free, end, *region.box[2:]))
 
     def _final(self, region: _Region) -> Iterator[SawCut]:
-        """Cuts a piece down inside its strip or section, if the job allows it."""
+        """The cuts that trim a piece inside its strip or section, if the job allows it."""
         (box, piece) = region.pieces[0]
         x0, x1, y0, y1 = region.box
         length, width = box[1] - box[0], box[3] - box[2]
@@ -337,7 +341,7 @@ class _Sawing:
 
 
 def _trim(of: str, places: tuple[Box, ...], yields: tuple[str, ...] = ("waste",), *, along: bool = False) -> SawCut:
-    """The amount cut off an end or edge, or up to a defect, kerf included."""
+    """A cut that trims an end or an edge, or cuts up to a defect, kerf included."""
     x0, x1, y0, y1 = places[0]
     taken = y1 - y0 if along else x1 - x0
     return SawCut(kind="trim", along=along, of=of, setting=taken, yields=yields, count=len(yields), places=places)
@@ -350,7 +354,7 @@ def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut
 
 
 def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:
-    """The pieces that begin in each span (ascending, disjoint); `low` is the index in a box of its start."""
+    """The pieces that begin in each span (ascending, disjoint). `low` is the index in a box of the box's start."""
     begins = [begin for begin, _ in spans]
     found: list[list[tuple[Box, Piece]]] = [[] for _ in spans]
     for each in pieces:
@@ -365,7 +369,7 @@ def _width(region: _Region) -> int:
 
 
 def _longest_first(lists: list[list[SawCut]]) -> Iterator[SawCut]:
-    """All cuts, each list in its own order, the largest available setting first; of equal ones those without a cut."""
+    """All cuts: each list in its own order, the largest available setting first, parts without a cut before others."""
     heads = [0] * len(lists)
     while True:
         ready = [n for n, cuts in enumerate(lists) if heads[n] < len(cuts)]
@@ -389,8 +393,10 @@ Size = tuple[int, int]
 
 
 def sizes_on_the_saw(stock: Stock, cuts: Sequence[SawCut]) -> tuple[Size, ...]:
-    """For each cut, the size of the part when it first comes to the saw: never smaller than later. `cuts` are those of
-    one board of that stock, in order (`sequence.saw_cuts`)."""
+    """For each cut, the size of the part when it first comes to the saw; it is never larger later.
+
+    `cuts` are the cuts of one board of that stock, in order (`sequence.saw_cuts`).
+    """
     whole = (stock.length, stock.width or 0)
     parts: dict[str, Size] = {}
     found: list[Size] = []

@@ -1,4 +1,4 @@
-"""From counted patterns to layouts: the strip pattern of each board, and the position and blank of each piece."""
+"""Makes layouts from counted patterns: the strip pattern of each board, and the position and blank of each piece."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -13,7 +13,7 @@ from woodshop.cutting.planner.pricing import Column
 
 @dataclass(frozen=True, slots=True)
 class Leaf:
-    """One piece of a size, turned or not."""
+    """One piece of a size, either turned or not."""
 
     size: int
     rotated: bool
@@ -23,9 +23,9 @@ class Leaf:
 class CutRegion:
     """A region cut along `axis` ("rip" or "crosscut") into parts side by side.
 
-    Each part: its extent, and its tree for each usable stretch (with the start of the stretch); a region that is no
-    longer the whole board has one stretch, starting at 0. "open" cuts nothing: it divides a board at its unusable
-    stretches.
+    Each part has its extent, and for each usable stretch the start of the stretch and its tree. A region that is no
+    longer the whole board has one stretch, starting at 0. An `axis` of "open" is not a cut; it divides a board at its
+    unusable stretches.
     """
 
     axis: Axis
@@ -35,17 +35,17 @@ class CutRegion:
 Tree = Leaf | CutRegion
 Part = tuple[int, tuple[tuple[int, Tree], ...]]
 Counted = list[tuple[int, int, Tree]]
-"""The number of the stock kind, its count, and how it is cut."""
+"""The number of the stock kind, the number of boards, and how they are cut."""
 
 
 def lay_out(job: Job, network: Network, columns: Sequence[Column], counts: Sequence[int]) -> tuple[Layout, ...]:
-    """The layouts for these pattern counts, surplus dropped or marked spare as the job says."""
+    """The layouts for these pattern counts. The job decides whether surplus is dropped or marked as spare."""
     boards = _trees(network, columns, counts)
     return finish(job, network, boards)
 
 
 def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
-    """Makes layouts from counted trees: drops surplus unless the job keeps it, assigns ids, places pieces."""
+    """The layouts for counted trees, with surplus dropped (unless the job keeps it), ids assigned and pieces placed."""
     made = Counter[int]()
     for _, times, tree in boards:
         for i, count in _sizes_in(tree).items():
@@ -55,7 +55,7 @@ def finish(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
         raise AssertionError("fewer pieces than wanted")
     boards = _needed(boards, surplus) if job.rules.surplus == "spare" else _without(boards, surplus)
     if job.cutting.final_trim and job.cutting.stages == 2 and job.rules == Rules(surplus=job.rules.surplus):
-        # Without rules a strip or section need not be wider than what was left in it.
+        # Without rules, a strip or section need not be wider than its contents after surplus is dropped.
         boards = [(stock, times, tightened(tree, network.sizes)) for stock, times, tree in boards]
     return _placed(job, network, boards)
 
@@ -68,7 +68,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
     used = Counter[int]()
 
     def take(key: Key) -> Tree | None:
-        """One pattern for a region, the one with the highest remaining count; None if no pattern is left."""
+        """A pattern for a region: the one with the highest remaining count, or None if no pattern is left."""
         entry = max(pool.get(key, []), key=lambda pair: pair[1], default=None)
         if entry is None or entry[1] == 0:
             return None
@@ -108,7 +108,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
 
 
 def _starts(network: Network, of: Key, yields: tuple[Key, ...]) -> list[tuple[int, Key]]:
-    """Where each region of a board starts along it; stretches without parts have no region."""
+    """The start of each region of a board along it. Stretches without parts have no region."""
     if of[0] != "stock":
         return [(0, key) for key in yields]
     starts = []
@@ -132,7 +132,7 @@ def tidied(tree: Tree) -> Tree:
 
 
 def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
-    """The same cuts, with every part shrunk to its contents."""
+    """The same cuts, with every part reduced to the size of its contents."""
     if isinstance(tree, Leaf):
         return tree
     parts: list[Part] = []
@@ -144,7 +144,7 @@ def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
 
 
 def _extent(tree: Tree, sizes: Sequence[SameBlanks]) -> tuple[int, int]:
-    """The greatest length and width of any single part within: the least size of a region across its cuts."""
+    """The greatest length and width of any single part inside: the minimum size of a region across its cuts."""
     if isinstance(tree, Leaf):
         size = sizes[tree.size]
         return (size.width, size.length) if tree.rotated else (size.length, size.width)
@@ -167,7 +167,7 @@ def _has_pieces(tree: Tree) -> bool:
 
 
 def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards, except those that yield only surplus; the solver may use free stock that is not needed."""
+    """The boards, except those that yield only surplus. The solver sometimes uses free stock that is not needed."""
     found: Counted = []
     for stock, times, tree in sorted(boards, key=lambda board: board[1]):
         sizes = _sizes_in(tree)
@@ -181,7 +181,7 @@ def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
 
 
 def _without(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards without the surplus, removed from the rarest layouts first."""
+    """The boards without the surplus, which is removed from the rarest layouts first."""
     todo = sorted(boards, key=lambda board: (board[1], -board[0], repr(board[2])))
     inside = [_sizes_in(tree) for _, _, tree in todo]
     for i in sorted(surplus):
@@ -244,9 +244,9 @@ def _placed(job: Job, network: Network, boards: Counted) -> tuple[Layout, ...]:
         first = _first_of(tree)
         is_too_long = job.rules.longest_rip is not None and board.length > job.rules.longest_rip
         if job.cutting.stages == 3 and job.cutting.first != "either" and not (first == "across" and is_too_long):
-            first = job.cutting.first  # of three stages the first may be left out
+            first = job.cutting.first  # with three stages, the first can be omitted
         while times > 0:
-            # As many boards at once as get the same ids.
+            # Handle together as many boards as get the same ids.
             again, taken = times, Counter[tuple[int, str]]()
             names: list[tuple[str, bool]] = []
             for _, _, i, _ in spots:

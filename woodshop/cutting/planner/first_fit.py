@@ -1,5 +1,8 @@
-"""First-fit decreasing: widest and longest first, each piece into the first strip with room, else a new strip, else a
-new board. Used as a start, and as the result without a solver."""
+"""First-fit decreasing, used as a starting plan, and as the result if there is no solver.
+
+It takes the pieces widest and longest first, and puts each into the first strip with space. If there is none, it starts
+a new strip, or a new board.
+"""
 
 from dataclasses import dataclass, field, replace
 
@@ -14,7 +17,7 @@ _MOST_PIECES = 20_000
 
 @dataclass(slots=True)
 class _Lane:
-    """A strip (or section): its extent across the first cut, the room left per stretch, and its pieces."""
+    """A strip (or section): its extent across the first cut, the space left per stretch, and its pieces."""
 
     extent: int
     room: list[int]
@@ -44,8 +47,11 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few first-fit plans, one per order of preferred stock; None if stock runs short. If there are too
-    many pieces: the boards for a fraction of them, repeated, with a few surplus pieces, from unlimited stock."""
+    """The best of a few first-fit plans, one for each order of preferred stock; None if stock runs short.
+
+    If there are too many pieces, plans a fraction of them and repeats these boards. This gives a few surplus pieces,
+    from unlimited stock.
+    """
     pieces = sum(size.count for size in network.sizes)
     if pieces > _MOST_PIECES:
         return _in_parts(job, network, -(-2 * pieces // _MOST_PIECES))
@@ -83,7 +89,7 @@ class _FirstFit:
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
         self.rip_room = rip_room(job)
         least = self.rules.least_remainder
-        self.spare = 0 if least is None else self.kx + least  # a section is so much longer than its pieces
+        self.spare = 0 if least is None else self.kx + least  # a section is this much longer than its pieces
         self.boards: list[_OpenBoard] = []
 
     def run(self, order: list[int]) -> Counted | None:
@@ -172,7 +178,7 @@ class _FirstFit:
         return self._rip_panel(panel, leaf, length, width)
 
     def _new_lane(self, panel: _Panel, width: int, whole: int, length: int, size: int) -> bool:
-        """Room for one more strip; a strip as wide as the panel needs no rip and leaves no room for others."""
+        """Adds a strip if there is space. A strip as wide as the panel needs no rip and leaves no space for others."""
         if width == whole:
             if panel.lanes:
                 return False

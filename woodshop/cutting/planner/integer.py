@@ -1,8 +1,9 @@
-"""The search for the cheapest integer numbers of patterns: a few short solver runs, each over the remaining patterns.
+"""Searches for the cheapest integer numbers of patterns, in a few short solver runs over the remaining patterns.
 
-After each run, patterns whose reduced cost exceeds the gap between the best cost and the linear solution are dropped:
-no cheaper plan uses them. Runs differ in seed, and in whether the totals (boards of each kind, all boards) are columns
-for branching. Which of these solves a job first is luck, so several short runs of different kinds beat one long run.
+After each run, a pattern is dropped if its reduced cost exceeds the gap between the best cost and the linear solution,
+because no cheaper plan can use it. Runs differ in seed, and in whether the totals (boards of each kind, all boards) are
+columns for branching. It is a matter of luck which run solves a job first, so several short runs of different kinds are
+better than one long run.
 """
 
 from collections.abc import Callable, Sequence
@@ -34,19 +35,20 @@ EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "default": ((1, 4_000), (2, 4_000), (3, 8_000)),
     "long": ((1, 6_000), (2, 12_000), (3, 50_000), (4, 200_000)),
 }
-"""For each effort its runs: seed, and node limit."""
+"""The runs for each effort, as seed and node limit."""
 PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_000),)}
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
-"""Limits of nodes, and of nodes times patterns: such a small search takes seconds, so the quick effort does it too."""
+"""Limits on nodes, and on nodes times patterns. A smaller search takes seconds, so the quick effort does it too."""
 _MANY_PIECES, _FINE, _LESS = 20_000, 10_000, 5
-"""From `_MANY_PIECES` on, the quick effort looks for no saving below 1/`_FINE` of the cost, in 1/`_LESS` of the work.
-"""
+"""From `_MANY_PIECES` pieces on, the quick effort ignores savings below 1/`_FINE` and does 1/`_LESS` of the work."""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
 FEW_SECTIONS = ((80, 100), (40, 100), (20, 100), (10, 100), (40, 300), (20, 300), (40, 1_000), (20, 1_000), (5, 1_000))
-"""Numbers of section lengths, and the share of the whole that a pattern may lose: the first with few enough patterns.
+"""Numbers of section lengths, each with a number n: a pattern may lose at most 1/n of the lower bound.
+
+The first entry that gives few enough patterns is used.
 """
 MOST_NEAR = 12_000
 MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
@@ -54,10 +56,11 @@ MOST_NEAR_SECTIONS = {"quick": 500, "default": 1_500, "long": 5_000}
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """Layouts found, and the solver's own statement about them: its bound, floating point but rounded up to the price
-    step, and `is_solved` if its gap is zero. `prices` of the sizes, in 1/SCALE, are the material of a certificate.
+    """The layouts found, and what the solver states about them.
 
-    Without layouts, `missing` counts the blanks of each size that limited stock could not yield.
+    `floating` is the solver's bound, floating point but rounded up to the price step; `is_solved` says whether its gap
+    is zero. `prices` of the sizes, in 1/SCALE, are used for a certificate. If there are no layouts, `missing` counts
+    the blanks of each size that limited stock could not yield.
     """
 
     layouts: tuple[Layout, ...] | None
@@ -99,8 +102,11 @@ def _search_near(
     floor: int,
     known: tuple[Layout, ...] | None,
 ) -> Answer:
-    """For jobs with too many patterns: prices from some patterns give a first plan. Then all patterns of plans that
-    cost at most a given amount above the lower bound are searched; the amount grows while they are few enough."""
+    """The best layouts found for a job with too many patterns to list.
+
+    Prices from some patterns give a first plan. Then it searches all patterns of plans that cost at most a given amount
+    more than the lower bound; the amount grows while there are few enough patterns.
+    """
     priced = price_columns(job, network, say, ROUNDS[effort])
     programme = programme_of(job, network, priced.columns, is_whole=False)
     relaxed = _relaxed(programme)
@@ -137,7 +143,7 @@ def _search_near(
         programme = programme_of(job, network, columns, is_whole=True)
         relaxed = _relaxed(programme)
         if relaxed is None:
-            # No plan with these patterns at all, so none that costs at most so much.
+            # No plan uses only these patterns, so every plan costs more than the bound plus this amount.
             floating = round_up(least + room + 1, step) if network.complete else 0
             best = replace(best, floating=max(best.floating, floating))
             room *= 3
@@ -175,7 +181,7 @@ def _with_few_sections(
     effort: Effort,
     say: Callable[[str], None],
 ) -> tuple[Layout, ...] | None:
-    """Layouts of every pattern with the section lengths and panel widths that the linear solution prefers."""
+    """Layouts from every pattern with the section lengths and panel widths that the linear solution prefers."""
     ranked: dict[int, None] = {}
     for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.reduced[n], n)):
         number, pattern = programme.columns[n]
@@ -244,7 +250,7 @@ def _integer(
             if best is None or total < cost:
                 best, cost = counts, total
         if abs(found.bound) < 1e15:
-            # The bound holds for what was kept, and so for every plan cheaper than the best one known.
+            # The bound is valid for the patterns kept, and so for every plan cheaper than the best one known.
             floating = max(floating, round_up(ceil(found.bound - 1e-6 * max(1.0, abs(found.bound))), step))
         solved = found.is_solved and (enough == step or floating >= cost)
         say(f"{cost if best else 'nothing yet'}, bound {max(bound, floating)}; {len(keep)} patterns kept")
@@ -275,14 +281,14 @@ def _short(job: Job, network: Network, programme: Programme) -> Answer:
 
 
 def part_of(model: Model, keep: Sequence[int]) -> Model:
-    """The model with these columns only."""
+    """The model with only these columns."""
     return Model(tuple(model.costs[n] for n in keep), tuple(model.columns[n] for n in keep), model.rows)
 
 
 def with_totals(
     job: Job, network: Network, knapsacks: Sequence[int], model: Model, hint: list[int] | None
 ) -> tuple[Model, list[int] | None]:
-    """The model with a column for the boards of each stock kind, and one for all boards."""
+    """The model with one more column for the boards of each stock kind, and one for all boards."""
     groups: dict[int, list[int]] = {-1: []}
     for column, number in enumerate(knapsacks):
         of = network.knapsacks[number].of

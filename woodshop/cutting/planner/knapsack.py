@@ -11,7 +11,7 @@ _MOST_SUMS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class SameBlanks:
-    """Blanks of equal size, planned together: the `ids` and counts, in the order of the job."""
+    """Blanks of equal size, which are planned together: `ids` and counts, in the order of the job."""
 
     length: int
     width: int
@@ -21,14 +21,14 @@ class SameBlanks:
 
 
 def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
-    """The lengths and widths in which a size may be laid, each with whether it is turned."""
+    """The lengths and widths in which a size can be placed, each with whether it is turned."""
     if size.rotate:
         return ((size.length, size.width, False), (size.width, size.length, True))
     return ((size.length, size.width, False),)
 
 
 def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> dict[int, int]:
-    """The widths that fit in a block of this length (with a final trim also shorter blanks), and their counts."""
+    """The widths that fit in a block of this length, and their counts. With `trim`, shorter blanks fit too."""
     counts: dict[int, int] = {}
     for size in sizes:
         widths = [lay[1] for lay in lays_of(size) if lay[0] == length or (trim and lay[0] < length)]
@@ -38,8 +38,9 @@ def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> 
 
 
 def sums_of(parts: Mapping[int, int], longest: int, kerf: int) -> tuple[set[int], bool]:
-    """Every sum up to `longest` of parts (extent: greatest count) with kerfs between, and whether the list is complete:
-    if there are too many sums, only some are kept.
+    """Every sum up to `longest` of parts with kerfs between them, and whether the list is complete.
+
+    `parts` maps each extent to its maximum count. If there are too many sums, only some are kept.
 
     >>> sums, is_all = sums_of({10: 2, 7: 1}, 25, 1)
     >>> sorted(sums), is_all
@@ -49,7 +50,7 @@ def sums_of(parts: Mapping[int, int], longest: int, kerf: int) -> tuple[set[int]
     return set(sums), is_all
 
 
-@lru_cache(maxsize=128)  # strips of one width are asked for in every stretch that holds them
+@lru_cache(maxsize=128)  # the same strip width is requested for every stretch that has space for it
 def _sums_of(parts: tuple[tuple[int, int], ...], longest: int, kerf: int) -> tuple[frozenset[int], bool]:
     sums, is_all = {0}, True
     for part, most in parts:
@@ -67,8 +68,10 @@ def _sums_of(parts: tuple[tuple[int, int], ...], longest: int, kerf: int) -> tup
 
 
 def spread_of(extents: Sequence[int], most: int, longest: int, kerf: int, whole: int) -> list[int]:
-    """A limited selection of the extents (ascending): the longest up to each equal share of `whole` and of its rest,
-    and an even spread."""
+    """A limited selection of the extents (ascending), evenly spread.
+
+    It includes the longest extent up to each equal share of `whole` and of the rest of `whole`.
+    """
 
     def under(limit: int) -> int | None:
         return next((extent for extent in reversed(extents) if extent <= limit), None)
@@ -99,7 +102,7 @@ _SMALL_TABLE = 32
 
 @dataclass(frozen=True, slots=True)
 class KnapsackItem:
-    """One kind of part: its size with kerf, its greatest count, and what each yields."""
+    """One kind of part: its size with kerf, its maximum count, and what each part yields."""
 
     extent: int
     size: int
@@ -114,8 +117,8 @@ class KnapsackItem:
 class Knapsack:
     """A way to cut region `of` along `axis`: any counts of the items that fit.
 
-    `capacity` is the extent of the region plus one kerf. The narrow items together may take no more
-    than `narrow_capacity`. `kerf` is already part of each item's size.
+    `capacity` is the extent of the region plus one kerf. The narrow items together can take at most `narrow_capacity`.
+    `kerf` is already part of each item's size.
     """
 
     of: Key
@@ -126,7 +129,7 @@ class Knapsack:
 
 
 def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
-    """Every choice to which nothing can be added, or None if there are more than `limit` (or too many to enumerate)."""
+    """Every choice to which nothing can be added, or None if there are more than `limit` or too many to enumerate."""
     items = knapsack.items
     order = sorted(range(len(items)), key=lambda i: (-items[i].size, i))
     budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
@@ -144,7 +147,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
         return False
 
     def walk(place: int, room: int, thin: int, below: int) -> bool:
-        """Fills starting at `place` until less than `below` is left. False if there are too many choices."""
+        """Fills the knapsack from `place` on, until less than `below` is left; false if there are too many choices."""
         nonlocal walked
         walked += 1
         if walked > 20 * limit + 1000:
@@ -158,7 +161,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
         most = min(item.cap, (min(room, thin) if item.narrow else room) // item.size)
         for count in range(most, -1, -1):
             left = room - count * item.size
-            # Only a part that is not narrow can be added whenever there is room, so only it sharpens `below`.
+            # Only a part that is not narrow can be added wherever it fits, so only such a part tightens `below`.
             sharper = min(below, item.size) if count < item.cap and not item.narrow else below
             if left - rest[place + 1] >= sharper:
                 break
@@ -173,7 +176,9 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
 
 def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
     """The most valuable choice for each of several knapsacks that differ only in capacity. `values` are per item.
-    Exact; None when the table would grow too large."""
+
+    The result is exact, or None if the table would grow too large.
+    """
     filled = _filled(knapsacks, values, keep=True)
     if not isinstance(filled, _Tables):
         return filled
@@ -199,7 +204,7 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
 
 
 def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | None:
-    """The values of the choices of `best_patterns`, without the choices."""
+    """The values that `best_patterns` finds, without the choices."""
     filled = _filled(knapsacks, values, keep=False)
     if isinstance(filled, _Tables):
         return [int(filled.tables[-1][filled.room(knapsack)]) for knapsack in knapsacks]
@@ -208,8 +213,10 @@ def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | Non
 
 @dataclass(frozen=True, slots=True)
 class _Tables:
-    """The best value by capacity (in `unit`) after each of the items in `use`; from table `flat_from` on, the narrow
-    parts are all included, and may use only the first `thin` of the capacity."""
+    """The best value by capacity (in `unit`) after each of the items in `use`.
+
+    From table `flat_from` on, all narrow parts are included; they can use only the first `thin` of the capacity.
+    """
 
     items: tuple[KnapsackItem, ...]
     thin: int | None
@@ -220,14 +227,16 @@ class _Tables:
     flat_from: int | None
 
     def room(self, knapsack: Knapsack) -> int:
-        """The index in the last table with the best value of a knapsack."""
+        """The index in the last table of the best value of a knapsack."""
         room = knapsack.capacity // self.unit
         return min(room, self.thin // self.unit) if self.flat_from is None and self.thin is not None else room
 
 
 def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tables | list[tuple[int, Pattern]] | None:
-    """The tables, with `keep` the one after each item; or the results themselves if nothing is worth using or the
-    tables would be too large."""
+    """The tables of several knapsacks; with `keep`, one after each item.
+
+    If nothing is worth using, or the tables would be too large, returns the results instead.
+    """
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     most = max(knapsack.capacity for knapsack in knapsacks)
@@ -251,7 +260,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tab
 
 
 def empty_table(capacity: int, most: int) -> Any:
-    """A table of zeros: an array if that is faster and its integers are large enough, else a list."""
+    """A table of zeros: an array if that is faster and its integers are large enough, otherwise a list."""
     if capacity < _SMALL_TABLE or most >= 2**62:
         return [0] * (capacity + 1)
     import numpy
@@ -260,7 +269,7 @@ def empty_table(capacity: int, most: int) -> Any:
 
 
 def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: int) -> list[int]:
-    """The items, without those worth no more than a smaller one of which there is always enough."""
+    """The items, except those worth no more than a smaller one that is always available in sufficient number."""
     use, most = [], 0
     for i in sorted(range(len(items)), key=lambda i: (items[i].size, -values[i], i)):
         item = items[i]
@@ -273,7 +282,7 @@ def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: i
 
 
 def _flattened(table: Any, thin: int | None, unit: int) -> Any:
-    """Values by total capacity, if the narrow parts may use only the first `thin` of it."""
+    """The values by total capacity, if the narrow parts can use only the first `thin` of it."""
     if thin is None or thin // unit >= len(table) - 1:
         return table
     top = max(thin // unit, 0)
@@ -285,8 +294,10 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
 
 
 def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
-    """The table after at most `cap` more parts; by doubling, so that each step is one pass. Changes an array in place
-    unless the old one is to be kept."""
+    """The table after at most `cap` more parts are added. Doubling makes each step one pass.
+
+    Changes an array in place unless `keep` is true.
+    """
     left = min(cap, (len(table) - 1) // size)
     if not isinstance(table, list):
         import numpy
@@ -309,7 +320,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The same values, calculated by keeping only useful totals, which suits long stretches in fine units."""
+    """The same values as from tables, but keeps only useful totals. This suits long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

@@ -1,19 +1,19 @@
-"""Every way to cut a job's stock, as regions and the knapsacks that cut them.
+"""Models every way to cut a job's stock, as regions and the knapsacks that cut them.
 
-A region is stock, a strip, a section or a size to be made. A knapsack turns one region into several smaller ones:
-stock into strips, a strip into pieces. A plan is a choice of patterns in which every region used was made
-and every size is made often enough.
+A region is stock, a strip, a section or a size to be made. A knapsack turns one region into several smaller ones: stock
+into strips, or a strip into pieces. A plan is a choice of patterns in which every region that is used is also made, and
+every size is made often enough.
 
-Families of cuts, per stock kind (the first cut named first):
+Families of cuts, for each stock kind (the first cut named first):
 
 * rip, crosscut; and crosscut, rip: two stages.
 * crosscut to sections, rip, crosscut; and rip, crosscut, rip: three stages.
-* sections first also where `longest_rip` forces it.
+* sections first, also if `longest_rip` requires it.
 
-A section need be no longer than the fullest of its strips, a panel no wider than the fullest of its blocks: sums of the
-lengths that fit in one strip, of the widths that fit in one block. Blanks as wide as a section are crosscut from the
-stretch itself. If there are very many such extents, only some are tried (`complete` is then false, and these knapsacks
-give no bound).
+A section need not be longer than the fullest of its strips, and a panel need not be wider than the fullest of its
+blocks. Candidate extents are therefore sums of lengths that fit in one strip, or of widths that fit in one block.
+Blanks as wide as a section are crosscut directly from the stretch. If there are very many candidate extents, only some
+are tried; `complete` is then false, and these knapsacks do not give a bound.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -39,8 +39,10 @@ _FEW_RIPS = 12
 
 @dataclass(frozen=True, slots=True)
 class StockBoard:
-    """A kind of stock at the saw: its usable stretches (start, extent) lengthwise, and its usable width. `is_ripped`:
-    whether it may be ripped. `is_in_sections`: whether it must be crosscut to sections before any rip."""
+    """A kind of stock at the saw: its usable stretches (start, extent) along its length, and its usable width.
+
+    `is_ripped`: it can be ripped. `is_in_sections`: it must be crosscut into sections before any rip.
+    """
 
     segments: tuple[tuple[int, int], ...]
     length: int
@@ -53,7 +55,10 @@ class StockBoard:
 
 @dataclass(frozen=True, slots=True)
 class Network:
-    """Sizes, boards (one per stock kind) and every knapsack, each region after the regions it is cut from."""
+    """The sizes, the boards (one per stock kind) and every knapsack.
+
+    Each region comes after the regions it is cut from.
+    """
 
     sizes: tuple[SameBlanks, ...]
     boards: tuple[StockBoard, ...]
@@ -67,7 +72,10 @@ def width_of(thing: Stock | Blank) -> int:
 
 
 def board_of(job: Job, stock: Stock) -> StockBoard:
-    """The usable part of a stock kind. A gap narrower than the kerf is widened to it, at its far side."""
+    """The usable part of a stock kind.
+
+    If an unusable stretch is narrower than the kerf, its far side is moved to widen it.
+    """
     start, end = stock.end_trim, stock.length - stock.end_trim
     segments: list[tuple[int, int]] = []
     x = start
@@ -89,14 +97,16 @@ def board_of(job: Job, stock: Stock) -> StockBoard:
 
 
 def rip_room(job: Job) -> int:
-    """How much wider than a region its strips may be in total, each counted with its rip kerf. A rip kerf, because the
-    last strip may end at the edge; negative with `least_remainder`."""
+    """How much the total width of a region's strips, each with its rip kerf, can exceed the region's width.
+
+    The excess is a rip kerf, because the last strip can end at the edge. With `least_remainder` it is negative.
+    """
     least = job.rules.least_remainder
     return job.kerf.rip if least is None or not job.is_flat else -least
 
 
 def sizes_of(job: Job) -> tuple[SameBlanks, ...]:
-    """The blanks of a job, with equal sizes combined."""
+    """The blanks of a job; those of equal size are combined."""
     groups: dict[tuple[int, int, bool], list[tuple[str, int]]] = {}
     for blank in job.blanks:
         length, width = blank.length, width_of(blank)
@@ -111,7 +121,7 @@ def sizes_of(job: Job) -> tuple[SameBlanks, ...]:
 
 
 def may_rip(rules: Rules, width: int, length: int) -> bool:
-    """Whether a strip of this width may be ripped from a board of this length (ignoring parent wood)."""
+    """Whether a strip of this width can be ripped from a board of this length, apart from the parent-wood rule."""
     return (
         width >= (rules.least_strip or 0)
         and length >= (rules.shortest_rip or 0)
@@ -120,8 +130,10 @@ def may_rip(rules: Rules, width: int, length: int) -> bool:
 
 
 def build_network(job: Job, most_sections: int = MOST_SECTION_LENGTHS, only: frozenset[int] | None = None) -> Network:
-    """Every knapsack of the job, with a limited number of section lengths (or `only` these, if they occur), without
-    regions that yield nothing."""
+    """Every knapsack of the job that yields something.
+
+    At most `most_sections` section lengths are used, or `only` these if they occur.
+    """
     return _Builder(job, most_sections, only).build()
 
 
@@ -135,7 +147,7 @@ class _Builder:
         self.kx, self.ky = job.kerf.crosscut, job.kerf.rip
         self.rip_room = rip_room(job)
         least = job.rules.least_remainder
-        self.spare = None if least is None else self.kx + least  # a ripped section is so much longer than its pieces
+        self.spare = None if least is None else self.kx + least  # a ripped section is this much longer than its pieces
         self.sizes = sizes_of(job)
         self.boards = tuple(board_of(job, stock) for stock in job.stock)
         self.complete = True
@@ -152,18 +164,18 @@ class _Builder:
         ruled = any((rules.parent_wood, rules.least_strip, rules.shortest_rip, rules.longest_rip))
         ruled = ruled or rules.least_remainder is not None
         if ruled and (self.trim or (self.job.cutting.stages == 3 and self.job.cutting.first != "across")):
-            self.complete = False  # strips wider than their pieces are not tried for the rules' sake
+            self.complete = False  # strips made wider than their pieces only because of a rule are not tried
         if any(x1 - x0 < self.kx for stock in self.job.stock for x0, x1 in stock.unusable):
-            self.complete = False  # nor layouts that use the room by which a stretch was widened
+            self.complete = False  # layouts that use the width added to an unusable stretch are not tried
         for j, board in enumerate(self.boards):
             for family in self._families(board):
                 getattr(self, family)(("stock", j), board)
         self._shorten()
-        # Children were finished before their parents: reversed, each region comes after what it is cut from.
+        # Children were finished before their parents, so in reverse each region comes after those it is cut from.
         return Network(self.sizes, self.boards, tuple(reversed(self.out)), self.complete)
 
     def _shorten(self) -> None:
-        """If sections give strips of many lengths: one may be shortened to the next."""
+        """If sections give strips of many lengths, allows each to be shortened to the next length."""
         if not self.parts:
             return
         lengths: dict[int, list[int]] = {}
@@ -186,7 +198,7 @@ class _Builder:
             yield "_rip_first" if along else "_unripped_first"
             return
         cut_up = board.is_in_sections
-        # Where a board may be crosscut first, a whole one is one of a single section.
+        # If a board can be crosscut first, an uncut board counts as one section.
         if (along and cutting.stages == 2 and not cut_up) or (
             across and cutting.stages == 3 and len(board.segments) > 1 and self.rules.defects is None
         ):
@@ -201,7 +213,7 @@ class _Builder:
     # -- stage one ------------------------------------------------------------------------------------------
 
     def _rip_first(self, of: Key, board: StockBoard) -> bool:
-        """Rips the whole board, with every strip to be crosscut; a strip has all usable stretches of the board."""
+        """Rips the whole board into strips that are crosscut; each strip has all usable stretches of the board."""
 
         def strips(width: int) -> tuple[Key, ...]:
             return tuple(("strip", extent, width) for _, extent in board.segments if self._strip(extent, width))
@@ -222,7 +234,7 @@ class _Builder:
         return self._open(of, board, "sections", self._sections)
 
     def _rip_crosscut_rip(self, of: Key, board: StockBoard) -> bool:
-        """Rips panels, crosscuts each to blocks, rips each block; a panel that is not ripped again is a strip."""
+        """Rips panels, crosscuts each into blocks, and rips each block; a panel that is not ripped again is a strip."""
         blocks = [widths_in_block(self.sizes, length, trim=self.trim) for length in self.lengths]
         panels = self._extents(blocks, board.width, self.ky, board.width, self.widths)
         if board.width not in panels:
@@ -236,7 +248,7 @@ class _Builder:
         return self._rips(of, board.width, board.length, extents, yields, panels)
 
     def _open(self, of: Key, board: StockBoard, name: str, make: Callable[[Key, int, int], bool]) -> bool:
-        """Divides the board at its unusable stretches, each good stretch a region of its own."""
+        """Divides the board at its unusable stretches, so that each usable stretch is a region of its own."""
         yields = []
         for _, extent in board.segments:
             key: Key = (name, extent, board.width)
@@ -291,7 +303,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "rip", width + self.rip_room, tuple(items), thin))
 
     def _strips_wanted(self, width: int, extents: list[int]) -> int:
-        """The number of strips that would make every blank that fits in such a strip."""
+        """The number of strips that would make all blanks that fit in such a strip."""
         total = 0
         for item in self._in_strip(width):
             per = sum((extent + self.kx) // item.size for extent in extents)
@@ -302,18 +314,18 @@ class _Builder:
         return self.rules.narrow_below is not None and width < self.rules.narrow_below
 
     def _may_trim(self, strip: int, width: int, length: int) -> bool:
-        """Whether a piece may be ripped down inside a wider strip after the crosscuts."""
+        """Whether a piece can be ripped down inside a wider strip after the crosscuts."""
         if strip == width:
             return True
         return self.trim and may_rip(self.rules, width, length) and not self._is_narrow(width)
 
     def _lay_in_strip(self, size: SameBlanks, width: int) -> tuple[int, int, bool] | None:
-        """How a blank lies in such a strip: of the allowed ways, the one that uses least of its length."""
+        """How a blank is placed in such a strip: of the allowed ways, the one that uses the least length."""
         lays = [lay for lay in lays_of(size) if lay[1] <= width and self._may_trim(width, lay[1], lay[0])]
         return min(lays, default=None)
 
     def _in_strip(self, width: int) -> tuple[KnapsackItem, ...]:
-        """All parts crosscut from a strip of this width, whatever its length."""
+        """All parts that can be crosscut from a strip of this width, whatever its length."""
         if width not in self.in_strip:
             lays = [(i, size, self._lay_in_strip(size, width)) for i, size in enumerate(self.sizes)]
             self.in_strip[width] = tuple(
@@ -375,10 +387,10 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _sections(self, of: Key, extent: int, width: int) -> bool:
-        """Crosscuts a stretch to sections that are then ripped and crosscut, and to blanks that need no rip."""
+        """Crosscuts a stretch into sections that are then ripped and crosscut, and into blanks that need no rip."""
         longest = min(extent, self.rules.longest_rip or extent)
         items = []
-        # Blanks as wide as the board need no rip, however long they are; they may as well lie side by side.
+        # Blanks as wide as the board need no rip, however long they are, so they can be side by side.
         wide = {item.extent: item.cap for item in self._unripped(extent, width)}
         for length in self._extents([wide], extent, self.kx, extent):
             if self._strip(length, width):
@@ -400,7 +412,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
-        """A section to be ripped to strips: a region for each way to rip it if these are few, else one region."""
+        """The regions of a section to rip into strips: one for each way to rip it if these are few, otherwise one."""
         whole: Key = ("part", length, width)
         inside = length - (self.spare or 0)
         if whole not in self.parts:
@@ -423,7 +435,7 @@ class _Builder:
         return self.parts[whole]
 
     def _panel(self, extent: int, width: int) -> Key | None:
-        """A panel, crosscut to blanks of its own width and to blocks to rip; a strip if there are no blocks."""
+        """A panel, crosscut into blanks of its own width and into blocks to rip; a strip if there are no blocks."""
         key: Key = ("panel", extent, width)
         if key not in self.made:
             blocks = any(length <= extent and self._section(length, width) for length in self.lengths)
@@ -435,7 +447,7 @@ class _Builder:
     # -- candidate extents ----------------------------------------------------------------------------------
 
     def _lengths_in(self, width: int) -> dict[int, int]:
-        """The lengths that fit in such a strip, and the count of each."""
+        """The lengths that fit in a strip of this width, and the count of each."""
         counts: dict[int, int] = {}
         for item in self._in_strip(width):
             counts[item.extent] = counts.get(item.extent, 0) + item.cap
@@ -444,7 +456,7 @@ class _Builder:
     def _extents(
         self, groups: Sequence[dict[int, int]], longest: int, kerf: int, whole: int, always: Sequence[int] = ()
     ) -> list[int]:
-        """Sums (with kerfs between) of each group's parts up to `longest`: all, or a selection if there are many."""
+        """The sums (with kerfs between) of each group's parts, up to `longest`: all, or a selection of many."""
         extents = {extent for extent in always if extent <= longest}
         for group in groups:
             sums, is_all = sums_of(group, longest, kerf)

@@ -1,4 +1,4 @@
-"""Plans a job, and reports blanks that fit no stock, or a shortage of stock."""
+"""Plans a job. Reports blanks that do not fit any stock, and shortages of stock."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -20,7 +20,7 @@ from woodshop.errors import NothingToCutError, Problem
 
 
 def refuse_unfit(job: Job, network: Network) -> None:
-    """Raises NothingToCutError naming every blank that fits no stock of the job, and by how much it is too big."""
+    """Raises NothingToCutError that names every blank that does not fit any stock, and by how much it is too big."""
     able: set[Key] = {("size", i) for i in range(len(network.sizes))}
     reached: set[Key] = set()
     todo = [knapsack for knapsack in network.knapsacks if knapsack.of[0] == "stock"]
@@ -73,7 +73,7 @@ def _unfit(job: Job, network: Network, i: int) -> Problem:
 
 
 def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[Problem]:
-    """The shortage: the limited stock, and how many of each blank it does not yield (as far as known)."""
+    """The shortage, as problems: the limited stock, and how many of each blank are missing (as far as known)."""
     limited = ", ".join(f"{stock.count} of {stock.id!r}" for stock in job.stock if stock.count is not None)
     do = "Add stock, or ask for fewer."
     problems = []
@@ -86,8 +86,10 @@ def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[
 
 
 def certify(job: Job, network: Network, prices: Sequence[int]) -> Certificate | None:
-    """A certificate from a price per size (in 1/SCALE): lowered until no unlimited stock is worth more than its cost,
-    with rents for limited stock. None if nothing can be proved with them."""
+    """A certificate from a price per size (in 1/SCALE), with rents for limited stock; None if it would prove nothing.
+
+    The prices are lowered until no unlimited stock is worth more than its cost.
+    """
     by_blank = {name: price for size, price in zip(network.sizes, prices, strict=True) for name, _ in size.ids}
     for _ in range(4):
         worths = worth_of_stock(job, by_blank)
@@ -115,9 +117,11 @@ def _with_rents(job: Job, prices: Mapping[str, int], worths: Sequence[int]) -> C
 
 
 def area_prices(job: Job, network: Network) -> list[int]:
-    """A price per size (in 1/SCALE) from the material alone: every piece uses (length + kerf) x (width + kerf) of stock
-    that has (length + kerf) x (width + kerf) per stretch, at the price per area of the most expensive stock needed, if
-    the cheapest per area is used up first."""
+    """A price per size (in 1/SCALE), calculated only from the amount of material.
+
+    Every piece uses (length + kerf) x (width + kerf) of stock, which has (length + kerf) x (width + kerf) per stretch.
+    The price per area is that of the most expensive stock needed if the stock that is cheapest per area is used first.
+    """
     kx, ky = job.kerf.crosscut, job.kerf.rip
     areas = []
     for size in network.sizes:
@@ -147,8 +151,8 @@ Progress = Callable[[str], None]
 def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = None) -> Plan:
     """The cheapest plan found for a job, checked before it is returned.
 
-    `effort` is "quick", "default" or "long" (node limits); `progress` receives a line of text now and then. Raises
-    NothingToCutError if a blank fits no stock, limited stock is short, or the plan fails its own check.
+    `effort` is "quick", "default" or "long" (node limits); `progress` receives lines of text during the work. Raises
+    NothingToCutError if a blank does not fit any stock, limited stock is short, or the plan fails its own check.
     """
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
@@ -209,17 +213,22 @@ def plan_of_layouts(job: Job, layouts: tuple[Layout, ...], known: Certificate | 
 
 
 def refuse_uncuttable(job: Job) -> None:
-    """Raises NothingToCutError if no plan of the job can be found: a blank fits no stock, or limited stock is short.
-    Searches only if all stock is limited."""
+    """Raises NothingToCutError if the job cannot be planned: a blank does not fit any stock, or limited stock is short.
+
+    Searches only if all stock is limited.
+    """
     refuse_unfit(job, build_network(job))
     if all(stock.count is not None for stock in job.stock):
         plan(job, effort="quick")
 
 
 def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple[Layout, ...] | None:
-    """The best two-stage plan for a three-stage job: ripped first as well if sections come first, because a board
-    ripped whole is a board with a single section. A plan with so many patterns that it would take longer than the job
-    itself gets the quick effort, unless it is the only one."""
+    """The best two-stage plan for a three-stage job.
+
+    It is ripped first if that is allowed, also if sections come first, because a board ripped whole is a board with a
+    single section. The quick effort is used if there are so many patterns that this plan would take longer than the job
+    itself, unless it is the only plan.
+    """
     if job.cutting.stages != 3:
         return None
     best: tuple[Layout, ...] | None = None
@@ -231,7 +240,7 @@ def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple
         try:
             found = plan(fewer, effort="quick" if is_long else effort, progress=progress).layouts
         except NothingToCutError:
-            continue  # nothing fits in two stages
+            continue  # nothing fits with two stages
         if own == "across":
             found = tuple(replace(layout, first=own) for layout in found)
         if best is None or cost_of(job, found) < cost_of(job, best):

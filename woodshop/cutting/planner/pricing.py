@@ -1,4 +1,4 @@
-"""The linear program of a job, its prices, the value of every region at them, and useful patterns."""
+"""The linear program of a job, its prices, the value of every region at these prices, and useful patterns."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -29,7 +29,7 @@ Column = tuple[int, Pattern]
 
 @dataclass(frozen=True, slots=True)
 class Programme:
-    """The model with the meaning of its columns and rows; `is_whole` if its columns are complete."""
+    """The model, with the meaning of its columns and rows. `is_whole` says whether its columns are complete."""
 
     columns: tuple[Column, ...]
     model: Model
@@ -56,8 +56,11 @@ Entry = tuple[tuple[int, int], ...]
 def programme_of(
     job: Job, network: Network, columns: Sequence[Column], *, is_whole: bool, known: dict[Column, Entry] | None = None
 ) -> Programme:
-    """Rows: each region made at least as often as used, each size made often enough, limited stock not exceeded.
-    `known` keeps the columns' entries from one program of the same network to the next."""
+    """The linear program of these columns. `known` keeps column entries for the next program of the same network.
+
+    The rows mean: each region is made at least as often as it is used, each size is made often enough, and limited
+    stock is not exceeded.
+    """
     known = {} if known is None else known
     row_of: dict[Key, int] = {}
     rows: list[tuple[int | None, int | None]] = []
@@ -96,12 +99,12 @@ def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
 
 
 def price_step(job: Job) -> int:
-    """The common divisor of all prices: the cost of every plan is a multiple of it."""
+    """The common divisor of all prices; the cost of every plan is a multiple of it."""
     return gcd(*(stock.cost for stock in job.stock)) or 1
 
 
 def round_up(value: int, step: int) -> int:
-    """The least multiple of `step` that is not below `value`."""
+    """The smallest multiple of `step` that is not below `value`."""
     return -(-value // step) * step
 
 
@@ -111,7 +114,7 @@ def whole_prices(programme: Programme, relaxed: Relaxed, count: int) -> list[int
 
 
 def with_shortage(model: Model, penalties: Sequence[int]) -> Model:
-    """With a column per size that buys a missing blank at a high price, so that there is always a solution."""
+    """The model with a column per size that buys a missing blank at a high price, so that a solution always exists."""
     missing = tuple(((i, 1),) for i in range(len(penalties)))
     return Model(model.costs + tuple(penalties), model.columns + missing, model.rows)
 
@@ -120,20 +123,20 @@ _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
 _LARGEST = 2**62
 _PATIENT, _MANY_SIZES = 100, 40  # rounds of a patient search
-_MORE = 4  # times as many rounds where the patterns found do not yet make every piece
-_STILL, _LITTLE = 8, 3e-4  # so many rounds bring no more than such a part
+_MORE = 4  # factor on the number of rounds, used while the patterns found do not yet make every piece
+_STILL, _LITTLE = 8, 3e-4  # stop if this many rounds improve the value by less than this fraction
 
 
 @dataclass(frozen=True, slots=True)
 class PricedColumns:
-    """Columns found by pricing, with the final prices of the sizes."""
+    """The columns found by pricing, with the final prices of the sizes."""
 
     columns: tuple[Column, ...]
     prices: tuple[int, ...]
 
 
 class Pricer:
-    """The values of a network's regions; knapsacks that share a table or an array are solved in groups."""
+    """Values a network's regions; knapsacks that share a table or an array are solved in groups."""
 
     def __init__(self, network: Network) -> None:
         self.network = network
@@ -148,7 +151,7 @@ class Pricer:
         same: dict[tuple[object, ...], list[int]] = {}
         for number, knapsack in enumerate(network.knapsacks):
             if knapsack.axis == "shorten":
-                continue  # the patterns of the longer strip are worth no less
+                continue  # the patterns of the longer strip are worth at least as much
             same.setdefault((levels[number], knapsack.items, knapsack.narrow_capacity), []).append(number)
         shaped: dict[tuple[object, ...], list[int]] = {}
         self.groups: list[tuple[int, bool, list[int]]] = []
@@ -165,7 +168,7 @@ class Pricer:
             else:
                 self.groups += [(levels[number], False, [number]) for number in numbers]
         self.groups.sort(key=lambda group: (group[0], group[2]))
-        # Regions by number, so that a round looks up no keys.
+        # Number the regions, so that a round does not look up keys.
         self._place: dict[Key, int] = {("size", i): i for i in range(len(network.sizes))}
         self._yields: list[tuple[tuple[int, ...], ...]] = []
         for knapsack in network.knapsacks:
@@ -186,8 +189,10 @@ class Pricer:
             self._shapes.append(shapes.setdefault((parts, room, first.narrow_capacity), len(shapes)))
 
     def values(self, prices: Sequence[int]) -> tuple[dict[Key, int], dict[Key, int]] | None:
-        """The value of each region in exact integers, and the number of the knapsack that achieves it. None if a
-        knapsack is too large."""
+        """The value of each region in exact integers, and the number of the knapsack that achieves it.
+
+        None if a knapsack is too large.
+        """
         worth = [*prices, *[0] * (len(self._place) - len(prices))]
         best: dict[int, int] = {}
         known: dict[tuple[object, ...], list[int] | None] = {}
@@ -264,7 +269,7 @@ class Pricer:
     def add_tree(
         self, key: Key, worth: dict[Key, int], best: dict[Key, int], columns: dict[Column, None], seen: set[Key]
     ) -> None:
-        """The best pattern of a region, and of all regions cut from it; `seen` are regions added before."""
+        """Adds the best pattern of a region and of all regions cut from it; `seen` are regions added before."""
         if key not in best or key in seen:
             return
         seen.add(key)
@@ -285,14 +290,17 @@ def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
 
 
 def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
-    """For each size twice the cost of one if an unlimited board yields nothing else: more than it is worth. The first
-    prices are then close to the last, and few rounds are spent on the contents of a board."""
+    """A penalty for each size: twice the cost of one piece if an unlimited board yields nothing else.
+
+    This is more than a piece is worth, so the first prices are close to the last, and few rounds are spent on the
+    contents of a board.
+    """
     penalties = []
     for size in network.sizes:
         best: float = 1 + max(stock.cost for stock in job.stock)
         for stock, board in zip(job.stock, network.boards, strict=True):
             if stock.count is not None:
-                continue  # a cheap piece from the offcuts says nothing of the next
+                continue  # one cheap piece from the offcuts does not make the next one cheap
             for length, width in {(size.length, size.width), *([(size.width, size.length)] if size.rotate else [])}:
                 long = sum((extent + job.kerf.crosscut) // (length + job.kerf.crosscut) for _, extent in board.segments)
                 count = long * ((board.width + job.kerf.rip) // (width + job.kerf.rip))
@@ -303,8 +311,10 @@ def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
 
 
 def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds: int) -> PricedColumns:
-    """Useful columns, in a limited number of rounds. Raises SolverFailedError, also if the numbers have too many digits
-    for the solver."""
+    """Useful columns, found in a limited number of rounds.
+
+    Raises SolverFailedError if the solver fails or the numbers have too many digits for it.
+    """
     columns: dict[Column, None] = {}
     few = len(network.knapsacks) <= _FEW_KNAPSACKS
     for number, knapsack in enumerate(network.knapsacks if few else ()):
@@ -324,7 +334,7 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
         programme = programme_of(job, network, list(columns), is_whole=False, known=entries)
         relaxed = solve_relaxed(with_shortage(programme.model, penalties))
         if penalties != dear and turn > rounds // 2 and max(relaxed.columns[-sizes:]) > 1e-6:
-            penalties = dear  # too low after all
+            penalties = dear  # the first penalties were too low
             relaxed = solve_relaxed(with_shortage(programme.model, penalties))
         prices = whole_prices(programme, relaxed, len(network.sizes))
         found = pricer.values(prices)
@@ -346,7 +356,7 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
             penalties = dear
         if turn >= rounds - 1 and not is_short:
             break
-        # In a quick search of many sizes the last columns are not worth their wait.
+        # In a quick search with many sizes, the last columns are not worth the time.
         is_still = len(values) > _STILL and values[-1 - _STILL] - values[-1] < values[-1] * _LITTLE
         if is_still and not is_short and sizes > _MANY_SIZES and rounds < _PATIENT:
             break
@@ -358,8 +368,11 @@ _MOST_CELLS = 4_000_000
 
 @dataclass(frozen=True, slots=True)
 class Fair:
-    """Prices of the sizes at which no unlimited stock is worth more than its cost, the value of each region at them,
-    the rent of each stock, and the lower bound of the cost; all in 1/SCALE."""
+    """Prices of the sizes at which no unlimited stock is worth more than its cost.
+
+    Also has the value of each region at these prices, the rent of each stock, and the lower bound on the cost; all in
+    1/SCALE.
+    """
 
     prices: tuple[int, ...]
     worth: dict[Key, int]
@@ -368,7 +381,7 @@ class Fair:
 
 
 def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | None:
-    """The given prices, lowered if needed; None if a knapsack is too large for an exact price."""
+    """The given prices, lowered if necessary; None if a knapsack is too large for an exact price."""
     own = list(prices)
     pricer = Pricer(network)
     for _ in range(4):
@@ -383,7 +396,7 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
         ]
         if not over:
             break
-        # The tightest ratio decides; compared as fractions.
+        # The smallest ratio decides; ratios are compared as fractions.
         cost, value = over[0]
         for other_cost, other_value in over[1:]:
             if other_cost * value < cost * other_value:
@@ -401,8 +414,11 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
 
 
 def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
-    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`. If strips
-    have many lengths, a pattern is listed for the shortest that holds it, and longer ones are shortened."""
+    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
+
+    If strips have many lengths, a pattern is listed for the shortest strip in which it fits, and longer ones are
+    shortened.
+    """
     need: dict[Key, int] = {}
     for j, stock in enumerate(job.stock):
         lost = stock.cost * SCALE + fair.rents[j] - fair.worth.get(("stock", j), 0)
@@ -438,19 +454,22 @@ def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int
 
 
 def _longest_first(of: Key) -> tuple[int, int]:
-    """Strips yield only sizes and shorter strips, so they come last, and the longer before the shorter."""
+    """A sort key. Strips yield only sizes and shorter strips, so strips come last, longer ones before shorter ones."""
     return (1, -int(of[1])) if of[0] == "strip" else (0, 0)
 
 
 def good_patterns(
     knapsack: Knapsack, worth: Sequence[int], least: int, *, limit: int, longest: int | None = None, above: int = 0
 ) -> list[tuple[Pattern, int]] | None:
-    """Every choice worth at least `least` that uses more than `above`, to which nothing can be added, and in which no
-    section (up to `longest`) can be lengthened or joined with another; with its value. None if there are too many."""
+    """Every maximal choice worth at least `least` that uses more than `above`, with its value; None if over `limit`.
+
+    A choice is maximal if nothing can be added, and no section (up to `longest`) can be lengthened or joined with
+    another.
+    """
     items = knapsack.items
     order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
     budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
-    # Per item the most that it and those after it can be worth in some room; None where tables would grow too large.
+    # For each item: the maximum value of it and later items by capacity; None if the tables would grow too large.
     tables = _suffix_tables(knapsack, worth, order)
     if tables is None:
         return None
@@ -484,7 +503,7 @@ def good_patterns(
         return True
 
     def walk(place: int, room: int, thin: int, value: int) -> bool:
-        """Chooses among the items, starting at `place`; False if there are too many choices."""
+        """Chooses among the items from `place` on; false if there are too many choices."""
         nonlocal walked
         walked += 1
         if value >= least and knapsack.capacity - room > above and is_full(room, thin):
@@ -517,8 +536,11 @@ def good_patterns(
 
 
 def _groups(knapsack: Knapsack) -> dict[int, Key]:
-    """For each item of a stretch, its further cuts apart from its length: equally ripped sections, and lengths that are
-    not ripped. Two of a group can be joined, if the result can be ripped."""
+    """For each item of a stretch, its further cuts, regardless of its length.
+
+    Items of a group are sections ripped equally, or lengths that are not ripped. Two items of a group can be joined if
+    the result can be ripped.
+    """
     group: dict[int, Key] = {}
     for i, item in enumerate(knapsack.items):
         key = item.yields[0]
@@ -528,7 +550,7 @@ def _groups(knapsack: Knapsack) -> dict[int, Key]:
 
 
 def _longer(knapsack: Knapsack, group: dict[int, Key], longest: int | None) -> dict[int, int]:
-    """For each item, the next longer one that can be cut to the same parts: sections that may be ripped, and panels."""
+    """For each item (section that can be ripped, or panel), the next longer one that can be cut into the same parts."""
     chains: dict[Key, list[int]] = {}
     for i, item in enumerate(knapsack.items):
         key = item.yields[0]

@@ -1,7 +1,7 @@
 """The only interface to outside solvers: one thread, fixed seeds, node limits and never a time limit.
 
-HiGHS solves the linear programs (its duals become bounds). SCIP solves the integer programs, because it can be told
-which columns to branch on first; without it HiGHS does that too, and solves fewer jobs.
+HiGHS solves the linear programs (its duals become bounds). SCIP solves the integer programs, because the columns to
+branch on first can be chosen. If SCIP is missing, HiGHS solves the integer programs too, but solves fewer jobs.
 """
 
 from collections.abc import Sequence
@@ -13,13 +13,16 @@ _FEW = 250  # columns
 
 
 class SolverFailedError(Exception):
-    """The solver is missing or gave no usable result; the caller falls back and reports it."""
+    """The solver is missing or gave no usable result; the caller uses another method and reports it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """Least total cost over non-negative columns; `columns` have (row, coefficient), `rows` (least, most or None).
-    `priorities`: which columns to branch on first (higher first; all equal if omitted)."""
+    """A program: minimum total cost over non-negative columns.
+
+    `columns` have (row, coefficient); `rows` have (minimum, maximum or None). `priorities` are for branching, the
+    highest first; all are equal if omitted.
+    """
 
     costs: tuple[int, ...]
     columns: tuple[tuple[tuple[int, int], ...], ...]
@@ -39,7 +42,7 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class IntegerAnswer:
-    """The integer solution: `counts` None if none was found; `bound` and `is_solved` are the solver's own."""
+    """The integer solution. `counts` is None if none was found; `bound` and `is_solved` are as the solver reports."""
 
     counts: tuple[int, ...] | None
     bound: float
@@ -66,9 +69,9 @@ def solve_relaxed(model: Model) -> Relaxed:
 def solve_whole(
     model: Model, *, nodes: int, absolute_gap: float, hint: Sequence[int] | None = None, seed: int = SEED
 ) -> IntegerAnswer:
-    """Solves in whole numbers with a node limit. `absolute_gap`: a difference that no two costs can have.
+    """Solves in whole numbers with a limit of `nodes`. `absolute_gap` is a difference that no two costs can have.
 
-    Returns counts only if they keep every row exactly, because the solver checks in floating point. Raises
+    Returns counts only if they satisfy every row exactly, because the solver checks in floating point. Raises
     SolverFailedError.
     """
     try:
@@ -104,13 +107,14 @@ def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] 
         "randomization/permutationseed": 0,
         "timing/clocktype": 1,
         "misc/catchctrlc": False,
-        # Restarts throw the tree away; measured on the hobby jobs they cost half of the time.
+        # Restarts discard the search tree; measured on the hobby jobs, they cost half of the time.
         "presolving/maxrestarts": 0,
     }
     for name, value in settings.items():
         scip.setParam(name, value)
     if len(model.costs) < _FEW:
-        # A small job is closed soonest by cuts; its plan is found at once. Larger ones lose more by it than they gain.
+        # In a small job, cutting planes close the gap fastest, and a plan is found at once. In a larger job they cost
+        # more time than they save.
         from pyscipopt.scip import PY_SCIP_PARAMSETTING
 
         scip.setHeuristics(PY_SCIP_PARAMSETTING.FAST)
@@ -162,7 +166,7 @@ def _by_highs(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int]
 
     highs.setOptionValue("random_seed", seed)
     if model.priorities:
-        # Presolve would put the totals back into the sums they stand for, and none could be branched on.
+        # Presolve would replace the totals by the sums they stand for, so that branching on them would be impossible.
         highs.setOptionValue("presolve", "off")
     highs.setOptionValue("mip_max_nodes", nodes)
     highs.setOptionValue("mip_rel_gap", 0.0)
@@ -193,7 +197,7 @@ def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
         import numpy
     except ImportError as error:
         raise SolverFailedError(f"solver not installed: {error.name}") from None
-    # The wrapper class prints a banner to standard output when it is made; its base does not.
+    # The wrapper class prints a banner to standard output when it is created; its base class does not.
     highs = highspy.Highs.__mro__[1]()
     highs.setOptionValue("log_to_console", False)
     highs.setOptionValue("output_flag", False)
@@ -221,14 +225,15 @@ def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
 
 
 class Resident:
-    """A linear program kept between solves: columns are added, costs and row sums changed, with a warm start.
+    """A linear program kept between solves, each of which starts from the last solution.
 
-    Least cost with every row equal to its right side exactly. Each row has its own filler, one unit at cost `dear`, so
-    that there is always a solution for pricing; a solution with fillers is not valid.
+    Columns can be added, and costs and row sums can change. It finds the minimum cost with every row exactly equal to
+    its right side. Each row has its own filler (one unit costs `dear`), so that there is always a solution for pricing.
+    A solution with fillers is not valid.
     """
 
     def __init__(self, rows: int, dear: float) -> None:
-        """Raises SolverFailedError without a solver."""
+        """Raises SolverFailedError if there is no solver."""
         import numpy
 
         fillers = tuple(((row, 1),) for row in range(rows))
@@ -238,7 +243,7 @@ class Resident:
         self.rows, self.columns = rows, 0
 
     def add(self, table: Any) -> None:
-        """Adds columns: an integer array with one row per column and one place per row."""
+        """Adds columns: an integer array with one row per column and one entry per row of the program."""
         import highspy
         import numpy
 
@@ -251,8 +256,10 @@ class Resident:
         self.columns += count
 
     def solve(self, sums: Any, costs: Any, is_open: Any) -> tuple[float, float, Any, Any]:
-        """(cost, fillers used, columns, duals) for these row sums, costs per column, and usable columns. Raises
-        SolverFailedError."""
+        """Solves for these row sums, costs per column and usable columns; returns (cost, fillers used, columns, duals).
+
+        Raises SolverFailedError.
+        """
         import highspy
         import numpy
 

@@ -47,9 +47,9 @@ class Offer:
     """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (`label` set): an offcut, or
     bought for an earlier plan.
 
-    `thickness` is set for boards and lattice, None for materials named by thickness or without one. `is_cut` marks
-    goods sold cut to size; `seen` is the date of the price. `square_ends`, `straight_edges` and `twisted` apply to
-    boards: what need not be trimmed, and what is never ripped.
+    `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
+    marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
+    not be trimmed there; a `twisted` board is never ripped.
     """
 
     id: str
@@ -76,17 +76,16 @@ class Offer:
 
     @property
     def is_measured(self) -> bool:
-        """Whether its length and width were measured, rather than counted in the cells of a roll."""
+        """Whether its length and width were measured, not counted in cells of a roll."""
         return bool(self.label) or self.is_cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """Goods by the bag, box or bottle. One of mass, pieces, loose liters or milliliters gives its content.
+    """Goods by the bag, box or bottle. One of mass, pieces, loose liters or milliliters gives the content.
 
-    `screw` is the size of the screws, None if the file does not give it.
-
-    `at_least` is the minimum quantity at this price.
+    `screw` is the size of the screws, or None if the file does not give it. `at_least` is the minimum quantity at this
+    price.
     """
 
     goods: str
@@ -104,7 +103,7 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """An item sold ready-made, for boxes with these counts of frames; for all boxes if none are named."""
+    """An item sold ready-made for boxes with these numbers of frames, or for all boxes if there are none."""
 
     item: str
     what: str
@@ -121,9 +120,9 @@ class Ready:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lumberyard:
-    """A lumberyard, or several as one: offers, goods left out, and the terms of each.
+    """A lumberyard, or several combined: offers, omitted goods, and the terms of each lumberyard.
 
-    `seen` is the date of the oldest prices. `too_long` are the boards and sheets left out because they are too long to
+    `seen` is the date of the oldest prices. `too_long` are the boards and sheets omitted because they are too long to
     carry home.
     """
 
@@ -140,7 +139,7 @@ class Lumberyard:
     too_long: tuple[Offer, ...] = ()
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
-        """Boards of this thickness, for sale and offcuts."""
+        """The boards of this thickness, both for sale and offcuts."""
         material = board_material(thickness)
         return tuple(o for o in self.offers if o.material == material)
 
@@ -151,7 +150,10 @@ def read_lumberyard(path: Path) -> Lumberyard:
 
 
 def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
-    """The tables of a lumberyard file as values; `path` is its name in problems. Raises InputError with all of them."""
+    """The tables of a lumberyard file as values.
+
+    `path` is its name in problems. Raises InputError with every problem.
+    """
     unit = raw.get("unit", "in")
     if tools := saw_in_lumber_file(raw, path.name):
         raise InputError(*tools)
@@ -191,7 +193,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
 
 
 def _too_long(offers: Iterable[Offer], longest: Length | None) -> list[Offer]:
-    """The boards and sheets too long for the vehicle. Rolls are carried rolled up."""
+    """The boards and sheets that are too long for the vehicle. Rolls fit, because they stay rolled up."""
     return [] if longest is None else [offer for offer in offers if max(offer.length, offer.width) > longest]
 
 
@@ -202,7 +204,7 @@ def _offer(
     seen: date | None,
     **more: Any,
 ) -> Offer:
-    """An offer, with its price seen on `seen`, else on the file's date; `more` has its other fields."""
+    """An offer, with the date `seen` of its price, or the date of the file; `more` has its other fields."""
     return Offer(
         id=name.replace(" ", "_"),
         length=form.length,
@@ -339,7 +341,7 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
 def _section(
     place: str, nominal: str | None, thickness: Length | None, width: Length | None, found: list[Problem]
 ) -> tuple[Length, Length] | None:
-    """Dressed thickness and width: measured sizes override the nominal name."""
+    """The dressed thickness and width. Measured sizes override the nominal name."""
     if nominal is not None:
         try:
             thick, wide = dressed(nominal)
@@ -372,12 +374,12 @@ def _soft(place: str, mesh_name: str | None, cloth: str | None, found: list[Prob
 
 
 def _soft_goods(material: Material, cloth: str | None) -> str:
-    """Mesh or cloth as shops call it: "1/2 in hardware cloth", "cotton canvas"."""
+    """The name of mesh or cloth in stores: "1/2 in hardware cloth", "cotton canvas"."""
     return cloth or f"{material.size} hardware cloth"
 
 
 def _sheet(place: str, table: SheetTable | PieceTable | OffcutTable, found: list[Problem]) -> Material | None:
-    """The material of a sheet: exactly one kind must be named, with a known size."""
+    """The material of a sheet. Exactly one kind must be named, with a known size."""
     named = {kind: size for kind in sheet_kinds() if (size := getattr(table, kind)) is not None}
     others = [word for word in ("nominal", "mesh", "cloth") if getattr(table, word, None) is not None]
     if len(named) != 1 or others:
@@ -422,7 +424,7 @@ def _pack(place: str, pack: PackTable, table: LumberyardTable, found: list[Probl
 
 
 def _screw(place: str, pack: PackTable, found: list[Problem]) -> Screw | None:
-    """The size of screws, from `size`, else from their description."""
+    """The size of screws, taken from `size` or from their description."""
     if pack.size is None:
         return read_screw(pack.what) if pack.goods == "screws" else None
     screw = read_screw(pack.size)
@@ -453,10 +455,10 @@ def _long(length: Length, unit: LengthUnit) -> str:
 
 
 def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
-    """Reads several lumberyards as one. The first file has the offcuts; each offer names its lumberyard if there are
-    several.
+    """Reads several lumberyards and combines them. The first file has the offcuts.
 
-    Raises InputError with every problem in the files, and with conflicts between them.
+    If there are several, each offer names its lumberyard. Raises InputError with every problem in the files, and with
+    conflicts between them.
     """
     lumberyards: list[Lumberyard] = []
     found: list[Problem] = []
@@ -471,7 +473,7 @@ def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
 
 
 def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
-    """Several lumberyards as one. Raises InputError if they conflict; `files` are their names."""
+    """Combines several lumberyards. Raises InputError if they conflict; `files` are their names."""
     first = lumberyards[0]
     if len(lumberyards) == 1:
         return first
@@ -505,7 +507,7 @@ def joined(lumberyards: list[Lumberyard], files: list[str]) -> Lumberyard:
 
 
 def only(lumberyard: Lumberyard, names: Iterable[str]) -> Lumberyard:
-    """The goods sold at these lumberyards only, with the offcuts on hand."""
+    """The lumberyard with only the goods sold at these lumberyards, and the offcuts on hand."""
     chosen = set(names)
     return replace(
         lumberyard,

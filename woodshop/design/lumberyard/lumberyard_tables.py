@@ -20,7 +20,7 @@ Frames = Annotated[int, Field(ge=1, le=20)]
 
 
 def _percent(value: object) -> Fraction:
-    """A share from text such as 8.25 %."""
+    """A fraction from text such as 8.25 %."""
     match = re.fullmatch(r"(\d{1,2}(?:\.\d{1,4})?)\s*%", value.strip()) if isinstance(value, str) else None
     if match is None:
         wanted, do = "a rate such as 8.25 %, below 100 %", "Write number and sign between quotes."
@@ -40,8 +40,10 @@ class LengthOffer(SettingTable):
 
 
 class BoardTable(SettingTable):
-    """[[board]]; `seen` is the date of these prices if it differs from the lumberyard's. `straight_edges`: the factory
-    edges are straight and square, and may stay on a part."""
+    """The [[board]] table. `seen` is the date of these prices if it differs from the lumberyard's date.
+
+    If `straight_edges` is true, the factory edges are straight and square, and can stay on a part.
+    """
 
     nominal: str | None = None
     thickness: Size | None = None
@@ -53,7 +55,7 @@ class BoardTable(SettingTable):
 
 
 class RollTable(SettingTable):
-    """[[roll]]"""
+    """The [[roll]] table."""
 
     mesh: str | None = None
     cloth: str | None = None
@@ -71,7 +73,10 @@ else:
 
 
 class SheetTable(OfSheetKind):
-    """[[sheet]]: one kind of sheet by its nominal size; the length runs along the flutes or the face grain."""
+    """The [[sheet]] table: one kind of sheet by its nominal size.
+
+    The length runs along the flutes or the face grain.
+    """
 
     what: Words = ""
     length: Size
@@ -82,7 +87,7 @@ class SheetTable(OfSheetKind):
 
 
 class PieceTable(OfSheetKind):
-    """[[piece]]: mesh, cloth or sheet sold cut to size, with measured length and width."""
+    """The [[piece]] table: mesh, cloth or sheet sold cut to size, with measured length and width."""
 
     mesh: str | None = None
     cloth: str | None = None
@@ -95,7 +100,10 @@ class PieceTable(OfSheetKind):
 
 
 class ReadyTable(SettingTable):
-    """[[ready]]: an item sold ready-made, by its name in `woodshop items`; `frames` are the boxes it fits, else all."""
+    """The [[ready]] table: an item sold ready-made, by its name in `woodshop items`.
+
+    `frames` are the boxes it fits (all if absent).
+    """
 
     item: str
     what: Words = ""
@@ -105,18 +113,18 @@ class ReadyTable(SettingTable):
 
 
 class DeliveryTable(SettingTable):
-    """delivery: the cost of delivering one order; free if the goods cost `free_from` or more."""
+    """The `delivery` table: the cost of delivering one order, which is free if the goods cost `free_from` or more."""
 
     fee: Cents
     free_from: Cents | None = None
 
 
 class OffcutTable(OfSheetKind):
-    """[[offcut]]: one or several equal pieces of wood, sheet or mesh on hand.
+    """The [[offcut]] table: one or several equal pieces of wood, sheet or mesh on hand.
 
-    `bad` and `tight_knots` are stretches from the marked end: defects that no part may have, and small tight knots.
-    `square_ends`, `straight_edges`, `twisted` describe a board; without them its ends are squared and both edges
-    straightened first.
+    `bad` and `tight_knots` are stretches measured from the marked end: defects, which must not be in any part, and
+    small tight knots. `square_ends`, `straight_edges` and `twisted` describe a board. Without them, its ends are
+    squared and both edges straightened first.
     """
 
     label: Words = Field(min_length=1)
@@ -136,7 +144,7 @@ class OffcutTable(OfSheetKind):
 
 
 class PackTable(SettingTable):
-    """[[pack]]"""
+    """The [[pack]] table."""
 
     goods: Goods
     what: Words = ""
@@ -152,7 +160,7 @@ class PackTable(SettingTable):
 
 
 class LumberyardTable(SettingTable):
-    """A lumberyard file. `tight_knots_to`: tight knots up to this long may stay in a part."""
+    """A lumberyard file. Tight knots up to `tight_knots_to` long can stay in a part."""
 
     format: str
     name: Words = Field(min_length=1)
@@ -177,12 +185,12 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""Days, common practice, no source: prices of lumber and feed change with the season."""
+"""The number of days (common practice, no source): prices of lumber and feed change with the season."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
-    """The costs of one order beyond the goods. Money is in cents; `tax` is a share.
+    """The costs of one order, not counting the goods. Money is in cents; `tax` is a fraction.
 
     The fee is charged once for an order of goods below `free_from`; goods below `minimum` are not sold.
     `tax_on_delivery` and `stale_after` are None if the lumberyard file does not set them.
@@ -199,28 +207,30 @@ class Terms:
 
     @property
     def is_plain(self) -> bool:
-        """Whether an order costs only its goods."""
+        """Whether an order costs no more than its goods."""
         return not (self.fee or self.minimum or self.tax)
 
     @property
     def days(self) -> int:
-        """The number of days its prices are valid."""
+        """The number of days for which its prices are valid."""
         return self.stale_after or STALE_AFTER
 
     def fee_for(self, goods: int) -> int:
-        """The delivery fee for goods of this amount in cents; zero if nothing is bought."""
+        """The delivery fee for goods that cost this many cents; zero if nothing is bought."""
         return 0 if not goods or (self.free_from is not None and goods >= self.free_from) else self.fee
 
     def tax_for(self, goods: int, fee: int) -> int:
-        """The tax on an order, rounded to the nearest cent, half a cent up. Calculated by order, not by line:
-        Streamlined Sales and Use Tax Agreement, section 324, lets the seller choose."""
+        """The tax on an order, rounded to the nearest cent, half a cent up; calculated by order, not by line.
+
+        The seller can choose (Streamlined Sales and Use Tax Agreement, section 324).
+        """
         taxed = self.tax * (goods + (fee if self.tax_on_delivery else 0))
         return int(taxed + Fraction(1, 2))
 
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """The bill for one order at a lumberyard: goods, delivery, tax on both or on goods only."""
+    """The bill for one order at a lumberyard: goods, delivery, and tax on both or only on the goods."""
 
     lumberyard: str
     goods: Money
@@ -234,7 +244,7 @@ class Bill:
 
 
 def bill(terms: Terms, goods: int, currency: str) -> Bill:
-    """The bill for `goods` of an amount in cents, in the lumberyard's `currency`."""
+    """The bill for goods that cost `goods` cents, in the `currency` of the lumberyard."""
     fee = terms.fee_for(goods)
     return Bill(
         terms.lumberyard, Money(goods, currency), Money(fee, currency), Money(terms.tax_for(goods, fee), currency)
@@ -242,7 +252,7 @@ def bill(terms: Terms, goods: int, currency: str) -> Bill:
 
 
 def terms_of(table: LumberyardTable, where: str, found: list[Problem]) -> Terms:
-    """The terms in the lumberyard file named `where`; conflicts are added to `found`."""
+    """The terms in the lumberyard file named `where`. Conflicts are added to `found`."""
     fee, free = (0, None) if table.delivery is None else (table.delivery.fee, table.delivery.free_from)
     if free is not None and not fee:
         found.append(Problem(f"{where}, delivery", "no fee", "a fee, because free_from is given", "Give the fee."))

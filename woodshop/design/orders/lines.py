@@ -1,4 +1,4 @@
-"""Orders read from [[order]] tables or spreadsheets, cell by cell: if one line is wrong, none is used."""
+"""Reads orders from [[order]] tables or spreadsheets, cell by cell. If one line is wrong, none is used."""
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -76,17 +76,17 @@ _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
 
 
 def need_form() -> set[str]:
-    """The items sold in several forms: those with walls."""
+    """The items sold in several forms, which are those with walls."""
     return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
 
 
 def not_in_empty() -> tuple[str, ...]:
-    """The items not included with an empty rim."""
+    """The items that are not included with an empty rim."""
     return board_names(BoardPart.FLOOR, BoardPart.STRIPS)
 
 
 class LineReader:
-    """Checks one line after another, and collects the problems."""
+    """Checks one line after another and collects the problems."""
 
     def __init__(self, ordering: Ordering, found: list[Problem]) -> None:
         self.ordering, self.found = ordering, found
@@ -99,7 +99,7 @@ class LineReader:
                 self.wrong(f"{ordering.where}, box number {n}, name", repr(name), "each name once", "Choose another.")
 
     def wrong(self, where: str, given: str, wanted: str, do: str) -> None:
-        """Adds a problem: `where`, what is `given`, what is `wanted`, and what to `do`."""
+        """Adds a problem: the place `where`, what is `given`, what is `wanted`, and what to `do`."""
         self.found.append(Problem(where, given, wanted, do))
 
     def _sets(self) -> dict[str, tuple[str, ...]]:
@@ -114,7 +114,7 @@ class LineReader:
         return sets
 
     def line(self, row: SheetRow) -> Order | None:
-        """The order in a row; None if anything in it is wrong."""
+        """The order in a row, or None if anything in it is wrong."""
         before = len(self.found)
         customer = self._read_text(row, "customer", NAME_MOST)
         number = self._read_text(row, "order", NAME_MOST, numbers=True)
@@ -147,7 +147,7 @@ class LineReader:
         )
 
     def _text(self, row: SheetRow, key: str, wanted: str) -> tuple[str, str]:
-        """Place and text of a cell; "" if it is empty, which is an error in a required column."""
+        """The place and text of a cell. The text is "" if the cell is empty, which is an error in a required column."""
         cell = row.cells.get(key, Cell(row.where))
         if cell.is_reported:
             return cell.where, ""
@@ -185,7 +185,7 @@ class LineReader:
         return self._named(where, [part.strip() for part in text.split("+")], self.sets)
 
     def _named(self, where: str, names: Sequence[str], sets: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
-        """The items for these names; each is an item or a set of items, without duplicates."""
+        """The items for these names, without duplicates. Each name is an item or a set of items."""
         known = [*sets, *(name for name, per in self.per.items() if per == "hive")]
         chosen: list[str] = []
         for name in names:
@@ -260,11 +260,11 @@ def _date_advice(value: object) -> str:
 
 
 SHEET = "Orders"
-Place = Callable[[Order, str], str]  # where a line's value of a column stands
+Place = Callable[[Order, str], str]  # the place of a line's value in a column
 
 
 def read_orders(ordering: Ordering) -> Orders:
-    """Reads every order of a design and of the files it names. Raises InputError with every problem in any of them."""
+    """Reads every order of a design and of the files that it names. Raises InputError with every problem in them."""
     found: list[Problem] = []
     taken: list[Default] = []
     rows = [*_tables(ordering, found)]
@@ -311,15 +311,17 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
 
 
 def _plain(value: object) -> object:
-    """A list of items as one text, joined by plus signs."""
+    """A list of items as one text, joined with plus signs."""
     if isinstance(value, tuple) and value and all(isinstance(each, str) for each in value):
         return " + ".join(value)
     return value
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with its form: its own, else that of the same hives; else, if it does not matter, packed. Items not
-    included with an empty rim are removed."""
+    """Each line with a form: its own, or the form of other lines for the same hives, or packed if it does not matter.
+
+    Items that are not included with an empty rim are removed.
+    """
     forms: dict[object, set[str]] = {}
     for line in lines:
         if line.form:
@@ -337,7 +339,7 @@ def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[
 
 
 def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """Finds the same item for the same hives on two lines: the customer must add them up."""
+    """Finds the same item for the same hives on two lines, which the customer must combine."""
     found = []
     seen: dict[object, Order] = {}
     for line in lines:
@@ -352,7 +354,7 @@ def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """Finds customers that differ only in capitals or spaces: a likely typo."""
+    """Finds customers whose names differ only in capitals or spaces, which is probably a typo."""
     found = []
     seen: dict[str, Order] = {}
     for line in lines:
@@ -364,6 +366,6 @@ def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def read_run(path: Path) -> Design:
-    """Reads a design with its orders as groups of hives. Raises InputError: problems of the design, else of orders."""
+    """Reads a design with its orders as groups of hives. Raises InputError for problems in the design or the orders."""
     design = read_design(path)
     return design if design.ordering is None else with_orders(design, read_orders(design.ordering))

@@ -1,7 +1,7 @@
-"""Orders: customer, count, item and box, and the groups of hives made from them.
+"""Orders (customer, count, item and box), and the groups of hives made from them.
 
-Orders are [[order]] lines in a design, or spreadsheets that it names. Each is read and checked line by line in
-`orders_reading`; here they become groups of hives and items to make for them, as if the design had listed them.
+Orders are [[order]] lines in a design, or spreadsheets that it names. `lines` reads and checks each line. This module
+turns them into groups of hives and items to make for them, as if the design had listed them.
 """
 
 import re
@@ -24,8 +24,10 @@ from woodshop.units.lengths import read_length
 
 @dataclass(frozen=True, slots=True)
 class OrderBox:
-    """A box as named in an order: its words, its known sizes, and its owner's sizes if measured. `is_own` is whether
-    the design has a [[box]] of that name, which can then name the hives."""
+    """A box as named in an order: the words, its known sizes, and its owner's sizes if it was measured.
+
+    `is_own` says whether the design has a [[box]] with this name, which can then name the hives.
+    """
 
     name: str
     keys: BoxKeys
@@ -35,7 +37,7 @@ class OrderBox:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """One checked line of an order. `where` is its place in the file, `number` the customer's order."""
+    """One checked line of an order. `where` is its place in the file, `number` is the customer's order number."""
 
     where: str
     customer: str
@@ -51,7 +53,7 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """All orders of a design, and the defaults used in reading them."""
+    """All orders of a design, and the defaults used when they were read."""
 
     lines: tuple[Order, ...]
     defaults: tuple[Default, ...] = ()
@@ -59,8 +61,10 @@ class Orders:
 
 @dataclass(frozen=True, slots=True)
 class OrderGroup:
-    """Hives from orders: their lines, their count, and the items made for each. `layer` numbers the groups of one
-    customer, order, box, form, day and priority from 1: see `groups_of`."""
+    """Hives from orders: their lines, their count, and the items made for each hive.
+
+    `layer` numbers the groups of one customer, order, box, form, day and priority, starting from 1; see `groups_of`.
+    """
 
     lines: tuple[Order, ...]
     count: int
@@ -69,10 +73,10 @@ class OrderGroup:
 
 
 def with_orders(design: Design, orders: Orders) -> Design:
-    """The design with a group of hives for each order, and the ordered items made for them. Changes no file.
+    """The design with a group of hives for each order, and the ordered items made for them. No file is changed.
 
-    How an item is made comes from the design: from a [[make]] that names the hives, else from one that names none.
-    Raises InputError if names in the design and the orders disagree.
+    The design says how an item is made: in a [[make]] that names the hives, or otherwise in one without names. Raises
+    InputError if names in the design and the orders disagree.
     """
     where = design.ordering.where if design.ordering is not None else "the design"
     groups = groups_of(orders.lines)
@@ -102,8 +106,10 @@ def with_orders(design: Design, orders: Orders) -> Design:
 
 
 def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
-    """Groups lines of one customer, order, box, form, day and priority on the same hives. If their counts differ, the
-    hives that get every item are one group, and those that get fewer another."""
+    """Groups lines of one customer, order, box, form, day and priority that are for the same hives.
+
+    If their counts differ, the hives that get every item are one group, and the hives that get fewer items are another.
+    """
     alike: dict[object, list[Order]] = {}
     for line in lines:
         alike.setdefault((same_hives(line), line.form), []).append(line)
@@ -120,13 +126,15 @@ def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
 
 
 def same_hives(line: Order) -> tuple[object, ...]:
-    """The key that lines for the same hives share, if their form is equal."""
+    """A key that lines for the same hives share, if they have the same form."""
     return (line.customer, line.number, line.box, line.due, line.priority)
 
 
 def group_names(groups: tuple[OrderGroup, ...], used: Iterable[str] = ()) -> tuple[str, ...]:
-    """A unique name for each group: the box's if the design names it, else customer and box. If that is not unique,
-    customer, number, form and day follow; finally a number."""
+    """A unique name for each group: the name of the box if the design has it, otherwise customer and box.
+
+    If this is not unique, customer, number, form and day are added, and finally a count.
+    """
     names = [_parts(group)[:1] for group in groups]
     for n in range(1, 5):
         times = Counter(name for name, group in zip(names, groups, strict=True) if group.layer == 1)
@@ -168,7 +176,7 @@ def _table(group: OrderGroup, name: str) -> HivesTable:
 
 
 def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) -> list[Problem]:
-    """Finds a [[make]] table that names hives whose order does not include the item."""
+    """Finds [[make]] tables that name hives whose order does not include the item."""
     return [
         Problem(
             f"{make.where}, hives",
@@ -183,7 +191,7 @@ def _not_ordered(makes: tuple[Make, ...], wanted: dict[str, tuple[str, ...]]) ->
 
 
 def _makes(design: Design, wanted: dict[str, tuple[str, ...]]) -> tuple[tuple[Make, ...], list[str]]:
-    """The items to make, including those from orders, and the items in the design that no order needs."""
+    """The items to make, including items from orders; and the items in the design that no order needs."""
     own = tuple(hives.name for hives in design.hives)
     named = {(make.item.name, name) for make in design.makes for name in make.hives}
     open_to: dict[str, list[str]] = {}
@@ -221,7 +229,7 @@ class BoxNames:
         self.known: dict[str, OrderBox | tuple[Problem, ...]] = {}
 
     def find(self, text: str) -> OrderBox | tuple[Problem, ...]:
-        """The box, or the problem with these words; a problem without a place is about the words themselves."""
+        """The box, or the problem with these words. A problem without a place is about the words themselves."""
         plain = folded(text)
         if plain not in self.known:
             try:
@@ -274,7 +282,7 @@ class BoxNames:
 
 
 def _makers(text: str, frames: int, width: str | None) -> OrderBox:
-    """A maker's box by frames and outside width, from the table."""
+    """A manufacturer's box by frames and outside width, from the table."""
     if frames not in boxes.FRAMES:
         kinds = ", ".join(f"{n}-frame" for n in boxes.FRAMES)
         do = "Measure it, and add a [[box]] with its sizes."
@@ -294,13 +302,13 @@ def _makers(text: str, frames: int, width: str | None) -> OrderBox:
 
 
 def name_hint(text: str, known: Iterable[str]) -> str:
-    """Advice on an unknown name: the closest known name, if any."""
+    """Advice about an unknown name: the closest known name, if there is one."""
     names = {folded(name): name for name in known}
     near = get_close_matches(folded(text), names, n=1)
     return f"Did you mean {names[near[0]]!r}?" if near else "Choose one of them."
 
 
 def shown(value: object) -> str:
-    """A value as shown in messages: quoted, and shortened."""
+    """A value as shown in messages, quoted and shortened."""
     text = repr(value) if isinstance(value, str) else str(value).upper() if isinstance(value, bool) else str(value)
     return text if len(text) <= 60 else text[:57] + "..."

@@ -1,7 +1,7 @@
-"""The [buying] and [worth] tables of a design file: choice of lumberyards, and the value of work and offcuts.
+"""The [buying] and [worth] tables of a design file: the choice of lumberyards, and the value of work and offcuts.
 
-With [worth], the plan for sawn material has the lowest total found of the stock's cost, and the value of work and
-offcuts. Without it, only cost counts. Material cut by hand is always planned by cost.
+With [worth], the plan for sawn material has the lowest total found: the cost of the stock plus the value of the work
+minus the value of the offcuts. Without it, only cost counts. Material cut by hand is always planned by cost.
 """
 
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ from woodshop.units.wording import Wording
 
 
 class BuyingTable(SettingTable):
-    """[buying]"""
+    """The [buying] table."""
 
     on: date | None = design_key(
         "The day you plan to buy. Prices too old on that day are flagged.",
@@ -44,7 +44,7 @@ class BuyingTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Buying:
-    """The settled table: the day of buying, whether to use one lumberyard, items that may be bought ready-made."""
+    """The settled table: the day of buying, whether to use one lumberyard, and items that can be bought ready-made."""
 
     on: date | None = None
     one_lumberyard: bool = False
@@ -60,7 +60,7 @@ class Days:
 
 
 def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buying:
-    """The table of the file `where` as values; unknown items are added to `found`."""
+    """The table of the file `where` as values. Unknown items are added to `found`."""
     names = (table.ready_made,) if isinstance(table.ready_made, str) else table.ready_made
     known = [item.name for item in items() if item.is_per_hive]
     for name in names:
@@ -71,11 +71,11 @@ def buying_settings(table: BuyingTable, where: str, found: list[Problem]) -> Buy
     return Buying(table.on, table.one_lumberyard, tuple(dict.fromkeys(names)))
 
 
-_MOST = 100_000  # minor units: a thousand for one setting is a slip of the pen
+_MOST = 100_000  # minor units: a thousand dollars for one setting is a typing error
 
 
 class WorthTable(SettingTable):
-    """[worth]; money is in the currency of the lumberyard."""
+    """The [worth] table. Money is in the currency of the lumberyard."""
 
     layout: Cents = design_key(
         "Value of one layout less to mark out and saw.", 0, otherwise="nothing", example='"1.00"'
@@ -100,7 +100,7 @@ class WorthTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """The settled table: the value of one layout less, one setting less, and an offcut of the least size."""
+    """The settled table: the value of saving one layout, of saving one setting, and of an offcut of minimum size."""
 
     layout: Money
     setting: Money
@@ -126,7 +126,7 @@ def worth_faults(table: WorthTable, where: str) -> list[Problem]:
 
 
 def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
-    """The values in the job's unit and money; None if nothing has a value, or no saw cuts the material."""
+    """The values in the job's unit and money; None if nothing has a value, or the material is not sawn."""
     if worth is None or not material.is_sawn:
         return None
     length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))
@@ -134,7 +134,7 @@ def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) 
 
 
 def worth_problem(worth: Worth | None, material: Material, grid: Length, job: Job, wording: Wording) -> Problem | None:
-    """The conflict with the lumberyard: offcuts worth more than the boards they come from."""
+    """The conflict with the lumberyard, if offcuts are worth more than the boards they come from."""
     wishes = wishes_for(worth, material, grid, job)
     if worth is None or wishes is None or not wishes.fault(job):
         return None

@@ -1,7 +1,7 @@
 """The [climate] and [trial] tables of a design file: outside temperatures, and a weighed box of damp sugar.
 
-Without outside temperatures there is no cold-weather estimate: no single figure is usual. With a trial, density and
-water are the user's own: the rim's height, the load on the mesh and the mix follow from them.
+Without outside temperatures there is no cold-weather estimate, because there is no usual figure. With a trial, density
+and water are the user's own, and the height of the rim, the load on the mesh and the mix follow from them.
 """
 
 import re
@@ -57,7 +57,7 @@ ATemperature = Annotated[Temperature, BeforeValidator(_temperature), ValueKind("
 
 
 class ClimateTable(SettingTable):
-    """[climate]; `outside` and `honey` are one figure, or one for each month from January."""
+    """The [climate] table. `outside` and `honey` are one figure, or one figure for each month from January."""
 
     outside: ATemperature | tuple[ATemperature, ...] | None = design_key(
         "Outside temperature with its unit: one, or a list of twelve monthly means from January.",
@@ -90,7 +90,7 @@ class Cold:
 
 @dataclass(frozen=True, slots=True)
 class Climate:
-    """The settled table; `foam` is the foam under the cover's top, None without. Humidity is a share of 1."""
+    """The settled table. `foam` is the foam under the top of the cover, or None. Humidity is a fraction of 1."""
 
     cold: tuple[Cold, ...]
     hive_air: Temperature
@@ -165,8 +165,10 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """[trial]: `mass` is the net mass of damp sugar, once for each packing; `box` is measured inside. `water` alone is
-    the user's own mix, at the default density."""
+    """The [trial] table. `mass` has the net mass of damp sugar of each packing; `box` is measured inside.
+
+    If only `water` is given, it is the user's own mix, at the default density.
+    """
 
     mass: SomeMass | Annotated[tuple[SomeMass, ...], Field(min_length=1, max_length=50)] | None = design_key(
         "Weight of the damp sugar that fills the box level, without the box. The water is subtracted. Several in a "
@@ -188,7 +190,7 @@ class TrialTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """The settled table: the density, None if not weighed; the water in the mix over dry sugar, by mass."""
+    """The settled table: the density (None if not weighed), and the ratio of water to dry sugar in the mix, by mass."""
 
     found: Calibration | None
     water: Fraction
@@ -206,8 +208,10 @@ class ConditionTables:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The conditions for the checks: the bee space by name; the user's own density, the climate, the tolerances. None
-    if not given: without `tolerances` gaps do not vary."""
+    """The conditions for the checks: the name of the bee space, the user's own density, the climate, the tolerances.
+
+    A value is None if it is not given. Without `tolerances`, gaps do not vary.
+    """
 
     band: str = DEFAULT_BAND
     trial: Trial | None = None
@@ -222,8 +226,10 @@ def density_text(found: Calibration) -> str:
 
 
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
-    """Problems in the table of the file `where`, and a mix far from any recipe. `has_density`: the design also gives a
-    density, which conflicts with a trial."""
+    """Problems in the table of the file `where`, including a mix far from any recipe.
+
+    If `has_density`, the design also gives a density, which conflicts with a trial.
+    """
     found = []
     if (table.mass is None) is not (table.box is None):
         lacking = "box" if table.box is None else "mass"
@@ -248,7 +254,7 @@ def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Probl
 
 
 def settled_trial(table: TrialTable, defaults: list[Default]) -> Trial | None:
-    """The settled trial; defaults and results are listed. Raises InputError without a density."""
+    """The settled trial, with defaults and results listed in `defaults`. Raises InputError if there is no density."""
     if table.mass is None or table.box is None:
         return None if table.water is None else Trial(None, table.water)
     water = table.water

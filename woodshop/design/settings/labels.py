@@ -20,7 +20,7 @@ SOURCE = "a plain grid centered on the page, no source; measure your sheet"
 
 
 class LabelsTable(SettingTable):
-    """[labels]"""
+    """The [labels] table."""
 
     hives: bool = design_key("A label for each hive.", True)
     units: bool = design_key("A label for each item made.", True)
@@ -46,7 +46,7 @@ class LabelsTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class LabelSettings:
-    """Which labels to print, whether with a cutting outline, and the grid; None for the paper's default."""
+    """Which labels to print, whether to print a cutting outline, and the grid (None for the default of the paper)."""
 
     hives: bool = True
     units: bool = True
@@ -54,10 +54,10 @@ class LabelSettings:
     _: KW_ONLY
     frame: bool = True
     grid: LabelGrid | None = None
-    defaults: tuple[tuple[str, str], ...] = ()  # keys that the design left out, and what they are
+    defaults: tuple[tuple[str, str], ...] = ()  # keys that the design omits, and their values
 
     def on(self, paper: str) -> LabelGrid:
-        """The grid on that paper."""
+        """The grid on this paper."""
         return self.grid if self.grid is not None else label_grid(paper)
 
 
@@ -71,7 +71,10 @@ class Pages:
 
 
 def label_settings(table: LabelsTable, paper: str, where: str, found: list[Problem], unit: LengthUnit) -> LabelSettings:
-    """The settled table of the file `where`, lengths in `unit`; adds a grid that does not fit the paper to `found`."""
+    """The settled table of the file `where`, with lengths in `unit`.
+
+    A grid that does not fit the paper is added to `found`.
+    """
     grid = label_grid(
         paper,
         width=table.width,

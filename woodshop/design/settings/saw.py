@@ -1,4 +1,4 @@
-"""The shop's tools: [saw] and [tools] of a design file or a shop file, and the saw for each cut."""
+"""The tools of the shop: [saw] and [tools] of a design file or a shop file, and the saw for each cut."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,11 +19,11 @@ PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "offcuts",
     "overhead", "times", "setup", "paint", "consumable", "quote",
 )  # fmt: skip
-"""Keys of a shop file used only for prices; `plan.work.shop_file` checks their values."""
+"""Keys of a shop file that are used only for prices; `plan.work.shop_file` checks their values."""
 
 
 class SawTable(SettingTable):
-    """[saw]"""
+    """The [saw] table."""
 
     rip_kerf: AnyLength | None = design_key(
         "Width of the cut of a rip.", otherwise="the table saw's kerf", example='"1/8"'
@@ -82,7 +82,7 @@ class SawTable(SettingTable):
 
 
 class ToolsTable(SettingTable):
-    """[tools]"""
+    """The [tools] table."""
 
     crosscut_with: tuple[CrosscutSaw, ...] | None = design_key(
         "Saws that you crosscut with, the one you like best first: miter saw, circular saw (with a guide), sled "
@@ -113,7 +113,7 @@ T = TypeVar("T", SawTable, ToolsTable)
 
 
 class ShopFileTable(SettingTable):
-    """The keys of a shop file used for cutting; lengths without a unit are in `unit`."""
+    """The keys of a shop file that are used for cutting; lengths without a unit are in `unit`."""
 
     format: str
     unit: Literal["in", "mm"] = "in"
@@ -133,12 +133,12 @@ def read_tools(path: Path) -> ShopFileTable:
 
 
 def with_own(shop: T, own: T) -> T:
-    """The shop's settings, overridden by the keys of the design."""
+    """The settings of the shop, overridden by the keys of the design."""
     return shop.model_copy(update={name: getattr(own, name) for name in own.model_fields_set})
 
 
 def saw_in_lumber_file(raw: dict[str, Any], where: str) -> list[Problem]:
-    """The problem of a lumberyard file with tools in it."""
+    """A problem for each tool setting found in a lumberyard file."""
     do = (
         "Move it to the design file. For several designs, move it to a shop file and write in each design: "
         'shop = "my-shop.toml".'
@@ -157,9 +157,9 @@ _LENGTHS = ("table_saw_kerf", "miter_saw_kerf", "circular_saw_kerf", "hand_saw_k
 class Tools:
     """The settled saws of the shop.
 
-    `crosscut_with` are the saws for crosscuts, of `saw_tables.CrosscutSaw`; a table saw rips, and a hand saw makes the
-    cuts that no other can. `miter_saw_width` is the widest board for the miter saw. Boards longer than `long_board`
-    need support on both sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut by hand.
+    `crosscut_with` are the saws for crosscuts. A table saw rips, and a hand saw makes the cuts that no other saw can
+    make. `miter_saw_width` is the widest board for the miter saw. Boards longer than `long_board` need support on both
+    sides of a crosscut; strips thinner or narrower than `thin_strip` are crosscut by hand.
     """
 
     crosscut_with: tuple[str, ...]
@@ -178,10 +178,10 @@ class Tools:
 
     @property
     def crosscut_kerf(self) -> Length:
-        """The kerf used to plan crosscuts: the widest of the saws that may make them.
+        """The kerf used to plan crosscuts, which is the widest kerf of the saws that can make them.
 
-        A layout is planned before its saws are known. A narrower kerf leaves more waste; a wider one would make a part
-        too short.
+        A layout is planned before its saws are known. If a saw's kerf is narrower than planned, there is more waste; if
+        it were wider, a part would be too short.
         """
         kerfs = {
             MITER_SAW: self.miter_saw_kerf,
@@ -209,11 +209,14 @@ class Tools:
 
     @property
     def for_edge(self) -> str:
-        """The tool that straightens an edge which no fence can guide."""
+        """The tool that straightens an edge that no fence can guide."""
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
-        """The saw that cuts a sheet of this size; `is_along` for a cut along it. A large sheet is cut along a guide."""
+        """The saw that cuts a sheet of this size; `is_along` says whether it cuts along it.
+
+        Large sheets are cut with a guide.
+        """
         if max(length, width) > self.long_board or not is_along:
             has_sled = SLED in self.crosscut_with and max(length, width) <= self.long_board
             if has_sled:
@@ -225,8 +228,10 @@ class Tools:
 def settled_tools(
     table: ToolsTable, rip_kerf: Length | None, crosscut_kerf: Length | None, unit: LengthUnit, defaults: list[Default]
 ) -> Tools:
-    """The settled tools; values not given are listed in `defaults`. A saw without its own kerf has the kerf given for
-    its kind of cut. Raises InputError for conflicting kerfs."""
+    """The settled tools; values that are not given are listed in `defaults`.
+
+    A saw without its own kerf has the kerf given for its kind of cut. Raises InputError for conflicting kerfs.
+    """
     values: dict[str, Length] = {}
     for name in _LENGTHS:
         given: Length | None = getattr(table, name)

@@ -1,5 +1,7 @@
-"""The [tolerance] and [moisture] tables of a design file: how sizes vary, and the moisture of the wood. Both are
-optional: `settled_tolerances` takes every missing value from the facts, and lists it."""
+"""The [tolerance] and [moisture] tables of a design file: how sizes vary, and the moisture of the wood.
+
+Both tables are optional. `settled_tolerances` takes every missing value from the facts and lists it.
+"""
 
 import re
 from dataclasses import KW_ONLY, dataclass, field
@@ -30,7 +32,7 @@ MOST_MOISTURE = 30.0
 
 
 class ToleranceTable(SettingTable):
-    """[tolerance]; each is the tolerance of a size, plus or minus."""
+    """The [tolerance] table. Each value is the tolerance of a size, plus or minus."""
 
     saw: AnyLength | None = design_key("Tolerance of a ripped width or thickness, plus or minus.", row="tolerance.saw")
     tape: AnyLength | None = design_key(
@@ -56,7 +58,7 @@ class ToleranceTable(SettingTable):
 
 
 class MoistureTable(SettingTable):
-    """[moisture]; each condition is a meter reading in the wood, or the air around it."""
+    """The [moisture] table. Each condition is a meter reading in the wood, or the air around it."""
 
     species: Words | None = design_key(
         "Wood of the hardware. Choose the closest in the table. See: woodshop sources wood.tangential.",
@@ -98,7 +100,7 @@ class Damp:
 
 @dataclass(frozen=True, slots=True)
 class Moisture:
-    """The species, and the moisture of the hardware when cut, of the boxes when measured, and of all wood by season."""
+    """The species, and the moisture of hardware when cut, of boxes when measured, and of all wood by season."""
 
     species: str
     boxes_species: str
@@ -111,7 +113,7 @@ class Moisture:
 
 @dataclass(frozen=True, slots=True)
 class Tolerances:
-    """The tolerance of each kind of work, of a gap that was not measured, and the moisture of the wood."""
+    """The tolerance of each kind of work and of a gap that was not measured, and the moisture of the wood."""
 
     reach: tuple[tuple[Work, Length], ...]
     gap_not_measured: Length
@@ -120,14 +122,14 @@ class Tolerances:
 
 @dataclass(frozen=True, slots=True)
 class ToleranceTables:
-    """Both tables as read."""
+    """Both tables, as read."""
 
     tolerance: ToleranceTable = field(default_factory=ToleranceTable)
     moisture: MoistureTable = field(default_factory=MoistureTable)
 
 
 def damp(text: str, where: str) -> Damp:
-    """A condition of wood from text. Raises InputError for other text, or an impossible condition.
+    """The condition of wood given as text. Raises InputError for other text or an impossible condition.
 
     >>> damp("14.2 %", "winter").percent
     14.2
@@ -189,7 +191,7 @@ def plain(name: str) -> str:
 
 
 def settled_tolerances(tables: ToleranceTables, defaults: list[Default]) -> Tolerances:
-    """Every value settled; defaults are listed. Call `tolerance_faults` on the tables first."""
+    """The settled tolerances; defaults are listed. Call `tolerance_faults` on the tables first."""
     reach = []
     for key, work in KEYS.items():
         given = getattr(tables.tolerance, key)

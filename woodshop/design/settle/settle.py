@@ -1,4 +1,4 @@
-"""From a design and a lumberyard to a settled batch: every value decided, every default listed with its source."""
+"""Turns a design and a lumberyard into a settled batch: every value decided, every default listed with its source."""
 
 from dataclasses import fields, replace
 from typing import Any
@@ -34,12 +34,14 @@ from woodshop.units.wording import LengthUnit, Wording
 
 
 def for_sale(lumberyard: Lumberyard) -> tuple[Screw, ...]:
-    """Every size of screws for sale, without duplicates."""
+    """Every size of screw for sale, without duplicates."""
     return tuple(dict.fromkeys(pack.screw for pack in lumberyard.packs if pack.screw is not None))
 
 
 def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
-    """The lumberyard with the screws for walls of this thickness; the others are left out and listed with the reason.
+    """The lumberyard with only the screws for walls of this thickness.
+
+    The others are omitted and listed with the reason.
 
     If several sizes fit, only the shortest is kept, so that one size serves the batch. Screws of unknown size are kept.
     """
@@ -81,14 +83,16 @@ _SAW_FACTS = {
     "longest_rip": "saw.longest_to_rip",
 }
 _NO_REMAINDER = "none: no part is the remainder of a board"
-_NOT_IN_EMPTY = (BoardPart.FLOOR, BoardPart.STRIPS)  # what a rim sold empty goes without
+_NOT_IN_EMPTY = (BoardPart.FLOOR, BoardPart.STRIPS)  # not included in a rim sold empty
 _FILLED = (TierKind.TOP_BOX, TierKind.FEEDER)  # with shavings
 _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 
 
 def settle(design: Design, lumberyard: Lumberyard) -> Batch:
-    """The settled batch. Raises InputError if the design contradicts itself. Raises ValueError if the design's orders
-    were not read, because hives would be missing."""
+    """The settled batch. Raises InputError if the design contradicts itself.
+
+    Raises ValueError if the orders of the design were not read, because hives would be missing.
+    """
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
     defaults: list[Default] = [*design.order_defaults]
@@ -219,8 +223,10 @@ def _strip_width() -> Length:
 
 
 def fits_box(setting: Setting) -> None:
-    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar. Raises
-    InputError if not."""
+    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar.
+
+    Raises InputError if they do not.
+    """
     inside, length = setting.inside, setting.wording.length
     _wood_left(setting)
     _bears(setting)
@@ -287,13 +293,16 @@ def _agree(lines: list[BatchLine]) -> None:
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """How many of the item these hives already have, and how many of those need replacing."""
+    """How many of the item these hives already have, and how many of these need to be replaced."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 
 
 def _count(design: Design, make: Make, hives: Hives) -> tuple[int, str]:
-    """The number to make: hives minus items on hand, plus replacements and spares; with the calculation as text."""
+    """The number to make: hives minus items on hand, plus replacements and spares.
+
+    Also gives the calculation as text.
+    """
     have, repair = _on_hand(design, make, hives)
     words = f"{hives.count} hives"
     if have:
@@ -313,7 +322,7 @@ def _listed(defaults: list[Default], where: str, name: str, key: str) -> Any:
 
 
 def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
-    """Lists the terms that the lumberyard files do not give."""
+    """Lists the terms that the lumberyard files do not give, with their defaults."""
     for terms in lumberyard.terms:
         where = f"lumberyard {terms.lumberyard}"
         if terms.stale_after is None:
@@ -374,7 +383,7 @@ def _board(given: dict[str, Any], where: str, defaults: list[Default], unit: Len
 def _fill(
     parameters: tuple[Parameter, ...], given: dict[str, Any], where: str, defaults: list[Default], unit: LengthUnit
 ) -> dict[str, Any]:
-    """Fills in missing values; each that matters here is listed with its source."""
+    """Fills in missing values, and lists each one that matters here with its source."""
     filled: dict[str, Any] = {}
     listed: list[tuple[Parameter, str, str]] = []
     for parameter in parameters:
@@ -398,7 +407,7 @@ def _fill(
 
 
 def _in_unit(value: Any, row: Fact, unit: LengthUnit) -> str:
-    """A default as listed: the fact's words, next to the rounded size in a metric design."""
+    """A default as listed: the words of the fact and, in a metric design, the rounded size."""
     if unit == "mm" and isinstance(value, Length) and value != row.length:
         return f"{value.text(unit)}, for {row.value}"
     return row.value
@@ -411,7 +420,7 @@ def _shown(value: Any, unit: LengthUnit) -> str:
 
 
 def _under_cover(make: Make, cover: dict[str, Length]) -> dict[str, Length]:
-    """The hives' own cover settings for an item that needs them and was given none."""
+    """The hives' own cover settings, for an item that needs them and does not have its own."""
     names = {parameter.name for parameter in make.item.parameters} - {name for name, _ in make.given}
     return {key: value for key, value in cover.items() if key in names}
 
@@ -465,7 +474,7 @@ def _made_for(table: HivesTable, design: Design) -> list[Item]:
 
 
 def _boards_of(table: HivesTable, design: Design) -> int:
-    """The number of boards for these hives: all if their rims are made; else the number of rims."""
+    """The number of boards for these hives: all hives if their rims are made, otherwise the number of rims."""
     if any(item.board_part is BoardPart.RIM for item in _made_for(table, design)):
         return table.count
     (rim,) = board_names(BoardPart.RIM)
@@ -473,8 +482,10 @@ def _boards_of(table: HivesTable, design: Design) -> int:
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
-    """How complete the boards are sold: as given, else packed; "with mesh" if floors are made without a board to
-    fill."""
+    """How complete the boards are when sold: as given, or packed by default.
+
+    They are "with mesh" if floors are made but there is no board to fill.
+    """
     made = _made_for(table, design)
     filled = any(item.place is not None and item.place.kind in _FILLED for item in made)
     is_bare = not boards and not filled and any(item.board_part is BoardPart.FLOOR for item in made)
@@ -491,7 +502,7 @@ def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: 
 
 
 def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
-    """Sugar for a box: a 10-frame box gets the board's amount; others a share by area, or whole bags."""
+    """The sugar for a box. A 10-frame box gets the board's amount; others get a share by area, or whole bags."""
     if box.frames == 10:
         return board.sugar
     share = share_by_area(board.sugar, box.inside_length * box.inside_width, ten_frame_area())
@@ -499,6 +510,6 @@ def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """The inside area of a 10-frame box of the first width in the table, which the recipe is for."""
+    """The inside area of a 10-frame box of the first width in the table, for which the recipe is made."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

@@ -1,4 +1,4 @@
-"""The user's woodenware, settled: boxes with their frames, bottom board, inner cover, cover."""
+"""Settles the user's woodenware: boxes with their frames, bottom board, inner cover, cover."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -57,7 +57,7 @@ def cover_contradictions(
 def measured_contradictions(
     where: str, table: BoxKeys, measured: MeasuredBox | None, nominal: Length | None, wording: Wording
 ) -> list[Problem]:
-    """Sizes in the design that conflict with the measured ones; `where` is put before the place of each problem.
+    """Sizes in the design that conflict with the measured sizes; `where` is put before the place of each problem.
 
     `nominal` is the nominal height of a named size.
     """
@@ -96,10 +96,10 @@ NATIONAL = "British National"
 def settled_box(
     table: HivesTable, measured: MeasuredBox | None, defaults: list[Default], wording: Wording
 ) -> tuple[HiveBox, tuple[Length, ...]]:
-    """The box and the gaps measured over its top bars; no gaps mean that the default was used.
+    """The box and the measured gaps over its top bars; if there are none, the default was used.
 
-    Sizes in the design must be among the measured ones, which override the table. Averages are rounded to the nearest
-    mark of the tape. Raises InputError for a box that its frames do not fit.
+    Sizes in the design must be within the measured range. Measured sizes override the table. Averages are rounded to
+    the nearest mark of the tape. Raises InputError if the frames do not fit in the box.
     """
     where = table.name or f"{table.frames}-frame hives"
     sizes = _Sizes(table, measured, where, defaults, wording)
@@ -140,7 +140,7 @@ def settled_box(
 
 
 def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") -> bool:
-    """Whether the bars are level with the box, and the bee space is below the frames."""
+    """Whether the top bars are level with the top of the box, so that the bee space is below the frames."""
     if table.bee_space is None:
         side = "bottom" if table.pattern == NATIONAL else "top"
         sizes.defaults.append(Default(sizes.where, "bee_space", side, f"the {table.pattern} pattern's own"))
@@ -161,7 +161,7 @@ def height_row(name: str, national: bool) -> Fact:
 
 
 def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: Wording) -> tuple[Length, Length]:
-    """Outside length and width of the rims, quilt boxes and feeding shims for these hives: as given, else the box's."""
+    """The given outside length and width of rims, quilt boxes and feeding shims, or those of the box."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
     for key, given, own in (("rim_length", table.rim_length, box.length), ("rim_width", table.rim_width, box.width)):
@@ -172,7 +172,7 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: 
 
 
 def _name(table: HivesTable, width: Length, wording: Wording) -> str:
-    """The name of the box: by the inches it is sold as, or as measured in the design's unit."""
+    """The name of the box: the inches in its trade name, or its measured size in the unit of the design."""
     if table.pattern == NATIONAL:
         return f"{NATIONAL} {table.frames}-frame"
     known = table.frames in boxes.FRAMES and width in boxes.box_widths(table.frames)
@@ -182,7 +182,7 @@ def _name(table: HivesTable, width: Length, wording: Wording) -> str:
 
 
 class _Sizes:
-    """Where each size of a box comes from; lists the defaults it uses."""
+    """Finds the source of each size of a box, and lists the defaults that are used."""
 
     def __init__(
         self, table: HivesTable, measured: MeasuredBox | None, where: str, defaults: list[Default], wording: Wording
@@ -223,7 +223,7 @@ class _Sizes:
         return size.width
 
     def height(self, national: bool) -> Length:
-        """The height of the box under the board: as given, or the last of the boxes given, or as measured."""
+        """The height of the box under the board: the given height, that of the last given box, or the measured one."""
         asked = self.table.height
         if asked is None and self.table.boxes is not None:
             asked = self.table.boxes[-1]
@@ -256,7 +256,7 @@ def _national_bar() -> TopBar:
 
 
 def _sane(box: HiveBox, where: str, wording: Wording) -> None:
-    """Checks that the frames fit in the box; if they do not, one of the sizes is wrong."""
+    """Checks that the frames fit in the box. If they do not, one of the sizes is wrong."""
     length = wording.length
     if box.inside_length >= box.bar.length:
         what = f"{length(box.inside_length)} inside, so a {length(box.bar.length)} top bar falls through"
@@ -302,11 +302,11 @@ class _Asked:
         return tuple(make for make in self.design.makes if not make.hives or self.table.name in make.hives)
 
     def made(self, kind: TierKind) -> bool:
-        """Whether any item is made for these hives in that tier."""
+        """Whether any item for this tier is made for these hives."""
         return any(make.item.place is not None and make.item.place.kind is kind for make in self.makes)
 
     def given(self, key: str) -> Length | None:
-        """The value of that key for items of these hives. Raises InputError if there are several."""
+        """The value of this key for items of these hives. Raises InputError if there are several values."""
         found = {
             make.item.name: value
             for make in self.makes
@@ -326,7 +326,7 @@ class _Asked:
 
 
 def cover_settings(table: HivesTable) -> dict[str, Length]:
-    """The cover settings of the hives, as defaults for the items under it: "skirt" and "clearance"."""
+    """The cover settings of the hives ("skirt" and "clearance"), as defaults for the items under the cover."""
     found = {}
     if table.cover == "flat":
         found["skirt"] = ZERO
@@ -354,7 +354,7 @@ def settled_woodenware(
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
-    """The boxes, bottom box first: as given, or all like the top one."""
+    """The boxes, bottom box first: the given boxes, or all like the top box."""
     table, heights = asked.table, asked.table.boxes
     if heights is None:
         least = fact("hive.frames_least").number
@@ -384,7 +384,7 @@ def _height(asked: _Asked, height: Length | str, is_taken: bool = False) -> Leng
 
 
 def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, ...]:
-    """The frame depths of each box, bottom box first: a single depth applies to all boxes as high as the top one."""
+    """The frame depth of each box, bottom box first. A single depth applies to all boxes as high as the top one."""
     given = asked.table.frame_depth
     if not isinstance(given, tuple):
         return tuple(given if box.height == boxes[-1].height else None for box in boxes)
@@ -396,7 +396,7 @@ def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, .
 
 
 def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
-    """The frames of a box: as deep as measured, or the closest in the table that fits."""
+    """The frames of a box: as deep as measured, or the closest in the table that fit."""
     national = asked.table.pattern == NATIONAL
     if depth is None:
         depth = asked.listed(
@@ -420,7 +420,7 @@ def _bottom(asked: _Asked, box: HiveBox) -> BottomBoard:
 
 
 def _cover(asked: _Asked, box: HiveBox) -> Cover:
-    """The cover as given for the hives, else for the items under it, else the default."""
+    """The cover as given for the hives or for the items under it, or the default cover."""
     settings, where = cover_settings(asked.table), asked.where
     skirt = settings["skirt"] if "skirt" in settings else asked.given("skirt")
     if asked.table.cover is None and skirt is None:

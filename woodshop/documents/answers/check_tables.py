@@ -1,4 +1,4 @@
-"""Tables of the check: graded gaps, openings and who passes them, the sugar of a board."""
+"""Tables for the check: graded gaps, openings and the creatures that can pass them, and the sugar in a board."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -39,7 +39,7 @@ def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple
 
 
 def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshState | None) -> tuple[GradedGap, ...]:
-    """The gaps of one hive over all measurements, each from least to greatest, with its worst grade."""
+    """The gaps of one hive over all measurements, each from smallest to largest, with its worst grade."""
     found: dict[tuple[str, str], GradedGap] = {}
     for gaps in measured:
         sag = MeshSag() if mesh is None else mesh.sag_in(gaps)
@@ -53,10 +53,10 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
 
 
 def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_brief: bool = False) -> Section:
-    """The gaps hive by hive, equal ones in one row; contacts in order are only counted.
+    """The gaps hive by hive, with equal ones in one row. Good contacts are only counted.
 
-    In brief, only the number of gaps with each grade. In the data sizes are text in the design's unit, and `hives`
-    lists the hives with the gap.
+    If `is_brief`, there is only the number of gaps with each grade. In the data, sizes are text in the unit of the
+    design, and `hives` lists the hives with the gap.
     """
     hives, band = gap_rows(groups, space), wording_of(unit).quoted(space.words)
     blocks: list[Block] = []
@@ -92,7 +92,7 @@ def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_br
 
 
 def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
-    """The table, and the number of contacts left out."""
+    """The table, and the number of contacts omitted."""
     wording = wording_of(unit)
     alike: dict[tuple[str, str, str], list[Gap]] = {}
     for row in rows:
@@ -113,7 +113,7 @@ def _table(rows: tuple[GradedGap, ...], unit: str) -> tuple[Table, int]:
 
 
 def _where(place: str) -> str:
-    """The place of a gap without its side, lane or number."""
+    """The place of a gap without the side, lane or number."""
     head, comma, tail = place.rpartition(", ")
     if comma and (tail in _SIDES or tail.split(" ")[0] in ("lane", "strip", "spacer")):
         return _where(head)
@@ -130,9 +130,10 @@ def batch_openings(units: tuple[Unit, ...]) -> tuple[tuple[Opening, tuple[str, .
 
 
 def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) -> Section:
-    """Equal openings, with each creature; sources are shown if they disagree, or always with `sources`.
+    """Every opening, with equal ones together, and the creatures that can pass it.
 
-    In the data sizes are text in the design's unit, verdicts as in the sources.
+    Sources are shown if they disagree, or always if `sources` is true. In the data, sizes are text in the unit of the
+    design, and verdicts are as in the sources.
     """
     found = batch_openings(units)
     alike: dict[tuple[str, str, tuple[Verdict, ...]], list[tuple[Opening, tuple[str, ...]]]] = {}
@@ -167,7 +168,7 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
 
 
 def _said(opening: Opening, who: str, sources: bool) -> Iterator[str]:
-    """Whether a creature passes, with the sources to cite."""
+    """Whether a creature can pass, with the sources to cite."""
     said = [verdict for verdict in opening.verdicts if verdict.who == who]
     sides = [word for passes, word in _WORDS if any(verdict.passes is passes for verdict in said)]
     yield "no source says" if not sides else sides[0] if len(sides) == 1 else "SOURCES DISAGREE"
@@ -191,7 +192,7 @@ GIVEN = "set under [board]"
 
 @dataclass(frozen=True, slots=True)
 class BoardSugar:
-    """The content of one board for a kind of hive. `mix` is None if boards are sold without sugar."""
+    """The contents of one board for a kind of hive. `mix` is None if boards are sold without sugar."""
 
     hives: Hives
     setting: Setting
@@ -232,7 +233,7 @@ def _board(batch: Batch, units: tuple[Unit, ...], hives: Hives, setting: Setting
 
 
 def _from(batch: Batch, key: str) -> str:
-    """The source of a board setting: the design file, or the default."""
+    """The source of a board setting: the design file or the default."""
     source = next((d.source for d in batch.defaults if (d.where, d.name) == ("board", key)), None)
     return GIVEN if source is None else f"default: {source}"
 
@@ -264,11 +265,11 @@ def _height_from(setting: Setting) -> str:
 
 
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
-    """The content of each board; hives with equal boards once. Empty if no board is made.
+    """The contents of each board; hives with equal boards share a row. Empty if no board is made.
 
-    In brief, each sugar and rim on one line.
+    If `is_brief`, each sugar and rim is on one line.
 
-    In the data masses are in grams, lengths are text in the design's unit, water is in liters.
+    In the data, masses are in grams, lengths are text in the unit of the design, and water is in liters.
     """
     boards = boards_of(batch, units)
     alike: dict[tuple[tuple[str, str], ...], list[str]] = {}

@@ -1,7 +1,7 @@
-"""A comparison: the cost of a batch with each change, beside the design itself; and as a picture.
+"""Compares the cost of a batch with each change and as designed, in a table and in a picture.
 
-In the picture a bar shows a difference; its white part is how much the plan found may exceed the cheapest one. A dashed
-line marks the design itself.
+In the picture a bar shows a difference in cost. Its white part is the amount by which the plan found may exceed the
+cheapest one. A dashed line marks the design itself.
 """
 
 from collections.abc import Iterator, Sequence
@@ -34,7 +34,7 @@ def name_of(case: Case) -> str:
 
 
 def comparison_section(outcomes: Sequence[Outcome]) -> Section:
-    """A row for each case: cost, difference, proof, layouts, boards, findings; then the cheapest."""
+    """A row for each case: cost, difference, proof, layouts, boards, findings. The cheapest case comes last."""
     base = outcomes[0]
     right = (Column(head, Align.RIGHT) for head in ("to pay", "difference", ""))
     counts = (Column(head, Align.RIGHT) for head in ("layouts", "boards"))
@@ -87,7 +87,7 @@ def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
 
 
 def proof_of(each: Outcome) -> str:
-    """How close the cost is to its lower bound, as text."""
+    """A text about how close the cost is to its lower bound."""
     if each.pays is None or each.least is None:
         return ""
     gap = each.pays - each.least
@@ -108,7 +108,10 @@ _SMALL, _LABEL = STYLE.small, STYLE.label_text
 
 
 def comparison_picture(outcomes: Sequence[Outcome], path: Path, title: str, paper: str) -> bytes:
-    """The picture's bytes, SVG or PDF by the ending of `path`. Raises InputError for another."""
+    """The picture as SVG or PDF bytes, depending on the ending of `path`. Raises InputError for another ending.
+
+    `title` and `paper` are those of the page.
+    """
     kind = path.suffix.lower()
     check_ending(path)
     sheet = bars(outcomes)
@@ -129,7 +132,7 @@ _WORDS = (
 
 
 def check_ending(path: Path) -> None:
-    """Raises InputError for a picture's name that does not end in .svg or .pdf."""
+    """Raises InputError if the name of a picture does not end in .svg or .pdf."""
     if path.suffix.lower() not in ENDINGS:
         given = f"the ending {path.suffix!r}" if path.suffix else "no ending"
         wanted = "a picture ending in .svg or .pdf"
@@ -137,7 +140,7 @@ def check_ending(path: Path) -> None:
 
 
 def bars(outcomes: Sequence[Outcome]) -> Sheet:
-    """One row for each case: its name over a bar for its cost difference from the first case, and its cost."""
+    """One row for each case: its name, its cost, and a bar that shows how its cost differs from the first case."""
     base = outcomes[0].pays
     zero, currency = (base.minor, base.currency) if base else (0, "USD")
     spans = [_span(each, zero) for each in outcomes]
@@ -168,7 +171,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
 
 
 def _span(each: Outcome, base: int) -> tuple[int, int]:
-    """How the cheapest possible plan of this case, and the plan found, differ from `base`; (0, 0) without a plan."""
+    """How much the cheapest possible plan and the plan found differ from `base`; (0, 0) without a plan."""
     if each.pays is None or each.least is None:
         return 0, 0
     return each.least.minor - base, each.pays.minor - base
@@ -185,14 +188,14 @@ def _box(x0: float, y0: float, x1: float, y1: float, fill: str) -> Stroke:
 
 
 def _behind(text: str, y: float, x: float = 0.0, size: float = _LABEL) -> Stroke:
-    """White paper under a word, so that no line crosses it."""
+    """White paper behind a word, so that no line crosses it."""
     box = Word(text, x, y, size=size).box.grown(1.0)
     corners = ((box.left, box.bottom), (box.right, box.bottom), (box.right, box.top), (box.left, box.top))
     return Stroke(corners, 0.0, closed=True, fill="paper")
 
 
 def _cut(text: str, wide: float, size: float) -> str:
-    """The text, shortened at its start to fit the page width."""
+    """The text, shortened at its start to fit in the width."""
     if width(text, size, REGULAR) <= wide:
         return text
     while len(text) > 4 and width(f"... {text}", size, REGULAR) > wide:

@@ -20,7 +20,7 @@ from woodshop.reference.facts import Fact, all_facts, fact, group, read_table
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """A term of the trade: its meaning, and its synonyms and spellings."""
+    """A trade term: its meaning, and its synonyms and spellings."""
 
     name: str
     text: str
@@ -36,7 +36,7 @@ GROUPS = {f"{kind}s": kind for kind in KINDS}
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """A meaning of a word: `kind` is one of KINDS, `details` are named texts, `facts` the related rows."""
+    """One meaning of a word. `kind` is one of KINDS, `details` are named texts, `facts` are the related rows."""
 
     kind: str
     name: str
@@ -48,8 +48,9 @@ class Meaning:
 def word_section(word: str) -> Section:
     """Every meaning of the word.
 
-    A setting is found by its name, alone or after "board." or its item's name; case, "_" and "-" do not matter; a
-    fact's key also finds the rows below it. Raises InputError, with similar words, if there is no meaning.
+    A setting is found by its name, alone or after "board." or the name of its item. Case, "_" and "-" do not matter.
+    The key of a fact also finds the rows below it. Raises InputError that suggests similar words if there is no
+    meaning.
     """
     wanted = _plain(word)
     found = [meaning for names, meaning in _meanings() if wanted in names]
@@ -77,7 +78,7 @@ def word_section(word: str) -> Section:
 
 
 def words_section(group: str | None = None) -> Section:
-    """Every group of words with a meaning, with their number; or the words of one group of GROUPS."""
+    """Every group of words that have a meaning, with the number of words; or the words of one group in GROUPS."""
     listed: dict[str, list[str]] = {kind: [] for kind in KINDS}
     for _, meaning in _meanings():
         listed[meaning.kind].append(meaning.name)
@@ -124,7 +125,7 @@ def _meanings() -> Iterator[tuple[set[str], Meaning]]:
         details = {"stands in": table_names()[key.table], "value": key.kind}
         details |= {"example": f"{key.name} = {key.example}"} if key.example else {}
         text = " ".join(filter(None, (key.meaning, key.otherwise)))
-        is_of_hives = key.table == "box" and key.name in BoxKeys.model_fields  # said once, of [[hives]]
+        is_of_hives = key.table == "box" and key.name in BoxKeys.model_fields  # listed once, for [[hives]]
         names = {_plain(key.address)} if is_of_hives else {_plain(key.address), _plain(key.name)}
         yield names, Meaning("key", key.address, text, details, tuple(fact(row) for row in key.rows))
     for code, (text, keys) in FINDINGS.items():

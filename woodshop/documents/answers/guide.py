@@ -1,4 +1,4 @@
-"""The guide: Markdown topics in the package; lists that the program already has are filled in."""
+"""The guide: Markdown topics in the package, with lists filled in from the program."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -18,6 +18,7 @@ from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
 from woodshop.plan.work.shop_file import BY_KEY
+from woodshop.records.kinds import FIELDS, KINDS
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
 from woodshop.reference.materials import sheet_kinds, size_example
@@ -27,7 +28,7 @@ _COLORS = {1: "red", 3: "green", 4: "cyan", 5: "blue", 6: "magenta", 8: "gray"}
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """A topic of the guide: its word, its title, a one-line summary, and its whole Markdown."""
+    """A topic of the guide: its word, its title, a one-line summary, and its complete Markdown."""
 
     name: str
     title: str
@@ -36,8 +37,11 @@ class Topic:
 
 
 def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
-    """The topic's Markdown, or every topic with its summary. `commands` are the program's commands with their
-    summaries. Raises InputError for an unknown topic, with a similar one."""
+    """The topic's Markdown, or every topic with its summary.
+
+    `commands` are the commands of the program with their summaries. Raises InputError that suggests a similar topic if
+    the topic is unknown.
+    """
     known = {each.name: each for each in topics()}
     if topic is None:
         columns = (Column("topic", key="topic"), Column("what it covers", key="summary"))
@@ -123,6 +127,19 @@ def _layers() -> Iterator[str]:
     return _table(("layer", "color", "what"), rows)
 
 
+def _event_kinds() -> Iterator[str]:
+    rows = (
+        (kind.name, kind.meaning, ", ".join((*(f"**{name}**" for name in kind.required), *kind.optional)))
+        for kind in KINDS.values()
+    )
+    return _table(("event", "what happened", "fields"), rows)
+
+
+def _event_fields() -> Iterator[str]:
+    rows = ((f"`{field.name}`", field.type.value, field.meaning) for field in FIELDS.values())
+    return _table(("field", "type", "what it holds"), rows)
+
+
 def _cautions() -> Iterator[str]:
     for topic in caution_topics():
         yield f"## {topic[:1].upper()}{topic[1:]}\n"
@@ -141,4 +158,6 @@ _LISTS: dict[str, Callable[[], Iterator[str]]] = {
     "findings": lambda: (f"- **{code}**: {text}" for code, (text, _) in FINDINGS.items()),
     "not checked": lambda: (f"- {text}" for text in NOT_CHECKED),
     "cautions": _cautions,
+    "event kinds": _event_kinds,
+    "event fields": _event_fields,
 }

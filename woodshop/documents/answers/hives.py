@@ -102,9 +102,9 @@ _AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), 
 
 
 def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) -> Section:
-    """The sizes, their savings, items that stay separate, and lines to write; `money` adds the cost of both ways.
+    """The sizes, their savings, items that stay separate, and lines to write. `money` adds the cost of both ways.
 
-    In the data every length is text in the design's unit; a negative overhang is inside the box's edge.
+    In the data, every length is text in the unit of the design. A negative overhang is inside the edge of the box.
     """
     written = [each for each in found.lines if each.keys]
     data: dict[str, Datum] = {
@@ -175,7 +175,7 @@ def _edge_text(by: Length, unit: str) -> str:
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """The work, and with `money` the cost and inventory value, with fewest sizes and without."""
+    """The work and, if `money` is given, the cost and inventory value, with the fewest sizes and without."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after
@@ -222,7 +222,7 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
 
 
 def unit_section(one: MeasuredUnit) -> Section:
-    """The hives of the unit, and each measured size beside the designed one; data in the design's unit."""
+    """The hives of the unit, and each measured size next to the designed one. Data is in the unit of the design."""
     unit = one.batch.unit
     columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
     rows = tuple(
@@ -251,7 +251,7 @@ def _off(off: Length, unit: str) -> str:
 
 
 def blank_file(units: Iterable[Unit], unit: str) -> str:
-    """A unit file with every size of every group of hives, each as a comment with the designed size."""
+    """A unit file with every size of every group of hives, each in a comment with the designed size."""
     lines = [
         "# Sizes measured of one hive's hardware. Remove the # from a line that you measured, and write the size.",
         "# Lines with a # count as designed. Keep one group of hives.",

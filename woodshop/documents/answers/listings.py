@@ -1,4 +1,4 @@
-"""Lists for the commands: items with their settings and pictures, findings, facts with their sources."""
+"""Lists for the commands: items with their settings and pictures, findings, and facts with their sources."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -44,7 +44,7 @@ BOARD_TOO = "settings of [board] apply to all parts of a fondant board. See: woo
 
 
 def items_section() -> Section:
-    """Every item: its name, title, unit of count, and its first sentence."""
+    """Every item: its name, its title, its unit of count, and its first sentence."""
     columns = (
         Column("item", key="name"),
         Column("title", key="title", shown=False),
@@ -57,7 +57,7 @@ def items_section() -> Section:
 
 
 def named_item(name: str) -> Item:
-    """The item of that name. Raises InputError for an unknown name, with a similar one."""
+    """The item with this name. Raises InputError that suggests a similar name if there is none."""
     known = {each.name: each for each in items()}
     if name not in known:
         raise InputError(Problem("items", repr(name), "one of " + ", ".join(known), item_hint(name, known)))
@@ -65,8 +65,10 @@ def named_item(name: str) -> Item:
 
 
 def item_section(name: str, with_board: bool = False) -> Section:
-    """One item with its settings, and on request the board's, which are always in the data. Raises InputError for an
-    unknown name, with a similar one."""
+    """One item with its settings and, if `with_board`, those of the board. The data always has the board's settings.
+
+    Raises InputError that suggests a similar name if the name is unknown.
+    """
     one = named_item(name)
     (title, own), (shared, board) = settings_of(one)
     tables = _settings_table(title, own) if own else ()
@@ -88,7 +90,7 @@ def _settings_table(title: str, rows: list[dict[str, str]]) -> tuple[Block, ...]
 
 
 def settings_of(item: Item) -> tuple[tuple[str, list[dict[str, str]]], ...]:
-    """The settings of an item and those of the board, each list below its heading."""
+    """The settings of an item and of the board, each list below its heading."""
     return (
         ("Settings of its own", [parameter_row(each) for each in item.parameters]),
         ("Settings of the board", [parameter_row(each) for each in fields_as_parameters(BoardSettings)]),
@@ -96,14 +98,14 @@ def settings_of(item: Item) -> tuple[tuple[str, list[dict[str, str]]], ...]:
 
 
 def setting_cells(row: dict[str, str]) -> tuple[str, str, str, str]:
-    """A setting as a row of a table: name, meaning and limits, default, the default's source."""
+    """A setting as a row of a table: name, meaning and limits, default, and the source of the default."""
     return row["name"], "; ".join(filter(None, (row["help"], span(row)))), row["default"], row["source"]
 
 
 def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
-    """A parameter as plain text: name, meaning, default, the default's source, least and most, choices.
+    """A parameter as plain text: name, meaning, default, the source of the default, limits, choices.
 
-    Missing limits or choices are ""; a default of "worked out" means that there is no fixed one.
+    Missing limits or choices are "". A default of "worked out" means that there is no fixed default.
     """
     param = parameter.param
     if param.fact is not None:
@@ -128,7 +130,7 @@ def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
 
 
 def span(row: dict[str, str]) -> str:
-    """The allowed values of a parameter as text: its limits, or its choices, or ""."""
+    """The allowed values of a parameter as text: its limits, its choices, or ""."""
     if row["least"] or row["most"]:
         return f"{row['least'] or 'any'} to {row['most'] or 'any'}"
     return f"one of {row['choices']}" if row["choices"] else ""
@@ -151,7 +153,10 @@ def _plain(value: Any) -> str:
 
 
 def sources_section(word: str | None = None) -> Section:
-    """All facts, cautions and sources, with counts; or the facts that mention a word. Raises InputError if none do."""
+    """All facts, cautions and sources, with counts, or the facts that mention a word.
+
+    Raises InputError if there are none.
+    """
     if word is not None:
         found = _fact_table((f for f in all_facts() if _mentions(f, word)), ("key", "value", "what", "origin", "cite"))
         if not found.rows:
@@ -199,7 +204,7 @@ FRAMES = 10
 
 
 def every_board() -> Lumberyard:
-    """A made-up lumberyard with every nominal board, 8 ft long, at no price; used for trial units only."""
+    """A made-up lumberyard with every nominal board, 8 ft long, at no price; used only for trial units."""
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)
@@ -228,8 +233,10 @@ def every_board() -> Lumberyard:
 
 
 def tried(text: str, name: str) -> tuple[Batch, tuple[Unit, ...], Report]:
-    """The design file's text, read under that file name and settled with a lumberyard of every nominal board. Raises
-    InputError with all its problems."""
+    """Reads the text of a design file and settles it with a lumberyard of every nominal board.
+
+    `name` is the name of the file. Raises InputError with all problems.
+    """
     with TemporaryDirectory() as folder:
         path = Path(folder) / name
         path.write_text(text, encoding="utf-8")
@@ -256,11 +263,11 @@ item = "{item.name}"
 
 
 ENDINGS = (".svg", ".pdf")
-_WIDE = 532.0  # points: a page between its margins
+_WIDE = 532.0  # points: a page between the margins
 
 
 def item_picture(name: str, path: Path) -> bytes:
-    """The item as the bytes of an SVG or PDF file, by the ending of `path`.
+    """The item as the bytes of an SVG or PDF file, depending on the ending of `path`.
 
     It is made for a default 10-frame box, with default settings. Raises InputError for an unknown item, another ending,
     or an item that cannot be made.
@@ -288,7 +295,7 @@ def _drawing(unit: Unit) -> Drawing:
 
 
 def _parts(unit: Unit) -> list[tuple[str, str, str, str]]:
-    """Balloon number, part, count, sizes."""
+    """Rows of balloon number, part, count and sizes."""
     listed = parts_list(_shown(unit).assembly, (Role.MADE, Role.BOUGHT))
     return [
         (str(n), part.name, str(count), " x ".join(size.number() for size in part.size)) for n, part, count in listed
@@ -325,7 +332,7 @@ def _pdf(unit: Unit) -> bytes:
 
 
 def _svg(unit: Unit) -> bytes:
-    """The picture, and below it, in small type, its parts and its settings with their defaults and sources."""
+    """The picture and below it, in small type, the parts and the settings with their defaults and sources."""
     from woodshop.drawing.arranging.arrange import fitted
     from woodshop.drawing.pens.svg import svg_of
     from woodshop.drawing.values.paper import Mark, Word, sheet_of
@@ -337,7 +344,7 @@ def _svg(unit: Unit) -> bytes:
     lines = [(_title(unit), True)]
     lines += [(f"{n}  {name}: {count} of {size}", False) for n, name, count, size in _parts(unit)]
     own, board = settings_of(unit.line.item)
-    title, rows = own if own[1] else board  # every item shares the board's; the PDF lists them too
+    title, rows = own if own[1] else board  # every item shares the board's settings; the PDF lists them too
     lines += [(title, True)] if rows else []
     lines += [(f"{row['name']}: {row['help']}; default {row['default']} ({row['source']})", False) for row in rows]
     for text, strong in lines:

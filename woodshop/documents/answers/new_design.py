@@ -1,4 +1,4 @@
-"""A new design file: every key with its meaning and default, some of them set; and the answers to its questions."""
+"""Writes a new design file from the answers to its questions: every key with its meaning and default, some set."""
 
 import json
 import re
@@ -24,7 +24,7 @@ _WIDE = 110
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """A group of hives as answered: lengths are text as a person writes them; "" if not given."""
+    """A group of hives as answered. Lengths are text as a person writes them, or "" if not given."""
 
     frames: int
     count: int
@@ -37,9 +37,12 @@ class Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answers:
-    """The content of the new file. `kind` is "beginner" or "shop"; makes are names of items, empty for the usual ones.
+    """The content of the new file.
 
-    `settings` are (table, name, value): of "board" or of an item by its name, the value as a person writes it.
+    `kind` is "beginner" or "shop"; `makes` are names of items, empty for the usual ones.
+
+    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as a person writes
+    it.
     """
 
     groups: tuple[Group, ...]
@@ -55,8 +58,10 @@ class Answers:
 
 
 def new_design(answers: Answers, file: str) -> str:
-    """The text of the design file, tested before it is returned; `file` is its name in messages. Raises InputError with
-    all problems of the answers, found by the reader of design files."""
+    """The text of the design file, tested before it is returned. `file` is its name in messages.
+
+    Raises InputError with all problems in the answers, as found by the reader of design files.
+    """
     if not answers.groups:
         raise InputError(
             Problem("new", "no hives", "how many frames a box holds, and how many hives", "Give --frames and --count.")
@@ -82,12 +87,12 @@ def new_design(answers: Answers, file: str) -> str:
 
 
 def batch_name(stem: str, kind: str) -> str:
-    """A batch's name from that of its file, or a usual one if the file's is not valid."""
+    """The name of a batch from the name of its file, or a usual name if that is not valid."""
     return stem if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,60}", stem, re.ASCII) else f"{kind}-winter"
 
 
 def _named(answers: Answers) -> tuple[Group, ...]:
-    """Groups with names where they are needed: in a shop, and if there are several."""
+    """The groups, with names if they are needed: in a shop, or if there are several groups."""
     if answers.kind == BEGINNER and len(answers.groups) == 1:
         return answers.groups
     given = [group.name for group in answers.groups]
@@ -155,7 +160,7 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
     }
     names = dict.fromkeys((*given, *(key.name for key in keys_of("hives"))))
     for name in names:
-        if first or given.get(name):  # what the first group has said of the rest holds for all
+        if first or given.get(name):  # the first group's explanations of the other keys apply to all groups
             key = find_key("hives", name)
             yield from _key(key, given.get(name, ""), key.default(answers.pattern, group.frames), said=not first)
 
@@ -227,7 +232,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
 def _key(
     key: DesignKey, given: str, default: tuple[str, str] = ("", ""), *, said: bool = False, quoted: bool = False
 ) -> Iterator[str]:
-    """The key's meaning, and the key: set, or as a comment with its default."""
+    """The meaning of a key, and the key: set, or in a comment with its default."""
     value, source = default if any(default) else key.default()
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")
@@ -251,7 +256,7 @@ def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
 
 
 def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> None:
-    """Raises InputError for settings of items not in the file, with similar names."""
+    """Raises InputError that suggests similar names if settings are for items that are not in the file."""
     names = [f"board.{p.name}" for p in fields_as_parameters(BoardSettings)]
     names += [f"{item.name}.{p.name}" for item in makes for p in item.parameters]
     found = []
@@ -264,7 +269,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value given for a setting, as written in the file; "" if none. The last of several applies."""
+    """The value given for a setting, as written in the file; "" if none. If there are several, the last applies."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""
@@ -275,7 +280,7 @@ def _given(answers: Answers, table: str, parameter: Parameter) -> str:
 
 
 def _literal(parameter: Parameter, default: str) -> str:
-    """The default as written in the file; a blank to fill in if it is worked out."""
+    """The default as written in the file, or a blank to fill in if the default is calculated."""
     if parameter.param.fact is not None:
         return default if parameter.type is int else as_toml(default)
     if parameter.default is None:
@@ -284,12 +289,12 @@ def _literal(parameter: Parameter, default: str) -> str:
 
 
 def as_toml(value: Any) -> str:
-    """A value in TOML: texts, numbers and lists are written as in JSON."""
+    """A value in TOML. Texts, numbers and lists are written as in JSON."""
     return json.dumps(value, ensure_ascii=False)
 
 
 def _prose(text: str) -> Iterable[str]:
-    """Text as wrapped comment lines."""
+    """The text as wrapped comment lines."""
     lines, line = [], "#"
     for word in text.split():
         if len(line) + 1 + len(word) > _WIDE and line != "#":
@@ -303,7 +308,7 @@ _MEASURED = ("gap", "width")
 
 
 def questions(kind: str) -> tuple[tuple[str, str], ...]:
-    """The three questions, each with the flag that answers it; for a shop an answer may cover several groups."""
+    """The three questions, each with the flag that answers it. For a shop, one answer can cover several groups."""
     several = ", for each kind of hive, separated by ;" if kind == SHOP else ""
     not_yet = "nothing: not measured yet" if kind == SHOP else "Enter: not measured yet"
     return (
@@ -314,7 +319,7 @@ def questions(kind: str) -> tuple[tuple[str, str], ...]:
 
 
 def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
-    """The answers as values. `given` has the flags: those of a group as one text or number for each group.
+    """The answers as values. `given` has the flags; those of a group have one text or number for each group.
 
     One customer applies to every group; measurements never do. Gaps are separated by commas. Raises InputError with
     every problem.
@@ -374,8 +379,10 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
 
 
 def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, str, str], ...]:
-    """(table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in"; the board's settings need no
-    table."""
+    """The (table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in".
+
+    Settings of the board do not need a table.
+    """
     settings = []
     for text in given:
         key, sign, value = (part.strip() for part in text.partition("="))
@@ -389,7 +396,10 @@ def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, 
 
 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:
-    """One value for each group: as given, one customer for all, or none. Measurements belong to one group only."""
+    """One value for each group: the given values, one customer for all groups, or none.
+
+    Measurements belong to only one group.
+    """
     texts = [each.strip() for each in given]
     if len(texts) == groups:
         return texts

@@ -1,4 +1,4 @@
-"""The season: winter stores and the last day to feed, syrup, light hives, and the sugar left at its end."""
+"""The season: winter stores and the last day to feed, syrup, light hives, and leftover sugar."""
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -38,7 +38,7 @@ _VOLUMES = {
 _MASS = "a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg"
 _SOME_MASS = f"more than 0: {_MASS}"
 _VOLUME = "a volume with its unit, such as 5 gal, 2 qt, 10 L or 1 imp gal"
-_LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # litres or kilograms; beyond that a point has slipped
+_LEAST, _MOST = Fraction(1, 1000), Fraction(1_000_000)  # liters or kilograms; others are typing errors
 
 
 def syrup_section(
@@ -54,14 +54,17 @@ def syrup_section(
     board_water: str | None = None,
     boards: int = 1,
 ) -> Section:
-    """The results requested, cautions last; the data has "syrup", "light_hives" and "season_end" only on request.
+    """The requested results, with cautions last.
 
-    `strength` is sugar to water by weight ("1:1", "2:1"); by default 2:1, and 1:1 for sugar left on a board. "syrup":
-    from `sugar` (a mass) or for `volume`, one of them. "light_hives": `stores_wanted` and `stores_there` are for one
-    hive, of `hives` equal ones. "season_end": `board_weight` and `board_tare` are for one board, of `boards` equal
-    ones; `board_water` is the water left in its sugar by weight ("5 %"). Also "cautions", "sources" and "notes".
-    Amounts have units and are rounded to a hundredth. Raises InputError with every problem: nothing requested, half of
-    a pair, an unreadable amount, or one that syrup cannot have.
+    The data has "syrup", "light_hives" and "season_end" only if requested.
+
+    `strength` is sugar to water by weight ("1:1", "2:1"); by default 2:1, and 1:1 for leftover sugar. "syrup" is made
+    from `sugar` (a mass) or for `volume`; only one of them can be given. For "light_hives", `stores_wanted` and
+    `stores_there` are for one hive; `hives` is the number of equal hives. For "season_end", `board_weight` and
+    `board_tare` are for one board, and `boards` is the number of equal boards; `board_water` is the water left in its
+    sugar by weight ("5 %"). The data also has "cautions", "sources" and "notes". Amounts have units and are rounded to
+    two decimals. Raises InputError with every problem: nothing requested, half of a pair, an unreadable amount, or an
+    amount that syrup cannot have.
     """
     ask = _Asked()
     ratio = "sugar to water by weight, such as 1:1 or 2:1"
@@ -114,7 +117,7 @@ def syrup_section(
 
 
 def read_volume(text: str) -> Volume:
-    """The exact volume that a person wrote: cups, pt, qt, gal (all US), imp gal, L or mL. Raises ValueError.
+    """Parses a volume that a person wrote, in cups, pt, qt, gal (all US), imp gal, L or mL. Raises ValueError.
 
     >>> read_volume("2 gal").us_cups, read_volume("4.5 L").litres
     (Fraction(32, 1), Fraction(9, 2))
@@ -183,7 +186,7 @@ def _read_percent(text: str) -> Fraction:
     return exact(match[1]) / 100
 
 
-# ---- what is said ------------------------------------------------------------------------------------
+# ---- the text ----------------------------------------------------------------------------------------
 
 
 def _syrup(made: Syrup, strength: Strength) -> Section:
@@ -265,7 +268,7 @@ def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: b
 
 
 def _beside(found: Mapping[str, Data]) -> Section:
-    """Notes, cautions and sources of the results, by the data of each part."""
+    """Notes, cautions and sources for the results, by the data of each part."""
     light, end = found.get("light_hives"), found.get("season_end")
     topics = [] if end is None else ["bee disease"]
     if "syrup" in found or end or (light and light["syrup"]):
@@ -350,7 +353,7 @@ STORES_FORMAT = "woodshop-stores-sum/1"
 
 
 def stores_section(stores: Stores) -> Section:
-    """The complete calculation. In the data a range is a pair, least and most, masses in pounds."""
+    """The complete calculation. In the data, a range is a pair of minimum and maximum, and masses are in pounds."""
     sugar = stores.sugar
     published = Table(
         (
@@ -445,7 +448,7 @@ def _days(stores: Stores) -> Iterator[str]:
 
 
 def _syrup_to_feed(sugar: Mass, stores: Stores) -> tuple[str, str]:
-    """US gallons of water and of syrup for that sugar."""
+    """The US gallons of water and of syrup for this much sugar."""
     if not sugar.grams:
         return "0", "0"
     made: Syrup = syrup_from_sugar(sugar, stores.strength)

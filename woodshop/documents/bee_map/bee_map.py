@@ -1,6 +1,6 @@
-"""The bee-space map: each assembled hive of a batch in section, with every gap named, measured and graded.
+"""The bee-space map: a section of each assembled hive of a batch, with every gap named, measured and graded.
 
-Equal hives share one map. It is drawn at two scales: the whole hive small, and details at half size where parts meet; a
+Equal hives share one map. It has a small drawing of the whole hive, and details at half size where parts meet. Each
 detail is drawn only once in a document.
 """
 
@@ -65,7 +65,10 @@ INTRO = (
 
 
 def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
-    """The assembled hives of these units, measured and drawn; equal ones only once."""
+    """The assembled hives of these units, measured and drawn; equal hives only once.
+
+    `band_name` is the published band of bee space.
+    """
     groups = units_by_hives(units)
     alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
     stand: dict[tuple[object, ...], Stack] = {}
@@ -93,7 +96,7 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
 
 
 def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
-    """Describes the mesh under fresh sugar where it leaves least room over the bars; "" for a hive without a board."""
+    """A description of the mesh under fresh sugar where it leaves the least space over the bars; "" without a board."""
     has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
     return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 
@@ -125,7 +128,7 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
 def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) -> list[Block]:
     """The map of one hive. `drawn` has the details already in the document, and where.
 
-    With `brief`, the user's own gaps that are in range share one line, and so does the air path.
+    If `brief`, the user's own gaps that are in range share one line, and the air path is one line.
     """
     hive, unit = each.hive, each.unit
     name = hive.places[0]
@@ -206,7 +209,7 @@ def _air(hive: HiveMap, unit: LengthUnit) -> Table:
 
 
 def _summary(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
-    """One or two sentences on gaps out of range: of the new hardware, and of the user's own parts."""
+    """One or two sentences about gaps out of range: those of the new hardware, and those of the user's own parts."""
     if not amiss:
         return "Every gap is in range."
     words = []
@@ -238,7 +241,7 @@ def map_svg(maps: Sequence[DrawnMap]) -> bytes:
 
 
 def _picture(each: DrawnMap) -> Sheet:
-    """One hive's drawings, and below them its gaps, ways and air in small type."""
+    """The drawings of one hive and, below them in small type, its gaps, ways and air."""
     hive, unit, details = each.hive, each.unit, each.details
     sheets = [each.small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
     title = f"Bee space: {hive.places[0]}"
@@ -265,7 +268,7 @@ def _picture(each: DrawnMap) -> Sheet:
 
 
 def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
-    """An SVG file for each map: bee-space-<hives>.svg."""
+    """An SVG file for each map, named bee-space-<hives>.svg."""
     files: dict[str, bytes] = {}
     for n, each in enumerate(maps, 1):
         slug = re.sub(r"[^a-z0-9]+", "-", each.hive.places[0].lower()).strip("-")[:60] or str(n)
@@ -277,8 +280,10 @@ def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
 def bee_map_file(
     units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
-    """Every map of these units in one file, by the ending of `path`: a PDF document, or an SVG picture. Raises
-    InputError for another ending, and if no item for a hive is made."""
+    """Every map of these units in one file: a PDF document or an SVG picture, depending on the ending of `path`.
+
+    Raises InputError for another ending, or if no item for a hive is made.
+    """
     from woodshop.drawing.pens.pdf import write_pdf
 
     kind = path.suffix.lower()

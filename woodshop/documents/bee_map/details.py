@@ -1,6 +1,6 @@
-"""Sections of a hive on paper: solids by kind, free space by grade, gaps named in the margin.
+"""Sections of a hive on paper: solids by kind, free space by grade, and gaps named in the margin.
 
-Details at half size are drawn where parts meet, and wherever a gap is out of range.
+Details at half size show the places where parts meet, and every place where a gap is out of range.
 """
 
 import re
@@ -53,7 +53,7 @@ PATTERNS: dict[Grade, Pattern] = {
 
 @dataclass(frozen=True, slots=True)
 class Stuff:
-    """How a solid is drawn: its kind, its pattern and the weight of its outline."""
+    """How a kind of solid is drawn: its name, its pattern and the weight of its outline."""
 
     what: str
     pattern: Pattern
@@ -85,13 +85,13 @@ def stuff_of(solid: MapSolid) -> Stuff:
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A window of a plane on paper: `scale` is paper over real size; the window's lower left corner is (0, 0)."""
+    """A window of a plane on paper. `scale` is paper size over real size; the window's lower left corner is (0, 0)."""
 
     window: Rectangle
     scale: float
 
     def spot(self, u: Length, v: Length) -> Spot:
-        """A position of the plane on paper, in points; positions on one line of the plane are on one line on paper."""
+        """The position on paper of a place in the plane, in points. Places on a line stay on a line."""
         return self._at(u, self.window.u0), self._at(v, self.window.v0)
 
     def _at(self, place: Length, start: Length) -> float:
@@ -108,7 +108,7 @@ class Paper:
 
 
 def section_marks(section: MapSection, paper: Paper, small: bool = False) -> list[Mark]:
-    """A plane inside a window: first the free space by grade, then the solids. `small`: with thinner lines."""
+    """The marks of a plane inside a window: free space by grade, then solids. If `small`, lines are thinner."""
     frame, marks = paper.frame, []
     for grade in GRADES:
         for region in section.with_grade(grade):
@@ -133,11 +133,11 @@ def shown(solid: MapSolid, paper: Paper) -> list[Box]:
 
 
 VALUE, NAME = 12.5, 8.5  # points
-MARGIN = 82.0  # the room beside the window
+MARGIN = 82.0  # the space next to the window
 _PAD, _STEP = 3.0, 5.0
-_NEAR = 26.0  # points: how far inside a broad gap its mark stands
+_NEAR = 26.0  # points: the distance of a mark from the edge of a wide gap
 SAME = 0.01  # points: the depth of sugar is rounded to 1/320 mm where planes are cut
-_NOT_SEEN = ("skirt overlap", "upper entrance to skirt", "overhang")  # between faces that do not look at each other
+_NOT_SEEN = ("skirt overlap", "upper entrance to skirt", "overhang")  # between faces that do not face each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +155,9 @@ class Found:
 
 
 def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: bool) -> list[Found]:
-    """Every gap that crosses the window between two of its solids with its own width there, once for each size.
+    """Every gap that crosses the window at its true width, between two solids in the window; once for each size.
 
-    Of several places the one closest to the margin is used. Contacts are left out.
+    Of several places, the one closest to the margin is used. Contacts are omitted.
     """
     frame = paper.frame
     solids: dict[tuple[str, str], list[Box]] = {}
@@ -191,7 +191,7 @@ def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: b
 
 
 def _part(label: str) -> tuple[str, str]:
-    """Part and tier of a label: ("top bar", "box 2") of "top bar 1, box 2"."""
+    """The part and the tier in a label: ("top bar", "box 2") for "top bar 1, box 2"."""
     name, _, tier = label.rpartition(", ")
     return re.sub(r" \d+$", "", name), tier
 
@@ -210,7 +210,7 @@ def _between(
     found = []
     for start, end in _free(low, high, (one.top, other.bottom), every, level):
         room = end - start
-        if level:  # a way from left to right: marked at a height where it can be seen
+        if level:  # a passage from left to right, marked at a height where it is visible
             at = end - min(room / 2, _NEAR / 2)
             found.append(Found(gap, (one.top, at), (other.bottom, at)))
         else:
@@ -226,7 +226,7 @@ def _turned(box: Box) -> Box:
 def _free(
     low: float, high: float, across: tuple[float, float], every: Sequence[Box], level: bool
 ) -> list[tuple[float, float]]:
-    """The part of a run that no solid blocks."""
+    """The parts of a run that no solid blocks."""
     runs = [(low, high)]
     for box in every:
         each = _turned(box) if level else box
@@ -243,7 +243,7 @@ def _free(
 
 @dataclass(frozen=True, slots=True)
 class Callout:
-    """A gap with its size and grade in the margin; `box` holds its text."""
+    """A gap in the margin with its size and grade; `box` is the box of its text."""
 
     found: Found
     is_good: bool
@@ -260,7 +260,7 @@ def callouts(
     to_left: bool,
     known: frozenset[tuple[str, str]],
 ) -> list[Callout]:
-    """The callouts that fit in the margin, one above the other: gaps out of their limits first, then those not `known`.
+    """The callouts that fit in the margin, one above the other: gaps out of limits first, then gaps not yet `known`.
 
     `grade_of` says whether a gap is good, and its grade in words.
     """
@@ -284,12 +284,12 @@ def callouts(
 
 
 def called(gap: Gap) -> tuple[str, str]:
-    """The key by which callouts count as the same: name and size."""
+    """The key of a callout: equal name and size make two callouts equal."""
     return gap.name, str(gap.least)
 
 
 def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], float]:
-    """The size in large type, its grade, its name; from y = 0 downward, and how high it is."""
+    """The text of a callout, from y = 0 downward: size in large type, grade, name; and its height."""
     room = MARGIN - 8.0 - 2 * _PAD
     words, y = [], -_PAD - VALUE * 0.8
     size = clean(gap.least.text(unit))
@@ -310,7 +310,7 @@ def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], 
 
 
 def _stacked(wanted: list[tuple[float, float]], frame: Box) -> list[float]:
-    """The tops of blocks placed one below the other, each as near as possible to its wanted position."""
+    """The tops of blocks placed one below the other, each as close as possible to its wanted position."""
     tops, limit = [], frame.top
     for top, high in wanted:
         at = min(top, limit)
@@ -324,7 +324,7 @@ def _stacked(wanted: list[tuple[float, float]], frame: Box) -> list[float]:
 
 
 def callout_marks(callout: Callout, to_left: bool) -> list[Mark]:
-    """The line across the gap, its leader to the margin, and its text; in a heavy frame if out of range."""
+    """The line across the gap, its leader to the margin, and its text, which is in a heavy frame if out of range."""
     found, box = callout.found, callout.box
     near = (box.right if to_left else box.left, (box.top + box.bottom) / 2)
     marks: list[Mark] = [_halo(found.middle, near, 1.2), _halo(found.start, found.end, 2.4)]
@@ -340,7 +340,7 @@ def callout_marks(callout: Callout, to_left: bool) -> list[Mark]:
 
 
 def _halo(a: Spot, b: Spot, wide: float) -> Stroke:
-    """White paper under a line, so that it shows on black and on patterns."""
+    """White paper under a line, so that it is visible on black and on patterns."""
     long = ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 or 1.0
     x, y = (b[1] - a[1]) / long * wide, (a[0] - b[0]) / long * wide
     return Stroke(
@@ -349,20 +349,20 @@ def _halo(a: Spot, b: Spot, wide: float) -> Stroke:
 
 
 X, Y, Z = 0, 1, 2
-HALF = 0.5  # paper over real: a gap of 1/4 in is 3 mm wide on paper
-WIDE = inch("4 3/4")  # of a window, real size
+HALF = 0.5  # paper size over real size: a gap of 1/4 in is 3 mm wide on paper
+WIDE = inch("4 3/4")  # the width of a window, in real size
 HIGH, MIDDLE, LOW, LEAST = (inch(text) for text in ("4 1/4", "3 3/4", "3", "2 1/2"))
-_EDGE = inch("3/8")  # what a window shows of the air outside a wall
-_UNDER = inch("2 1/4")  # what a window shows below the top bars
+_EDGE = inch("3/8")  # the width of air outside a wall that a window shows
+_UNDER = inch("2 1/4")  # the height below the top bars that a window shows
 _MOST_EXTRA = 4
 
 
 @dataclass(frozen=True, kw_only=True)
 class HiveMap:
-    """A hive with all its drawings and texts; `places` are its equal groups of hives.
+    """A hive with all its drawings and texts. `places` are the equal groups of hives.
 
-    `others` are the gaps of made items that differ at another gap measured over the top bars. `mesh` describes the mesh
-    under fresh sugar; "" without mesh.
+    `others` are the gaps of made items that differ at other measured gaps over the top bars. `mesh` describes the mesh
+    under fresh sugar, or is "" without mesh.
     """
 
     stack: Stack
@@ -378,7 +378,7 @@ class HiveMap:
     _shown: dict[tuple[object, ...], list[Found]] = field(default_factory=dict, compare=False, repr=False)
 
     def section(self, name: str) -> MapSection | None:
-        """The plane of that name."""
+        """The plane with this name."""
         return next((each for each in self.sections if each.name == name), None)
 
     @cached_property
@@ -388,7 +388,7 @@ class HiveMap:
 
     @cached_property
     def graded(self) -> tuple[GradedGap, ...]:
-        """Every gap, combined by name and place, with its grade; and the room left over the bars by fresh sugar."""
+        """Every gap, combined by name and place, with its grade; and the space over the bars with fresh sugar."""
         gaps = gathered(self.gaps)
         return grade_gaps((*gaps, *loaded_gaps(gaps, self.state)), self.space, self._sag(self.gaps))
 
@@ -401,7 +401,7 @@ class HiveMap:
         return MeshSag() if self.state is None else self.state.sag_in(gaps)
 
     def grade(self, gap: Gap) -> tuple[bool, str]:
-        """Whether a gap between two parts is good, and its grade; for mesh, also sagging under fresh sugar."""
+        """Whether a gap between two parts is good, and its grade; for mesh, also when it sags under fresh sugar."""
         grade = grade_gap(gap, self.space, self._sag(self.gaps)).grade
         if grade.is_good and gap.kind == "mesh over bars":
             for row in self.graded:
@@ -439,7 +439,7 @@ def measured_hive(
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """A window of a plane at half size; its text is in the left or right margin."""
+    """A window of a plane at half size, with its text in the left or right margin."""
 
     title: str
     section: MapSection
@@ -454,12 +454,12 @@ class Detail:
 
 
 def _window(u: Length, v: Length, high: Length = LOW, *, back: bool = False) -> Rectangle:
-    """A window that starts at u, or ends there with `back`; v is its lower edge."""
+    """A window that starts at `u`, or ends there if `back`; `v` is its lower edge."""
     return Rectangle(u - WIDE, v, u, v + high) if back else Rectangle(u, v, u + WIDE, v + high)
 
 
 def _chosen(hive: HiveMap) -> list[Detail]:
-    """The places where parts meet; then the first place of each gap out of range that is in none of these."""
+    """The places where parts meet, then the first place of each gap out of range that these do not show."""
     found = list(_usual(hive))
     named = {called(each.gap) for detail in found for each in gaps_in(hive, detail)}
     extra = 0
@@ -527,7 +527,7 @@ def _around(hive: HiveMap, gap: Gap) -> Detail | None:
 
 
 def _to_sixteenth(at: float, paper: Paper) -> Length:
-    """The nearest sixteenth of an inch to a position on paper."""
+    """The length nearest to a position on paper, in sixteenths of an inch."""
     return inch("1/16") * round(at / 72 / paper.scale * 16)
 
 
@@ -537,7 +537,7 @@ def gaps_in(hive: HiveMap, detail: Detail) -> list[Found]:
 
 
 def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]:
-    """The text beside each detail, by its letter; gaps named in an earlier one have lower priority."""
+    """The text next to each detail, by its letter. Gaps named in an earlier detail have lower priority."""
     known: set[tuple[str, str]] = set()
     done: dict[str, list[Callout]] = {}
     for detail in hive.details:

@@ -1,4 +1,4 @@
-"""The bee-space map of one hive as set-out marks (the whole hive small, plans from above, the key) and in words."""
+"""The bee-space map of one hive as arranged marks (the whole hive small, plans from above, the legend) and in words."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -37,7 +37,7 @@ _FRAME = (5.0, 2.0, 1.0, 2.0)
 
 
 def span(least: Length, most: Length, unit: LengthUnit) -> str:
-    """A range as text, or one value if both ends are equal.
+    """A range as text; one value if both ends are equal.
 
     >>> from woodshop.units.lengths import inch
     >>> span(inch("1/4"), inch("3/8"), "in"), span(inch("1/4"), inch("1/4"), "in")
@@ -47,7 +47,7 @@ def span(least: Length, most: Length, unit: LengthUnit) -> str:
 
 
 def limits_text(limits: GapLimits, unit: LengthUnit) -> str:
-    """Limits in the unit of the design, with what they include."""
+    """The limits in the unit of the design, with what they include."""
     if limits.under:
         return f"under {worker_width(unit)}"
     note = f" {limits.note}" if limits.note else ""
@@ -100,7 +100,7 @@ def _listed(tails: list[str]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class GapRow:
-    """Gaps of one name, one size and one grade at several places, as one row of the table."""
+    """Gaps with one name, one size and one grade at several places, as one row of the table."""
 
     gap: Gap
     place: str
@@ -108,7 +108,7 @@ class GapRow:
 
 
 def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
-    """All gaps except good contacts, equal ones combined: gaps out of limits first, then those at our own items."""
+    """All gaps except good contacts, with equal ones combined: gaps out of limits first, then gaps at our items."""
     alike: dict[tuple[object, ...], list[GradedGap]] = {}
     for row in graded:
         gap = row.gap
@@ -119,7 +119,7 @@ def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
 
 
 def contact_line(graded: Iterable[GradedGap]) -> str:
-    """A sentence with the number of contacts that are made."""
+    """A sentence with the number of good contacts."""
     grades = [row.grade for row in graded if row.gap.kind == "contact" and row.gap.name != "overhang"]
     fine = sum(grade in FITTING for grade in grades)
     rest = "" if fine == len(grades) else f"; the table lists the other {len(grades) - fine}"
@@ -127,7 +127,7 @@ def contact_line(graded: Iterable[GradedGap]) -> str:
 
 
 def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...]:
-    """A sentence on how gaps differ at the other measured top-bar gaps."""
+    """Sentences about how gaps differ at the other measured top-bar gaps."""
     rows = [row for row in gap_rows(others) if row.gap.kind != "declared"]
     words = dict.fromkeys(
         f"{row.gap.name} {span(row.gap.least, row.gap.most, unit)} ({grade_text(row.graded, unit)})" for row in rows
@@ -136,7 +136,7 @@ def other_lines(others: Iterable[GradedGap], unit: LengthUnit) -> tuple[str, ...
 
 
 def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
-    """A sentence on how far walls overhang the walls below."""
+    """A sentence about how far walls overhang the walls below."""
     alike: dict[tuple[Length, Length], list[str]] = {}
     for gap in gaps:
         if gap.name == "overhang" and (gap.least or gap.most):
@@ -148,7 +148,7 @@ def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
 
 
 def way_lines(ways: Ways) -> tuple[str, ...]:
-    """Sentences about the lanes over the bars, and the places that bees should or must not reach."""
+    """Sentences about the lanes over the bars, and about the places that bees should or must not reach."""
     lines = []
     if ways.lanes:
         shut = [str(lane.number) for lane in ways.lanes if not (lane.open and lane.down)]
@@ -173,7 +173,7 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def door_lines(ways: Ways) -> tuple[str, ...]:
-    """Sentences about which creatures can pass each opening; equal openings share one."""
+    """Sentences about the creatures that can pass each opening; equal openings share one."""
     alike: dict[tuple[str, tuple[str, ...]], int] = {}
     for each in ways.doors:
         key = (each.door.name, each.passed_by)
@@ -185,7 +185,7 @@ def door_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def air_rows(path: AirPath, unit: LengthUnit) -> tuple[tuple[str, str, str], ...]:
-    """Table rows of the air path: step, clear area, and the parts around it; the smallest is marked."""
+    """The rows of the air path: step, clear area, and the parts around it. The smallest area is marked."""
     rows = []
     for step in path.steps:
         where = f"{step.limited_by} ({step.where})" if step.where not in step.name else step.limited_by
@@ -206,16 +206,16 @@ def air_line(path: AirPath, unit: LengthUnit) -> str:
     return f"Air, from the entrance up: {steps}{beside}. Smallest: {least.name}, {least.clear.text(unit)}.{ends}"
 
 
-FULL = 520.0  # points: as wide as A4 and Letter both have between their margins
+FULL = 520.0  # points: the width between the margins on both A4 and Letter
 _GUTTER = 8.0
 _KEY = 142.0
 _SMALL, _TITLE, _LETTER = 8.5, 10.0, 13.0
-_SCALES = (8, 10, 12, 16, 20, 24)  # paper is so many times smaller
+_SCALES = (8, 10, 12, 16, 20, 24)  # real size over paper size
 _MOST_HIGH = 250.0
 
 
 def overview(hive: HiveMap, unit: LengthUnit) -> tuple[Sheet, int]:
-    """The hive in sections along and across and in a view from above, with the key beside it; and its scale."""
+    """The hive in sections along and across it and seen from above, with the legend next to it; and its scale."""
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
     lies = [each for each in hive.sections if each.axis == Z]
@@ -262,7 +262,7 @@ def _under(text: str, frame: Box) -> Word:
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """Frames that show where the details are, in all planes of one direction."""
+    """Frames that show the places of the details, in all planes of one direction."""
     marks: list[Mark] = []
     seen: set[Rectangle] = set()
     for detail in hive.details:
@@ -281,7 +281,7 @@ def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
 
 
 def _tiers(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """The names of the tiers, to the right of the hive; names too close to each other are moved apart."""
+    """The names of the tiers, to the right of the hive. Names too close to each other are moved apart."""
     right, wanted = 0.0, []
     for tier in hive.stack.tiers:
         lows, highs = ([getattr(p.box, end)[2] for p in tier.placed] for end in ("low", "high"))
@@ -318,7 +318,7 @@ def _lanes(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
 
 
 def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
-    """Every pattern with its meaning: grades with their limits, then kinds of solids; and the source of the band."""
+    """The legend: every pattern with its meaning, grades with their limits first, and the source of the band."""
     marks: list[Mark] = [Word("Free space, by its width", 0.0, -_TITLE, size=_TITLE, strong=True)]
     y = -_TITLE - 6.0
     for grade in GRADES:
@@ -344,7 +344,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
 def _entry(
     marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
-    """A pattern swatch with its text, and the position of the next one."""
+    """A pattern swatch with its text; returns the position of the next one."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
     lines += [(line, False) for line in wrapped(words[1], _SMALL, wide - 38, REGULAR) if line]
     high = max(low, 10.0)
@@ -367,14 +367,14 @@ def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
         Grade.BEE_SPACE: f"{span(space.least, space.most, unit)}: bees leave it open",
         Grade.SLIGHTLY_WIDE: f"over {space.most.number(unit)}, to {high.text(unit)}",
         Grade.TOO_WIDE: f"over {high.text(unit)}: bees build comb in it",
-        Grade.WIDE_BY_DESIGN: "wide by design",
+        Grade.WIDE_BY_DESIGN: "space that is meant to be there",
         Grade.SEALED: "closed to bees",
     }[grade]
 
 
 @dataclass(frozen=True, slots=True)
 class DrawnMap:
-    """A hive's map on paper: the small hive, its scale, and each detail's letter, title and marks."""
+    """The map of a hive on paper: the small hive, its scale, and the letter, title and marks of each detail."""
 
     hive: HiveMap
     unit: LengthUnit
@@ -384,7 +384,7 @@ class DrawnMap:
 
 
 def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
-    """A hive's map, with sizes in that unit; the corner of each detail's window is at (0, 0)."""
+    """The map of a hive, with sizes in this unit. The corner of each detail's window is at (0, 0)."""
     small, times = overview(hive, unit)
     made = detail_callouts(hive, unit)
     details = tuple((each.letter, each.title, detail_sheet(each, made[each.letter])) for each in hive.details)
@@ -392,7 +392,7 @@ def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
 
 
 def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
-    """One detail, or two side by side, under their titles, over the whole width."""
+    """One detail, or two side by side, below their titles, over the full width."""
     marks: list[Mark] = []
     wide = (FULL - _GUTTER) / 2
     for n, (letter, title, drawn) in enumerate(details):
@@ -423,7 +423,7 @@ def detail_sheet(detail: Detail, made: list[Callout]) -> Sheet:
 
 
 def _names(detail: Detail, beside: list[Mark]) -> list[Mark]:
-    """The name of each kind of solid, in its largest free area."""
+    """The name of each kind of solid, in its largest clear area."""
     rooms: dict[str, list[Box]] = {}
     for solid in detail.section.solids:
         rooms.setdefault(name_of(solid), []).extend(shown(solid, detail.paper))
@@ -468,7 +468,7 @@ def behind(word: Word) -> Stroke:
 
 
 def name_of(solid: MapSolid) -> str:
-    """The name of a solid in a drawing: walls by the tier they belong to."""
+    """The name of a solid in a drawing. Walls are named after the tier to which they belong."""
     if solid.rim:
         return solid.rim + (" skirt" if solid.name.startswith("skirt") else "")
     return solid.name

@@ -1,8 +1,8 @@
 """DXF drawings: for viewing, one for each part and layout; for CNC machines, one for each face and layout.
 
-Wood, plywood, steel and plastic only: mesh is cut along its wires and cloth with scissors, by hand. With errors in the
-report there are none. A layout planned without a kerf has no file: its pieces share their edges, and a machine needs
-space between them.
+Only wood, plywood, steel and plastic have drawings, because mesh and cloth are cut by hand, along wires and with
+scissors. If the report has errors, there are none. A layout planned without a kerf has no file, because its pieces
+share their edges, and a machine needs space between them.
 """
 
 import re
@@ -23,7 +23,7 @@ from woodshop.units.wording import Wording
 
 
 def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
-    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., numbered like the machine files."""
+    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., with the machine files' numbers."""
     files: dict[str, bytes] = {}
     unit, wording = planned.batch.unit, Wording(planned.batch.unit)
     needs = needs_of(planned)
@@ -44,7 +44,7 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
 
 
 def full_size_words(planned: PlannedBatch) -> list[Paragraph]:
-    """Each file of sheets to print at full size: its pages, what is on them, and where it is used."""
+    """A paragraph for each file of full-size sheets: its pages, what is on them, and where to use it."""
     templates, labels = template_plates(planned), [] if planned.report.has_errors else label_pages(planned)
     lengths = stops(planned)
     files = []
@@ -62,7 +62,7 @@ def full_size_words(planned: PlannedBatch) -> list[Paragraph]:
 
 
 def slug(text: str) -> str:
-    """Lower case letters, digits and dashes: safe as a file name everywhere."""
+    """The text in lower-case letters, digits and dashes, which is safe as a file name everywhere."""
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:80]
 
 
@@ -85,8 +85,8 @@ _REMARKS = (
 def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
     """DXF files by path, R2010 in drawings/machine and R12 in drawings/machine-r12.
 
-    part-01-A-<address>-1-<face>-<unit>.dxf, in the order of the marks and faces; layout-01-<stock>-<unit>.dxf by the
-    numbers of the cutting pages.
+    Parts are part-01-A-<address>-1-<face>-<unit>.dxf, in the order of the marks and faces. Layouts are
+    layout-01-<stock>-<unit>.dxf, with the numbers on the cutting pages.
     """
     if planned.report.has_errors:
         return {}
@@ -111,7 +111,7 @@ def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
 
 
 def layout_paths(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace, ...]]) -> tuple[Path, ...]:
-    """The board's outline and all cuts, every piece with its first face up, as laid."""
+    """The outline of the board and all cuts, with every piece in its place and its first face up."""
     paths = [frame((layout.length, layout.width))]
     for piece in layout.pieces:
         paths += laid(worked[piece.mark][0], (piece.x, piece.y), piece.turned)
@@ -154,7 +154,7 @@ def _layout_comments(layout: NumberedLayout, worked: dict[str, tuple[WorkedFace,
 
 
 def _layer_text(paths: tuple[Path, ...], unit: str) -> list[str]:
-    """The meaning of each layer of the file, and the exact depths of the pockets."""
+    """The meaning of each layer in the file, and the exact depths of the pockets."""
     names = {layer_of(path, unit): path for path in paths}
     found = []
     for name, path in sorted(names.items(), key=lambda row: (list(Task).index(row[1].task), row[0])):

@@ -1,4 +1,4 @@
-"""Labels: for each hive, for each item, and, on request, for each piece as it comes off the saw."""
+"""Labels: for each hive, for each item and, on request, for each piece cut at the saw."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -17,8 +17,8 @@ from woodshop.units.wording import in_short
 
 TITLE = "Labels"
 MOST_LABELS = 20_000
-"""The most labels of one kind (hives, items, pieces) that are all printed; above that, one for all equal ones."""
-_TOLD = 6  # labels named in one refusal; the rest are counted
+"""The maximum number of labels of one kind (hives, items, pieces). If there are more, equal labels are printed once."""
+_TOLD = 6  # labels named in one message; the rest are counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class LabelText:
 
 
 def hive_labels(batch: Batch) -> Iterator[LabelText]:
-    """A label for each hive: its name, its number of the total, its owner, box, form and date."""
+    """A label for each hive: its name, its number out of the total, its owner, its box, its form and the date."""
     total = sum(hives.count for hives in batch.hives)
     for hives in batch.hives:
         name = hives.name or "hive"
@@ -47,7 +47,7 @@ def hive_labels(batch: Batch) -> Iterator[LabelText]:
 
 
 def unit_labels(batch: Batch) -> Iterator[LabelText]:
-    """A label for each item made: its name, its number of the total, its hives, their owner and the date."""
+    """A label for each made item: its name, its number out of the total, its hives, their owner and the date."""
     total = sum(line.count for line in batch.lines)
     for line in batch.lines:
         shared = not line.item.is_per_hive
@@ -65,7 +65,7 @@ def unit_labels(batch: Batch) -> Iterator[LabelText]:
 
 
 def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
-    """A label for each piece to cut: its mark, its number of the total, its size and its address."""
+    """A label for each piece to cut: its mark, its number out of the total, its size and its address."""
     unit = planned.batch.unit
     needs = needs_of(planned)
     total = sum(need.count for need in needs)
@@ -83,7 +83,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 
 
 def _numbers(count: int, total: int) -> Iterator[str]:
-    """The number on each of `count` equal labels; if `total` is too many labels to print, one label to copy.
+    """The numbers on `count` equal labels; if `total` is too many labels to print, one label to copy.
 
     >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])
@@ -96,8 +96,10 @@ def _numbers(count: int, total: int) -> Iterator[str]:
 
 
 def labels_pdf(planned: PlannedBatch) -> bytes | None:
-    """The labels requested by the design; None if there are none. Raises InputError with every label whose text does
-    not fit, even in the smallest type."""
+    """The labels that the design requests, or None if there are none.
+
+    Raises InputError with every label whose text does not fit, even in the smallest type.
+    """
     plates = label_pages(planned)
     if not plates:
         return None
@@ -106,7 +108,7 @@ def labels_pdf(planned: PlannedBatch) -> bytes | None:
 
 
 def label_pages(planned: PlannedBatch) -> list[Plate]:
-    """The pages of all labels requested, each kind starting on a new page. Raises InputError as `labels_pdf` does."""
+    """The pages of all requested labels; each kind starts on a new page. Raises InputError as `labels_pdf` does."""
     batch, settings = planned.batch, planned.batch.pages.labels
     grid = settings.on(batch.pages.paper)
     plates: list[Plate] = []
@@ -126,7 +128,7 @@ def label_pages(planned: PlannedBatch) -> list[Plate]:
         words += "; a ? replaces a letter that cannot be printed"
     else:
         high = grid.size[1]
-        whole = high.mm.denominator == 1 and (high.inches * 64).denominator != 1  # what a ruler shows
+        whole = high.mm.denominator == 1 and (high.inches * 64).denominator != 1  # as a ruler shows it
         words += f"; all labels of a full page are {high.text('mm' if whole else batch.unit)} high"
     return labels_footed(plates, grid, batch.pages.paper, words)
 
@@ -173,13 +175,13 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
 
 
 def _form(line: BatchLine) -> str:
-    """The form of the item, unless packed: an unassembled kit, a rim with or without mesh."""
+    """The form of the item, unless it is packed: an unassembled kit, or a rim with or without mesh."""
     form, is_bare = line.hives.form, not line.hives.is_packed and line.item.board_part is BoardPart.RIM
     return form if form == "unassembled kit" or is_bare else ""
 
 
 def _day(batch: Batch, hives: Iterable[Hives]) -> str:
-    """The earliest day on which any of these hives are due."""
+    """The earliest date on which any of these hives are due, as text."""
     first = first_due(hives)
     if first is None:
         return ""
@@ -187,7 +189,7 @@ def _day(batch: Batch, hives: Iterable[Hives]) -> str:
 
 
 def _format(hives: Hives) -> str:
-    """The box's format, unless the name of the hives ends with it."""
+    """The format of the box, unless the name of the hives ends with it."""
     return "" if hives.name.endswith(hives.format) else hives.format
 
 

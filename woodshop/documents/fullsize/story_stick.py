@@ -1,7 +1,7 @@
-"""The story stick: every crosscut length of the batch, full size, on strips to glue to a stick.
+"""The story stick: every crosscut length of the batch at full size, on strips to glue to a stick.
 
-To set a stop, hold the stick's zero to the blade and the stop to a mark: no tape, no reading error. Every mark is
-measured from one zero, and every strip shows at both ends its distance from it.
+To set a stop, hold the zero of the stick at the blade and the stop at a mark, without a tape and without reading
+errors. Every mark is measured from the same zero, and every strip shows the distance from zero at both of its ends.
 """
 
 from dataclasses import dataclass
@@ -17,19 +17,19 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 TITLE = "Story stick"
-_STRIP = {"in": inch(8), "mm": millimetre(200)}  # of the stick on one strip
+_STRIP = {"in": inch(8), "mm": millimetre(200)}  # the length of the stick on one strip
 _ROUND = {"in": inch("1/4"), "mm": millimetre(5)}
-_PAST = {"in": inch("1/8"), "mm": millimetre(3)}  # least from the last mark of a strip to its end
-_CLEAR = inch(2)  # what a label takes
-_LANE, _HEAD, _BASE = 16.0, 20.0, 4.5  # of a row of labels, of the words over them, of a base line above its row
+_PAST = {"in": inch("1/8"), "mm": millimetre(3)}  # the minimum from the last mark of a strip to its end
+_CLEAR = inch(2)  # space for a label
+_LANE, _HEAD, _BASE = 16.0, 20.0, 4.5  # the heights of a row of labels, of the text above, and of a base line
 _LEAST_LANES = 4
 _PAD = 3.0
-_LABEL = 210.0  # points: most that one label is long before it is broken
+_LABEL = 210.0  # points: a longer label is broken into lines
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """A crosscut length from the zero, and the pieces cut to it: (mark, count) in the order of the marks."""
+    """A crosscut length from the zero, and the pieces of that length: (mark, count) in the order of the marks."""
 
     length: Length
     pieces: tuple[tuple[str, int], ...]
@@ -82,7 +82,7 @@ def _instructions(wide: float, any_stops: bool) -> Sheet:
 
 
 def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None:
-    """The strips of one stick, each with its name, all equally wide; None if a label does not fit."""
+    """The strips of one stick, each with its name, all of equal width; None if a label does not fit."""
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)
@@ -98,7 +98,7 @@ def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None
 
 
 def _joints(lengths: list[Length], unit: str) -> list[Length]:
-    """The ends of the strips: none longer than a page, with room for a label before the first mark if possible.
+    """The ends of the strips, none longer than a page; if possible, with space for a label before the first mark.
 
     A joint is slightly past a mark, at a round position; the last strip has the full length.
     """
@@ -123,10 +123,10 @@ class PlacedMark:
 
 
 def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[PlacedMark] | None:
-    """Labels beside their ticks, each in the lowest lane in which it touches no other label and no tick.
+    """Labels next to their ticks, each in the lowest lane where it does not touch another label or tick.
 
-    A label is left of its tick; near the strip's left edge it is to the right, and then so is every other whose tick
-    would cross it. None if one crosses the strip's right edge.
+    A label is to the left of its tick. Near the left edge of the strip it is to the right, and so is every other label
+    whose tick would cross it. None if a label crosses the right edge of the strip.
     """
     written = {points(stop.length - low): _lines(stop, unit) for stop in here}
     wide = {x: max(_long(line) for line in lines) for x, lines in written.items()}
@@ -171,7 +171,7 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
-    """A label: the length in bold, then the pieces, broken into lines if there are many. A stop traps short ones."""
+    """A label: the length in bold, a note if it is too short for a stop, and the pieces, on several lines if needed."""
     lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
     short = ["mark only, no stop"] if stop.length < fact("saw.hands_away").length else []
     for text in [*short, *(f"{mark} x {count}" for mark, count in stop.pieces)]:
@@ -187,7 +187,7 @@ def _lines(stop: Stop, unit: str) -> list[list[Word]]:
 
 
 def _strip(labels: list[PlacedMark], n: int, joints: list[Length], lanes: int, unit: str) -> Sheet:
-    """One strip: its outline, the marks, the joints at its ends with their register marks, and its position."""
+    """One strip: its outline, its marks, the joints at its ends with their register marks, and its position."""
     low, end = joints[n], joints[n + 1]
     first, last = n == 0, n == len(joints) - 2
     long, high = points(end - low), lanes * _LANE + _HEAD

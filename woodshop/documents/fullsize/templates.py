@@ -1,4 +1,4 @@
-"""Full-size templates: the stretches of a part that need one, and each as a sheet to lay on the wood, at 100 %."""
+"""Full-size templates: finds the stretches of a part that need one, and makes each a sheet to lay on the wood."""
 
 from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -20,9 +20,9 @@ from woodshop.shape.part import FACE_AXIS, Cut, Face, Fold, Part, Rectangle, Rou
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import wording_of
 
-_AROUND = inch("3/4")  # of the part that is shown beyond a cut
-_APART = inch(2)  # cuts nearer to each other than this stand on one template, and to an end with that end
-_MOST = inch(6)  # a part no longer than this is shown whole, and so is one with cuts over more of it
+_AROUND = inch("3/4")  # the length of the part shown beyond a cut
+_APART = inch(2)  # cuts closer to each other than this are on one template, and so are a cut and an end
+_MOST = inch(6)  # a part no longer than this is shown completely, and so is a part with cuts over a longer stretch
 
 _SHOW_FACE = {
     Face.LOWER: ", the show face up",
@@ -49,8 +49,8 @@ class Span:
 class Stretch:
     """A template's view, and its position on the part.
 
-    `title` names the cuts, `seen` the visible side; `reference` is the position on this part of the line or end where
-    the sheet is laid; `key` is equal for sheets that differ only in that.
+    `title` names the cuts, and `seen` the visible side. `reference` is the position, on this part, of the line or end
+    at which the sheet is laid. `key` is equal for sheets that differ only in `reference`.
     """
 
     title: str
@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every different template of a part: faces, edges and profile with cuts."""
+    """Every different template of a part: faces, edges and the profile with cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -86,7 +86,7 @@ def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
 
 
 def _seen_from(part: Part, cut: Cut) -> Face | None:
-    """The side with the cut's outline; None for one that runs along the part, shown in section."""
+    """The side with the outline of the cut; None for a cut along the part, which is shown in section."""
     axis = FACE_AXIS[cut.face][0]
     box = cut_box(part, cut)
     if box.size(2) == part.thickness and (axis == 2 or isinstance(cut.outline, Rectangle)):
@@ -104,7 +104,7 @@ def _profile(part: Part, cuts: list[Cut], unit: str) -> Stretch:
     stops: list[str] = []
     for cut in cuts:
         box = cut_box(part, cut)
-        if isinstance(cut.outline, Rectangle):  # length is the first axis of every face but the ends
+        if isinstance(cut.outline, Rectangle):  # length is the first axis of every face except the ends
             run.append(replace(cut, outline=replace(cut.outline, u0=ZERO, u1=part.length)))
         short = {end: stop for end, stop in _ends(part, cut).items() if stop}
         if len(short) == 2 and len(set(short.values())) == 1:
@@ -143,7 +143,7 @@ def _ends(part: Part, cut: Cut) -> dict[Face, Length]:
 
 
 def _seen_through(view: View, spans: tuple[Span, Span]) -> View:
-    """The view reduced to the visible extent, with break lines where the part continues."""
+    """The view reduced to the visible extent, with break lines at the ends where the part continues."""
     across, up = spans
     sides = (
         (Side.LEFT, across.goes_on_low),
@@ -156,14 +156,14 @@ def _seen_through(view: View, spans: tuple[Span, Span]) -> View:
 
 
 def _from_edge(rects: list[Rect], full: Point, up: Span) -> tuple[object, ...]:
-    """The positions of cuts in the section, from the visible edge."""
+    """The positions of cuts in the section, measured from the visible edge."""
     if up.goes_on_low:
         return ("upper", tuple(sorted(((a[0], full[1] - b[1]), (b[0], full[1] - a[1])) for a, b in rects)))
     return ("lower" if up.goes_on_high else full[1], tuple(sorted(rects)))
 
 
 def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
-    """Cuts close to each other along the view, grouped, from left to right."""
+    """Groups of cuts that are close to each other along the view, from left to right."""
     spans = sorted((_rect(part, seen, cut), n) for n, cut in enumerate(cuts))
     groups: list[tuple[Length, list[Cut]]] = []
     for (low, high), n in spans:
@@ -175,7 +175,7 @@ def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
 
 
 def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
-    """The part around some of its cuts, with the nearest end, or the middle, or the first cut as reference."""
+    """The part around some of its cuts. The reference is the nearest end, the middle or the first cut."""
     full = (part.size[seen.right[0]], part.size[seen.up[0]])
     rects = [_rect(part, seen, cut) for cut in cuts]
     low = (min(a[0] for a, _ in rects), min(a[1] for a, _ in rects))
@@ -223,7 +223,10 @@ def _end(seen: Sight, right: bool) -> str:
 
 
 def _span(low: Length, high: Length, full: Length, is_up: bool) -> Span:
-    """The extent to show along one axis for cuts from `low` to `high`: vertically always with the nearer edge."""
+    """The extent to show along one axis for cuts from `low` to `high`.
+
+    If `is_up`, it always includes the nearer edge.
+    """
     if full <= _MOST / (3 if is_up else 1) or high - low > _MOST:
         return Span(ZERO, full, False, False)
     a, b = max(low - _AROUND, ZERO), min(high + _AROUND, full)
@@ -272,7 +275,7 @@ def _dimensions(
 
 
 def _sizes(rect: Rect, axis: int, full: Point, spans: tuple[Span, Span]) -> Iterator[Dimension]:
-    """A cut's size along an axis, and its distance from the nearer visible edge."""
+    """The size of a cut along an axis, and its distance from the nearer visible edge."""
     (low, high), span = (rect[0][axis], rect[1][axis]), spans[axis]
     if low == ZERO and high == full[axis]:
         return
@@ -306,7 +309,7 @@ def _once(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: str) -> Iterator[Label]:
-    """The name of a cut, its count, the diameter of round ones and the depth of blind ones; each kind once."""
+    """The name of a cut, its count, the diameter of round cuts and the depth of blind cuts; each kind once."""
     kinds: dict[tuple[str, Length | None, Length], list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
         size = cut.outline.diameter if isinstance(cut.outline, RoundOutline) else None
@@ -332,7 +335,10 @@ def _key(
     spans: tuple[Span, Span],
     line: Length | None,
 ) -> object:
-    """The content of the sheet, measured from its reference; mirrored at the right end, where it is turned over."""
+    """The content of the sheet, measured from its reference.
+
+    At the right end it is mirrored, because the sheet is turned over there.
+    """
     across, up = spans
     at_right = line is None and across.goes_on_low
     mine = []
@@ -351,7 +357,7 @@ def _middle(rect: Rect) -> Point:
 
 
 def _waste(rects: list[Rect], cuts: list[Cut], spans: tuple[Span, Span]) -> tuple[Region, ...]:
-    """The wood that square cuts remove from the view; nothing if they overlap."""
+    """The wood that square cuts remove from the view; empty if they overlap."""
     square = [rect for rect, cut in zip(rects, cuts, strict=True) if isinstance(cut.outline, Rectangle)]
     met = any(_overlap(a, b) for n, a in enumerate(square) for b in square[n + 1 :])
     regions = []
@@ -366,7 +372,7 @@ def _overlap(a: Rect, b: Rect) -> bool:
 
 
 def _upper_right(rect: Rect) -> Point:
-    """A point of the circle in this square, at 45 degrees."""
+    """A point on the circle in this square, at 45 degrees."""
     middle, r = _middle(rect), (rect[1][0] - rect[0][0]) / 2
     return middle[0] + r * _DIAGONAL, middle[1] + r * _DIAGONAL
 
@@ -388,16 +394,16 @@ def _names(part: Part, cuts: list[Cut]) -> str:
 
 
 TITLE = "Templates, full size"
-_WALL = inch("3/8")  # of a wall, hatched beside a foot
-_BEYOND = inch("3/4")  # how far a wall's line runs past a foot
+_WALL = inch("3/8")  # the thickness of a wall, hatched next to a footprint
+_BEYOND = inch("3/4")  # how far the line of a wall extends past a footprint
 _STEP = inch("1/8")
-_MOST_LINES = 10  # of text over a drawing; more stand by themselves
-_MOST_MARKS = 8  # in one of them
+_MOST_LINES = 10  # lines of text above a drawing; a longer text has its own block
+_MOST_MARKS = 8  # marks in one block
 
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """One template sheet: its drawing, its uses (a line for each), how to place it, and the marks of its parts."""
+    """One template sheet: its drawing, its uses (one line each), how to place it, and the marks of its parts."""
 
     title: str
     words: tuple[str, ...]
@@ -406,7 +412,7 @@ class Template:
 
 
 def templates_pdf(planned: PlannedBatch) -> bytes:
-    """Every distinct template of the batch, tiled if larger than the paper."""
+    """Every distinct template of the batch as a PDF, in tiles if it is larger than the paper."""
     batch = planned.batch
     return write_plates(
         template_plates(planned), title=f"{TITLE}: {batch.pages.title}", subject="Templates to lay on the wood"
@@ -414,7 +420,7 @@ def templates_pdf(planned: PlannedBatch) -> bytes:
 
 
 def template_plates(planned: PlannedBatch) -> list[Plate]:
-    """The pages: small templates together on upright pages, then long ones, tile by tile, on landscape pages."""
+    """The pages: small templates together on portrait pages, then long ones, tile by tile, on landscape pages."""
     batch = planned.batch
     banner = "DO NOT CUT" if planned.report.has_errors else ""
     upright, lying = page_size(batch.pages.paper), page_size(batch.pages.paper, lying=True)
@@ -444,7 +450,7 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
 
 
 def templates(planned: PlannedBatch) -> tuple[Template, ...]:
-    """Each distinct template once, in the order of the parts' marks, with every part that it fits."""
+    """Each distinct template once, in the order of the marks of the parts, with every part that it fits."""
     unit = planned.batch.unit
     groups: dict[object, list[tuple[Need, Stretch]]] = {}
     needs = (*needs_of(planned), *planned.cut_before)
@@ -474,7 +480,7 @@ def _template(uses: list[tuple[Need, Stretch]]) -> Template:
 
 
 def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
-    """The footprints of the packing blocks on the mesh, seen from above with the front of the hive at the top."""
+    """The footprints of the packing blocks on the mesh, as seen from above with the front of the hive at the top."""
     found: dict[object, Template] = {}
     for each in planned.units:
         if each.line.item.board_part is not BoardPart.BLOCKS or not each.line.count:
@@ -487,7 +493,10 @@ def _feet(planned: PlannedBatch, unit: str) -> list[Template]:
 
 
 def _foot(unit: Unit, void: Void, inside: Void, word: str) -> Template:
-    """Paper x runs across the hive from its left wall, y from its back to its front."""
+    """The template of one footprint.
+
+    On paper, x runs across the hive from its left wall, y from its back to its front.
+    """
     wide, deep = void.y1 - void.y0, void.x1 - void.x0
     at_front = void.x0 == inside.x0
     corner = not at_front
@@ -526,7 +535,7 @@ def _drawn(view: View, unit: str) -> Sheet:
 def _tiled(
     title: str, template: Template, size: tuple[float, float], unit: str, banner: bool
 ) -> list[tuple[str, Sheet]]:
-    """The tiles of a template, each as large as its text and dimensions allow on the page."""
+    """The tiles of a template, each as large as the page allows with the text and dimensions."""
     room = room_on(size, banner)
     wide, high = _mm(room.wide), _mm(room.high)
     while True:
@@ -571,8 +580,8 @@ def _joining(tile: Tile, unit: str) -> list[str]:
 
 
 def _mm(paper: float) -> Length:
-    """A length on paper, in whole millimeters."""
+    """A length on paper in whole millimeters."""
     return millimetre(int(paper * 25.4 / 72))
 
 
-_FULL = Fraction(1)  # paper over real
+_FULL = Fraction(1)  # paper size over real size

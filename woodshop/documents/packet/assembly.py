@@ -1,4 +1,4 @@
-"""Assembly: for each item a picture with the marks of its parts, a corner in detail, a row per box, and the steps."""
+"""Assembly. For each item: a picture with the marks of its parts, a corner in detail, a row for each box, the steps."""
 
 import re
 from collections.abc import Sequence
@@ -36,7 +36,7 @@ from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, 
 from woodshop.units.lengths import ZERO, Length, inch
 
 Marks = dict[tuple[str, Part], str]
-"""The mark of each part needed, by its item's name and the part."""
+"""The mark of each part needed, by the name of its item and the part."""
 
 
 def assembly_section(planned: PlannedBatch) -> Section:
@@ -56,7 +56,7 @@ def assembly_section(planned: PlannedBatch) -> Section:
 
 
 Made = tuple[Unit, str, int]
-"""Equal units made together: one of them, the boxes they are for, and how many are made."""
+"""Equal units made together: one of them, the boxes they are for, and the number made."""
 
 
 def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str]) -> list[Block]:
@@ -75,7 +75,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
 def _pictures(
     different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
 ) -> list[Block]:
-    """The assembled item, with a corner detail beside it, or else tables and steps."""
+    """The assembled item, with a corner detail next to it, or otherwise with tables and steps."""
     first = different[0][0]
     units = [unit for unit, _, _ in different]
     lain = _strips(units, marks)
@@ -87,7 +87,7 @@ def _pictures(
     is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
     high = inch("1 3/4") if is_low else inch("2 1/8")
     if lain is None and len(drawing.views[0].labels) == 1:
-        high = inch("1 1/8")  # one piece
+        high = inch("1 1/8")  # height of a single piece
     figure = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     if corner is not None:
         detail = Figure(*corner, high, say_scale=False, free_scale=True)
@@ -95,14 +95,14 @@ def _pictures(
     return [Beside((figure,), (*tables, *steps))]
 
 
-_LOW = 2  # screws to a corner that a low picture has room for
+_LOW = 2  # screws at a corner that fit in a low picture
 
 
 def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: Marks) -> Drawing | None:
-    """The first of these units assembled, each part with its marks for every box; None if nothing is made.
+    """The first of these units, assembled, each part with its marks for every box; None if nothing is made.
 
-    Front, top and show face are marked, and the outside sizes if walls enclose it. A mesh is shown on its board, which
-    is turned over. If equal pieces lie far apart only one is drawn.
+    The front, top and show face are marked, and the outside sizes if walls enclose the item. A mesh is shown on its
+    board, which is turned over. If equal pieces are far apart, only one is drawn.
     """
     first = units[0]
     made = first.assembly.with_role(Role.MADE, Role.BOUGHT)
@@ -140,13 +140,13 @@ def _walls(made: Sequence[Placed]) -> bool:
 
 
 def _outside(unit: Unit) -> Cuboid:
-    """The block that just holds the walls, without parts fixed under or inside them."""
+    """The block that just encloses the walls, without parts fixed under or inside them."""
     walls = [each for each in unit.assembly.placed if each.part.name.endswith(("side", "end"))]
     return Assembly("", "", tuple(walls)).box
 
 
 def _worded(units: Sequence[Unit], marks: Marks) -> dict[Part, str]:
-    """Each part of the first unit with its name and its marks in all the units: "front end B, D, F"."""
+    """Each part of the first unit with its name and its marks in all of the units: "front end B, D, F"."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit in units]
     found = {}
     for n, (part, _) in enumerate(shown[0]):
@@ -160,11 +160,11 @@ def _worded(units: Sequence[Unit], marks: Marks) -> dict[Part, str]:
     return found
 
 
-_MOST_MARKS = 4  # of a part in a picture; more are in the table alone
+_MOST_MARKS = 4  # for a part in a picture; more marks are only in the table
 
 
 def _turned_over(each: Placed) -> Placed:
-    """The part in its position after the item is turned over about its long axis."""
+    """The part in its position after the item is turned over around its long axis."""
     turn = {"+y": "-y", "-y": "+y", "+z": "-z", "-z": "+z"}
     pose, (x, y, z) = each.pose, each.pose.origin
     words = (turn.get(word, word) for word in (pose.along, pose.across, pose.through))
@@ -177,12 +177,15 @@ def _middle(view: View) -> tuple[Length, Length]:
 
 
 def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tuple[Length, Length]:
-    """A point away from the middle, for a label on this spot."""
+    """A point farther from the middle, for a label on this spot."""
     return target[0] * 2 - middle[0], target[1] * 2 - middle[1]
 
 
 def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
-    """The front and top of four walls, and the outside sizes that are equal for every box; the table has the others."""
+    """The front and top of four walls, and the outside sizes that are equal for every box.
+
+    Other sizes are in the table.
+    """
     boxes = [_outside(unit) for unit in units]
     (x0, y0, z0), (x1, y1, z1) = boxes[0].low, boxes[0].high
     off = (y1 - y0) / 6
@@ -207,7 +210,7 @@ def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
 
 
 def _corner(units: Sequence[Unit], marks: Marks) -> tuple[Drawing, str] | None:
-    """The front left corner from above and from outside the screwed wall, and a list of the screws."""
+    """The front left corner, from above and from outside the screwed wall, and a list of the screws."""
     unit = units[0]
     setting, assembly = unit.line.setting, unit.assembly
     sides = [each for each in assembly.named("side") if each.role is Role.MADE]
@@ -234,7 +237,7 @@ def _corner(units: Sequence[Unit], marks: Marks) -> tuple[Drawing, str] | None:
 
 
 def _strips(units: Sequence[Unit], marks: Marks) -> Drawing | None:
-    """The strips from above, measured from the outside of the box's front end; None for other items."""
+    """The strips from above, measured from the outside of the front end of the box; None for other items."""
     unit = units[0]
     if unit.line.item.board_part is not BoardPart.STRIPS:
         return None
@@ -257,7 +260,7 @@ def _rectangle(x0: Length, y0: Length, x1: Length, y1: Length) -> tuple[tuple[Le
 
 
 def _table(different: list[Made], marks: Marks) -> list[Block]:
-    """A row for each box: how many, the marks of its parts, its width if that differs, figures for the bench."""
+    """A row for each box: the number made, the marks of the parts, the width if it differs, figures for the bench."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit, _, _ in different]
     first = different[0][0]
     if not any(shown) or not first.line.item.is_per_hive:
@@ -287,7 +290,7 @@ def _table(different: list[Made], marks: Marks) -> list[Block]:
 
 
 def _varied(different: list[Made]) -> list[str]:
-    """The kinds of fasteners of which not every box takes as many: the table has their counts."""
+    """The kinds of fasteners whose number differs between boxes; the table has the numbers."""
     kinds = [{f.kind: f.count for f in unit.assembly.fasteners} for unit, _, _ in different]
     return [kind for kind, count in kinds[0].items() if any(each.get(kind) != count for each in kinds)]
 
@@ -296,7 +299,7 @@ def _marked(mark: str, count: int) -> str:
     return f"{count} x {mark}" if mark else str(count)
 
 
-_BENCH_FACTS = ("both diagonals",)  # that a table of assembly has; the report has all of them
+_BENCH_FACTS = ("both diagonals",)  # facts shown in a table of assembly; the report has all of them
 
 
 def item_figures_section(planned: PlannedBatch) -> Section:
@@ -318,7 +321,7 @@ def item_figures_section(planned: PlannedBatch) -> Section:
 
 
 def _repaired(units: list[Unit]) -> list[Block]:
-    """What to do with hardware on hand that gets this item as a replacement, such as a rim with rusted mesh."""
+    """What to do with hardware on hand that gets a replacement of this item, such as a rim with rusted mesh."""
     blocks: list[Block] = []
     for unit in units:
         if unit.line.repaired:
@@ -335,7 +338,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
 
 
 def _steps(different: list[Made]) -> list[Block]:
-    """The steps once, with the figures for every box; box by box if the steps themselves differ."""
+    """The steps, given once with the figures for every box; box by box if the steps themselves differ."""
     named = tuple((boxes, unit.assembly.steps) for unit, boxes, _ in different)
     merged = merged_steps(named)
     if merged is not None:
@@ -344,7 +347,7 @@ def _steps(different: list[Made]) -> list[Block]:
 
 
 def _different(units: list[Unit], batch: Batch) -> list[Made]:
-    """One unit of each different item, with its hives and how many are made."""
+    """One unit of each different item, with its hives and the number made."""
     groups: dict[Assembly, list[Unit]] = {}
     for unit in units:
         groups.setdefault(unit.assembly, []).append(unit)
@@ -361,7 +364,7 @@ def _different(units: list[Unit], batch: Batch) -> list[Made]:
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     """A pictorial view of the item with its parts pulled apart, without the fill.
 
-    If equal pieces lie far apart, only one is drawn; all of them would be too small.
+    If equal pieces are far apart, only one is drawn, because all of them would be too small.
     """
     solid = Assembly(unit.assembly.item, unit.assembly.title, unit.assembly.with_role(Role.MADE, Role.BOUGHT))
     if _are_specks(solid):
@@ -393,7 +396,7 @@ def _fasteners(different: list[Made]) -> list[Block]:
 
 
 def _fastener(each: Fastener, is_varied: bool) -> str:
-    """How many of which fastener, and what they hold: "8 exterior screws, #8 x 2 in (corners)"."""
+    """The number and kind of fasteners, and what they hold: "8 exterior screws, #8 x 2 in (corners)"."""
     name, mark, size = each.kind.partition(" #")
     many = "s" if each.count != 1 and each.count else ""
     words = f"{name}{many}, #{size}" if mark else f"{each.kind}{many}"
@@ -401,12 +404,12 @@ def _fastener(each: Fastener, is_varied: bool) -> str:
     return f"{count}{words} ({each.holds})"
 
 
-# A length, a number, a word: what may differ from one box to the next.
+# A length, a number or a word that may differ between boxes.
 _TOKEN = re.compile(r"\d+(?: \d+/\d+|/\d+|\.\d+)?(?: (?:in|mm)\b)?|[^\s\d]+|\s+")
 
 
 def merged_steps(of_boxes: Sequence[tuple[str, tuple[str, ...]]]) -> tuple[str, ...] | None:
-    """One list of steps merged from those of several boxes, given as (box, steps).
+    """One list of steps, merged from the steps of several boxes, which are given as (box, steps).
 
     Where boxes differ, each variant is followed by its boxes. None if the number of steps differs.
 

@@ -15,16 +15,17 @@ from woodshop.errors import NothingToCutError
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Length, Money
 
-_MOST_PIECES = 220  # with more, the boards are not planned again without their strips
+_MOST_PIECES = 220  # if there are more, the boards are not planned again without their strips
 
 
 @dataclass(frozen=True, slots=True)
 class BoughtStrips:
-    """All strips of a plan bought: how many, from what, and at what cost; how much less the boards then cost.
+    """All strips of a plan, bought: their number, the goods, their cost, and how much less the boards then cost.
 
     `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again. The
-    counts are of the present rips: settings for narrow strips, and fence moves up to the stop. `from_offcuts`: some of
-    the boards are offcuts on hand, at their value. `widest` is the thickness that the widest strip is ripped to.
+    counts are those of the rips in the plan: settings for narrow strips, and fence moves up to the stop. `from_offcuts`
+    says whether some of the boards are offcuts on hand, at their value. `widest` is the thickness to which the widest
+    strip is ripped.
     """
 
     strips: int
@@ -39,7 +40,7 @@ class BoughtStrips:
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
-    """A paragraph for each material with strips that could be bought; none if there are none."""
+    """A paragraph for each material with strips that could be bought; empty if there are no such strips."""
     found = [
         _paragraph(own, planned.batch, _within(each, planned))
         for each in planned.plans
@@ -49,7 +50,7 @@ def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
-    """A sentence that the bought strips are within the limits of thickness; empty if none are."""
+    """A sentence about the bought strips that are within the limits of thickness; empty if none are."""
     unit = planned.batch.unit
     sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
     limits = strip_limits(planned).values()
@@ -63,7 +64,7 @@ def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
 
 
 def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
-    """The cost of buying them; None if no strip is ripped, or the lumberyard sells none of their section."""
+    """The cost of buying the strips; None if no strip is ripped or the lumberyard does not sell their cross section."""
     job = each.plan.job
     offers = {offer.id: offer for offer in each.job.offers}
     ready = {stock.id for stock in job.stock if offers[stock.id].material != each.job.material}
@@ -107,7 +108,7 @@ def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
 
 @cache
 def _quick(job: Job) -> Plan | None:
-    """A quick plan; None if the stock is not enough."""
+    """A quick plan, or None if there is not enough stock."""
     try:
         return plan_job(job, effort="quick")
     except NothingToCutError:

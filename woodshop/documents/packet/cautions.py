@@ -10,14 +10,16 @@ from woodshop.shape.part import Role, RoundOutline
 
 
 def caution_line(topic: str) -> Paragraph:
-    """The first caution of a topic, with the page that has all of them. Raises KeyError for a topic without
-    cautions."""
+    """The first caution of a topic, with the page that has all of them.
+
+    Raises KeyError for a topic without cautions.
+    """
     more = page_of(_anchor(topic), "See page {}.", defer(topic))
     return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")
 
 
 def caution_lines(topics: Iterable[str], seen: set[str]) -> list[Paragraph]:
-    """A line for each new topic, and one line for all topics in `seen`; adds the new ones to `seen`."""
+    """A line for each new topic, and one line for all topics already in `seen`. The new ones are added to `seen`."""
     every = list(topics)
     again = [topic for topic in every if topic in seen]
     lines = [caution_line(topic) for topic in every if topic not in seen]
@@ -29,7 +31,7 @@ def caution_lines(topics: Iterable[str], seen: set[str]) -> list[Paragraph]:
 
 
 def unit_topics(unit: Unit) -> list[str]:
-    """The topics of caution at the bench for this item."""
+    """The caution topics for work at the bench on this item."""
     made = unit.assembly.with_role(Role.MADE)
     topics = []
     if any(isinstance(cut.outline, RoundOutline) for placed in made for cut in placed.part.cuts):
@@ -87,5 +89,5 @@ def _anchor(topic: str) -> str:
 
 
 def caution_box(topic: str) -> Caution:
-    """A topic in full in a heavy frame, for a sheet that leaves the packet."""
+    """A topic in full in a heavy frame, for a sheet that is taken out of the packet."""
     return Caution(" ".join(_texts(topic, "")), topic.capitalize())

@@ -1,4 +1,4 @@
-"""The cutting chapters: the boards to cut first, all boards drawn to scale, and one list of settings of the saw."""
+"""The cutting chapters: the boards to cut first, all boards drawn to scale, and one list of saw settings."""
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -48,8 +48,8 @@ _KEPT_ROWS = 6
 class SawSetting:
     """One setting of a tool: the operation, the tool, the setting, the boards to cut, and the total yield.
 
-    `pieces` counts finished pieces by mark; `all_of` names the boards if no picture is needed. A setting without
-    `set_to` is not a cut: the remainder is the piece.
+    `pieces` counts finished pieces by mark. `all_of` names the boards if no picture is needed. A setting without
+    `set_to` is not a cut, because the remainder is the piece.
     """
 
     deed: str
@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The pieces of the first units from a material that is not cut board by board: the count of each mark."""
+    """The pieces of the first units from a material that is not cut board by board: the number of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
     some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
@@ -111,15 +111,15 @@ def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """A material whose boards are not cut one by one first, with their number."""
+    """A note about a material whose boards are not cut one by one first, with their number."""
     material = group[0].material
     return f"{material.spoken} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.spoken
 
 
 def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
-    """All boards except those cut first, by material: drawn to scale, and the settings in order.
+    """All boards except those cut first, by material: drawn to scale, with the settings in order.
 
-    With `is_all` no boards are cut first, for example if much of a batch is already cut.
+    If `is_all`, no boards are cut first, for example because much of a batch is already cut.
     """
     groups = groups_of(planned)
     first = [replace(of, is_cut_first=of.is_cut_first and not is_all) for of in first_boards(planned)]
@@ -132,7 +132,7 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
         so_far = sum(len(lay.pieces) * count for lay, count in zip(group, done, strict=True))
         if layouts:
             own = _material(layouts, planned, kept, so_far, sum(done))
-            blocks += [block for block in own if block not in blocks]  # cautions are said once
+            blocks += [block for block in own if block not in blocks]  # cautions are given once
     return Section("Cutting", tuple(blocks + offcuts_to_keep(numbered_layouts(planned), kept, planned)))
 
 
@@ -172,7 +172,7 @@ def is_by_setting(boards: int, batch: Batch) -> bool:
 
 
 def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, done: int) -> list[Block]:
-    """One material's boards and settings; `so_far` are the pieces from the `done` boards, which are cut first."""
+    """The boards and settings of one material. `so_far` are the pieces from the `done` boards, which are cut first."""
     batch, material = planned.batch, layouts[0].material
     blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
     if done:
@@ -189,12 +189,15 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
 
 
 def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """Sentences on how often the fence and stops are set: in this order, at least, and if cut board by board."""
+    """Sentences about how often the fence and stops are set: in this order, at least, and if cut board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
-    least = "the fewest possible" if sequence.moves == sequence.least else f"fewest possible: {sequence.least}"
+    fewest = "the fewest" if sequence.moves == sequence.least else f"fewest {sequence.least}"
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
-    text = f"Set each size once, for all boards: {sequence.moves} {moves} ({least}), not {alone} board by board."
+    text = (
+        f"Set each size once: {sequence.moves} {moves} ({fewest} if you square all boards, rip, then crosscut), not "
+        f"{alone} board by board."
+    )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
         ' Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "thin-rip stop" under '
@@ -227,7 +230,7 @@ def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
 def _by_board(
     layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, again: Collection[str] = ()
 ) -> list[Block]:
-    """Each layout's picture, then its settings; rolls and sheets are drawn side by side, ahead of their settings.
+    """The picture of each layout, then its settings; rolls and sheets are drawn side by side before their settings.
 
     Links skip the layouts that are drawn `again` later.
     """
@@ -244,7 +247,7 @@ def _by_board(
             table = replace(table, columns=tuple(replace(column, heading="") for column in table.columns))
         if len(table.rows) <= _KEPT_ROWS:
             blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))
-        else:  # a long list may run over to the next page
+        else:  # a long list can continue on the next page
             bare = replace(board, name="", anchor="")
             blocks += [Heading(board.name, 3, board.anchor), *board_rows([bare], planned.batch.unit), table]
         so_far += layout.times * len(layout.pieces)
@@ -265,7 +268,7 @@ def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
-    """How to count cells and wires, printed before the layouts of a mesh."""
+    """How to count cells and wires; printed before the layouts of a mesh."""
     if material.mesh is None:
         return []
     text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
@@ -277,7 +280,7 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
 
 
 def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
-    """The cautions for the cuts of a material, each in a sentence or two."""
+    """The cautions for the cuts of a material, one or two sentences each."""
     cuts = [(lay, cut) for lay in layouts for cut in _cuts(lay)]
     saw, unit, material = batch.saw, batch.unit, layouts[0].material
     blocks: list[Block] = []
@@ -320,7 +323,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each; `so_far` pieces of the material are already cut."""
+    """The settings in order, one row each. `so_far` pieces of the material are already cut."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -363,7 +366,7 @@ def _settings_by_board(layouts: Sequence[NumberedLayout], planned: PlannedBatch,
 
 
 def sequence_of(layouts: Sequence[NumberedLayout], batch: Batch) -> JobSequence:
-    """These layouts of one material in sawing order, `times` boards of each."""
+    """These layouts of one material in sawing order, with `times` boards of each."""
     plan = replace(layouts[0].plan.plan, layouts=tuple(lay.layout for lay in layouts))
     return job_sequence(plan.job, plan, thin_rip=batch.saw.thin_rip)
 
@@ -452,7 +455,7 @@ class _Settings:
         )
 
     def _mark(self, layout: int, name: str) -> str:
-        """The mark of a finished piece; "" for one that is cut further."""
+        """The mark of a finished piece; "" for a piece that is cut further."""
         return next((need.mark for need in self.layouts[layout].plan.job.needs if need.address == name), "")
 
     def _things(self, layout: int, cuts: Iterable[SawCut]) -> Counter[str]:
@@ -498,7 +501,7 @@ class _Settings:
 
 
 def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rect:
-    """A rectangle of the job on the board; one without a width in the job is as wide as the board."""
+    """A rectangle of the job on the board. Without a width in the job, it is as wide as the board."""
     grid = layout.plan.job.grid
     x0, x1, y0, y1 = place
     wide = layout.width if layout.layout.pieces[0].width is None else grid * (y1 - y0)
@@ -506,7 +509,7 @@ def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rec
 
 
 def _listed(counts: Counter[str], marks: set[str]) -> str:
-    """Pieces as "4 A", strips and lengths as "2 strips"."""
+    """The pieces and parts as text: pieces as "4 A", strips and lengths as "2 strips"."""
     return ", ".join(
         f"{count} {what}" + ("s" if count > 1 and what not in marks and not what.startswith("rough ") else "")
         for what, count in counts.items()
@@ -514,19 +517,19 @@ def _listed(counts: Counter[str], marks: set[str]) -> str:
 
 
 def _noun(name: str, *, is_rail: bool) -> str:
-    """The everyday name of what a cut yields: a strip, a rail (lumber, not a thin rip), or a length."""
+    """The everyday name for the yield of a cut: a strip, a rail (not a thin rip), or a length."""
     if "strip" not in name.rpartition(" ")[0].rsplit(" ", 1)[-1]:
         return "length"
     return "rail" if is_rail else "strip"
 
 
 def _is_length(of: str) -> bool:
-    """Whether the workpiece was already crosscut to length, so that it is the piece and not a remainder."""
+    """Whether the workpiece is already crosscut to length, so that the rest of it is a piece and not a remainder."""
     return of.rpartition(" ")[0].endswith("section")
 
 
 def rough_blank(name: str) -> str:
-    """The blank that a rough piece is trimmed to; a rough piece is named such as "... rough 2"."""
+    """The blank to which a rough piece is trimmed. A rough piece has a name such as "... rough 2"."""
     stem, rough, _ = name.rpartition(" rough ")
     return stem if rough else ""
 
@@ -542,7 +545,7 @@ def _is_short(layout: NumberedLayout, cut: SawCut) -> bool:
 
 
 def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
-    """The tool of every cut of a layout; `cuts` are all of them, in their order."""
+    """The tool for every cut of a layout. `cuts` are all cuts of the layout, in order."""
     if not layout.is_sawn:
         return dict.fromkeys(cuts, layout.material.kind.cut_with)
     job = layout.plan.job
@@ -563,7 +566,7 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
 
 
 def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
-    """The operation and its tool, in trade terms; a cut without a stop is marked on the board."""
+    """The operation and its tool in trade terms. A cut without a stop is marked on the board."""
     if not layout.is_sawn:
         way = "lengthwise (left to right)" if cut.along else "across (up and down)"
         return f"Snip {way.partition(' (')[0]}, {tool}" if tool == "tin snips" else f"Cut {way}, {tool}"
@@ -588,11 +591,11 @@ def has_no_stop(tool: str) -> bool:
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """The position of the fence or stop, in tape marks, or in cells and wires of mesh."""
+    """The position of the fence or stop, in marks of the tape, or in cells and wires of mesh."""
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
-        return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not on the tape
+        return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not with the tape
     text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
     if cut.kind == "trim":
         return f"{text} off"

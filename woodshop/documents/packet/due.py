@@ -1,4 +1,4 @@
-"""Due dates on paper: each day with hives due, and when their boards must be packed."""
+"""Due dates: each day with hives due, and when their boards must be packed."""
 
 from datetime import timedelta
 
@@ -9,7 +9,7 @@ from woodshop.reference.facts import fact
 from woodshop.units.wording import date_text, in_short
 
 _MOST_DAYS = 10  # rows of the table; further days are counted
-_MOST_ORDERS = 4  # orders named for one day; further ones are counted
+_MOST_ORDERS = 4  # orders named for one day; further orders are counted
 
 
 def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
@@ -24,7 +24,11 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
     if len(days) > 1:
         blocks += [Heading("Due dates", 2), _table(days, packed, int(row.number))]
     if len(days) > _MOST_DAYS:
-        blocks.append(Paragraph(f"{len(days) - _MOST_DAYS} later days are on the customers' pages.", small=True))
+        blocks.append(
+            Paragraph(
+                f"{len(days) - _MOST_DAYS} later days are in report.pdf, Number and cost of each item.", small=True
+            )
+        )
     if first is not None:
         day, count = first
         by = date_text(day.day - timedelta(days=int(row.number)))
@@ -39,12 +43,12 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
 
 
 def _packed(day: DueDate, packed: set[str]) -> int:
-    """The number of boards to pack for that day."""
+    """The number of boards to pack for this day."""
     return sum(each.boards for each in day.hives if (each.name or each.format) in packed)
 
 
 def _whose(day: DueDate, packed: set[str] | None = None) -> str:
-    """The orders due that day; with `packed`, only orders with boards to pack."""
+    """The orders due on this day; if `packed` is given, only orders with boards to pack."""
     hives = tuple(each for each in day.hives if packed is None or _packed(DueDate(day.day, (each,)), packed))
     orders = [plain(words) for words in DueDate(day.day, hives).orders]
     more = len(orders) - _MOST_ORDERS

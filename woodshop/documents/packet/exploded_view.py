@@ -1,9 +1,21 @@
 """The hive ready for winter as an exploded view: made items above the existing parts, each with its number."""
 
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from woodshop.design.make_units import place_of, stacks_of, units_by_hives
-from woodshop.drawing.values.model import Block, Column, Drawing, Figure, Table, View
+from woodshop.drawing.values.model import (
+    Beside,
+    Block,
+    Column,
+    Drawing,
+    Figure,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Table,
+    View,
+)
 from woodshop.drawing.views.pictorial import picture
 from woodshop.hive.stacking.place import TierKind
 from woodshop.hive.stacking.stack import Stack, Tier
@@ -26,7 +38,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """The numbered items of a hive, from the top down: ours part by part, the user's as a whole."""
+    """The numbered items of a hive, from top to bottom: our items part by part, the user's as one item each."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -97,15 +109,44 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
     cells += [("", "")] * (half * 2 - len(cells))
     columns = (Column("", weight=1), Column("", weight=9), Column("", weight=1), Column("", weight=9))
     rows = tuple((*left, *right) for left, right in zip(cells[:half], cells[half:], strict=True))
+    return _view(planned, stack, places, "3 7/8"), Table(columns, rows, small=True)
+
+
+def other_ready(planned: PlannedBatch) -> list[Block]:
+    """Every other set of items above the boxes of hives in the batch, drawn once, two side by side."""
+    ways: dict[tuple[str, ...], tuple[Stack, list[str]]] = {}
+    for stack, places in ready_hives(planned):
+        above = tuple(tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND)
+        ways.setdefault(above, (stack, []))[1].extend(places)
+    views = []
+    for stack, places in list(ways.values())[1:]:
+        tiers: dict[str, list[str]] = {}
+        for each in things_of(stack):
+            tiers.setdefault(tier_text(each.tier) if each.tier.is_own else "yours", []).append(
+                f"{each.number} {each.name}"
+            )
+        names = "; ".join(f"{tier}: {', '.join(numbered)}" for tier, numbered in tiers.items())
+        views.append(
+            (_view(planned, stack, places, "2 1/2"), Paragraph(f"{names[:1].upper()}{names[1:]}.", small=True))
+        )
+    pairs = zip_longest(views[::2], views[1::2])
+    rows = [KeepTogether((Beside(left, right),) if right else left) for left, right in pairs]
+    return [Heading("Hives that are set up another way", 2), *rows] if rows else []
+
+
+def _view(planned: PlannedBatch, stack: Stack, places: list[str], height: str) -> Figure:
+    """The exploded view of a hive, no higher than `height` in inches."""
     alike = f"; the same for {'; '.join(places[1:])}" if len(places) > 1 else ""
     drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=planned.batch.unit)
     caption = f"Drawn for {places[0]}{alike}."
-    figure = Figure(drawing, caption, inch("3 7/8"), say_scale=False, free_scale=True)
-    return figure, Table(columns, rows, small=True)
+    return Figure(drawing, caption, inch(height), say_scale=False, free_scale=True)
 
 
 def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
-    """Each way to make a hive ready for winter, shown on its first hive, with all its hives; most common first."""
+    """Each way to make a hive ready for winter, shown on its first hive, with the names of all its hives.
+
+    The most common way comes first.
+    """
     groups = units_by_hives(planned.units)
     drawn: dict[tuple[str, ...], list[str]] = {}
     first: dict[tuple[str, ...], Stack] = {}
@@ -123,5 +164,5 @@ def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
 
 
 def tier_text(tier: Tier) -> str:
-    """The everyday name of the item in that tier."""
+    """The everyday name of the item in this tier."""
     return "fondant board" if tier.kind is TierKind.BOARD else tier.name

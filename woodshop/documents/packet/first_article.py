@@ -1,5 +1,7 @@
-"""The first article: what to measure on the first of each item, the limits and tools, and what to do if a size is out;
-the bee-space gauge; and, for the report, what sets the limits and what a sample shows."""
+"""The first article: sizes to measure on the first of each item, their limits and tools, and remedies.
+
+Also the bee-space gauge and, for the report, the origin of the limits and what a sample shows.
+"""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -43,7 +45,7 @@ from woodshop.units.lengths import ZERO, inch
 
 _GAUGE = "bee-space gauge"
 _OVER_BARS = "mesh over the top bars"
-ENTRANCE_ROW = "entrance-limits"  # the anchor of its row
+ENTRANCE_ROW = "entrance-limits"  # the anchor of the row
 _LIMITS = (
     Column("size", weight=11),
     Column("cut to", Align.RIGHT, weight=3),
@@ -68,7 +70,7 @@ _RUN = (
     Column("counted: out at most", weight=3),
 )
 _BLANK = "______"
-_LONG = 10**6  # a sum of more digits is left out
+_LONG = 10**6  # a sum with more digits is omitted
 
 
 def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
@@ -77,7 +79,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out; empty without hive items."""
+    """What to measure and test on the first article, and what to do if a size is out; empty if no item is for hives."""
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
@@ -89,13 +91,13 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
     steps = [
         f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one of each kind for "
         f"each width of hive ({page_of('assembly')}).",
-        "Measure it against this table before you saw the rest. Write down what you measure.",
+        "Measure it against this table, with the saw stopped, before you saw the rest. Write down what you measure.",
         f"Try it on one box of each width: {', '.join(widths)}; an empty one with frames, or suit up on a warm day. It "
         "must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
         steps.append(_over_bars_step(planned, found))
-    steps.append(f"All within limits: cut the rest, and measure some.{_of_the_rest(found)}")
+    steps.append(f"If all sizes are within limits, cut the rest, and measure some.{_of_the_rest(found)}")
     return Section(
         "First article",
         (Steps(tuple(steps)), *_limits(found, planned.batch), *_old_parts(planned, found), *_out(), *_gauge(planned)),
@@ -103,9 +105,9 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
 
 
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
-    """The step that measures the gap between mesh and bars with the board off, because on the box it hides the gap.
+    """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    A mesh that lies above the rim's lower edge adds its height; one under the rim lies where the straightedge does.
+    The height of a mesh above the lower edge of the rim is added. A mesh under the rim is where the straightedge is.
     """
     unit = planned.batch.unit
     words = "Take the board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
@@ -131,13 +133,13 @@ def _wanted_text(wanted: GapLimits, unit: str) -> str:
     return f"{wanted.least.number(unit)} to {wanted.most.text(unit)}"
 
 
-_MOST_SIZES = 6  # side by side in the table of the sizes that differ
+_MOST_SIZES = 6  # side by side in the table of sizes that differ
 
 
 def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
-    """Every size with its limits: first the limits common to all hives, then the limits that differ by hive.
+    """Every size with its limits: first the limits that all hives share, then the limits that differ between hives.
 
-    Wood used in its sold width has no wider limits here than on the cutting pages, where its boards are chosen.
+    The limits of wood used in its sold width are not wider here than on the cutting pages, where boards are chosen.
     """
     unit, off = batch.unit, board_off(batch)
     sizes: dict[tuple[str, str], dict[FirstArticle, tuple[str, str]]] = {}
@@ -167,8 +169,12 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
             *(Column(f"{name}: {measured_with}", weight=4) for name, measured_with in some),
         )
         cells = [
-            (", ".join(of.names), *(f"{n} {_BLANK}\n{m}" for n, m in (sizes[key].get(of, ("-", "")) for key in some)))
+            (
+                ", ".join(of.names),
+                *(f"{n} {_BLANK}\n{m}" if n else "" for n, m in (sizes[key].get(of, ("", "")) for key in some)),
+            )
             for of in found
+            if any(of in sizes[key] for key in some)
         ]
         own = ((0, ENTRANCE_ROW),) if any(name.startswith(ENTRANCE) for name, _ in some) else ()
         blocks.append(Table(columns, tuple(cells), anchors=own))
@@ -176,14 +182,19 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
-    """Which units to measure, for each run size."""
+    """Which units to measure, for each size of run."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
-    said = [f"of {run} the {' and '.join(map(_ordinal, sample_of(run).which))}" for run in runs]
+    by_rule: dict[str, list[str]] = {}
+    for run in runs:
+        sample = sample_of(run)
+        ends = "the 1st and the last" if sample.count == 2 < run and sample.which[-1] == run else ""
+        by_rule.setdefault(ends or which(sample).partition(":")[0], []).append(str(run))
+    said = [f"of {' or '.join(of)} {rule}" for rule, of in by_rule.items()]
     return f" From a run (one thing for one width of hive) {'; '.join(said)}." if said else " One of each is made."
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
-    """How to make the bee-space gauge from scrap, and what to use if the wood is too thin."""
+    """How to make the bee-space gauge from scrap, and what to use if the scrap is too thin."""
     unit, setting = planned.batch.unit, planned.units[0].line.setting
     item = find_item(_GAUGE)
     bits = ", ".join(thick.number(unit) for thick, _ in gauge_steps()) + f" {unit}"
@@ -201,7 +212,7 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
 
 
 def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
-    """The gauge from its edge, with the thickness of each step and the distance of its end from the tip."""
+    """The gauge seen from its edge, with the thickness of each step and the distance of its end from the tip."""
     part = made.placed[0].part
     profile = part_drawing(part, address=_GAUGE, count=1, wording=setting.wording).views[1]
     labels, dimensions, low = [], [], ZERO
@@ -223,7 +234,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 
 
 def limits_section(planned: PlannedBatch) -> Section:
-    """For the report: what sets the limits of the first article, and what a sample says about the rest."""
+    """For the report: what sets the limits of the first article, and what a sample says about the rest of the run."""
     unit = planned.batch.unit
     found = articles_of(planned)
     if not found:
@@ -264,7 +275,7 @@ def limits_section(planned: PlannedBatch) -> Section:
 
 
 def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
-    """What to measure on reused parts to see if they fit these hives."""
+    """What to measure on reused parts to see whether they fit these hives."""
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_text(line, found)):
@@ -303,7 +314,7 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
 
 
 def _set_by(each: SizeLimits) -> str:
-    """The gaps that set least and most; empty if both are beyond the usual tolerance."""
+    """The gaps that set the minimum and maximum; empty if both limits are beyond the usual tolerance."""
     if each.least_by == each.most_by:
         return each.least_by
     return "; ".join(f"{end}: {by}" for end, by in (("least", each.least_by), ("most", each.most_by)) if by)
@@ -363,7 +374,7 @@ def _ordinal(n: int) -> str:
 
 
 def three(sample: Sample) -> str:
-    """The result of the rule of three for a good sample, with its arithmetic.
+    """The result of the rule of three for a good sample, with the arithmetic.
 
     >>> three(sample_of(60)), three(sample_of(13))
     ('3/13 = 23 in 100', '3/3: says nothing')
@@ -376,7 +387,7 @@ def three(sample: Sample) -> str:
 
 
 def counted(sample: Sample) -> str:
-    """How many of the run may be out of limits even if the sample is good: an exact count."""
+    """How many units of the run may be out of limits even if the sample is good; an exact count."""
     return f"{sample.most_out} of {sample.run}"
 
 
@@ -397,11 +408,12 @@ def arithmetic(sample: Sample) -> str:
 
 def _out() -> Iterator[Block]:
     steps = (
-        "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, the "
-        "stop, the depth of the cut or the angle of the blade. Treat the next piece as a new first article.",
+        "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, stop, "
+        "depth of cut or blade angle. Treat the next piece as a first article, as after every moved fence or stop and "
+        "every new blade.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "Inside the limits: use it. Outside: cut it again, or saw it down to something smaller. It may still be "
+        "Use a piece if one size is off but inside its limits. If two are off, or one is outside, it may still be "
         "usable: write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
-        "made this packet. If no error is found, use it, marked for its hive.",
+        "made this packet. If no error is found, use it, marked for its hive. Otherwise cut it again, or saw it down.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

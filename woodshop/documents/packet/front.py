@@ -1,4 +1,4 @@
-"""The front page: the finished hive, what is made, what to decide or measure first, tools, time, contents."""
+"""The front page: the finished hive, the items made, decisions and first measurements, tools, time, and contents."""
 
 import re
 from collections.abc import Iterable, Iterator
@@ -41,7 +41,7 @@ from woodshop.units.wording import in_short
 
 
 def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Section:
-    """The front page of a packet with these chapters after it."""
+    """The front page of a packet; `chapters` are the chapters after it."""
     batch = planned.batch
     figures = [
         ("hives", str(sum(group.count for group in batch.hives))),
@@ -78,7 +78,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
 
 
 def _made(planned: PlannedBatch) -> Table:
-    """The table of items: their hives, how many are on hand, bought or made, and the saving."""
+    """The table of items: their hives, the numbers on hand, bought and made, and the saving."""
     rows = []
     for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
         own = [line for line in planned.batch.lines if line.item.title == title]
@@ -93,7 +93,7 @@ def _made(planned: PlannedBatch) -> Table:
 
 
 def _verdict(planned: PlannedBatch) -> list[Block]:
-    """A sentence on whether the batch can be cut."""
+    """A sentence about whether the batch can be cut."""
     report = planned.report
     if report.has_errors:
         return [Paragraph("Errors were found.", lead="Do not cut.")]
@@ -106,7 +106,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
 
 
 def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
-    """The decisions and measurements needed before you buy or cut wood; errors and warnings first."""
+    """The decisions and measurements needed before wood is bought or cut; errors and warnings come first."""
     for places, f in grouped(planned.report.findings):
         if f.severity is not Severity.NOTE:
             yield f"{WORDS[f.severity]}: {f.value} ({'; '.join(places_shortened(places, planned.batch))}). {f.change}"
@@ -128,17 +128,17 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
 
 
 def _page(start: str, titles: dict[str, str]) -> str:
-    """The page number of the chapter whose title starts with that text."""
+    """The page number of the chapter whose title starts with this text."""
     return next((page_of(anchor) for title, anchor in titles.items() if title.startswith(start)), "see the packet")
 
 
 _BELOW = "below "
-_TO_KNOW = ("gaps-vary", "top-ventilation-is-disputed", "wood-off-wood")  # notes on what is made, said nowhere else
-_WIDE = inch("1/2")  # a hole this wide takes a Forstner or spade bit
+_TO_KNOW = ("gaps-vary", "top-ventilation-is-disputed", "wood-off-wood")  # notes given only here
+_WIDE = inch("1/2")  # a hole this wide needs a Forstner or spade bit
 
 
 def weigh_first(planned: PlannedBatch) -> Iterator[str]:
-    """The sugar density that would need taller rims, and what to do; empty if it decides no rim."""
+    """The sugar density that would require taller rims, and what to do; empty if no rim depends on it."""
     least = []
     for places, finding in grouped(planned.report.findings):
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
@@ -167,17 +167,20 @@ _NAMED = (
     ("flat board to press sugar", "press it down with a flat board"),
     ("chalk", "chalk"),
 )  # fmt: skip
-"""Tools named in the steps of the chapters: what the list calls each, and the words of the steps."""
+"""Tools named in the steps of the chapters: the name in the list, and the words in the steps."""
 
 
 def _named_in(chapters: Iterable[Section]) -> list[str]:
-    """The hand tools that the steps of these chapters name; shopping and cautions name others too."""
+    """The hand tools that the steps of these chapters name.
+
+    Shopping and cautions also name tools that are not needed.
+    """
     text = " ".join(section_text(each) for each in chapters if not each.title.startswith(("Shopping", "Safety")))
     return [name for name, words in _NAMED if re.search(words, text, re.IGNORECASE)]
 
 
 def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:
-    """Saws, bits, hand tools and measuring tools, for the parts of this batch."""
+    """The saws, bits, hand tools and measuring tools needed for the parts of this batch."""
     saws: dict[str, None] = {}
     for layout in numbered_layouts(planned):
         if layout.is_sawn:

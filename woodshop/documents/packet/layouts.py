@@ -19,7 +19,7 @@ _TONES = (Fill.BARE, Fill.MIDDLE, Fill.LIGHT, Fill.DARK)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaidPiece:
-    """A piece as it lies on its board or sheet, x along it and y across."""
+    """A piece at its place on its board or sheet, x along it and y across it."""
 
     mark: str
     address: str
@@ -33,7 +33,7 @@ class LaidPiece:
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
-    """An offcut of a board or sheet that is worth keeping, placed like a piece; its number is written on it."""
+    """An offcut of a board or sheet that is worth keeping, with its place. Its number is written on it."""
 
     number: str
     x: Length
@@ -44,7 +44,7 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NumberedLayout:
-    """The layout of one board or sheet: its printed name, its stock, its count, its pieces."""
+    """The layout of one board or sheet: its printed name, its stock, its count and its pieces."""
 
     name: str
     material: Material
@@ -64,12 +64,12 @@ class NumberedLayout:
 
     @property
     def anchor(self) -> str:
-        """The anchor that links to this layout use."""
+        """The anchor that links to this layout lead to."""
         return self.name.lower().replace(" ", "-")
 
     @property
     def raw(self) -> str:
-        """What the stock is called in the shop: a board, a roll, a sheet or an offcut."""
+        """The name of the stock in the shop: a board, a roll, a sheet or an offcut."""
         if self.is_offcut and not self.material.is_lumber:
             return "piece"
         return self.material.form.value
@@ -117,9 +117,9 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 
 
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
-    """The offcuts to keep by their layouts' names, numbered #1, #2, ... in the order of the layouts.
+    """The offcuts to keep, by the name of the layout, numbered #1, #2, ... in the order of the layouts.
 
-    Those of one size from one layout share a number.
+    Offcuts of one size from one layout share a number.
     """
     saw, found, count = planned.batch.saw, {}, 0
     for layout in numbered_layouts(planned):
@@ -134,14 +134,14 @@ def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
 
 
 Kept = Mapping[str, Sequence[Offcut]]
-"""The offcuts of each layout that are kept, by its name."""
+"""The offcuts to keep from each layout, by the name of the layout."""
 
 Place = tuple[Length, Length, Length, Length]
 """A rectangle of a board or sheet: x, y, length and width."""
 
 
 def trims(layout: NumberedLayout) -> list[Place]:
-    """The trims cut off the ends and edges of the stock first."""
+    """The trims that are cut first off the ends and edges of the stock."""
     grid, stock = layout.plan.job.grid, _stock(layout)
     end, edge = grid * stock.end_trim, grid * stock.edge_trim
     ends = [(x, ZERO, end, layout.width) for x in (ZERO, layout.length - end)] if end else []
@@ -150,7 +150,7 @@ def trims(layout: NumberedLayout) -> list[Place]:
 
 
 def bad_stretches(layout: NumberedLayout) -> list[Place]:
-    """The stretches of the stock that no piece may lie on, across its whole width."""
+    """The stretches of the stock, across its full width, that no piece can overlap."""
     grid = layout.plan.job.grid
     return [(grid * a, ZERO, grid * (b - a), layout.width) for a, b in _stock(layout).unusable]
 
@@ -167,7 +167,7 @@ def rests(layout: NumberedLayout) -> list[Place]:
 
 
 class _Marks(dict[int, Length]):
-    """Converts grid steps to lengths, cached because most lengths of a layout recur."""
+    """Converts grid steps to lengths, and caches them because most lengths of a layout recur."""
 
     def __init__(self, grid: Length) -> None:
         super().__init__()
@@ -198,7 +198,7 @@ def groups_of(planned: PlannedBatch) -> list[list[NumberedLayout]]:
 
 
 def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[NumberedLayout]:
-    """The layouts, each cut `times` times; layouts with zero are omitted."""
+    """The layouts, each with its number of times to cut from `times`. Layouts with zero are omitted."""
     return [
         replace(lay, times=count, layout=replace(lay.layout, times=count))
         for lay, count in zip(layouts, times, strict=True)
@@ -207,7 +207,7 @@ def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[Nu
 
 
 def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: PlannedBatch) -> list[Block]:
-    """The table of offcuts kept; empty if none is left."""
+    """The table of offcuts to keep; empty if there are none."""
     unit = planned.batch.unit
     found = [
         (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
@@ -248,7 +248,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
 
 
 def spares_of(layouts: Iterable[NumberedLayout]) -> str:
-    """The spare pieces of these layouts, from all boards, as "4 x K, 1 x L"; empty if there are none."""
+    """The spare pieces of these layouts, from all boards, such as "4 x K, 1 x L"; empty if there are none."""
     counts: Counter[str] = Counter()
     for layout in layouts:
         for piece in layout.pieces:
@@ -273,7 +273,7 @@ def ranges(numbers: Sequence[int]) -> str:
 
 
 def layout_drawing(layout: NumberedLayout, planned: PlannedBatch, offcuts: Sequence[Offcut]) -> Drawing:
-    """The drawing of one layout: its pieces by their marks, offcuts kept by their numbers, waste hatched."""
+    """The drawing of one layout: pieces by their marks, offcuts to keep by their numbers, and hatched waste."""
     batch = planned.batch
     marks = [need.mark for need in layout.plan.job.needs]
     tones = {mark: _TONES[n % len(_TONES)] for n, mark in enumerate(marks)}

@@ -1,4 +1,4 @@
-"""What to measure and inspect before cutting a board, and the kerf used in its plan."""
+"""What to measure and inspect before a board is cut, and the kerf in its plan."""
 
 from collections.abc import Sequence
 
@@ -12,11 +12,11 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import ZERO, Length, millimetre
 
-_SPARE = 3  # cells: with fewer beyond those that are taken, a roll cut a little short does not do
+_SPARE = 3  # cells: if fewer are left over, a roll that was cut slightly short is not enough
 
 
 def kerf_text(layout: NumberedLayout, unit: str) -> str:
-    """The kerf of the layout's job: one figure, or one for rips and one for crosscuts."""
+    """The kerf in the layout's job: one figure, or one for rips and one for crosscuts."""
     job = layout.plan.job
     rip, crosscut = (job.grid * kerf for kerf in (job.job.kerf.rip, job.job.kerf.crosscut))
     if rip == crosscut:
@@ -81,20 +81,20 @@ def _count_first(layout: NumberedLayout) -> str:
 
 
 def limits_of(size: Length, batch: Batch) -> str:
-    """The limits of a board's width or thickness."""
+    """The limits of the width or thickness of a board."""
     off = board_off(batch)
     return f"{(size - off).number(batch.unit)} to {(size + off).text(batch.unit)}"
 
 
 def thickness_of(layout: NumberedLayout) -> Length | None:
-    """The thickness of a board; None for one named after its thickness or without one."""
+    """The thickness of a board; None for a board that is named after its thickness or has none."""
     if not layout.material.is_lumber or layout.material.is_ready_strip:
         return None
     return next(offer.thickness for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
 
 
 def widths_to_buy(planned: PlannedBatch) -> list[Block]:
-    """What to measure at the lumberyard: required widths, least lengths, and whether edges must be straight."""
+    """What to measure at the lumberyard: required widths, minimum lengths, and whether edges must be straight."""
     batch, unit = planned.batch, planned.batch.unit
     kinds: dict[tuple[str, Length], list[NumberedLayout]] = {}
     for layout in numbered_layouts(planned):
@@ -127,10 +127,10 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
 
 
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:
-    """The smallest true width and length of board for this layout, with all its cuts and trims.
+    """The smallest true width and length of a board for this layout, with all its cuts and trims.
 
-    Room remains for a kerf and the required waste beside the last rip and past the last crosscut; beside the last
-    narrow rip what is kept between blade and fence. `cuts` are those of the layout.
+    This leaves a kerf and the required waste next to the last rip and beyond the last crosscut, and the required wood
+    between blade and fence at the last narrow rip. `cuts` are the cuts of the layout.
     """
     job, stock = layout.plan.job.job, next(s for s in layout.plan.job.job.stock if s.id == layout.layout.stock)
     beside = job.rules.least_remainder or 0
@@ -150,7 +150,7 @@ def full_width(layout: NumberedLayout) -> list[LaidPiece]:
 
 
 def board_off(batch: Batch) -> Length:
-    """How far a board's width may be off before a full-width part must be ripped: from the design, else the table."""
+    """How much a board's width can be off before a full-width part must be ripped: the given value or the default."""
     off = (
         fact("tolerance.board").length
         if batch.conditions.tolerances is None
@@ -160,7 +160,7 @@ def board_off(batch: Batch) -> Length:
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the tape: inches at the nearest mark and a hair less or more, millimeters unchanged.
+    """A setting on the tape: inches as the nearest mark and a hair less or more, millimeters unchanged.
 
     >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")

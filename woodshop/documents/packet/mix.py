@@ -7,7 +7,7 @@ from math import ceil
 from woodshop.design.batch import Batch, due_dates, packed_boards
 from woodshop.design.settings.conditions import density_text
 from woodshop.documents.packet.cautions import caution_line
-from woodshop.documents.packet.exploded_view import GROUND, ready_hives, tier_text
+from woodshop.documents.packet.exploded_view import GROUND, other_ready, ready_hives, tier_text
 from woodshop.documents.packet.packing import packing_blocks_of
 from woodshop.documents.report.report import grouped, places_shortened
 from woodshop.drawing.values.model import Align, Block, Column, Heading, Paragraph, Section, Steps, Table, page_of
@@ -22,7 +22,7 @@ from woodshop.units.wording import date_text
 
 
 def mix_chapter(planned: PlannedBatch) -> Section:
-    """The chapter on the mix, packing the boards, and putting the items on the hives."""
+    """The chapter about mixing, packing the boards, and putting the items on the hives."""
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
         return Section("Placing on the hive", tuple(place_blocks(planned)))
@@ -109,10 +109,10 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     for found_at, finding in grouped(planned.report.findings):
         if finding.code in _AT_THE_HIVE:
             hives = "; ".join(places_shortened(found_at, planned.batch))
-            change = re.sub(r' \("[^"]+" under [^)]*\)', "", finding.change)  # a key is for the report
+            change = re.sub(r' \("[^"]+" under [^)]*\)', "", finding.change)  # a key is only for the report
             steps.append(f"{finding.value[:1].upper()}{finding.value[1:]} ({hives}). {change}")
     lines = [caution_line(topic) for topic in (("mite treatment", "lifting") if packed else ())]
-    return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps)))]
+    return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps))), *other_ready(planned)]
 
 
 _AT_THE_HIVE = ("mice-at-the-entrance", "too-wide", "frames-not-measured")
@@ -123,7 +123,7 @@ _BELOW = (
 
 
 def _at(places: list[str], every: list[str], text: str) -> str:
-    """A step, with the names of its hives if it does not apply to all."""
+    """A step, with the names of its hives if it does not apply to all hives."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
     return f"On {'; '.join(dict.fromkeys(places))}: {text}"
@@ -182,7 +182,7 @@ def _dry_text(planned: PlannedBatch) -> str:
 
 
 def _default(planned: PlannedBatch) -> tuple[str, str]:
-    """The density of the boards, and its source."""
+    """The density used for the boards, and its source."""
     listed = [d for d in planned.batch.defaults if (d.where, d.name) == ("board", "density")]
     if listed:
         return listed[0].value, "a default; source: report.pdf"
@@ -212,7 +212,7 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
 
 
 def cups(value: Fraction) -> str:
-    """Cups as a fraction in eighths if exact, else with milliliters.
+    """Cups as a fraction in eighths if exact, otherwise with milliliters.
 
     >>> cups(Fraction(3, 2)), cups(Fraction(9, 8)), cups(Fraction(10, 9))
     ('1 1/2 cups', '1 1/8 cups', '1.11 cups (263 mL)')
@@ -223,7 +223,7 @@ def cups(value: Fraction) -> str:
 
 
 def spoons(value: Fraction) -> str:
-    """Tablespoons in halves if exact, else teaspoons, three to a tablespoon.
+    """Tablespoons in halves if exact, otherwise teaspoons (three to a tablespoon).
 
     >>> spoons(Fraction(3, 2)), spoons(Fraction(3, 8)), spoons(Fraction(7, 18))
     ('1 1/2 tablespoons', '1 1/8 teaspoons', '1.2 teaspoons')

@@ -16,10 +16,10 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
 from woodshop.trade.season.packing import weight_of
 from woodshop.units.lengths import ZERO, Density, Length, Mass, Volume, decimals, inch
 
-_PAST = inch(1)  # the backing past the rim, all round
-_DRAWN = inch(5)  # how high the blocks are shown when they are drawn
+_PAST = inch(1)  # the backing beyond the rim, on all sides
+_DRAWN = inch(5)  # the height of blocks in drawings
 _WATER = Density(Fraction("0.99823"))  # kg/L at 20 degrees C, from memory
-_MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
+_MOISTURE = Fraction(12, 100)  # moisture of the wood for which the table gives the specific gravity
 _NAMES = ("flat backing", "mesh", "rim", "packed sugar", "packing block")
 
 
@@ -52,12 +52,12 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
 
 
 def weight_sources() -> Paragraph:
-    """For the report: the sources of the weights of packed boards."""
+    """The sources of the weights of packed boards, for the report."""
     row = fact(_WOOD)
     return Paragraph(
         f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
         f"{decimals(_MOISTURE * 100, 0)} % moisture; screws, staples and glue are not counted. Recipe: "
-        f"{fact('mix.water').cite}; vinegar is common practice there.",
+        f"{fact('mix.water').cite}; vinegar is common practice there. Drying time: {fact('mix.drying_days').cite}.",
         lead="Weights of packed boards.",
         small=True,
     )
@@ -67,7 +67,7 @@ _WOOD = "wood.weight_eastern_white_pine"
 
 
 def _boards(planned: PlannedBatch) -> list[Unit]:
-    """One unit for each size of board that is packed, or its rim if that is made."""
+    """One unit for each size of board that is packed: the rim if rims are made, otherwise another part of the board."""
     found: dict[tuple[str, Mass], Unit] = {}
     for part in (BoardPart.RIM, BoardPart.FLOOR):
         for unit in planned.units:
@@ -82,7 +82,7 @@ def _made(part: BoardPart, setting: Setting) -> Assembly:
 
 
 def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
-    """A block at each of its three places, as the batch's blocks are made."""
+    """A block at each of its three places, as made in this batch."""
     for unit in planned.units:
         if unit.line.item.board_part is BoardPart.BLOCKS:
             made: Assembly = unit.line.item.make(setting, **dict(unit.line.given))

@@ -1,4 +1,4 @@
-"""Parts and machining: the list of parts, one drawing for each family with its sizes, and the set-up of each cut."""
+"""Parts and machining: the list of parts, one drawing for each family with its sizes, and the setup for each cut."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -82,9 +82,9 @@ _TURNS = ("rabbet", "groove", "finger", "notch", "drill", "punch", "passage")
 
 
 def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> Section:
-    """The list of all parts; then for each family its drawing, its sizes and the set-up of each cut.
+    """The list of all parts; then for each family the drawing, the sizes and the setup for each cut.
 
-    `found` are the limits of the first article: a set-up of what lies at one of its own warns first.
+    `found` are the limits of the first article. If a size is at one of its limits, its setup starts with a warning.
     """
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
@@ -115,7 +115,7 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
 
 
 def _list(needs: Sequence[Need], said: Wording) -> Table:
-    """Every part by its mark, below its item."""
+    """Every part by its mark, listed below its item."""
     rows: list[tuple[str, ...]] = []
     heads, anchors, last = [], [], ""
     for need in needs:
@@ -136,7 +136,7 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
 
 
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
-    """Which hives each part is for, unless it is for all of them."""
+    """The hives that each part is for, unless it is for all of them."""
     marks: dict[str, list[str]] = {}
     shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
     for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
@@ -153,9 +153,9 @@ def _size(part: Part, said: Wording) -> str:
 
 
 def cells_of(part: Part) -> tuple[int, ...]:
-    """The number of cells along length and width of mesh that is cut on its wires; otherwise nothing.
+    """The number of cells along the length and width of mesh that is cut on its wires; empty for other parts.
 
-    Wires lie on each other, so one is half as thick as the part; a sheet is one wire longer than its cells.
+    Crossing wires make the part two wires thick, and a sheet is one wire longer than its cells.
     """
     if part.material.mesh is None:
         return ()
@@ -165,13 +165,13 @@ def cells_of(part: Part) -> tuple[int, ...]:
 
 
 _UNITS = {"in": "inches", "mm": "millimetres"}
-_HOLES = 3  # round cuts of a part from which on they have a table
+_HOLES = 3  # a part with this many round cuts has a table of them
 
 
 def _family_blocks(
     number: int, family: Family, planned: PlannedBatch, found: Sequence[FirstArticle]
 ) -> tuple[Block, ...]:
-    """The blocks for one family: its heading, its drawing beside sizes and set-ups, and the table of its holes."""
+    """The blocks for one family: its heading, its drawing next to sizes and setups, and the table of its holes."""
     said = planned.batch.wording
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
@@ -179,7 +179,7 @@ def _family_blocks(
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/8"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned)
     steps = Steps((*_aimed(family, found, said), *_set_ups(family, said), *_by_template(family, planned)))
-    if said.both:  # dimensions with brackets want the whole width
+    if said.both:  # dimensions with brackets need the full width
         rest: tuple[Block, ...] = (figure, *sizes, steps)
     else:
         rest = (Beside((figure,), (*sizes, steps)),)
@@ -193,7 +193,7 @@ def _caption(family: Family, said: Wording) -> str:
 
 
 def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
-    """How many of each part, the sizes lettered in the drawing, and the due dates if they differ."""
+    """The number of each part, the sizes lettered in the drawing, and the due dates if they differ."""
     said = planned.batch.wording
     dated = len(due_dates(planned.batch.hives)) > 1
     if len(family.needs) == 1 and not dated:
@@ -221,7 +221,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
     parts = [need.part for need in family.needs]
 
     def size(lengths: Iterable[Length]) -> str:
-        """A size as in the drawing: in figures, or its letter."""
+        """A size as in the drawing: as a figure or its letter."""
         all_of = tuple(lengths)
         letter = next((word for word, sizes in family.letters if sizes == all_of), "")
         if letter or len(set(all_of)) == 1:
@@ -256,7 +256,7 @@ def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iter
 
 
 def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
-    """How its cuts are marked out with its template, and its holes bored without a drill press."""
+    """How to mark out the cuts with the template, and how to bore the holes without a drill press."""
     own = {need.mark for need in family.needs}
     sheets = [f"T{n}" for n, each in enumerate(templates(planned), 1) if own & set(each.marks)]
     is_drilled = any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts)
@@ -276,7 +276,10 @@ def _set_up(
     size: Callable[[Iterable[Length]], str],
     said: Wording,
 ) -> str:
-    """One cut's set-up in words; `key` is its operation, `size` names a size of all parts of the family."""
+    """The setup for one cut in words.
+
+    `key` is its operation; `size` gives the text for a size of all parts of the family.
+    """
     part, cut, box = parts[0], cuts[0], boxes[0]
     name = cut.name.capitalize()
     axis, _ = FACE_AXIS[cut.face]
@@ -343,7 +346,7 @@ def _tried(cut: Cut) -> str:
 
 
 def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
-    """How to cut plain pieces of mesh, cloth and sheet: what to count, and the tool."""
+    """How to cut plain pieces of mesh, cloth and sheet: what to count, and which tool to use."""
     marks: dict[tuple[str, bool, bool], list[str]] = {}
     for need in needs:
         if not need.part.material.is_sawn:
@@ -376,7 +379,7 @@ def _needed_by(need: Need, planned: PlannedBatch) -> str:
 
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
-    """The position of every hole's middle, each from the same end and edge, so that errors do not add up."""
+    """The position of the center of every hole, each from the same end and edge, so that errors do not add up."""
     bored = [cut for cut in part.cuts if isinstance(cut.outline, RoundOutline)]
     if len(bored) < _HOLES:
         return ()

@@ -1,4 +1,4 @@
-"""The chapter on safety and on how to read the cutting pages."""
+"""The chapter about safety and about how to read the cutting pages."""
 
 from woodshop.documents.packet.cautions import batch_topics, caution_pages
 from woodshop.drawing.values.model import Block, Bullets, Heading, Section
@@ -6,7 +6,7 @@ from woodshop.plan.values import PlannedBatch
 
 
 def safety_chapter(planned: PlannedBatch) -> Section:
-    """How to read the cutting pages, then every caution for the work of this batch; empty if nothing is made."""
+    """How to read the cutting pages, then every caution for the work in this batch; empty if nothing is made."""
     topics = batch_topics(planned)
     if not topics:
         return Section("", ())
@@ -19,7 +19,7 @@ def safety_chapter(planned: PlannedBatch) -> Section:
 
 
 def _reading(planned: PlannedBatch) -> list[Block]:
-    """How to read the settings on the cutting pages, and which tool makes each cut."""
+    """How to read the settings on the cutting pages, and which tool to use for each cut."""
     jobs = [each.job for each in planned.plans if each.job.material.is_sawn]
     if not jobs:
         return []

@@ -1,4 +1,4 @@
-"""Shopping: what to buy, where, for what, at what price; what is on hand; what each item costs."""
+"""Shopping: what to buy, where, for what use and at what price; goods on hand; and the cost of each item."""
 
 import re
 from collections import Counter
@@ -46,7 +46,7 @@ _MOST_SHOWN = 12
 
 
 def shopping_chapter(planned: PlannedBatch) -> Section:
-    """The shopping chapter: what to buy and why, offcuts used, other needs, and the material cost of each item."""
+    """The shopping chapter: goods to buy and why, offcuts used, other needs, and the material cost of each item."""
     batch = planned.batch
     blocks: list[Block] = [
         Paragraph(f"{seen_text(batch.lumberyard)} Proof of the cost: report.pdf."),
@@ -86,7 +86,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
-    """Other things the work needs that most shops and kitchens have."""
+    """Other things that the work needs and that most shops and kitchens have."""
     batch, unit = planned.batch, planned.batch.unit
     found = ["pencil", "tape to mark pieces"]
     if any(plan.job.material.is_sawn for plan in planned.plans):
@@ -104,7 +104,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
 
 
 def backings(planned: PlannedBatch) -> Iterator[str]:
-    """The flat backings and the wax paper for the boards that dry at the same time, which no lumberyard file has."""
+    """The backing boards and the wax paper for the boards that dry at the same time, which no lumberyard file lists."""
     boards = sum(count for _, count, _ in packed_boards(planned.batch, planned.units))
     if not boards:
         return
@@ -151,11 +151,11 @@ def _amounts(planned: PlannedBatch) -> list[Block]:
     return [Paragraph(f"{'; '.join(words)}.", lead="How much:")] if words else []
 
 
-_NOMINAL = re.compile(r"(\d+)x(\d+) ")  # a board's name: inches thick and wide
+_NOMINAL = re.compile(r"(\d+)x(\d+) ")  # the name of a board: inches thick and wide
 
 
 def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
-    """What a purchase is used for; for goods also how the amount is calculated."""
+    """The use of a purchase; for goods, also how the amount is calculated."""
     found: dict[str, None] = {}
     titles = {line.item.name: line.item.title for line in planned.batch.lines}
     for each in planned.plans:
@@ -177,7 +177,7 @@ _FILLED = {"sugar": "Fondant boards", "shavings": "Quilts"}
 
 
 def _named(planned: PlannedBatch, purchase: Purchase) -> str:
-    """A purchase by its name in the lumberyard file; with the wire size of hardware cloth, and the crown of staples."""
+    """The name of a purchase in the lumberyard file, with the wire size of hardware cloth and the crown of staples."""
     for each in planned.plans:
         mesh = each.job.material.mesh
         if mesh is not None and any(offer.id == purchase.stock for offer in each.job.offers):
@@ -191,7 +191,7 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
 
 
 def certainty_text(planned: PlannedBatch) -> str:
-    """One or two sentences on how certain it is that no cheaper plan exists."""
+    """One or two sentences about how certain it is that no cheaper plan exists."""
     currency = planned.batch.lumberyard.currency
     if any(each.numbers for each in planned.plans):
         return _certainty_of_rest(planned)
@@ -226,7 +226,7 @@ def _certainty_of_rest(planned: PlannedBatch) -> str:
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:
-    """One table if a single lumberyard sells everything without extra charges, else a table and a bill for each."""
+    """One table if one lumberyard sells everything without extra charges; otherwise a table and a bill for each."""
     terms = {each.lumberyard: each for each in planned.batch.lumberyard.terms}
     bills = planned.bills
     if len(bills) < 2 and all(not (bill.fee.minor or bill.tax.minor) for bill in bills):
@@ -247,13 +247,13 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def seen_text(lumberyard: Lumberyard) -> str:
-    """At which lumberyards, and on what day each one's prices were seen."""
+    """The lumberyards, and the day on which the prices of each were seen."""
     seen = [f"{each.lumberyard}, prices as of {_days_text(lumberyard, each)}" for each in lumberyard.terms]
     return f"{'; '.join(seen) or f'{lumberyard.name}, prices as of {date_text(lumberyard.seen)}'}."
 
 
 def _days_text(lumberyard: Lumberyard, terms: Terms) -> str:
-    """The day on which one lumberyard's prices were seen; from the first day to the last if they differ."""
+    """The day on which the prices of one lumberyard were seen, or the first and last day if they differ."""
     first, last = days_seen(lumberyard, terms.lumberyard) or (terms.seen, terms.seen)
     return date_text(first) if first == last else f"{date_text(first)} to {date_text(last)}"
 
@@ -291,7 +291,7 @@ def delivery_text(terms: Terms, bill: Bill) -> str:
 
 
 def tax_text(terms: Terms) -> str:
-    """The tax rate, and what it is charged on."""
+    """The tax rate, and the amounts to which it applies."""
     on = "goods and delivery" if terms.tax_on_delivery else "the goods"
     return f"{decimals(terms.tax * 100, 4)} % of {on}"
 
@@ -328,7 +328,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def choice_text(planned: PlannedBatch) -> str:
-    """One or two sentences on how good the choice of lumberyards is."""
+    """One or two sentences about how good the choice of lumberyards is."""
     choices = planned.choices
     if choices is None:
         return ""

@@ -1,4 +1,4 @@
-"""The page on the thin-rip stop: how to make it from scrap, how to set it, and how to rip strips against it."""
+"""The pages about the thin-rip stop: how to make it from scrap, how to set it, and how to rip strips against it."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -39,7 +39,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 @dataclass(slots=True)
 class _Strips:
-    """All strips of one width of a batch: how many, from which layouts, for which parts."""
+    """All strips of one width in a batch: their number, their layouts, and the parts they become."""
 
     count: int = 0
     layouts: Counter[str] = field(default_factory=Counter)
@@ -47,7 +47,7 @@ class _Strips:
 
 
 def thin_rip_chapter(planned: PlannedBatch) -> Section:
-    """The stop's two pages; empty if no strip is ripped against it."""
+    """The two pages about the stop; empty if no strip is ripped against it."""
     batch = planned.batch
     widths = strips_by_width(planned)
     if batch.saw.thin_rip != STOP or not widths:
@@ -133,7 +133,7 @@ def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
 
 
 def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
-    """The limits of spacer strips in any hive they are for, by the thickness they are cut to."""
+    """The limits of spacer strips in the hives they are for, by the thickness to which the strips are cut."""
     found: dict[Length, tuple[Length, Length]] = {}
     for unit in planned.units:
         strips = (
@@ -175,7 +175,7 @@ def _table(widths: dict[Length, _Strips], planned: PlannedBatch) -> Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StopSizes:
-    """The stop's sizes in the unit of the shop; x runs from the blade to the left, y along the feed."""
+    """The sizes of the stop in the unit of the shop; x runs from the blade to the left, y along the feed."""
 
     body_length: Length
     body_width: Length
@@ -203,7 +203,7 @@ class StopSizes:
 
     @property
     def bolt(self) -> str:
-        """The bolt as a shop names it."""
+        """The bolt as a store names it."""
         if self.unit == "mm":
             return f"{self.thread} x {self.bolt_length.number(self.unit)} hex-head bolt, threaded to the head"
         return f"{self.thread} hex-head bolt {self.say(self.bolt_length)} long, threaded to the head"
@@ -214,10 +214,10 @@ class StopSizes:
 
 
 def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
-    """The sizes of the stop for inches or for millimeters, not converted; the bolt fits strips of these widths.
+    """The sizes of the stop for inches or for millimeters, not converted. The bolt fits strips of these widths.
 
-    The widest strip pushes the bolt deepest into its hole: under the head it is no longer than the hole and what is
-    then free between hole and head. The nut has room there too, or the nose is further from the teeth.
+    With the widest strip, the bolt is deepest in its hole. Its length under the head is at most the hole plus the space
+    left between hole and head. If the nut does not fit in this space too, the nose is farther from the teeth.
     """
     made = _METRIC if unit == "mm" else _INCHES
     widest = max(widths)
@@ -238,7 +238,7 @@ _INCHES = StopSizes(
     slot=inch("4 1/2"),
     hole=inch("3/8"),
     deep=inch(1),
-    head=inch("3/16"),  # a little more than the standard head and nut of a 1/4-20
+    head=inch("3/16"),  # slightly larger than the standard head and nut of a 1/4-20
     nut=inch("1/4"),
     step=inch("1/4"),
     thread="1/4-20",
@@ -261,7 +261,7 @@ _METRIC = StopSizes(
     slot=millimetre(115),
     hole=millimetre(9),
     deep=millimetre(25),
-    head=millimetre("4.5"),  # a little more than the standard head and nut of an M6
+    head=millimetre("4.5"),  # slightly larger than the standard head and nut of an M6
     nut=millimetre(6),
     step=millimetre(5),
     thread="M6",
@@ -334,12 +334,12 @@ def _box(x0: Length, y0: Length, x1: Length, y1: Length, kind: Kind = Kind.OUTLI
 
 
 def _setup(batch: Batch, made: StopSizes, widest: Length) -> Drawing:
-    """The stop on the saw, from above: blade, fence, board, slot. The left side of the teeth is at x = 0."""
+    """The stop on the saw, seen from above: blade, fence, board, slot. The left side of the teeth is at x = 0."""
     strip, kerf = widest, batch.saw.rip_kerf
     board, fence = inch("5 1/2"), inch("1 1/2")
     right = board - strip
     low, high = inch("-7"), inch(6)
-    tail = ZERO - made.ahead  # the side of the body that looks to the blade
+    tail = ZERO - made.ahead  # the side of the body that faces the blade
     front = tail - made.body_width
     middle = (tail + front) / 2
     nose = ZERO - made.nose
@@ -379,7 +379,7 @@ def _setup(batch: Batch, made: StopSizes, widest: Length) -> Drawing:
 
 
 def _distance(strip: Length, kerf: Length) -> View:
-    """The setting of the stop, enlarged: from the side of a tooth to the bolt head. The tooth's side is at x = 0."""
+    """An enlarged view of the setting of the stop, from the side of a tooth (x = 0) to the bolt head."""
     head, tall = inch("1/4"), inch("1/2")
     lines = (
         _box(ZERO, ZERO, kerf, inch(1), Kind.CUT),
@@ -395,9 +395,9 @@ def _distance(strip: Length, kerf: Length) -> View:
 
 
 def _parts(batch: Batch, made: StopSizes) -> Drawing:
-    """The views of body and runner, each from above and from its end."""
+    """The views of the body and the runner, each from above and from its end."""
     length, width, thick = made.body_length, made.body_width, made.thick
-    at = made.slot + made.runner_width / 2 - made.nose  # the runner's middle from the nose end
+    at = made.slot + made.runner_width / 2 - made.nose  # the middle of the runner, from the nose end
     holes = tuple(Circle((at, y), inch("3/16"), through=True) for y in (width / 4, width * 3 / 4))
     deep = _box(ZERO, width / 2 - made.hole / 2, made.deep, width / 2 + made.hole / 2, Kind.HIDDEN)
     body = View(

@@ -1,4 +1,4 @@
-"""How close each plan is to its lower bound: one sentence for each material, and the proof of the bounds."""
+"""Says how close each plan is to its lower bound: one sentence for each material, and the proof of the bounds."""
 
 from math import gcd
 
@@ -8,11 +8,11 @@ from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.units.lengths import Money
 
 _ABREAST = 4  # prices in a row of the table
-_FEW = 6  # so many stand in a sentence
+_FEW = 6  # this many fit in a sentence
 
 
 def certainty_of(each: MaterialPlan, currency: str) -> str:
-    """A sentence on how certain one material's plan is."""
+    """A sentence about how certain the plan of one material is."""
     plan = each.plan
     name = each.job.material.name.capitalize()
     more = dearer(each)
@@ -37,7 +37,7 @@ def dearer(each: MaterialPlan) -> int:
 
 
 def _sum_of(each: MaterialPlan, currency: str) -> str:
-    """The plan's sum of money, work and offcuts compared with the cheapest plan's; "" without [worth]."""
+    """The plan's sum of money, work and offcuts, compared with that of the cheapest plan; "" without [worth]."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.weighed_before is None:
         return ""
@@ -48,7 +48,7 @@ def _sum_of(each: MaterialPlan, currency: str) -> str:
 
 
 def bound_chapter(planned: PlannedBatch) -> Section:
-    """The chapter on bounds: for each material the certainty, cost, bound, kind of bound, proof and prices."""
+    """The chapter about bounds: certainty, cost, bound, kind of bound, proof and prices for each material."""
     if not planned.plans:
         return Section("", ())
     currency = planned.batch.lumberyard.currency
@@ -101,7 +101,7 @@ _CHECK = (
 
 
 def _sums(planned: PlannedBatch) -> list[Block]:
-    """The parts of each plan's sum, if [worth] gives work and offcuts a value; empty without it."""
+    """The parts of the sum of each plan, if [worth] gives work and offcuts a value; otherwise empty."""
     worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:
@@ -165,7 +165,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
 
 
 def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
-    """The sum that gives the bound, as text."""
+    """The calculation that gives the bound, as text."""
     job, scale = each.plan.job, certificate.scale
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     whats = {offer.id: offer.what for offer in each.job.offers}
@@ -183,7 +183,7 @@ def _sum(each: MaterialPlan, certificate: Certificate, currency: str) -> str:
 
 
 def _fine(amount: int, scale: int) -> str:
-    """An amount in 1/scale of a cent, in whole money with four decimals, rounded.
+    """An amount given in 1/`scale` of a cent, as money with four decimals, rounded.
 
     >>> _fine(186_427_700, 1_000_000), _fine(0, 10)
     ('1.8643', '0.0000')

@@ -1,5 +1,4 @@
-"""The page on the top of the hive in winter: temperatures over the bees, condensation, and both opinions on top
-ventilation."""
+"""The page about the top of the hive in winter: temperatures, condensation, and both opinions on top ventilation."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -27,7 +26,7 @@ from woodshop.reference.facts import fact
 from woodshop.units.lengths import Mass, decimals
 from woodshop.units.wording import LengthUnit, wording_of
 
-_WATER = 4  # the column that tells where water condenses first
+_WATER = 4  # the column that says where water condenses first
 _IN_LEAD = ("steady state", "one way")
 HOW_TO_GET_IT = 'Give outside = "21 F", or twelve temperatures from January, under [climate] in the design.'
 _LEAD = (
@@ -38,7 +37,7 @@ _LEAD = (
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """A hive top as shown: tops with equal figures share one entry that lists all their hives."""
+    """A hive top as shown. Tops with equal figures share one entry, which lists all their hives."""
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
@@ -58,7 +57,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
 
 
 def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
-    """Combines tops with equal figures, with the first place of condensation in any of them."""
+    """Combines tops with equal figures. The place where water condenses first is the first one in any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
@@ -70,7 +69,7 @@ def _any_of(month: tuple[tuple[str, ...], ...]) -> str:
 
 
 def _row(top: Top, month: Month, other: Month, unit: LengthUnit) -> tuple[str, ...]:
-    # without shavings an open top has no ceiling to keep dry: what a shut one wants is told
+    # an open top without shavings has no ceiling to keep dry, so show what a closed top needs
     wanted = other if top.is_open and not top.takes_drip else month
     return (
         month.cold.month,
@@ -89,7 +88,7 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water condenses first, over the sugar and over the passage beside it; the surface over the bees first."""
+    """Where water condenses first, over the sugar and over the passage next to it; the surface over the bees first."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
@@ -102,7 +101,7 @@ def _wanted(month: Month, unit: LengthUnit) -> str:
 
 
 def layer_text(tops: Sequence[Top], unit: LengthUnit) -> str:
-    """The layers over the bees from the bottom up, with the opening; lists every size where combined tops differ."""
+    """The layers over the bees from bottom to top, with the opening. If combined tops differ, every size is listed."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
         name, _, opened = alike[0]
@@ -130,7 +129,7 @@ def _about(length: Any, unit: LengthUnit) -> str:
 
 
 def way_text(top: Top) -> str:
-    """A sentence on the effect of the cover."""
+    """A sentence about the effect of the cover."""
     if not top.is_open:
         taken = "is absorbed by the shavings" if top.takes_drip else "drips back"
         return f"The top is closed: water that condenses under it {taken}."
@@ -143,7 +142,7 @@ def way_text(top: Top) -> str:
 
 
 def school_text(top: Top, unit: LengthUnit) -> str:
-    """The coldest month as built, and with the top closed or opened."""
+    """A text about the coldest month as built, and with the top closed or opened."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
@@ -159,7 +158,7 @@ def _school(month: Month, unit: LengthUnit) -> str:
 
 
 def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """Sentences on the water a colony gives off from its honey in these months, and from a board's sugar."""
+    """Sentences about the water that a colony gives off from its honey in these months, and from a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)
@@ -185,7 +184,7 @@ def _mass(kilograms: float, unit: LengthUnit) -> str:
 
 
 def air_text(top: Top, unit: LengthUnit) -> str:
-    """A sentence on the air over the bees used in the calculation."""
+    """A sentence about the air over the bees that the calculation uses."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
     said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
@@ -193,9 +192,9 @@ def air_text(top: Top, unit: LengthUnit) -> str:
 
 
 def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
-    """Each kind of top in its coldest month. No blocks without a climate.
+    """Each kind of top in its coldest month; no blocks without a climate.
 
-    In the data temperatures are in °C, shavings in mm; None without a value.
+    In the data, temperatures are in °C and shavings in mm; missing values are None.
     """
     blocks: list[Block] = []
     for shown in _alike(tops, unit):
@@ -233,7 +232,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
-    """The page of the report on cold weather; empty without a climate."""
+    """The page of the report about cold weather; empty without a climate."""
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())
@@ -291,7 +290,7 @@ def _ifs(top: Top, unit: LengthUnit) -> Iterator[str]:
 
 
 def _assumed(tops: tuple[Top, ...]) -> Iterator[str]:
-    """Every assumption of the paths, without duplicates."""
+    """Every assumption of the heat paths, without duplicates."""
     paths = (path for top in tops for month in top.months for path in month.paths)
     assumptions = dict.fromkeys(words for path in paths for words in path.assumptions)
     yield from (f"{words[:1].upper()}{words[1:]}." for words in assumptions if not words.startswith(_IN_LEAD))

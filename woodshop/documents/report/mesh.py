@@ -1,4 +1,4 @@
-"""Descriptions of the mesh under its sugar, fresh and set: for the check, the report and the map."""
+"""Descriptions of the mesh under fresh and set sugar, for the check, the report and the map."""
 
 from collections.abc import Iterable, Sequence
 
@@ -27,21 +27,21 @@ _ROWS = (
 
 
 def mesh_line(state: MeshState, unit: LengthUnit) -> str:
-    """A sentence on one board's mesh: its sag under fresh sugar, and the room left over the bars."""
+    """A sentence about the mesh of one board: its sag under fresh sugar, and the space left over the bars."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(words if state.worst.left else [*words, after_setting(state)])
 
 
 def whole_line(state: MeshState, unit: LengthUnit) -> str:
-    """The line of `mesh_line` with the state after setting, and the stress in the strips."""
+    """The sentence from `mesh_line`, with the state after setting and the stress in the strips."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(word for word in (*words, after_setting(state), strip_load(state)) if word)
 
 
 def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
-    """The mesh of each board, also at each gap measured; equal hives once. Empty if no board is made.
+    """The mesh of each board at each measured gap, with equal hives together. Empty if no board is made.
 
-    In the data lengths are text in the design's unit, shares are of 1, and `at` is each gap measured.
+    In the data, lengths are text in the unit of the design, and shares are fractions of 1. `at` has each measured gap.
     """
     boards = [(group, group.mesh, with_board(group)) for group in groups if group.mesh is not None]
     alike: dict[tuple[str, ...], list[str]] = {}
@@ -90,7 +90,7 @@ def _gap_json(mesh: LoadedMesh, unit: LengthUnit) -> Data:
 
 
 def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
-    """The loaded mesh at each gap over the top bars, as a table; the row with the least room is bold."""
+    """The loaded mesh at each gap over the top bars, as a table. The row with the least space is bold."""
     columns = (
         Column("gap over the bars", weight=3),
         Column("strips below the mesh", Align.RIGHT, weight=3),
@@ -117,7 +117,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
 
 
 def with_board(group: HiveGroup) -> list[str]:
-    """Each way to assemble the hives of a group that has a mesh over its top bars."""
+    """Each way to assemble the hives of a group in which mesh is over the top bars."""
     return [
         name
         for name, measured in group.alternatives

@@ -1,4 +1,4 @@
-"""The check report: findings in order of severity, equal ones combined, and what is not checked."""
+"""The check report: findings in order of severity, with equal ones combined, and what is not checked."""
 
 from collections.abc import Iterable
 
@@ -14,7 +14,7 @@ from woodshop.reference.facts import group
 from woodshop.reference.limits import band
 
 FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
-    # code: (what is wrong, why it matters, what to do; keys of the rows, each with the rows below it)
+    # code: (what is wrong, why it matters, what to do; keys of the facts, each with the rows below it)
     "parts-overlap": (
         "Two parts of one item take up the same space. They cannot be put together. Change the sizes given for this "
         "item until both have room.", ()),
@@ -257,7 +257,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "wells-not-measured": (
         "The feeder's wells were not measured, so a default is used. The amount of shavings may be wrong. Measure one "
         "feeder.", ("feeder.well_depth",)),
-    # what woodshop verify says of a plan
+    # findings of woodshop verify about a plan
     "plan-digest": ("The plan was made for a different job. Its cuts may not fit this one. Plan again.", ()),
     "plan-stock": ("A layout uses stock that is not in the job. It cannot be bought or cut. Plan again.", ()),
     "plan-times": ("A layout is repeated less than once, so its pieces are never cut. Plan again.", ()),
@@ -287,7 +287,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-proof": (
         "The certificate does not prove the lower bound when it is calculated again in whole numbers. A cheaper plan "
         "may exist. Plan again.", ()),
-    # what it says of the cuts in sawing order, replayed at a simulated saw
+    # findings about the cuts in sawing order, replayed on a simulated saw
     "sequence-format": ("A key or value in the list of cuts is wrong, so the list cannot be read. Plan again.", ()),
     "sequence-moves": ("The number of saw settings is wrong, or a setting is made that no cut uses. Plan again.", ()),
     "sequence-order": (
@@ -332,7 +332,7 @@ NOT_CHECKED = (
 
 
 def explained_here(report: Report, code: str) -> tuple[Block, ...]:
-    """A finding's rule, its numbers in this design, and its sources. Raises InputError for a code not found here."""
+    """The rule of a finding, its numbers in this design, and its sources. Raises InputError if it is not found here."""
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
@@ -368,12 +368,12 @@ _REPORTED = (
 
 
 def wanted(finding: Finding) -> str:
-    """The word before the limits of a finding; "" where they only report what sources say."""
+    """The word before the limits of a finding; "" if they only report what sources say."""
     return "" if finding.code in _REPORTED else "wanted: "
 
 
 def verdict_line(report: Report) -> str:
-    """Whether the hives fit, in one line, with the number of findings; equal findings at several places count once.
+    """One line that says whether the hives fit, with the number of findings; equal findings count once.
 
     >>> verdict_line(Report(()))
     'It fits: 0 errors, 0 warnings, 0 notes.'
@@ -391,9 +391,9 @@ def verdict_line(report: Report) -> str:
 
 
 def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tuple[str, ...], Finding]]:
-    """Equal findings of several places, combined, in the order of their first occurrence.
+    """Combines equal findings at several places, in the order of their first occurrence.
 
-    `brief`: combines also notes that differ only in their limits.
+    If `brief`, notes that differ only in their limits are also combined.
     """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
@@ -404,9 +404,9 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
 
 
 def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
-    """The findings, equal ones of several places combined.
+    """The findings, with equal ones at several places combined.
 
-    `brief_for` is the batch whose places are shortened; notes then omit their limits.
+    If `brief_for` is given, it is the batch whose places are shortened, and notes omit their limits.
     """
     notes = []
     for places, finding in grouped(report.findings, brief=brief_for is not None):
@@ -419,7 +419,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
 
 
 def made_section(batch: Batch, is_brief: bool) -> Section:
-    """The number of each item; unless brief, of each size, with its calculation."""
+    """The number of each item; if not `is_brief`, the number of each size, with its calculation."""
     if not is_brief:
         return Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
     counts: dict[str, int] = {}
@@ -465,7 +465,7 @@ def findings_chapter(planned: PlannedBatch) -> Section:
 
 
 def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
-    """The places of a finding: "every hive" or "every box" instead of a complete list."""
+    """The places of a finding, as "every hive" or "every box" instead of a complete list."""
     where = "; ".join(places).split("; ")
     named = [place_of(group) for group in batch.hives]
     own = {place: next((name for name in named if place.startswith(name)), place) for place in where}
@@ -479,21 +479,21 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """The places by name; all hive groups together as "every hive" or "every box"."""
+    """The places by name, with all hive groups together as "every hive" or "every box"."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]
 
 
 def _cold(planned: PlannedBatch) -> str:
-    """The limits of the winter estimate; without outside temperatures, how to get it."""
+    """The limits of the winter estimate; without outside temperatures, how to get an estimate."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
     return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."
 
 
 def default_chapter(planned: PlannedBatch) -> Section:
-    """Every default with its source; a default shared by several hives once."""
+    """Every default with its source. A default that several hives share is listed once."""
     places: dict[tuple[str, str, str], list[str]] = {}
     for d in planned.batch.defaults:
         places.setdefault((d.name.replace("_", " "), d.value, d.source), []).append(d.where)

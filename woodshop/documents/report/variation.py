@@ -1,4 +1,4 @@
-"""Tolerance and wood movement: the variation in each kind of hive, how often it matters, and why."""
+"""Tolerance and wood movement: how gaps vary in each kind of hive, how often that matters, and why."""
 
 from collections.abc import Sequence
 
@@ -33,12 +33,12 @@ _HOW = (
 )
 _THEIR_HEAD = "Your boxes and frames, as the wood swells and shrinks:"
 _IFS = (("default", 3), ("value", 3), ("if it were", 3), ("hives outside", 2))
-_TELLING = 0.001  # a share of hives
-_MOVED = inch("1/64")  # a gap that damp moves by less is not told
+_TELLING = 0.001  # the smallest fraction of hives that is listed
+_MOVED = inch("1/64")  # the smallest movement that is listed
 
 
 def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
-    """A row for each of our gaps that is out of limits in some hives: as made, in winter, its variation, and the share.
+    """A row for each of our gaps that is out of limits in some hives, with its variation and the fraction of hives.
 
     Gaps lifted by the same part share a row.
     """
@@ -59,7 +59,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """A sentence on which of our gaps are rarely out of limits, and which are out by design; "" if there is none."""
+    """A sentence about our gaps that are rarely out of limits, and those out by design; "" if there are none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
@@ -72,7 +72,7 @@ def hardly_out(hives: MovedHives) -> str:
 
 
 def _label(gap: MovedGap) -> str:
-    """One of our gaps by name and place; for an overhang its direction, for a contact the lifted part."""
+    """The name and place of one of our gaps; for an overhang its direction, for a contact the lifted part."""
     where = gap_place(gap)
     if gap.chain.kind == "contact" and gap.chain.name != "overhang":
         return broken(gap)
@@ -97,7 +97,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
-    """Defaults that matter: the value, another value, and the share of hives out of limits with that one."""
+    """The defaults that matter: the value, another value, and the resulting fraction of hives out of limits."""
     return [
         (each.key, each.value, each.instead, _share(each.outside))
         for each in ifs
@@ -115,7 +115,7 @@ def if_text(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """Sentences on which gap chains hold only until other parts touch, over all hives."""
+    """Sentences about gap chains that hold only until other parts touch, over all hives."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:
@@ -128,7 +128,7 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
 
 
 def wood_text(moisture: Moisture) -> str:
-    """The assumed moisture of the wood, in one sentence."""
+    """One sentence about the assumed moisture of the wood."""
     made, boxes = species(moisture.species).name, species(moisture.boxes_species).name
     woods = made if made == boxes else f"{made}, boxes of {boxes}"
     return (
@@ -139,13 +139,13 @@ def wood_text(moisture: Moisture) -> str:
 
 
 def beyond_text(moved: Sequence[MovedHives]) -> str:
-    """Why the figures for the wood may be wrong, in one sentence; "" without a reason."""
+    """One sentence about why the figures for the wood may be wrong; "" if there is no reason."""
     why = dict.fromkeys(reason for hives in moved for reason in hives.moves.beyond)
     return f"Beyond what the sources cover: {'; '.join(why)}." if why else ""
 
 
 def headline(hives: MovedHives) -> str:
-    """A sentence on how many hives will have one of our gaps out of limits, with the standard error if it matters."""
+    """A sentence about how many hives will have one of our gaps out of limits, with the standard error if needed."""
     outside, count = hives.moves.outside, hives.moves.count
     error = f", with a standard error of {_share(doubt_of(outside, count))}" if count < FULL else ""
     return f"Hives with a gap of ours outside its limits: {_share(outside)} ({count:,} simulated{error})."
@@ -154,9 +154,9 @@ def headline(hives: MovedHives) -> str:
 def moves_section(
     moved: Sequence[MovedHives], ifs: Sequence[WhatIf], tolerances: Tolerances | None, unit: str
 ) -> Section:
-    """The variation of gaps, hive by hive, then its basis.
+    """The variation of gaps, hive by hive, then its assumptions.
 
-    In the data lengths are exact text in the design's unit, estimates are numbers in it.
+    In the data, lengths are exact text in the unit of the design, and estimates are numbers in this unit.
     """
     blocks: list[Block] = []
     if tolerances is not None and moved:
@@ -203,14 +203,14 @@ def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) ->
 
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
-    """The hives shown one by one, and a sentence on hives whose gaps are rarely out of limits."""
+    """The hives shown one by one, and a sentence about hives whose gaps are rarely out of limits."""
     shown = [each for each in moved if each.moves.outside >= WORTH_TELLING]
     rest = [name for each in moved if each not in shown for name in each.names]
     return shown, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
 
 
 def worst(moved: Sequence[MovedHives]) -> MovedHives:
-    """The kind of hive with the greatest share out of limits."""
+    """The kind of hive with the largest fraction out of limits."""
     return max(moved, key=lambda each: each.moves.outside)
 
 
@@ -259,7 +259,7 @@ def _by_squares(gap: MovedGap, unit: str) -> str:
 
 
 def _share(share: float) -> str:
-    """A share as a percentage to a tenth; a smaller one as less than that.
+    """A fraction as a number per 100, to one decimal. If it is less than 0.1, the text says so.
 
     >>> _share(0.0238), _share(0.0002), _share(0.0)
     ('2.4 in 100', 'under 0.1 in 100', 'none')
@@ -274,7 +274,7 @@ def _sizes(gap: MovedGap) -> str:
 
 
 def variation_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report on variation; empty if nothing goes on hives, or without tolerances."""
+    """The chapter of the report about variation; empty if nothing goes on hives or no tolerances are given."""
     tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())

@@ -1,4 +1,4 @@
-"""The shop's own cost sheet of a run: the cost of each item with its reasons, its price, and each customer's share."""
+"""The shop's cost sheet of a run: the cost of each item with its reasons, its price, and each customer's share."""
 
 from fractions import Fraction
 
@@ -24,14 +24,14 @@ from woodshop.trade.costing import PARTS, RunCost
 from woodshop.trade.quotes import Product, RunShare, margin_and_markup, named
 from woodshop.units.lengths import Money, decimals
 
-_MANY = 12  # lines; more are set in small type
+_MANY = 12  # lines; if there are more, they are in small type
 COSTS_FORMAT = "woodshop-costs/1"
 
 
 def costs_document(
     planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
 ) -> Document:
-    """The sheet as a document."""
+    """The cost sheet as a document."""
     blocks: list[Block] = [Heading("Cost of the run", 1), _figures(planned, run, products, shop)]
     if shop.is_bill:
         blocks.append(Paragraph("Only purchases are divided up: no labor, no margin, no sales tax."))
@@ -108,7 +108,7 @@ def _whose(product: Product) -> str:
 
 
 def _part_blocks(run: RunCost) -> list[Block]:
-    """Each row by parts, and totals; the columns add up downward and across."""
+    """Each row by parts of its cost, and totals. Columns and rows add up."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
         Column("what", weight=14),
@@ -192,7 +192,7 @@ def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
 
 
 def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
-    """A row for each line of the run by part of cost, then a row for each product; money with two decimals."""
+    """A row for each line of the run by part of its cost, then a row for each product. Money has two decimals."""
     head = ["kind", "what", "customer", "hives", "form", "count", *PARTS, "cost", "cost each", "price each", "price"]
     rows: list[list[object]] = [list(head)]
     for row in (*run.rows, *run.tools):
@@ -214,7 +214,10 @@ def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
 def costs_data(
     planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
 ) -> Data:
-    """The whole cost sheet as JSON values, by the keys of its file: money in minor units, minutes with two decimals."""
+    """The complete cost sheet as JSON values, by the keys of its file.
+
+    Money is in minor units, minutes have two decimals.
+    """
     return {
         "format": COSTS_FORMAT,
         "batch": planned.batch.name,
@@ -271,7 +274,7 @@ def costs_data(
 
 
 def _each(cents: int, count: int) -> int:
-    """The cost of one, to the nearest cent."""
+    """The cost of one unit, to the nearest cent."""
     return int(Fraction(cents, count) + Fraction(1, 2))
 
 

@@ -1,4 +1,4 @@
-"""A customer's quote: products, counts, prices, validity, assumptions; and the files of costs and quotes."""
+"""A customer's quote: products, counts, prices, validity and assumptions; and the files of costs and quotes."""
 
 import re
 import unicodedata
@@ -40,15 +40,15 @@ QUOTE_FORMAT = "woodshop-quote/1"
 _LONGEST_NAME = 40
 
 
-def file_stem(number: int, customer: str) -> str:
-    """A file name for a customer: only Latin letters, digits and dashes, for any name.
+def file_stem(number: int, customer: str, kind: str = "quote") -> str:
+    """A file name for any customer or order; it has only Latin letters, digits and dashes.
 
     >>> file_stem(3, "../Åsa & Sønner/=1+1")
     'quote-03-asa-snner-1-1'
     """
     letters = unicodedata.normalize("NFKD", customer).encode("ascii", "ignore").decode("ascii").lower()
     slug = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:_LONGEST_NAME].strip("-")
-    return f"quote-{number:02d}-{slug or 'customer'}"
+    return f"{kind}-{number:02d}-{slug or 'customer'}"
 
 
 def quote_document(planned: PlannedBatch, quote: Quote, shop: Shop) -> Document:
@@ -114,7 +114,7 @@ def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool, by_order: boo
 
 
 def _described(product: Product) -> str:
-    """The line's text, and below it what a board is made of."""
+    """The text of the line and, for a board, its components below it."""
     words = named(product)
     made = [name for name in product.parts if name not in ("sugar", "shavings")]
     return f"{words}\n{', '.join(made)}" if len(made) > 1 else words
@@ -126,7 +126,7 @@ def _fits(product: Product) -> str:
 
 
 def _break_blocks(quote: Quote, currency: str) -> list[Block]:
-    """The price of each item at other quantities; one table for each group of hives."""
+    """The price of each item at other quantities, with one table for each group of hives."""
     blocks: list[Block] = [
         Heading("At other quantities", 2),
         Paragraph(
@@ -193,7 +193,7 @@ def assumptions(planned: PlannedBatch, quote: Quote, shop: Shop) -> tuple[str, .
 
 
 def _walled() -> set[str]:
-    """The items with walls of their own, which are painted."""
+    """The items that have walls, which are painted."""
     return {
         item.name
         for item in items()
@@ -202,7 +202,7 @@ def _walled() -> set[str]:
 
 
 def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
-    """The quote as JSON values, by the keys of its file; money in minor units."""
+    """The quote as JSON values, by the keys of its file. Money is in minor units."""
     currency = planned.batch.lumberyard.currency
     return {
         "format": QUOTE_FORMAT,
@@ -255,7 +255,7 @@ def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
 
 
 def quote_files(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop) -> dict[str, bytes]:
-    """`costs.pdf`, `.csv` and `.json`, and a PDF and a JSON file for every quote."""
+    """`costs.pdf`, `costs.csv` and `costs.json`, and a PDF and a JSON file for every quote."""
     paper = planned.batch.pages.paper
     products, shares = products_of(run, shop), shares_of(planned, run, shop)
     files = {
@@ -275,7 +275,7 @@ def _data_file(data: Data) -> bytes:
 
 
 def quote_section(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop, folder: Path) -> Section:
-    """The message after they are written."""
+    """The message after the files are written."""
     shares = shares_of(planned, run, shop)
     summed: dict[str, str | int] = {"batch": planned.batch.name, "folder": str(folder), "cost": str(run.total)}
     if not shop.is_bill:

@@ -1,6 +1,6 @@
-"""The season's papers of a batch: the packing station with its cartons, and a sheet for each apiary's winter rounds.
+"""The season sheets of a batch: the packing station with its cartons, and winter rounds for each apiary.
 
-Each round has tick boxes: first the guards, then what to check in January.
+Each round has tick boxes, first for the guards and then for the checks in January.
 """
 
 from collections.abc import Iterator, Sequence
@@ -51,7 +51,7 @@ from woodshop.trade.season.rounds import Apiary, Round, apiaries
 from woodshop.units.lengths import Length, Mass, decimals
 from woodshop.units.wording import date_text
 
-_MOST_ROWS = 200  # hives with a line of their own; of more, the sheet is copied
+_MOST_ROWS = 200  # hives with a line of their own; for more, the sheet is copied
 _TICK = "[ ]"
 _BLANK = "______________"
 MITES = "Mite treatment: follow the product label and local rules."
@@ -140,7 +140,7 @@ def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
 
 
 def _orders(sheet: Apiary) -> str:
-    """The numbers of the orders that these hives' hardware came from."""
+    """The numbers of the orders from which the hardware of these hives came."""
     numbers = dict.fromkeys(plain(each.hives.order) for each in sheet.rounds if each.hives.order)
     return f"Order{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}" if numbers else ""
 
@@ -195,7 +195,7 @@ SEASON_FORMAT = "woodshop-season/1"
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """The content of a batch's season papers; `station` is None if no board is packed."""
+    """The content of a batch's season sheets. `station` is None if no board is packed."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -216,8 +216,8 @@ def season_of(
 ) -> Season:
     """The season of a batch.
 
-    `table` is length and width of a table, else the usual; `tables` is how many there are, else up to four are listed.
-    `guard_day` is the day that guards go on, left blank to fill in where it is not given.
+    `table` is the length and width of a table, by default the usual one. `tables` is the number of tables; by default
+    up to four are listed. `guard_day` is the day on which guards go on; if it is None, there is a blank to fill in.
     Raises InputError for a board that is larger than the table.
     """
     station = station_of(batch, units, table or usual_table(), tables or 4)

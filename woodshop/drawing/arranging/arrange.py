@@ -1,9 +1,10 @@
-"""From a drawing in real lengths to marks on paper at one scale, with a place for every text and line."""
+"""Turns a drawing in real lengths into marks on paper at one scale, with a place for every text and line."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from woodshop.drawing.arranging.patterns import hatched
@@ -34,20 +35,23 @@ DASH: dict[Kind, tuple[float, ...]] = {
     Kind.CENTRE: STYLE.centre_dash,
     Kind.CUT: STYLE.cut_dash,
 }
-_LARGEST_ENLARGED = 216.0  # points; nothing is enlarged to more than 3 in
+_LARGEST_ENLARGED = 216.0  # points; nothing is enlarged beyond 3 in
+_ROUNDING = 1e-6  # points: sums of floats may differ by less
+_KEPT = 256  # views: a figure is tried as wide as a column and as the page, and at several heights
 
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """A view on paper: its geometry, its dimensions, and texts with their leaders.
+    """A view on paper: its geometry, its dimensions, its texts with their leaders, and the box around all of them.
 
-    `crowded` is whether a text touches something, or a dimension is too short to read.
+    `crowded` says whether a text touches something or a dimension is too short to read.
     """
 
     view: View
     geometry: tuple[Mark, ...]
     dimensions: tuple[PlacedDimension, ...]
     words: tuple[Mark, ...]
+    box: Box
     crowded: bool
 
     @property
@@ -58,7 +62,7 @@ class LaidView:
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A drawing on paper: its scale, the drawing as arranged (possibly stretched less), views and marks."""
+    """A drawing on paper: its scale, the drawing as arranged (possibly with less stretch), its views and its marks."""
 
     scale: Fraction
     drawing: Drawing
@@ -67,15 +71,18 @@ class Fitted:
 
 
 def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fraction] = ()) -> Fitted:
-    """The drawing at the largest of these scales, else standard ones, at which it fits in width and height (points).
+    """The drawing at the largest of `scales` (standard scales if empty) that fits in `width` x `height` points.
 
-    Stretched and enlarged views are reduced before the scale is. Raises ValueError if it fits at no scale, which only
-    texts wider than the page can cause.
+    Stretched and enlarged views are reduced before the scale is. Raises ValueError if the drawing does not fit at any
+    scale, which only texts wider than the page can cause.
     """
     sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
     for scale in scales or SCALES[drawing.unit]:
         for tried in _variants(drawing):
             if not _may_fit(tried, sizes, scale, width, height):
+                continue
+            _, (wide, high) = _tracks([(view.cell, _framed(view, scale, tried.unit).laid.box) for view in tried.views])
+            if wide > width + _ROUNDING or high > height + _ROUNDING:
                 continue
             placed = placed_views(tried, scale)
             sheet = _sheet(placed)
@@ -85,7 +92,7 @@ def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fract
 
 
 def _variants(drawing: Drawing) -> Iterator[Drawing]:
-    """The drawing as it is, then with its views stretched or enlarged less and less."""
+    """The drawing unchanged, then with its views stretched or enlarged less and less."""
     most = max((max(int(view.stretch), view.enlarged) for view in drawing.views), default=1)
     for limit in range(most, 0, -1):
         views = [
@@ -109,7 +116,7 @@ def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fractio
 
 
 def arranged(drawing: Drawing, scale: Fraction) -> Sheet:
-    """All views of a drawing at a scale (paper over real size), arranged by their cells."""
+    """All views of a drawing at a scale (paper size over real size), arranged by their cells."""
     return _sheet(placed_views(drawing, scale))
 
 
@@ -119,40 +126,52 @@ def _sheet(views: list[tuple[LaidView, Spot]]) -> Sheet:
 
 
 def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot]]:
-    """Each arranged view, with the position of its origin: columns share x, rows share y."""
+    """Each arranged view, with the position of its origin. Columns share x, rows share y."""
     laid = [lay_view(view, scale, drawing.unit) for view in drawing.views]
-    boxes = [(each.view.cell, sheet_of(each.marks).box) for each in laid]
-    xs = _tracks([(cell[0], box.left, box.right) for cell, box in boxes])
-    ys = _tracks([(cell[1], box.bottom, box.top) for cell, box in boxes])
+    (xs, ys), _ = _tracks([(each.view.cell, each.box) for each in laid])
     return [(each, (xs[each.view.cell[0]], ys[each.view.cell[1]])) for each in laid]
 
 
-def _tracks(reaches: list[tuple[int, float, float]]) -> dict[int, float]:
-    """The position of the origin of each column (or row)."""
-    place: dict[int, float] = {}
-    at = 0.0
-    for key in sorted({k for k, _, _ in reaches}):
-        low = min((a for k, a, _ in reaches if k == key), default=0.0)
-        high = max((b for k, _, b in reaches if k == key), default=0.0)
-        place[key] = at - low
-        at += high - low + STYLE.view_gap
-    return place
+def _tracks(boxes: list[tuple[tuple[int, int], Box]]) -> tuple[list[dict[int, float]], list[float]]:
+    """The position of the origin of each column and of each row of views; the width and height of the whole."""
+    places: list[dict[int, float]] = [{}, {}]
+    sizes = []
+    for n, place in enumerate(places):
+        reaches = [(cell[n], *((box.left, box.right), (box.bottom, box.top))[n]) for cell, box in boxes]
+        at = 0.0
+        for key in sorted({k for k, _, _ in reaches}):
+            low = min(a for k, a, _ in reaches if k == key)
+            high = max(b for k, _, b in reaches if k == key)
+            place[key] = at - low
+            at += high - low + STYLE.view_gap
+        sizes.append(at - STYLE.view_gap)
+    return places, sizes
 
 
 def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
-    """Converts a point of the view to a position on paper; the view's origin is the paper's."""
+    """A function that converts a point of the view to a position on paper. The view's origin is the origin on paper."""
     across, up = (scale * POINTS_PER_MM * view.enlarged * each for each in (1, view.stretch))
     (a, b), (c, d) = across.as_integer_ratio(), up.as_integer_ratio()
 
-    def spot(point: Point) -> Spot:  # whole numbers divided: the float of the exact product, without working it out
+    def spot(point: Point) -> Spot:  # dividing integers gives the float of the exact product
         x, y = point[0].mm, point[1].mm
         return (x.numerator * a) / (x.denominator * b), (y.numerator * c) / (y.denominator * d)
 
     return spot
 
 
-def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
-    """One view at a scale, with its origin at (0, 0)."""
+@dataclass(frozen=True, slots=True)
+class _Framed:
+    """A view on paper before its remarks are placed, with what they must keep clear of."""
+
+    laid: LaidView
+    remarks: tuple[Label, ...]
+    board: Board
+    outline: Box
+
+
+@lru_cache(_KEPT)
+def _framed(view: View, scale: Fraction, unit: str) -> _Framed:
     spot = spots(view, scale)
     lines, board, outline = _geometry(view, spot)
     words: list[Mark] = []
@@ -166,31 +185,43 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
         board.boxes.append(word.box)
     dimensions = place_dimensions(view.dimensions, spot, outline, unit, board)
     board.spots += [spot(label.target or label.at) for label in remarks]
-    pointing = [each for each in remarks if each.target is not None]
-    marks, board = _remarks_placed(pointing, spot, board, outline)
-    words += marks
-    for alike in neighbours([each for each in remarks if each.target is None], spot):
+    box = sheet_of([*lines, *(mark for placed in dimensions for mark in placed.marks), *words]).box
+    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), box, False)
+    return _Framed(laid, tuple(remarks), board, outline)
+
+
+@lru_cache(_KEPT)
+def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
+    """One view at a scale, with its origin at (0, 0)."""
+    spot, framed = spots(view, scale), _framed(view, scale, unit)
+    laid, outline = framed.laid, framed.outline
+    marks, board = _remarks_placed([e for e in framed.remarks if e.target is not None], spot, framed.board, outline)
+    words = [*laid.words, *marks]
+    for alike in neighbours([each for each in framed.remarks if each.target is None], spot):
         words += _common_remark(alike, spot, board, outline)
     for arrow in view.arrows:
         words += place_grain(clean(arrow.text), spot(arrow.start), spot(arrow.end), board)
     words += place_balloons([(b.number, spot(b.target)) for b in view.balloons], outline)
-    spans = [math.dist(placed.start, placed.end) for placed in dimensions]
+    spans = [math.dist(placed.start, placed.end) for placed in laid.dimensions]
     crowded = board.clashes > 0 or min(spans, default=99.0) < STYLE.tick
     words = [each for word in words for each in (*_cleared(word, view, spot), word)]
-    laid = LaidView(view, tuple(lines), tuple(dimensions), tuple(words), crowded)
+    laid = replace(laid, words=tuple(words), crowded=crowded)
+    whole = sheet_of(laid.marks).box
     if view.name:
-        whole = sheet_of(laid.marks).box
         x = (outline.left + outline.right) / 2
         name = view.name if view.enlarged == 1 else f"{view.name}, drawn {view.enlarged}x"
         title = centred(clean(name), x, whole.bottom - STYLE.view_title, STYLE.view_title, strong=True)
-        laid = replace(laid, words=(*words, title))
-    return laid
+        laid, whole = replace(laid, words=(*words, title)), whole.joined(title.box)
+    return replace(laid, box=whole)
 
 
 def _remarks_placed(
     remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
 ) -> tuple[list[Mark], Board]:
-    """Remarks with their leaders, and the board with them: in order, or in one with fewer clashes and tangles."""
+    """The remarks with their leaders, and the board that includes them.
+
+    Of three orders, it uses the first without new clashes or tangles, or the one with the fewest.
+    """
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
         trial = board.copy()
@@ -208,7 +239,7 @@ def _remarks_placed(
 
 
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
-    """A label at its own position if it fits there; None if it needs a leader."""
+    """A label at its own position, if it fits there; None if it needs a leader."""
     if label.target is not None:
         return None
     size = STYLE.label_text
@@ -227,7 +258,7 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
 
 
 def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
-    """One remark for equal small neighbors, with their number and a dot in each."""
+    """One remark for equal small neighbors, with their number, and a dot in each of them."""
     text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
     if len(alike) > 1:
         text = f"{len(alike)} x {text}"
@@ -237,7 +268,7 @@ def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Boa
     up = 1.0 if target[1] * 2 >= outline.bottom + outline.top else -1.0
     near = (target[0] + 4.0, target[1] + 20.0 * up)
     low, high = map(spot, alike[0].within or (alike[0].at, alike[0].at))
-    least = min(high[0] - low[0], high[1] - low[1])  # of the piece: a dot leaves its edges to be seen
+    least = min(high[0] - low[0], high[1] - low[1])  # of the piece: a dot must leave its edges visible
     radius = min(1.5, 0.3 * least) if least else 1.5
     dots = [Ring(*each, radius, weight=0.0, fill="ink") for each in spots if each != target]
     return [*dots, *place_remark(text, target, near, strong=alike[0].strong, board=board, outline=outline)]
@@ -293,7 +324,7 @@ def _fill(region: Region, spot: Callable[[Point], Spot]) -> list[Mark]:
 
 
 def _cleared(mark: Mark, view: View, spot: Callable[[Point], Spot]) -> list[Mark]:
-    """White paper behind a text on hatching."""
+    """White paper behind text on hatching."""
     if not isinstance(mark, Word) or not any(_holds(region, spot, mark.box) for region in view.regions):
         return []
     b = mark.box.grown(1.0)

@@ -1,6 +1,6 @@
 """Patterns and hatching that distinguish areas in black and white, and the edges of such areas.
 
-An area is a list of upright rectangles that do not overlap. Everything is in points; parts outside the drawing's window
+An area is a list of upright rectangles that do not overlap. All sizes are in points. Parts outside the drawing's window
 are cut off.
 """
 
@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from woodshop.drawing.values.paper import Box, Mark, Ring, Segment, Spot, Stroke
 
-LEAST = 0.6  # points: what is narrower on paper gets no marks of its own
+LEAST = 0.6  # points: an area narrower than this on paper gets no marks
 
 
 class Pattern(StrEnum):
@@ -24,8 +24,8 @@ class Pattern(StrEnum):
     NET = "net"  # crossed lines, close
     RINGS = "rings"  # small rings, far apart
     CROSSES = "crosses"  # small oblique crosses
-    GRAIN = "grain"  # thin lines falling, wide apart
-    CLOSE_GRAIN = "close grain"  # lines rising, close
+    GRAIN = "grain"  # thin lines falling to the right, wide apart
+    CLOSE_GRAIN = "close grain"  # lines rising to the right, close
     SPECKS = "specks"  # dots in staggered rows
     BRICKS = "bricks"  # short level dashes, staggered
     WIRES = "wires"  # upright ticks
@@ -33,7 +33,7 @@ class Pattern(StrEnum):
 
 
 def filled(area: Sequence[Box], pattern: Pattern) -> list[Mark]:
-    """The marks of a pattern in an area. Lines fall on the same positions in every area, so that neighbors match."""
+    """The marks of a pattern in an area. Lines have the same positions in every area, so that neighbors match."""
     boxes = [box for box in area if min(box.right - box.left, box.top - box.bottom) >= LEAST]
     found: list[Mark] = []
     for box in boxes:
@@ -42,7 +42,7 @@ def filled(area: Sequence[Box], pattern: Pattern) -> list[Mark]:
 
 
 def cut_to(box: Box, window: Box) -> Box | None:
-    """The intersection of a rectangle and a window; None if it is empty."""
+    """The intersection of a rectangle and a window, or None if it is empty."""
     cut = Box(
         max(box.left, window.left),
         max(box.bottom, window.bottom),
@@ -53,7 +53,7 @@ def cut_to(box: Box, window: Box) -> Box | None:
 
 
 def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
-    """An area with horizontal and vertical edges (even-odd rule) as rectangles, bottom up, equal ones joined."""
+    """An area with horizontal and vertical edges (even-odd rule) as rectangles, bottom to top, equal ones joined."""
     edges = [
         (a[0], min(a[1], b[1]), max(a[1], b[1]))
         for ring in rings
@@ -75,7 +75,7 @@ def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
 
 
 def borders(area: Sequence[Box], window: Box) -> list[Segment]:
-    """The edges of an area of rectangles that touch or are apart, except those on the edge of the window."""
+    """The edges of an area, except those on the edge of the window. Its rectangles touch or are apart."""
     found: list[Segment] = []
     for turned in (False, True):
         sides: dict[float, list[tuple[float, float, int]]] = {}
@@ -121,7 +121,7 @@ def _oblique(box: Box, pitch: float, sign: float, weight: float) -> list[Mark]:
 
 
 def _lines(box: Box, pitch: float, upright: bool, weight: float) -> list[Mark]:
-    """Horizontal or vertical lines; an area narrower than the pitch gets one in its middle."""
+    """Horizontal or vertical lines. An area narrower than the pitch gets one line in its middle."""
     low, high = (box.left, box.right) if upright else (box.bottom, box.top)
     places = [n * pitch for n in range(math.ceil(low / pitch), math.floor(high / pitch) + 1)]
     inner = [at for at in places if low + weight / 2 < at < high - weight / 2]
@@ -133,7 +133,7 @@ def _lines(box: Box, pitch: float, upright: bool, weight: float) -> list[Mark]:
 
 
 def _places(box: Box, pitch: float, size: float) -> list[Spot]:
-    """Positions in even rows about the middle, every other row shifted by half, each `size` from the edges."""
+    """Positions in even rows around the middle, every second row shifted by half a pitch, `size` from the edges."""
     wide, high = box.right - box.left, box.top - box.bottom
     if wide < size or high < size:
         return []
@@ -197,9 +197,9 @@ _FILLS = {
 
 
 def hatched(outline: Sequence[Spot], pitch: float, *, falling: bool = False) -> list[Segment]:
-    """The parts of 45 degree lines, `pitch` apart, rising or `falling`, inside the outline (even-odd rule).
+    """The parts of 45-degree lines, `pitch` apart, rising or `falling`, inside the outline (even-odd rule).
 
-    Lines of equal pitch fall on the same positions in every outline, so that neighbors match.
+    Lines of equal pitch have the same positions in every outline, so that neighbors match.
     """
     sign = -1.0 if falling else 1.0
     step = pitch * math.sqrt(2.0)

@@ -1,10 +1,10 @@
-"""Places for dimensions, texts, leaders, grain arrows and balloons outside and inside a view.
+"""Finds places for dimensions, texts, leaders, grain arrows and balloons outside and inside a view.
 
-Dimensions go in lanes outside the view, short ones closest, with no text on a line or another text.
+Dimensions go in lanes outside the view, short ones closest, and no text is on a line or another text.
 
-There is no search for the best arrangement: each dimension in turn, shortest first, takes the first lane and the first
-place for its text that is free of everything already placed and of the extension lines to come. If no place is free it
-takes the least bad one, so that nothing is left out.
+There is no search for the best arrangement. Each dimension, shortest first, takes the first lane and the first place
+for its text that is clear of everything already placed and of the extension lines to come. If no place is clear, it
+takes the one with the fewest conflicts, so that nothing is omitted.
 """
 
 import math
@@ -20,7 +20,7 @@ from woodshop.drawing.values.style import REGULAR, STYLE, width
 class Board:
     """The drawing contents so far: texts as boxes, lines as segments, leader targets as points.
 
-    `clashes` counts items without a free place, `tangles` how often one leader crosses another.
+    `clashes` counts the items without a free place, `tangles` the leaders that cross another.
     """
 
     boxes: list[Box] = field(default_factory=list)
@@ -31,20 +31,23 @@ class Board:
     tangles: int = 0
 
     def copy(self) -> "Board":
-        """A copy, for trials."""
+        """A copy, to try a placement on."""
         lists = [*self.boxes], [*self.segments], [*self.spots], [*self.leaders]
         return Board(*lists, self.clashes, self.tangles)
 
-    def conflicts(self, box: Box) -> int:
-        """The number of texts, positions and lines that a new text would touch."""
+    def conflicts(self, box: Box, most: float = math.inf) -> int:
+        """The number of texts, positions and lines that a new text would touch, counted until it is over `most`."""
         wide = box.grown(STYLE.clearance)
         left, bottom, right, top = wide.left, wide.bottom, wide.right, wide.top
-        count = sum(left < x < right and bottom < y < top for x, y in self.spots)
-        count += sum(wide.meets(b) for b in self.boxes)
+        count = sum([left < x < right and bottom < y < top for x, y in self.spots])
+        count += sum([b.left < right and left < b.right and b.bottom < top and bottom < b.top for b in self.boxes])
         for a, b in self.segments:
-            if (a[0] <= left and b[0] <= left) or (a[0] >= right and b[0] >= right):
+            if count > most:
+                break
+            (x0, y0), (x1, y1) = a, b
+            if (x0 <= left and x1 <= left) or (x0 >= right and x1 >= right):
                 continue
-            if (a[1] <= bottom and b[1] <= bottom) or (a[1] >= top and b[1] >= top):
+            if (y0 <= bottom and y1 <= bottom) or (y0 >= top and y1 >= top):
                 continue
             count += wide.crossed_by(a, b)
         return count
@@ -64,7 +67,7 @@ class Board:
 
 
 def crosses(one: Segment, other: Segment) -> bool:
-    """Whether two straight lines cross; ends that only touch do not count."""
+    """Whether two straight lines cross. Ends that only touch do not count."""
     (a, b), (c, d) = one, other
     return _turn(a, b, c) * _turn(a, b, d) < 0 and _turn(c, d, a) * _turn(c, d, b) < 0
 
@@ -210,27 +213,35 @@ def _candidates(
 
 _DISTANCES = (14.0, 22.0, 32.0, 44.0, 60.0, 80.0, 105.0, 135.0, 170.0, 210.0, 260.0, 320.0, 400.0)
 
-_TANGLE = 150.0  # what a leader over another is worth, in points of a longer one
-_SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbours
+_CONFLICT = 500.0  # the cost of touching a text or line, in points of a longer leader
+_TANGLE = 150.0  # the cost of a leader over another one, in points of a longer leader
+_SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbors
 
 
 def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Board, outline: Box) -> list[Mark]:
-    """A remark with a leader to its target: first free of texts and lines, its leader clear of the others, then close,
-    then within the view's width.
+    """A remark with a leader to its target, in the best place found.
+
+    The place should be free of texts and lines, with the leader clear of others; then it should be close to `near`;
+    then within the width of the view.
     """
     best: tuple[float, Word, Segment] | None = None
     for word, leader, distance in _around(text, target, near, strong):
         if best is not None and distance >= best[0]:
             break
-        conflicts = board.conflicts(word.box) + board.crossings([leader])
-        beyond = max(word.box.right - outline.right, 0.0) + max(outline.left - word.box.left, 0.0)
-        cost = 500.0 * conflicts + _TANGLE * board.tangled(leader) + distance + 1.5 * beyond
+        box = word.box
+        beyond = max(box.right - outline.right, 0.0) + max(outline.left - box.left, 0.0)
+        tangled = board.tangled(leader)
+        most = math.inf if best is None else (best[0] - _TANGLE * tangled - distance - 1.5 * beyond) / _CONFLICT
+        if most < 0:
+            continue
+        conflicts = board.conflicts(box, most) + board.crossings([leader])
+        cost = _CONFLICT * conflicts + _TANGLE * tangled + distance + 1.5 * beyond
         if best is None or cost < best[0]:
             best = (cost, word, leader)
     if best is None:
         raise AssertionError("there are always places to try")
     cost, word, leader = best
-    board.clashes += cost >= 500.0
+    board.clashes += cost >= _CONFLICT
     board.boxes.append(word.box)
     board.segments.append(leader)
     board.tangles += board.tangled(leader)
@@ -272,7 +283,7 @@ def _around(text: str, target: Spot, near: Spot, strong: bool) -> Iterator[tuple
 
 
 def place_grain(text: str, start: Spot, end: Spot, board: Board) -> list[Mark]:
-    """A double arrow along the grain with its word, inside the view if it fits, else beside it."""
+    """A double arrow along the grain with its word, inside the view if it fits, otherwise next to it."""
     upright = abs(end[1] - start[1]) > abs(end[0] - start[0])
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
     extent = (abs(end[0] - start[0]) / 2, abs(end[1] - start[1]) / 2)
@@ -284,7 +295,7 @@ def place_grain(text: str, start: Spot, end: Spot, board: Board) -> list[Mark]:
             else:
                 at = (middle[0] + share * extent[0], middle[1] + step)
             marks, box = _grain(text, at, half, upright)
-            if board.conflicts(box) == 0:
+            if board.conflicts(box, 0) == 0:
                 board.boxes.append(box)
                 return marks
     every = board.boxes[0] if board.boxes else Box(0, 0, 0, 0)
@@ -313,7 +324,7 @@ def _grain(text: str, at: Spot, half: float, upright: bool) -> tuple[list[Mark],
 
 
 def _heads(a: Spot, b: Spot) -> list[Mark]:
-    """Filled arrow heads at both ends, pointing out."""
+    """Filled arrowheads at both ends, pointing outward."""
     long, wide = 8.0, 2.4
     heads: list[Mark] = []
     for tip, sign in ((a, 1.0), (b, -1.0)):
@@ -326,7 +337,7 @@ def _heads(a: Spot, b: Spot) -> list[Mark]:
 
 
 def place_balloons(numbers: Sequence[tuple[int, Spot]], outline: Box) -> list[Mark]:
-    """Numbers in circles, in a column at either side, each with a line to its target; no two overlap."""
+    """Numbers in circles, in a column on either side, each with a line to its target. Circles do not overlap."""
     middle = (outline.left + outline.right) / 2
     columns: tuple[list[tuple[int, Spot]], list[tuple[int, Spot]]] = ([], [])
     for number, target in sorted(numbers, key=lambda n: (n[1][0], n[1][1], n[0])):
@@ -353,12 +364,12 @@ def _height(entry: tuple[int, Spot]) -> tuple[float, int]:
 
 
 def spread(wanted: Sequence[float], apart: float) -> list[float]:
-    """Heights in the given ascending order, at least `apart`, as close to the wanted ones as possible (least squares).
+    """Heights at least `apart`, in the same ascending order, as close as possible to the wanted ones (least squares).
 
     >>> spread([0.0, 1.0, 50.0], 10.0)
     [-4.5, 5.5, 50.0]
     """
-    groups: list[tuple[float, int]] = []  # (mean of wanted less the place in the row, how many)
+    groups: list[tuple[float, int]] = []  # (mean of wanted heights minus places in the group, count)
     for i, height in enumerate(wanted):
         groups.append((height - i * apart, 1))
         while len(groups) > 1 and groups[-2][0] >= groups[-1][0]:

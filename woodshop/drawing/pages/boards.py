@@ -12,22 +12,22 @@ from woodshop.drawing.views.layout import Rect, stretch_at
 from woodshop.units.lengths import ZERO, Length
 
 ROOM = min(wide for wide, _ in PAPERS.values()) - 2 * STYLE.margin
-_BESIDE = 30.0  # points left for leaders beside the longest board
+_BESIDE = 30.0  # points left for leaders next to the longest board
 _HIGHEST = 60  # points: the widest board or sheet of a material, drawn to scale
-_LEAST_LONG, _SQUARE = 60, 90  # points: what is wider than long is drawn so long, but no higher than this
+_LEAST_LONG, _SQUARE = 60, 90  # points: a board wider than long is drawn this long, but no higher than this
 _LARGEST = Fraction(1, 6)  # no board is drawn larger than this
-_SEEN = 3.2  # points: a strip narrower than this at the common scale has its board drawn larger
-_ALONE = 0.6  # of the room: beside so wide a board stands no other
+_SEEN = 3.2  # points: if a strip would be narrower than this at the common scale, its board is drawn larger
+_ALONE = 0.6  # share of the width: nothing is put next to a board wider than this
 _APART = 18.0  # points between boards side by side
 _NAME, _SAID, _SAID_ROOM = STYLE.body, 10.0, 255.0
-_TYPE, _SPACE = 10.0, 5.0  # points: the words of a small picture, and between them and it
-_NAMES, _WIDE, _GIVES = 38.0, 90.0, 58.0  # points: layout and boards, the longest board, and what it gives
-_HIGH, _MOST_HIGH, _OUTLINED = 10.0, 14.0, 2.5  # points: a small picture, and the least piece that has an outline
+_TYPE, _SPACE = 10.0, 5.0  # points: the type of a small picture, and the space between the text and the picture
+_NAMES, _WIDE, _GIVES = 38.0, 90.0, 58.0  # points: layout and boards, the longest board, and its yield
+_HIGH, _MOST_HIGH, _OUTLINED = 10.0, 14.0, 2.5  # points: height of a picture, its maximum, smallest outlined piece
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardPicture:
-    """A board or sheet to draw: its name, its view (`views.layout`), its remarks, and its anchor."""
+    """A board or sheet to draw: its name, its view (`views.layout`), its remarks and its anchor."""
 
     name: str
     view: View
@@ -37,7 +37,7 @@ class BoardPicture:
 
 
 def board_rows(boards: Sequence[BoardPicture], unit: str) -> tuple[SetOut, ...]:
-    """The boards at one scale, each below its name, as many side by side as fit; one block for each row."""
+    """The boards at one scale, each below its name, as many side by side as fit. There is one block for each row."""
     if not boards:
         return ()
     register()
@@ -59,7 +59,7 @@ def board_rows(boards: Sequence[BoardPicture], unit: str) -> tuple[SetOut, ...]:
 
 
 def _board(board: BoardPicture, scale: Fraction, unit: str) -> Sheet:
-    """One board below its name, from (0, 0) down; drawn smaller only if its leaders need the room."""
+    """One board below its name, from (0, 0) down. It is drawn smaller only if its leaders need the space."""
     least = min((strip.mm for strip in board.strips), default=board.view.bounds[1][1].mm) * scale * POINTS_PER_MM * 2
     if least < _SEEN:
         long, wide = (side.mm * POINTS_PER_MM for side in board.view.bounds[1])
@@ -104,7 +104,7 @@ def _side_by_side(row: Sequence[tuple[BoardPicture, Sheet]]) -> SetOut:
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """A board at the saw: its name, count, size, its pieces, the parts of this cut, and their yield."""
+    """A board at the saw: its name, count and size, its pieces, the parts of this cut, and their yield."""
 
     name: str
     boards: int
@@ -117,11 +117,12 @@ class Passing:
 
 
 def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: bool) -> Picture:
-    """Small pictures of boards below each other, each with its name and its current cut in dark gray.
+    """Small pictures of boards, one below the other, each with its name, and with its current cut in dark gray.
 
-    What each board yields is shown beside it, unless it is the only board (`is_alone`).
+    The yield of each board is next to it, unless it is the only board (`is_alone`).
 
-    They are to scale along the board only; sheets both ways. `longest` is the length that fills the picture's width.
+    Boards are to scale only along their length, sheets in both directions. `longest` is the length that fills the width
+    of the picture.
     """
     register()
     scale = float(_WIDE / (longest.mm * POINTS_PER_MM))
@@ -151,7 +152,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: boo
 
 
 def _shape(rect: Rect, ratio: tuple[float, float], at: tuple[float, float], fill: str) -> Stroke:
-    """A rectangle of a small picture; one too narrow for an outline is a bar."""
+    """A rectangle of a small picture. If it is too narrow for an outline, it is a bar."""
     x, y = (begin + float(each.mm) * own for begin, each, own in zip(at, (rect.x, rect.y), ratio, strict=True))
     long, high = (float(each.mm) * own for each, own in zip((rect.length, rect.width), ratio, strict=True))
     weight = 0.4

@@ -1,4 +1,4 @@
-"""Elements of a page: wrapped text, tick boxes, figures, framed tables. They know their size and how to split."""
+"""Elements of a page: wrapped text, tick boxes, figures, framed tables. Each knows its size and how to split."""
 
 from collections.abc import Sequence
 from itertools import pairwise
@@ -13,7 +13,7 @@ from woodshop.drawing.values.style import ASCENT, ITALIC, REGULAR, STRONG, STYLE
 
 
 def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
-    """One line of text with built fractions, its baseline starting at (x, y)."""
+    """Draws one line of text with built fractions, its baseline starting at (x, y)."""
     pieces = runs(text, size, font)
     if not pieces:
         return
@@ -28,17 +28,17 @@ def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: s
 
 
 def put_box(canvas: Any, x: float, y: float, side: float) -> None:
-    """A tick box `side` points wide, its lower left corner at (x, y)."""
+    """Draws a tick box `side` points wide, with its lower left corner at (x, y)."""
     canvas.setLineWidth(1.0)
     canvas.setDash()
     canvas.rect(x, y, side, side, stroke=1, fill=0)
 
 
 def put_sheet(canvas: Any, sheet: Sheet) -> None:
-    """Every mark of an arranged drawing."""
+    """Draws every mark of an arranged drawing."""
     canvas.setLineCap(1)
     canvas.setLineJoin(1)
-    look: tuple[object, ...] = ()  # weight, dash and fill as they are set
+    look: tuple[object, ...] = ()  # the current weight, dash and fill
     for mark in sheet.marks:
         if isinstance(mark, Word):
             canvas.setFillGray(0)
@@ -69,7 +69,7 @@ _PAINT = {(True, False): "S", (False, True): "f", (True, True): "B", (False, Fal
 
 
 def _path(mark: Stroke) -> str:
-    """A line as operators of PDF (ISO 32000-1, 8.5), because a sheet has thousands and the library is slow."""
+    """A line as PDF operators (ISO 32000-1, 8.5); the library would be slow for the thousands of lines on a sheet."""
     operators = [f"{_number(x)} {_number(y)} l" for x, y in mark.points]
     operators[0] = operators[0][:-1] + "m"
     if mark.closed:
@@ -78,15 +78,15 @@ def _path(mark: Stroke) -> str:
 
 
 def _number(value: float) -> str:
-    """A number to a thousandth of a point, a third of a micrometer."""
+    """A number to a thousandth of a point, which is a third of a micrometer."""
     return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
 class TextFlow(Flowable):  # type: ignore[misc]
     """Text wrapped to the available width.
 
-    `lead` is set in bold before the text. `marker` is in the indent of the first line; `tick` puts a tick box before
-    the marker. `entry` is its level in the outline.
+    `lead` is printed in bold before the text. `marker` is printed in the indent of the first line, and `tick` puts a
+    tick box before it. `entry` is its level in the outline.
     """
 
     def __init__(
@@ -120,7 +120,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
         return self.size * STYLE.leading
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
-        """Its height and width in a column `room` points wide."""
+        """The height and width of the text in a column `room` points wide."""
         self.room = room
         self.taken = width(self.lead + " ", self.size, STRONG) if self.lead else 0.0
         self.lead_alone = self.taken > (room - self.indent) * 0.7
@@ -134,7 +134,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def split(self, room: float, height: float) -> list["TextFlow"]:
-        """Its lines as two texts, with at least two lines on each page."""
+        """The text split into two, with at least two lines on each page."""
         self.wrap(room, height)
         if self.leads:
             return []
@@ -166,7 +166,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
         return [first, rest]
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the text on the page."""
         canvas = self.canv
         if self.entry is not None:
             key = f"entry-{canvas.getPageNumber()}-{canvas.entries}"
@@ -198,52 +198,52 @@ class TextFlow(Flowable):  # type: ignore[misc]
 
 
 class TickBox(Flowable):  # type: ignore[misc]
-    """A tick box in a table's cell."""
+    """A tick box in a table cell."""
 
     def __init__(self, side: float, align: str) -> None:
         super().__init__()
         self.side, self.align = side, align
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
-        """The height and width it takes on the page."""
+        """The height and width of the box on the page."""
         self.spare = room - self.side - 2.0
         return room, self.side * STYLE.leading
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the box on the page."""
         x = {"left": 0.0, "right": self.spare, "centre": self.spare / 2}[self.align]
         put_box(self.canv, x + 1.0, self.side * 0.1, self.side)
 
 
 class PictureFlow(Flowable):  # type: ignore[misc]
-    """Arranged marks in a table's cell."""
+    """Arranged marks in a table cell."""
 
     def __init__(self, sheet: Sheet) -> None:
         super().__init__()
         self.sheet = sheet
 
     def wrap(self, _room: float, _height: float) -> tuple[float, float]:
-        """The height and width it takes on the page."""
+        """The height and width of the marks on the page."""
         return self.sheet.size
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the marks on the page."""
         put_sheet(self.canv, self.sheet.moved(-self.sheet.box.left, -self.sheet.box.bottom))
 
 
 class Triangle(Flowable):  # type: ignore[misc]
-    """A warning triangle with its exclamation mark, as on safety signs."""
+    """A warning triangle with an exclamation mark, as on safety signs."""
 
     def __init__(self, side: float = 30.0) -> None:
         super().__init__()
         self.side = side
 
     def wrap(self, _room: float, _height: float) -> tuple[float, float]:
-        """The height and width it takes on the page."""
+        """The height and width of the triangle on the page."""
         return self.side, self.side * 0.9
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the triangle on the page."""
         canvas, side = self.canv, self.side
         canvas.setLineWidth(2.2)
         canvas.setLineJoin(1)
@@ -260,7 +260,7 @@ class Triangle(Flowable):  # type: ignore[misc]
 
 
 class FigureFlow(Flowable):  # type: ignore[misc]
-    """An arranged drawing, centered, with its caption below; `anchors` lead to it."""
+    """An arranged drawing, centered, with its caption below. `anchors` lead to it."""
 
     def __init__(self, sheet: Sheet, caption: str, anchors: Sequence[str] = ()) -> None:
         super().__init__()
@@ -268,14 +268,14 @@ class FigureFlow(Flowable):  # type: ignore[misc]
         self.spaceBefore, self.spaceAfter = 4.0, 5.0
 
     def wrap(self, room: float, _height: float) -> tuple[float, float]:
-        """Its height and width in a column `room` points wide."""
+        """The height and width of the figure in a column `room` points wide."""
         self.words = TextFlow(self.caption, STYLE.small, ITALIC, align="centre") if self.caption else None
         below = self.words.wrap(room, 0)[1] + 4 if self.words else 0.0
         self.below, self.width, self.height = below, room, self.sheet.size[1] + below
         return self.width, self.height
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the figure on the page."""
         box = self.sheet.box
         for anchor in self.anchors:
             self.canv.bookmarkHorizontal(anchor, 0, self.height + 12)
@@ -290,12 +290,12 @@ GUTTER = 18.0  # points between two columns
 
 
 def is_heading(flow: Any) -> bool:
-    """Whether it is a heading, which stays with the text below it."""
+    """Whether a flowable is a heading, which stays with the text below it."""
     return getattr(flow, "entry", None) is not None
 
 
 def height_of(flows: Sequence[Any], room: tuple[float, float]) -> float:
-    """The total height of items set below each other, with the spaces between them."""
+    """The total height of items placed one below the other, including the space between them."""
     gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
     return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
 
@@ -309,21 +309,22 @@ class SideBySide(Flowable):  # type: ignore[misc]
         self.spaceAfter = 5.0
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
-        """Its height and width in a column `room` points wide."""
+        """The height and width of both columns within `room` points."""
         self.half = (room - GUTTER) / 2
         self.width, self.height = room, max(height_of(side, (self.half, height)) for side in self.sides)
         return self.width, self.height
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws both columns on the page."""
         for n, side in enumerate(self.sides):
             put_below(self.canv, side, (n * (self.half + GUTTER), self.height), self.half)
 
 
 class BesideFlow(Flowable):  # type: ignore[misc]
-    """Figures in column `on`, text in the other and continued below both, so that the block is as short as possible.
+    """Figures in column `on` and text in the other column, continued below both to make the block short.
 
-    Where a page has no room for the figures, the text begins there. `half` and `whole` are the text in either width.
+    If a page has no space for the figures, the text begins there. `half` and `whole` are the text at half and full
+    width.
     """
 
     def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int) -> None:
@@ -332,7 +333,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         self.spaceAfter = 5.0
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
-        """Its height and width in a column `room` points wide."""
+        """The height and width of the block in a column `room` points wide."""
         found: list[tuple[float, list[Any]]] = []
         for n in range(len(self.half), -1, -1):
             if not (n and is_heading(self.half[n - 1])):
@@ -346,7 +347,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def split(self, room: float, height: float) -> list[Any]:
-        """The figures with the text beside them, then the text below; or as much text as fits in that height."""
+        """The figures with the text next to them, then the text below; or as much of the text as fits in `height`."""
         self.wrap(room, height)
         if self.parts[0].height <= height:
             return self.parts
@@ -357,12 +358,12 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         return [*self.whole[:n], rest if n < len(self.whole) else SideBySide((self.figures, ()))] if n else []
 
     def draw(self) -> None:
-        """Draws it on the page."""
+        """Draws the block on the page."""
         put_below(self.canv, self.parts, (0.0, self.height), self.width)
 
 
 def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: float) -> None:
-    """Puts items below each other, downward from a position."""
+    """Draws items one below the other, downward from a position."""
     left, top = at
     for flow, before in zip(flows, (None, *flows), strict=False):
         top -= flow.wrap(room, top)[1]
@@ -378,7 +379,7 @@ class ColumnsFlow(SideBySide):
         self.flows = flows
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
-        """Its height and width in a column `room` points wide."""
+        """The height and width of both columns together, in a column `room` points wide."""
         self.sides = self.sides or self._balanced((room - GUTTER) / 2)
         return super().wrap(room, height)
 
@@ -391,7 +392,7 @@ class ColumnsFlow(SideBySide):
         return left, right
 
     def split(self, room: float, height: float) -> list[SideBySide]:
-        """The items that fit in two columns of that height, and the rest."""
+        """The items that fit in two columns of this height, and the remaining items."""
         half = (room - GUTTER) / 2
         left, rest = _filled(self.flows, half, height)
         right, rest = _filled(rest, half, height)
@@ -399,7 +400,7 @@ class ColumnsFlow(SideBySide):
 
 
 def _filled(flows: Sequence[Any], room: float, height: float) -> tuple[list[Any], list[Any]]:
-    """The items that fit in a column of that height, and the rest; a column never ends with a heading."""
+    """The items that fit in a column of this height, and the remaining items. A column never ends with a heading."""
     taken: list[Any] = []
     rest = list(flows)
     while rest and height_of([*taken, rest[0]], (room, height)) <= height:
@@ -416,8 +417,8 @@ def _filled(flows: Sequence[Any], room: float, height: float) -> tuple[list[Any]
 
 
 _PAD = 5.0
-_UNDIVIDED = 90.0  # points: a table no higher than this stays on one page
-_LONGEST_CELL = 30  # lines; a longer cell is split over rows so that any page can hold it
+_UNDIVIDED = 90.0  # points: a table no taller than this stays on one page
+_LONGEST_CELL = 30  # lines; a longer cell is split over several rows so that it fits on any page
 
 
 def caution_flow(block: model.Caution, room: float) -> Flowable:
@@ -434,7 +435,7 @@ def caution_flow(block: model.Caution, room: float) -> Flowable:
         rows, colWidths=[46, room - 46], style=[*_PADDING, ("BOX", (0, 0), (-1, -1), STYLE.heavy, colors.black)]
     )
     box.spaceBefore, box.spaceAfter = 4, 6
-    box.splitByRow = int(len(rows) > 1)  # one row cannot be split: a heading above waits for all of it
+    box.splitByRow = int(len(rows) > 1)  # one row cannot be split, so a heading above waits for all of it
     return box
 
 
@@ -449,7 +450,7 @@ _PADDING = [
 
 
 def table_flow(block: model.Table, room: float) -> Flowable:
-    """A table as wide as the column; short ones stay whole, long ones repeat their headings."""
+    """A table as wide as the column. Short tables are not split; long ones repeat their headings."""
     body = STYLE.small if block.small else STYLE.body
     columns = block.shown_columns
     sizes = [STYLE.cut_size if column.cut_size else body for column in columns]
@@ -495,7 +496,7 @@ def _row(
     widths: Sequence[float],
     font: str | None,
 ) -> list[list[Any]]:
-    """One row of cells, or several if a cell is too long for one."""
+    """One row of cells as table rows; several if a cell is too long for one."""
     cells: list[list[Any]] = []
     for cell, column, size, wide in zip(row, columns, sizes, widths, strict=True):
         face = font or (STRONG if column.cut_size else REGULAR)
@@ -515,7 +516,7 @@ def _row(
 
 
 def _widths(block: model.Table, sizes: Sequence[float], room: float) -> list[float]:
-    """Column widths by weight, but none narrower than its longest word as long as there is room."""
+    """Column widths by weight. While space remains, no column is narrower than its longest word."""
     least: list[float] = []
     columns, rows = block.shown_columns, block.text_rows
     for i, (column, size) in enumerate(zip(columns, sizes, strict=True)):
@@ -547,7 +548,7 @@ def _word_width(word: str, size: float, font: str) -> float:
 
 
 def key_figures_flow(block: model.KeyFigures, room: float) -> Flowable:
-    """Important numbers side by side, each under its meaning."""
+    """Important numbers side by side, each below its meaning."""
     count = max(len(block.figures), 1)
     wide = room / count
     top: list[Any] = []

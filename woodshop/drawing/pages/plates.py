@@ -1,7 +1,7 @@
 """Pages with a fixed position for every mark: full-size sheets with their scale bars, and labels on a grid.
 
-The PDF pen of `pdf` flows text; this one draws marks at their positions. The same input gives the same bytes; fonts are
-embedded.
+The PDF pen in `pdf` makes text flow; this one draws marks at their positions. The same input gives the same bytes.
+Fonts are embedded.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,10 +13,10 @@ from woodshop.drawing.values.style import PAPERS, POINTS_PER_MM, REGULAR, STRONG
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 BAR_INCHES, BAR_MM = inch(4), millimetre(100)
-_FOOT = STYLE.small + STYLE.footer_gap  # the line of title and page
-_BARS = 62.0  # the two scale bars above it
+_FOOT = STYLE.small + STYLE.footer_gap  # the line with title and page number
+_BARS = 62.0  # the two scale bars above that line
 _HEAD = 26.0
-_STEP, _GUTTER = 16.0, 24.0  # between two things above each other, and beside each other
+_STEP, _GUTTER = 16.0, 24.0  # the distances between items, vertical and horizontal
 MEASURE = (
     "Print at 100 % (actual size), with no scaling and no fit to page. Measure both bars before you use this sheet: "
     "if either is off, do not use it."
@@ -25,7 +25,7 @@ MEASURE = (
 
 @dataclass(frozen=True, slots=True)
 class Plate:
-    """One page: its size in points, its marks, and its entries in the PDF's outline."""
+    """One page: its size in points, its marks, and its entries in the outline of the PDF."""
 
     size: tuple[float, float]
     marks: tuple[Mark, ...]
@@ -34,20 +34,20 @@ class Plate:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The layout of a full-size sheet, in points: width and height within margins, head and bars."""
+    """The layout of a full-size sheet, in points: the width and height within margins, head and scale bars."""
 
     wide: float
     high: float
 
 
 def page_size(paper: str, lying: bool = False) -> tuple[float, float]:
-    """Width and height of "letter" or "a4" in points, landscape if `lying`."""
+    """The width and height of "letter" or "a4" paper in points, landscape if `lying`."""
     wide, high = PAPERS[paper]
     return (high, wide) if lying else (wide, high)
 
 
 def room_on(size: tuple[float, float], banner: bool) -> Room:
-    """The room on a page of full-size drawings."""
+    """The layout of a page of full-size drawings, with a `banner` or without."""
     head = _HEAD + (STYLE.banner_height if banner else 0.0)
     return Room(size[0] - 2 * STYLE.margin, size[1] - 2 * STYLE.margin - _FOOT - _BARS - head)
 
@@ -58,13 +58,13 @@ def points(length: Length) -> float:
 
 
 def lines_of(text: str, wide: float, size: float = STYLE.small, strong: bool = False) -> list[Word]:
-    """Text as lines no longer than `wide`, from y = 0 down."""
+    """The text as lines no longer than `wide`, from y = 0 down. `size` is the type size; `strong` is bold."""
     words, pitch = wrapped(text, size, wide, STRONG if strong else REGULAR), size * STYLE.leading
     return [Word(line, 0.0, -pitch * n - size, size=size, strong=strong) for n, line in enumerate(words)]
 
 
 def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
-    """A drawing under its title and `words`, its lower left corner at (0, 0), in half of `most` points or all of it."""
+    """A drawing under its title and `words`, with its lower left corner at (0, 0), in all or half of `most` points."""
     half = (most - _GUTTER) / 2
     wide = half if drawn.size[0] <= half else most
     marks: list[Mark] = []
@@ -80,12 +80,14 @@ def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
 
 
 def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
-    """Blocks (entry, sheet) in two columns or across both, each on the first page with room; pages are headed by
-    `title`. Raises ValueError if a block is larger than a page."""
+    """Places blocks (entry, sheet) in two columns or across both, each on the first page with enough space.
+
+    `title` is printed at the top of each page. Raises ValueError if a block is larger than a page.
+    """
     room = room_on(size, bool(banner))
     half = (room.wide - _GUTTER) / 2
     top = size[1] - STYLE.margin - _HEAD - (STYLE.banner_height if banner else 0.0)
-    pages: list[tuple[list[Mark], list[str], list[float]]] = []  # the last: how far each column is filled
+    pages: list[tuple[list[Mark], list[str], list[float]]] = []  # the last list: how far each column is filled
     for entry, sheet in blocks:
         wide, high = sheet.size
         if wide > room.wide + 0.01 or high > room.high + 0.01:
@@ -126,7 +128,7 @@ def _headed(title: str, size: tuple[float, float], banner: str) -> list[Mark]:
 
 
 def scale_bars(size: tuple[float, float]) -> list[Mark]:
-    """Two bars at the foot of a page, 4 in and 100 mm long from tick to tick, with instructions."""
+    """Two bars at the foot of a page, 4 in and 100 mm long between their ticks, with instructions."""
     left, bottom = STYLE.margin, STYLE.margin + _FOOT
     marks: list[Mark] = []
     longest = 0.0
@@ -145,7 +147,7 @@ def scale_bars(size: tuple[float, float]) -> list[Mark]:
 
 
 def footed(plates: Sequence[Plate], title: str, note: str = "") -> list[Plate]:
-    """Each page with a line at its foot: title and note to the left, page x of y to the right."""
+    """The pages with a line at the foot of each: `title` and `note` on the left, page x of y on the right."""
     done = []
     for n, plate in enumerate(plates, 1):
         left, right = STYLE.margin, plate.size[0] - STYLE.margin
@@ -164,13 +166,16 @@ def footed(plates: Sequence[Plate], title: str, note: str = "") -> list[Plate]:
 
 
 def to_scale(sheet: Sheet) -> Sheet:
-    """The sheet with no line heavier than hidden edges, because the middle of a fine line is easier to follow."""
+    """The sheet with no line heavier than a hidden edge, because the middle of a thin line is easier to follow."""
     marks = [replace(m, weight=min(m.weight, STYLE.hidden)) if not isinstance(m, Word) else m for m in sheet.marks]
     return Sheet(tuple(marks), sheet.box, sheet.crowded)
 
 
 def write_plates(plates: Sequence[Plate], *, title: str, subject: str, language: str = "en-US") -> bytes:
-    """The pages as a PDF file's bytes."""
+    """The pages as the bytes of a PDF file.
+
+    `title` and `subject` are the file's properties; `language` is its language.
+    """
     from reportlab.pdfgen.canvas import Canvas
 
     from woodshop.drawing.pages.flow import put_sheet
@@ -196,15 +201,15 @@ def write_plates(plates: Sequence[Plate], *, title: str, subject: str, language:
     return file.getvalue()
 
 
-_SAFE = points(millimetre("6.5"))  # no text stands nearer to the paper's edge
+_SAFE = points(millimetre("6.5"))  # text is never closer than this to the edge of the paper
 _PAD = 5.0
-_SHRINK = 0.05  # by which all sizes are tried smaller
+_SHRINK = 0.05  # each try makes all sizes smaller by this share
 _LABEL_FOOT = STYLE.least + 7.0
 
 
 @dataclass(frozen=True, slots=True)
 class LabelGrid:
-    """Equal labels in columns and rows; `left` and `top` are the page margins before the first of them."""
+    """Equal labels in columns and rows. `left` and `top` are the page margins before the first label."""
 
     width: Length
     height: Length
@@ -218,7 +223,7 @@ class LabelGrid:
 
     @property
     def size(self) -> tuple[Length, Length]:
-        """Width and height of all labels together."""
+        """The width and height of all labels together."""
         return (
             self.width * self.columns + self.column_gap * (self.columns - 1),
             self.height * self.rows + self.row_gap * (self.rows - 1),
@@ -257,7 +262,7 @@ def label_grid(
     column_gap: Length = ZERO,
     row_gap: Length = ZERO,
 ) -> LabelGrid:
-    """A grid for "letter" or "a4" paper; missing values are those of a plain grid centered on the page."""
+    """A grid for "letter" or "a4" paper. Missing values are taken from a plain grid that is centered on the page."""
     wide, high = width or _LABEL[paper][0], height or _LABEL[paper][1]
     grid = LabelGrid(
         wide,
@@ -284,10 +289,10 @@ class LabelLine:
 
 
 def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word] | None:
-    """Lines in a rectangle of that size, from its upper left corner (0, 0) down; None if they do not fit.
+    """The lines in a rectangle of this size, from its upper left corner (0, 0) down; None if they do not fit.
 
-    A line that is too long is set smaller, down to the least size, then broken; if all lines are too high, all are set
-    smaller, down to the least size.
+    A line that is too long is set in smaller type, down to the minimum size, and then broken. If the lines together are
+    too high, all of them are set in smaller type, down to the minimum size.
     """
     if wide <= 0 or high <= 0:
         return None
@@ -318,7 +323,7 @@ def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word]
 
 
 def text_room(box: Box, paper: str) -> Box:
-    """The room for text in a label: within its border, and clear of the paper's edge."""
+    """The space for text in a label: inside its border, and away from the edge of the paper."""
     wide, high = page_size(paper)
     inner = box.grown(-_PAD)
     return Box(
@@ -329,7 +334,10 @@ def text_room(box: Box, paper: str) -> Box:
 def label_plates(
     texts: Sequence[Sequence[LabelLine]], grid: LabelGrid, paper: str, *, frame: bool, entry: str
 ) -> tuple[list[Plate], list[int]]:
-    """Pages of labels in order, and the indices (from 0) of labels that do not fit; `frame` draws their outlines."""
+    """Pages of labels in order, and the indices (from 0) of labels whose text does not fit.
+
+    `frame` draws their outlines; `entry` is the entry in the outline of the PDF.
+    """
     boxes = list(grid.boxes(paper))
     plates: list[Plate] = []
     too_large: list[int] = []
@@ -350,7 +358,7 @@ def label_plates(
 
 
 def labels_footed(plates: Sequence[Plate], grid: LabelGrid, paper: str, note: str) -> list[Plate]:
-    """Each page with its number and a note in the margin below or above the labels, if there is a margin."""
+    """The pages with a page number and a `note` in the margin below or above the labels, if there is a margin."""
     (wide, high), boxes = page_size(paper), list(grid.boxes(paper))
     below, above = boxes[-1].bottom, high - boxes[0].top
     base = (

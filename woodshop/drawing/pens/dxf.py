@@ -1,16 +1,13 @@
-"""The DXF pens: a drawing at full size, one layer for each meaning; and a machine file, a layer for each task and
-depth.
+"""The DXF pens: a drawing at full size with one layer per meaning, and a machine file with one per task and depth.
 
-DXF R2010 (AutoCAD DXF reference, group codes): $INSUNITS 1 is inches, 4 is millimeters. The same drawing gives the same
-bytes.
+The drawing is DXF R2010 (AutoCAD DXF reference, group codes). In it, $INSUNITS is 1 for inches and 4 for millimeters.
+The same drawing gives the same bytes.
 
-The machine cuts closed polylines and circles at full size. Folds are LINE entities on their own layer; there is nothing
-else.
-
-Two releases of the format (Autodesk DXF Reference, from memory): R2010 with LWPOLYLINE entities, and R12 with POLYLINE
-entities for machines that cannot read later ones. Layer names follow the structure of ISO 13567-2 as far as it is
-publicly described: agent responsible (2 characters), element (6), presentation (2), then our own field. They contain
-only letters, digits, - and _, at most 31, as R12 requires.
+The machine file has closed polylines and circles to cut at full size. Folds are LINE entities on their own layer. There
+are no other entities. It comes in two releases of the format (Autodesk DXF Reference, from memory): R2010 with
+LWPOLYLINE entities, and R12 with POLYLINE entities for machines that cannot read later releases. Layer names follow the
+structure of ISO 13567-2 as far as it is publicly described: agent responsible (2 characters), element (6), presentation
+(2), then our own field. They contain only letters, digits, - and _, at most 31 characters, as R12 requires.
 """
 
 from collections.abc import Iterator, Sequence
@@ -33,18 +30,18 @@ from woodshop.units.lengths import MM_PER_INCH, Length
 INSERT_UNITS = {"in": 1, "mm": 4}
 _LINE_WEIGHTS = {"OUTLINE": 50, "THROUGH": 50, "HOLES": 50, "CUT": 50, "EDGE": 35, "HIDDEN": 25}  # 1/100 mm
 _LINE_TYPES = {"HIDDEN": "DASHED", "CENTRE": "CENTER", "CUT": "DASHED"}
-_ROOM = (500.0, 650.0)  # points: the paper that texts are sized for
+_ROOM = (500.0, 650.0)  # points: the paper for which texts are sized
 _STYLE = "SHOP"
-_CONDENSED = 0.85  # other programs' typefaces are wider than the one that the places were found for
+_CONDENSED = 0.85  # other programs use wider typefaces than the one for which places were found
 
 
 def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
     """The drawing as DXF R2010 text, at full size in "in" or "mm" (by default its own unit).
 
-    The origin is that of the first view. Closed outlines are LWPOLYLINE entities, circles CIRCLE, dimensions
-    DIMENSION. Layers: OUTLINE; THROUGH (openings) and HOLES (round ones); POCKET_<depth>, such as POCKET_3-8IN,
-    with the closed outline of each blind cut made from the first view's face; EDGE, HIDDEN, CENTRE, CUT, THIN,
-    HATCH, DIM, TEXT. Raises ValueError for another unit.
+    The origin is the origin of the first view. Closed outlines are LWPOLYLINE entities, circles are CIRCLE, and
+    dimensions are DIMENSION. Layers: OUTLINE; THROUGH (openings) and HOLES (round ones); POCKET_<depth>, such as
+    POCKET_3-8IN, with the closed outline of each blind cut made from the first view's face; EDGE, HIDDEN, CENTRE, CUT,
+    THIN, HATCH, DIM, TEXT. Raises ValueError for another unit.
     """
     unit = unit or drawing.unit
     if unit not in INSERT_UNITS:
@@ -82,7 +79,7 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
 
 
 def _title_block(drawing: Drawing) -> list[str]:
-    """The title block: title, fields, notes, unit."""
+    """The texts of the title block: title, fields, notes and unit."""
     fields = [f"{name}: {value}" for name, value in drawing.fields]
     if drawing.address and not any(value == drawing.address for _, value in drawing.fields):
         fields.insert(0, drawing.address)
@@ -92,7 +89,7 @@ def _title_block(drawing: Drawing) -> list[str]:
 
 @contextmanager
 def fixed_metadata(ezdxf: Any) -> Iterator[None]:
-    """Removes time stamps and random names from the file; restores the library's setting afterward."""
+    """Removes time stamps and random names from the file, and restores the library's setting afterward."""
     before = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:
@@ -108,7 +105,7 @@ class _Pen:
         self.file, self.unit = file, unit
         self.space = file.modelspace()
         self.mm = MM_PER_INCH if unit == "in" else Fraction(1)
-        self.point = float(1 / (scale * POINTS_PER_MM * self.mm))  # a point of paper, in the drawing's unit
+        self.point = float(1 / (scale * POINTS_PER_MM * self.mm))  # one point on paper, in the drawing's unit
         for name, pattern in (("DASHED", [0.6, 0.4, -0.2]), ("CENTER", [1.5, 1.0, -0.2, 0.1, -0.2])):
             if name not in file.linetypes:
                 size = 20.0 * self.point
@@ -133,9 +130,9 @@ class _Pen:
         return float(point[0].mm / self.mm), float(point[1].mm / self.mm)
 
     def put_view(self, laid: LaidView, offset: Spot) -> Spot:
-        """Draws one view, `offset` (points of paper) from the first; returns its actual position.
+        """Draws one view at `offset` (points on paper) from the first, and returns its actual position.
 
-        The position is rounded to an eighth of an inch or a millimeter.
+        The position is rounded to 1/8 in or 1 mm.
         """
         grid = 0.125 if self.unit == "in" else 1.0
         by = (round(offset[0] * self.point / grid) * grid, round(offset[1] * self.point / grid) * grid)
@@ -155,7 +152,7 @@ class _Pen:
         return by
 
     def put_label(self, label: Label, by: Spot) -> None:
-        """Draws a label inside its rectangle, as small as needed, because a viewer can zoom in."""
+        """Draws a label inside its rectangle, as small as necessary, because viewers can zoom in."""
         if label.within is None:
             return
         (x0, y0), (x1, y1) = (_moved(self.at(point), by) for point in label.within)
@@ -166,7 +163,7 @@ class _Pen:
         self.put_text(self.space, text, ((x0 + x1) / 2, (y0 + y1) / 2), height, turn, "TEXT")
 
     def put_lines(self, lines: Sequence[str], start: Spot) -> None:
-        """Draws lines of text below each other, the first at a position on paper."""
+        """Draws lines of text, one below the other; `start` is the position of the first on paper."""
         for i, line in enumerate(lines):
             place = self.moved((start[0], start[1] - 16.0 * i), (0.0, 0.0))
             height = 11.5 * CAP_HEIGHT * self.point
@@ -226,7 +223,7 @@ class _Pen:
         hatch.paths.add_polyline_path([_moved(self.at(p), by) for p in region.outline], is_closed=True)
 
     def put_dimension(self, placed: PlacedDimension, by: Spot) -> None:
-        """Draws a DIMENSION entity; its block has the strokes and text as arranged for paper."""
+        """Draws a DIMENSION entity. Its block has the strokes and the text as arranged on paper."""
         dimension = placed.dimension
         box = placed.word.box
         middle = self.moved(((box.left + box.right) / 2, (box.bottom + box.top) / 2), by)
@@ -246,14 +243,14 @@ class _Pen:
         entity.dxf.geometry = block.name
         entity.dxf.text_midpoint = middle
         entity.dxf.actual_measurement = float(dimension.length.mm / self.mm)
-        entity.dxf.dimtype = entity.dxf.dimtype | 128  # text stands where it was put
+        entity.dxf.dimtype = entity.dxf.dimtype | 128  # keep the text at its position
 
     def moved(self, spot: Spot, by: Spot) -> Spot:
-        """A position on the view's paper, converted to the file's unit."""
+        """A position on the view's paper, converted to the unit of the file."""
         return spot[0] * self.point + by[0], spot[1] * self.point + by[1]
 
     def put_mark(self, space: Any, mark: Mark, by: Spot, name: str) -> None:
-        """Draws a mark arranged on paper, at its size in real space."""
+        """Draws a mark that was arranged on paper, at its size in real space."""
         layer = self.layer(name)
         if isinstance(mark, Word):
             box = mark.box
@@ -285,13 +282,13 @@ LAYERS = {
     Task.INNER: ("W-INNER-E-", 5),
     Task.OUTER: ("W-OUTER-E-", 1),
 }
-"""The name of each task's layer, before any depth, and its DXF color number."""
-_STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer's name is a whole number of these parts of the unit
+"""The layer name for each task, before any depth, and its DXF color number."""
+_STEPS = {"in": 10_000, "mm": 1000}  # a depth in a layer name is an integer, in these fractions of the unit
 _DIGITS = {"in": 5, "mm": 6}
 
 
 def layer_of(path: Path, unit: str) -> str:
-    """The layer of a path; a pocket's ends in its depth, in 1/10000 in or 1/1000 mm.
+    """The layer of a path. For a pocket it ends in the depth, in 1/10000 in or 1/1000 mm.
 
     >>> from woodshop.units.lengths import inch
     >>> rabbet = Path(Task.POCKET, depth=inch("3/8"))
@@ -307,9 +304,9 @@ def layer_of(path: Path, unit: str) -> str:
 def write_machine_dxf(paths: Sequence[Path], *, unit: str, release: str, comments: Sequence[str] = ()) -> bytes:
     """Closed paths as DXF text of a release, "R2010" or "R12", at full size in "in" or "mm".
 
-    Entities are in cutting order. $EXTMIN, $EXTMAX and the limits are those of the paths; $INSUNITS and $MEASUREMENT
-    state the unit in R2010; R12 has neither, so the comments (group 999, which readers skip) state it too, first of
-    all. The same paths give the same bytes. Raises ValueError for no paths, another unit or another release.
+    Entities are in cutting order. $EXTMIN, $EXTMAX and the limits enclose the paths. In R2010, $INSUNITS and
+    $MEASUREMENT state the unit. R12 has neither, so the first comment (group 999, which readers skip) states it too.
+    The same paths give the same bytes. Raises ValueError if there are no paths, or for another unit or release.
     """
     if unit not in INSERT_UNITS:
         raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")
@@ -348,7 +345,7 @@ def write_machine_dxf(paths: Sequence[Path], *, unit: str, release: str, comment
 
 
 def _entity(form: "_Form", path: Path, layer: str, unit: str, handle: int) -> tuple[str, int]:
-    """One entity's text and the next free handle."""
+    """The text of one entity, and the next free handle."""
     if path.is_round:
         text = form.circle.replace(_HANDLE, f"{handle:X}").replace(_NAME, layer)
         places = zip((_X, _Y, _R), (*path.centre, path.diameter / 2), strict=True)
@@ -392,8 +389,9 @@ def _text(length: Length, unit: str) -> str:
     return repr(_number(length, unit))
 
 
-# The library writes one small file of each release and unit. Its text is the form that every machine's file fills in:
-# building and writing the tables and objects around a dozen outlines anew takes it ten milliseconds a file.
+# The library writes one small file for each release and unit. The text of that file is a form, filled in for every
+# machine file. Building the tables and objects around a dozen outlines again and writing them would take the library
+# ten milliseconds for each file.
 _NAME, _HANDLE, _SEED, _COUNT, _COLOUR = "<name>", "<handle>", "<seed>", "<count>", "<colour>"
 _X, _Y, _X1, _Y1, _R, _POINTS = "<x>", "<y>", "<x1>", "<y1>", "<r>", "<points>"
 _LAYER_PLACE, _ENTITY_PLACE = "<layers>", "<entities>"
@@ -402,7 +400,7 @@ _VIEW = ("7005.0", "7006.0", "7007.0")
 
 
 class _Form(NamedTuple):
-    """The text of an empty file with marks for its values, and the texts of a layer and of each entity."""
+    """The text of an empty file with marks for its values, and the texts of a layer and of each kind of entity."""
 
     file: str
     layer: str
@@ -425,7 +423,7 @@ def _form(release: str, unit: str) -> _Form:
 
     log = logging.getLogger("ezdxf")
     level = log.level
-    log.setLevel(logging.ERROR)  # it remarks that R12 has no $INSUNITS
+    log.setLevel(logging.ERROR)  # it would report that R12 has no $INSUNITS
     try:
         with fixed_metadata(ezdxf):
             file = new(release, units=INSERT_UNITS[unit])
@@ -452,7 +450,7 @@ def _form(release: str, unit: str) -> _Form:
 
 
 def _records(text: str) -> list[list[tuple[str, str]]]:
-    """The file's tags as (code, value), a new record at each code 0."""
+    """The tags of the file as (code, value). A new record begins at each code 0."""
     lines = text.split("\n")
     records: list[list[tuple[str, str]]] = []
     for code, value in zip(lines[::2], lines[1::2], strict=False):
@@ -502,7 +500,7 @@ def _filled(records: list[list[tuple[str, str]]], layer_count: int) -> _Form:
 
 
 def _place(code: str, value: str) -> str:
-    """The mark for a value of the sample layer or entity."""
+    """The mark for one value of the sample layer or entity."""
     known = {"SAMPLE": _NAME, "77": _COLOUR, "7011.0": _X, "7012.0": _Y, "7013.0": _R, "7014.0": _X1, "7015.0": _Y1}
     if code == "5":
         return _HANDLE

@@ -1,10 +1,11 @@
 """The PDF pen: a document becomes pages that print well in black and white.
 
-The same document gives the same bytes: no clock, no random names. Fonts are embedded.
+The same document gives the same bytes, because no times or random names are written. Fonts are embedded.
 """
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from io import BytesIO
 from typing import Any
 
@@ -51,12 +52,12 @@ from woodshop.drawing.values.style import (
     wrapped,
 )
 
-_MOST_ROUNDS = 5  # of setting the pages until every page named is the one on which its anchor stands
-_BEGINNING = 40.0  # points of text or table that must stand below its heading
+_MOST_ROUNDS = 5  # rounds of layout until every page reference names the page of its anchor
+_BEGINNING = 40.0  # points of text or table that must be on the page of their heading
 
 
 def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
-    """The document as a PDF file's bytes, on "letter" or "a4" paper. Raises ValueError for another paper."""
+    """The document as the bytes of a PDF file, on "letter" or "a4" paper. Raises ValueError for another `paper`."""
     if paper not in PAPERS:
         raise ValueError(f"paper {paper!r}; wanted one of {', '.join(PAPERS)}")
     register()
@@ -93,32 +94,34 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
             break
         pages = found
         for flow in (each for _, flows in made.values() for f in flows for each in (f, *getattr(f, "whole", ()))):
-            flow.__dict__.pop("_postponed", None)  # the library's mark of one that a page had no room for
+            flow.__dict__.pop("_postponed", None)  # the library's mark for a flowable that did not fit on a page
     return file.getvalue()
 
 
 _Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]
-"""The flowables of blocks for a given width, by the block's identity: a second pass for page numbers draws nothing
-again."""
+"""The flowables of blocks at a given width, by the identity of the block.
+
+A second pass for page numbers uses them again.
+"""
 
 
 def _canvas_for(document: model.Document, page: tuple[float, float], found: dict[str, int]) -> type:
-    """A canvas for this document that records the page of every anchor in `found`."""
+    """The class of a canvas for this document, which records the page of every anchor in `found`."""
     anchors = frozenset(_anchors(document.blocks))
 
     class Pages(Canvas):  # type: ignore[misc]
-        """Holds back the pages until their number is known, then adds header and footer."""
+        """Keeps the pages back until their number is known, then adds header and footer."""
 
         def __init__(self, *args: Any, **named: Any) -> None:
             super().__init__(*args, **named | {"initialFontName": REGULAR})
             self.held: list[dict[str, Any]] = []
             self.entries = 0  # outline entries so far
             self.anchors = anchors
-            self.bookmarks: list[tuple[str, float, float]] = []  # of this page: name, left, top
-            self.level = -1  # of the last outline entry: PDF allows no skipped level
+            self.bookmarks: list[tuple[str, float, float]] = []  # of the current page: name, left, top
+            self.level = -1  # of the last outline entry; PDF does not allow skipped levels
 
         def bookmarkHorizontal(self, key: str, relativeX: float, relativeY: float, **_named: Any) -> None:
-            """Keeps the bookmark for later: before its page is written it would be assigned to the first page."""
+            """Keeps the bookmark for later; before its page is written, it would be assigned to the first page."""
             self.bookmarks.append((key, *self.absolutePosition(relativeX, relativeY)))
 
         def showPage(self) -> None:
@@ -145,7 +148,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
 
 
 def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
-    """Every anchor that links can lead to."""
+    """Every anchor to which links can lead."""
     for block in blocks:
         match block:
             case model.Heading() if block.anchor:
@@ -189,7 +192,7 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float], made: _
     for block in blocks:
         if isinstance(block, model.KeepTogether):
             inside = _flowables(block.blocks, (room[0], room[1] - 80), made)
-            # Breaks would hide the space before headings from the sum of heights.
+            # Breaks would exclude the space before headings from the sum of heights.
             whole = [flow for flow in _unkept(inside) if not isinstance(flow, CondPageBreak)]
             story += [KeepTogether(whole)] if height_of(whole, room) <= room[1] else inside
         else:
@@ -201,7 +204,7 @@ def _flowables(blocks: Sequence[model.Block], room: tuple[float, float], made: _
 
 
 def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any]:
-    """Adds a break before each heading, unless it fits on the page with the start of its text."""
+    """The story with a break before each heading that does not fit on the page with the start of its text."""
     kept: list[Any] = []
     for i, each in enumerate(story):
         if is_heading(each) and not (i and is_heading(story[i - 1])):
@@ -215,7 +218,7 @@ def _with_headings_kept(story: list[Any], room: tuple[float, float]) -> list[Any
 
 
 def _unkept(flows: list[Any]) -> Iterator[Any]:
-    """All flowables, with keep-together groups resolved."""
+    """All flowables, with groups that are kept together replaced by their contents."""
     for flow in flows:
         if isinstance(flow, KeepTogether):
             yield from _unkept(flow._content)
@@ -224,10 +227,9 @@ def _unkept(flows: list[Any]) -> Iterator[Any]:
 
 
 def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, float]]:
-    """The content that follows a heading on its page, each with the part that may go on the next: the rest of a text or
-    table.
+    """The content that must follow a heading on its page, each with the part that can go on the next page.
 
-    A short text stays there with the start of the next content.
+    That part is the rest of a text or table. A short text stays with the start of the content after it.
     """
     parts: list[tuple[Any, float]] = []
     stands = 0.0
@@ -297,9 +299,9 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
 
 
 def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
-    """Two blocks side by side, or one below the other if a drawing would shrink to less than half its full-page size.
+    """Two blocks side by side, or one below the other if a drawing would shrink below half its full-page size.
 
-    Text longer than the figure continues below both, so that the block is as short as possible.
+    Text longer than the figure continues below both, to make the block as short as possible.
     """
     half = (room[0] - GUTTER) / 2
     sides = (block.left, block.right)
@@ -315,16 +317,17 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
-    """The scale of a figure in this room; None if it does not fit."""
+    """The scale of a figure that fits in `room`; None if the figure does not fit."""
     try:
         return _fitted(block, room).scale
     except ValueError:
         return Fraction(0)
 
 
+@lru_cache(64)
 def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
-    """The figure at its intended height, or taller, up to a page, if it would be crowded, tiny or not fit."""
-    limit = room[1] - 70  # points: a heading above, a caption below
+    """The figure at its intended height, or taller if it would be crowded or tiny or would not fit, up to a page."""
+    limit = room[1] - 70  # points: a heading above and a caption below
     most = limit if block.most_height is None else min(limit, float(block.most_height.mm * POINTS_PER_MM))
     first = min(most, 0.5 * room[1]) if block.most_height is None else most
     crowded: Fitted | None = None
@@ -346,7 +349,7 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
 
 
 def _tiny(drawn: Fitted, height: float) -> bool:
-    """Whether every view is less than half the available height, because texts and dimensions take the room."""
+    """Whether every view is less than half the available height, because texts and dimensions need the space."""
     sides = ((b - a).mm * view.enlarged for view in drawn.drawing.views for a, b in zip(*view.bounds, strict=True))
     return 2 * float(max(sides, default=Fraction(0)) * drawn.scale * POINTS_PER_MM) < height
 

@@ -1,11 +1,11 @@
-"""The SVG pen: the same arranged marks as the PDF pen. Well-formed, without scripts and outside files."""
+"""The SVG pen. It draws the same arranged marks as the PDF pen, as well-formed XML without scripts or outside files."""
 
 from xml.sax.saxutils import escape, quoteattr
 
 from woodshop.drawing.values.paper import Mark, Ring, Sheet, Word
 from woodshop.drawing.values.style import FAMILY, TONES, clean, runs
 
-_EDGE = 4.0  # points of white around the drawing
+_EDGE = 4.0  # points of white space around the drawing
 
 
 def svg_of(sheet: Sheet, title: str) -> str:
@@ -45,7 +45,7 @@ def _element(mark: Mark, high: float) -> str:
 
 
 def _text(word: Word, high: float) -> str:
-    """A line of text; each run has its measured length, so that another typeface keeps its position."""
+    """A line of text. Each run has its measured length, so that it keeps its position with other typefaces."""
     weight = ' font-weight="600"' if word.strong else ""
     turn = f' transform="rotate(-90 {_n(word.x)} {_n(high - word.y)})"' if word.turn else ""
     spans = "".join(

@@ -1,6 +1,6 @@
 """The text pen: a section as lines for a terminal.
 
-Widths are in terminal cells: East Asian wide characters take two, combining ones none (UAX 11).
+Widths are in terminal cells. An East Asian wide character takes two cells, a combining character none (UAX 11).
 """
 
 from collections.abc import Iterator, Sequence
@@ -11,17 +11,17 @@ from unicodedata import category, east_asian_width
 from woodshop.drawing.values import model
 from woodshop.drawing.values.model import Align, Block, Section, cell_text
 
-LEAST_WIDTH = 20  # of a terminal; narrower ones are written to as if they were this wide
+LEAST_WIDTH = 20  # cells; text for a narrower terminal is laid out for this width
 _GAP = "  "
-_NARROW = 8  # a column that would be narrower is no column: rows are written as names with their values
+_NARROW = 8  # cells; if a column would be narrower, rows are written as names with their values
 _STRONG, _PLAIN = "\x1b[1m", "\x1b[0m"
 _APART = (model.Table, model.KeyValues, model.Verbatim, model.KeyFigures)
 
 
 def section_text(section: Section, width: int | None = None, styled: bool = False) -> str:
-    """The section's title and blocks as text, wrapped to `width` cells, or not wrapped without it.
+    """The section's title and blocks as text, wrapped to `width` cells (not wrapped if None).
 
-    `styled` is for terminals with bold type. Pictures are left out, except their captions.
+    `styled` is for terminals with bold type. Only the captions of pictures are shown.
     """
     room = None if width is None else max(width, LEAST_WIDTH)
     lines: list[str] = []
@@ -36,7 +36,7 @@ def section_text(section: Section, width: int | None = None, styled: bool = Fals
 
 
 def markdown_text(markdown: str, width: int, styled: bool) -> str:
-    """`markdown` laid out for a terminal of `width` cells; `styled` is for terminals with bold type and colors."""
+    """The Markdown text laid out for `width` terminal cells; `styled` is for terminals with bold type and colors."""
     from rich.console import Console
     from rich.markdown import Markdown
     from rich.theme import Theme
@@ -151,7 +151,7 @@ def _strong(text: str, styled: bool) -> str:
 
 
 def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
-    """Text after a lead in bold, if the lead fits on the first line."""
+    """The lines of a text with its lead in bold, if the lead fits on the first line."""
     first, *rest = wrapped_text(f"{lead} {text}" if lead else text, room)
     has_lead = first.startswith(lead)
     yield _strong(lead, styled) + first[len(lead) :] if has_lead else first
@@ -159,7 +159,7 @@ def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
 
 
 def _hanging(mark: str, text: str, room: int | None) -> Iterator[str]:
-    """Text after a mark; further lines are aligned with the text."""
+    """The lines of a text after a mark; the lines after the first are aligned with the text."""
     for n, line in enumerate(wrapped_text(text, None if room is None else room - len(mark))):
         yield f"{mark if n == 0 else ' ' * len(mark)}{line}"
 
@@ -194,7 +194,7 @@ def _table(block: model.Table, room: int | None, styled: bool) -> Iterator[str]:
 
 
 def _shared(most: Sequence[int], room: int) -> list[int]:
-    """Each column's width: what it needs, or for the widest an equal share of the rest."""
+    """The width of each column: the width it needs, or an equal share of the rest for the widest columns."""
     left, widths = room - len(_GAP) * (len(most) - 1), list(most)
     for done, n in enumerate(sorted(range(len(most)), key=lambda n: most[n])):
         widths[n] = min(most[n], left // (len(most) - done))

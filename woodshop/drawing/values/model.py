@@ -1,7 +1,7 @@
 """Drawings and texts as plain frozen values, independent of pens, paper and scale.
 
-A view has real-size geometry in exact lengths, x to the right and y up. Everything whose size belongs to paper (text,
-the distance of a dimension from its outline) is left to the pens.
+A view has real-size geometry in exact lengths, x to the right and y up. The pens decide every size on paper, such as
+that of text, or the distance of a dimension from its outline.
 """
 
 import re
@@ -20,9 +20,9 @@ Point = tuple[Length, Length]
 
 
 class Kind(StrEnum):
-    """The meaning of a line. A pocket bounds a blind cut: only the machine file shows it.
+    """The meaning of a line. A pocket bounds a blind cut and appears only in the machine file.
 
-    A reference is the end and edge from which a part is marked out.
+    A reference is the end or edge from which a part is marked out.
     """
 
     OUTLINE = "outline"
@@ -36,9 +36,9 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, equal pieces share one shade of gray; paper hides what is below.
+    """How an area is filled: waste is hatched, equal pieces have the same shade of gray, paper hides what is below it.
 
-    A bare area has no fill, but text in it gets a white background, as on hatching.
+    A bare area has no fill, but text in it gets a white background, as text on hatching does.
     """
 
     HATCH = "hatch"
@@ -51,7 +51,7 @@ class Fill(StrEnum):
 
 
 class Side(StrEnum):
-    """The side of the view for a dimension."""
+    """The side of the view on which a dimension is placed."""
 
     ABOVE = "above"
     BELOW = "below"
@@ -61,7 +61,7 @@ class Side(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line through points; closed when it bounds an area. `depth` is the cut's depth, for the machine."""
+    """A line through points, closed if it bounds an area. `depth` is the depth of the cut, for the machine."""
 
     points: tuple[Point, ...]
     kind: Kind = Kind.OUTLINE
@@ -71,7 +71,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Circle:
-    """A circle by center and diameter; `through` marks a hole, `depth` belongs to a pocket."""
+    """A circle by its center and diameter. `through` marks a hole; `depth` belongs to a pocket."""
 
     centre: Point
     diameter: Length
@@ -92,7 +92,7 @@ class Region:
 class Dimension:
     """A distance between two points, along x (side above or below) or along y (side left or right).
 
-    A `letter`, if given, is printed instead of the distance: a table beside the drawing lists the sizes.
+    A `letter`, if given, is printed instead of the distance; a table next to the drawing lists the sizes.
     """
 
     start: Point
@@ -104,12 +104,12 @@ class Dimension:
 
     @property
     def axis(self) -> int:
-        """0 when it measures along x, 1 along y."""
+        """0 if it measures along x, 1 if along y."""
         return 0 if self.side in (Side.ABOVE, Side.BELOW) else 1
 
     @property
     def length(self) -> Length:
-        """The distance between its two points."""
+        """The distance between the two points."""
         return abs(self.end[self.axis] - self.start[self.axis])
 
     def text(self, unit: str = "in") -> str:
@@ -119,11 +119,12 @@ class Dimension:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A text in or beside the view.
+    """A text in the view or next to it.
 
     Without `target` it is centered at `at` (rotated to read from the right if `turn` is set); with `target` it is a
-    remark with a leader, and the pens find a free place for it near `at`; with `within` it is placed in that rectangle,
-    horizontal or rotated, as the first of `text` and `shorter` that fits, else the last of them with a leader.
+    remark with a leader, and the pens find a free place for it near `at`. With `within` it is placed in that rectangle,
+    horizontal or rotated. It is then the first of `text` and `shorter` that fits, or the last one with a leader if none
+    fits.
     """
 
     text: str
@@ -137,7 +138,7 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """The direction of the grain: a double arrow of about this length, placed where the view has room."""
+    """The direction of the grain: a double arrow of about this length, placed where the view has space."""
 
     text: str
     start: Point
@@ -146,7 +147,7 @@ class Arrow:
 
 @dataclass(frozen=True, slots=True)
 class Balloon:
-    """A number in a circle, connected to a part of a pictorial view."""
+    """A number in a circle, with a line to a part of a pictorial view."""
 
     number: int
     target: Point
@@ -154,10 +155,11 @@ class Balloon:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """One view. `cell` is its place (column, row from the bottom) among the views of a drawing;
+    """One view, with its place and its distortion on paper.
 
-    views of one column share x, views of one row share y. `stretch` multiplies y on paper only (a long thin board),
-    `enlarged` both x and y (a small profile); dimensions still state the true length.
+    `cell` is its place (column, row from the bottom) among the views of a drawing: views in one column share x, views
+    in one row share y. `stretch` multiplies only y on paper (for a long thin board), `enlarged` multiplies both x and y
+    (for a small profile); dimensions still state the true length.
     """
 
     name: str
@@ -174,7 +176,7 @@ class View:
 
     @property
     def bounds(self) -> tuple[Point, Point]:
-        """The lower left and upper right corner of its geometry."""
+        """The lower left and the upper right corner of the view's geometry."""
         points = [p for line in self.lines for p in line.points]
         points += [p for region in self.regions for p in region.outline]
         for circle in self.circles:
@@ -188,7 +190,7 @@ class View:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Views of one object, with its address, notes, and the fields of its title block as (name, value)."""
+    """Views of one object, with its address, its notes, and the fields of its title block as (name, value)."""
 
     title: str
     address: str
@@ -199,7 +201,7 @@ class Drawing:
 
 
 class Align(StrEnum):
-    """The alignment of a column: text to the left, numbers to the right."""
+    """The alignment of a column: text on the left, numbers on the right."""
 
     LEFT = "left"
     RIGHT = "right"
@@ -208,7 +210,7 @@ class Align(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading, level 1 to 3; it becomes an entry of the PDF's outline. Links in tables can use `anchor`."""
+    """A heading of level 1 to 3, which becomes an entry in the PDF's outline. Links in tables can use `anchor`."""
 
     text: str
     level: int = 1
@@ -221,7 +223,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text. `lead` comes first, in bold; `small` is for sources and remarks."""
+    """Running text. `lead` is printed first, in bold; `small` is for sources and remarks."""
 
     text: str
     lead: str = ""
@@ -230,7 +232,7 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True)
 class Bullets:
-    """A list without order."""
+    """An unordered list."""
 
     items: tuple[str, ...]
 
@@ -245,7 +247,7 @@ class Steps:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A warning of harm, in a heavy frame with a triangle."""
+    """A warning of injury, in a heavy frame with a triangle."""
 
     text: str
     title: str = "Caution"
@@ -253,7 +255,7 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Marks already arranged on paper, for a table cell; `text` says the same in words."""
+    """Marks already arranged on paper, for a table cell. `text` is a description in words."""
 
     sheet: Sheet
     text: str
@@ -266,7 +268,7 @@ Datum = str | int | float | Money | date | Sequence["Datum"] | Data | None
 
 
 def cell_text(cell: Cell) -> str:
-    """A cell as text: several texts are joined by commas, None is a dash."""
+    """A cell as text. Several texts are joined by commas; None is a dash."""
     if isinstance(cell, tuple):
         return ", ".join(cell)
     if isinstance(cell, Picture):
@@ -276,9 +278,9 @@ def cell_text(cell: Cell) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A table's column. `weight` sets its share of the width; `cut_size` uses the large type of sizes to cut.
+    """A column of a table. `weight` sets its share of the width; `cut_size` uses the large type for sizes to cut.
 
-    `key` is its name in the table's records; a column that is not `shown` is for the records only.
+    `key` is its name in the table's records; a column that is not `shown` appears only in the records.
     """
 
     heading: str
@@ -291,11 +293,11 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of cells under columns; `strong` are the rows (counted from 0) in bold.
+    """Rows of cells under columns. `strong` lists the rows (counted from 0) in bold.
 
     A table breaks across pages between rows and repeats its headings. A cell "[ ]" is a tick box; line breaks in a cell
-    are kept. `small` uses the type of sources and remarks. `links` are (row, column, anchor): the cell leads there, if
-    the document has that anchor. `anchors` are (row, anchor).
+    are kept. `small` uses the type for sources and remarks. `links` are (row, column, anchor); the cell leads to the
+    anchor if the document has it. `anchors` are (row, anchor).
     """
 
     columns: tuple[Column, ...]
@@ -324,12 +326,12 @@ class Table:
 
     @property
     def shown_columns(self) -> tuple[Column, ...]:
-        """The columns of `text_rows`."""
+        """The columns that are shown, as in `text_rows`."""
         return tuple(column for column in self.columns if column.shown)
 
     @property
     def records(self) -> tuple[dict[str, Plain], ...]:
-        """Each row as JSON: the cells of the columns with a key, by that key; for a picture its text."""
+        """Each row as JSON: the cells of columns with a key, by that key. A picture gives its text."""
         return tuple(
             {
                 column.key: cell.text if isinstance(cell, Picture) else cell
@@ -342,9 +344,9 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing in the text, at the largest standard scale that fits; `most_height` on paper, else half the page.
+    """A drawing in the text, at the largest standard scale that fits in `most_height` (by default half a page).
 
-    With `free_scale` it fills its room at any scale, because nothing is measured from it.
+    With `free_scale`, any scale is allowed, so that the drawing fills its space; nobody measures from it.
     """
 
     drawing: Drawing
@@ -365,7 +367,7 @@ class SetOut:
 
 @dataclass(frozen=True, slots=True)
 class KeyFigures:
-    """A row of important numbers: (what, value)."""
+    """A row of important numbers, as (meaning, value)."""
 
     figures: tuple[tuple[str, str], ...]
 
@@ -388,28 +390,28 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Verbatim:
-    """Lines kept unchanged: a text picture, lines of a file."""
+    """Lines that are kept unchanged, such as a text picture or lines of a file."""
 
     text: str
 
 
 @dataclass(frozen=True, slots=True)
 class PageBreak:
-    """The following blocks start a new page."""
+    """A page break: the following blocks start a new page."""
 
 
 @dataclass(frozen=True, slots=True)
 class KeepTogether:
-    """Blocks that stay on one page if it can hold them; if not, groups kept together within them do."""
+    """Blocks that stay on one page if they fit. If they do not, the groups kept together inside them do."""
 
     blocks: "tuple[Block, ...]"
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """Two columns side by side on one page; no page break, and nothing kept together, within them.
+    """Two columns side by side on one page. Page breaks and groups kept together are not allowed in them.
 
-    Text beside a figure that is longer than the figure goes on below it, across the whole page.
+    Text that is longer than the figure next to it continues below the figure, at full width.
     """
 
     left: "tuple[Block, ...]"
@@ -418,7 +420,7 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Blocks in two columns that are about as long, and may break over pages; nothing kept together within them."""
+    """Blocks in two columns of about equal length, which can break over pages. Groups kept together are not allowed."""
 
     blocks: "tuple[Block, ...]"
 
@@ -445,7 +447,7 @@ Block = (
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One result: for people as blocks below a title, for programs as data, both from the same values."""
+    """One result: blocks below a title for people, and data for programs, both made from the same values."""
 
     title: str
     blocks: tuple[Block, ...]
@@ -458,12 +460,12 @@ class Section:
 
     @property
     def with_title(self) -> tuple[Block, ...]:
-        """Its blocks below a heading; without a title, or without blocks, no heading."""
+        """The blocks below a heading; there is no heading if there is no title or no block."""
         return (Heading(self.title, 2), *self.blocks) if self.title and self.blocks else self.blocks
 
 
 def joined(sections: Iterable[Section]) -> Section:
-    """Joins sections into one without a title: their blocks in order, each below its title, and all their data."""
+    """Joins sections into one without a title: their blocks in order, each below its title, and all of their data."""
     parts = tuple(sections)
     data = {key: value for part in parts for key, value in part.data.items()}
     return Section("", tuple(block for part in parts for block in part.with_title), data)
@@ -471,7 +473,10 @@ def joined(sections: Iterable[Section]) -> Section:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A whole printed document: continuous chapters. `banner` is printed large on every page, such as DO NOT CUT."""
+    """A complete printed document of continuous chapters.
+
+    `banner`, such as DO NOT CUT, is printed large on every page.
+    """
 
     title: str
     subject: str
@@ -484,7 +489,7 @@ class Document:
 
     @property
     def blocks(self) -> tuple[Block, ...]:
-        """Every chapter's blocks in order, below its title as a heading if it has one."""
+        """The blocks of all chapters in order, each chapter below its title as a heading if it has one."""
         return tuple(
             block
             for section in self.sections
@@ -497,12 +502,15 @@ _REFERENCE = re.compile("\ue000(.*?)\ue001(.*?)\ue001(.*?)\ue002")
 
 
 def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet") -> str:
-    """`words` with a page reference: the PDF pen fills in the anchor's page number, or `otherwise` if there is none."""
+    """The text `words` with a page reference, which the PDF pen fills in with the page number of the anchor.
+
+    If there is no such anchor, the pen fills in `otherwise`.
+    """
     return f"\ue000{anchor}\ue001{words}\ue001{otherwise}\ue002"
 
 
 def with_pages(value: Any, pages: Mapping[str, int]) -> Any:
-    """A text, a block or a tuple of them with its page references filled in; unchanged if it has none."""
+    """A text, a block, or a tuple of these, with its page references filled in; unchanged if it has none."""
     if isinstance(value, str):
         if "\ue000" not in value:
             return value

@@ -1,6 +1,6 @@
-"""Marks on paper, in points: the result of arranging a drawing, drawn by the PDF and SVG pens.
+"""Marks on paper, in points: the result of arranging a drawing, which the PDF and SVG pens draw.
 
-Marks are drawn in order; a mark filled with paper covers those below it.
+Marks are drawn in order. A mark filled with paper covers the marks below it.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -26,13 +26,13 @@ class Box:
         return Box(self.left - by, self.bottom - by, self.right + by, self.top + by)
 
     def meets(self, other: "Box") -> bool:
-        """Whether the two overlap."""
+        """Whether two boxes overlap."""
         return (
             self.left < other.right and other.left < self.right and self.bottom < other.top and other.bottom < self.top
         )
 
     def joined(self, other: "Box") -> "Box":
-        """The bounding box of both."""
+        """The bounding box of two boxes."""
         return Box(
             min(self.left, other.left),
             min(self.bottom, other.bottom),
@@ -41,7 +41,7 @@ class Box:
         )
 
     def crossed_by(self, a: Spot, b: Spot) -> bool:
-        """Whether the line from a to b passes through the inside of the box."""
+        """Whether the line from `a` to `b` passes through the inside of the box."""
         near, far = 0.0, 1.0
         for low, high, start, step in (
             (self.left, self.right, a[0], b[0] - a[0]),
@@ -58,7 +58,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through points, filled with one of `style.TONES` if closed and requested."""
+    """A line through points. If it is closed, it can be filled with one of `style.TONES`."""
 
     points: tuple[Spot, ...]
     weight: float
@@ -91,7 +91,7 @@ class Ring:
 
 @dataclass(frozen=True)
 class Word:
-    """One line of text; (x, y) is the start of its baseline, rotated 90° to the left if `turn`."""
+    """One line of text. (x, y) is the start of its baseline, rotated 90° to the left if `turn`."""
 
     text: str
     x: float
@@ -103,7 +103,7 @@ class Word:
 
     @property
     def font(self) -> str:
-        """The font's name."""
+        """The name of the font."""
         return STRONG if self.strong else REGULAR
 
     @cached_property
@@ -113,7 +113,7 @@ class Word:
 
     @property
     def box(self) -> Box:
-        """The box around its glyphs."""
+        """The box around the glyphs."""
         up, down = self.size * (CAP_HEIGHT + 0.1), self.size * DESCENT
         if self.turn:
             return Box(self.x - up, self.y, self.x + down, self.y + self.width)
@@ -128,7 +128,7 @@ Mark = Stroke | Ring | Word
 
 
 def centred(text: str, x: float, y: float, size: float, strong: bool = False, turn: bool = False) -> Word:
-    """A line of text whose box is centered on a position."""
+    """A line of text with its box centered on (x, y). `strong` is bold; `turn` rotates it."""
     word = Word(text, 0.0, 0.0, size=size, strong=strong, turn=turn)
     box = word.box
     return word.moved(x - (box.left + box.right) / 2, y - (box.bottom + box.top) / 2)
@@ -147,7 +147,7 @@ def mark_box(mark: Mark) -> Box:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Arranged marks and their bounding box; `crowded` if not everything found a free place."""
+    """Arranged marks and their bounding box. `crowded` says that not every mark found a free place."""
 
     marks: tuple[Mark, ...]
     box: Box

@@ -1,12 +1,11 @@
-"""The look of everything on paper: one frozen value used by every pen; the typeface, its widths, built fractions.
+"""The appearance of everything on paper: one frozen value that every pen uses, and the typeface with its fractions.
 
 Sizes are in points (1/72 in), the unit of print. Everything must be readable in black and white on a smudged sheet at
-arm's length, so there is no gray text, no thin type and nothing small.
+arm's length, so there is no gray text and no thin or small type.
 
-Source Sans Pro (SIL Open Font License 1.1) has figures of one width, so columns of sizes line up.
-PDF has no layout of its own for fractions, so 16 1/4 becomes runs of text: a whole number, a raised
-numerator, a solidus and a denominator. The characters stay those of the plain text, in order, so
-that searching and copying find "16 1/4".
+All digits of Source Sans Pro (SIL Open Font License 1.1) have the same width, so that columns of sizes line up. PDF
+cannot lay out fractions, so 16 1/4 becomes runs of text: a whole number, a raised numerator, a solidus and a
+denominator. The characters are those of the plain text, in order, so that searching and copying find "16 1/4".
 """
 
 import re
@@ -24,9 +23,9 @@ PAPERS: dict[str, tuple[float, float]] = {
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """Type scale, margins, line weights and patterns, in points."""
+    """The type scale, margins, line weights and patterns, in points."""
 
-    margin: float = 28.0  # 9.9 mm; desk printers reach to 6 mm, and a hole punch wants more
+    margin: float = 28.0  # 9.9 mm; desk printers print to within 6 mm, and a hole punch needs more
     footer_gap: float = 12.0
     banner_height: float = 46.0
 
@@ -36,18 +35,18 @@ class Style:
     headings: tuple[float, float, float] = (17.0, 13.5, 11.5)
     banner: float = 32.0
     figure_value: float = 20.0
-    leading: float = 1.16  # line pitch over type size
+    leading: float = 1.16  # line pitch divided by type size
 
-    fraction: float = 0.7  # size of a built fraction's digits over the type size, but not under `least`
-    fraction_alone: float = 0.9  # of a size to cut that has no whole number before it: it is read at arm's length too
-    least_built: float = 9.0  # below this size fractions are set in line: 16 1/4
-    least: float = 8.0  # nothing is ever set smaller
+    fraction: float = 0.7  # size of a built fraction's digits divided by the type size, but at least `least`
+    fraction_alone: float = 0.9  # for a size to cut without a whole number, which is also read at arm's length
+    least_built: float = 9.0  # below this size fractions are set on the line: 16 1/4
+    least: float = 8.0  # the minimum type size
 
-    outline: float = 1.4  # ISO 128 asks for wide lines twice as heavy as narrow ones
+    outline: float = 1.4  # ISO 128 requires wide lines twice as heavy as narrow ones
     hidden: float = 0.7
     thin: float = 0.5
     heavy: float = 2.4
-    reference: float = 3.6  # must not be taken for an outline
+    reference: float = 3.6  # must not look like an outline
     hidden_dash: tuple[float, ...] = (4.0, 2.5)
     centre_dash: tuple[float, ...] = (10.0, 2.5, 1.5, 2.5)
     cut_dash: tuple[float, ...] = (7.0, 3.0)
@@ -58,9 +57,9 @@ class Style:
     view_title: float = 10.5
     balloon_text: float = 11.5
     balloon_radius: float = 9.5
-    tick: float = 4.0  # half length of the oblique stroke that ends a dimension line
+    tick: float = 4.0  # half length of the oblique stroke at the end of a dimension line
     lane_gap: float = 6.0  # between an outline and the first dimension, and between lanes
-    clearance: float = 2.0  # least white between any two things
+    clearance: float = 2.0  # minimum white space between any two items
     view_gap: float = 28.0
 
 
@@ -68,9 +67,9 @@ STYLE = Style()
 
 TONES = {"paper": 1.0, "light": 0.9, "middle": 0.8, "dark": 0.68, "ink": 0.0}  # 1 is white
 
-# ISO 5455 preferred scales for millimetre drawings; for inch drawings the shop's halves of halves
-# (half size, quarter size ...), which a folding rule measures, and between them those of the architect's
-# scale: 1 in, 1/2, 1/4, 1/8 and 1/16 in to the foot. Values are paper over real.
+# The preferred scales of ISO 5455 for millimeter drawings. For inch drawings, repeated halves (half size, quarter size
+# ...), which a folding rule can measure, and between them the architect's scales: 1 in, 1/2, 1/4, 1/8 and 1/16 in to
+# the foot. Values are paper size divided by real size.
 SCALES: dict[str, tuple[Fraction, ...]] = {
     "mm": tuple(
         Fraction(text)
@@ -85,7 +84,7 @@ SCALES: dict[str, tuple[Fraction, ...]] = {
     ),
 }
 
-# Of pictures without a scale, so that they fill their room.
+# For pictures without a scale, which fill their space.
 FREE_SCALES = tuple(Fraction(1, n) for n in (*range(1, 21), *range(22, 41, 2), *range(44, 101, 4)))
 
 
@@ -101,14 +100,14 @@ def scale_text(scale: Fraction) -> str:
 REGULAR, STRONG, ITALIC = "woodshop-regular", "woodshop-semibold", "woodshop-italic"
 _FILES = {REGULAR: "SourceSansPro", STRONG: "SourceSansProSemibold", ITALIC: "SourceSansProIt"}
 FAMILY = "Source Sans Pro"
-CAP_HEIGHT, DESCENT, ASCENT = 0.66, 0.21, 0.76  # of the type size; measured on the glyphs used here
+CAP_HEIGHT, DESCENT, ASCENT = 0.66, 0.21, 0.76  # shares of the type size, measured on the glyphs used here
 
-_KEPT = 20_000  # texts remembered, cleaned and wrapped: a packet asks for the same ones again and again
+_KEPT = 20_000  # texts remembered after cleaning and wrapping: a packet uses the same ones many times
 
-# A fraction of a tape measure; dates (11/16/26) and ratios of other numbers stay as they are.
+# A fraction on a tape measure; dates (11/16/26) and ratios of other numbers stay as they are.
 _FRACTION = re.compile(r"(?<![\d/.,])(\d{1,2})/(2|4|8|16|32|64)(?![\d/]|\.\d)")
 _DIGITS = tuple("0123456789")
-# Where a line may not break: 16_1/4_in, dia._1, 2_mm, 3_AB
+# Places where a line must not break: 16_1/4_in, dia._1, 2_mm, 3_AB
 _TIES = (
     (re.compile(r"(?<=\d) (?=\d{1,2}/(?:2|4|8|16|32|64)\b)"), "\u00a0"),
     (re.compile(r"(?<=\d) (?=(?:in|mm|cm|ft|lb|oz|kg|g|m|L|%)\b)"), "\u00a0"),
@@ -119,7 +118,7 @@ _TIES = (
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Characters of one font and size, `x` points from the start of the line, raised by `rise`."""
+    """Characters in one font and size, `x` points from the start of the line, raised by `rise`."""
 
     text: str
     font: str
@@ -139,7 +138,7 @@ def font_paths() -> dict[str, str]:
 
 @cache
 def register() -> None:
-    """Registers the fonts with the PDF library, once. Text is then written as bytes, which is shorter."""
+    """Registers the fonts with the PDF library, once. Text is then written as bytes, which makes files smaller."""
     from reportlab import rl_config
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
@@ -159,9 +158,9 @@ def _known(font: str) -> frozenset[int]:
 
 @lru_cache(_KEPT)
 def clean(text: str, font: str = REGULAR) -> str:
-    """Text with only characters of the font: others become a question mark.
+    """The text with characters that the font has; others become question marks.
 
-    Line breaks, tabs and other controls become a space.
+    A line break, a tab or another control character becomes a space.
     """
     known = _known(font)
     plain = "".join(" " if c.isspace() else c for c in text if c.isspace() or c.isprintable())
@@ -169,14 +168,14 @@ def clean(text: str, font: str = REGULAR) -> str:
 
 
 def missing(text: str) -> str:
-    """The characters of a text that the font lacks, without duplicates, in order."""
+    """The characters of a text that the font does not have, in order, without duplicates."""
     known = _known(REGULAR)
     return "".join(dict.fromkeys(c for c in text if not c.isspace() and c.isprintable() and ord(c) not in known))
 
 
 @cache
 def raw_width(text: str, font: str, size: float) -> float:
-    """The advance of the characters, in points."""
+    """The advance width of the characters, in points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     register()
@@ -185,7 +184,7 @@ def raw_width(text: str, font: str, size: float) -> float:
 
 @cache
 def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
-    """One line of clean text as runs, with built fractions if the size allows."""
+    """One line of clean text as runs, with built fractions if `size` is large enough."""
     found: list[Run] = []
     x = 0.0
 
@@ -205,7 +204,7 @@ def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
             is_alone = size >= STYLE.cut_size and text[: match.start()].strip()[-1:] not in _DIGITS
             share = STYLE.fraction_alone if is_alone else STYLE.fraction
             small = round(max(size * share, min(STYLE.least, size)), 2)
-            rise = (size - small) * CAP_HEIGHT + size * 0.05  # the numerator's top a little over the capitals'
+            rise = (size - small) * CAP_HEIGHT + size * 0.05  # the top of the numerator is slightly above the capitals
             add(text[at : match.start()], size)
             add(match[1], small, rise)
             add("/", round(max(size * 0.85, min(STYLE.least, size)), 2), 0.0, -size * 0.02)
@@ -222,7 +221,7 @@ def width(text: str, size: float, font: str = REGULAR) -> float:
 
 
 def tied(text: str) -> str:
-    """The text with no-break spaces inside lengths, so that no line breaks within one."""
+    """The text with no-break spaces inside lengths, so that lines do not break there."""
     for pattern, tie in _TIES:
         text = pattern.sub(tie, text)
     return text
@@ -230,9 +229,9 @@ def tied(text: str) -> str:
 
 @lru_cache(_KEPT)
 def wrapped(text: str, size: float, room: float, font: str = REGULAR, first: float = 0.0) -> tuple[str, ...]:
-    """The text broken into lines no longer than `room` points; a word that is too long is broken too.
+    """The text in lines of `size` type no longer than `room` points. A word that is too long is broken too.
 
-    `first` points are already taken on the first line.
+    On the first line, `first` points are already used.
     """
     lines: list[str] = []
     line = ""
@@ -256,7 +255,7 @@ def wrapped(text: str, size: float, room: float, font: str = REGULAR, first: flo
 
 
 def _fitting(word: str, size: float, room: float, font: str) -> int:
-    """The number of characters of a long word that fit on a line, preferably up to a hyphen or slash."""
+    """The number of characters of a long word that fit on a line, if possible up to a hyphen or slash."""
     fit = 1
     while fit < len(word) and width(word[: fit + 1], size, font) <= room:
         fit += 1

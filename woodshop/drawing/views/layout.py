@@ -1,6 +1,6 @@
-"""A board or sheet with its cuts: pieces by number and name, waste hatched, offcuts to keep marked.
+"""Draws a board or sheet with its cuts: pieces with number and name, hatched waste, and marked offcuts to keep.
 
-It takes plain lengths, so that it depends on no plan and no job.
+It takes plain lengths and does not depend on a plan or a job.
 """
 
 from collections.abc import Sequence
@@ -12,10 +12,10 @@ from woodshop.drawing.values.model import Kind as LineKind
 from woodshop.drawing.values.style import POINTS_PER_MM, SCALES
 from woodshop.units.lengths import ZERO, Length
 
-_ROOM = 470.0  # points of paper width left for the board beside its dimension
+_ROOM = 470.0  # points of paper width for the board, next to its dimension
 _LEAST_STRIP = 16.0  # points: the height of a line of type in a piece
 _MOST_HEIGHT = 150.0
-_MOST_STRETCH = 2  # more, and a board is no longer known by its picture
+_MOST_STRETCH = 2  # with more, the picture would no longer look like the board
 _LONGEST_MARK = 4  # characters
 
 
@@ -23,8 +23,8 @@ _LONGEST_MARK = 4  # characters
 class Rect:
     """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
 
-    A piece lying across (`turned`) is named with its own length first, as everywhere else. `fill` is the gray of its
-    kind; bare is none.
+    A piece that lies across the board (`turned`) is still named with its own length first. `fill` is the shade of gray
+    of its kind; a bare piece has none.
     """
 
     x: Length
@@ -43,7 +43,7 @@ class Rect:
 
     @property
     def corners(self) -> tuple[Point, Point, Point, Point]:
-        """Its corners, counterclockwise from the lower left one."""
+        """The corners, counterclockwise from the lower left one."""
         x, y = self.x + self.length, self.y + self.width
         return (self.x, self.y), (x, self.y), (x, y), (self.x, y)
 
@@ -61,9 +61,10 @@ def layout_drawing(
     unit: str = "in",
     cell: Length | None = None,
 ) -> Drawing:
-    """The drawing of one layout; its notes are the key from the numbers in the view to labels and sizes.
+    """The drawing of one layout. Its notes list the label and size for each number in the view.
 
-    `bad` is crossed out. With `cell` the pieces are mesh, with sizes in cells of that length.
+    `bad` is crossed out. If `cell` is given, the pieces are mesh, with sizes in cells of this length. `title`,
+    `address` and `unit` are those of the drawing.
     """
     view = layout_view(length, width, pieces, waste=waste, kept=kept, bad=bad, unit=unit, cell=cell)
     counts: dict[tuple[str, Length, Length], int] = {}
@@ -95,9 +96,9 @@ def layout_view(
     unit: str = "in",
     cell: Length | None = None,
 ) -> View:
-    """One board or sheet with its pieces. Each distinct piece has one mark: its short label, else a number.
+    """One board or sheet with its pieces. Each distinct piece has one mark: its short label, or a number.
 
-    A narrow board is drawn twice as wide as to scale, and the view's `stretch` says so; the dimensions have the true
+    A narrow board is drawn at twice its width to scale, and the view's `stretch` says so. The dimensions state the true
     length and width. Raises ValueError if a rectangle is not on the board.
     """
     for rect in (*pieces, *waste, *kept, *bad):
@@ -129,9 +130,9 @@ def layout_view(
 
 
 def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
-    """The text in each piece: its own label if all are short marks, else a number by first appearance."""
+    """The text in each piece: its own label if all labels are short, otherwise a number by first appearance."""
     kinds = tuple(dict.fromkeys((piece.label, *piece.size) for piece in pieces))
-    parts = {(label, max(size), min(size)) for label, *size in kinds}  # laid either way it is the same part
+    parts = {(label, max(size), min(size)) for label, *size in kinds}  # in either orientation it is the same part
     labels = [label for label, _, _ in parts]
     if all(0 < len(label) <= _LONGEST_MARK for label in labels) and len(set(labels)) == len(labels):
         return {kind: kind[0] for kind in kinds}
@@ -139,8 +140,7 @@ def _marks(pieces: Sequence[Rect]) -> dict[tuple[str, Length, Length], str]:
 
 
 def _kept_label(rect: Rect, unit: str) -> Label:
-    """The label of a kept offcut: its number and size. A leader, if needed, stays clear of the leaders to the
-    pieces."""
+    """The label of a kept offcut: its number and size. A leader, if needed, avoids the leaders to the pieces."""
     size = f"{rect.length.number(unit)} x {rect.width.number(unit)}"
     word = f"keep {rect.label}".strip()
     spot = (rect.x + rect.length * Fraction(2, 3), rect.y + rect.width / 2)
@@ -176,7 +176,7 @@ def _stretch(length: Length, width: Length, strips: Sequence[Length], unit: str)
 
 
 def stretch_at(scale: Fraction, length: Length, width: Length, strips: Sequence[Length]) -> Fraction:
-    """The factor for the width at a scale: 2 for a long board if type does not fit a strip, else 1."""
+    """The factor for the width at a scale: 2 for a long board if type does not fit in a strip, otherwise 1."""
     points = [strip.mm * scale * POINTS_PER_MM for strip in strips]
     is_low = width * 4 <= length and width.mm * scale * POINTS_PER_MM * _MOST_STRETCH <= _MOST_HEIGHT
     return Fraction(_MOST_STRETCH if is_low and min(points, default=_LEAST_STRIP) < _LEAST_STRIP else 1)

@@ -2,8 +2,9 @@
 
 The block is divided into cells by the planes of its rectangular cuts. Seen from a face, a cell of the view is open down
 to the first solid. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell is cut
-from one face only: first from the broad face that reaches most, then from others for the rest. Round cuts stay circles
-and belong to their own face; the whole circle is given even if it meets another cut, because both remove the overlap.
+from only one face: from the broad face that reaches the most cells if possible, otherwise from another face. Round cuts
+remain circles and belong to their own face. The complete circle is given even if it meets another cut, because both
+remove the overlap.
 """
 
 from collections.abc import Iterable, Iterator
@@ -23,7 +24,7 @@ _Spot = tuple[int, int]
 
 
 class Task(StrEnum):
-    """The operation along a shape, in machining order; stock and folds are not cut."""
+    """The operation along a shape, in machining order. Stock and folds are not cut."""
 
     STOCK = "stock"
     FOLD = "fold"
@@ -35,10 +36,12 @@ class Task(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """One closed shape: a polygon by its corners, or a circle by its center and diameter; a fold is a line of two.
+    """One closed shape: a polygon by its corners, or a circle by its center and diameter.
 
-    A polygon runs counterclockwise around material kept by OUTER and removed by the others, clockwise around an island.
-    `depth` is that of a pocket, from the face; None if the task goes through or cuts nothing.
+    A fold is a line of two points.
+
+    A polygon runs counterclockwise around material that OUTER keeps and other tasks remove, and clockwise around an
+    island. `depth` is the depth of a pocket from the face, or None if the task cuts through or cuts nothing.
     """
 
     task: Task
@@ -49,13 +52,13 @@ class Path:
 
     @property
     def is_round(self) -> bool:
-        """Whether it is a circle."""
+        """Whether the shape is a circle."""
         return not self.corners
 
 
 @dataclass(frozen=True, slots=True)
 class WorkedFace:
-    """All cuts from one face, as seen, its lower left corner at (0, 0); the first face has the outline."""
+    """All cuts from one face, as seen, with its lower left corner at (0, 0). The first face has the outline."""
 
     face: Face
     size: Point
@@ -64,7 +67,7 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces that a part is machined from: first the one to cut out, flat on the table; others only if needed."""
+    """The faces from which a part is machined: first the one to cut it out from, then others if needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
@@ -108,7 +111,7 @@ def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
 
 
 def frame(size: Point) -> Path:
-    """The outline of a board, a sheet or a block, which is not cut."""
+    """The outline of a board, sheet or block, which is not cut."""
     return Path(Task.STOCK, ((ZERO, ZERO), (size[0], ZERO), size, (ZERO, size[1])))
 
 
@@ -146,7 +149,7 @@ def _reached(face: Face, gone: set[_Cell], planes: list[list[Length]]) -> set[_C
 
 
 def _worth(part: Part, face: Face, reach: set[_Cell], planes: list[list[Length]], rounds: list[Cut]) -> object:
-    """The amount that a face removes, used to choose the first face."""
+    """A measure of how much can be cut from a face, used to choose the first face."""
     volume = sum(
         (planes[0][x + 1] - planes[0][x]).mm
         * (planes[1][y + 1] - planes[1][y]).mm
@@ -157,7 +160,7 @@ def _worth(part: Part, face: Face, reach: set[_Cell], planes: list[list[Length]]
 
 
 def _is_bored_from(part: Part, cut: Cut, face: Face) -> bool:
-    """Whether a round cut can be made from a face: its own, or the opposite one if it goes through."""
+    """Whether a round cut can be made from a face: its own face, or the opposite one if the cut goes through."""
     axis, _ = FACE_AXIS[cut.face]
     return cut.face is face or (FACE_AXIS[face][0] == axis and cut.depth == part.size[axis])
 
@@ -177,7 +180,7 @@ def _worked(
     own: set[_Cell],
     rounds: list[Cut],
 ) -> WorkedFace:
-    """One face: pockets and openings for its cells, its circles, and the outline on the first."""
+    """One face: the pockets and openings for its cells, its circles, and the outline if it is the first."""
     seen = sight(face, Face.BACK if first is Face.BACK else Face.SHOW)
     axis, far = FACE_AXIS[face]
     full = part.size[axis]
@@ -234,8 +237,8 @@ def _middle(part: Part, seen: Sight, cut: Cut) -> Point:
 def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tuple[Point, ...]]:
     """The closed outlines of cells between planes (in any one direction), in a fixed order, corners only.
 
-    Counterclockwise around the cells, clockwise around holes; where cells touch at a corner only, the outlines touch
-    there and do not cross.
+    They run counterclockwise around the cells and clockwise around holes. Where cells touch only at a corner, the
+    outlines touch there and do not cross.
 
     >>> from woodshop.units.lengths import inch
     >>> (loop,) = outlines({(0, 0), (1, 0)}, [ZERO, inch(1), inch(2)], [ZERO, inch(1)])
@@ -271,7 +274,7 @@ def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tupl
 
 
 def _apart(path: list[_Spot]) -> Iterator[list[_Spot]]:
-    """A closed outline that touches itself at corners, split into several that do not."""
+    """A closed outline that touches itself at corners, split into several that do not touch themselves."""
     rest: list[_Spot] = []
     for spot in path:
         if spot in rest:

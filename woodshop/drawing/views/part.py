@@ -1,4 +1,4 @@
-"""The shop drawing of a part, with the size, position and depth of every cut; and a corner of four walls."""
+"""The shop drawing of a part, with the size, position and depth of every cut; and views of a corner of four walls."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -15,14 +15,14 @@ from woodshop.units.wording import INCHES, Wording, wording_of
 _AXIS_WORDS = ("length", "width", "thickness")
 _NEAR = (Face.LEFT, Face.LOWER, Face.BACK)
 _FAR = (Face.RIGHT, Face.UPPER, Face.SHOW)
-_LONG = 4  # times its width: the end of a longer part would be drawn too small beside it
+_LONG = 4  # times the width; the end view of a longer part would be too small next to it
 _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 
 
 def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INCHES, grain: bool = True) -> Drawing:
-    """The drawing of one part, to be made `count` times, with its sizes in one unit or in both.
+    """The drawing of one part, which is made `count` times, with its sizes in one unit or in both.
 
-    `grain` puts the arrow along the length; omit it for mesh and cloth.
+    `grain` draws the grain arrow along the length; set it to False for mesh and cloth.
     """
     said, unit = wording, wording.unit
     front = _front(part)
@@ -42,11 +42,11 @@ def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INC
 
 
 Lettered = tuple[tuple[str, tuple[Length, ...]], ...]
-"""Each letter of a family's drawing, with its size in every part of the family."""
+"""Each letter in the drawing of a family, with its size in every part of the family."""
 
 
 def pattern_of(drawing: Drawing) -> object:
-    """The key of parts whose drawings differ only in sizes: their views, dimensions and texts."""
+    """A key that is equal for parts whose drawings differ only in sizes: their views, dimensions and texts."""
     return tuple(
         (
             view.name,
@@ -60,9 +60,9 @@ def pattern_of(drawing: Drawing) -> object:
 
 
 def family_drawing(parts: Sequence[Part], drawings: Sequence[Drawing]) -> tuple[Drawing, Lettered]:
-    """One drawing for all parts of a pattern, based on the first, with its reference end and edge in heavy lines.
+    """One drawing for all parts of a pattern, based on the first part, with heavy lines at its reference end and edge.
 
-    A size in which the parts differ is a letter. Raises ValueError if their patterns differ.
+    A size that differs between the parts is shown as a letter. Raises ValueError if the patterns differ.
     """
     letters: dict[tuple[Length, ...], str] = {}
     views = []
@@ -84,7 +84,7 @@ _LETTERS = "abcdefghjkmnpqrstuvwxyz"
 
 
 def _reference(part: Part) -> tuple[Line, ...]:
-    """The reference lines: the uncut part of the left end and of the lower edge, from their corner."""
+    """The reference lines: the uncut parts of the left end and of the lower edge, from their corner."""
     front = _front(part)
     seen = sight(front, front)
     through = [cut_box(part, cut) for cut in part.cuts if _spans(part, cut)[2]]
@@ -95,7 +95,7 @@ def _reference(part: Part) -> tuple[Line, ...]:
 
 
 def _noted(wording: Wording, dimension: Dimension) -> Dimension:
-    """The text of a dimension, with the other unit beside it if both are printed."""
+    """The dimension with its text, followed by the other unit if both are printed."""
     return replace(dimension, note=wording.bracketed(dimension.length)) if wording.both else dimension
 
 
@@ -133,7 +133,7 @@ def cut_text(part: Part, cut: Cut, unit: str = "in") -> str:
 
 
 def _spans(part: Part, cut: Cut) -> list[bool]:
-    """The axes along which a cut runs from end to end."""
+    """Whether a cut runs from end to end, along each axis of its face."""
     if isinstance(cut.outline, shape.RoundOutline):
         axis, _ = FACE_AXIS[cut.face]
         return [i == axis and cut.depth == part.size[i] for i in range(3)]
@@ -142,7 +142,7 @@ def _spans(part: Part, cut: Cut) -> list[bool]:
 
 
 def _front(part: Part) -> Face:
-    """The face to draw: the show face, unless all cuts from a face are in the back."""
+    """The face to draw: the show face, unless all cuts from either face are in the back."""
     blind = [cut for cut in part.cuts if not _spans(part, cut)[2]]
     from_show = any(cut.face is Face.SHOW or cut_box(part, cut).high[2] == part.thickness for cut in blind)
     from_back = any(cut.face is Face.BACK or cut_box(part, cut).low[2] == ZERO for cut in blind)
@@ -150,7 +150,7 @@ def _front(part: Part) -> Face:
 
 
 def _faces_for(part: Part, cut: Cut, front: Face) -> tuple[Face, ...]:
-    """The views that show a cut's sizes: its profile; for a blind cut its own face."""
+    """The views that show the sizes of a cut: its profile and, for a blind cut, its own face."""
     spans = _spans(part, cut)
     end = Face.RIGHT if front is Face.SHOW else Face.LEFT
     if spans[0]:
@@ -214,14 +214,14 @@ def _fold_dimension(part: Part, seen: Sight, fold: Fold) -> list[Dimension]:
 
 
 def _fold_label(part: Part, seen: Sight, fold: Fold, front: Face) -> Label:
-    """The instruction at the fold line; seen from the back, toward the viewer becomes away."""
+    """The instruction at the fold line. In a view from the back, "toward" becomes "away"."""
     target = flat(part, seen, (part.length * Fraction(9, 10), fold.at, ZERO))
     how = fold.how if front is Face.SHOW else f"{fold.how}, seen from the other face"
     return Label(how, (target[0] + part.length, target[1] - part.width), target)
 
 
 def _overall(part: Part, seen: Sight, front: Face, shown: tuple[Face, ...]) -> list[Dimension]:
-    """Length and width on the front view, thickness on the first other view."""
+    """The length and width on the front view, and the thickness on the first other view."""
     low, high = _extent(part, seen, ((ZERO,) * 3, part.size))
     corner = (low, (high[0], low[1]), (low[0], high[1]))
     if seen.face is front:
@@ -239,7 +239,7 @@ def _extent(part: Part, seen: Sight, box: tuple[tuple[Length, ...], tuple[Length
 
 
 def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
-    """Size and position of a cut along both axes of the view."""
+    """The size and position of a cut along both axes of the view."""
     box = cut_box(part, cut)
     low, high = _extent(part, seen, (box.low, box.high))
     full = part.size[seen.right[0]], part.size[seen.up[0]]
@@ -251,7 +251,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
         if axis == 1 and low[0] == ZERO and high[0] == full[0]:
             side = Side.RIGHT
         level = high[across] if side in (Side.ABOVE, Side.RIGHT) else low[across]
-        from_far = (seen.right, seen.up)[axis][1]  # the left end, or the lower edge, is the view's far side
+        from_far = (seen.right, seen.up)[axis][1]  # the left end or the lower edge is the far side of the view
         for a, b in _stretches(
             low[axis], high[axis], full[axis], isinstance(cut.outline, shape.RoundOutline), from_far
         ):
@@ -261,7 +261,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
 
 
 def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in order; equal cuts in an evenly spaced row form one run, such as five holes or two gaps."""
+    """The cuts in order, with equal cuts in an evenly spaced row (five holes, for example) as one run."""
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
@@ -280,7 +280,7 @@ def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
 
 
 def _start(cut: Cut) -> Length:
-    """The start of a cut along its run: the middle of a hole, the lower side of a gap."""
+    """The start of a cut along its run: the middle of a hole, or the lower side of a gap."""
     return cut.outline.u if isinstance(cut.outline, shape.RoundOutline) else cut.outline.v0
 
 
@@ -318,7 +318,7 @@ def _run_text(part: Part, run: list[Cut], unit: str) -> str:
 
 
 def _stretches(low: Length, high: Length, full: Length, is_round: bool, from_far: bool) -> list[tuple[Length, Length]]:
-    """The lengths to state along one axis: the cut's own, and its distance from the reference end or edge."""
+    """The lengths to state along one axis: the size of the cut, and its distance from the reference end or edge."""
     if is_round:
         middle = (low + high) / 2
         return [(middle, full) if from_far else (ZERO, middle)]
@@ -339,7 +339,7 @@ def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[Label]:
-    """Labels for what the view does not show: depths of blind cuts, diameters of round ones."""
+    """Labels for sizes that the view does not show: depths of blind cuts, diameters of round ones."""
     groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
     for cut in cuts:
         axis, _ = FACE_AXIS[cut.face]
@@ -371,7 +371,7 @@ def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[La
     return labels
 
 
-_SHOWN = inch(2)  # of each wall, from the corner
+_SHOWN = inch(2)  # the length of each wall shown, from the corner
 
 
 def corner_views(
@@ -384,16 +384,16 @@ def corner_views(
     length: Length,
     names: tuple[str, str],
 ) -> tuple[View, View]:
-    """The front left corner of a side and a front end, with its screws: from above, and from outside.
+    """The front left corner of a side and a front end, with its screws, seen from above and from outside.
 
-    The screws, `length` long, go through the end if `through_end`, else through the side, at these heights,
-    `from_corner` from the outer edge of the corner. `names` are those of side and end.
+    The screws are `length` long. They go through the end if `through_end`, otherwise through the side, at `heights`,
+    `from_corner` from the outer edge of the corner. `names` are the names of side and end.
     """
     corner = (min(side.box.low[0], end.box.low[0]), min(side.box.low[1], end.box.low[1]))
     lines: list[Line] = []
     for wall in (side, end):
         lines += _outline(wall, corner)
-    along, across = (1, 0) if through_end else (0, 1)  # of the wall with the heads, and of the screws
+    along, across = (1, 0) if through_end else (0, 1)  # along the wall with the heads, along the screws
     start, stop = [ZERO, ZERO], [ZERO, ZERO]
     start[along] = stop[along] = from_corner
     stop[across] = length
@@ -411,7 +411,7 @@ def corner_views(
 
 
 def _outside(wall: Placed, heights: Sequence[Length], from_corner: Length) -> View:
-    """The show face of the wall at its corner, with the heads of the screws."""
+    """The show face of the wall at its corner, with the screw heads."""
     high, size = wall.part.width, inch("1/4")
     lines = (Line(((_SHOWN, ZERO), (ZERO, ZERO), (ZERO, high), (_SHOWN, high))),)
     circles = tuple(Circle((from_corner, at), size) for at in heights)
@@ -421,7 +421,7 @@ def _outside(wall: Placed, heights: Sequence[Length], from_corner: Length) -> Vi
 
 
 def _outline(wall: Placed, corner: tuple[Length, Length]) -> list[Line]:
-    """The view from above of a wall near the corner, its far end left open, with its corner rabbet."""
+    """The view from above of a wall near the corner, with its corner rabbet and its far end left open."""
     box = wall.box
     high = [min(box.high[i] - corner[i], _SHOWN) for i in (0, 1)]
     low = [box.low[i] - corner[i] for i in (0, 1)]
@@ -431,7 +431,7 @@ def _outline(wall: Placed, corner: tuple[Length, Length]) -> list[Line]:
             a = [hollow.low[i] - corner[i] for i in (0, 1)]
             b = [hollow.high[i] - corner[i] for i in (0, 1)]
             points = _less(points, a, b)
-    run = 0 if high[0] - low[0] > high[1] - low[1] else 1  # along which the wall is left open
+    run = 0 if high[0] - low[0] > high[1] - low[1] else 1  # the direction in which the wall is left open
     edges = list(zip(points, (*points[1:], points[0]), strict=True))
     return [Line(edge) for edge in edges if not all(point[run] == _SHOWN for point in edge)]
 
@@ -441,7 +441,7 @@ def _is_near(hollow: Cuboid, corner: tuple[Length, Length]) -> bool:
 
 
 def _less(points: list[Point], low: Sequence[Length], high: Sequence[Length]) -> list[Point]:
-    """A rectangle with another cut out of one corner, as six points."""
+    """A rectangle with another rectangle cut out of one corner, as six points."""
     found: list[Point] = []
     for n, (x, y) in enumerate(points):
         if low[0] <= x <= high[0] and low[1] <= y <= high[1]:

@@ -1,10 +1,9 @@
 """An isometric picture of an assembly (ISO 5456-3), assembled or exploded, with balloons for a parts list.
 
-The faces of placed parts that face the viewer of an isometric view, as polygons in an integer plane.
-
-The viewer is in front of the front left corner and above it, and sees the front, left and top faces. A point (x, y, z)
-of the world maps to a = x - y, b = x + y + 2z: integers if x, y, z are. In that plane all edges of upright blocks run
-vertically or at 45 degrees, so that polygon arithmetic is exact.
+The faces of placed parts that face the viewer become polygons in an integer plane. The viewer is above the front left
+corner and in front of it, and sees the front, left and top faces. A point (x, y, z) of the world maps to a = x - y, b =
+x + y + 2z, which are integers if x, y and z are. In that plane all edges of upright blocks run vertically or at 45
+degrees, so that polygon arithmetic is exact.
 """
 
 import math
@@ -18,18 +17,18 @@ from woodshop.shape.part import FACE_AXIS, Assembly, Cuboid, Part, Placed, Role,
 from woodshop.units.lengths import Length, inch
 
 Whole = tuple[int, int, int]
-FRONT, LEFT, TOP = 0, 1, 2  # the axis that the face closes; the front and left ones at its low end, the top at its high
-_MOST_GRID = 10_000  # steps per millimetre; finer sizes are rounded to it, for the picture only
-_ROUND_GRID = 100  # least steps per millimetre where something is round
-_ROUND = 48  # corners of a round hole's outline
+FRONT, LEFT, TOP = 0, 1, 2  # the axis that the face closes: front and left at its low end, top at its high end
+_MOST_GRID = 10_000  # steps per millimeter; finer sizes are rounded to it, only in the picture
+_ROUND_GRID = 100  # minimum steps per millimeter if anything is round
+_ROUND = 48  # corners in the outline of a round hole
 
 
 @dataclass(frozen=True, slots=True)
 class FlatFace:
     """The visible part of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane.
 
-    `is_bore` marks the wall of a round hole as seen through its opening: it lies in the opening's plane, because there
-    is only the wall between the two.
+    `is_bore` marks the wall of a round hole as seen through its opening. It is drawn in the plane of the opening,
+    because only the wall is between the two.
     """
 
     owner: int
@@ -40,7 +39,7 @@ class FlatFace:
 
 
 def grid_of(placed: Sequence[Placed]) -> int:
-    """Steps per millimeter on which every corner is an integer, or the finest allowed; fine enough for circles."""
+    """Steps per millimeter that make every corner an integer, or the finest allowed; fine enough for circles."""
     steps = 1
     for each in placed:
         for box in (each.box, *each.hollows):
@@ -54,13 +53,13 @@ def grid_of(placed: Sequence[Placed]) -> int:
 
 
 def plane_of(point: Sequence[int]) -> tuple[int, int]:
-    """The position of a world point in the plane. Doubled, so that crossings of 45 degree lines are integers too."""
+    """The position of a world point in the plane, doubled so that crossings of 45-degree lines are integers too."""
     x, y, z = point
     return 2 * (x - y), 2 * (x + y + 2 * z)
 
 
 def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
-    """Every face toward the viewer, by part, before anything is hidden."""
+    """Every face toward the viewer, by part, before any is hidden."""
     found: list[FlatFace] = []
     for i, each in enumerate(placed):
         hollows = [
@@ -77,7 +76,7 @@ def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
 
 
 def _bores(each: Placed, grid: int) -> list[tuple[int, tuple[Whole, Whole]]]:
-    """Every round cut as its world axis and bounding block."""
+    """Every round cut, as its world axis and bounding block."""
     directions = (each.pose.along, each.pose.across, each.pose.through)
     return [
         ("xyz".index(directions[FACE_AXIS[cut.face][0]][1]), _whole(hollow, grid))
@@ -93,7 +92,7 @@ def _bored(
     block: tuple[Whole, Whole],
     holes: Sequence[tuple[Whole, Whole]],
 ) -> list[FlatFace]:
-    """The faces with a round hole across their axis: its opening, its visible wall, and a blind one's floor."""
+    """The faces with a round hole across their axis: its opening, its visible wall, and the floor if it is blind."""
     import shapely
 
     low, high = bored[0][axis], bored[1][axis]
@@ -130,7 +129,7 @@ def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tup
 
 
 def _ellipse(axis: int, at: int, bored: tuple[Whole, Whole]) -> Any:
-    """A round hole's outline in a plane across its axis, as a many-sided polygon."""
+    """The outline of a round hole in a plane across its axis, as a polygon with many sides."""
     import shapely
 
     low, high = bored
@@ -194,7 +193,7 @@ def _patch(axis: int, at: int, cell: Whole, planes: Sequence[Sequence[int]]) -> 
 
 
 def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
-    """The visible part of each face, without the parts hidden by closer ones."""
+    """The visible part of each face, without the parts hidden by closer faces."""
     import shapely
     from shapely.strtree import STRtree
 
@@ -226,17 +225,17 @@ def visible(all_faces: Sequence[FlatFace]) -> list[FlatFace]:
 
 
 def _areas(shape: Any) -> Any:
-    """The areas of a shape, without the points and lines that touching shapes leave."""
+    """The areas of a shape, without the points and lines that result where shapes touch."""
     import shapely
 
     return shapely.MultiPolygon([p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 0])
 
 
 def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
-    """The part of the (doubled) plane where face a is closer than b: all, none (None) or half of it.
+    """The part of the (doubled) plane where face `a` is closer than `b`: all, none (None) or half of it.
 
-    With the depth t = x + y - z, the planes x = c, y = c and z = c are at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2 and b -
-    3c; a smaller t is closer. Only the part that both faces cover counts.
+    If the depth is t = x + y - z, the planes x = c, y = c and z = c are at t = 3c - 3a/2 - b/2, 3c + 3a/2 - b/2 and b -
+    3c. A smaller t is closer. Only the part covered by both faces counts.
     """
     if a.axis == b.axis:
         closer = a.at > b.at if a.axis == TOP else a.at < b.at
@@ -251,7 +250,7 @@ def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
 
 
 def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
-    """How far the box shared by both is on the side where `first` is closer: the least and greatest value."""
+    """How far the box shared by both faces is on the side where `first` is closer: the minimum and maximum value."""
     x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
     if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
         edge = 2 * (first.at - second.at)
@@ -263,7 +262,7 @@ def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tu
 
 
 def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: bool) -> Any:
-    """The part of the plane where `first` is closer (or farther) than `second`; the axis of `first` is lower."""
+    """The part of the plane where `first` is closer (or farther) than `second`; `first` has the lower axis."""
     import shapely
 
     x0, y0, x1, y1 = (round(v) for v in whole.bounds)
@@ -283,7 +282,7 @@ def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: boo
 
 
 _RULED = inch(1)
-_WALL = 4  # a wall is thinner than this share of the whole
+_WALL = 4  # a wall is thinner than this fraction of the whole
 _COS_30 = Fraction(866025404, 1_000_000_000)
 
 
@@ -292,9 +291,10 @@ def pictorial(
 ) -> View:
     """The assembly seen from in front of its front left corner and above, with hidden surfaces removed.
 
-    `exploded` lifts each level of parts (parts whose undersides are at one height) by that much more than the level
-    below it, and moves the walls of an item with four walls outward by as much. Only parts of these `roles` are drawn.
-    Balloon numbers are those of `parts_list`; a hidden part has none.
+    `exploded` lifts each level of parts (parts whose undersides are at one height) by this much more than the level
+    below it, and moves the walls of an item with four walls outward by the same distance. Only parts with one of the
+    `roles` are drawn. `name` is the name of the view. Balloon numbers are those of `parts_list`; a hidden part has
+    none.
     """
     placed = _lifted(assembly.with_role(*roles), exploded)
     if not placed:
@@ -304,9 +304,9 @@ def pictorial(
 
 
 def picture(numbered: Sequence[tuple[Placed, int]], name: str = "") -> View:
-    """Parts in place, with hidden surfaces removed; each number has its balloon on its largest visible area.
+    """The parts in place, with hidden surfaces removed. Each number has a balloon on its largest visible area.
 
-    Parts of number 0 have no balloon. Mesh is ruled in 1 in squares, to distinguish it from wood.
+    Parts with number 0 have no balloon. Mesh is ruled in 1 in squares, to distinguish it from wood.
     """
     placed = [each for each, _ in numbered]
     grid = grid_of(placed)
@@ -333,7 +333,7 @@ def _lifted(placed: tuple[Placed, ...], spread: Length | None) -> tuple[Placed, 
 
 
 def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
-    """For each part its outward direction along x and y; zero unless there are four walls at the edges."""
+    """For each part, the outward direction along x and y; zero unless there are four walls at the edges."""
     ways: list[tuple[int, int]] = []
     ends = [(min(p.box.low[k] for p in placed), max(p.box.high[k] for p in placed)) for k in (0, 1)]
     for each in placed:

@@ -1,9 +1,9 @@
-"""The view of a part from one of its six sides: outline, visible edges, hidden edges. Exact.
+"""The exact view of a part from one of its six sides: outline, visible edges, hidden edges.
 
 The part is divided into cells by the planes of its cuts. Behind each cell of the view is a column of solid and empty
-cells; an edge runs between two neighbors whose columns differ: on the outline if one has no solid, visible if the first
-visible solid differs, hidden if only the solids behind it differ. Round cuts are drawn as circles and, from the side,
-as hidden lines with their axis.
+cells. There is an edge between two neighbors if their columns differ. It is on the outline if one column has no solid,
+visible if the first visible solids differ, and hidden if only the solids behind them differ. Round cuts are drawn as
+circles or, from the side, as hidden lines with their axis.
 """
 
 from collections.abc import Iterable
@@ -22,7 +22,7 @@ Edge = tuple[Point, Point]
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """The direction of a view: the block axes to the right and up on paper, and whether they are reversed."""
+    """The direction of a view: the block axes that point right and up on paper, and whether they are reversed."""
 
     face: Face
     right: tuple[int, bool]
@@ -35,7 +35,7 @@ class Sight:
 
 
 def sight(face: Face, front: Face) -> Sight:
-    """How `face` looks beside the `front` face (show or back face) in third-angle projection (ISO 5456-2)."""
+    """How `face` is seen next to the `front` face (show or back face) in third-angle projection (ISO 5456-2)."""
     back = front is Face.BACK
     return {
         Face.SHOW: Sight(face, (0, False), (1, False)),
@@ -54,7 +54,10 @@ def flat(part: Part, seen: Sight, at: Solid) -> Point:
 
 
 def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, ...]]:
-    """The visible lines and circles of the part. The first lines are the closed outlines (later ones may be holes)."""
+    """The visible lines and circles of the part.
+
+    The closed outlines come first (after the first, they may be holes).
+    """
     planes = planes_of(part)
     columns = _columns(part, seen, planes)
     us, vs = ([flat(part, seen, _at(axis, x))[i] for x in planes[axis]] for i, axis in enumerate(_axes(seen)))
@@ -124,7 +127,7 @@ def _at(axis: int, x: Length) -> Solid:
 
 
 def planes_of(part: Part) -> list[list[Length]]:
-    """Along each axis of a part, its start and end and those of its rectangular cuts."""
+    """Along each axis of a part, its start and end, and the starts and ends of its rectangular cuts."""
     found = [{ZERO, size} for size in part.size]
     for cut in part.cuts:
         if isinstance(cut.outline, shape.Rectangle):
@@ -175,7 +178,7 @@ def _round(part: Part, seen: Sight, cut: shape.Cut, lines: list[Line], circles: 
 
 
 def joined(edges: Iterable[Edge]) -> list[Edge]:
-    """Horizontal and vertical edges with touching collinear ones joined, in a fixed order."""
+    """Horizontal and vertical edges, with touching collinear edges joined, in a fixed order."""
     rows: dict[tuple[int, Length], list[tuple[Length, Length]]] = {}
     for a, b in edges:
         axis = 0 if a[1] == b[1] else 1

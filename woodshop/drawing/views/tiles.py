@@ -1,6 +1,6 @@
-"""A full-size section of a view, and a view larger than the paper as tiles to join.
+"""A full-size section of a view, and a view larger than the paper, cut into tiles to be joined.
 
-Everything stays in exact lengths: content on two tiles has the same position on both.
+Everything stays in exact lengths, so content on two tiles has the same position on both.
 """
 
 import math
@@ -14,16 +14,16 @@ from woodshop.units.lengths import ZERO, Length, millimetre
 
 OVERLAP = millimetre("12.7")
 REGISTER = millimetre(6)  # diameter of a register mark
-_ZIGZAG = millimetre(2)  # half the height of the zigzag of a break line, and half its reach (ISO 128)
-_NUDGE = millimetre("0.5")  # by which a joint is moved off a hole
-_CORNERS = 96  # of the many-sided line that stands for a circle cut by a window's edge
+_ZIGZAG = millimetre(2)  # half the height and half the width of the zigzag of a break line (ISO 128)
+_NUDGE = millimetre("0.5")  # the distance by which a joint is moved away from a hole
+_CORNERS = 96  # corners of the polygon that stands for a circle cut by the edge of a window
 
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One tile of a view: column from the left and row from the top, both from 1, and how many there are.
+    """One tile of a view: its column from the left, its row from the top (both from 1), and the numbers of both.
 
-    `view` is in the axes of the whole; `left` is the position of the tile's left joint (or the view's left edge).
+    `view` has the axes of the whole view; `left` is the position of the tile's left joint (or the view's left edge).
     """
 
     column: int
@@ -36,7 +36,7 @@ class Tile:
 
     @property
     def neighbours(self) -> tuple[tuple[str, int, int], ...]:
-        """(side, column, row) of every adjacent tile."""
+        """The (side, column, row) of every adjacent tile."""
         beside = (
             ("left", self.column - 1, self.row),
             ("right", self.column + 1, self.row),
@@ -49,7 +49,7 @@ class Tile:
 def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ()) -> View:
     """The part of the view inside an upright window, with a break line on each side where the part continues.
 
-    Dimensions stay if both their ends are in the window, remarks if their target is. Areas are dropped.
+    Dimensions remain if both ends are in the window, remarks if their target is. Areas are omitted.
     """
     lines: list[Line] = []
     for line in view.lines:
@@ -75,8 +75,8 @@ def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ())
 def tiles_of(view: View, wide: Length, high: Length, overlap: Length = OVERLAP) -> tuple[Tile, ...]:
     """The view in tiles of at most `wide` x `high`, row by row from the top; one tile if it fits.
 
-    Neighbors share a strip `overlap` wide. The joint runs along its middle on both, with register marks where it meets
-    the view's edges. Raises ValueError if a tile is no larger than the overlap.
+    Neighbors share a strip `overlap` wide. The joint runs along the middle of the strip on both tiles, with register
+    marks where it meets the edges of the view. Raises ValueError if a tile is no larger than the overlap.
     """
     if wide <= overlap or high <= overlap:
         raise ValueError(f"tiles of {wide} x {high} with an overlap of {overlap}")
@@ -100,7 +100,7 @@ def tiles_of(view: View, wide: Length, high: Length, overlap: Length = OVERLAP) 
 def _stretches(
     low: Length, high: Length, most: Length, overlap: Length, holes: list[tuple[Length, Length]]
 ) -> list[tuple[Length, Length]]:
-    """Overlapping stretches of at most `most`, about equal, with joints clear of holes if possible."""
+    """Overlapping stretches of at most `most`, about equal, with joints that avoid holes if possible."""
     if high - low <= most:
         return [(low, high)]
     count = -int(-(high - low - overlap).mm // (most - overlap).mm)
@@ -162,7 +162,7 @@ def _clipped(line: Line, low: Point, high: Point) -> Iterator[Line]:
 
 
 def _segment(a: Point, b: Point, low: Point, high: Point) -> tuple[Point, Point] | None:
-    """The part of a straight line within the window (after Liang and Barsky); None if there is none."""
+    """The part of a straight line within the window (after Liang and Barsky), or None if there is none."""
     near, far = Fraction(0), Fraction(1)
     for axis in (0, 1):
         start, step = a[axis].mm, (b[axis] - a[axis]).mm
@@ -218,7 +218,7 @@ def _kept_labels(labels: tuple[Label, ...], low: Point, high: Point) -> Iterator
 
 
 def _break(side: Side, low: Point, high: Point) -> Line:
-    """A thin line with a zigzag, as in ISO 128 for broken-off parts."""
+    """A thin line with a zigzag, as ISO 128 draws broken-off parts."""
     z = _ZIGZAG
     along = 1 if side in (Side.LEFT, Side.RIGHT) else 0
     at = {Side.LEFT: low[0], Side.RIGHT: high[0], Side.BELOW: low[1], Side.ABOVE: high[1]}[side]

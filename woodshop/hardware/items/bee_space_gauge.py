@@ -1,4 +1,4 @@
-"""The bee-space gauge: a stepped piece of scrap; its steps are the limits that the checks use."""
+"""The bee-space gauge: a piece of scrap whose steps are the limits that the checks use."""
 
 from typing import Annotated
 

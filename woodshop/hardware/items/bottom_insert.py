@@ -15,7 +15,7 @@ from woodshop.units.lengths import ZERO, Length, inch
 
 
 def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Checks the play of the insert in the bottom board, and notes that beekeepers disagree on closing it."""
+    """Checks the clearance of the insert in the bottom board, and notes that beekeepers disagree about closing it."""
     (insert,) = made.named("insert")
     sides, ends = made.named("bottom side"), made.named("bottom end")
     room = (

@@ -1,4 +1,4 @@
-"""A feeder as a quilt: the beekeeper's empty top feeder with shavings in its wells. Nothing is made."""
+"""A feeder as a quilt: the beekeeper's empty top feeder with shavings in its wells. No part is made."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -17,7 +17,7 @@ _TAKEN = "default, not measured"
 
 
 def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Checks that the wells were measured, and notes what a solid floor means."""
+    """Checks that the wells were measured, and explains what a solid floor means."""
     yield from [
         Finding(
             "feeder-floor-is-solid",

@@ -1,4 +1,4 @@
-"""The feeding shim: a plain rim on the hive that makes room for a cake of sugar in midwinter."""
+"""The feeding shim: a plain rim on the hive that gives a cake of sugar space in midwinter."""
 
 from collections.abc import Iterator
 from typing import Annotated
@@ -18,7 +18,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Checks the room over the cake, measured on the placed rim and cake."""
+    """Checks the space over the cake, measured on the placed rim and cake."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")

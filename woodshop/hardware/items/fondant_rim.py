@@ -1,4 +1,4 @@
-"""The rim of a fondant board: four walls on the box's footprint, deep enough for the sugar."""
+"""The rim of a fondant board: four walls on the footprint of the box, tall enough for the sugar."""
 
 from dataclasses import dataclass, replace
 
@@ -95,16 +95,16 @@ def _sugar(setting: Setting) -> Placed:
 
 
 def screws_per_corner(height: Length) -> int:
-    """The number from the table for a low wall, plus one for each further 1 1/2 in: common practice, no source."""
+    """The number of screws for a low wall, plus one for every 1 1/2 in more (common practice, no source)."""
     return max(int(fact("rim.screws_per_corner").number), 1 + int(height / inch("1 1/2")))
 
 
 _ENDS_OUTSIDE = ("butt, sides inside", "rabbet in the ends")
-_BAR_SCREWS = 2  # through the wall into the end of a bar
+_BAR_SCREWS = 2  # screws through the wall into each end of a bar
 
 
 def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
-    """Screws and glue for the four corners of walls of this height."""
+    """The screws and the glue for the four corners of walls of this height."""
     return (
         Fastener(setting.corner_screw.kind, 4 * screws_per_corner(height), "corners"),
         Fastener("exterior wood glue", 0, "corners"),
@@ -113,10 +113,7 @@ def corner_fasteners(setting: Setting, height: Length) -> tuple[Fastener, ...]:
 
 @dataclass(frozen=True, slots=True)
 class CornerScrews:
-    """The screws of one corner: they go through the named wall into the other, at these heights.
-
-    `from_corner` is the distance from the outer end of that wall to their centers.
-    """
+    """The screws of one corner: they go through the named wall into the other, at these heights."""
 
     through: str
     into: str
@@ -125,15 +122,20 @@ class CornerScrews:
 
 
 def corner_screws(setting: Setting, height: Length) -> CornerScrews:
-    """The positions of the screws at a corner of walls of this height: evenly spaced, centered in the other wall."""
+    """The positions of the screws at a corner of walls of this height.
+
+    They are evenly spaced, rounded down to marks of the tape, symmetric about the middle of the wall, and centered in
+    the other wall.
+    """
     through, into = ("end", "side") if setting.board.joint in _ENDS_OUTSIDE else ("side", "end")
     count = screws_per_corner(height)
-    heights = tuple(height * (2 * n + 1) / (2 * count) for n in range(count))
+    lower = [(height * (2 * n + 1) / (2 * count)).down_to(setting.mark) for n in range((count + 1) // 2)]
+    heights = (*lower, *(height - each for each in reversed(lower[: count // 2])))
     return CornerScrews(through, into, heights, setting.wood / 2)
 
 
 def screw_step(setting: Setting, height: Length) -> str:
-    """The step for gluing and screwing the corners: number, size and pilot holes of the screws."""
+    """The step for gluing and screwing the corners, with the number, size and pilot holes of the screws."""
     screw, corner = setting.corner_screw, corner_screws(setting, height)
     drill, outer = screw.pilot, corner.through
     pilot = "pilot holes first" if drill is None else f"pilot holes {setting.wording.on_drill(drill)} dia. first"
@@ -181,7 +183,7 @@ def _steps(setting: Setting) -> tuple[str, ...]:
 
 
 def _box_steps(setting: Setting) -> tuple[str, ...]:
-    """The steps if a shallow box on hand is used as the rim."""
+    """The steps if an existing shallow box is used as the rim."""
     board, say = setting.board, setting.say
     return (
         f"Take a sound shallow box {say(setting.height)} high that sits on the boxes; scrape it clean.",
@@ -193,7 +195,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 
 
 def squaring_step(setting: Setting) -> str:
-    """The step for checking four glued walls for square, by their two diagonals."""
+    """The step for checking, by the two diagonals, that four glued walls are square."""
     return (
         "Square it before the glue grabs: hook the tape over opposite corners. The two outside diagonals must be "
         f"equal within {setting.say(setting.mark)} and close to those in the table. Push the longer one in until they "
@@ -218,7 +220,7 @@ def _facts(setting: Setting) -> tuple[Spec, ...]:
 
 
 def _flip(setting: Setting) -> tuple[Spec, ...]:
-    """The density at which another board width would be needed, or enough."""
+    """Figures for the sugar density at which another board width would be needed, or would be enough."""
     board, base = setting.board, setting.mesh_top + setting.board.head_room
     if board.height is not None or board.ripped or board.made_of != "boards":
         return ()

@@ -35,7 +35,7 @@ from woodshop.units.wording import Wording
 
 
 def check_mouse_guard(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Checks what can pass the guard, where sources disagree, and how much of the entrance is left open."""
+    """Checks what can pass through the guard, where sources disagree, and how much of the entrance stays open."""
     guard = next(p for p in made.placed if p.part.name in ("guard blank", "guard mesh"))
     entrance = next(space.box for space in made.spaces if space.name == OpeningName.ENTRANCE)
     wording, is_mesh = setting.wording, guard.part.material.mesh is not None
@@ -85,7 +85,7 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
 
 
 def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: str) -> Iterator[Finding]:
-    """Finds rows of holes that the wall above or the floor below covers so far that no worker passes."""
+    """Finds rows of holes that the wall above or the floor below covers so much that a worker cannot pass."""
     worker = fact("opening.worker_easy")
     rows = sorted({(hole.low[2], hole.high[2]) for hole in holes})
     least = min(min(high, entrance.high[2]) - max(low, entrance.low[2]) for low, high in rows)
@@ -123,7 +123,7 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
 
 
 def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Finding]:
-    """What each source says of this mesh: bees held back, mice that pass, and disagreements."""
+    """Reports what each source says about this mesh: bees it stops, mice that pass, and disagreements."""
     name = guard.part.material.size
     said = passages(name)
     held = [each.row for each in said if each.who == "worker" and not each.passes]
@@ -154,7 +154,7 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
 
 
 def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> Iterator[Finding]:
-    """Checks that the open area is at least that of the entrance in an old plan."""
+    """Checks that the open area is at least as large as the entrance in an old plan."""
     high, long = fact("opening.entrance_height"), fact("opening.entrance_length")
     wanted = high.length * long.length
     clear = guard_clear(guard, entrance)
@@ -304,7 +304,7 @@ def _steel(
     rows: int | None,
     gauge: str,
 ) -> tuple[Part, Length, tuple[str, ...], int]:
-    """The blank with its holes and fold, notes on its holes, and its fixings."""
+    """The blank with its holes and its fold, notes about the holes, and the fixings."""
     mark, web = setting.mark, fact("guard.web_least").length
     material = sheet_material("steel", gauge)
     thick = material.thickness or ZERO
@@ -338,14 +338,14 @@ def _steel(
 
 
 def _spread(middle: Length, apart: Length, count: int) -> list[Length]:
-    """`count` positions, evenly spaced about the middle."""
+    """`count` positions, evenly spaced around the middle."""
     return [middle + apart * (2 * n - count + 1) / 2 for n in range(count)]
 
 
 def _mesh(
     setting: Setting, wide: Length, high: Length, *, overlap: Length, lap: Length, foot: Length, name: str
 ) -> tuple[Part, Length, tuple[str, ...], int]:
-    """A strip in whole cells, folded along a wire, with notes and fixings."""
+    """A strip of whole cells, folded along a wire, with notes and fixings."""
     kind = mesh(name)
     along = sheet_side(
         wide, wide + overlap * 4 + kind.pitch * 2, overlap, pitch=kind.pitch, wire=kind.wire, mark=setting.mark

@@ -1,4 +1,4 @@
-"""Packing blocks: they keep the entrance channel and the corner vents open while damp sugar is packed."""
+"""Packing blocks, which keep the entrance channel and the corner vents open while damp sugar is packed."""
 
 from typing import Annotated
 
@@ -54,7 +54,7 @@ def packing_blocks(
 
 
 def packing_steps(setting: Setting) -> tuple[str, str]:
-    """The steps for setting the blocks before packing the sugar, and pulling them out after."""
+    """The steps for placing the blocks before the sugar is packed, and for pulling them out afterward."""
     way = "front to back" if setting.board.channel == "into the hive" else "along the front"
     return (
         f"Stand three blocks upright on the mesh, end grain down, long side {way}: one at the upper entrance, "
@@ -65,7 +65,7 @@ def packing_steps(setting: Setting) -> tuple[str, str]:
 
 
 def _stand(block: Part, void: Void, setting: Setting) -> Placed:
-    """An upright block: the grain of the 2x4 runs up, its wide face along the void's long side."""
+    """An upright block: the grain of the 2x4 is vertical, and its wide face is along the long side of the void."""
     z = setting.mesh_top
     if void.x1 - void.x0 == block.width:
         return Placed(block, Pose((void.x0, void.y0, z), "+z", "+x", "+y"))

@@ -121,7 +121,7 @@ def _floor(setting: Setting, floor: str, screen: str) -> Placed:
 
 
 def _screen(wall: Placed, screen: str, centre: Length, *, hole: Length, high: Length, mark: Length) -> Placed:
-    """A square of fine mesh on the back face, overlapping the hole all around, in whole cells, below the upper edge."""
+    """A square of fine mesh on the back face, in whole cells, below the upper edge; it overlaps the hole all around."""
     kind = mesh(screen)
     side = sheet_side(hole, hole * 4, fact("quilt.screen_overlap").length, pitch=kind.pitch, wire=kind.wire, mark=mark)
     note = f"{side.cells} x {side.cells} cells"
@@ -142,7 +142,7 @@ def _steps_of(pose: Pose, *by: Length) -> list[list[Length]]:
     return moves
 
 
-_ON_SCREEN = 4  # staples, one at each side of a vent screen
+_ON_SCREEN = 4  # staples, one on each side of a vent screen
 
 
 def _staples(setting: Setting, screens: int) -> int:

@@ -17,9 +17,9 @@ from woodshop.shape.part import Assembly, Part, Placed, Pose, Spec
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 _MOST = 12
-_NEAR_WIDTH = inch("1/8")  # wood of 16 to 22 mm
-_KEPT = 4096  # meshes solved that are known: hives that are alike ask for the same
-# Parts of the tape's mark: a strip is set by a gauge or a caliper where the tape is too coarse.
+_NEAR_WIDTH = inch("1/8")  # for wood of 16 to 22 mm
+_KEPT = 4096  # solved meshes that are remembered, because similar hives need the same ones
+# Parts of the tape's mark. Where the tape is too coarse, a strip is set with a gauge or a caliper.
 _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
 _THINNEST = inch("1/16")
 
@@ -105,8 +105,11 @@ def finest(setting: Setting) -> Length:
 
 
 def usual_width(wood: Length) -> Length:
-    """The default width of strips: from the table, or the thickness of wood about as thick, so that strips can be
-    ripped from the boards of the rim."""
+    """The default width of strips, from the table.
+
+    If the wood is about as thick, its thickness is used instead, so that strips can be ripped from the boards of the
+    rim.
+    """
     width = fact("strip.width").length
     return wood if abs(wood - width) <= _NEAR_WIDTH else width
 
@@ -118,11 +121,11 @@ def _parts(setting: Setting) -> tuple[int, ...]:
 
 @dataclass(frozen=True, slots=True)
 class ThicknessLimits:
-    """The limits of the thickness of strips. Most: the gap plus the mesh's height in the rim; thicker strips bow the
-    mesh or lift the rim.
+    """The limits of the thickness of strips.
 
-    Least: the mesh sags onto them and still leaves bees their room over the bars; None if no thickness does that
-    without lifting the mesh.
+    The maximum is the gap plus the height of the mesh in the rim; thicker strips bow the mesh or lift the rim. At the
+    minimum, the mesh that sags onto the strips still leaves bees enough space over the bars. The minimum is None if
+    every thickness that leaves enough space would lift the mesh.
     """
 
     least: Length | None
@@ -133,19 +136,19 @@ class ThicknessLimits:
         return self.least is not None and self.least <= thick <= self.most
 
     def words(self, setting: Setting) -> str:
-        """The limits as text, on the finest usable parts of a mark, rounded inward."""
+        """The limits as text, rounded inward to the finest usable parts of a mark."""
         fine = finest(setting)
         most = setting.say(self.most.down_to(fine))
         return f"at most {most}" if self.least is None else f"{self.least.up_to(fine).number(setting.unit)} to {most}"
 
 
 def strip_room(setting: Setting) -> Length:
-    """The room from the top bars to the unloaded mesh: the least gap plus the mesh's height in the rim."""
+    """The space from the top bars to the unloaded mesh: the smallest gap plus the height of the mesh in the rim."""
     return setting.box.gap + max(setting.mesh_low, ZERO)
 
 
 def _refuse_no_room(setting: Setting) -> None:
-    """Raises InputError if there is no room for any strip."""
+    """Raises InputError if there is no space for strips."""
     if strip_room(setting) < _THINNEST:
         low = max(setting.mesh_low, ZERO)
         raise InputError(
@@ -160,9 +163,9 @@ def _refuse_no_room(setting: Setting) -> None:
 
 
 def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLimits:
-    """The limits of strips with these centers, in the hive with the least gap; to 1/64 in or 1/10 mm.
+    """The limits for strips with these centers, in the hive with the smallest gap, to 1/64 in or 1/10 mm.
 
-    Thinner strips let the mesh sag lower, so the least is found by bisection.
+    Thinner strips let the mesh sag lower, so the minimum is found by bisection.
     """
     room, spans = strip_room(setting), spans_between(setting, middles)
     wanted = fact("bee_space.tightest").length
@@ -184,9 +187,9 @@ def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLi
 def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = True) -> Length:
     """The thickness to cut: within the limits, as close to their middle as the marks allow.
 
-    On a mark of the tape, if that leaves the saw's tolerance on both sides; else on the half or quarter mark that
-    leaves most. Strips not ripped on edge are lattice as sold, if within the limits. If no thickness leaves bees their
-    room, the thickest that does not lift the mesh.
+    It is on a mark of the tape if that leaves the saw's tolerance on both sides; otherwise it is on the half or quarter
+    mark that leaves the most. Strips that are not ripped on edge (`on_edge` false) are lattice as sold, if it is within
+    the limits. If no thickness leaves bees enough space, it is the thickest that does not lift the mesh.
     """
     least, most = limits.least, limits.most
     usual = fact("strip.thickness").length
@@ -209,25 +212,25 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
 
 
 def spans_between(setting: Setting, middles: Sequence[Length]) -> tuple[Length, ...]:
-    """The spans of the mesh: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    """The spans of the mesh: from the front wall to the first strip, between strips, and to the back wall."""
     edges = [setting.inside.x0, *sorted(middles), setting.inside.x1]
     return tuple(b - a for a, b in pairwise(edges))
 
 
 def mesh_on(setting: Setting, spans: Sequence[Length], clear: Length = ZERO) -> FreshMesh:
-    """The fresh mesh of the board over these spans, estimated: all its damp sugar on the area it covers.
+    """An estimate of the mesh of the board over these spans, with all of the damp sugar on the area it covers.
 
-    `clear` is the distance of the strips below the unloaded mesh; strips that would lift it count as touching.
+    `clear` is the distance of the strips below the unloaded mesh; strips that would lift the mesh count as touching it.
     """
     below = [max(float(clear.inches), 0.0)] * (len(spans) - 1)
     return mesh_over(setting, spans, below)
 
 
 def mesh_over(setting: Setting, spans: Sequence[Length], below: Sequence[float]) -> FreshMesh:
-    """The fresh mesh over strips whose tops are at these distances below it, in inches, one for each strip."""
+    """The mesh with fresh sugar over strips whose tops are `below` it, in inches, one distance for each strip."""
     dry = setting.sugar
     pressure = pressure_of(dry, setting.damp - dry, setting.sugar_area)
-    free = float(min(setting.inside.long, setting.inside.wide).inches)  # the shorter wires carry a mesh on no strip
+    free = float(min(setting.inside.long, setting.inside.wide).inches)  # wires of mesh without strips span this
     wire = steel_wire(setting.mesh.wire, setting.mesh.pitch)
     return _solved(wire, pressure, tuple(float(s.inches) for s in spans), tuple(below), free)
 
@@ -238,8 +241,10 @@ def _solved(wire: Wire, pressure: float, spans: tuple[float, ...], below: tuple[
 
 
 def _count(setting: Setting, width: Length, sag: Length) -> int:
-    """The fewest strips, at least two, that keep the sag within its limit; else the number with the least sag. Raises
-    InputError if not even two fit, or if the wires would bend permanently."""
+    """The smallest number of strips (at least two) that keeps the sag within its limit, or else sags least.
+
+    Raises InputError if two strips do not fit, or if the wires would bend permanently.
+    """
     meshes: dict[int, FreshMesh] = {}
     for count in range(2, _MOST + 1):
         try:
@@ -267,8 +272,10 @@ def _count(setting: Setting, width: Length, sag: Length) -> int:
 
 
 def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, ...]:
-    """The position of each strip's front face: evenly spaced, then moved clear of channel and vents. Raises InputError
-    if that many strips do not fit between them."""
+    """The position of each strip's front face: evenly spaced, then moved away from the channel and the vents.
+
+    Raises InputError if this number of strips does not fit between them.
+    """
     inside, voids = setting.inside, setting.voids
     first, last = voids[0].x1, voids[1].x0 - width
     run = inside.x1 - inside.x0

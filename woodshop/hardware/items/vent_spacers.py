@@ -1,4 +1,4 @@
-"""Vent spacers: squares of fluted plastic in a telescoping cover that raise it by less than a bee needs."""
+"""Vent spacers: squares of fluted plastic in a telescoping cover, which raise it by less than a bee needs to pass."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -119,7 +119,7 @@ def vent_spacers(
 
 
 def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, skirt: Length) -> list[Placed]:
-    """The user's cover in place: a top, and a skirt around it, outside the inside sizes given."""
+    """The user's cover in place: a top, and a skirt around it, outside the given inside sizes."""
     t = fact("cover.board").length
     top = Part(PartName.COVER_TOP, EXISTING, long + t * 2, wide + t * 2, t)
     side = Part("skirt side", EXISTING, long + t * 2, skirt, t)
@@ -135,7 +135,7 @@ def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, s
 
 
 def _box_top(setting: Setting) -> list[Placed]:
-    """The walls that carry the cover, upper edges at z = 0: the rim's footprint if it differs from the box."""
+    """The walls that carry the cover, upper edges at z = 0, on the rim's footprint if it differs from the box."""
     out = setting.outside
     top = stand(replace(setting.box, length=out.long, width=out.wide))
     walls = (*top.named("box side"), *top.named("box end"))

@@ -1,4 +1,4 @@
-"""The wire bottom of a fondant board: cut on the wires, in whole cells, with enough of its edge on wood."""
+"""The wire bottom of a fondant board: cut along the wires, in whole cells, with enough of its edge on wood."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,7 +15,7 @@ from woodshop.units.wording import nearest
 
 @dataclass(frozen=True, slots=True)
 class SheetSide:
-    """One side of a mesh sheet: its length, whole cells, landing at each end, and whether it is cut on the wires."""
+    """One side of a mesh sheet: length, whole cells, landing at each end, and whether it is cut on the wires."""
 
     length: Length
     cells: int
@@ -26,10 +26,10 @@ class SheetSide:
 def sheet_side(
     inside: Length, most: Length, landing: Length, *, pitch: Length, wire: Length, mark: Length
 ) -> SheetSide:
-    """The smallest side in whole cells with at least `landing` at both ends and at most `most` long.
+    """The shortest side in whole cells that has at least `landing` at both ends and is at most `most` long.
 
-    n cells measure n pitches plus one wire. If no whole number of cells fits, the sheet is cut between wires, on a mark
-    of the tape: to the landing wanted, or to `most` if that is less.
+    `inside` is the distance between the walls. n cells measure n pitches plus one wire. If no whole number of cells
+    fits, the sheet is cut between wires, on a mark of the tape: to the wanted landing, or to `most` if that is less.
     """
     wanted = inside + landing * 2
     cells = -int(-(wanted - wire).mm // pitch.mm)
@@ -41,7 +41,7 @@ def sheet_side(
 
 
 def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
-    """The sheet's sides along and across the hive, for its mounting."""
+    """The sides of the sheet along and across the hive, for its mounting."""
     board, inside, wire = setting.board, setting.inside, setting.mesh
     play = fact("wire_bottom.groove_play").length
     sides = []
@@ -106,7 +106,7 @@ def wire_bottom(setting: Setting) -> Assembly:
 
 
 def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
-    """Openings for bees in a fine mesh, within the channel and the corner vents, where there is no sugar."""
+    """Openings for bees in a fine mesh, inside the channel and the corner vents, where there is no sugar."""
     if setting.board.passages == "none":
         return ()
     inset, thick = fact("wire_bottom.passage_inset").length, setting.mesh.wire * 2
@@ -122,7 +122,7 @@ def _passages(setting: Setting, x: Length, y: Length) -> tuple[Cut, ...]:
 
 
 def open_cells(setting: Setting) -> tuple[tuple[str, int], ...]:
-    """The number of whole open cells within each void."""
+    """The number of whole open cells in each void."""
     along, across = sheet(setting)
     pitch, wire = setting.mesh.pitch, setting.mesh.wire
     return tuple(
@@ -136,7 +136,7 @@ def open_cells(setting: Setting) -> tuple[tuple[str, int], ...]:
 
 
 def _cells_between(low: Length, high: Length, start: Length, pitch: Length, wire: Length) -> int:
-    """The number of openings between two lines; opening n runs from the far side of one wire to the next wire."""
+    """The number of openings between two lines. Each opening runs from the far side of one wire to the next wire."""
     first = -((start + wire - low) // pitch)
     last = (high - start - pitch) // pitch
     return max(0, last - max(first, 0) + 1)
@@ -150,7 +150,7 @@ def _staples(setting: Setting, half_way_round: Length) -> int:
 
 
 def _about(setting: Setting, length: Length) -> str:
-    """A size to the nearest 1/32 in, with the decimal if a tape cannot show it; or to a tenth of a millimeter."""
+    """A size in inches to the nearest 1/32 in, with the decimal if a tape cannot show it; in metric to 0.1 mm."""
     if setting.unit == "mm":
         return setting.say(nearest(length, millimetre("0.1")))
     rounded = nearest(length, inch("1/32"))
@@ -187,7 +187,7 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
 
 
 def _tried(setting: Setting) -> tuple[str, ...]:
-    """How to check with the gauge how far the mesh is above the rim's lower edge."""
+    """How to check, with the gauge, the height of the mesh above the lower edge of the rim."""
     low = setting.mesh_low
     if low <= ZERO:
         return ()

@@ -1,6 +1,6 @@
 """Faces of placed parts, and the clearance between them along an axis, from which every gap is measured.
 
-All of this uses the parts as they stand in the stack, never the settings that made them.
+Everything here uses the placed parts in the stack, never the settings that made them.
 """
 
 from collections import Counter
@@ -49,10 +49,10 @@ EVERYWHERE: Window = (None,) * 6
 class Gap:
     """The clearance between two faces along an axis, from the first part of `between` to the second.
 
-    Negative if they overlap, or if an overhang falls short. `kind` is its purpose: a "bees' way" must be bee space;
-    "mesh over bars" has its own rule, and "mesh on strip" is how high a strip supports the mesh; a "contact" is zero by
-    design; "sealed" is closed to bees; "declared" is wide by design. `own` is True if one side of it is ours, or lifts
-    one: `lifted_by` names our parts that hold the user's own higher than without them.
+    Negative if they overlap, or if an overhang falls short. `kind` is its purpose. A "bees' way" must be bee space.
+    "mesh over bars" has its own rule. "mesh on strip" is how high a strip supports the mesh. A "contact" is zero by
+    design, "sealed" is closed to bees, and "declared" is wide by design. `own` is true if one side of the gap is ours,
+    or if our parts lift one side; `lifted_by` names these parts.
     """
 
     name: str
@@ -68,7 +68,7 @@ class Gap:
 
 @dataclass(frozen=True)
 class StackPart:
-    """A placed part with its place in the stack, its label, and its solid on the stack's grid."""
+    """A placed part with its place in the stack, its label, and its solid on the grid of the stack."""
 
     tier: int
     index: int
@@ -91,12 +91,12 @@ class StackPart:
         return lows[0], lows[1], lows[2], highs[0], highs[1], highs[2]
 
     def is_over(self, lower: "StackPart") -> bool:
-        """Whether the two parts overlap as seen from above."""
+        """Whether the two parts overlap when seen from above."""
         return all(self.block[i] < lower.block[i + 3] and lower.block[i] < self.block[i + 3] for i in (X, Y))
 
 
 def labels(tier: Tier) -> list[str]:
-    """The label of each part of a tier: its name, its number if several have that name, and its tier."""
+    """The label of each part of a tier: its name, a number if several parts have that name, and its tier."""
     names = [each.part.name for each in tier.placed]
     alike, found = Counter(names), Counter[str]()
     words = []
@@ -107,7 +107,7 @@ def labels(tier: Tier) -> list[str]:
 
 
 class Faces:
-    """A stack's parts on one integer grid, labeled, and the clearances between them."""
+    """The parts of a stack on one integer grid, labeled, and the clearances between them."""
 
     def __init__(self, stack: Stack) -> None:
         self.stack = stack
@@ -122,7 +122,7 @@ class Faces:
         )
 
     def whole(self, length: Length) -> Fraction:
-        """A length in grid steps; not a whole number unless it is a length in the stack."""
+        """A length in grid steps, which is a whole number only for a length in the stack."""
         return length.mm * self.marks
 
     def length(self, steps: int) -> Length:
@@ -130,15 +130,15 @@ class Faces:
         return Length(Fraction(steps, self.marks))
 
     def named(self, tier: int, *names: str) -> tuple[StackPart, ...]:
-        """The parts of these names in a tier, in order."""
+        """The parts with these names in a tier, in order."""
         return tuple(piece for piece in self.pieces[tier] if piece.name in names)
 
     def tiers(self, *kinds: TierKind) -> tuple[int, ...]:
-        """The positions in the stack of the tiers of these kinds, from the bottom up."""
+        """The positions in the stack of the tiers of these kinds, from bottom to top."""
         return tuple(n for n, tier in enumerate(self.stack.tiers) if tier.kind in kinds)
 
     def walls(self, tier: int) -> dict[Side, StackPart]:
-        """The outer walls of a tier by side; a tier that is one block is its own four walls."""
+        """The outer walls of a tier by side. A tier that is one block counts as its own four walls."""
         place = self.stack.tiers[tier].place
         pieces = self.named(tier, *place.walls) or self.named(tier, place.block)
         if len(pieces) == 1:
@@ -154,7 +154,7 @@ class Faces:
         return found
 
     def steps(self, first: StackPart, second: StackPart, axis: int, window: Window = EVERYWHERE) -> tuple[int, ...]:
-        """Every clearance from `first` up along an axis to `second`, in ascending order, where they face each other.
+        """Every clearance from `first` along an axis to `second`, where they face each other, in ascending order.
 
         `window` limits the search, as x0, y0, z0, x1, y1, z1.
         """
@@ -193,14 +193,17 @@ class Faces:
         axis: int,
         window: Window = EVERYWHERE,
     ) -> list[Gap]:
-        """The gap between the nearest faces of two parts; None if they do not face each other."""
+        """The gap between the nearest faces of two parts, as a list; empty if they do not face each other.
+
+        The gap has this `name`, `place` and `kind`.
+        """
         steps = self.steps(first, second, axis, window)
         return [self.between(name, place, kind, (first, second), axis, steps[0])] if steps else []
 
     def between(
         self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, by: int
     ) -> Gap:
-        """A gap of that many steps between two faces that need not face each other."""
+        """A gap of `by` grid steps, with this `name`, `place` and `kind`; its two faces need not face each other."""
         size, labels, own = self.length(by), (pair[0].label, pair[1].label), pair[0].own or pair[1].own
         return Gap(name=name, place=place, least=size, most=size, between=labels, kind=kind, own=own, axis=axis)
 

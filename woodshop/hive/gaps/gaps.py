@@ -29,7 +29,7 @@ from woodshop.shape.part import Cuboid, Role
 
 
 def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
-    """The part that closes the room above a tier, by name: the first floor, panel or top over it; or None."""
+    """The name and parts of the first floor, panel or top that closes the space above a tier, or None."""
     for n in range(above + 1, len(faces.stack.tiers)):
         place = faces.stack.tiers[n].place
         pieces = faces.named(n, *place.ceiling)
@@ -58,7 +58,7 @@ def all_board_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
-    """The lanes between strips, and outside the outer ones, numbered from the front."""
+    """The lanes between strips and outside the outer strips, numbered from the front."""
     across = sorted(strips, key=lambda strip: strip.block[0])
     fronts = [None, *(strip.block[3] for strip in across)]
     backs = [*(strip.block[0] for strip in across), None]
@@ -67,7 +67,7 @@ def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
 
 
 def _between_strips(faces: Faces, box: int, strips: tuple[StackPart, ...]) -> list[Gap]:
-    """The widths of the lanes: from the front wall to the first strip, from strip to strip, and to the back wall."""
+    """The widths of the lanes: from the front wall to the first strip, between strips, and to the back wall."""
     if not strips:
         return []
     walls, across = faces.walls(box), sorted(strips, key=lambda strip: strip.block[X])
@@ -99,10 +99,10 @@ def _strips(
 
 
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
-    """The gaps from the top bars up to the part that closes the hive; wide by design if an item between declares a
-    space.
+    """The gaps from the top bars up to the part that closes the hive.
 
-    If an item between holds up the cover, the gap counts as the item's, although both faces are the user's.
+    They are wide by design if an item in between declares a space. If an item in between holds up the cover, the gap
+    counts as the item's gap, although both faces are the user's.
     """
     closed = ceiling(faces, box)
     if closed is None:
@@ -120,12 +120,12 @@ def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, 
 
 
 def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """The tiers over the frames that close the hive with parts to which no gap is measured, and the names of those
-    parts.
+    """The tiers over the frames that close the hive with unmeasured parts, and the names of those parts.
 
-    Gaps are measured up to the parts named as a `ceiling`, past all others. That is right past what covers less of the
-    opening than it leaves open and lets a worker by, past what she passes or carries away (mesh, filling), and past
-    strips and the mesh of a board, which have gaps of their own. Seen from above: all parts of a tier together.
+    Gaps are measured up to the parts named as a `ceiling`, past all other parts. That is correct past three kinds of
+    parts: parts that leave most of the opening free and let a worker pass; parts that she passes through or carries
+    away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a tier are
+    considered together, as seen from above.
     """
     faces = Faces(stack)
     box, found = faces.tiers(TierKind.BOX)[-1], []
@@ -151,7 +151,7 @@ def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 
 _MEASURED = {TierKind.ON_BARS: ("strip",), TierKind.BOARD: ("mesh",)}
-_Flat = tuple[int, int, int, int]  # seen from above: x0, y0, x1, y1
+_Flat = tuple[int, int, int, int]  # as seen from above: x0, y0, x1, y1
 
 
 def _covered(flats: list[_Flat]) -> int:
@@ -165,7 +165,7 @@ def _covered(flats: list[_Flat]) -> int:
 
 
 def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
-    """Whether a square of that size fits beside the rectangles. Only positions against two edges need testing."""
+    """Whether a square of this size fits next to the rectangles. Only positions against two edges need testing."""
     return any(
         x + size <= high[X]
         and y + size <= high[Y]
@@ -175,7 +175,7 @@ def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int
 
 
 def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> Iterator[Gap]:
-    """The contact below the sugar, and the room over it; wide by design if its item says so."""
+    """The contact below the sugar and the space over it, which is wide by design if its item says so."""
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
         kind: GapKind = "declared" if tier.spaces else "bees' way"
@@ -189,7 +189,7 @@ def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...
 
 
 def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
-    """The gaps between each tier and the one below, and the cover over them."""
+    """The gaps between each tier and the one below it, and the gaps of the cover."""
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     for lower, upper in pairwise(standing):
         yield from _stands(faces, lower, upper)
@@ -211,13 +211,13 @@ def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
 
 
 def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
-    """The gap from the upper edge of a wall (with a frame rest, its outer lip) to the part on it."""
+    """The gap from the upper edge of a wall (the outer lip, if it has a frame rest) to the part on it."""
     if high.is_over(low):
         yield faces.between(said, place, "contact", (low, high), Z, high.block[Z] - low.block[Z + 3])
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
-    """The overhang of the upper wall over the lower at that side; negative if it falls short."""
+    """The overhang of the upper wall over the lower one at that side; negative if it falls short."""
     axis, far = SIDE_AXIS[side]
     if far:
         by = high.block[axis + 3] - low.block[axis + 3]
@@ -227,7 +227,7 @@ def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPa
 
 
 def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
-    """The gaps of the cover over the tier that it sits on: the slit or contact, and its skirt at each side."""
+    """The gaps between the cover and the tier on which it rests: the slit or contact, and the skirt at each side."""
     (top,) = faces.named(cover, PartName.COVER_TOP)
     walls = faces.walls(under)
     place = f"cover on {faces.stack.tiers[under].name}"
@@ -244,7 +244,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
 
 
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
-    """The walls by side; a single block for all four sides only once."""
+    """The walls by side; a single block on all four sides is listed only once."""
     if len(set(map(id, walls.values()))) == 1:
         return [("all around", next(iter(walls.values())))]
     return list(walls.items())
@@ -268,9 +268,9 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 
 
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
-    """From the upper edge of the upper entrance to the skirt's lower edge: negative if the skirt covers it.
+    """The gap from the upper edge of the upper entrance to the edge of the skirt; negative if the skirt covers it.
 
-    Under a quilt box or a feeder the cover is far away.
+    Under a quilt box or a feeder the cover is far away, and there is no such gap.
     """
     if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
         return
@@ -285,7 +285,7 @@ def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
 
 
 def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
-    """The gaps that bees use inside one box."""
+    """The gaps inside one box that bees use."""
     place = faces.stack.tiers[tier].name
     bars, combs = faces.named(tier, PartName.TOP_BAR), faces.named(tier, "comb")
     walls, ends = faces.walls(tier), faces.named(tier, "end bar")
@@ -309,7 +309,7 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """The gaps at self-spacing end bars, which touch at their shoulders and leave a gap below them."""
+    """The gaps at self-spacing end bars, which touch at their shoulders and have a gap below the shoulders."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
@@ -319,7 +319,7 @@ def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Ite
 
 
 def _lugs(faces: Faces, place: str, bar: StackPart, walls: dict[Side, StackPart]) -> Iterator[Gap]:
-    """The gaps at the lugs: their ends in the frame rests, and their undersides on the inner part of the rests."""
+    """The gaps at the lugs: at their ends in the frame rests, and under them on the inner part of the rests."""
     front, back = walls["front"], walls["back"]
     x0, _, low, x1, _, high = bar.block
     upper: Window = (None, None, high - (high - low) // 4, None, None, None)
@@ -344,9 +344,9 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 
 
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
-    """From the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
+    """The gap from the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
 
-    Counts only as deep as the bottom board makes it: frames too shallow for their box leave a gap that bees fill with
+    It counts only up to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
     comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")
@@ -362,7 +362,7 @@ def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
 
 
 def all_frame_gaps(faces: Faces) -> Iterator[Gap]:
-    """Every gap of the boxes and their frames, from the bottom up."""
+    """Every gap of the boxes and their frames, from bottom to top."""
     boxes = faces.tiers(TierKind.BOX)
     for bottom in faces.tiers(TierKind.BOTTOM):
         yield from floor_gaps(faces, bottom, boxes[0])
@@ -372,21 +372,21 @@ def all_frame_gaps(faces: Faces) -> Iterator[Gap]:
         yield from tier_gaps(faces, lower, upper)
 
 
-_KEPT = 256  # hives whose gaps are remembered: checks and maps ask for the same ones
+_KEPT = 256  # hives whose gaps are remembered, because checks and maps need the same ones
 
 
 @lru_cache(_KEPT)
 def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
-    """Every gap between two faces of two parts, from the bottom up.
+    """Every gap between two faces of two parts, from bottom to top.
 
-    Shifting a part changes the gaps at its sides along that axis by exactly that much, and no others.
+    If a part is shifted along an axis, only the gaps at its sides along that axis change, by exactly the same distance.
     """
     faces = Faces(stack)
     return (*all_frame_gaps(faces), *all_board_gaps(faces), *all_cover_gaps(faces))
 
 
 def gathered(gaps: tuple[Gap, ...]) -> tuple[Gap, ...]:
-    """Gaps of one name at one place combined, from the least to the greatest; between the parts of the least.
+    """The gaps combined by name and place, each with its range and with the two parts at its smallest value.
 
     >>> from woodshop.units.lengths import inch
     >>> pair = ("top bar 1, box 1", "top bar 2, box 1")

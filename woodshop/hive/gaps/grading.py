@@ -1,4 +1,4 @@
-"""How gaps are graded: a single rule for findings, tables, maps, variation and the first article."""
+"""How gaps are graded: one rule for findings, tables, maps, variation and the first article."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -16,7 +16,7 @@ LOADED = "mesh over top bars, loaded"
 
 
 class Grade(StrEnum):
-    """Every grade of a gap as printed, worst first; grades of contacts last."""
+    """Every grade of a gap as printed, worst first, with the grades of contacts last."""
 
     TOO_TIGHT = "too tight"
     TOO_WIDE = "too wide"
@@ -51,22 +51,22 @@ class Grade(StrEnum):
 
     @property
     def rank(self) -> int:
-        """The rank of this grade, from worst to best."""
+        """The rank of this grade, counted from worst to best."""
         return _RANK[self]
 
 
 _RANK = {grade: n for n, grade in enumerate(Grade)}
 _OUT = frozenset(grade for grade in Grade if grade.rank < Grade.BEE_SPACE.rank)
 FITTING = frozenset((Grade.TOUCHES, Grade.BRIDGED, Grade.IN_WALL, Grade.FLUSH))
-"""Grades of contacts that tables leave out."""
+"""Grades of contacts that tables omit."""
 
 
 @dataclass(frozen=True, slots=True)
 class BeeSpace:
     """A published range of bee space, both ends included, its margins, and its source.
 
-    `mesh_least` is the least room between the top bars and a mesh that bees pass, once it sags. `unit` is the design's,
-    for limits not quoted from a source.
+    `mesh_least` is the minimum space between the top bars and a sagging mesh that bees pass through. `unit` is the unit
+    of the design, used for limits that are not quoted from a source.
     """
 
     name: str
@@ -91,21 +91,21 @@ class BeeSpace:
 
     @property
     def is_default(self) -> bool:
-        """Whether it is the default range."""
+        """Whether this is the default range."""
         return self.name == DEFAULT_BAND
 
     @property
     def limits(self) -> "GapLimits":
-        """The limits of a gap that bees use."""
+        """The limits for a gap that bees use."""
         return GapLimits(self.least, self.most, self.words, self.cite, margins=(self.tightest, self.widest))
 
 
 @dataclass(frozen=True, slots=True)
 class MeshSag:
-    """The effect of fresh sugar on a mesh over the bars: `sag` below the empty mesh; `between` below the strips.
+    """The effect of fresh sugar on a mesh over the bars: `sag` below the empty mesh, `between` below the strips.
 
-    `between` is None if the mesh does not rest on strips: then `sag` reduces the room over the bars. On strips the room
-    is their height less `between`, however wide the gap was.
+    `between` is None if the mesh does not rest on strips; `sag` then reduces the space over the bars. On strips, the
+    space is their height minus `between`, however wide the gap was.
     """
 
     sag: Length = ZERO
@@ -114,10 +114,10 @@ class MeshSag:
 
 @dataclass(frozen=True, slots=True)
 class GapLimits:
-    """The least and most of a gap, both allowed unless `under`: then it must be less than the most.
+    """The limits `least` and `most` of a gap, both inclusive; if `under`, the gap must be less than `most`.
 
-    None means no limit. A gap past a limit, but within the margin of that side, is slightly off. `note` says what the
-    limits include; `within` is the grade of a gap inside them.
+    None means that there is no limit. A gap outside a limit but within the margin on that side is slightly off. `note`
+    says what the limits include. `within` is the grade of a gap inside the limits.
     """
 
     least: Length | None = None
@@ -135,18 +135,18 @@ class GapLimits:
         return self.least is not None or self.most is not None
 
     def holds(self, gap: Length) -> bool:
-        """Whether a gap of that size is within the limits."""
+        """Whether a gap of this size is within the limits."""
         if self.least is not None and gap < self.least:
             return False
         return self.most is None or gap < self.most or (gap == self.most and not self.under)
 
     def off(self, gap: Length) -> Length:
-        """How far a gap of that size is past its limit; zero if it is within."""
+        """How far a gap of this size is outside its limit; zero if it is within."""
         short = ZERO if self.least is None else self.least - gap
         return max(ZERO, short, ZERO if self.most is None else gap - self.most)
 
     def grade(self, least: Length, most: Length | None = None) -> Grade:
-        """The grade of a gap of that size, or of a range: the worse of its ends.
+        """The grade of a gap of this size, or of a range of sizes: the worse grade of its two ends.
 
         >>> from woodshop.units.lengths import inch
         >>> print(bee_space().limits.grade(inch("1/4"), inch("3/8")), "/", bee_space().limits.grade(inch("3/16")))
@@ -173,7 +173,7 @@ class GradedGap:
 
 
 def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
-    """The published range of that name, with its margins. Raises KeyError for an unknown name."""
+    """The published range with this name, with its margins. Raises KeyError for an unknown name."""
     chosen, (low, high) = band(name), outer_limits()
     return BeeSpace(
         name,
@@ -188,16 +188,16 @@ def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
 
 
 def loaded_limits(space: BeeSpace) -> GapLimits:
-    """The limits of the room between mesh and bars under fresh sugar. The upper limit is that of the empty mesh.
+    """The limits for the space between mesh and bars under fresh sugar. The upper limit is that of the empty mesh.
 
-    Bees pass up through the mesh, so it is too tight only if a worker cannot get under it.
+    Bees pass up through the mesh, so the space is too tight only if a worker cannot get under the mesh.
     """
     row = fact("bee_space.tightest")
     return GapLimits(space.mesh_least, None, f"{row.value} or more", row.cite, margins=(worker().size, None))
 
 
 def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapLimits:
-    """The limits of a gap of that name and kind; `mesh` is the effect of fresh sugar on the mesh over the bars."""
+    """The limits for a gap with this name and kind; `mesh` is the effect of fresh sugar on the mesh over the bars."""
     row = fact("bee_space.tightest")
     if kind == "bees' way":
         return space.limits
@@ -237,10 +237,10 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
 
 
 def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh: MeshSag) -> GapLimits:
-    """The limits of a gap whose sizes vary; `made` is its size as designed.
+    """The limits for the gap `name` of this kind if its sizes vary; `made` is its size as designed.
 
-    Parts stay in contact even if their sizes vary, so contacts have limits only where strips or sugar could lift what
-    rests on the walls.
+    Parts stay in contact even if their sizes vary, so contacts have limits only where strips or sugar could lift a part
+    that rests on the walls.
     """
     if kind == "contact" and name.endswith(ON_WALL):
         row = fact("strip.proud_most")
@@ -249,7 +249,7 @@ def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh:
 
 
 def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
-    """Grades a gap by its kind alone, without regard to other gaps at its place; see `grade_gaps`."""
+    """The grade of a gap by its kind alone, without regard to other gaps at its place; see `grade_gaps`."""
     if gap.name == LOADED:
         limits = loaded_limits(space)
         return GradedGap(gap, limits.grade(gap.least), limits)
@@ -269,9 +269,10 @@ def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap
 
 
 def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[GradedGap, ...]:
-    """Grades the gaps of one hive, combined, taking others at the same place into account.
+    """Grades the combined gaps of one hive, taking other gaps at the same place into account.
 
-    Wood on mesh on wood is a contact; mesh in a rabbet or groove is off the wall below, where the rim itself rests.
+    Wood on mesh on wood is a contact. Mesh in a rabbet or groove is above the wall below, on which the rim itself
+    rests.
     """
     carried = carried_places(gaps)
     found = []
@@ -285,5 +286,5 @@ def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[G
 
 
 def carried_places(gaps: tuple[Gap, ...]) -> frozenset[str]:
-    """Places where a wall rests on the one below, or on mesh or cloth on it; at other places the walls may be apart."""
+    """The places where a wall rests on the one below, or on mesh or cloth on it; elsewhere walls can be apart."""
     return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)

@@ -1,6 +1,6 @@
-"""How each tier sits on the one below: contact, overhang, what lifts it; and how the cover fits.
+"""How each tier sits on the one below: contacts, overhangs, and parts that lift it; and how the cover fits.
 
-Measured on the placed parts of a stack. Limits and grades belong to the checks.
+Everything is measured on the placed parts of a stack. Limits and grades belong to the checks.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -19,7 +19,7 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """A stretch of a lower edge without support across the whole wall: a gap `height` high.
+    """A stretch of a lower edge that is unsupported across the full wall, which leaves a gap `height` high.
 
     `start` and `end` are positions along that side: from the left for front and back, from the front for the sides.
     """
@@ -32,10 +32,10 @@ class Leak:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
-    """A tier on the one below: its contacts, how far they lift it off the walls, overhangs, leaks.
+    """How a tier sits on the one below: its contacts, how far they lift it off the walls, its overhangs and leaks.
 
     An overhang is negative if the upper tier is set in. `lifted_by` names the part that carries it instead of the
-    walls; `remark` is a note not visible in the parts.
+    walls; `remark` is a note about something not visible in the parts.
     """
 
     tier: str
@@ -51,7 +51,7 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """A telescoping cover: its its clearance at each side, over the walls below."""
+    """A telescoping cover: its clearance at each side, over the walls below."""
 
     on: str
     clearance: tuple[tuple[Side, Length], ...]
@@ -59,9 +59,9 @@ class CoverFit:
 
 @dataclass(frozen=True, slots=True)
 class NotchWay:
-    """The upper entrance under the skirt: its height, and how far the skirt's edge is over its upper edge.
+    """The upper entrance under the skirt: its height, and the distance from its upper edge up to the skirt.
 
-    `clear` is negative if the skirt covers it; `left` is the height that stays open.
+    `clear` is negative if the skirt covers the edge; `left` is the height that stays open.
     """
 
     height: Length
@@ -83,7 +83,7 @@ class VentHole:
 
 
 def seats(stack: Stack) -> tuple[Seat, ...]:
-    """Every standing tier on the one below, from the bottom up."""
+    """How every standing tier sits on the one below, from bottom to top."""
     faces = Faces(stack)
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     return tuple(_seat(faces, lower, upper) for lower, upper in pairwise(standing))
@@ -122,8 +122,7 @@ def _leaks(
     floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
-    """The stretches of a wall that leak: no line across the wall there meets both a lower edge and a part at its
-    height.
+    """The stretches of a wall where every line across it misses either the lower edge or a part at its height.
 
     A passage for bees is an opening, not a leak.
     """
@@ -157,7 +156,7 @@ def _leaks(
 
 
 def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
-    """From the inner face of one wall to that of the other; of a single block, its whole length."""
+    """The range from the inner face of one wall to the inner face of the other; for a single block, its full length."""
     first_end, second_end = ("front", "back") if along == X else ("left", "right")
     first, last = (walls[each].block for each in SIDES if each in (first_end, second_end) and each in walls)
     if first == last:
@@ -166,7 +165,7 @@ def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
 
 
 def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, int]) -> int:
-    """The height of the gap across the wall's width at its lowest place; zero if anything touches."""
+    """The height of the gap across the width of the wall at its lowest place; zero if anything touches."""
     heights = []
     for c0, c1 in pairwise(_marks((*above, *below), across, *wall)):
         edges = [c[Z] for c in above if c[across] <= c0 and c1 <= c[across + 3]]
@@ -175,7 +174,7 @@ def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, i
             heights.append(min(edges) - max(tops))
     if heights:
         return max(0, min(heights))
-    return wall[1] - wall[0]  # nothing under the whole width of the wall: open by at least that
+    return wall[1] - wall[0]  # nothing is under the wall, so it is open by at least its full width
 
 
 def _within(cells: list[Block], window: dict[int, tuple[int, int]]) -> list[Block]:
@@ -187,7 +186,7 @@ def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int
 
 
 def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
-    """The tier of a cover with a skirt, and the skirt by side."""
+    """The tier of a cover with a skirt, and its skirt by side."""
     for n in faces.tiers(TierKind.COVER):
         if faces.named(n, "skirt side"):
             return n, faces.walls(n)
@@ -195,7 +194,7 @@ def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
 
 
 def cover_fit(stack: Stack) -> CoverFit | None:
-    """How a telescoping cover sits over the walls below; None for a flat cover, or none."""
+    """How a telescoping cover sits over the walls below; None for a flat cover or no cover."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     if skirted is None:
@@ -211,7 +210,7 @@ def cover_fit(stack: Stack) -> CoverFit | None:
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
-    """The part of the upper entrance left open by the skirt, from the gaps measured; None if it does not apply."""
+    """The part of the upper entrance that the skirt leaves open, from the measured gaps; None if it does not apply."""
     clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
     if clear is None:
         return None
@@ -222,7 +221,7 @@ def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
 
 
 def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
-    """Every round vent hole, with the part hidden by the cover's skirt."""
+    """Every round vent hole, with the part that the skirt of the cover hides."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     found = []

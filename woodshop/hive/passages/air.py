@@ -1,4 +1,4 @@
-"""The air path from the entrance to the slit under the cover: the clear area of each step, and dead ends."""
+"""The air path from the entrance to the slit under the cover: the clear area at each step, and dead ends."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -19,16 +19,16 @@ from woodshop.units.lengths import ZERO, Area, Length, inch
 
 X, Y, Z = 0, 1, 2
 NOTHING = Area(Fraction(0))
-THIN = inch("1/64")  # the side of the cube that stands for air: what is narrower is no way for it
+THIN = inch("1/64")  # the side of the cube that stands for air: air does not pass through narrower openings
 COMMON = ""
 
 
 @dataclass(frozen=True, slots=True)
 class AirStep:
-    """A step of the path: its name, where it was measured, its clear area, and the parts around it.
+    """A step of the air path: its name, where it was measured, its clear area, and the parts around it.
 
-    `share` is the open share of the mesh it leads through, 1 without mesh. `route` is "" for steps that all air passes;
-    past the room over the sugar there may be several named routes.
+    `share` is the open fraction of the mesh at the step, or 1 without mesh. `route` is "" for a step through which all
+    air passes; after the space over the sugar there can be several named routes.
     """
 
     name: str
@@ -41,7 +41,7 @@ class AirStep:
 
 
 def open_share(material: Material) -> Fraction:
-    """The share of a material that is open to air: of mesh by its cells, 1 for cloth and shavings, else 0.
+    """The fraction of a material that is open to air: for mesh by its cells, 1 for cloth and shavings, otherwise 0.
 
     >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
     >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
@@ -58,7 +58,7 @@ def _rectangle(box: Cuboid, axis: int) -> Rectangle:
 
 
 def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Cuboid) -> Area:
-    """The free area of a window, given the parts that the plane can meet."""
+    """The free area of a window at `at`, with the parts that the plane can meet."""
     parts = [each for each in things if _meets(each.box, axis, at, window)]
     rectangle = _rectangle(window, axis)
     if not parts:
@@ -77,9 +77,9 @@ def _meets(box: Cuboid, axis: int, at: Length, window: Cuboid) -> bool:
 def _through(
     inside: Inside, things: Sequence[Placed], sheet: Placed, window: Cuboid, axis: int = Z
 ) -> tuple[Area, Area, Fraction]:
-    """The clear area through a sheet inside a window: total, area not covered by mesh, and the mesh's open share.
+    """The area through a sheet inside a window: clear area, area not covered by mesh, and open fraction of the mesh.
 
-    Parts against the sheet on either side block it there.
+    Parts that touch the sheet on either side block it there.
     """
     box, middle = sheet.box, (sheet.box.low[axis] + sheet.box.high[axis]) / 2
     against = []
@@ -101,7 +101,7 @@ def _through(
 
 
 def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The entrance halfway through the front, and the part left open by a guard."""
+    """The steps through the entrance: halfway through the front, and through the part that a guard leaves open."""
     found = []
     for door in (each for each in doors if each.name == OpeningName.ENTRANCE):
         (box, _, _) = door.boxes[0]
@@ -121,7 +121,7 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
 
 
 def frame_steps(inside: Inside) -> list[AirStep]:
-    """The smallest of the planes through bottom bars, combs and top bars of every box."""
+    """For every box, the smallest of the planes through bottom bars, combs and top bars."""
     found = []
     for tier in inside.stack.of(TierKind.BOX):
         walls = [placed.box for placed in tier.named("box side", "box end")]
@@ -134,7 +134,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
         planes = []
         for name in ("bottom bar", "comb", PartName.TOP_BAR):
             for placed in tier.named(name)[:1]:
-                # below the lugs, where end bars stand beside the bar
+                # below the lugs, where end bars are next to the bar
                 at = placed.box.low[Z] + placed.box.size(Z) / 4
                 planes.append((_free(inside, tier.placed, Z, at, window), name))
         if planes:
@@ -144,7 +144,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
 
 
 def void_steps(inside: Inside) -> list[AirStep]:
-    """The steps through the floor of the board where there is no sugar."""
+    """The steps through the floor of the board in places without sugar."""
     found = []
     for tier in inside.stack.of(TierKind.BOARD):
         room = within_walls(inside, tier, tier.placed[0].box.low[Z])
@@ -159,7 +159,7 @@ def void_steps(inside: Inside) -> list[AirStep]:
 
 
 def sugar_steps(inside: Inside) -> list[AirStep]:
-    """The steps across the hive over the sugar. If the sugar touches what is above, air can only go straight up."""
+    """The steps across the hive over the sugar. If the sugar touches the part above, air can only go straight up."""
     found = []
     for tier in inside.stack.of(TierKind.BOARD, TierKind.SHIM):
         clear, what = NOTHING, "sugar and what is over it"
@@ -175,7 +175,7 @@ def sugar_steps(inside: Inside) -> list[AirStep]:
 
 
 def ceiling_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps through each floor, panel or feeder over the frames, bottom up; vent holes add a second route."""
+    """The steps through each floor, panel or feeder over the frames, bottom to top; vent holes add a second route."""
     found, route = list[AirStep](), COMMON
     for tier in inside.stack.tiers:
         found += [replace(step, route=route) for step in _ceiling(inside, tier)]
@@ -203,7 +203,7 @@ def _ceiling(inside: Inside, tier: Tier) -> list[AirStep]:
 
 
 def _feeder(inside: Inside, feeder: Placed) -> Area:
-    """The openings through a feeder, less the parts against its underside."""
+    """The openings through a feeder, minus the parts against its underside."""
     low = feeder.box.low[Z]
     under = [
         placed.moved((ZERO, ZERO, THIN))
@@ -214,7 +214,7 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
 
 
 def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps past the floor above: through quilt-box holes, and out under the cover and around its skirt."""
+    """The steps past the upper floor: through a quilt box's holes, and out under the cover and around its skirt."""
     found = []
     holes = [door for door in doors if door.name == OpeningName.VENT_HOLE]
     if holes:
@@ -249,7 +249,7 @@ def _slit(inside: Inside, boxes: Sequence[Cuboid]) -> Area:
 
 
 def slit_clear(spacers: Sequence[Placed], slit: Cuboid) -> Area:
-    """The free area of a slit at the outer faces of the walls below, less the spacers in it.
+    """The free area of a slit at the outer faces of the walls below, minus the spacers in it.
 
     `slit` is the block between the outer faces of these walls, from their upper edges to the part above.
     """
@@ -283,7 +283,7 @@ def _skirt(inside: Inside, skirts: tuple[Placed, ...]) -> AirStep:
 
 
 def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]:
-    """The steps through upper entrances, and through the part of vent holes that no skirt covers."""
+    """The steps through upper entrances, and through the parts of vent holes that no skirt covers."""
     found = [_door_step(inside, door, door.boxes[0][0]) for door in doors if door.name == OpeningName.UPPER_ENTRANCE]
     lows = [p.box.low[Z] for tier in inside.stack.of(TierKind.COVER) for p in tier.named("skirt side", "skirt end")]
     for door in (door for door in doors if door.name == OpeningName.VENT_HOLE and lows):
@@ -299,7 +299,7 @@ def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]
 
 
 def _door_step(inside: Inside, door: Door, window: Cuboid) -> AirStep:
-    """The clear area of a cut through a wall, within a window of it, behind its screens."""
+    """The clear area of a cut through a wall, within a window of the wall, behind its screens."""
     _, axis, _ = door.boxes[0]
     walls = [p for tier in inside.stack.tiers if _belongs(door, tier) for p in tier.placed]
     at = (window.low[axis] + window.high[axis]) / 2
@@ -324,9 +324,9 @@ class DeadEnd:
 
 @dataclass(frozen=True, slots=True)
 class AirPath:
-    """The steps in order, the smallest on the widest route out, and the dead ends.
+    """The steps in order, the smallest step on the widest route out, and the dead ends.
 
-    `beside` are ways out before the end of the path: the upper entrance.
+    `beside` lists ways out before the end of the path, such as the upper entrance.
     """
 
     steps: tuple[AirStep, ...]
@@ -336,7 +336,7 @@ class AirPath:
 
 
 def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
-    """The air path of a hive. `inside` is the same hive's, if available."""
+    """The air path of a hive. `inside` is the inside of the same hive, if available."""
     within = inside or Inside(stack)
     doors = doors_of(within)
     steps = [*entrance_steps(within, doors), *frame_steps(within), *void_steps(within), *sugar_steps(within)]
@@ -345,7 +345,7 @@ def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
 
 
 def _smallest(steps: Sequence[AirStep]) -> AirStep:
-    """The smallest step that all air passes, or the smallest of the widest route out if that is less."""
+    """The smallest step that all air passes, or the smallest step on the widest route out if that one is smaller."""
     routes = dict.fromkeys(step.route for step in steps if step.route)
     leasts = [min((s for s in steps if s.route == route), key=_size) for route in routes]
     common = [step for step in steps if not step.route]
@@ -358,7 +358,7 @@ def _size(step: AirStep) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """Places of which air must reach one, and the parts below and above the way to them."""
+    """Places (air must reach at least one of them), and the parts below and above the way to them."""
 
     step: str
     between: tuple[str, str]
@@ -366,7 +366,10 @@ class _Stage:
 
 
 def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
-    """Where a thin cube that passes mesh, cloth and shavings cannot continue: each void, then each stage."""
+    """The dead ends: places where a thin cube that passes through mesh, cloth and shavings is stopped.
+
+    Checks the voids first, then the stages.
+    """
     stack, walls = inside.stack, inside.walls
     combs = around(placed.box for placed in stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
@@ -386,7 +389,7 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
 
 
 def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
-    """The rooms that air must reach, one after the other."""
+    """The spaces that air must reach, one after the other."""
     stack, found = inside.stack, list[_Stage]()
     below: str = PartName.TOP_BAR
     for tier in stack.of(TierKind.BOARD):
@@ -410,7 +413,7 @@ _OUT = (OpeningName.VENT_HOLE, OpeningName.SLIT)
 
 
 def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Cuboid, ...]:
-    """The room over a floor, a panel or a feeder; if none is left, the openings through it."""
+    """The space over a floor, a panel or a feeder; if there is none, the openings through it."""
     if tier.kind is TierKind.TOP_BOX:
         return (within_walls(inside, tier, sheets[0].box.high[Z]),)
     whole, top = inside.walls, sheets[0].box.high[Z]

@@ -1,7 +1,7 @@
-"""The bee-space map: planes through a hive, with their free space graded.
+"""The bee-space map: planes through a hive, with the free space graded.
 
-Each plane shows solid parts, and free space by the largest cube that fits over a place: too tight, bee space, too wide,
-with warning margins in between. Space that no worker reaches from between the frames is closed.
+Each plane shows solid parts and free space. Free space is graded by the largest cube that fits over a place: too tight,
+bee space, too wide, with warning margins in between. Space that workers cannot reach from between the frames is closed.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -26,15 +26,15 @@ GRADES = (
     Grade.WIDE_BY_DESIGN,
     Grade.SEALED,
 )
-"""The grades of free space, in the order of the map's key."""
-HAIR = Length(Fraction(1, 10**6))  # what is wider than a limit is at least so much wider: sizes lie on coarser grids
+"""The grades of free space, in the order of the map's legend."""
+HAIR = Length(Fraction(1, 10**6))  # a size above a limit exceeds it by at least this
 
 
 @dataclass(frozen=True, slots=True)
 class MapSolid:
-    """One part in a plane: disjoint rectangles; `own` is True for our parts.
+    """One part in a plane, as disjoint rectangles. `own` is true for our parts.
 
-    `rim` is the name of the item if the part is its outer wall; "" for other parts.
+    `rim` is the name of the item if the part is its outer wall, or "" for other parts.
     """
 
     name: str
@@ -49,7 +49,7 @@ class MapSolid:
 
 @dataclass(frozen=True, slots=True)
 class GradedRegion:
-    """A connected piece of free space of one grade, and the largest limit of the map that fits in it."""
+    """A connected piece of free space with one grade, and the largest limit of the map that fits in it."""
 
     grade: Grade
     patch: Patch
@@ -58,7 +58,7 @@ class GradedRegion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MapSection:
-    """A plane `axis` = `at` through a hive: u and v of its window are the two other axes, in order.
+    """A plane `axis` = `at` through a hive; u and v of its window are the two other axes, in order.
 
     `band` names the published band of bee space used for the grades.
     """
@@ -73,14 +73,14 @@ class MapSection:
     band: str
 
     def with_grade(self, *grades: Grade) -> tuple[GradedRegion, ...]:
-        """The regions of these grades."""
+        """The regions with these grades."""
         return tuple(region for region in self.regions if region.grade in grades)
 
 
 def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tuple[MapSection, ...]:
     """The sections of a hive, graded by a published range of bee space and its margins.
 
-    `inside` is the same hive's, if available, so that its walks are reused.
+    `inside` is the inside of the same hive, if available, so that its walks are reused.
     """
     within = inside or Inside(stack)
     scale = _Scale.of(space)
@@ -89,7 +89,7 @@ def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tupl
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """The ascending limits, the size shown for each, and the grade from each on; `grades[0]` is below all."""
+    """The ascending limits, the size shown for each, and the grade from each on; `grades[0]` is below all limits."""
 
     band: str
     limits: tuple[Length, ...]
@@ -138,7 +138,7 @@ def _section(inside: Inside, plane: Plane, scale: _Scale) -> MapSection:
 
 
 def _window(inside: Inside, axis: int) -> Rectangle:
-    """All parts of the hive in the plane."""
+    """The window that contains all parts of the hive in the plane."""
     u, v = sides(axis)
     low, high = inside.extent.low, inside.extent.high
     return Rectangle(low[u], low[v], high[u], high[v])
@@ -147,7 +147,7 @@ def _window(inside: Inside, axis: int) -> Rectangle:
 def _regions(
     inside: Inside, plane: Plane, window: Rectangle, scale: _Scale, found: tuple[ClearPatch, ...]
 ) -> tuple[GradedRegion, ...]:
-    """The classes of free space, split where a declared space ends and where bees cannot go further."""
+    """The classes of free space, divided where a declared space ends and where bees cannot go further."""
     declared = tuple(box for tier in inside.stack.tiers for box in _declared(inside.stack, tier))
 
     def grade(n: int, is_declared: bool, at_hand: bool) -> int:
@@ -177,7 +177,10 @@ def _regions(
 
 
 def _declared(stack: Stack, tier: Tier) -> list[Cuboid]:
-    """The spaces that a tier declares. Those of a board ending with its walls extend up to the part that closes it."""
+    """The spaces that a tier declares.
+
+    If a board's space ends with its walls, it extends up to the part that closes it.
+    """
     boxes = [space.box for space in tier.spaces]
     closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None
     if closed is None or not boxes:

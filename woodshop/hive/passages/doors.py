@@ -1,4 +1,4 @@
-"""Doors between the inside of a hive and the outside, and which creatures can walk where inside."""
+"""Doors between the inside of a hive and the outside, and the places that each creature can reach inside."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -14,16 +14,16 @@ from woodshop.units.lengths import Length, inch
 
 X, Y, Z = 0, 1, 2
 _NO_WAY = ("fixing hole", "finger gap", "frame rest", "mesh rabbet", "mesh groove")
-THIN = inch("1/2")  # how deep the edge of a block is that has nothing cut out of it
-_MARGIN = inch(2)  # of free space round the hive, more than any creature here is wide
+THIN = inch("1/2")  # depth of the edge of a block that has no hollow
+_MARGIN = inch(2)  # free space around the hive, wider than any creature here
 
 
 @dataclass(frozen=True, slots=True)
 class Door:
-    """An opening to the outside: blocks that it leads through, each with the axis across it and whether it opens to its
-    high side.
+    """An opening to the outside.
 
-    `screens` are the sheets of mesh against it; `for_bees` is whether its part declares it a passage.
+    `boxes` are the blocks through which it leads, each with the axis across it and whether it opens to the high side of
+    that axis. `screens` are the sheets of mesh against it. `for_bees` says whether its part declares it a passage.
     """
 
     name: str
@@ -35,7 +35,10 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class DoorWays:
-    """The creatures that can enter an opening, by name; `from_frames`: a worker reaches it from the frames."""
+    """The creatures that can enter an opening, by name.
+
+    `from_frames` says whether a worker can reach it from the frames.
+    """
 
     door: Door
     passed_by: tuple[str, ...]
@@ -48,7 +51,7 @@ class DoorWays:
 
 
 def doors_of(inside: Inside) -> tuple[Door, ...]:
-    """The doors of a hive from the bottom up, by place; cuts in the order of the parts."""
+    """The doors of a hive from bottom to top, by place; cuts are in the order of the parts."""
     stack, found = inside.stack, []
     for tier in stack.of(TierKind.BOTTOM):
         found += _entrance(tier, inside.outlines)
@@ -64,7 +67,7 @@ def doors_of(inside: Inside) -> tuple[Door, ...]:
 
 
 def try_doors(inside: Inside) -> tuple[DoorWays, ...]:
-    """Every door, with the creatures that pass it."""
+    """Every door, with the creatures that can pass it."""
     doors = doors_of(inside)
     passed: list[list[str]] = [[] for _ in doors]
     ways = _Ways(inside)
@@ -103,7 +106,7 @@ def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
 
 
 class _Ways:
-    """The space around a hive and in its doors, with the inside filled; `outer` is a place in it far from any door."""
+    """The space around a hive and in its doors, with the inside filled. `outer` is a place in it far from any door."""
 
     def __init__(self, inside: Inside) -> None:
         self.shell = tuple(
@@ -122,7 +125,7 @@ class _Ways:
     def walked(self, who: Creature) -> Joined:
         """The places around the hive and in its doors that a creature can reach."""
         met, sheets = as_met(self.shell, who)
-        # creatures that meet the same round holes walk among the same solids
+        # creatures for which the same round holes are solid move among the same solids
         holes = tuple(one.part.cuts for one, other in zip(met, self.shell, strict=True) if one is not other)
         if holes not in self.scenes:
             self.scenes[holes] = scene((*met, *self.filled))
@@ -130,7 +133,7 @@ class _Ways:
 
 
 def _filling(inside: Inside, outline: Outline) -> Cuboid | None:
-    """The space within the walls of a tier; None if it has no walls of its own."""
+    """The space within the walls of a tier, or None if it has no walls of its own."""
     tier = next(each for each in inside.stack.tiers if each.name == outline.tier and each.kind is outline.kind)
     low, high = list(outline.box.low), list(outline.box.high)
     walls = _walls(tier)
@@ -157,7 +160,7 @@ def _walls(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
-    """The edges of a tier that is one block, each as deep as the nearest hollow in it."""
+    """The edges of a tier that is one block, each as deep as the nearest hollow in the block."""
     parts = tier.named(tier.place.block)
     if not parts:
         return ()
@@ -174,7 +177,7 @@ def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
-    """The entrance between the front rails, from the floor up to the box, as deep as the rails are thick."""
+    """The entrance between the front rails, from the floor up to the box, as deep as the thickness of the rails."""
     (outline,) = (each for each in outlines if each.kind is TierKind.BOTTOM)
     rails = [placed.box for placed in tier.named("bottom side")]
     floor = max(placed.box.high[Z] for placed in tier.named("floor", "screen"))
@@ -211,7 +214,7 @@ def _side(axis: int, far: bool) -> str:
 
 
 def _screens(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
-    """Whether a sheet covers a hollow across its axis, overlapping it all around."""
+    """Whether a sheet covers a hollow across its axis and overlaps it all around."""
     others = [n for n in range(3) if n != axis]
     against = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
     return against and all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
@@ -240,8 +243,8 @@ X, Y, Z = 0, 1, 2
 class Lane:
     """A lane over the bars between two strips, numbered from the front.
 
-    `open`: a worker fits in it. `down`: it opens between frames within its own length. `up`: the names of the voids
-    over it that she can enter from it, through the mesh.
+    `open`: a worker fits in it. `down`: it opens to the space between frames within its own length. `up`: the names of
+    the voids over it that she can enter from the lane, through the mesh.
     """
 
     number: int
@@ -253,7 +256,7 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place in the hive; `should_reach`: bees should get there (True), must not (False), or may (None)."""
+    """A place in the hive. `should_reach` is True if bees must get there, False if they must not, None if they can."""
 
     name: str
     box: Cuboid
@@ -262,29 +265,29 @@ class Spot:
 
     @property
     def amiss(self) -> bool:
-        """Whether bees fail to reach a place they should, or reach one they must not."""
+        """Whether bees cannot reach a place that they must, or can reach one that they must not."""
         return self.should_reach is not None and self.should_reach != self.reached
 
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """Lanes, places and doors of a hive, each with the creatures that get there."""
+    """The lanes, places and doors of a hive, each with the creatures that can get there."""
 
     lanes: tuple[Lane, ...]
     spots: tuple[Spot, ...]
     doors: tuple[DoorWays, ...]
 
     def door(self, name: str) -> tuple[DoorWays, ...]:
-        """The doors of that name."""
+        """The doors with this name."""
         return tuple(each for each in self.doors if each.door.name == name)
 
     def passed_by(self, who: str) -> tuple[DoorWays, ...]:
-        """The doors that a creature passes."""
+        """The doors that a creature can pass."""
         return tuple(each for each in self.doors if who in each.passed_by)
 
 
 def ways_of(stack: Stack, inside: Inside | None = None) -> Ways:
-    """The places that each creature can reach. `inside` is the same hive's, if available."""
+    """The places that each creature can reach. `inside` is the inside of the same hive, if available."""
     within = inside or Inside(stack)
     return Ways(_lanes(within), _spots(within), try_doors(within))
 
@@ -311,7 +314,7 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
 def _lane(
     inside: Inside, number: int, along: tuple[Length, Length], over: tuple[Length, Length], walls: Cuboid
 ) -> Lane:
-    """A lane walked by itself, without leaving its length."""
+    """A lane, walked without leaving its length."""
     combs = around(placed.box for placed in inside.stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
     voids = voids_of(inside.stack)
@@ -361,7 +364,7 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
 
 
 def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
-    """The room over the sugar of a tier, up to the part that closes it; None if there is none."""
+    """The space over the sugar of a tier, up to the part that closes it; empty if there is none."""
     above = ceiling_over(stack, tier)
     tops = [placed.box.low[Z] for placed in above.ceiling] if above else []
     walls = [placed.box.high[Z] for placed in tier.named("side", "end", "front end", "back end")]
@@ -376,7 +379,7 @@ def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
 
 
 def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
-    """The room within the walls of a tier from a height up to the end of its outline."""
+    """The space within the walls of a tier, from a height up to the end of its outline."""
     whole = next(each.box for each in inside.outlines if each.tier == tier.name)
     walls = [placed.box for placed in tier.named("side", "end", "front end", "back end")]
     x0 = min(box.high[X] for box in walls if box.size(X) < box.size(Y))
@@ -387,7 +390,7 @@ def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
 
 
 def _under_cover(inside: Inside) -> list[tuple[Cuboid, bool | None]]:
-    """The room under the cover's top over a feeder or an inner cover, and whether it is closed to bees."""
+    """The space under the top of the cover, over a feeder or an inner cover, and whether it is closed to bees."""
     stack = inside.stack
     last = stack.tiers.index(stack.of(TierKind.COVER)[0]) if stack.of(TierKind.COVER) else 0
     closing = [tier for tier in stack.tiers[:last] if tier.kind in (TierKind.FEEDER, TierKind.INNER_COVER)]

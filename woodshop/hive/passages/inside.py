@@ -1,4 +1,4 @@
-"""The inside of a hive as bees use it, and the planes that show its bee space."""
+"""The inside of a hive as bees use it, and the planes that show the bee space in it."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -14,15 +14,15 @@ from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
 from woodshop.units.lengths import Length, inch
 
-FAR = inch(12)  # how far the filled outside reaches: more than any clear width that is asked for
+FAR = inch(12)  # thickness of the filled outside: more than any clear width that is measured
 MARK = Length(Fraction(1, ROUND_STEP))
-MANY = 10**6  # parts of a millimetre: beyond that a length comes from a calculation, not of a tape or a table
-PROBE = inch("1/64")  # a crack of this width or more that opens on the bees' rooms is glued; common practice, no source
+MANY = 10**6  # parts of a millimeter: a finer length comes from a calculation, not from a tape or a table
+PROBE = inch("1/64")  # cracks of at least this width that open to the bees' space get glued; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """The footprint of a tier's walls, from its lower edge up to the next tier's."""
+    """The footprint of a tier's walls, from its lower edge up to the lower edge of the next tier."""
 
     tier: str
     kind: TierKind
@@ -30,14 +30,14 @@ class Outline:
 
 
 class Inside:
-    """A stack with cached properties of its inside."""
+    """A stack, with the properties of its inside cached."""
 
     def __init__(self, stack: Stack) -> None:
         self.stack = on_marks(stack)
 
     @cached_property
     def outlines(self) -> tuple[Outline, ...]:
-        """The hive's outline, tier by tier from the bottom up; it ends under the cover's top."""
+        """The outline of the hive, tier by tier from bottom to top; it ends under the top of the cover."""
         return outlines(self.stack)
 
     @cached_property
@@ -51,7 +51,7 @@ class Inside:
         return scene((*self.stack.placed, *self.outside))
 
     def some(self, parts: Iterable[Thing]) -> Scene:
-        """A scene of some parts: parts of the stack are reused from the whole scene, others are converted again."""
+        """A scene of some parts. Parts of the stack are reused from the complete scene; others are converted again."""
         chosen = tuple(parts)
         places = [self._places.get(id(placed)) for placed in chosen]
         own = tuple(n for n in places if n is not None)
@@ -81,7 +81,7 @@ class Inside:
 
     @cached_property
     def walked(self) -> Joined:
-        """The places a worker can reach, through mesh that she passes."""
+        """The places a worker can reach, including through mesh that she can pass."""
         return self.walk_in(self.walls)
 
     def walk_in(self, window: Cuboid) -> Joined:
@@ -91,19 +91,21 @@ class Inside:
 
     @cached_property
     def probed(self) -> Joined:
-        """The places that a cube of size PROBE, the reach of a worker's antennae, can get to, through mesh that she
-        passes."""
+        """The places that a cube of size PROBE can reach. PROBE is the reach of a worker's antennae.
+
+        This includes places behind mesh that a worker can pass.
+        """
         seen, sheets = self._met
         return walk(Walk(seen, self.walls, PROBE, False, sheets))
 
     @cached_property
     def touched(self) -> frozenset[int]:
-        """The rooms within antenna reach from between the frames."""
+        """The rooms that antennae can reach from between the frames."""
         return frozenset(room for box in self.starts for room in self.probed.rooms_in(box))
 
     @cached_property
     def _met(self) -> tuple[Scene, tuple[Placed, ...]]:
-        """The scene as a worker meets it, and the sheets of mesh that she passes."""
+        """The scene as a worker meets it, and the sheets of mesh that she can pass."""
         met, sheets = as_met(self.stack.placed, worker())
         same = all(one is other for one, other in zip(met, self.stack.placed, strict=True))
         return (self.scene if same else scene((*met, *self.outside))), sheets
@@ -115,10 +117,10 @@ class Inside:
 
 
 def on_marks(stack: Stack) -> Stack:
-    """The hive with its calculated fillings rounded up in depth to 1/320 mm.
+    """The hive with the depths of its calculated fillings rounded up to 1/320 mm.
 
-    The depth of sugar calculated from its weight is a fraction too fine for any grid. It is never rounded down, so that
-    contacts stay contacts. Declared spaces are rounded outward to the same marks.
+    The depth of sugar, which is calculated from its weight, is too fine a fraction for any grid. It is never rounded
+    down, so that contacts stay contacts. Declared spaces are rounded outward to the same marks.
     """
     tiers = []
     for tier in stack.tiers:
@@ -143,7 +145,7 @@ def _outwards(space: Space) -> Space:
 
 
 def outlines(stack: Stack) -> tuple[Outline, ...]:
-    """The footprints of a stack's standing tiers, each up to the lower edge of the next.
+    """The footprints of the standing tiers of a stack, each up to the lower edge of the next.
 
     The lowest begins at its floor or screen; the highest ends under the cover's top, or at its own upper edge.
     """
@@ -166,7 +168,7 @@ def outlines(stack: Stack) -> tuple[Outline, ...]:
 
 
 def around(boxes: Iterable[Cuboid]) -> Cuboid:
-    """The bounding block of all these."""
+    """The bounding block of these boxes."""
     given = tuple(boxes)
     lows = [min(box.low[i] for box in given) for i in range(3)]
     highs = [max(box.high[i] for box in given) for i in range(3)]
@@ -190,7 +192,7 @@ def _outside(found: tuple[Outline, ...]) -> tuple[Cuboid, ...]:
 
 
 def between_combs(tier: Tier) -> tuple[Cuboid, ...]:
-    """The free lanes between the combs of a box, over the middle third of their length and height."""
+    """The free lanes between the combs of a box, in the middle third of their length and height."""
     combs = sorted((placed.box for placed in tier.named("comb")), key=lambda box: box.low[1])
     lanes = [(one, one.high[1], other.low[1]) for one, other in pairwise(combs)]
     if len(combs) == 1:
@@ -207,7 +209,7 @@ def _part(box: Cuboid, axis: int, thirds: int) -> Length:
 
 
 X, Y, Z = 0, 1, 2
-ABOVE_BARS = inch("1/8")  # a plane over the bars lies no higher above them, so that it shows what lies on them
+ABOVE_BARS = inch("1/8")  # maximum height of a plane over the bars, so that it shows the parts on them
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +223,7 @@ class Plane:
 
 
 def planes_of(stack: Stack) -> tuple[Plane, ...]:
-    """The planes of the hive, upright ones first, then level ones."""
+    """The planes of the hive, vertical ones first, then horizontal ones."""
     box = stack.top_box
     bars = sorted(box.named(PartName.TOP_BAR), key=lambda placed: placed.box.low[Y])
     middle = _middle(around(placed.box for placed in box.placed), Y)
@@ -236,7 +238,7 @@ def planes_of(stack: Stack) -> tuple[Plane, ...]:
 
 
 def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
-    """The voids free of sugar, by name: the hollows of the sugar without another part in them."""
+    """The voids without sugar, by name: the hollows of the sugar that contain no other part."""
     found = []
     for tier in stack.of(TierKind.BOARD):
         others = [placed.box for placed in tier.placed if placed.part.name != PartName.SUGAR]
@@ -260,7 +262,7 @@ def notches_of(stack: Stack) -> tuple[tuple[Placed, Cuboid], ...]:
 
 
 def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
-    """The void in the sugar that an upper entrance opens into; None if there is none."""
+    """The void in the sugar into which an upper entrance opens, or None if there is none."""
     for _, notch in notches_of(stack):
         for name, void in voids_of(stack):
             if notch.high[X] == void.low[X] and _overlap(notch, void, Y) and _overlap(notch, void, Z):
@@ -269,13 +271,13 @@ def channel_of(stack: Stack) -> tuple[str, Cuboid] | None:
 
 
 def ceiling_over(stack: Stack, tier: Tier) -> Tier | None:
-    """The first tier above a given one that closes the room over it."""
+    """The first tier above the given one that closes the space over it."""
     above = stack.tiers[stack.tiers.index(tier) + 1 :]
     return next((each for each in above if each.ceiling), None)
 
 
 def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
-    """Midway between the two bars nearest to a quarter of the width, clear of parts in the middle."""
+    """The planes midway between the two bars nearest to a quarter of the width, clear of parts in the middle."""
     whole = around(placed.box for placed in box.placed)
     quarter = whole.low[Y] + whole.size(Y) / 4
     lanes = [(one.box.high[Y] + other.box.low[Y]) / 2 for one, other in pairwise(bars)]

@@ -1,7 +1,7 @@
-"""The layers over the bees, measured: over the sugar, and where there is none; and where air leaves.
+"""The layers over the bees, as measured over the sugar and where there is none; and the places where air leaves.
 
-The room over the top box is sampled on a grid of vertical lines. Parts on a line are its slabs, and free space between
-two of them is air. It starts with the air over the top bars.
+The space over the top box is sampled on a grid of vertical lines. The parts on a line are its slabs, and free space
+between two parts is air. Each line starts with the air over the top bars.
 """
 
 from collections import Counter
@@ -25,7 +25,7 @@ _OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVE
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """One layer on a vertical line: its material, its part's name and tier, its thickness; `low` is its lower face."""
+    """One layer on a vertical line: material, name and tier of its part, thickness; `low` is its lower face."""
 
     stuff: Stuff
     name: str
@@ -41,10 +41,10 @@ class Slab:
 
 @dataclass(frozen=True, slots=True)
 class HeatColumn:
-    """The layers over a share of the bees' room, upward from the top bars.
+    """The layers over a fraction of the bees' space, upward from the top bars.
 
-    `vents` is the opening that lets air out over the bees, "" for none; `vented` is the number of the air slab it
-    opens.
+    `vents` is the opening that lets air out over the bees, or "" if there is none. `vented` is the number of the air
+    slab that it opens.
     """
 
     slabs: tuple[Slab, ...]
@@ -58,9 +58,9 @@ class HeatColumn:
 
 
 def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
-    """The column over most of a hive's combs; if it contains sugar, also the most common one without.
+    """The column over most of a hive's combs; if it contains sugar, also the most common column without sugar.
 
-    Empty if nothing is over the top box.
+    The result is empty if nothing is over the top box.
     """
     over = [(tier.name, part) for tier in stack.of(*_OVER) for part in tier.placed]
     if not over:
@@ -86,7 +86,7 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
 
 
 def _from(bars: Length, slabs: tuple[Slab, ...]) -> tuple[Slab, ...]:
-    """The slabs above the bees' own air, from the top bars up."""
+    """The slabs above the air over the top bars, from the bottom up."""
     first = slabs[0]
     if first.low <= bars:
         return slabs
@@ -98,7 +98,7 @@ def _has_sugar(slabs: tuple[Slab, ...]) -> bool:
 
 
 def _marks(room: Cuboid, axis: int) -> list[Length]:
-    """Sample positions one step apart, half a step from the edges of a room."""
+    """Sample positions one step apart, half a step from the edges of a space."""
     count = int(room.size(axis) // _STEP)
     return [room.low[axis] + _STEP * n + _STEP / 2 for n in range(count)]
 
@@ -109,7 +109,7 @@ def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
 
 
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
-    """The slabs on a vertical line, with air between; `held` has a bit for each part's box and each of its hollows."""
+    """The slabs on a vertical line, with air between. `held` has a bit for each part's box and each of its hollows."""
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:
         if held & 1:
@@ -136,7 +136,7 @@ def _slab(tier: str, placed: Placed, low: Length, high: Length) -> list[Slab]:
 
 
 def _vented(stack: Stack, slabs: tuple[Slab, ...]) -> tuple[str, int | None]:
-    """The opening from the column to the outside, and the lowest air slab it opens."""
+    """The opening from the column to the outside, and the lowest air slab that it opens."""
     open_at: list[tuple[str, Length]] = []
     if any(hole.breathing > 0 for hole in vent_holes(stack)):
         for tier in stack.of(TierKind.TOP_BOX):

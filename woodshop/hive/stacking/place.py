@@ -1,11 +1,11 @@
-"""The place of an item in a hive, and its relevant parts and faces: declared by the item."""
+"""The place of an item in a hive, and the parts and faces that matter there; the item declares it."""
 
 from dataclasses import KW_ONLY, dataclass
 from enum import StrEnum
 
 
 class TierKind(StrEnum):
-    """The kinds of tier in a hive, from the bottom up."""
+    """The kinds of tier in a hive, from bottom to top."""
 
     BOTTOM = "bottom board"
     INSERT = "insert under the screen"
@@ -31,11 +31,11 @@ STANDING = (
     TierKind.ADDED,
     TierKind.INNER_COVER,
 )
-"""Tiers that stand on each other and close the hive to the outside."""
+"""The tiers that stand on each other and close the hive to the outside."""
 
 
 class Work(StrEnum):
-    """The kind of work that produces a size, which determines its tolerance."""
+    """The kind of work that produces a size and so determines its tolerance."""
 
     SAW = "ripped"
     TAPE = "crosscut to a tape or stop"
@@ -50,10 +50,10 @@ class Work(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Varying:
-    """A size of an item that varies: of its parts of that name along an axis, 0 to 2.
+    """A size of an item that varies: the size of its parts with that name along an axis, 0 to 2.
 
-    With a height (axis 2) their upper faces move, and those of `along`; with a length both ends. `swells` if it lies
-    across the grain; `made` if we make it.
+    If a height (axis 2) changes, the upper faces of these parts and of the parts in `along` move. If a length changes,
+    both ends move. `swells` is true if the size is across the grain, `made` if we make the part.
     """
 
     name: str
@@ -68,15 +68,15 @@ class Varying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """The place of an item: its tier, its name, and its parts by purpose.
+    """The place of an item in a hive: its tier, its name, and its parts by purpose.
 
-    `walls` are its outer walls, or `block` the one part that is all four; `rim` is the name of an item with four walls,
-    whose sizes then vary like a rim's, and `varying` are its other varying sizes. `floors` lie between the walls and
-    what is below; `ceiling` closes the room below, called `ceiling_name`: gaps are measured up to it, and
-    what closes a hive and is not named here is found by the checks. `passages` are the cuts in the walls that
-    bees use. A hive has only one item of the same `one_of`, and an item removes the kinds in `without`. `made_of` names
-    the items that only together make the unit. It is lowered onto whatever is below, or, with `rests_on`, onto parts of
-    these names.
+    `walls` are its outer walls, or `block` is the one part that is all four. `rim` is the name of an item with four
+    walls, whose sizes vary like those of a rim; `varying` are its other varying sizes. `floors` are between the walls
+    and the parts below. `ceiling` closes the space below, which is called `ceiling_name`; gaps are measured up to it,
+    and the checks find parts that close a hive and are not named here. `passages` are the cuts in the walls that bees
+    use. A hive has only one item for each `one_of`, and an item removes the kinds in `without`. `made_of` names the
+    items that must be combined to make the unit. The item is lowered onto the parts below it, or only onto the parts
+    named in `rests_on`, if any.
     """
 
     kind: TierKind
@@ -97,5 +97,5 @@ class Place:
 
     @property
     def outside(self) -> tuple[str, ...]:
-        """The names of the parts that are its outer walls, or the block that is all four."""
+        """The names of the parts that are its outer walls, or of the block that is all four."""
         return (*self.walls, *((self.block,) if self.block else ()))

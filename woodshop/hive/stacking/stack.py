@@ -1,4 +1,4 @@
-"""The assembled hive: each item centered on what is below, and lowered until it touches."""
+"""The assembled hive. Each item is centered on the parts below it and lowered until it touches them."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -19,7 +19,7 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """Two parts in contact: one of this tier, by name, and the one below it, with the name of its tier."""
+    """Two parts in contact: one of this tier, by name, and one below it, with the name of its tier."""
 
     part: str
     on: str
@@ -31,7 +31,7 @@ Block = tuple[int, int, int, int, int, int]
 
 
 def marks_per_mm(placed: Iterable[Placed]) -> int:
-    """The coarsest grid, in lines per millimeter, that contains every edge of these parts."""
+    """The lines per millimeter of the coarsest grid that contains every edge of these parts."""
     every = tuple(placed)
     parts = {id(each.part): each.part for each in every}
     found = {m.mm.denominator for each in every for m in each.pose.origin}
@@ -39,7 +39,7 @@ def marks_per_mm(placed: Iterable[Placed]) -> int:
 
 
 def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
-    """The solid blocks of each part on a grid, as in `blocks`; a part placed many times is scaled once."""
+    """The solid blocks of each part on a grid, as in `blocks`. A part that is placed many times is scaled once."""
     scaled: dict[int, tuple[tuple[int, ...], ...]] = {}
     found = []
     for each in placed:
@@ -61,7 +61,7 @@ def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
 
 @cache
 def _picks(along: str, across: str, through: str) -> tuple[tuple[int, int], ...]:
-    """Where a rotated cell's lows and highs come from, x0 to z1: the index in the unrotated cell, and the sign."""
+    """The source of each low and high of a rotated cell, x0 to z1: the index in the unrotated cell, and the sign."""
     low, high = [(0, 0)] * 3, [(0, 0)] * 3
     for i, word in enumerate((along, across, through)):
         axis, sign = "xyz".index(word[1]), 1 if word[0] == "+" else -1
@@ -76,7 +76,7 @@ def _whole(mark: Fraction, marks: int) -> int:
 
 @cache
 def _solid(part: Part) -> tuple[tuple[tuple[Fraction, ...], ...], frozenset[int]]:
-    """The solid of a part in its own axes, in mm, and its denominators; cached because frames repeat."""
+    """The solid of a part in its own axes, in mm, and its denominators. Cached, because frames repeat."""
     cells = solid_boxes(Placed(part, Pose((ZERO, ZERO, ZERO))))
     edges = tuple(tuple(m.mm for m in (*cell.low, *cell.high)) for cell in cells)
     return edges, frozenset(edge.denominator for cell in edges for edge in cell)
@@ -85,10 +85,10 @@ def _solid(part: Part) -> tuple[tuple[tuple[Fraction, ...], ...], frozenset[int]
 def come_down(
     name: str, moving: tuple[Placed, ...], fixed: Iterable[tuple[str, Placed]]
 ) -> tuple[Length, tuple[Contact, ...]]:
-    """How far to move an assembly along z until it touches what is below, and the first contact.
+    """How far to move an assembly along z until it touches the parts below it, and the first contacts.
 
-    `fixed` are the standing parts, each with the name of its tier. Raises InputError if there is nothing below; `name`
-    is its name in the message.
+    `fixed` are the parts in place, each with the name of its tier. Raises InputError if there is nothing below; `name`
+    is the name of the assembly in the message.
     """
     standing = tuple(fixed)
     marks = marks_per_mm((*moving, *(placed for _, placed in standing)))
@@ -97,7 +97,7 @@ def come_down(
     lowest = min((block[2] for block, _ in falling), default=0)
     best: int | None = None
     touching: list[tuple[int, int, Contact]] = []
-    # From the highest top down, rounded up: what lies lower than the best that was found touches nothing first.
+    # From the highest top down, rounded up: a part lower than the best one found cannot be the first to touch.
     tops = [-(-placed.box.high[2].mm.numerator * marks // placed.box.high[2].mm.denominator) for _, placed in standing]
     for n in sorted(range(len(standing)), key=lambda n: -tops[n]):
         if best is not None and tops[n] - lowest < best:
@@ -117,7 +117,7 @@ def come_down(
 
 
 def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
-    """Made items that raise one of the user's tiers above its height without them, from the bottom up."""
+    """The made items that raise one of the user's tiers above its height without them, from bottom to top."""
     theirs: list[tuple[str, Placed]] = []
     by = ZERO
     for tier in stack.tiers[: n + 1]:
@@ -133,7 +133,7 @@ def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
     return tuple(reversed(found))
 
 
-_KEPT = 256  # hives put together that are remembered: checks, drawings and maps each ask for the same ones
+_KEPT = 256  # assembled hives that are remembered, because checks, drawings and maps need the same ones
 
 
 BOTTOM = Place(kind=TierKind.BOTTOM, name="bottom board", walls=("bottom side", "bottom back"), own=False)
@@ -157,12 +157,12 @@ COVER = Place(
     ceiling_name="cover",
     own=False,
 )
-"""The places of the user's own parts; those of our items are declared with them."""
+"""The places of the user's own parts. The places of our items are declared with the items."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tier:
-    """One tier of the hive in place; `rests` are its first contacts when lowered."""
+    """One tier of the hive in place; `rests` are its first contacts when it was lowered."""
 
     name: str
     place: Place
@@ -182,17 +182,17 @@ class Tier:
 
     @property
     def walls(self) -> tuple[Placed, ...]:
-        """Its outer walls; of a single block, that block."""
+        """The outer walls of the tier; for a single block, that block."""
         found = self.named(*self.place.walls)
         return found or (self.named(self.place.block) if self.place.block else ())
 
     @property
     def ceiling(self) -> tuple[Placed, ...]:
-        """The parts that close the room below it."""
+        """The parts that close the space below the tier."""
         return self.named(*self.place.ceiling)
 
     def named(self, *names: str) -> tuple[Placed, ...]:
-        """Every placed part of these names, in the tier's order."""
+        """Every placed part with one of these names, in the order of the tier."""
         return tuple(placed for placed in self.placed if placed.part.name in names)
 
     def moved(self, by: Point) -> "Tier":
@@ -204,13 +204,13 @@ class Tier:
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """An assembled hive, from the bottom up."""
+    """An assembled hive, from bottom to top."""
 
     name: str
     tiers: tuple[Tier, ...]
 
     def of(self, *kinds: TierKind) -> tuple[Tier, ...]:
-        """Every tier of these kinds, from the bottom up."""
+        """Every tier of these kinds, from bottom to top."""
         return tuple(tier for tier in self.tiers if tier.kind in kinds)
 
     @property
@@ -220,13 +220,13 @@ class Stack:
 
     @property
     def placed(self) -> tuple[Placed, ...]:
-        """Every placed part, from the bottom up."""
+        """Every placed part, from bottom to top."""
         return tuple(placed for tier in self.tiers for placed in tier.placed)
 
 
 @dataclass(frozen=True, slots=True)
 class Woodenware:
-    """The user's own parts: boxes with their frames from the bottom up, bottom board, inner cover, cover.
+    """The user's own parts: boxes with their frames from bottom to top, bottom board, inner cover, cover.
 
     Without a cover the stack ends at the top item; without a bottom it begins at the lowest box. `default_frames`
     numbers the boxes, from 0 at the bottom, whose frames are defaults.
@@ -243,8 +243,8 @@ class Woodenware:
 class Load:
     """A unit to put on the boxes, in front of them or under them, and how far off center.
 
-    An assembly in the axes of a box: it is centered by the middle of the box it was made for, `made_for` long and wide
-    outside; by default the top box.
+    The unit is an assembly in the axes of a box. It is centered by the middle of the box it was made for. `made_for` is
+    the outside length and width of that box, by default the top box.
     """
 
     place: Place
@@ -259,7 +259,7 @@ class Load:
 
 
 def load(place: Place, *assemblies: Assembly) -> Load:
-    """Several assemblies moved as one: a rim, its mesh and its sugar."""
+    """A load of several assemblies that move as one, such as a rim, its mesh and its sugar."""
     first = assemblies[0]
     placed = tuple(placed for each in assemblies for placed in each.placed)
     spaces = tuple(space for each in assemblies for space in each.spaces)
@@ -269,7 +269,7 @@ def load(place: Place, *assemblies: Assembly) -> Load:
 def stack_up(
     name: str, ware: Woodenware, loads: tuple[Load, ...] = (), push: tuple[Length, Length] = (ZERO, ZERO)
 ) -> Stack:
-    """The assembled hive. `push` shifts the cover back (x) and to the right (y) of center.
+    """The assembled hive called `name`. `push` shifts the cover back (x) and to the right (y) of center.
 
     Loads are stacked in the order of TierKind, and in the given order within a kind. Raises InputError for a load with
     nothing below it.
@@ -312,7 +312,7 @@ class _Building:
             self.set_down(BOTTOM, lay_bottom(self.ware.bottom), _size(self.ware.boxes[0][0]))
 
     def centred(self, size: tuple[Length, Length], shift: tuple[Length, Length] = (ZERO, ZERO)) -> Point:
-        """The move that centers a load of that size, plus its offset."""
+        """The move that centers a load of this size, plus its offset."""
         x, y = (m - s / 2 + by for m, s, by in zip(self.middle, size, shift, strict=True))
         return x, y, ZERO
 
@@ -330,7 +330,10 @@ class _Building:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
     def let_down(self, tier: Tier, *on: str) -> Tier:
-        """The tier lowered onto the stack, or onto parts of these names only; guard and insert carry nothing."""
+        """The tier lowered onto the stack, or only onto parts named in `on`.
+
+        The guard and the insert never carry anything.
+        """
         standing = [
             (each.name, placed)
             for each in self.tiers
@@ -353,7 +356,7 @@ class _Building:
             self.tiers = [_open_to(tier, bars) if tier.kind is TierKind.BOTTOM else tier for tier in self.tiers]
 
     def set_ground(self, loads: tuple[Load, ...]) -> None:
-        """Places the guard in front of the bottom board and the insert under it; neither carries anything."""
+        """Places the guard in front of the bottom board and the insert under it. Neither carries anything."""
         at = self.tiers.index(self._lowest)
         self.tiers[at:at] = [self._ground(each) for each in loads]
 
@@ -404,7 +407,7 @@ class _Building:
 
 
 def _open_to(bottom: Tier, height: Length) -> Tier:
-    """The bottom board with its space under the frames reaching up to them, as they hang in the box on it."""
+    """The bottom board, with the space under the frames extended up to the frames that hang in the box on it."""
     spaces = []
     for space in bottom.spaces:
         (x, y, _), low = space.box.high, space.box.low

@@ -1,11 +1,12 @@
-"""How every gap of a hive depends on its sizes: derived exactly by measuring the hive made again.
+"""How every gap of a hive depends on its sizes, derived exactly by measuring a hive with changed sizes.
 
-Between changes of contact a gap is its nominal value plus a sum of coefficient x change of size. All coefficients come
-from one measurement: every size is changed at once, each by a fraction of the one before, so small that the changes of
-each gap can be separated like the digits of a number. Coefficients are multiples of 1/4, and below 32.
+As long as the contacts stay the same, a gap is its nominal value plus a sum of coefficient x change of size. All
+coefficients come from one measurement. Every size is changed at once, each by a small fraction of the one before, so
+that the changes of a gap can be separated like the digits of a number. Coefficients are multiples of 1/4 and less than
+32.
 
-If an item rests on another part, another line applies. An item lowered rests on the highest part below it, so across
-such a change a gap is the greatest of its lines.
+If an item comes to rest on another part, another line applies. A lowered item rests on the highest part below it, so if
+contacts change, the gap is the greatest of its lines.
 """
 
 from collections.abc import Mapping
@@ -22,10 +23,10 @@ from woodshop.units.lengths import ZERO, Length
 Key = tuple[str, str, tuple[str, str]]
 """A gap by its name, its place, and its two parts."""
 
-_DIGIT = 256  # a quarter-coefficient lies within half of it, either way
+_DIGIT = 256  # a coefficient in quarters is at most half of it, positive or negative
 _FINEST = 4
 MOST_LINES = 6
-SKIRT = "cover skirt to wall"  # where it is less than nothing the skirt comes down on the wall
+SKIRT = "cover skirt to wall"  # where it is less than zero, the skirt comes down on the wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,20 +37,20 @@ class GapLine:
     coefficients: tuple[tuple[str, Fraction], ...]
 
     def at(self, by: Mapping[str, Length]) -> Length:
-        """The gap after these changes of sizes."""
+        """The gap after these changes of size."""
         return sum((by[name] * share for name, share in self.coefficients if name in by), self.nominal)
 
     def least(self, reach: Mapping[str, Length]) -> Length:
-        """The least value if every size varies within its reach, plus or minus."""
+        """The smallest value if every size varies within its reach, plus or minus."""
         return self.nominal - sum((reach.get(name, ZERO) * abs(share) for name, share in self.coefficients), ZERO)
 
 
 @dataclass(frozen=True, slots=True)
 class GapChain:
-    """A gap, and its lines, of which the greatest applies; the first is the one without variation.
+    """A gap and its lines, of which the greatest applies; the first line is the one without variation.
 
     `keys` are the gaps that depend on the sizes in the same way. `until` names the clearances that can close within the
-    reach of the sizes, so that another line applies.
+    reach of the sizes; beyond that another line applies.
     """
 
     name: str
@@ -62,28 +63,27 @@ class GapChain:
 
     @property
     def where(self) -> tuple[str, ...]:
-        """The places of its gaps, without duplicates."""
+        """The places of the gaps, without duplicates."""
         return tuple(dict.fromkeys(place for _, place, _ in self.keys))
 
     def at(self, by: Mapping[str, Length]) -> Length:
-        """The gap after these changes of sizes."""
+        """The gap after these changes of size."""
         return max(line.at(by) for line in self.lines)
 
 
 def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
-    """Every gap as the line that applies when sizes change `by` these amounts; `GapLine.nominal` is its unchanged
-    value.
+    """Every gap with the line that applies if sizes change `by` these amounts.
 
-    If two contacts are equal there, the one that remains as sizes grow is used, the last size most: items then rest on
-    the walls. `marks` is the grid of the designed hive, if known. Raises ValueError if a gap is not such a line,
-    InputError for a hive that cannot be assembled.
+    `GapLine.nominal` is the value without changes. If two contacts are equal there, the line is for the one that
+    remains as sizes grow (the last size most), so that items rest on the walls. `marks` is the grid of the designed
+    hive, if known. Raises ValueError if a gap is not such a line, InputError for a hive that cannot be assembled.
     """
     names = [size.name for size in dimensions_of(build)]
     if marks is None:
         marks = marks_per_mm(build.stack.placed)
-    # Faces move by quarters of what sizes stray, and a gap is the difference of two.
+    # Faces move by quarters of the changes in size, and a gap is the difference of two faces.
     grid = lcm(marks, *(length.mm.denominator for length in by.values())) * 8
-    parts = _DIGIT ** (len(names) + 2)  # of a step of the grid
+    parts = _DIGIT ** (len(names) + 2)  # of a grid step
     tiny = {name: Length(Fraction(_DIGIT**n, grid * parts)) for n, name in enumerate(names)}
     moved = remade(build, {name: by.get(name, ZERO) + tiny[name] for name in names})
     found = {}
@@ -92,7 +92,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
         digits, broken = divmod(top * grid * parts * _FINEST, bottom)
         if broken:
             raise ValueError(f"{gap.name}, {gap.place}: no line of quarters")
-        steps = (2 * top * grid + bottom) // (2 * bottom)  # the nearest: variation of sizes adds far less than half
+        steps = (2 * top * grid + bottom) // (2 * bottom)  # rounded: the variation of sizes adds far less than half
         shares, rest = [], digits - steps * parts * _FINEST
         for name in names:
             if not rest:
@@ -110,7 +110,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
 
 
 def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
-    """Every gap of a hive whose sizes vary within `reach`, plus or minus, by name; equal ones together.
+    """Every gap of a hive whose sizes vary within `reach`, plus or minus, by name; equal gaps are combined.
 
     If a contact can change within reach, the line beyond it is derived too. Raises the same errors as `lines_at`.
     """
@@ -140,13 +140,13 @@ def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) ->
     for share in (1, 2, 4, 8):
         try:
             return lines_at(build, {name: by / share for name, by in point.items()}, marks)
-        except ValueError:  # a part of no size, a cut outside its part, nothing to stand on
+        except ValueError:  # a part without size, a cut outside its part, or nothing to rest on
             continue
     return None
 
 
 def _closes(gap: Gap, line: GapLine, reach: Mapping[str, Length]) -> dict[str, Length] | None:
-    """The sizes at which a clearance is closed furthest, if they can close it; unaffected sizes stay."""
+    """The sizes at which a clearance is closed the most, if sizes can close it. Sizes without effect do not change."""
     if (gap.axis != Z and gap.name != SKIRT) or not line.least(reach) < ZERO <= line.nominal:
         return None
     return {name: reach[name] * (1 if share < 0 else -1) for name, share in line.coefficients if reach.get(name)}

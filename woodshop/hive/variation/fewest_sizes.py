@@ -1,7 +1,7 @@
-"""The fewest sizes of hardware that fit all boxes of a set, exactly.
+"""Finds the fewest sizes of hardware that fit all boxes of a set, exactly.
 
-A size fits a box if its overhang, or its setback, is within the limit at each side. Each box allows a rectangle of
-sizes (length by width); a group of boxes can share a size if their rectangles share a mark of the tape. The boxes are
+A size fits a box if its overhang or setback is within the limit at each side. Each box allows a rectangle of sizes
+(length by width); a group of boxes can share a size if their rectangles share a mark of the tape. The boxes are
 partitioned into the fewest such groups.
 
     allowed, 1/16 at each side            sizes
@@ -18,11 +18,11 @@ from woodshop.errors import InputError, Problem
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import INCHES, Wording
 
-MOST_KINDS = 16  # sizes of box that hang together by what they could share
-MOST_LOOKS = 2_000_000  # groups looked at
+MOST_KINDS = 16  # sizes of box that are connected by sizes they could share
+MOST_LOOKS = 2_000_000  # groups examined
 
 Footprint = tuple[Length, Length]
-Price = tuple[int, int, Fraction]  # sizes, less those that are a box's own, overhang in millimetres over all boxes
+Price = tuple[int, int, Fraction]  # sizes, minus the sizes of a box, total overhang in millimeters
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class BoxesOfSize:
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
-    """A kind of box and the overhang of the chosen size, at each end and at each side; negative: set in."""
+    """A kind of box, and the overhang of the chosen size at each end and at each side; negative if it is set in."""
 
     box: BoxesOfSize
     at_ends: Length
@@ -57,12 +57,13 @@ class RimSize:
 def fewest_sizes(
     boxes: Iterable[BoxesOfSize], overhang: Length, mark: Length, wording: Wording = INCHES
 ) -> tuple[RimSize, ...]:
-    """The fewest sizes on the tape's marks that fit all boxes, from small to large.
+    """The fewest sizes on marks of the tape that fit all boxes, from small to large.
 
-    Of all smallest sets: the one with most sizes equal to a box's; then the one with the least overhang, summed over
-    the ends and sides of every box. The order of the boxes does not matter. `overhang` is the limit at each end and
-    side, over or inside, inclusive. Boxes of one size count as one kind. Raises InputError if no mark is within the
-    overhang of a box, or if more than MOST_KINDS kinds are connected.
+    Of all smallest sets, it chooses the one with the most sizes equal to the size of a box, then the one with the least
+    overhang, summed over the ends and sides of every box. The order of the boxes does not matter. `overhang` is the
+    inclusive limit at each end and side, outward or inward. `mark` is the mark of the tape. Boxes of one size count as
+    one kind. Raises InputError if no mark is within the overhang of a box, or if more than MOST_KINDS kinds are
+    connected.
 
     >>> from woodshop.units.lengths import inch
     >>> boxes = [BoxesOfSize(w, inch("19 7/8"), inch(w)) for w in ("16", "16 1/4", "13 3/4", "13 7/8", "14")]
@@ -104,7 +105,7 @@ def _off_the_marks(box: BoxesOfSize, overhang: Length, mark: Length, wording: Wo
 
 
 def _marks(size: Length, overhang: Length, mark: Length) -> range:
-    """The marks within the overhang of a size, as whole numbers of marks."""
+    """The marks within the overhang limit of a size, as whole numbers of marks."""
     low, high = size - overhang * 2, size + overhang * 2
     return range(-(-low.mm // mark.mm), high.mm // mark.mm + 1)
 
@@ -120,7 +121,7 @@ def _shared(kinds: Iterable[Footprint], overhang: Length, mark: Length) -> tuple
 
 
 def _hanging_together(kinds: list[Footprint], overhang: Length, mark: Length) -> list[list[Footprint]]:
-    """The kinds partitioned so that no size could serve two parts; each part is an independent task."""
+    """Partitions the kinds so that no size could serve kinds in two parts. Each part is an independent problem."""
     left, parts = list(kinds), []
     while left:
         part = [left.pop(0)]
@@ -157,7 +158,7 @@ class _Search:
         self.friends = [sum(1 << other for other in every if self.size(1 << one | 1 << other)) for one in every]
 
     def best(self) -> list[tuple[list[int], Footprint]]:
-        """The groups of the best smallest set, as indices into the kinds, each with its size."""
+        """The groups of the best smallest set, as indices of the kinds, each with its size."""
         whole = (1 << len(self.kinds)) - 1
         for most in range(self.apart(whole), len(self.kinds) + 1):
             found = self.parted(whole, most)
@@ -169,7 +170,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A lower bound: kinds chosen greedily of which no two can share a size."""
+        """A lower bound: the number of kinds, chosen greedily, of which no two can share a size."""
         count = 0
         while left:
             first = (left & -left).bit_length() - 1
@@ -178,7 +179,7 @@ class _Search:
         return count
 
     def parted(self, left: int, most: int) -> tuple[Price, tuple[int, ...]] | None:
-        """The best partition of these kinds into at most that many groups; None if there is none."""
+        """The best partition of these kinds into at most `most` groups, or None if there is none."""
         if not left:
             return (0, 0, Fraction(0)), ()
         if self.apart(left) > most:
@@ -200,9 +201,9 @@ class _Search:
         return best
 
     def groups(self, left: int, whole: bool) -> Iterator[int]:
-        """Every group that can contain the first remaining kind; with `whole`, only the group of all remaining kinds.
+        """Every group that can contain the first remaining kind. If `whole`, only the group of all remaining kinds.
 
-        Kinds that can pairwise share a size can all share one, because their marks form rectangles.
+        If every two kinds of a group can share a size, all of them can, because their marks form rectangles.
         """
         first = left & -left
         if whole:
@@ -241,7 +242,7 @@ class _Search:
         return found
 
     def chosen(self, members: list[int], along: range, across: range) -> tuple[Price, Footprint]:
-        """A box's own size if it is a shared mark, else for each direction the mark with the least overhang."""
+        """A box's own size if it is a shared mark; otherwise, for each direction, the mark with the least overhang."""
 
         def off(axis: int, size: Length) -> Fraction:
             return sum((self.counts[n] * abs(size - self.kinds[n][axis]).mm for n in members), Fraction(0))

@@ -1,4 +1,4 @@
-"""The sizes of a hive that vary: each by name, its effect on the placed parts, and the hive made again with it."""
+"""The sizes of a hive that vary, their effect on the placed parts, and the hive made again with changed sizes."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import KW_ONLY, dataclass, replace
@@ -15,9 +15,10 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A move of every face across an axis from `low` to `high` by a multiple of the change of a size.
+    """A move of every face across an axis between `low` and `high`, by a multiple of the change in a size.
 
-    Applies to parts of these names; with `cuts`, only to faces of cuts of those names. None as an end means no end.
+    It applies to parts with these names, or, if `cuts` is given, only to the faces of cuts with those names. An end of
+    None means that there is no limit.
     """
 
     parts: frozenset[str]
@@ -34,8 +35,10 @@ class Move:
 
 
 def warped(made: Assembly, moves: Iterable[tuple[Move, Length]]) -> Assembly:
-    """The assembly with its faces moved, each by its multiple of the changes; all at once, from their original places.
-    Raises ValueError if a part has no size left."""
+    """The assembly with its faces moved, each by its multiple of the changes, all from their original positions.
+
+    Raises ValueError if a part has no size left.
+    """
     shifts = [(move, move.share * by) for move, by in moves if by]
     if not shifts:
         return made
@@ -74,7 +77,7 @@ def _directions(pose: Pose) -> tuple[tuple[int, bool], ...]:
 
 
 def _pose(pose: Pose, block: Cuboid) -> Pose:
-    """The pose of a part that fills the block, rotated as before."""
+    """The pose of a part that fills the block, with its rotation unchanged."""
     origin = [ZERO] * 3
     for axis, back in _directions(pose):
         origin[axis] = (block.high if back else block.low)[axis]
@@ -87,7 +90,7 @@ def _placed_size(pose: Pose, block: Cuboid) -> tuple[Length, Length, Length]:
 
 
 def _cut(cut: Cut, pose: Pose, size: tuple[Length, Length, Length], hollow: Cuboid) -> Cut:
-    """The cut that removes this block in world coordinates, kept within the part; a round one keeps its diameter."""
+    """The cut that removes this block in world coordinates, kept within the part; a round cut keeps its diameter."""
     local = pose.local(hollow)
     axis, far = FACE_AXIS[cut.face]
     u, v = (i for i in range(3) if i != axis)
@@ -106,10 +109,10 @@ Target = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class HiveSize:
-    """A size that can vary. `swells` is the width of wood across the grain in it; zero along the grain.
+    """A size that can vary. `swells` is the width of wood across the grain in it, or zero along the grain.
 
-    `made` is True for our own items. `fields` are the fields of the user's parts that change with it, with their
-    multiples; `moves` are the faces of made units.
+    `made` is true for our own items. `fields` are the fields of the user's parts that change with it, with their
+    multiples; `moves` are the moves of faces of made units.
     """
 
     name: str
@@ -145,7 +148,7 @@ def _size(
 
 
 def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
-    """The varying sizes: one for each height of the parts; or a length, symmetric about the middle."""
+    """The varying sizes: one for each height of the parts, or one length that is symmetric about the middle."""
     boxes = [each.box for each in made.named(of.part)]
     for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
         top = _at((of.part, *of.along), Z, high)
@@ -165,7 +168,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
     if not sides or not ends:
         return
     names, ours = (side_name, *end_names), walls[0].role is Role.MADE
-    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled to the walls inside
+    screen = max((each.part.thickness for each in made.named(*_SCREEN)), default=ZERO)  # stapled inside the walls
     high, wood = max(each.box.high[Z] for each in walls), sides[0].part.thickness
     as_it_comes, cut = (Work.BOARD, Work.TAPE) if ours else (Work.BOX, Work.BOX)
     work = Work.SAW if ripped and ours else as_it_comes
@@ -193,7 +196,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
 
 
 def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[HiveSize]:
-    """The height of the mesh: against the upper face of its rabbet, or on the wood below its groove."""
+    """The height of the mesh, which is against the upper face of its rabbet, or on the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
         ("mesh rabbet", "height of the mesh rabbet", 1),
@@ -211,7 +214,7 @@ def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) 
 
 
 def _hollows(walls: Iterable[Placed], name: str) -> list[tuple[Length, Length]]:
-    """The lower and upper edge of every cut of that name."""
+    """The lower and upper edges of every cut with this name."""
     return [
         (hollow.low[Z], hollow.high[Z])
         for each in walls
@@ -231,7 +234,7 @@ def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
 
 
 def _spread(parts: tuple[str, ...], axis: int, low: Length, high: Length) -> tuple[Move, ...]:
-    """Moves that spread faces below `low` and above `high` apart by half each; faces between stay."""
+    """Moves that spread the faces below `low` and above `high` apart by half each; faces in between stay."""
     names = frozenset(parts)
     return Move(names, axis, None, high=low, share=-HALF), Move(names, axis, high, high=None, share=HALF)
 
@@ -245,9 +248,10 @@ def _thicker(
     wood: Length,
     screen: Length,
 ) -> tuple[Move, ...]:
-    """Thickens these walls: outward if the others stop at them and keep their length, else inward.
+    """The moves that thicken these walls: outward if the others stop at them and keep their length, otherwise inward.
 
-    Moves the faces of these walls and the parts against them inside; the other walls follow if they stop at them.
+    They move the faces of these walls and the parts against their insides. The other walls follow if they stop at these
+    walls.
     """
     axis = X if these[0].box.size(X) < these[0].box.size(Y) else Y
     low, high = _ends(walls, axis)
@@ -269,9 +273,9 @@ GAP_OVER, LUGS = "gap over the top bars", "thickness of the lugs"
 
 @dataclass(frozen=True, slots=True)
 class HiveBuild:
-    """The parts of a hive to assemble: the user's, and the units on them.
+    """The parts of a hive to assemble: the user's parts, and the units on them.
 
-    `ripped` are items whose walls are ripped to height instead of using the board's full width.
+    `ripped` are items whose walls are ripped to height and do not use the full width of the board.
     """
 
     name: str
@@ -286,7 +290,7 @@ class HiveBuild:
 
 
 def dimensions_of(build: HiveBuild) -> tuple[HiveSize, ...]:
-    """Every size of a hive that can vary: made sizes first, then the user's own from the bottom up."""
+    """Every size of a hive that can vary: made sizes first, then the user's own from bottom to top."""
     made = [
         size
         for each in build.loads
@@ -296,10 +300,10 @@ def dimensions_of(build: HiveBuild) -> tuple[HiveSize, ...]:
 
 
 def remade(build: HiveBuild, by: Mapping[str, Length]) -> HiveBuild:
-    """The hive with the named sizes changed by these amounts; the others unchanged.
+    """The hive with the named sizes changed by these amounts, and the others unchanged.
 
     Items stay centered on the boxes. Raises KeyError for an unknown name, ValueError if a part has no size left,
-    InputError if there is nothing left to stand on.
+    InputError if a part no longer has anything to rest on.
     """
     known = {each.name: each for each in dimensions_of(build)}
     changed = [(known[name], amount) for name, amount in by.items()]
@@ -307,7 +311,7 @@ def remade(build: HiveBuild, by: Mapping[str, Length]) -> HiveBuild:
 
 
 def _loads(build: HiveBuild, changed: list[tuple[HiveSize, Length]]) -> tuple[Load, ...]:
-    """The loads, each centered by the middle of the box it was made for, however that box has varied."""
+    """The loads, each centered by the middle of the box it was made for, even if that box has varied."""
     top = build.ware.boxes[-1][0]
     found = []
     for each in build.loads:
@@ -376,7 +380,7 @@ def _of_ware(ware: Woodenware) -> Iterable[HiveSize]:
 
 
 def _of_box(ware: Woodenware, n: int) -> Iterable[HiveSize]:
-    """The varying sizes of a box: its sides, the ends between them, and the gap over its bars."""
+    """The varying sizes of a box: the sides, the ends between them, and the gap over the bars."""
     box, at, where = ware.boxes[n][0], ("box", n), f"box {n + 1}"
     yield HiveSize(
         f"{GAP_OVER}, {where}", box.gap, work=Work.GAP, swells=box.gap + box.bar.lug, fields=((at, "gap", ONE),)

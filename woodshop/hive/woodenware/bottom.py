@@ -1,4 +1,4 @@
-"""The bottom board with its entrance, solid or screened, and the mouse guard in front of it."""
+"""The bottom board, solid or screened, with its entrance and the mouse guard in front of it."""
 
 import math
 from dataclasses import KW_ONLY, dataclass, replace
@@ -14,9 +14,9 @@ from woodshop.units.lengths import ZERO, Area, Length, inch
 
 @dataclass(frozen=True, slots=True)
 class BottomBoard:
-    """A bottom board under a box of that outside length and width; `wall` is the thickness of its rails.
+    """A bottom board under a box with this outside length and width; `wall` is the thickness of its rails.
 
-    The entrance is `entrance_height` high from the floor to the box, and `entrance_width` wide, centered.
+    The entrance is centered. It is `entrance_height` high from the floor to the box, and `entrance_width` wide.
     """
 
     length: Length
@@ -29,8 +29,10 @@ class BottomBoard:
 
 
 def lay_bottom(board: BottomBoard) -> Assembly:
-    """The placed bottom board, its rails' upper edges at z = 0, the front left corner of the box at x = y = 0. Raises
-    InputError for an entrance wider than the space between the rails."""
+    """The placed bottom board: upper edges of its rails at z = 0, front left corner of the box at x = y = 0.
+
+    Raises InputError for an entrance wider than the space between the rails.
+    """
     clear = board.width - board.wall * 2
     if not ZERO < board.entrance_width <= clear or board.entrance_height <= ZERO:
         raise InputError(
@@ -55,7 +57,7 @@ def lay_bottom(board: BottomBoard) -> Assembly:
 
 
 def _rails(board: BottomBoard, low: Length) -> list[tuple[Part, Pose]]:
-    """Left, right and back rail, from `low` up to the box."""
+    """The left, right and back rails, from `low` up to the box."""
     t, length, width, high = board.wall, board.length, board.width, ZERO - low
     side = Part("bottom side", EXISTING, length, high, t)
     back = Part("bottom back", EXISTING, width - t * 2, high, t)
@@ -67,7 +69,7 @@ def _rails(board: BottomBoard, low: Length) -> list[tuple[Part, Pose]]:
 
 
 def _blocks(board: BottomBoard, clear: Length) -> list[tuple[Part, Pose]]:
-    """The blocks that close the front beside an entrance narrower than the box."""
+    """The blocks that close the front next to an entrance that is narrower than the box."""
     wide = (clear - board.entrance_width) / 2
     if wide <= ZERO:
         return []
@@ -87,7 +89,7 @@ def _solid(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
-    """The parts of a screened bottom board: rails down past the insert, the screen, a landing board, and runners."""
+    """The parts of a screened bottom board: rails past the insert, the screen, a landing board, and runners."""
     t, length, width = board.wall, board.length, board.width
     drop, runner, landing = (fact(f"bottom.{n}").length for n in ("insert_drop", "runner", "landing"))
     thick, floor = mesh("1/8 in").wire * 2, fact("bottom.floor").length
@@ -106,9 +108,9 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def folded(guard: Assembly) -> tuple[Placed, ...]:
-    """The parts of a guard folded at z = 0: the front above it, the foot in front.
+    """The parts of a guard that is folded at z = 0, with the front above and the foot in front.
 
-    The fold takes up no length: the foot lies on z = 0 and the front rests on it, against x = 0.
+    The fold does not use any length. The foot is on z = 0, and the front stands on it, against x = 0.
     """
     placed: list[Placed] = []
     for flat in guard.placed:
@@ -139,10 +141,10 @@ def _raised(cut: Cut, by: Length) -> Cut:
 
 
 def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
-    """The approximate open area of the entrance behind the guard: holes are round, cells square.
+    """The approximate open area of the entrance behind the guard; holes are round, cells are square.
 
-    `foot` is the part of the blank folded away below the lower edge; wires are counted from its end. Of a round hole,
-    only the part in front of the entrance's height counts; holes past its ends do not.
+    `foot` is the part of the blank folded away below the lower edge; wires are counted from its end. Only the part of a
+    round hole within the height of the entrance counts; holes beyond its ends do not count.
     """
     if (kind := guard.part.material.mesh) is not None:
         wide = sum(
@@ -165,7 +167,7 @@ def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
 
 
 def circle_below(radius: float, height: float) -> float:
-    """The area of a circle below a horizontal line at `height` over its center: a float, for people to read."""
+    """The area of a circle below a horizontal line at `height` over its center, as a float for display."""
     h = max(-radius, min(radius, height))
     return radius * radius * (math.pi / 2 + math.asin(h / radius)) + h * math.sqrt(radius * radius - h * h)
 
@@ -179,7 +181,7 @@ def bee_holes(guard: Placed) -> list[Cuboid]:
 def _openings(
     guard: Placed, axis: int, entrance: Cuboid, *, pitch: Length, wire: Length, before: Length
 ) -> list[tuple[Length, Length]]:
-    """The openings between wires along an axis, cut off at the entrance's edges."""
+    """The openings between wires along an axis, limited to the edges of the entrance."""
     found, start = [], guard.box.low[axis] - before
     for n in range((guard.box.size(axis) + before - wire) // pitch):
         low = max(start + pitch * n + wire, entrance.low[axis])

@@ -1,4 +1,4 @@
-"""A hive box, and the frames in it: outside sizes, rests, lugs, end bars, comb."""
+"""A hive box and the frames in it: outside sizes, rests, lugs, end bars, comb."""
 
 from dataclasses import KW_ONLY, dataclass, replace
 
@@ -26,8 +26,8 @@ class TopBar:
 class HiveBox:
     """The box under the hardware. Sizes are outside sizes; `gap` is from the box's upper edge down to the top bars.
 
-    `wall` is the thickness of the walls, `inner` the added thickness of inner end walls, if any, `rest` the width of
-    the frame rest in each end wall.
+    `wall` is the thickness of the walls, `inner` is the added thickness of inner end walls, if any, and `rest` is the
+    width of the frame rest in each end wall.
     """
 
     name: str
@@ -44,21 +44,21 @@ class HiveBox:
 
     @property
     def end_wall(self) -> Length:
-        """Thickness of the ends that the frames hang in."""
+        """The thickness of the ends in which the frames hang."""
         return self.wall + self.inner
 
     @property
     def inside_length(self) -> Length:
-        """From front wall to back wall."""
+        """The distance from the front wall to the back wall."""
         return self.length - self.end_wall * 2
 
     @property
     def inside_width(self) -> Length:
-        """From left wall to right wall."""
+        """The distance from the left wall to the right wall."""
         return self.width - self.wall * 2
 
     def with_gap(self, gap: Length) -> "HiveBox":
-        """The box with another gap over its top bars."""
+        """The box with a different gap over its top bars."""
         return replace(self, gap=gap)
 
 
@@ -68,7 +68,7 @@ def stand(box: HiveBox) -> Assembly:
 
 
 def walls_of(box: HiveBox) -> tuple[Placed, ...]:
-    """Left and right side, front and back end, resting on z = 0.
+    """The left and right sides and the front and back ends, resting on z = 0.
 
     The frame rest is as deep as the gap plus the lug, so that the bars hang where measured.
     """
@@ -110,8 +110,8 @@ def _top_bars(box: HiveBox) -> list[Placed]:
 class Frame:
     """A frame below its top bar. `depth` is from the top of the top bar to the bottom of the bottom bar.
 
-    `length` is outside the end bars, below the lugs. An end bar is `end_width` wide down to `shoulder` below the
-    top of the frame, and `end_below` from there on. `comb` is the thickness of drawn comb.
+    `length` is measured outside the end bars, below the lugs. An end bar is `end_width` wide down to `shoulder` below
+    the top of the frame, and `end_below` wide from there down. `comb` is the thickness of drawn comb.
     """
 
     depth: Length
@@ -127,8 +127,10 @@ class Frame:
 
 
 def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -> Fact:
-    """The fact for the deepest published frame that fits in the box with room below it. Raises InputError if even the
-    shallowest is too deep."""
+    """The fact for the deepest published frame that fits in the box with space below it.
+
+    Raises InputError if even the shallowest frame is too deep.
+    """
     rows = group("frame.national_depth") if national else tuple(fact(f"frame.depth_{n}") for n in _HEIGHTS)
     if not national:
         rows = tuple(row for row in rows if row.key.count(".") == 1)
@@ -147,7 +149,7 @@ def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -
 
 
 def frame_for(box: HiveBox, depth: Length, national: bool = False, wording: Wording = INCHES) -> Frame:
-    """A frame of that depth for the box; its other sizes are from the facts. Raises InputError if it does not fit."""
+    """A frame of this depth for the box, with its other sizes from the facts. Raises InputError if it does not fit."""
     length = fact("frame.national_length" if national else "frame.length").length
     frame = Frame(
         depth,
@@ -173,7 +175,7 @@ def frame_for(box: HiveBox, depth: Length, national: bool = False, wording: Word
 
 
 def hang(box: HiveBox, frame: Frame) -> tuple[Placed, ...]:
-    """The frames of a box as placed parts, left to right; the box's lower edge at z = 0, its corner at x = y = 0."""
+    """The frames of a box as placed parts, left to right: the box's lower edge at z = 0, its corner at x = y = 0."""
     middle = box.width / 2 - box.bar.spacing * (box.frames - 1) / 2
     first = _one(box, frame, middle)
     return tuple(each.moved((ZERO, box.bar.spacing * n, ZERO)) for n in range(box.frames) for each in first)
@@ -203,7 +205,7 @@ def _one(box: HiveBox, frame: Frame, y: Length) -> list[Placed]:
 
 
 def top_bar(bar: TopBar, between_lugs: Length) -> Part:
-    """The top bar, notched under its lugs, with `between_lugs` of full thickness."""
+    """The top bar, notched under its lugs, with a length `between_lugs` of full thickness."""
     lug, under = (bar.length - between_lugs) / 2, bar.thickness - bar.lug
     cuts: tuple[Cut, ...] = ()
     if under > ZERO and lug > ZERO:
@@ -215,7 +217,7 @@ def top_bar(bar: TopBar, between_lugs: Length) -> Part:
 
 
 def _end_bar(bar: TopBar, frame: Frame) -> Part:
-    """An upright end bar: as high as the lug's underside, slotted for the top bar."""
+    """An upright end bar, as high as the underside of the lug, with a slot for the top bar."""
     high, wide, thick = frame.depth - bar.lug, frame.end_width, frame.end_thickness
     slot, below, side = bar.thickness - bar.lug, frame.depth - frame.shoulder, (wide - frame.end_below) / 2
     cuts: list[Cut] = []

@@ -1,4 +1,4 @@
-"""Covers as used in the apiary: telescoping and flat ones, and the inner cover under them.
+"""Covers as used in the apiary: telescoping covers, flat covers, and the inner cover under them.
 
 +===========================+   top
 |+                         +|   skirt, outside what it covers
@@ -20,7 +20,7 @@ RimSide = Literal["down", "up"]
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """A cover by its inside sizes, the depth of its skirt (0: a flat cover) and the thickness of its boards."""
+    """A cover by its inside sizes, the depth of its skirt (0 for a flat cover) and the thickness of its boards."""
 
     length: Length
     width: Length
@@ -35,7 +35,7 @@ class Cover:
 
 @dataclass(frozen=True, slots=True)
 class InnerCover:
-    """An inner cover by its outside sizes and total thickness; `rim` is the direction of its deep side."""
+    """An inner cover by its outside sizes and total thickness. `rim` is the direction of its deep side."""
 
     length: Length
     width: Length
@@ -44,7 +44,7 @@ class InnerCover:
 
 
 def lay_cover(cover: Cover) -> Assembly:
-    """The placed cover: the underside of its top at z = 0, an inside corner at x = y = 0."""
+    """The placed cover, with the underside of its top at z = 0 and an inside corner at x = y = 0."""
     t, long, wide, skirt = cover.board, cover.length, cover.width, cover.skirt
     if cover.is_flat:
         flat = Part(PartName.COVER_TOP, EXISTING, long, wide, t)
@@ -64,10 +64,11 @@ def lay_cover(cover: Cover) -> Assembly:
 
 
 def lay_inner_cover(inner: InnerCover) -> Assembly:
-    """The placed inner cover on z = 0: wood all around, and a panel with an oblong hole in its middle.
+    """The placed inner cover on z = 0: wood all around, and in the middle a panel with an oblong hole.
 
-    The panel is as thick as in the table, or as the whole cover if that is thinner; the deep side has its depth from
-    the table, or the rest, and the shallow side what remains. The hole is declared wide by design.
+    The panel has the thickness in the table, or that of the cover if the cover is thinner. The deep side has the depth
+    in the table, or the rest of the thickness if that is less; the shallow side has the remainder. The hole is declared
+    wide by design.
     """
     long, wide, high = inner.length, inner.width, inner.thickness
     panel = min(fact("cover.inner_panel").length, high)

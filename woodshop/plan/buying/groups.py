@@ -1,4 +1,4 @@
-"""Cutting plans stored by job, so that a job shared by several sets of lumberyards or runs is planned once."""
+"""Cutting plans stored by job, so that a job shared by several sets of lumberyards or runs is planned only once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -25,9 +25,9 @@ Wanted = tuple[MaterialJob, Worth | None]
 
 
 class PlanBook:
-    """Plans by their jobs, and the problems of jobs that cannot be cut. `with_tax`: the jobs' costs include tax.
+    """Stored plans by their jobs, and the problems of jobs that cannot be cut.
 
-    `is_shared` is whether it serves several batches.
+    If `with_tax`, the costs in the jobs include tax. `is_shared` says whether the book serves several batches.
     """
 
     def __init__(self, effort: Effort = "default", *, is_shared: bool = False) -> None:
@@ -49,7 +49,7 @@ class PlanBook:
         self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
 
     def plan(self, job: MaterialJob, worth: Worth | None) -> MaterialPlan:
-        """The plan of a job, with this job's own names. Raises NothingToCutError if it cannot be cut."""
+        """The plan of a job, with this job's own names. Raises NothingToCutError if the job cannot be cut."""
         key = _key(job, worth)
         if key not in self._known:
             self.prepare([(job, worth)])
@@ -59,7 +59,7 @@ class PlanBook:
         return replace(found, job=job)
 
     def is_known(self, job: MaterialJob, worth: Worth | None) -> bool:
-        """Whether this job was planned."""
+        """Whether this job has been planned."""
         return _key(job, worth) in self._known
 
 
@@ -79,7 +79,7 @@ MOST_KINDS = 4
 
 @dataclass(frozen=True, slots=True)
 class ReadyNeed:
-    """How many of an item are needed for boxes with the same number of frames, and who sells it."""
+    """The number of an item needed for boxes with the same number of frames, and the lumberyards that sell it."""
 
     item: str
     frames: int
@@ -88,18 +88,18 @@ class ReadyNeed:
 
     @property
     def group(self) -> str:
-        """The group of its purchases."""
+        """The name of the group of its purchases."""
         return f"ready-made {self.item}"
 
     @property
     def words(self) -> str:
-        """Its name in the lists."""
+        """The name of the item in the lists."""
         return f"{self.item} for {self.frames} frames, ready-made"
 
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A batch with its ready-made purchases: its lines list them as bought and do not make them."""
+    """A batch with its ready-made purchases. Its lines list these as bought and do not make them."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -107,7 +107,7 @@ class Variant:
 
     @property
     def amounts(self) -> list[tuple[str, Fraction, str]]:
-        """The goods needed."""
+        """The goods needed for the variant."""
         return amounts(self.batch, self.units)
 
     @property
@@ -123,8 +123,10 @@ class Variant:
 
 
 def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
-    """The batch with everything made, then with each choice of ready-made items for sale. Raises InputError if the
-    design allows an item that no lumberyard sells, or too many kinds to choose among."""
+    """The batch with everything made, then with each choice of ready-made items for sale.
+
+    Raises InputError if the design allows an item that no lumberyard sells, or too many kinds to choose from.
+    """
     allowed, found = batch.buying.ready_made, []
     for name in allowed:
         if not any(ready.item == name for ready in batch.lumberyard.ready):
@@ -166,7 +168,7 @@ def _bought(batch: Batch, units: tuple[Unit, ...], needs: tuple[ReadyNeed, ...])
 
 
 def with_notes(report: Report, variant: Variant) -> Report:
-    """The report, with a note for each ready-made item, which was not measured."""
+    """The report with a note for each ready-made item, which was not measured."""
     if not variant.ready:
         return report
     notes = [
@@ -225,7 +227,7 @@ class BuyingGroup(ABC):
         return self.options[own]
 
     def floor(self, lumberyards: Lumberyards) -> tuple[int | None, str]:
-        """The known lower bound of its cost at these lumberyards; None and the reason if it is not available."""
+        """The known lower bound on its cost at these lumberyards, or None and the reason why there is none."""
         own = lumberyards & self.sellers
         if not own and not self.from_offcuts:
             return None, f"does not sell {self.name}" if len(lumberyards) == 1 else f"do not sell {self.name}"
@@ -263,7 +265,7 @@ class _Material(BuyingGroup):
         self.job, self.worth, self.book, self.terms = job, worth, book, terms
 
     def _restricted(self, own: Lumberyards) -> MaterialJob:
-        """The job with the stock of these lumberyards and the offcuts only; on request its costs include tax."""
+        """The job with only the stock of these lumberyards and the offcuts; its costs include tax if required."""
         offers = tuple(offer for offer in self.job.offers if offer.label or offer.lumberyard in own)
         costs = {offer.id: _cost(offer, self.terms, self.book.with_tax) for offer in offers}
         stock = tuple(replace(each, cost=costs[each.id]) for each in self.job.job.stock if each.id in costs)
@@ -328,7 +330,7 @@ class _ReadyMade(BuyingGroup):
 
 
 def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
-    """All groups of a run, by name. Raises NothingToCutError if a material is neither sold nor an offcut."""
+    """All groups of a run, by name. Raises NothingToCutError if a material is neither for sale nor an offcut."""
     batch, lumberyard = variant.batch, variant.batch.lumberyard
     terms = {each.lumberyard: each for each in lumberyard.terms}
     book.with_tax = needs_tax(lumberyard)
@@ -346,13 +348,13 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
 
 
 def needs_tax(lumberyard: Lumberyard) -> bool:
-    """Whether prices must be compared including tax: if rates differ, or untaxed offcuts have a value."""
+    """Whether prices must be compared with tax, because rates differ or untaxed offcuts have a value."""
     rates = {terms.tax for terms in lumberyard.terms}
     return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in lumberyard.offers))
 
 
 def _cost(offer: Offer | Pack | Ready, terms: dict[str, Terms], with_tax: bool) -> int:
-    """The cost of stock in a job: its price, or the price with its lumberyard's tax, in whole cents, rounded down."""
+    """The cost of stock in a job: its price, or the price with its lumberyard's tax, rounded down to whole cents."""
     if not with_tax or offer.lumberyard not in terms:
         return offer.price.minor
     return math.floor(offer.price.minor * (1 + terms[offer.lumberyard].tax))

@@ -1,4 +1,4 @@
-"""The choice of lumberyards: the cost of an order at a set of them, with its lower bound."""
+"""Chooses lumberyards: the cost of an order at a set of lumberyards, with its lower bound."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -29,8 +29,10 @@ from woodshop.units.lengths import Money
 
 
 def to_pay(terms: Terms, goods: int) -> int:
-    """The cost of goods of this amount at this lumberyard, topped up to its minimum order, or to free delivery if that
-    saves: an estimate, because additions are whole items."""
+    """An estimate of the cost of these goods at this lumberyard, with additions for a minimum order or free delivery.
+
+    Goods are added for free delivery only if that saves money. It is an estimate, because additions are whole items.
+    """
     if not goods:
         return 0
     goods = max(goods, terms.minimum)
@@ -41,11 +43,11 @@ def to_pay(terms: Terms, goods: int) -> int:
 
 
 def least_to_pay(terms: Sequence[Terms], goods: int, offcuts: int, *, with_tax: bool) -> int:
-    """A lower bound of an order from exactly these lumberyards, something from each, counting offcuts at their value.
+    """A lower bound on an order from exactly these lumberyards, with goods from each, and offcuts at their value.
 
-    `goods` is a lower bound of the goods, including offcuts worth at most `offcuts`; `with_tax` is whether it includes
-    each lumberyard's tax. If delivery is free from some amount, both ways are tried: paying the fee, or buying goods
-    for that amount. Half a cent is subtracted for each rounded tax.
+    `goods` is a lower bound on the goods, including offcuts worth at most `offcuts`; `with_tax` says whether it
+    includes the tax of each lumberyard. If delivery is free above some amount, two ways are tried: paying the fee, or
+    buying goods for that amount. Half a cent is subtracted for each rounded tax.
     """
     ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
     return min(_least(terms, way, goods, offcuts, with_tax) for way in product(*ways))
@@ -81,7 +83,7 @@ class _Set:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """The purchases for one set: an option for each group, all purchases, the total, the value of its offcuts."""
+    """The purchases for one set: an option for each group, all purchases, the total, and the value of the offcuts."""
 
     options: tuple[Option, ...]
     purchases: tuple[Purchase, ...]
@@ -97,10 +99,11 @@ def plan_to_buy(
     effort: Effort = "default",
     book: PlanBook | None = None,
 ) -> PlannedBatch:
-    """The batch planned and bought at the lowest total found, with a lower bound over all choices of lumberyards.
+    """The batch planned and bought at the lowest total found, with a lower bound for all choices of lumberyards.
 
-    `book` stores the plans of cutting jobs, to share them with other runs of similar batches. Raises as `plan_batch`
-    does, and InputError for too many lumberyards, NothingToCutError if no set of lumberyards sells everything.
+    `book` stores the plans of cutting jobs, to share them with other runs of similar batches. `effort` is the effort of
+    the planner. Raises the errors of `plan_batch`, InputError for too many lumberyards, and NothingToCutError if no set
+    of lumberyards sells everything.
     """
     book = PlanBook(effort) if book is None else book
     variants = variants_of(batch, units)
@@ -117,7 +120,7 @@ def plan_to_buy(
 
 
 def refuse_many_lumberyards(batch: Batch) -> None:
-    """Raises InputError for more lumberyards with fees, minimum orders or tax than can be compared."""
+    """Raises InputError if more lumberyards have fees, minimum orders or tax than can be compared."""
     terms = batch.lumberyard.terms
     if len(terms) > MOST_LUMBERYARDS and not all(each.is_plain for each in terms):
         given = f"{len(terms)} lumberyards with fees, minimum orders or tax"
@@ -128,7 +131,7 @@ def refuse_many_lumberyards(batch: Batch) -> None:
 def _all_together(
     batch: Batch, units: tuple[Unit, ...], report: Report, book: PlanBook, progress: Progress | None
 ) -> PlannedBatch:
-    """One plan over all lumberyards, from the book if known."""
+    """One plan over all lumberyards, from the book if it is known."""
     variant = Variant(batch, units)
     names = frozenset(terms.lumberyard for terms in batch.lumberyard.terms)
     groups = groups_of(variant, book)
@@ -145,7 +148,7 @@ def _all_together(
 
 
 class _Search:
-    """The search over sets of lumberyards; plans are stored, and serve every set that needs them."""
+    """The search over sets of lumberyards. Plans are stored and used for every set that needs them."""
 
     def __init__(
         self, batch: Batch, variants: tuple[Variant, ...], names: tuple[str, ...], book: PlanBook, say: Progress | None
@@ -186,7 +189,7 @@ class _Search:
         return each.found.pays + each.found.offcuts if each.found is not None else 0
 
     def _bound(self, each: _Set) -> None:
-        """The known lower bound of an order from exactly these lumberyards, or the reason why there is none."""
+        """Finds the lower bound on an order from exactly these lumberyards, or the reason why there is none."""
         groups = self.groups[each.variant].values()
         goods = 0
         for group in groups:
@@ -200,7 +203,7 @@ class _Search:
         each.least = least_to_pay(terms, goods, offcuts, with_tax=self.book.with_tax)
 
     def _take(self, each: _Set) -> None:
-        """Plans what this set needs, and chooses among its options."""
+        """Plans the jobs that this set needs, and chooses among its options."""
         groups = list(self.groups[each.variant].values())
         self.book.prepare([group.job_for(each.lumberyards) for group in groups], self.say)
         self._bound(each)
@@ -214,7 +217,7 @@ class _Search:
             self.best = each
 
     def _chosen(self, groups: list[BuyingGroup], lumberyards: Lumberyards) -> _Found:
-        """The lumberyards for each group, among the planned sets: changes one group at a time while that saves."""
+        """The lumberyards for each group, among the planned sets; changes one group at a time while that saves."""
         ways = [group.options_within(lumberyards) for group in groups]
         chosen = [group.option(lumberyards) for group in groups]
         cost = self._estimate(chosen)
@@ -289,7 +292,7 @@ class _Search:
 
 
 def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
-    """Raises what `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Plans nothing."""
+    """Raises the error that `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Plans nothing."""
     variants = variants_of(batch, units)
     refuse_many_lumberyards(batch)
     book = PlanBook("quick")

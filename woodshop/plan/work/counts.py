@@ -1,7 +1,7 @@
 """Counts the work of a run by operation, and measures the painted area on the placed parts.
 
-Bees and their food never touch paint: only vertical outside faces count, less their openings; upper and lower edges,
-where boxes rest on each other, stay bare.
+Bees and their food never touch paint, so only vertical outside faces count, minus their openings. Upper and lower
+edges, where boxes rest on each other, stay bare.
 """
 
 from collections.abc import Iterator
@@ -17,12 +17,12 @@ from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT
 from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, Placed, Role, RoundOutline, cut_box
 
-_PI = Fraction(355, 113)  # holes only: true to a ten-millionth
+_PI = Fraction(355, 113)  # only for holes: accurate to a ten-millionth
 Strip = tuple[Fraction, Fraction, Fraction, Fraction]
 
 
 def outside_area(unit: Unit) -> Fraction:
-    """Square millimeters of wood on the four outer sides of one unit; zero for parts inside."""
+    """The area in square millimeters of wood on the four outer sides of one unit; zero for parts inside."""
     if not unit.line.item.is_per_hive:
         return Fraction(0)
     outside = unit.line.setting.outside
@@ -39,7 +39,7 @@ def outside_area(unit: Unit) -> Fraction:
 
 
 def _face(placed: Placed, axis: int, place: Fraction) -> Fraction:
-    """One outer face, less its openings."""
+    """The area of one outer face, minus its openings."""
     area = _area(_seen(placed.box, axis))
     open_strips: list[Strip] = []
     for cut in placed.part.cuts:
@@ -86,7 +86,7 @@ BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own
 
 @dataclass(frozen=True, slots=True)
 class Labor:
-    """A counted operation: table and key of its time standard, object, count, rows, and how it is divided."""
+    """A counted operation: the table and key of its time standard, its object, count, rows, and how it is divided."""
 
     table: str
     key: str
@@ -106,17 +106,17 @@ class _Tally:
     sizes: dict[tuple[str, object], list[Fraction]] = field(default_factory=dict)
 
     def add(self, key: str, row: int, count: Fraction | int) -> None:
-        """Adds a count of an operation for a row."""
+        """Adds a `count` of the operation `key` for a `row`."""
         if count:
             self.own.setdefault(key, [Fraction(0)] * self.rows)[row] += count
 
     def add_size(self, setup: str, size: object, row: int, count: int) -> None:
-        """Adds cuts for a row that share one set-up of that size."""
+        """Adds cuts for a `row` that share one `setup` of this size."""
         self.sizes.setdefault((setup, size), [Fraction(0)] * self.rows)[row] += count
 
 
 def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Labor, ...]:
-    """Every operation of the run, in the order of the work."""
+    """Every operation of the run, in working order."""
     works = [work for plan in planned.plans for work in _cut(planned, plan, rows)]
     tally = _Tally(len(rows))
     for n, row in enumerate(rows):
@@ -205,7 +205,7 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
-    """Joints, holes and folds of a line's parts; and, if assembled here, corners, staples and paint."""
+    """Counts joints, holes and folds of a line's parts; if assembled here, also corners, staples and paint."""
     count = unit.line.count
     for placed in unit.assembly.with_role(Role.MADE):
         for cut in placed.part.cuts:
@@ -223,13 +223,13 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
     if any("glue" in f.kind for f in kinds):
         tally.add("corner", row, 4 * count)
         tally.add("glue_up", row, count)
-    if not unit.assembly.with_role(Role.EXISTING):  # what is fixed to the user's hive is fixed at the hive
+    if not unit.assembly.with_role(Role.EXISTING):  # parts on the user's hive are attached at the hive
         tally.add("staple", row, count * sum(f.count for f in kinds if "staple" in f.kind))
     tally.add("paint", row, outside_area(unit) / SQUARE_FOOT * count)
 
 
 def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
-    """The operation that makes a cut, the set-up it needs, and the size set up; "" if none is needed."""
+    """The operation that makes a cut, the setup it needs, and the size of the setup; "" if none is needed."""
     if part.material.mesh is not None:
         return "passage", "", None
     if isinstance(cut.outline, RoundOutline):
@@ -243,7 +243,7 @@ def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
 
 
 def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
-    """The first row of every group of hives, and the number of hives something is made for, at most."""
+    """The first row of every group of hives, and the largest number of its hives that get a made item."""
     first: dict[str, int] = {}
     most: dict[str, int] = {}
     for n, row in enumerate(rows):

@@ -1,4 +1,4 @@
-"""The shop file: operations with their time standards, set-ups, overhead, prices and quotes."""
+"""The shop file: operations with their time standards, setups, overhead, prices and quotes."""
 
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -17,7 +17,7 @@ SQUARE_FOOT = Fraction(304_8, 10) ** 2  # mm2
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """Work of one kind: its key in a shop file, its name at the bench, and its unit."""
+    """One kind of work: its key in a shop file, its name in the shop, and its unit."""
 
     key: str
     name: str
@@ -26,12 +26,12 @@ class Operation:
 
     @property
     def minutes(self) -> Fraction:
-        """The time standard of the reference table, in minutes for one."""
+        """The time standard in the reference table, in minutes for one operation."""
         return fact(f"{self.table}.{self.key}").measure("min")
 
     @property
     def source(self) -> str:
-        """The source of that standard."""
+        """The source of the time standard."""
         return fact(f"{self.table}.{self.key}").cite
 
 
@@ -74,9 +74,9 @@ Packs = Literal["whole", "used"]
 OffcutCharge = Literal["worth", "free"]
 Profit = Literal["margin", "markup"]
 Base = Literal["labour", "cost"]
-_GALLON = Fraction("3.785411784")  # litres, by definition 231 cu in
-_MOST_RATE = 100_000  # minor units an hour
-_AREAS = {"ft2/gal": SQUARE_FOOT / _GALLON, "m2/L": Fraction(1_000_000)}  # mm2 to the litre
+_GALLON = Fraction("3.785411784")  # liters; by definition 231 cu in
+_MOST_RATE = 100_000  # minor units per hour
+_AREAS = {"ft2/gal": SQUARE_FOOT / _GALLON, "m2/L": Fraction(1_000_000)}  # mm2 per liter
 
 
 def _minutes(name: str, operations: tuple[Operation, ...]) -> type[SettingTable]:
@@ -90,7 +90,7 @@ _Setups: Any = _minutes("SetupTable", SETUPS)
 
 
 class OverheadTable(SettingTable):
-    """[overhead]: a percentage of labor or of cost, or an amount per hour of labor."""
+    """The [overhead] table: a percentage of labor or of cost, or an amount per hour of labor."""
 
     percent: Percent | None = None
     of: Base | None = None
@@ -98,7 +98,7 @@ class OverheadTable(SettingTable):
 
 
 class PaintTable(SettingTable):
-    """[paint]: paint for the outside, never the inside."""
+    """The [paint] table: paint for the outside, never for the inside."""
 
     what: Line = "exterior paint"
     price: Cents
@@ -108,7 +108,7 @@ class PaintTable(SettingTable):
 
 
 class ConsumableTable(SettingTable):
-    """[[consumable]]: something used up each time an operation is done."""
+    """The [[consumable]] table: something used up each time an operation is done."""
 
     what: Line
     each: str
@@ -116,7 +116,7 @@ class ConsumableTable(SettingTable):
 
 
 class QuoteTable(SettingTable):
-    """[quote]: text on every quote, in the shop's own words."""
+    """The [quote] table: text on every quote, in the shop's own words."""
 
     lines: tuple[Line, ...] = ()
     terms: tuple[Annotated[Words, Field(max_length=1000)], ...] = ()
@@ -148,7 +148,7 @@ class ShopTable(ShopFileTable):
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """A time standard of this shop: minutes for one, and its source."""
+    """A time standard of this shop: the minutes for one operation, and their source."""
 
     minutes: Fraction
     source: str
@@ -156,7 +156,7 @@ class Standard:
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """Paint by the can: price and content in liters, square millimeters one liter covers once, and coats."""
+    """Paint by the can: price, content in liters, square millimeters that one liter covers once, and coats."""
 
     what: str
     price: int
@@ -167,7 +167,7 @@ class Paint:
 
 @dataclass(frozen=True, slots=True)
 class Consumable:
-    """The cost of a consumable for each time its operation is done."""
+    """The cost of a consumable, charged each time its operation is done."""
 
     what: str
     each: str
@@ -176,7 +176,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """How prices are set from costs: profit as a `share` of the price or of the cost, rounding step, sales tax."""
+    """How prices follow from costs: profit as a `share` of the price or of the cost, rounding step, sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
@@ -187,7 +187,7 @@ class Pricing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Overhead:
-    """A `share` of the labor or of the whole cost; or `per_hour` for each hour of work."""
+    """Overhead, as a `share` of the labor or of the total cost, or as `per_hour` for each hour of work."""
 
     share: Fraction = Fraction(0)
     of: Base = "cost"
@@ -196,10 +196,10 @@ class Overhead:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GoodsCharged:
-    """How goods are charged to a run, and the consumables.
+    """How goods are charged to a run; and the consumables.
 
-    `packs`: "whole" charges all purchases to the run, "used" keeps leftovers in packs for the shop. `offcuts`: your own
-    wood is charged at its "worth", or is "free".
+    If `packs` is "whole", all purchases are charged to the run; if it is "used", leftovers in packs stay with the shop.
+    `offcuts` says whether your own wood is charged at its "worth" or is "free".
     """
 
     packs: Packs = "whole"
@@ -220,10 +220,10 @@ class QuoteTerms:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
-    """A settled shop. Money in minor units; `labour` is per hour; percentages are fractions of 1.
+    """A settled shop. Money is in minor units; `labour` is per hour; percentages are fractions of 1.
 
-    `standards` are the minutes of each operation; `scrap` is the spoiled share. `is_bill`: no shop, only a bill to
-    split.
+    `standards` are the minutes for each operation; `scrap` is the spoiled fraction. If `is_bill`, there is no shop,
+    only a bill to split.
     """
 
     name: str
@@ -240,7 +240,7 @@ class Shop:
 
 
 def no_shop(currency: str) -> Shop:
-    """A stand-in for a shop, for a club that splits a bill: purchases only; offcuts cost nothing."""
+    """A substitute for a shop, for a club that splits a bill: it has only purchases, and offcuts cost nothing."""
     standards, goods = _standards({}, {}, []), GoodsCharged(offcuts="free")
     return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 

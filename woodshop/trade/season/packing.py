@@ -1,7 +1,7 @@
-"""Weights of boards and boxes, their smallest cartons, and the station where boards are packed and dried.
+"""The weights of boards and boxes, their smallest cartons, and the station where boards are packed and dried.
 
-Weights are estimates, from a density for each material; sizes are exact, from the placed parts. A board needs its
-outside area on a table, and its own backing board until it is hard.
+Weights are estimates from a density for each material; sizes are exact, from the placed parts. Until it is hard, a
+board needs its outside area on a table, and a backing board of its own.
 """
 
 from collections import Counter
@@ -25,17 +25,17 @@ from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
 from woodshop.units.wording import Wording
 
 BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
-_MOISTURE = Fraction(12, 100)  # of the wood, at which its specific gravity stands in the table
+_MOISTURE = Fraction(12, 100)  # moisture of the wood for which the table gives the specific gravity
 _OF_FORM = {"packed": BOARD, "with mesh": BOARD, "unassembled kit": BOARD, "empty": BOARD[:1]}
 Sizes = tuple[Length, Length, Length]
 
 
 @dataclass(frozen=True, slots=True)
 class Parcel:
-    """One item in its carton: `size` is the least inside size, longest first; `uncounted` materials have no known
-    density.
+    """One item in its carton. `size` is the minimum inside size, longest side first.
 
-    `ordered` is the number of hives that get it in that form; for other items, the number made.
+    `uncounted` are materials without a known density. `ordered` is the number of hives that get the item in that form;
+    for other items, the number made.
     """
 
     what: str
@@ -49,29 +49,29 @@ class Parcel:
 
     @property
     def is_weighed(self) -> bool:
-        """Whether any material's weight is known."""
+        """Whether the weight of any material is known."""
         return self.weight.grams > 0
 
     @property
     def girth(self) -> Length:
-        """The girth around the length."""
+        """The girth around the longest side."""
         return (self.size[1] + self.size[2]) * 2
 
     @property
     def length_and_girth(self) -> Length:
-        """The longest side plus the girth, as carriers calculate it."""
+        """The longest side plus the girth, which carriers use."""
         return self.size[0] + self.girth
 
 
 def density_rows() -> tuple[Fact, ...]:
-    """The facts with the densities used for weights."""
+    """The facts with the densities that are used for weights."""
     return fact("wood.weight_eastern_white_pine"), fact("season.plywood"), fact("season.steel")
 
 
 def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
-    """The approximate weight of made parts, and the materials left out because their density is unknown.
+    """The approximate weight of made parts, and the materials omitted because their density is unknown.
 
-    Wood at 12 % moisture; mesh as its two sets of wires. Without screws, staples, glue and paint.
+    Wood is taken at 12 % moisture, mesh as its two sets of wires. Screws, staples, glue and paint are not included.
     """
     total, unknown = Mass(Fraction(0)), []
     for each in parts:
@@ -84,7 +84,7 @@ def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
 
 
 def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
-    """The units of a board for these hives; parts not made for them are assumed to match."""
+    """The units of a board for these hives. Parts that are not made for them are assumed to match."""
     found = {part: of_board(group, part) for part in BOARD}
     setting = next(unit for unit in found.values() if unit is not None).line.setting
     made = [(found[part], board_names(part)[0]) for part in parts]
@@ -92,7 +92,7 @@ def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tu
 
 
 def _usual(name: str, setting: Setting) -> Assembly:
-    """An item made with default settings and table lengths."""
+    """An item made with default settings and with lengths from the table."""
     kind = find_item(name)
     rows = {each.name: each.param.fact for each in kind.parameters if each.default is None and each.param.fact}
     made: Assembly = kind.make(setting, **{key: fact(row).length for key, row in rows.items()})
@@ -100,7 +100,7 @@ def _usual(name: str, setting: Setting) -> Assembly:
 
 
 def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ...]:
-    """Each hive group with its units, by item name; an item on two lines counts once."""
+    """Each hive group with its units by item name. An item on two lines counts once."""
     found: dict[str, tuple[Hives, dict[str, Unit]]] = {}
     for unit in units:
         hives = unit.line.hives
@@ -109,7 +109,7 @@ def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ..
 
 
 def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
-    """Every size of board in every form; other items with walls, assembled and as kits; the rest lying flat.
+    """The parcels for every size of board in every form, items with walls (assembled and as kits), and flat items.
 
     Equal sizes and weights of several groups of hives are one parcel.
     """
@@ -172,9 +172,9 @@ def _made(assembly: Assembly) -> tuple[Placed, ...]:
 
 
 def _outside(things: tuple[Assembly, ...], packed: bool) -> Sizes:
-    """The bounding block, its longest side first.
+    """The sizes of the bounding block, longest side first.
 
-    Loose strips lie within the walls, on the mesh; under the board if it contains sugar.
+    Loose strips are inside the walls on the mesh, or under the board if it contains sugar.
     """
     parts = [placed for each in things for placed in _made(each) if placed.part.name != "strip"]
     sides = [max(p.box.high[n] for p in parts) - min(p.box.low[n] for p in parts) for n in range(3)]
@@ -207,7 +207,7 @@ def _weight(placed: Placed) -> Mass | None:
 
 
 def _wires(area: Area, woven: Mesh) -> Mass:
-    """Two sets of round wires, one for each pitch across."""
+    """The mass of two sets of round wires, with one wire for each pitch."""
     section = Fraction(pi).limit_denominator(10_000) / 4 * woven.wire.mm**2
     thick = Length(2 * section / woven.pitch.mm)
     return fact("season.steel").density.mass_of(area * thick)
@@ -217,9 +217,9 @@ def _wires(area: Area, woven: Mesh) -> Mass:
 
 
 def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ...], ...]:
-    """The parts laid flat side by side in layers, thickest first, each in the first layer with room across.
+    """The parts laid flat side by side in layers, thickest first, each in the first layer with enough width.
 
-    Each is length, width and thickness, longest first. Raises ValueError for a part wider than the carton.
+    Each part is length, width and thickness, longest first. Raises ValueError for a part wider than the carton.
     """
     layers: list[list[Sizes]] = []
     for part in sorted((_flat(each) for each in parts), key=lambda each: (each[2], each[1], each[0]), reverse=True):
@@ -235,9 +235,9 @@ def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ..
 
 
 def flat_carton(parts: tuple[Sizes, ...]) -> Sizes:
-    """The carton with the least length and girth that holds the parts in such layers, its longest side first.
+    """The carton with the smallest length and girth that holds the parts in layers, longest side first.
 
-    As wide as the widest part, or as several of the widest side by side. Other arrangements may need less.
+    It is as wide as the widest part, or as several of the widest parts side by side. Other arrangements may need less.
     """
     flat = sorted((_flat(each) for each in parts), key=lambda each: each[1], reverse=True)
     long, wide = max(each[0] for each in flat), ZERO
@@ -260,7 +260,7 @@ _SQUARE_FOOT = Area(Fraction("304.8") ** 2)
 
 @dataclass(frozen=True, slots=True)
 class Flat:
-    """Boards of one size to pack: their hives, count, length and width on the table, and the weight of one packed."""
+    """Boards of one size to pack: hives, count, length and width on the table, and the weight of one packed board."""
 
     fits: str
     count: int
@@ -272,18 +272,18 @@ class Flat:
 
     @property
     def area(self) -> Area:
-        """The area of the backing board for one."""
+        """The area of the backing board for one board."""
         return self.long * self.wide
 
     @property
     def square_feet(self) -> Fraction:
-        """That area in square feet."""
+        """The area of the backing board in square feet."""
         return self.area.mm2 / _SQUARE_FOOT.mm2
 
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
-    """Boards of one size side by side across a table: the length they use, and their number."""
+    """Boards of one size side by side across a table: the length that they use, and their number."""
 
     flat: int
     takes: Length
@@ -292,7 +292,7 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """For a number of tables: the loads, the range of days until all are dry, and the backing boards."""
+    """The loads for a number of tables, the range of days until all boards are dry, and the backing boards."""
 
     tables: int
     loads: int
@@ -303,7 +303,7 @@ class Turn:
 
 @dataclass(frozen=True, slots=True)
 class PackingStation:
-    """The whole station; `tables` are the full tables, row by row, if all boards dry at once."""
+    """The whole packing station. `tables` are the full tables, row by row, if all boards dry at once."""
 
     flats: tuple[Flat, ...]
     table: tuple[Length, Length]
@@ -316,7 +316,7 @@ class PackingStation:
 
     @property
     def boards(self) -> int:
-        """All boards."""
+        """The total number of boards."""
         return sum(flat.count for flat in self.flats)
 
     @property
@@ -331,15 +331,17 @@ class PackingStation:
 
 
 def usual_table() -> tuple[Length, Length]:
-    """The default table: length and width."""
+    """The length and width of the default table."""
     return fact("season.table_length").length, fact("season.table_width").length
 
 
 def station_of(
     batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4
 ) -> PackingStation | None:
-    """The station for a batch, and its loads on 1 to `most` tables; None if no board is packed. Raises InputError for a
-    board larger than the table."""
+    """The station for a batch, and its loads on 1 to `most` tables; None if no board is packed.
+
+    Raises InputError for a board larger than the table.
+    """
     mix = batch_mix(batch, units)
     flats = tuple(_flats(batch, units))
     if mix is None or not flats:
@@ -358,9 +360,10 @@ def station_of(
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
-    """A row of that board on a table: the length it uses, and the number of boards across.
+    """A row of these boards on a table: the length it uses, and the number of boards across.
 
-    Of its two orientations, the one with more boards on the table. Zero across if it does not fit.
+    Of the two orientations, it uses the one with more boards on the table. The number is zero if the board does not
+    fit.
     """
     ways = []
     for along, over in ((flat.long, flat.wide), (flat.wide, flat.long)):
@@ -371,7 +374,7 @@ def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
 
 
 def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
-    """Boards of a size and weight, over all their groups."""
+    """Boards of one size and weight, over all their groups."""
     counts: Counter[Flat] = Counter()
     to_pack = {name: count for name, count, _ in packed_boards(batch, units)}
     for hives, group in by_hives(units):
@@ -390,7 +393,7 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
 
 
 def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wording) -> list[tuple[TableRow, ...]]:
-    """Rows of equal boards on as few tables as first-fit, longest row first, finds."""
+    """Rows of equal boards on as few tables as first-fit finds, with the longest row first."""
     rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)

@@ -1,4 +1,4 @@
-"""Winter rounds: the hives of each apiary, and the cakes that fit when the sugar is nearly gone, as measured."""
+"""Winter rounds: the hives of each apiary, and the measured number of cakes that fit when the sugar is nearly gone."""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -20,11 +20,11 @@ Spot = tuple[Length, Length, Length, Length]
 
 @dataclass(frozen=True, slots=True)
 class TopUp:
-    """The room for cakes over the bees, measured in the assembled hive.
+    """The space for cakes over the bees, measured in the assembled hive.
 
-    `lies_on` is the mesh or the top bars. `left` is the room over the sugar when packed, None if none is packed; `bare`
-    the room over the support of the cakes once the sugar is gone. `spots` are the positions of cakes: low x, low y,
-    high x, high y; empty if none fits. `thick` is the thickness of a cake, `each` its sugar.
+    `lies_on` is the mesh or the top bars. `left` is the space over the sugar when packed, or None if no sugar is
+    packed. `bare` is the space over the mesh or bars when the sugar is gone. `spots` are the positions of cakes (low x,
+    low y, high x, high y); empty if none fits. `thick` is the thickness of a cake, `each` the sugar in it.
     """
 
     lies_on: str
@@ -37,18 +37,18 @@ class TopUp:
 
     @property
     def cakes(self) -> int:
-        """The number that fit side by side."""
+        """The number of cakes that fit side by side."""
         return len(self.spots)
 
     @property
     def sugar(self) -> Mass:
-        """Their total sugar."""
+        """The total sugar in the cakes."""
         return self.each * self.cakes
 
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """A group of hives on a sheet: its count, its room for cakes (None: no rim has any), whether a guard is made."""
+    """A group of hives on a sheet: its count, its space for cakes (None if there is none), whether a guard is made."""
 
     hives: Hives
     topup: TopUp | None
@@ -62,14 +62,14 @@ class Round:
 
 @dataclass(frozen=True, slots=True)
 class Apiary:
-    """One sheet: a customer's hives, or a group without a customer."""
+    """One sheet: the hives of a customer, or a group without a customer."""
 
     name: str
     rounds: tuple[Round, ...]
 
     @property
     def hives(self) -> int:
-        """The number of hives there."""
+        """The number of hives in the apiary."""
         return sum(each.hives.count for each in self.rounds)
 
 
@@ -100,8 +100,9 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
     """The cakes that fit in a rim in the assembled hive; None if nothing is above it.
 
-    A cake is the published block, or thinner if the height below the part above, less head room for bees, requires it.
-    Channel and vents of the packed sugar stay open; `is_packed`: there is sugar.
+    A cake is the published block. If the height up to the part above, minus head room for bees, is less, then the cake
+    is thinner. The channel and vents of the packed sugar stay open. `is_packed` says whether there is sugar. `mark` is
+    the mark of the tape.
     """
     above = [placed for tier in stack.of(*_ABOVE) for placed in tier.placed]
     floor = [*rim.named("mesh")] or [*stack.top_box.named(PartName.TOP_BAR)]
@@ -120,7 +121,7 @@ def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | 
 
 
 def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot, ...]]:
-    """The inside of the walls, and the areas that must stay open there: channel and vents in packed sugar."""
+    """The inside of the walls, and the areas that must stay open there: the channel and vents in packed sugar."""
     if sugar:
         return _spot(sugar[0].box), tuple(_spot(hollow) for hollow in sugar[0].hollows)
     sides = sorted((p.box for p in rim.named("side")), key=lambda box: box.low[1])
@@ -129,10 +130,10 @@ def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot,
 
 
 def cakes_in(inside: Spot, closed: tuple[Spot, ...]) -> tuple[Spot, ...]:
-    """The positions of published blocks on a floor, clear of closed areas and of each other: the better of two
-    orientations.
+    """The positions of published blocks on a floor, in the better of two orientations.
 
-    Each goes in the lowest free corner, so a cleverer arrangement might fit more; never fewer than listed.
+    Blocks do not overlap closed areas or each other. Each goes in the lowest free corner, so another arrangement might
+    fit more; at least the listed number fits.
     """
     long, wide = fact("sugar.block_length").length, fact("sugar.block_width").length
     ways = [_laid(inside, closed, one, other) for one, other in ((long, wide), (wide, long))]

@@ -1,4 +1,4 @@
-"""Winter stores, hive by hive: current stores compared with the target, sugar to buy, the last day for syrup.
+"""Winter stores, hive by hive: current stores compared with the target, sugar to buy, and the last day for syrup.
 
 format = "woodshop-stores/1"
 place = "pennsylvania"
@@ -26,11 +26,11 @@ from woodshop.units.lengths import Mass
 
 _NOTHING = Mass(Fraction(0))
 _MOST_HIVES, _MOST_COUNT, _MOST_FRAMES = 10_000, 10_000, 60
-_COLDEST, _HOTTEST = -60, 50  # °C of a month's mean, beyond which a unit has slipped
+_COLDEST, _HOTTEST = -60, 50  # °C, the limits of a monthly mean; a value beyond them probably has the wrong unit
 
 
 class HiveTable(SettingTable):
-    """[[hive]]: `count` equal hives; their stores are weighed, counted by frames of honey, or given."""
+    """The [[hive]] table: `count` equal hives. Their stores are weighed, counted by frames of honey, or given."""
 
     name: Annotated[Words, Field(min_length=1, max_length=60)]
     count: Annotated[int, Field(ge=1, le=_MOST_COUNT)] = 1
@@ -57,7 +57,7 @@ class StoresTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class MassRange:
-    """The least and most of a mass; equal if there is one figure."""
+    """The minimum and maximum of a mass, which are equal if there is only one figure."""
 
     least: Mass
     most: Mass
@@ -71,7 +71,7 @@ class MassRange:
 
 @dataclass(frozen=True, slots=True)
 class Fed:
-    """Equal hives: target and current stores of one, their source, and the feed for the least and most lacking."""
+    """Equal hives: target and current stores of one hive, their source, and the minimum and maximum feed."""
 
     name: str
     count: int
@@ -89,7 +89,7 @@ class Fed:
 
     @property
     def sugar(self) -> MassRange:
-        """Dry sugar for one hive."""
+        """The dry sugar for one hive."""
         return MassRange(self.least.sugar, self.most.sugar)
 
 
@@ -97,7 +97,7 @@ class Fed:
 class LastDay:
     """The last day on which feeding syrup makes sense, as month and day, and its source.
 
-    `day` is None if it is too cold, or warm enough, all year.
+    `day` is None if it is too cold all year, or warm enough all year.
     """
 
     day: tuple[int, int] | None
@@ -106,7 +106,10 @@ class LastDay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stores:
-    """The complete calculation. `rows` are the published stores of all places, `taken` those used for `wanted`."""
+    """The complete calculation.
+
+    `rows` are the published stores of all places, `taken` are the rows used for `wanted`.
+    """
 
     place: str
     rows: tuple[Fact, ...]
@@ -119,17 +122,17 @@ class Stores:
 
     @property
     def sugar(self) -> MassRange:
-        """Dry sugar for all hives."""
+        """The dry sugar for all hives."""
         return sum((each.sugar * each.count for each in self.hives), MassRange(_NOTHING, _NOTHING))
 
     @property
     def bags(self) -> tuple[int, int]:
-        """Whole bags to buy, for the least and for the most."""
+        """The number of whole bags to buy, at minimum and at maximum."""
         return ceil(self.sugar.least / self.bag), ceil(self.sugar.most / self.bag)
 
 
 def place_of(row: Fact) -> str:
-    """The place of a row of published stores, as named in a stores file.
+    """The place in a row of published stores, as named in a stores file.
 
     >>> place_of(fact("stores.pennsylvania_least"))
     'pennsylvania'
@@ -198,7 +201,7 @@ def read_stores(path: Path) -> Stores:
 
 
 def _rows_used(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
-    """The rows used for the target: none if the user gives it, all if no place is named."""
+    """The rows used for the target: none if the user gives the target, all if no place is named."""
     if table.wanted is not None:
         if table.place is not None:
             found.append(Problem(where, "wanted and place", "one of the two", "Remove one of the lines."))
@@ -228,7 +231,7 @@ def _strength(table: StoresTable, where: str, found: list[Problem], defaults: li
 
 
 def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[MassRange, str] | None:
-    """The stores of one hive and how they are known; None, with the problem, if unknown."""
+    """The stores of one hive and how they are known, or None if they are not known; problems go into `found`."""
     frames = table.deep_frames, table.medium_frames
     ways = [table.weighed is not None or table.without_stores is not None, table.stores is not None, any(
         each is not None for each in frames)]  # fmt: skip
@@ -263,7 +266,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
 
 
 def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> MassRange:
-    """The stores in a number of full frames, by one author's figures for both sizes."""
+    """The stores in a number of full frames, from one author's figures for both sizes."""
     ends = []
     for end in ("least", "most"):
         whole = fact(f"stores.pennsylvania_{end}").mass
@@ -283,7 +286,7 @@ def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Mas
 
 
 def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[LastDay, ...]:
-    """The user's own day; or by each published temperature; empty if neither is given."""
+    """The last days: the user's own, or one for each published temperature; empty if neither is given."""
     if table.last_day is not None:
         if table.outside is not None:
             found.append(Problem(where, "last_day and outside", "one of the two", "Remove one of the lines."))
@@ -308,10 +311,10 @@ def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[La
 
 
 def last_day_above(outside: tuple[Temperature, ...], celsius: float) -> tuple[int, int] | None:
-    """The last day (month, day) after the warmest month on which the mean is at least this warm.
+    """The last day (month, day) after the warmest month on which the mean temperature is at least `celsius`.
 
-    Each month's mean is assigned to its 15th day and interpolated linearly, in a year of 365 days. None if no day of
-    the year is that warm, or every day is.
+    The mean of each month is assigned to its 15th day and interpolated linearly, in a year of 365 days. None if no day
+    of the year is that warm, or if every day is.
     """
     middles = [date(2025, month, 15) for month in range(1, 13)]
     warmest = max(range(12), key=lambda n: outside[n].celsius)

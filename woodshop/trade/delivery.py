@@ -1,0 +1,340 @@
+"""Assigns finished units on hand to accepted orders; reports shortages, and what each customer owes.
+
+The rule has two rounds. An order with lines due on several days counts as one order for each day. Orders are ranked by
+the promised day (orders without one are last), then by priority (1 first; 5 if none is given), then by their position
+in the book. In the first round, each order in turn is filled if the units that are left can fill it completely. In the
+second round, the units that are left go to the other orders in turn, in part. An order that its rank alone would fill
+completely is therefore filled, because the orders before it take no more than they want; other orders may be filled as
+well. Units are taken from places in alphabetical order.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import NamedTuple
+
+from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.plan.work.shop_file import Shop
+from woodshop.records.state import AcceptedLine, AcceptedOrder, BookState
+from woodshop.trade.quotes import tax_on
+from woodshop.units.lengths import Money
+
+USUAL_PRIORITY = 5  # common practice, no source; as for the hives of a design
+
+
+class FinishedKind(NamedTuple):
+    """The properties that make finished units equal for a customer: the item, the boxes that it fits, and the form."""
+
+    item: str
+    box: str
+    form: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedUnits:
+    """The number of units of one kind for which an order still waits."""
+
+    order: str
+    kind: FinishedKind
+    count: int
+    due: date | None = None
+    priority: int | None = None
+
+
+Picked = tuple[tuple[str, int], ...]  # the places, and the number from each
+
+
+def allocate(
+    wanted: Sequence[WantedUnits],
+    on_hand: Mapping[tuple[FinishedKind, str], int],
+    *,
+    is_whole_only: bool = False,
+) -> tuple[Picked, ...]:
+    """For each of `wanted`, in the order of the book, the units that it gets, by the rule in the module's docstring.
+
+    `on_hand` has the counts of good units by kind and place. If `is_whole_only`, there is no second round.
+    """
+    groups: dict[tuple[str, date | None], list[int]] = {}
+    for n, each in enumerate(wanted):
+        groups.setdefault((each.order, each.due), []).append(n)
+    ranked = sorted(groups.values(), key=lambda lines: _rank(wanted, lines))
+    left = dict(sorted(on_hand.items()))
+    picked: list[Picked] = [()] * len(wanted)
+    for has_to_be_whole in (True,) if is_whole_only else (True, False):
+        for lines in ranked:
+            if any(picked[n] for n in lines) or (has_to_be_whole and not _is_enough(wanted, lines, left)):
+                continue
+            for n in lines:
+                picked[n] = _pick(left, wanted[n].kind, wanted[n].count)
+    return tuple(picked)
+
+
+def _rank(wanted: Sequence[WantedUnits], lines: Sequence[int]) -> tuple[date, int, int]:
+    priority = min(wanted[n].priority or USUAL_PRIORITY for n in lines)
+    return wanted[lines[0]].due or date.max, priority, lines[0]
+
+
+def _is_enough(
+    wanted: Sequence[WantedUnits], lines: Sequence[int], left: Mapping[tuple[FinishedKind, str], int]
+) -> bool:
+    for kind in {wanted[n].kind for n in lines}:
+        needed = sum(wanted[n].count for n in lines if wanted[n].kind == kind)
+        if needed > sum(count for (other, _), count in left.items() if other == kind):
+            return False
+    return True
+
+
+def _pick(left: dict[tuple[FinishedKind, str], int], kind: FinishedKind, count: int) -> Picked:
+    """Takes up to `count` units of a kind from the units that are left."""
+    found = []
+    for key, have in left.items():
+        taken = min(have, count) if key[0] == kind else 0
+        if taken:
+            found.append((key[1], taken))
+            left[key] -= taken
+            count -= taken
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineDelivery:
+    """What a delivery has for one line of an order.
+
+    `picked` has the units by place; `hives` names the hives that they are for, if the book knows them. The ordered
+    count of a cancelled line is the number that the customer has.
+    """
+
+    line: AcceptedLine
+    picked: Picked
+    hives: tuple[str, ...] = ()
+
+    @property
+    def ordered(self) -> int:
+        """The number ordered; for a cancelled line, the number that the customer has."""
+        return self.line.sold if self.line.is_cancelled else self.line.count
+
+    @property
+    def count(self) -> int:
+        """The number delivered now."""
+        return sum(count for _, count in self.picked)
+
+    @property
+    def to_come(self) -> int:
+        """The number still to be delivered."""
+        return self.ordered - self.line.sold - self.count
+
+    @property
+    def price(self) -> Money | None:
+        """The price of the units delivered now, before tax; None if the line has no price."""
+        return None if self.line.price is None else self.line.price * self.count
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderDelivery:
+    """The part of a delivery that is for one order."""
+
+    order: AcceptedOrder
+    lines: tuple[LineDelivery, ...]
+
+    @property
+    def count(self) -> int:
+        """The number of units delivered now."""
+        return sum(line.count for line in self.lines)
+
+    @property
+    def to_come(self) -> int:
+        """The number of units still to be delivered."""
+        return sum(line.to_come for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShortUnits:
+    """Units of one kind that orders still lack after a delivery, and units on hand that could help.
+
+    These are units that need repair, and units in another form.
+    """
+
+    kind: FinishedKind
+    count: int
+    needs_repair: int
+    other_forms: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Delivery:
+    """Every open order of a book with the units that it gets, in the order of the book, and the shortages.
+
+    `number` is the number of the last event read from the book.
+    """
+
+    number: int
+    currency: str
+    day: date
+    orders: tuple[OrderDelivery, ...]
+    short: tuple[ShortUnits, ...]
+
+    @property
+    def going_out(self) -> tuple[OrderDelivery, ...]:
+        """The orders that get something."""
+        return tuple(each for each in self.orders if each.count)
+
+
+def delivery_of(state: BookState, day: date, *, is_whole_only: bool = False) -> Delivery:
+    """Assigns the good units on hand (not on hives) to every open order of the book."""
+    on_hand = {
+        (FinishedKind(key.item, key.box, key.form), key.place): count
+        for key, count in state.units.items()
+        if key.state == "good" and not key.hive
+    }
+    open_lines = [
+        (order, line)
+        for order in state.orders
+        for line in order.lines
+        if not line.is_cancelled and line.count > line.sold
+    ]
+    wanted = [
+        WantedUnits(
+            order=order.order, kind=_kind(line), count=line.count - line.sold, due=line.due, priority=line.priority
+        )
+        for order, line in open_lines
+    ]
+    picked = dict(
+        zip(
+            ((order.order, _kind(line)) for order, line in open_lines),
+            allocate(wanted, on_hand, is_whole_only=is_whole_only),
+            strict=True,
+        )
+    )
+    before: dict[tuple[str, str, str], int] = {}  # customer, item, box -> units of the previous lines
+    orders = []
+    for order in state.orders:
+        lines = []
+        for line in order.lines:
+            key = (order.customer, line.item, line.box)
+            mine = picked.get((order.order, _kind(line)), ())
+            first = before.get(key, 0) + line.sold
+            hives = _hives(state, order.customer, line.box)[first : first + sum(count for _, count in mine)]
+            lines.append(LineDelivery(line=line, picked=mine, hives=hives))
+            before[key] = before.get(key, 0) + lines[-1].ordered
+        orders.append(OrderDelivery(order=order, lines=tuple(lines)))
+    return Delivery(
+        number=state.number,
+        currency=state.currency,
+        day=day,
+        orders=tuple(orders),
+        short=_short(state, orders),
+    )
+
+
+def _kind(line: AcceptedLine) -> FinishedKind:
+    return FinishedKind(line.item, line.box, line.form)
+
+
+def _hives(state: BookState, customer: str, box: str) -> tuple[str, ...]:
+    """The customer's hives with this kind of box, in the order in which they were measured."""
+    measured = (each.hive for each in state.boxes if (each.customer, each.box) == (customer, box) and each.hive)
+    return tuple(dict.fromkeys(measured))
+
+
+def _short(state: BookState, orders: Sequence[OrderDelivery]) -> tuple[ShortUnits, ...]:
+    missing: dict[FinishedKind, int] = {}
+    for line in (line for each in orders for line in each.lines if line.to_come):
+        missing[_kind(line.line)] = missing.get(_kind(line.line), 0) + line.to_come
+    found = []
+    for kind, count in missing.items():
+        repair, forms = 0, dict[str, int]()
+        for key, have in state.units.items():
+            if (key.item, key.box, key.hive) != (kind.item, kind.box, ""):
+                continue
+            if key.state != "good":
+                repair += have if key.form == kind.form else 0
+            elif key.form != kind.form:
+                forms[key.form] = forms.get(key.form, 0) + have
+        found.append(ShortUnits(kind=kind, count=count, needs_repair=repair, other_forms=tuple(forms.items())))
+    return tuple(found)
+
+
+def orders_named(delivery: Delivery, names: Sequence[str]) -> tuple[OrderDelivery, ...]:
+    """The orders of a delivery that get something; if `names` are given, only these.
+
+    Raises InputError for an order that gets nothing.
+    """
+    going = {each.order.order: each for each in delivery.going_out}
+    for name in names:
+        if name not in going:
+            known = [each.order.order for each in delivery.orders]
+            given = f"order {name!r}, which gets nothing" if name in known else f"the order {name[:60]!r}"
+            do = "See what is short: woodshop deliver without --order."
+            do = do if name in known else did_you_mean(name, known, "See: woodshop book list BOOK orders.")
+            wanted = f"an order that gets something: {', '.join(going) or 'there is none'}"
+            raise InputError(Problem("--order", given, wanted[:300], do))
+    return tuple(each for name, each in going.items() if not names or name in names)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Invoice:
+    """What a customer owes for one delivery of an order, and for the order so far. Money is in minor units.
+
+    `subtotal` and `tax` are those of this delivery. `earlier` is the price of earlier deliveries, with tax. The tax is
+    the tax on everything delivered minus the tax on earlier deliveries, so that over several deliveries it adds up to
+    the tax on the order.
+    """
+
+    number: str
+    delivery: OrderDelivery
+    currency: str
+    day: date
+    subtotal: int
+    tax: int
+    earlier: int
+
+    @property
+    def total(self) -> int:
+        """The price of this delivery, with tax."""
+        return self.subtotal + self.tax
+
+    @property
+    def balance(self) -> int:
+        """The price of everything delivered, minus payments; negative if the customer has paid more."""
+        return self.earlier + self.total - self.delivery.order.paid.minor
+
+    @property
+    def amount_due(self) -> int:
+        """The amount that the customer has to pay now."""
+        return max(0, self.balance)
+
+    @property
+    def credit(self) -> int:
+        """The amount that the customer has paid beyond the price of everything delivered."""
+        return max(0, -self.balance)
+
+
+def invoice_of(delivery: Delivery, order: OrderDelivery, shop: Shop) -> Invoice:
+    """The invoice for the units that an order gets now. The shop file has the sales tax rate and the exempt customers.
+
+    Raises InputError if a line or an earlier sale has no price, or if the currency is not that of the shop.
+    """
+    name = order.order.order
+    if shop.currency != delivery.currency:
+        do = "Use the shop file in that currency."
+        raise InputError(Problem("--shop", f"prices in {shop.currency}", f"{delivery.currency}, as in the book", do))
+    for line in order.lines:
+        lacks_price = line.price is None and line.count
+        if lacks_price or line.line.charged is None:
+            what = f"{line.line.item} for {line.line.box}"
+            given = f"{what} without a price" if lacks_price else f"{what}, sold before without a price"
+            do = 'Enter "order changed" with a price.' if lacks_price else 'Correct "units sold": give it a price.'
+            raise InputError(Problem(f"order {name}", given, "a price of one, before tax", do))
+    subtotal = sum(line.price.minor for line in order.lines if line.price is not None)
+    before = sum(line.line.charged.minor for line in order.lines if line.line.charged is not None)
+    customer = order.order.customer
+    tax_before = tax_on(before, shop, customer)
+    return Invoice(
+        number=f"{name}/{delivery.number}",
+        delivery=order,
+        currency=delivery.currency,
+        day=delivery.day,
+        subtotal=subtotal,
+        tax=tax_on(before + subtotal, shop, customer) - tax_before,
+        earlier=before + tax_before,
+    )
