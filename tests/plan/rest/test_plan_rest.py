@@ -203,7 +203,7 @@ def test_the_rest_of_a_rest_counts_on_what_was_cut_before(small_run: SmallRun) -
 
 
 def test_one_unusable_board_changes_one_board_at_most(small_run: SmallRun) -> None:
-    number, (material, n) = next(iter(small_run.earlier.layouts.items()))
+    number, (material, _) = next(iter(small_run.earlier.layouts.items()))
     found = small_run.rest(Progress(boards=(BoardFault(layout=number, reason="twisted"),)))
     change = next(each for each in found.changes if each.material == material)
     assert change.boards - change.kept <= 1
@@ -241,7 +241,8 @@ def test_a_kept_piece_that_nobody_needs_is_an_offcut(small_run: SmallRun) -> Non
     lost = PieceCount(short.what[0], "lost", 1)
     again = small_run.rest(Progress(cut=small_run.cut(1, 1), counts={"tens": 5}, pieces=(lost,)))
     assert again.rest.total.minor == 0
-    assert [layout.stock for each in again.rest.plans for layout in each.plan.layouts][0].startswith("piece left over")
+    stock = next(layout.stock for each in again.rest.plans for layout in each.plan.layouts)
+    assert stock.startswith("piece left over")
     assert wrong(small_run, again) == []
 
 
@@ -291,7 +292,7 @@ def test_no_hives_of_a_kind_left_takes_their_lines_and_shed_away(small_run: Smal
 
 
 def test_a_spoiled_piece_is_cut_again(small_run: SmallRun) -> None:
-    number, (material, n) = next(iter(small_run.earlier.layouts.items()))
+    material, n = next(iter(small_run.earlier.layouts.values()))
     piece = small_run.earlier.plans[material].layouts[n].pieces[0].id
     found = small_run.rest(Progress(cut=small_run.cut(1, 1), pieces=(PieceCount(piece, "spoiled", 1),)))
     assert sum(row.to_cut for row in found.pieces) == 1

@@ -68,7 +68,7 @@ def cut_more(raw: dict[str, Any]) -> None:
 
 
 def other_cuts(raw: dict[str, Any]) -> None:
-    material, numbers = next((m, own) for m, own in raw["layout_numbers"].items() if len(own) > 1)
+    numbers = next(own for own in raw["layout_numbers"].values() if len(own) > 1)
     numbers[0], numbers[1] = numbers[1], numbers[0]
 
 

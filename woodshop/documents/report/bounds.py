@@ -89,8 +89,8 @@ _WHY = (
     "will do. You can check the ones below without trusting the planner."
 )
 _BOUGHT = (
-    "This is the rest of an earlier plan. Boards, sheets and rolls that were bought for it count as a hundredth of their "
-    "price, so that they are used before new ones, and not wasted."
+    "This is the rest of an earlier plan. Boards, sheets and rolls bought for it count as a hundredth of their price, "
+    "so that they are used before new ones, and not wasted."
 )
 _CHECK = (
     "Add up the prices on any layout, from this packet or your own: the sum is never more than the board costs, "
