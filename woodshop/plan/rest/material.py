@@ -238,8 +238,11 @@ class MaterialRest:
         )
 
     def is_as_it_was(self, rest: RestOfPlan) -> bool:
-        """Whether the job is the earlier plan's own, including every price and count."""
-        return self.plan is not None and self.plan.job == rest.job.job
+        """Whether the job is the earlier plan's own, including every price and count; the order of stock aside."""
+        if self.plan is None:
+            return False
+        own, now = (sorted(job.stock, key=lambda row: row.id) for job in (self.plan.job, rest.job.job))
+        return own == now and replace(self.plan.job, stock=rest.job.job.stock) == rest.job.job
 
     def price_of(self, stock: str) -> int:
         """The price of a board, in cents: as paid, else as in the lumberyard file, else as in the earlier plan."""
@@ -252,14 +255,18 @@ class MaterialRest:
     def stock_rows(self, used: Counter[str]) -> Iterable[StockRow]:
         """Every kind of stock in the earlier plan or the new one; `used` counts the rest's stock by id."""
         offers = {offer.id: offer for offer in self.batch.lumberyard.offers}
-        planned = Counter(self.held) if self.held else times_of(self.plan)
+        is_bought = any(stock not in self.at_hand for stock in self.held)
+        planned = Counter(self.held) if is_bought else times_of(self.plan)
         cut, bad, there = self.cut_boards(), self.bad_boards(), self.on_hand()
         own = {offer.id for offer in self.job.offers} if self.job is not None else set()
+        pool = Counter(used)
         for each in dict.fromkeys((*planned, *(row for row in used if row in own))):
             bare = each.removeprefix(BOUGHT)
             what = self.names.get(each) or (offers[bare].what if bare in offers else bare)
             is_there = each in self.at_hand
-            again = used[on_hand_name(each, self.at_hand)] if there[each] else 0
+            name = on_hand_name(each, self.at_hand)
+            again = min(there[each], pool[name])
+            pool[name] -= again
             yield StockRow(
                 material=self.material,
                 stock=each,

@@ -252,7 +252,7 @@ def _least(
             boards = sum(rest.left)
             numbers = tuple(range(len(rest.earlier.layouts)))
             found[n] = LeastChange(
-                plan=MaterialPlan(rest.job, rest.earlier),
+                plan=MaterialPlan(replace(rest.job, job=rest.earlier.job), rest.earlier),
                 numbers=numbers,
                 like=numbers,
                 boards=boards,
@@ -395,10 +395,10 @@ def rest_to_json(found: PlanOfRest) -> dict[str, Any]:
             {
                 "material": row.material.name,
                 "stock": row.stock,
-                "held": row.planned,
+                "held": work.held[row.material, row.stock],
                 "cut": row.cut,
                 "bad": row.bad,
-                "left": row.planned - row.cut - row.bad,
+                "left": work.held[row.material, row.stock] - row.cut - row.bad,
             }
             for row in found.stock
             if (row.material, row.stock) in work.held
