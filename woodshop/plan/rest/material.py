@@ -37,6 +37,7 @@ class StockRow:
     used: int = 0
     left: int = 0
     buy: int = 0
+    is_offcut: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,6 +279,7 @@ class MaterialRest:
                 used=again,
                 left=there[each] - again,
                 buy=0 if is_there else used[each],
+                is_offcut=is_there and bare == each,
             )
 
 

@@ -109,7 +109,7 @@ class PlanOfRest:
     @property
     def left_over(self) -> Money:
         """The price paid for boards and unopened packs that are no longer needed."""
-        stock = sum(row.price.minor * row.left for row in self.stock)
+        stock = sum(row.price.minor * row.left for row in self.stock if not row.is_offcut)
         return Money(stock + sum(row.price.minor * row.left for row in self.goods), self.was.currency)
 
 
