@@ -38,7 +38,7 @@ SHARED = "WOODSHOP_TESTS_SHARED"  # the folder that the processes of a run share
 _Value = TypeVar("_Value")
 _known: dict[str, Any] = {}
 _is_kept = True
-_MOST_HIVES = 128
+_MOST_HIVES = 32  # in memory; the others are read from the run's folder again
 _FACTS = facts._facts
 
 

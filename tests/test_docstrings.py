@@ -81,17 +81,19 @@ def unnamed(tree: ast.Module) -> Iterator[tuple[str, list[str]]]:
             yield name, lacking
 
 
-def trees() -> Iterator[tuple[Path, ast.Module]]:
-    for path in sorted(PACKAGE.rglob("*.py")):
-        yield path.relative_to(PACKAGE), ast.parse(path.read_text(encoding="utf-8"))
+@pytest.fixture(scope="module")
+def trees() -> list[tuple[Path, ast.Module]]:
+    """Every module read once, with its path inside the package."""
+    paths = sorted(PACKAGE.rglob("*.py"))
+    return [(path.relative_to(PACKAGE), ast.parse(path.read_text(encoding="utf-8"))) for path in paths]
 
 
-def test_no_docstring_speaks_of_a_parameter_that_is_not_there() -> None:
-    assert [(str(path), *found) for path, tree in trees() for found in strangers(tree)] == []
+def test_no_docstring_speaks_of_a_parameter_that_is_not_there(trees: list[tuple[Path, ast.Module]]) -> None:
+    assert [(str(path), *found) for path, tree in trees for found in strangers(tree)] == []
 
 
-def test_docstrings_name_parameters_whose_types_say_little() -> None:
-    found = [(path.parts[0], str(path), *each) for path, tree in trees() for each in unnamed(tree)]
+def test_docstrings_name_parameters_whose_types_say_little(trees: list[tuple[Path, ast.Module]]) -> None:
+    found = [(path.parts[0], str(path), *each) for path, tree in trees for each in unnamed(tree)]
     counts = Counter(room for room, *_ in found)
     over = {room for room, count in counts.items() if count > NOT_YET.get(room, 0)}
     assert [each for each in found if each[0] in over] == []

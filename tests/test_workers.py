@@ -92,6 +92,7 @@ def test_an_interrupt_while_the_workers_are_forked_is_not_lost() -> None:
     """What runs at a fork ignores exceptions: the signal waits until the workers are there."""
     code = """
         import os, signal
+        signal.signal(signal.SIGINT, signal.default_int_handler)  # a run in the background ignores it
         from woodshop import workers
         workers._cores = lambda: 2
         os.register_at_fork(after_in_parent=lambda: os.kill(os.getpid(), signal.SIGINT))

@@ -1,8 +1,9 @@
 """Every PDF of a result, on both papers: its page, the smallest type, the margins, fonts that are all in the file."""
 
 import io
+from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -10,6 +11,7 @@ import pdfplumber
 import pypdf
 import pytest
 
+from tests.once import once
 from woodshop.design.settings.labels import LabelSettings
 from woodshop.documents.result import result_files
 from woodshop.plan.plan_batch import plan_batch
@@ -40,13 +42,56 @@ DESIGNS = {
 }
 
 
+@dataclass(frozen=True)
+class Read:
+    """A page read back: characters as (text, height of type, left, top, right, bottom), level strokes in mm."""
+
+    file: str
+    number: int
+    size: tuple[float, float]
+    chars: tuple[tuple[str, float, float, float, float, float], ...]
+    strokes: tuple[float, ...]
+
+
 @pytest.fixture(scope="module", params=sorted(POINTS))
-def printed(request: pytest.FixtureRequest, uncut_text: Callable[[str], PlannedBatch]) -> tuple[str, dict[str, bytes]]:
-    """The paper, and all PDF files of a small batch on it, planned for a first look, a label for every piece too."""
-    planned = uncut_text(DESIGNS[request.param])
-    batch = replace(planned.batch, pages=replace(planned.batch.pages, labels=LabelSettings(pieces=True)))
-    files = result_files(plan_batch(batch, planned.units, planned.report, effort="quick"), lambda said: None)
-    return request.param, {name: data for name, data in files.items() if name.endswith(".pdf")}
+def paper(request: pytest.FixtureRequest) -> str:
+    """One paper after the other."""
+    return str(request.param)
+
+
+@pytest.fixture(scope="module")
+def printed(paper: str, uncut_text: Callable[[str], PlannedBatch]) -> dict[str, bytes]:
+    """All PDF files of a small batch on it, planned for a first look, a label for every piece too."""
+
+    def make() -> dict[str, bytes]:
+        planned = uncut_text(DESIGNS[paper])
+        batch = replace(planned.batch, pages=replace(planned.batch.pages, labels=LabelSettings(pieces=True)))
+        files = result_files(plan_batch(batch, planned.units, planned.report, effort="quick"), lambda said: None)
+        return {name: data for name, data in files.items() if name.endswith(".pdf")}
+
+    return once(f"printed on {paper}", make)
+
+
+@pytest.fixture(scope="module")
+def pages(paper: str, printed: dict[str, bytes]) -> list[Read]:
+    """Every page of them, read back."""
+    return once(f"read from {paper}", lambda: [page for name in printed for page in _read(name, printed[name])])
+
+
+def _read(name: str, data: bytes) -> Iterator[Read]:
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        for page in pdf.pages:
+            chars = tuple(
+                (
+                    char["text"],
+                    char["size"] if char["upright"] else char["x1"] - char["x0"],
+                    *(char[edge] for edge in ("x0", "top", "x1", "bottom")),
+                )
+                for char in page.chars
+            )
+            strokes = tuple(line["width"] / 72 * 25.4 for line in page.lines if line["height"] < 1e-6)
+            yield Read(name, page.page_number, (page.width, page.height), chars, strokes)
+            page.close()
 
 
 def _fonts(resources: Any) -> Iterator[Any]:
@@ -59,36 +104,36 @@ def _fonts(resources: Any) -> Iterator[Any]:
             yield from _fonts(thing.get_object()["/Resources"])
 
 
-def test_all_documents_are_looked_at(printed: tuple[str, dict[str, bytes]]) -> None:
+def test_all_documents_are_looked_at(printed: dict[str, bytes]) -> None:
     """Packet, report, templates, story stick and labels."""
-    names = {name.split("/")[-1] for name in printed[1]}
+    names = {name.split("/")[-1] for name in printed}
     assert names == {"packet.pdf", "report.pdf", "templates.pdf", "story-stick.pdf", "labels.pdf"}
 
 
 @pytest.mark.outside("ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1, size A is 8 1/2 x 11 in; from memory")
-def test_nothing_is_under_8_points_or_beyond_the_margins(printed: tuple[str, dict[str, bytes]]) -> None:
+def test_nothing_is_under_8_points_or_beyond_the_margins(
+    paper: str, printed: dict[str, bytes], pages: list[Read]
+) -> None:
     """Each character of each page, on the paper of the design: 8 points or more, 6 mm or more from every edge."""
-    paper, files = printed
-    for name, data in files.items():
-        looked_at = 0
-        with pdfplumber.open(io.BytesIO(data)) as pdf:
-            for page in pdf.pages:
-                sides = sorted((page.width, page.height))  # full-size pages may lie on their side
-                assert sides == pytest.approx([float(side) for side in POINTS[paper]], abs=0.01)
-                for char in page.chars:
-                    high = char["size"] if char["upright"] else char["x1"] - char["x0"]
-                    assert high >= 7.999, (name, page.page_number, char["text"])
-                    assert char["x0"] >= SIX_MM - 0.01, (name, page.page_number, char["text"])
-                    assert char["x1"] <= page.width - SIX_MM + 0.01, (name, page.page_number, char["text"])
-                    assert char["top"] >= SIX_MM - 0.01, (name, page.page_number, char["text"])
-                    assert char["bottom"] <= page.height - SIX_MM + 0.01, (name, page.page_number, char["text"])
-                looked_at += len(page.chars)
-        assert looked_at > 100, name
+    looked_at: Counter[str] = Counter()
+    for page in pages:
+        width, height = page.size
+        sides = sorted(page.size)  # full-size pages may lie on their side
+        assert sides == pytest.approx([float(side) for side in POINTS[paper]], abs=0.01)
+        for text, high, left, top, right, bottom in page.chars:
+            assert high >= 7.999, (page.file, page.number, text)
+            assert left >= SIX_MM - 0.01, (page.file, page.number, text)
+            assert right <= width - SIX_MM + 0.01, (page.file, page.number, text)
+            assert top >= SIX_MM - 0.01, (page.file, page.number, text)
+            assert bottom <= height - SIX_MM + 0.01, (page.file, page.number, text)
+        looked_at[page.file] += len(page.chars)
+    assert looked_at.keys() == printed.keys()
+    assert all(count > 100 for count in looked_at.values()), looked_at
 
 
-def test_all_fonts_are_in_the_files(printed: tuple[str, dict[str, bytes]]) -> None:
+def test_all_fonts_are_in_the_files(printed: dict[str, bytes]) -> None:
     """Every font of every page has its outlines with it, in TrueType or OpenType form."""
-    for name, data in printed[1].items():
+    for name, data in printed.items():
         fonts = [font for page in pypdf.PdfReader(io.BytesIO(data)).pages for font in _fonts(page["/Resources"])]
         assert fonts, name
         for font in fonts:
@@ -99,10 +144,10 @@ def test_all_fonts_are_in_the_files(printed: tuple[str, dict[str, bytes]]) -> No
 
 @pytest.mark.outside("international yard and pound agreement of 1959: 1 in = 25.4 mm; PDF user unit 1/72 in, ISO 32000")
 @pytest.mark.parametrize("name", ["templates.pdf", "story-stick.pdf"])
-def test_the_bars_to_check_the_printer_by_are_true(printed: tuple[str, dict[str, bytes]], name: str) -> None:
+def test_the_bars_to_check_the_printer_by_are_true(pages: list[Read], name: str) -> None:
     """On every page one level stroke of 4 in and one of 100 mm, to a tenth of a millimetre."""
-    with pdfplumber.open(io.BytesIO(printed[1][name])) as pdf:
-        for page in pdf.pages:
-            widths = [line["width"] / 72 * 25.4 for line in page.lines if line["height"] < 1e-6]
-            for wanted in (101.6, 100.0):
-                assert any(abs(width - wanted) < 0.1 for width in widths), (page.page_number, wanted)
+    mine = [page for page in pages if page.file == name]
+    assert mine
+    for page in mine:
+        for wanted in (101.6, 100.0):
+            assert any(abs(width - wanted) < 0.1 for width in page.strokes), (page.number, wanted)

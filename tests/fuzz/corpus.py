@@ -5,10 +5,13 @@ import json
 import shutil
 from pathlib import Path
 
-from click import Option
+from click import Group, Option
 from click.testing import CliRunner
 
 from woodshop.cli import main
+from woodshop.plan.book.event_sheets import read_event_rows
+from woodshop.records.rows import events_from_rows
+from woodshop.records.store import new_book
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 PLAIN = """format = "woodshop-design/2"
@@ -106,6 +109,15 @@ SHEETS = {
     "counts.csv": "hives,was,count\ntens,2,3\n",
     "progress.csv": "event,name,count,layout,length\ncut,1,1,,\nspoiled,A,1,,\nshorter,,1,1,3\n",
 }
+EVENTS = """kind,day,id,stock,item,box,count,price,length,width,offcut,material,of
+stock bought,2026-10-01,1,"1x6 pine, 8 ft",,,4,11.12,,,,board 3/4 in,
+offcut put away,2026-10-02,2,,,,,,31 1/2,5 1/2,R7,board 3/4 in,
+units finished,2026-10-03,,,quilt box,tens,3,,,,,,
+stock used,,,"1x6 pine, 8 ft",,,1,,,,,,
+undo,,5,,,,,,,,,,2
+"""
+SHEETS["events.csv"] = EVENTS
+SHEETS["counted.csv"] = 'stock,offcut,item,box,counted\n"1x6 pine, 8 ft",,,,2\n,,quilt box,tens,3\n'
 FROM_DESIGNS = (
     "creekside-lumberyard.toml",
     "harbor-lumberyard.toml",
@@ -149,6 +161,19 @@ new --for shop --frames 8 --count 3 --gap 1/4,5/16 --width 14
 items
 items quilt-box --picture box.svg
 sources density
+book list shop.book
+book list shop.book units --json
+book list shop.book --kind undo --as-of 5
+book check shop.book
+book import shop.book events.csv
+book import new.book events.csv --new --json
+book export shop.book exported.csv
+book count shop.book counted.csv --yes
+book count shop.book --blank sheet.csv
+book add shop.book units-finished item=quilt-box box=tens count=2 --day 2026-10-04
+book correct shop.book 1 count=3 price=10.98
+book undo shop.book 4 --reason wrong
+book backup shop.book copy.book
 explain strip-lifts-rim
 explain
 syrup --strength 2:1 --sugar 10lb
@@ -170,6 +195,9 @@ def write_corpus(folder: Path) -> None:
         (folder / name).write_text(text, encoding="utf-8")
     (folder / "orders.xlsx").write_bytes(_workbook())
     plain, job = folder / "plain.toml", folder / "job.json"
+    assert new_book(
+        folder / "shop.book", sent=events_from_rows(read_event_rows(folder / "events.csv"), "in", "USD")
+    ).new
     for words in (
         ["check", plain, "--sheet", folder / "unit.toml"],
         ["cut", job, "--out", folder / "plan.json"],
@@ -197,8 +225,10 @@ def _workbook() -> bytes:
 
 
 def options_of(command: str) -> list[tuple[str, bool]]:
-    """The options of a command, and whether each takes a value."""
-    found = main.commands[command].params if command in main.commands else []
+    """The options of a command, or of all commands of a group, and whether each takes a value."""
+    known = main.commands.get(command)
+    group = list(known.commands.values()) if isinstance(known, Group) else [known] if known else []
+    found = [each for one in group for each in one.params]
     return [(each.opts[0], not each.is_flag) for each in found if isinstance(each, Option)]
 
 

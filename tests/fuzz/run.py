@@ -72,7 +72,7 @@ def _read_by(words: list[str], folder: Path) -> set[str]:
 
 def _change(path: Path, draw: Random) -> None:
     data = path.read_bytes()
-    if draw.random() < 0.12:
+    if draw.random() < 0.12 or path.suffix == ".book":
         made = mutations.some_bytes(data, draw)
     elif path.suffix == ".xlsx":
         made = mutations.xlsx(data, draw)

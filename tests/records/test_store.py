@@ -298,6 +298,7 @@ def test_a_writer_waits_and_then_says_who_writes(path: Path) -> None:
         assert first.add([BOUGHT]).repeated[0].number == 30
 
 
+@pytest.mark.forks
 def test_two_processes_write_at_once(path: Path) -> None:
     children = []
     for seed in (1, 2):
@@ -358,6 +359,7 @@ def in_a_child(work: Callable[[], str]) -> str:
     return said
 
 
+@pytest.mark.forks
 def test_a_file_that_may_not_grow_loses_nothing(path: Path) -> None:
     import resource
 
@@ -384,6 +386,7 @@ def test_a_file_that_may_not_grow_loses_nothing(path: Path) -> None:
     assert sorted(each.name for each in path.parent.iterdir()) == ["shop.book"]
 
 
+@pytest.mark.forks
 @pytest.mark.parametrize("which", ["file", "folder"])
 def test_what_may_not_be_written_is_read_and_says_so(path: Path, which: str) -> None:
     folder = Path(tempfile.mkdtemp(prefix="book-"))

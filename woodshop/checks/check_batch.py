@@ -8,6 +8,7 @@ from woodshop.checks.for_sale import check_prices, check_screws
 from woodshop.checks.hives import HiveGroup, measure_hives
 from woodshop.checks.passages import check_top_ventilation
 from woodshop.checks.remedies import CheckContext, given, higher_rim, notch_room, quilt_height
+from woodshop.checks.shop_book import check_book
 from woodshop.checks.stack import check_group
 from woodshop.checks.variation import check_moves, moved_hives
 from woodshop.design.batch import Batch, Unit
@@ -367,5 +368,5 @@ def check_made(
             )
             found = (*found, *check_moves(moved, batch.wording))
         found = (*found, *check_cold(cold_tops(units, batch.conditions.climate), batch.wording))
-        found = (*found, *check_screws(units), *check_prices(batch)) if prices else found
+        found = (*found, *check_screws(units), *check_prices(batch), *check_book(batch)) if prices else found
         return gather(found), groups

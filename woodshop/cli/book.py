@@ -178,11 +178,11 @@ def count(
 
     Example: woodshop book count shop.book counted.csv --yes
     """
-    from woodshop.design.book_sheets import read_take_rows
     from woodshop.documents.answers.book import differences_section
     from woodshop.documents.lists import csv_bytes
     from woodshop.drawing.values.model import Paragraph, Section
     from woodshop.files.one_file import write_new
+    from woodshop.plan.book.event_sheets import read_take_rows
     from woodshop.records.kinds import read_day
     from woodshop.records.stock_take import counted_things, difference_events, sheet_rows
     from woodshop.records.store import open_book
@@ -225,9 +225,9 @@ def import_(book: Path, sheet: Path, new: bool, unit: str | None, currency: str 
 
     Example: woodshop book import shop.book events.csv --new
     """
-    from woodshop.design.book_sheets import read_event_rows
     from woodshop.documents.answers.book import added_section
     from woodshop.files.one_file import refuse_existing
+    from woodshop.plan.book.event_sheets import read_event_rows
     from woodshop.records.rows import events_from_rows
     from woodshop.records.store import new_book, open_book
 

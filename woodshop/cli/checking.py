@@ -1,8 +1,9 @@
 """Check a design before any wood is cut."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,6 +19,13 @@ if TYPE_CHECKING:
     from woodshop.findings import Report
 
 
+def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """The options --book and --as-of: the shop's book, and its last event that counts."""
+    book = click.option("--book", type=FILE, help="The shop's book. Default: the book that the design names, if any.")
+    as_of = click.option("--as-of", type=click.IntRange(min=0), help="Use the book up to this event. Default: all.")
+    return book(as_of(function))
+
+
 @main.command()
 @click.argument("design", type=FILE)
 @click.option(
@@ -29,6 +37,7 @@ if TYPE_CHECKING:
 @click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
 @click.option("--measured", type=FILE, help="Check one finished hive, with the sizes measured in this file.")
 @click.option("--sheet", type=FILE, help="Write a blank measuring sheet to this new file.")
+@book_options
 @command
 def check(
     design: Path,
@@ -39,6 +48,8 @@ def check(
     moves: bool,
     measured: Path | None,
     sheet: Path | None,
+    book: Path | None,
+    as_of: int | None,
     as_json: bool,
 ) -> int:
     """Check a design before you cut wood. With --measured, check the first article.
@@ -66,9 +77,9 @@ def check(
         band = named_band(band, "--band")
     one: MeasuredUnit | None = None
     if measured is None:
-        batch, units, report, groups = _measured(design, band)
+        batch, units, report, groups = _measured(_settled(design, band, book, as_of))
     else:
-        one, report, groups = _unit_measured(design, band, measured)
+        one, report, groups = _unit_measured(_settled(design, band, book, as_of), measured)
         batch, units = one.batch, one.units
     refused = _refused(batch, units) if one is None else None
     explained = explained_here(report, explain) if explain is not None else ()
@@ -150,14 +161,13 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
     say(f"bee space drawn to {path}")
 
 
-def _unit_measured(design: Path, band: str | None, file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
+def _unit_measured(batch: "Batch", file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
     """The group of hives that this file measures one of, and the findings about it."""
     from woodshop.checks.check_batch import check_made
     from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
     from woodshop.design.measured_files import read_unit_file
 
-    batch = _settled(design, band)
     one = measured_unit(batch, make_units(batch), read_unit_file(file, batch.unit))
     return one, *check_made(one.batch, one.units, say, prices=False)
 
@@ -185,33 +195,34 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
     show(openings_section(units, batch.unit, explain), as_json)
 
 
-def checked(design: Path) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """The checked design: the batch, its units, the report."""
-    return _measured(design)[:3]
+def checked(
+    design: Path, book: Path | None = None, as_of: int | None = None
+) -> "tuple[Batch, tuple[Unit, ...], Report]":
+    """The checked design, with its book or another one up to an event: the batch, its units, the report."""
+    return _measured(_settled(design, None, book, as_of))[:3]
 
 
-def _measured(design: Path, band: str | None = None) -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
-    """The checked design, compared with a named band of bee space if given, and the measurements of the hives."""
+def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
+    """The checked design, and the measurements of the hives."""
     from woodshop.checks.check_batch import measured_batch
 
-    batch = _settled(design, band)
     units, report, groups = measured_batch(batch, say)
     return batch, units, report, groups
 
 
 def settled(wanted: "Design") -> "Batch":
-    """The batch of a design whose orders have been read, with its lumberyards."""
-    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
+    """The batch of a design whose orders and book have been read, with its lumberyards."""
+    from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.design.settle.settle import settle
 
-    return settle(wanted, read_lumberyards(wanted.lumberyards))
+    return settle(wanted, read_stocked(wanted))
 
 
-def _settled(design: Path, band: str | None) -> "Batch":
-    from woodshop.design.orders.lines import read_run
+def _settled(design: Path, band: str | None, book: Path | None, as_of: int | None) -> "Batch":
     from woodshop.documents.fullsize.labels import refuse_long_labels
+    from woodshop.plan.book.reading import read_booked
 
-    batch = settled(read_run(design))
+    batch = settled(read_booked(design, book, as_of))
     refuse_long_labels(batch)
     return batch if band is None else replace(batch, conditions=replace(batch.conditions, band=band))
 

@@ -137,15 +137,15 @@ def sizes(design: Path, overhang: str | None, cost: bool, keep: int, as_json: bo
 
     Example: woodshop sizes designs/production-run.toml --overhang 1/16
     """
-    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
-    from woodshop.design.orders.lines import read_run
+    from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.documents.answers.hives import sizes_section
+    from woodshop.plan.book.reading import read_booked
     from woodshop.plan.fewest_rims import allowed_overhang, fewest_for
     from woodshop.trade.stocking import priced
 
-    wanted = read_run(design)
+    wanted = read_booked(design)
     allowed = allowed_overhang() if overhang is None else _overhang(overhang, wanted.unit)
-    found = fewest_for(wanted, read_lumberyards(wanted.lumberyards), allowed)
+    found = fewest_for(wanted, read_stocked(wanted), allowed)
     money = priced(found, keep, say) if cost else None
     show(sizes_section(found, wanted.unit, money), as_json)
 

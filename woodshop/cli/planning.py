@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.checking import checked, settled, stop_for_errors
+from woodshop.cli.checking import book_options, checked, settled, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
 
@@ -38,6 +38,7 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
 @click.option("--not-bought", is_flag=True, help="With --rest: nothing of the earlier buy list was bought yet.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts of the boards already cut.")
+@book_options
 @efforts
 @command
 def plan(
@@ -50,6 +51,8 @@ def plan(
     counts: Path | None,
     not_bought: bool,
     offcuts: bool,
+    book: Path | None,
+    as_of: int | None,
     quick: bool,
     thorough: bool,
     as_json: bool,
@@ -63,6 +66,7 @@ def plan(
     from woodshop.documents.result import RESULT_NAMES, result_files, result_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.buying.where_to_buy import plan_to_buy
+    from woodshop.plan.plan_batch import book_to_json
 
     effort = effort_of(quick, thorough)
     given = {
@@ -77,11 +81,15 @@ def plan(
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
     claim(out, RESULT_NAMES)
     if rest:
+        if as_of is not None:
+            raise click.UsageError(
+                "--as-of was given with --rest, which takes the event of the earlier plan; remove it."
+            )
         return _plan_rest(
-            design, out, earlier, progress, counts,
+            design, out, earlier, progress, counts, book,
             is_bought=not not_bought, offcuts=offcuts, anyway=anyway, effort=effort, as_json=as_json,
         )  # fmt: skip
-    batch, units, report = checked(design)
+    batch, units, report = checked(design, book, as_of)
     if report.has_errors and not anyway:
         return stop_for_errors(
             report,
@@ -91,7 +99,7 @@ def plan(
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
-    write_folder(folder, result_files(planned, progress=say))
+    write_folder(folder, result_files(planned, progress=say), book_to_json(batch))
     show(result_section(planned, folder), as_json)
     return 1 if report.has_errors else 0
 
@@ -102,6 +110,7 @@ def _plan_rest(
     earlier: Path | None,
     progress: Path | None,
     counts: Path | None,
+    book: Path | None,
     *,
     is_bought: bool,
     offcuts: bool,
@@ -112,23 +121,26 @@ def _plan_rest(
     from dataclasses import replace
 
     from woodshop.checks.check_batch import check_batch
-    from woodshop.design.orders.lines import read_run
+    from woodshop.design.design_file import read_design
     from woodshop.documents.packet.what_changed import what_changed_section
     from woodshop.documents.result import RESULT_NAMES, result_files, result_section
     from woodshop.drawing.values.model import joined
     from woodshop.files.folder import write_folder
+    from woodshop.plan.book.reading import read_booked
+    from woodshop.plan.plan_batch import book_to_json
     from woodshop.plan.rest.earlier_plan import read_earlier
     from woodshop.plan.rest.plan_rest import plan_rest
     from woodshop.plan.rest.progress import Progress
     from woodshop.plan.rest.reading import read_counts, read_progress, with_counts
 
-    wanted = read_run(design)
-    where = earlier if earlier is not None else Path("out") / wanted.batch / "plan.json"
-    folder = out if out is not None else Path("out") / f"{wanted.batch}-rest"
+    name = read_design(design, book).batch
+    where = earlier if earlier is not None else Path("out") / name / "plan.json"
+    folder = out if out is not None else Path("out") / f"{name}-rest"
     if folder.resolve() == where.parent.resolve():
         given, asked = f"{folder}, the folder of the earlier plan", "another folder, so that the earlier plan is kept"
         raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))
     before = read_earlier(read_text(where), str(where))
+    wanted = read_booked(design, book, before.book_event)
     done = Progress() if progress is None else read_progress(progress, wanted.unit)
     done = replace(done, keeps_offcuts=offcuts, counts={} if counts is None else read_counts(wanted, counts))
     if not is_bought:
@@ -147,7 +159,7 @@ def _plan_rest(
         )
     claim(folder if out is None else None, RESULT_NAMES)
     found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
-    write_folder(folder, result_files(found.rest, progress=say, rest=found))
+    write_folder(folder, result_files(found.rest, progress=say, rest=found), book_to_json(batch))
     show(joined((what_changed_section(found, batch.unit), result_section(found.rest, folder))), as_json)
     return 1 if report.has_errors else 0
 
@@ -190,8 +202,9 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @click.option(
     "--earlier", type=FILE, help="The plan that this is the rest of. Counts every piece and board against it."
 )
+@click.option("--book", type=FILE, help="The shop's book. Refuse it if its events are not those of the plan.")
 @command
-def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, as_json: bool) -> int:
+def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: Path | None, as_json: bool) -> int:
     """Check a plan file with independent code.
 
     Example: woodshop verify out/hobby-batch/plan.json
@@ -206,6 +219,12 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, as_json
             "Plan again into this folder. That finishes or undoes the replacement.",
         )
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
+    if book is not None:
+        from woodshop.cutting.model.reading import parse_json
+        from woodshop.plan.book.reading import refuse_other_book
+
+        raw = parse_json(read_text(plan_file), "plan")
+        refuse_other_book(raw if isinstance(raw, dict) else {}, book, str(plan_file))
     verdict = verify_file(
         read_text(plan_file),
         None if job_file is None else read_text(job_file),
@@ -218,21 +237,22 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, as_json
 
 @main.command()
 @click.argument("design", type=FILE)
+@book_options
 @command
-def orders(design: Path, as_json: bool) -> None:
+def orders(design: Path, book: Path | None, as_of: int | None, as_json: bool) -> None:
     """List the orders that a design uses, and the groups of hives made from them.
 
     Example: woodshop orders designs/order-run.toml
     """
-    from woodshop.design.design_file import read_design
     from woodshop.design.orders.lines import read_orders
     from woodshop.design.orders.orders import with_orders
     from woodshop.documents.answers.hives import orders_section
+    from woodshop.plan.book.reading import read_with_book
 
-    wanted = read_design(design)
+    wanted = read_with_book(design, book, as_of)
     if wanted.ordering is None:
         given, do = "a design without orders", "Name a spreadsheet under orders, or write [[order]] lines."
         raise InputError(Problem(design.name, given, "orders, or [[order]] lines", do))
-    found = read_orders(wanted.ordering)
+    found = read_orders(wanted.ordering, wanted.inventory)
     with_orders(wanted, found)
     show(orders_section(found, wanted), as_json)

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from woodshop.cli.checking import settled, stop_for_errors
+from woodshop.cli.checking import book_options, settled, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, say, show
 from woodshop.cli.planning import effort_of, efforts
 from woodshop.errors import InputError, Problem
@@ -23,10 +23,18 @@ from woodshop.units.lengths import Length
     type=FILE,
     help="Draw the differences in cost to this new .svg or .pdf file.",
 )
+@book_options
 @efforts
 @command
 def compare(
-    design: Path, vary: tuple[str, ...], picture: Path | None, quick: bool, thorough: bool, as_json: bool
+    design: Path,
+    vary: tuple[str, ...],
+    picture: Path | None,
+    book: Path | None,
+    as_of: int | None,
+    quick: bool,
+    thorough: bool,
+    as_json: bool,
 ) -> None:
     """Compare the cost of a design with variations of it.
 
@@ -38,13 +46,17 @@ def compare(
     from woodshop.design.schema import load
     from woodshop.documents.answers.comparison import check_ending, comparison_picture, comparison_section
     from woodshop.files.one_file import refuse_existing, write_new
+    from woodshop.plan.book.reading import read_with_book
     from woodshop.trade.compare import compare as run
     from woodshop.trade.compare import read_varies
 
     if picture is not None:
         check_ending(picture)
         refuse_existing(picture, "the picture")
-    outcomes = run(design, read_varies(vary), effort_of(quick, thorough), say)
+    wanted = read_with_book(design, book, as_of)
+    outcomes = run(
+        design, read_varies(vary), effort_of(quick, thorough), say, book=wanted.book, inventory=wanted.inventory
+    )
     if picture is not None:
         raw = load(design, "design")
         title = f"{raw.get('title') or raw.get('batch')}: cost against choice"
@@ -58,28 +70,46 @@ def compare(
 @click.argument("design", type=FILE)
 @click.option("--shop", "shop_file", type=FILE, help="Shop file: labor, times, margin, tax, terms.")
 @click.option("--out", type=FILE, help="Folder to write to. Default: out/<batch>-quotes.")
+@click.option("--beside", metavar="BATCH", help="Show what the book has bought for this batch beside the buy list.")
+@book_options
 @efforts
 @command
-def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, thorough: bool, as_json: bool) -> int:
+def quote(
+    design: Path,
+    shop_file: Path | None,
+    out: Path | None,
+    beside: str | None,
+    book: Path | None,
+    as_of: int | None,
+    quick: bool,
+    thorough: bool,
+    as_json: bool,
+) -> int:
     """Quote each customer, with costs to the cent. Without --shop, divide up only the cost of materials.
 
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
     from woodshop.checks.check_batch import check_batch
-    from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
-    from woodshop.design.orders.lines import read_run
+    from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.design.settle.settle import settle
+    from woodshop.documents.shop.from_book import book_sections
     from woodshop.documents.shop.quote import quote_files, quote_section
+    from woodshop.drawing.values.model import joined
     from woodshop.files.folder import write_folder
+    from woodshop.plan.book.reading import read_booked
     from woodshop.plan.buying.where_to_buy import plan_to_buy
+    from woodshop.plan.plan_batch import book_to_json
     from woodshop.plan.work.shop_file import no_shop, read_shop
     from woodshop.trade.costing import run_cost
+    from woodshop.trade.earlier_bill import paid_for
     from woodshop.trade.quotes import quotes_of, with_breaks
 
     effort = effort_of(quick, thorough)
     claim(out)
-    wanted = read_run(design)
-    lumberyard = read_lumberyards(wanted.lumberyards)
+    wanted = read_booked(design, book, as_of)
+    if beside is not None:
+        paid_for(wanted.inventory, beside)
+    lumberyard = read_stocked(wanted)
     shop = no_shop(lumberyard.currency) if shop_file is None else read_shop(shop_file)
     batch = settle(wanted, lumberyard)
     units, report = check_batch(batch)
@@ -96,8 +126,9 @@ def quote(design: Path, shop_file: Path | None, out: Path | None, quick: bool, t
         quotes = with_breaks(
             quotes, wanted, lumberyard, shop=shop, progress=say, effort="quick" if effort == "default" else effort
         )
-    write_folder(folder, quote_files(planned, run, quotes, shop))
-    show(quote_section(planned, run, quotes, shop, folder), as_json)
+    from_book = book_sections(planned, run, shop, beside)
+    write_folder(folder, quote_files(planned, run, quotes, shop, from_book), book_to_json(batch))
+    show(joined((quote_section(planned, run, quotes, shop, folder), *from_book)), as_json)
     return 0
 
 
@@ -147,6 +178,7 @@ def stores(stores_file: Path, as_json: bool) -> None:
     "--tables", type=click.IntRange(1, 1000), help="Number of tables. Without it, the times for one to four are shown."
 )
 @click.option("--guard-day", type=click.DateTime(["%Y-%m-%d"]), help="Day the mouse guards go on, such as 2026-10-10.")
+@book_options
 @command
 def season(
     design: Path,
@@ -154,6 +186,8 @@ def season(
     table: tuple[str, str] | None,
     tables: int | None,
     guard_day: datetime | None,
+    book: Path | None,
+    as_of: int | None,
     as_json: bool,
 ) -> int:
     """Plan the packing of a batch: tables, days, weights, cartons. Writes a winter checklist for each apiary.
@@ -161,13 +195,14 @@ def season(
     Example: woodshop season designs/hobby-batch.toml --tables 2 --out out/hobby-season
     """
     from woodshop.checks.check_batch import check_batch
-    from woodshop.design.orders.lines import read_run
     from woodshop.documents.shop.season_sheets import season_files, season_of, season_section
     from woodshop.files.folder import write_folder
+    from woodshop.plan.book.reading import read_booked
+    from woodshop.plan.plan_batch import book_to_json
 
     sizes = None if table is None else (_table_side(table[0]), _table_side(table[1]))
     claim(out)
-    batch = settled(read_run(design))
+    batch = settled(read_booked(design, book, as_of))
     units, report = check_batch(batch)
     if report.has_errors:
         return stop_for_errors(report, as_json, "Nothing was written. Fix the errors first.")
@@ -176,7 +211,7 @@ def season(
     claim(folder)
     found = season_of(batch, units, sizes, tables, day)
     section = season_section(found, folder)
-    write_folder(folder, season_files(found, section.data))
+    write_folder(folder, season_files(found, section.data), book_to_json(batch))
     show(section, as_json)
     return 0
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from woodshop.cutting.model.job import Surplus
 from woodshop.cutting.order.job_sequence import FREE_SIDE, STOP, ThinRip
+from woodshop.design.inventory import BookNote, Inventory
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.schema import Default
 from woodshop.design.settings.buying import Buying, Days, Worth
@@ -34,7 +35,7 @@ class Hives:
     once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether their sugar was given separately
     from the board's. `measured` are sizes measured on one of these hives, by the names in `hive.variation.sizes`; see
     `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
-    hand.
+    hand; `packed` of them are on hand with their sugar.
     """
 
     name: str
@@ -53,6 +54,7 @@ class Hives:
     boards: int = 0
     order: str = ""
     is_sugar_given: bool = False
+    packed: int = 0
 
     @property
     def is_packed(self) -> bool:
@@ -63,6 +65,11 @@ class Hives:
     def board_form(self) -> Form:
         """How complete the boards are; "with mesh" only if there is no board to pack."""
         return "with mesh" if self.is_packed and not self.boards else self.form
+
+    @property
+    def to_pack(self) -> int:
+        """The number of their boards to fill with sugar, if they are to be packed."""
+        return self.boards - self.packed
 
     @property
     def is_assembled(self) -> bool:
@@ -167,7 +174,8 @@ class SawSettings:
 class Batch:
     """The batch with every value settled. `wording` prints quantities.
 
-    In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices.
+    In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is what the shop's
+    book says; `notes` are the entries on either side that do not match.
     """
 
     name: str
@@ -183,6 +191,8 @@ class Batch:
     worth: Worth | None = None
     buying: Buying = field(default_factory=Buying)
     conditions: Conditions = field(default_factory=Conditions)
+    inventory: Inventory | None = None
+    notes: tuple[BookNote, ...] = ()
 
     @property
     def unit(self) -> LengthUnit:
@@ -197,7 +207,7 @@ def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
-    return tuple((h.name or h.format, h.boards, h.sugar) for h in packed)
+    return tuple((h.name or h.format, h.to_pack, h.sugar) for h in packed if h.to_pack)
 
 
 _MOST_NAMED = 3

@@ -22,6 +22,7 @@ from typing import Any, Protocol
 from pydantic import ValidationError, create_model
 
 from woodshop.cutting.model.job import Surplus
+from woodshop.design.inventory import BookNote, Inventory
 from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import TYPES, Default, SettingTable, load, outside, problems
 from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
@@ -194,7 +195,10 @@ class Design:
 
     `measured` has one entry for each of `hives`: the owner's sizes of that box, if a measured-box file is named.
     `ordering` has the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
-    `taken` are the defaults used for that.
+    `order_defaults` are the defaults used for that; `order_boxes` has the box that the orders of each group name.
+    `book` is the shop's book and `inventory` what it says; read it before the design is settled, with
+    `plan.book.reading`. `notes` are the entries on either side that do not match. `packed` counts the boards on hand
+    with their sugar, by hives.
     """
 
     batch: str
@@ -215,14 +219,24 @@ class Design:
     both_units: bool = False
     ordering: Ordering | None = None
     order_defaults: tuple[Default, ...] = ()
+    order_boxes: tuple[tuple[str, str], ...] = ()
+    book: Path | None = None
+    inventory: Inventory | None = None
+    notes: tuple[BookNote, ...] = ()
+    packed: tuple[tuple[str, int], ...] = ()
 
 
-def read_design(path: Path) -> Design:
-    """Reads a design file as values. Raises InputError with every problem in it.
+def read_design(path: Path, book: Path | None = None) -> Design:
+    """Reads a design file as values; `book` replaces the book that it names. Raises InputError with every problem.
 
     Orders stay unread in `ordering`; see `design.orders.lines.read_run`.
     """
-    return design_of(load(path, "design"), path)
+    return design_of(with_book(load(path, "design"), book), path)
+
+
+def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:
+    """The tables of a design file with another book; unchanged without one."""
+    return raw if book is None else raw | {"book": str(book.absolute())}
 
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
@@ -290,6 +304,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         buying=buying,
         both_units=table.both_units,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
+        book=None if table.book is None else path.parent / table.book,
     )
 
 

@@ -247,6 +247,13 @@ class DesignTable(SettingTable):
         example='"..."',
         vary=False,
     )
+    book: NamedFile | None = design_key(
+        "The shop's book. What it has on hand takes the place of [[shed]] and of the lumberyard file's offcuts. Only "
+        "orders accepted in it are planned.",
+        otherwise="none",
+        example='"..."',
+        vary=False,
+    )
     on_by: date | None = design_key(
         "Day by which everything is on the hives, year first, without quotes.", otherwise="no day", example="2026-11-26"
     )
@@ -339,5 +346,8 @@ class DesignTable(SettingTable):
 
     @property
     def has_orders(self) -> bool:
-        """Whether the design has orders, or names a file of orders."""
+        """Whether the design has orders, names a file of orders, or takes them from its book: if it has no hives of its
+        own, or boxes named in orders."""
+        if self.book is not None and (not self.hives or self.box):
+            return True
         return bool(self.order) or self.orders is not None

@@ -13,7 +13,7 @@ import os
 import shutil
 import stat
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path, PurePosixPath
@@ -73,15 +73,16 @@ def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
         os.close(descriptor)
 
 
-def write_folder(folder: Path, files: dict[str, bytes]) -> None:
-    """Writes `files` (relative path to bytes) into the folder, with a manifest of their hashes.
+def write_folder(folder: Path, files: dict[str, bytes], made_from: Mapping[str, Any] | None = None) -> None:
+    """Writes `files` (relative path to bytes) into the folder, with a manifest of their hashes, and of what they were
+    `made_from` besides the design.
 
     Files in the folder's last manifest are replaced or removed; every other file stays as it is. If a file not written
     by woodshop is in the way, or the folder cannot be written, raises InputError and changes nothing.
     """
     real = _place(folder)
     files = dict(sorted(files.items()))
-    files[MANIFEST] = _manifest(files)
+    files[MANIFEST] = _manifest(files, made_from or {})
     made: list[Path] = []
     with _writing(folder):
         try:
@@ -101,9 +102,9 @@ def is_half_written(folder: Path) -> bool:
     return any((folder / WRITING / name).is_file() for name in (_JOURNAL, _UNDO))
 
 
-def _manifest(files: dict[str, bytes]) -> bytes:
+def _manifest(files: dict[str, bytes], made_from: Mapping[str, Any]) -> bytes:
     hashes = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
-    return json_bytes({"format": MANIFEST_FORMAT, "sha256": hashes})
+    return json_bytes({"format": MANIFEST_FORMAT, **made_from, "sha256": hashes})
 
 
 def _writing(folder: Path) -> AbstractContextManager[None]:

@@ -138,7 +138,7 @@ def buy(
     """The purchases in the order of the list, and needed goods that have no price in the lumberyard file."""
     purchases = [*stock_bought(plans)]
     unpriced: list[Unpriced] = []
-    for goods, amount, why in amounts(batch, units):
+    for goods, amount, why in amounts_to_buy(batch, units):
         packs = [pack for pack in batch.lumberyard.packs if pack.goods == goods]
         if packs:
             purchases += packs_bought(packs, amount, why)
@@ -252,6 +252,27 @@ class Uses:
 def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
     """The goods needed in addition to the sawn stock, as (goods, amount in its own unit, calculation)."""
     return [(each.goods, each.amount, each.why) for each in uses(batch, units)]
+
+
+def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
+    """The same goods less the unopened packs on hand, if any are still lacking: (goods, amount, calculation)."""
+    there = goods_on_hand(batch)
+    found = []
+    for goods, amount, why in amounts(batch, units):
+        if goods in there:
+            packs = " + ".join(f"{e.count} x {e.pack.what}" for e in batch.lumberyard.on_hand if e.pack.goods == goods)
+            why = f"{why}, less {packs} on hand"
+        if amount > there.get(goods, Fraction(0)):
+            found.append((goods, amount - there.get(goods, Fraction(0)), why))
+    return found
+
+
+def goods_on_hand(batch: Batch) -> dict[str, Fraction]:
+    """The amount in unopened packs on hand, by goods, in the goods' own unit."""
+    found: dict[str, Fraction] = {}
+    for each in batch.lumberyard.on_hand:
+        found[each.pack.goods] = found.get(each.pack.goods, Fraction(0)) + size(each.pack) * each.count
+    return found
 
 
 def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:

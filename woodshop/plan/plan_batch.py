@@ -17,7 +17,7 @@ from woodshop.design.settings.buying import Worth, wishes_for, worth_problem
 from woodshop.errors import InputError, NothingToCutError
 from woodshop.findings import Report
 from woodshop.plan.bills import bills, bills_to_json, topped_up
-from woodshop.plan.buy_list import buy, uses
+from woodshop.plan.buy_list import buy, goods_on_hand, uses
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
@@ -45,13 +45,20 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
             "hives": each.name,
             "format": each.format,
             "count": each.count,
-            "boards": each.boards,
+            "boards": each.to_pack,
             "order": each.order,
             "form": each.form,
             "due": None if each.due is None else each.due.isoformat(),
         }
         for each in batch.hives
     ]
+
+
+def book_to_json(batch: Batch) -> dict[str, Any]:
+    """The last event of the shop's book that counts, and the digest of its events up to there; nothing without one."""
+    if batch.inventory is None:
+        return {}
+    return {"book": {"event": batch.inventory.number, "digest": batch.inventory.digest}}
 
 
 def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
@@ -216,6 +223,7 @@ def batch_to_json(
             "format": BATCH_FORMAT,
             "made_with": made_with(),
             "batch": batch.name,
+            **book_to_json(batch),
             "on_by": None if batch.days.on_by is None else batch.days.on_by.isoformat(),
             "hives": hives_to_json(batch),
             "lines": lines_to_json(planned),
@@ -227,7 +235,7 @@ def batch_to_json(
             "exit_code": 1 if planned.report.has_errors else 0,
             "total": planned.total.minor,
             "currency": batch.lumberyard.currency,
-            "goods": goods_to_json(planned, there or {}),
+            "goods": goods_to_json(planned, goods_on_hand(batch) if there is None else there),
             "purchases": [purchase_to_json(purchase) for purchase in planned.purchases],
             **bills_to_json(planned),
             "unpriced": [{"what": u.what, "amount": u.amount} for u in planned.unpriced],

@@ -86,7 +86,7 @@ KEYS = (
     "total", "currency", "goods", "purchases", "terms", "bills", "to_pay", "unpriced", "marks", "sums", "at_hand",
     "plans", "sequences", "digest",
 )  # fmt: skip
-MAY_HAVE = ("choices", "rest_of", "layout_numbers")
+MAY_HAVE = ("choices", "book", "rest_of", "layout_numbers")
 TABLES = {
     "hives": ({"hives", "format", "count", "boards", "order", "form", "due"},),
     "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
@@ -150,6 +150,11 @@ def _shape(raw: dict[str, Any]) -> Found:
             yield f"plan, {key}", ", ".join(raw[key]) or "none", "one for each plan"
     if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
         yield "plan, currency", repr(raw["currency"])[:40], "three capital letters"
+    book = raw.get("book")
+    if book is not None:
+        _whole(book["event"])
+        if set(book) != {"event", "digest"} or not re.fullmatch(r"[0-9a-f]{64}", book["digest"]):
+            yield "plan, book", repr(book)[:40], "the number of an event and a digest"
     if not raw["batch"] or not isinstance(raw["batch"], str):
         yield "plan, batch", repr(raw["batch"])[:40], "a name"
     for where, day in [("on_by", raw["on_by"])] + [

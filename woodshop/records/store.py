@@ -104,8 +104,10 @@ class Book:
     def head(self) -> tuple[int, str]:
         """The number of events, and the digest of their chain."""
         with _told(self.path):
-            events, digest = self.connection.execute("SELECT events, digest FROM book").fetchone()
-            return events, digest
+            row = self.connection.execute("SELECT events, digest FROM book").fetchone()
+        if row is None or not isinstance(row[0], int) or not isinstance(row[1], str):
+            raise _damaged(self.path, "no count of its events")
+        return row[0], row[1]
 
     def events(self, first: int = 1, last: int | None = None) -> list[Event]:
         """The events from number `first` to `last`, with the chain checked from the first of them to the end of the
@@ -191,7 +193,7 @@ class Book:
 
     def _read(self, first: int) -> list[Event]:
         """The events from number `first` on, against the chain and the head of the book."""
-        count, head = self.connection.execute("SELECT events, digest FROM book").fetchone()
+        count, head = self.head()
         if first < 1 or first > count + 1:
             refuse_number(self.path, first, count)
         before = first_digest(self.unit, self.currency)
@@ -202,14 +204,15 @@ class Book:
             before = row[0]
         found: list[Event] = []
         text = "SELECT number, id, kind, day, payload, version, digest FROM event NOT INDEXED WHERE number >= ?"
-        for event in map(Event._make, self.connection.execute(text, (first,))):
-            before = next_digest(before, *event[:6])
-            if before != event.digest or event.number != first + len(found):
-                raise _damaged(self.path, f"event {event.number} is not as it was written")
-            if event.kind not in KINDS or event.version > KINDS[event.kind].version:
-                given = f"an event of a newer kind, {event.kind!r} (event {event.number})"
-                raise InputError(_newer(self.path, given))
-            found.append(event)
+        versions = {kind.name: kind.version for kind in KINDS.values()}
+        for expected, row in enumerate(self.connection.execute(text, (first,)), first):
+            number, event_id, kind, day, payload, version, digest = row
+            before = next_digest(before, number, event_id, kind, day, payload, version)
+            if before != digest or number != expected:
+                raise _damaged(self.path, f"event {number} is not as it was written")
+            if version > versions.get(kind, 0):
+                raise InputError(_newer(self.path, f"an event of a newer kind, {kind!r} (event {number})"))
+            found.append(Event._make(row))
         if first + len(found) - 1 != count or before != head:
             raise _damaged(self.path, f"{first + len(found) - 1} events, though it should have {count}")
         return found
@@ -258,9 +261,9 @@ def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
             _migrate(path, connection)
             _check_schema(path, connection)
             row = connection.execute("SELECT unit, currency FROM book").fetchone()
-            if row is None:
+            if row is None or not all(isinstance(each, str) for each in row):
                 raise _damaged(path, "no row of the book itself")
-        book = Book(path, connection, str(row[0]), str(row[1]), _notices(path))
+        book = Book(path, connection, row[0], row[1], _notices(path))
         if has_journal:  # a write was cut off, or is going on: what SQLite restored is checked as a whole
             faults = integrity_faults(book)
             if faults:
@@ -504,6 +507,8 @@ def _told(path: Path) -> Iterator[None]:
             if name.startswith(code):
                 raise refusal(path, given, wanted, do) from why
         raise _damaged(path, str(why)) from why
+    except UnicodeDecodeError as why:
+        raise _damaged(path, "text that is not UTF-8") from why
 
 
 def _notices(path: Path) -> tuple[str, ...]:

@@ -13,11 +13,12 @@ from typing import Any
 from woodshop.checks.check_batch import check_batch
 from woodshop.cutting.model.plan import Effort
 from woodshop.design.batch import Batch, Unit
-from woodshop.design.design_file import design_of
+from woodshop.design.design_file import Design, design_of, with_book
+from woodshop.design.inventory import Inventory
 from woodshop.design.keys import design_keys, table_names
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, joined, read_lumberyard
-from woodshop.design.orders.lines import read_orders
-from woodshop.design.orders.orders import with_orders
+from woodshop.design.lumberyard.stocked import stocked
+from woodshop.design.orders.lines import with_read_orders
 from woodshop.design.schema import load
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError, Problem, WoodshopError, did_you_mean
@@ -250,36 +251,42 @@ class Outcome:
 
 
 def compare(
-    path: Path, varies: Sequence[Vary], effort: Effort = "default", progress: Progress | None = None
+    path: Path,
+    varies: Sequence[Vary],
+    effort: Effort = "default",
+    progress: Progress | None = None,
+    *,
+    book: Path | None = None,
+    inventory: Inventory | None = None,
 ) -> tuple[Outcome, ...]:
     """The result of each case, the design itself first. Cutting jobs shared by cases are planned once.
 
-    `effort` is the effort of the planner; `progress` receives a line for each step. Raises InputError if the design
-    itself or a given value cannot be read.
+    `effort` is the effort of the planner; `progress` receives a line for each step. `book` is the shop's book and
+    `inventory` what it says. Raises InputError if the design itself or a given value cannot be read.
     """
     cases: tuple[Case, ...] = ((), *cases_of(tuple(varies)))
-    raw = load(path, "design")
+    raw = with_book(load(path, "design"), book)
     for case in cases:
-        _read(path, raw, case)  # report a mistake in a value before anything is planned
+        _read(path, raw, case, inventory)  # report a mistake in a value before anything is planned
     if progress is not None:
         progress(f"checking {len(cases)} cases")
-    measured = over_cores(_measure, [(path, raw, case) for case in cases])
-    book = PlanBook(effort, is_shared=True)
-    _prepare(book, [each for each in measured if not isinstance(each, str)], progress)
-    return tuple(_outcome(case, each, book, progress) for case, each in zip(cases, measured, strict=True))
+    measured = over_cores(_measure, [(path, raw, case, inventory) for case in cases])
+    plans = PlanBook(effort, is_shared=True)
+    _prepare(plans, [each for each in measured if not isinstance(each, str)], progress)
+    return tuple(_outcome(case, each, plans, progress) for case, each in zip(cases, measured, strict=True))
 
 
-def _read(path: Path, raw: dict[str, Any], case: Case) -> tuple[Any, Any]:
-    design = design_of(into_design(case, raw), path)
+def _read(path: Path, raw: dict[str, Any], case: Case, inventory: Inventory | None) -> tuple[Design, Lumberyard]:
+    design = replace(design_of(into_design(case, raw), path), inventory=inventory)
     lumberyards = [read_lumberyard(file) for file in design.lumberyards]
-    return design, with_prices(case, joined(lumberyards, [file.name for file in design.lumberyards]))
+    lumberyard = joined(lumberyards, [file.name for file in design.lumberyards])
+    return design, with_prices(case, stocked(lumberyard, inventory, design.unit))
 
 
-def _measure(path: Path, raw: dict[str, Any], case: Case) -> Measured | str:
+def _measure(path: Path, raw: dict[str, Any], case: Case, inventory: Inventory | None) -> Measured | str:
     try:
-        design, lumberyard = _read(path, raw, case)
-        if design.ordering is not None:
-            design = with_orders(design, read_orders(design.ordering))
+        design, lumberyard = _read(path, raw, case, inventory)
+        design = with_read_orders(design)
         batch = settle(design, lumberyard)
         return batch, *check_batch(batch)
     except WoodshopError as why:

@@ -11,7 +11,7 @@ from fractions import Fraction
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
-from woodshop.plan.buy_list import FASTENERS, recipe, size
+from woodshop.plan.buy_list import FASTENERS, amounts, recipe, size
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.plan.work.counts import Labor, Weights, work_of
@@ -60,7 +60,7 @@ def goods_of(
         found.append(_bought(planned, group, bought, rows, shop))
     found += _delivered(planned, rows)
     if shop.goods.offcuts == "worth":
-        found += _offcuts(planned, rows)
+        found += (*_offcuts(planned, rows), *_packs_on_hand(planned, rows))
     found += _painted(works, shop)
     for each in shop.goods.consumables:
         for work in works:
@@ -130,12 +130,33 @@ def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
         for layout in plan.plan.layouts:
             used[layout.stock] = used.get(layout.stock, 0) + layout.times
         own = [(offer, used[offer.id]) for offer in plan.job.offers if offer.label and offer.id in used]
-        cents = sum(offer.price.minor * count for offer, count in own)
+        cents = sum((offer.worth or offer.price).minor * count for offer, count in own)
         if cents:
-            words = " + ".join(f"{count} x {offer.label} at {offer.price.minor / 100:.2f}" for offer, count in own)
+            words = " + ".join(
+                f"{count} x {offer.what} at {(offer.worth or offer.price).minor / 100:.2f}" for offer, count in own
+            )
             weights = tuple(row.used.get(plan.job.material.name, Fraction(0)) for row in rows)
             name = f"{plan.job.material}, own offcuts"
             found.append(Goods("material", name, words, cents=cents, weights=weights, rule=BY_AREA))
+    return found
+
+
+def _packs_on_hand(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
+    """Charges what is used of packs left over at their price, packs of the book's order first."""
+    found = []
+    for goods, amount, _ in amounts(planned.batch, planned.units):
+        cents, words, left = Fraction(0), [], amount
+        for each in planned.batch.lumberyard.on_hand:
+            if each.pack.goods == goods and left > 0 and size(each.pack):
+                used = min(left / size(each.pack), Fraction(each.count))
+                cents += used * each.pack.price.minor
+                left -= used * size(each.pack)
+                words.append(f"{decimals(used, 2)} x {each.pack.what} at {each.pack.price.minor / 100:.2f}")
+        if cents:
+            weights = tuple(row.used.get(goods, Fraction(0)) for row in rows)
+            part, rule = ("fasteners", "pieces") if goods in FASTENERS else ("consumables", _RULES.get(goods, BY_AREA))
+            name = f"{goods}, left over"
+            found.append(Goods(part, name, " + ".join(words), cents=half_up(cents), weights=weights, rule=rule))
     return found
 
 
@@ -254,8 +275,12 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
     rows = tuple(row for row in cost_rows(planned.batch, planned.units) if row.count)
     works = () if shop.is_bill else work_of(planned, rows)
     goods = goods_of(planned, rows, works, shop)
-    tools = tuple(row.unit is not None and not row.unit.line.item.is_per_hive for row in rows)
-    return split_run(rows, tools, works, goods, shop)
+    return split_run(rows, [is_tool(row) for row in rows], works, goods, shop)
+
+
+def is_tool(row: CostRow) -> bool:
+    """Whether a row is an item made for the whole run, which the others pay for."""
+    return row.unit is not None and not row.unit.line.item.is_per_hive
 
 
 def split_run(

@@ -496,9 +496,12 @@ def _plan_alone(design: Design, lumberyard: Lumberyard, name: str, quantity: int
         hives=(design.hives[n].model_copy(update={"count": quantity}),),
         measured=(design.measured[n],),
         shed=(),
+        packed=(),
+        inventory=None if design.inventory is None else design.inventory.without_goods,
         makes=tuple(replace(make, hives=(), spare=0) for make in _makes(design, name)),
     )
-    batch = settle(alone, replace(lumberyard, offers=tuple(offer for offer in lumberyard.offers if not offer.label)))
+    offers = tuple(offer for offer in lumberyard.offers if not offer.label)
+    batch = settle(alone, replace(lumberyard, offers=offers, on_hand=()))
     return plan_to_buy(batch, make_units(batch), gather([]), effort=effort)
 
 

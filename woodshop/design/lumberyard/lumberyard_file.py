@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from woodshop.design.inventory import BookNote
 from woodshop.design.lumberyard.lumberyard_tables import (
     LengthOffer,
     LumberyardTable,
@@ -18,7 +19,7 @@ from woodshop.design.lumberyard.lumberyard_tables import (
     Terms,
     terms_of,
 )
-from woodshop.design.schema import load, validate
+from woodshop.design.schema import Default, load, validate
 from woodshop.design.settings.saw import saw_in_lumber_file
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import item_hint, items
@@ -49,7 +50,8 @@ class Offer:
 
     `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
     marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
-    not be trimmed there; a `twisted` board is never ripped.
+    not be trimmed there; a `twisted` board is never ripped. `worth` is what a quote charges for stock on hand, if it is
+    not `price`.
     """
 
     id: str
@@ -68,6 +70,7 @@ class Offer:
     square_ends: bool = False
     straight_edges: bool = True
     twisted: bool = False
+    worth: Money | None = None
 
     @property
     def is_offcut(self) -> bool:
@@ -102,6 +105,14 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
+class PackOnHand:
+    """Unopened packs on hand, and how many."""
+
+    pack: Pack
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Ready:
     """An item sold ready-made for boxes with these numbers of frames, or for all boxes if there are none."""
 
@@ -123,7 +134,8 @@ class Lumberyard:
     """A lumberyard, or several combined: offers, omitted goods, and the terms of each lumberyard.
 
     `seen` is the date of the oldest prices. `too_long` are the boards and sheets omitted because they are too long to
-    carry home.
+    carry home. From the shop's book come `on_hand`, unopened packs; `listed`, the values used; and `notes`, the entries
+    that do not match.
     """
 
     name: str
@@ -137,6 +149,9 @@ class Lumberyard:
     terms: tuple[Terms, ...] = ()
     ready: tuple[Ready, ...] = ()
     too_long: tuple[Offer, ...] = ()
+    on_hand: tuple[PackOnHand, ...] = ()
+    listed: tuple[Default, ...] = ()
+    notes: tuple[BookNote, ...] = ()
 
     def boards(self, thickness: Length) -> tuple[Offer, ...]:
         """The boards of this thickness, both for sale and offcuts."""

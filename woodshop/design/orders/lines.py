@@ -7,6 +7,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from woodshop.design.design_file import Design, Ordering, read_design
+from woodshop.design.inventory import BookNote, Inventory
+from woodshop.design.orders.accepted import accepted_default, accepted_rows, order_notes
 from woodshop.design.orders.orders import BoxNames, Order, OrderBox, Orders, name_hint, same_hives, shown, with_orders
 from woodshop.design.schema import Default, path_text
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_grid, refuse, rows_of
@@ -263,8 +265,11 @@ SHEET = "Orders"
 Place = Callable[[Order, str], str]  # the place of a line's value in a column
 
 
-def read_orders(ordering: Ordering) -> Orders:
-    """Reads every order of a design and of the files that it names. Raises InputError with every problem in them."""
+def read_orders(ordering: Ordering, inventory: Inventory | None = None) -> Orders:
+    """Reads every order of a design and of the files that it names. Raises InputError with every problem in them.
+
+    With a book, only the orders that are open in it count; those of the design are compared with them.
+    """
     found: list[Problem] = []
     taken: list[Default] = []
     rows = [*_tables(ordering, found)]
@@ -280,17 +285,27 @@ def read_orders(ordering: Ordering) -> Orders:
         if grid.unread:
             taken.append(Default(grid.where, "sheets not read", ", ".join(grid.unread), f"the one called {SHEET} is"))
     reader = LineReader(ordering, found)
+    lines = _lines_of(rows, reader, found)
+    notes: tuple[BookNote, ...] = ()
+    if inventory is not None:
+        written, lines = lines, _lines_of(accepted_rows(inventory), reader, found)
+        notes = order_notes(written, lines, inventory)
+        taken.append(accepted_default(lines, inventory))
+    refuse(found)
+    return Orders(tuple(lines), tuple(taken), notes)
+
+
+def _lines_of(rows: Iterable[SheetRow], reader: LineReader, found: list[Problem]) -> list[Order]:
+    """The lines of one record of orders, with their forms; what is wrong between them is added to `found`."""
     read_lines = {row.where: (row, line) for row in rows if (line := reader.line(row)) is not None}
-    lines = [line for _, line in read_lines.values()]
 
     def place(line: Order, key: str) -> str:
         row, _ = read_lines[line.where]
         return row.cells[key].where if key in row.cells else f"{row.where}, {key}"
 
-    formed = _formed(lines, place, found)
+    formed = _formed([line for _, line in read_lines.values()], place, found)
     found += _twice(formed, place) + _spelled_alike(formed, place)
-    refuse(found)
-    return Orders(tuple(formed), tuple(taken))
+    return formed
 
 
 def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
@@ -366,6 +381,15 @@ def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
 
 
 def read_run(path: Path) -> Design:
-    """Reads a design with its orders as groups of hives. Raises InputError for problems in the design or the orders."""
-    design = read_design(path)
-    return design if design.ordering is None else with_orders(design, read_orders(design.ordering))
+    """Reads a design with its orders as groups of hives. Raises InputError for problems in the design or the orders.
+
+    For a design with a book use `plan.book.reading.read_booked`.
+    """
+    return with_read_orders(read_design(path))
+
+
+def with_read_orders(design: Design) -> Design:
+    """The design with its orders as groups of hives: those open in its book, if it has one. Raises InputError."""
+    if design.ordering is None:
+        return design
+    return with_orders(design, read_orders(design.ordering, design.inventory))

@@ -12,6 +12,7 @@ from datetime import date
 from difflib import get_close_matches
 
 from woodshop.design.design_file import Design, Make, Ordering, measured_box, name_faults
+from woodshop.design.inventory import BookNote
 from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import Default
 from woodshop.design.sheets import refuse
@@ -53,10 +54,11 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """All orders of a design, and the defaults used when they were read."""
+    """All orders of a design, the defaults used in reading them, and where they and the book differ."""
 
     lines: tuple[Order, ...]
     defaults: tuple[Default, ...] = ()
+    notes: tuple[BookNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def with_orders(design: Design, orders: Orders) -> Design:
     found = _not_ordered(design.makes, wanted)
     makes, idle = _makes(design, wanted)
     hives = (*design.hives, *tables)
-    found += name_faults(where, hives, makes, design.shed)
+    found += name_faults(where, hives, makes, design.shed if design.inventory is None else ())
     if not makes:
         found.append(Problem(where, "nothing to make", "orders, or a [[make]] for its own hives", "Add one."))
     refuse(found)
@@ -102,6 +104,8 @@ def with_orders(design: Design, orders: Orders) -> Design:
         makes=makes,
         ordering=None,
         order_defaults=(*design.order_defaults, *taken),
+        order_boxes=tuple((name, group.lines[0].box.name) for name, group in zip(names, groups, strict=True)),
+        notes=(*design.notes, *orders.notes),
     )
 
 

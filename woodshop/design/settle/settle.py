@@ -5,21 +5,24 @@ from typing import Any
 
 from woodshop.design.batch import Batch, BatchLine, Hives, SawSettings
 from woodshop.design.design_file import Design, Make
+from woodshop.design.inventory import Inventory
 from woodshop.design.lumber import no_wider, wall_widths
 from woodshop.design.lumberyard.lumberyard_file import Lumberyard, Pack
 from woodshop.design.lumberyard.lumberyard_tables import STALE_AFTER
 from woodshop.design.measured_files import MeasuredBox
-from woodshop.design.schema import Default
+from woodshop.design.schema import Default, outside
 from woodshop.design.settings.buying import Worth
 from woodshop.design.settings.conditions import Conditions, settled_climate, settled_trial
 from woodshop.design.settings.labels import SOURCE
-from woodshop.design.settings.saw import SawTable, Strips, ToolsTable, settled_tools
+from woodshop.design.settings.saw import Strips, settled_tools
 from woodshop.design.settings.tolerances import settled_tolerances
+from woodshop.design.settle.kerfs import with_kerfs
+from woodshop.design.settle.on_hand import with_units
 from woodshop.design.settle.woodenware import cover_settings, rim_size, settled_box, settled_woodenware
 from woodshop.design.tables import Form, HivesTable
 from woodshop.engineering.sugar import share_by_area, whole_bags
 from woodshop.errors import InputError, Problem
-from woodshop.hardware.board import BoardSettings, Setting
+from woodshop.hardware.board import LIMITS, BoardSettings, Setting
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.items.spacer_strips import usual_width
 from woodshop.hardware.registry import BoardPart, Item, Parameter, default_of, fields_as_parameters
@@ -29,7 +32,7 @@ from woodshop.hive.woodenware.box import HiveBox
 from woodshop.reference import boxes
 from woodshop.reference.facts import Fact, fact
 from woodshop.reference.limits import DEFAULT_BAND, band
-from woodshop.units.lengths import ZERO, Area, Length, Mass, Money, inch
+from woodshop.units.lengths import ZERO, Area, Density, Length, Mass, Money, inch
 from woodshop.units.wording import LengthUnit, Wording
 
 
@@ -54,7 +57,8 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
             kept.append(pack)
         else:
             out.append(f"{pack.what}: {_why(pack.screw, wood)}")
-    return replace(lumberyard, packs=tuple(kept), left_out=(*lumberyard.left_out, *out))
+    there = tuple(each for each in lumberyard.on_hand if each.pack.screw in (None, chosen))
+    return replace(lumberyard, packs=tuple(kept), left_out=(*lumberyard.left_out, *out), on_hand=there)
 
 
 def _why(screw: Screw, wood: Length) -> str:
@@ -91,13 +95,23 @@ _LEFT_OUTSIDE = inch("1/8")  # common practice, no source
 def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     """The settled batch. Raises InputError if the design contradicts itself.
 
-    Raises ValueError if the orders of the design were not read, because hives would be missing.
+    Raises ValueError if the orders or the book of the design were not read, because the counts would be wrong.
     """
     if design.ordering is not None:
         raise ValueError("the design has orders: read them with design.orders.lines.read_run")
-    defaults: list[Default] = [*design.order_defaults]
-    saw = _saw(design.sawing.saw, design.sawing.tools, design.unit, defaults)
+    if design.book is not None and design.inventory is None:
+        raise ValueError("the design has a book: read it with plan.book.reading.read_booked")
+    defaults: list[Default] = [*design.order_defaults, *lumberyard.listed]
+    notes = [*design.notes, *lumberyard.notes]
+    saw = _saw(design, defaults)
     wording = Wording(design.unit, saw.mark, design.both_units)
+    if design.inventory is not None:
+        formats = {
+            table.name: settled_box(table, measured, [], wording)[0].name
+            for table, measured in zip(design.hives, design.measured, strict=True)
+        }
+        design, unused = with_units(design, design.inventory, formats, defaults)
+        notes += unused
     _terms(lumberyard, defaults)
     if any(offer.label and offer.thickness and not offer.straight_edges for offer in lumberyard.offers):
         edges = f"no: {saw.straight_edge_cut.text(design.unit)} is cut off each edge of such a board"
@@ -110,6 +124,8 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
     trial = settled_trial(design.conditions.trial, defaults)
     weighed = None if trial is None else trial.found
     shared = dict(design.board) | ({} if weighed is None else {"density": weighed.density})
+    if design.inventory is not None:
+        shared = _with_density(shared, design.inventory, defaults)
     board = _board(shared, "board", defaults, design.unit)
     hives_of = zip(design.hives, design.measured, strict=True)
     groups = {
@@ -215,7 +231,28 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
         conditions=Conditions(
             band=design.conditions.band or DEFAULT_BAND, trial=trial, climate=climate, tolerances=tolerances
         ),
+        inventory=design.inventory,
+        notes=tuple(notes),
     )
+
+
+def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
+    """The settings of the board with the mean density of the book, if the design gives none; else both are listed."""
+    found = inventory.density
+    if found is None:
+        return shared
+    density, given = Density(found.mean), shared.get("density")
+    words = f"{density}, the mean of {found.count} measured"
+    if given is not None:
+        defaults.append(Default("board", "density measured", f"{words}; {given} is used", inventory.source))
+        return shared
+    limits = LIMITS["density"]
+    wanted = outside(density, limits.what, limits.least, limits.most)
+    if wanted:
+        do = "Correct the measurement: woodshop book correct. Or give density under [board]."
+        raise InputError(Problem(f"{inventory.source}, density", str(density), wanted, do))
+    defaults.append(Default("board", "density", words, inventory.source))
+    return shared | {"density": density}
 
 
 def _strip_width() -> Length:
@@ -331,7 +368,9 @@ def _terms(lumberyard: Lumberyard, defaults: list[Default]) -> None:
             defaults.append(Default(where, "tax_on_delivery", "no", "states differ, no source; ask the lumberyard"))
 
 
-def _saw(table: SawTable, tools_table: ToolsTable, unit: LengthUnit, defaults: list[Default]) -> SawSettings:
+def _saw(design: Design, defaults: list[Default]) -> SawSettings:
+    table, unit = design.sawing.saw, design.unit
+    tools_table = with_kerfs(design.sawing, design.inventory, unit, defaults)
     tools = settled_tools(tools_table, table.rip_kerf, table.crosscut_kerf, unit, defaults)
     values: dict[str, Any] = {}
     for name, kerf in (("rip_kerf", tools.rip_kerf), ("crosscut_kerf", tools.crosscut_kerf)):
@@ -464,6 +503,7 @@ def _group(
         boards=boards,
         order=table.order,
         is_sugar_given=table.sugar is not None,
+        packed=min(boards, dict(design.packed).get(table.name, 0)),
     )
     return box, rim, hives
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from functools import cache
 
 from woodshop.drawing.values.model import Align, Block, Column, Data, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem, did_you_mean
@@ -51,12 +52,12 @@ def events_section(events: Sequence[Event], known: Sequence[Event], currency: st
     """A list of `events`, and what became of each; `known` are all of the book. `currency` is that of prices."""
     numbers = {event.id: event.number for event in known}
     later: dict[str, list[str]] = {}
-    undone = {event.fields["of"] for event in known if event.kind == UNDO}
-    for event in known:
-        if event.kind in CHANGES:
-            done = "undone" if event.kind == UNDO else "corrected"
-            fallen = " (itself undone)" if event.id in undone else ""
-            later.setdefault(event.fields["of"], []).append(f"{done} by {event.number}{fallen}")
+    changes = [event for event in known if event.kind in CHANGES]
+    undone = {event.fields["of"] for event in changes if event.kind == UNDO}
+    for event in changes:
+        done = "undone" if event.kind == UNDO else "corrected"
+        fallen = " (itself undone)" if event.id in undone else ""
+        later.setdefault(event.fields["of"], []).append(f"{done} by {event.number}{fallen}")
     columns = (
         _NUMBER,
         Column("day", key="day"),
@@ -267,9 +268,9 @@ def _shown(events: Sequence[Event], currency: str, numbers: dict[str, int]) -> l
 
 
 def _fields_text(event: Event, numbers: dict[str, int], currency: str) -> str:
-    words, kind, fields = [], KINDS[event.kind], event.fields
-    order = dict.fromkeys((*kind.required, *kind.optional, *FIELDS))
-    for name, value in sorted(fields.items(), key=lambda each: list(order).index(each[0])):
+    words, fields = [], event.fields
+    for name in filter(fields.__contains__, _order_of_fields(event.kind)):
+        value = fields[name]
         if name == "of" and value in numbers:
             words.append(f"of event {numbers[value]}")
         elif FIELDS[name].type is FieldType.MONEY:
@@ -277,6 +278,13 @@ def _fields_text(event: Event, numbers: dict[str, int], currency: str) -> str:
         else:
             words.append(f"{name} {shown_value(FIELDS[name], value)}")
     return "; ".join(words)
+
+
+@cache
+def _order_of_fields(kind: str) -> tuple[str, ...]:
+    """Every field, those of the kind first, in the order in which they are listed."""
+    known = KINDS[kind]
+    return tuple(dict.fromkeys((*known.required, *known.optional, *FIELDS)))
 
 
 def _defaults(event: Event) -> list[str]:

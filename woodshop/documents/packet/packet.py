@@ -9,13 +9,15 @@ from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
+from woodshop.documents.packet.what_to_enter import what_to_enter_chapter
 from woodshop.drawing.values.model import Document, Section
 from woodshop.plan.values import PlannedBatch
 
 
-def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
-    """The packet; DO NOT CUT is on every page of one with errors. `changed` is what changed since an earlier plan: then
-    this is a packet of its rest, and no boards are cut first."""
+def packet(planned: PlannedBatch, changed: Section | None = None, *, has_book: bool = False) -> Document:
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `has_book`: with a page on what to enter
+    in the shop's book. `changed` is what changed since an earlier plan: then this is a packet of its rest, and no
+    boards are cut first."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
@@ -30,6 +32,7 @@ def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
+            what_to_enter_chapter(planned, has_book=has_book),
         )
         if chapter.blocks
     )

@@ -40,6 +40,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "more of it in end grain, or it pulls out when the rim is pried off a hive. Buy the size named, or add it to "
         "the lumberyard file.",
         ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
+    "book-entry-not-used": (
+        "The shop's book has something that this design does not use: no name here is like it, or it is more than the "
+        "hives need. It is not counted. Correct the name in the book, or leave it for another batch.", ()),
+    "not-in-the-book": (
+        "The design or the lumberyard file has something on hand or ordered, and the book does not. With a book, only "
+        "the book counts, so it is not used. Enter it in the book, or remove it from the file.", ()),
     "bill-wrong": (
         "A bill in a plan file does not add up. Goods, delivery, tax and total are calculated again from the purchases "
         "and each lumberyard's terms, and the choice of lumberyards is compared with its lower bound. Plan again.", ()),

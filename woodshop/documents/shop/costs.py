@@ -29,9 +29,14 @@ COSTS_FORMAT = "woodshop-costs/1"
 
 
 def costs_document(
-    planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
+    planned: PlannedBatch,
+    run: RunCost,
+    products: tuple[Product, ...],
+    shares: tuple[RunShare, ...],
+    shop: Shop,
+    book: tuple[Section, ...] = (),
 ) -> Document:
-    """The cost sheet as a document."""
+    """The cost sheet as a document; `book` are sections from the shop's book."""
     blocks: list[Block] = [Heading("Cost of the run", 1), _figures(planned, run, products, shop)]
     if shop.is_bill:
         blocks.append(Paragraph("Only purchases are divided up: no labor, no margin, no sales tax."))
@@ -41,6 +46,7 @@ def costs_document(
     blocks += _part_blocks(run)
     blocks += _charge_blocks(run)
     blocks += _rule_blocks(run, shop)
+    blocks += [block for section in book for block in section.blocks]
     if shop.defaults:
         blocks += _default_blocks(shop.defaults)
     title = f"Costs: {planned.batch.pages.title}"

@@ -24,6 +24,7 @@ from woodshop.drawing.values.model import (
     Paragraph,
     Section,
     Table,
+    joined,
 )
 from woodshop.files.one_file import json_bytes
 from woodshop.hardware.catalogue import items
@@ -254,14 +255,20 @@ def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
     }
 
 
-def quote_files(planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop) -> dict[str, bytes]:
-    """`costs.pdf`, `costs.csv` and `costs.json`, and a PDF and a JSON file for every quote."""
+def quote_files(
+    planned: PlannedBatch, run: RunCost, quotes: tuple[Quote, ...], shop: Shop, book: tuple[Section, ...] = ()
+) -> dict[str, bytes]:
+    """`costs.pdf`, `costs.csv` and `costs.json`, and a PDF and a JSON file for every quote.
+
+    `book` are sections from the shop's book, added to the costs.
+    """
     paper = planned.batch.pages.paper
     products, shares = products_of(run, shop), shares_of(planned, run, shop)
+    data = joined((Section("", (), costs_data(planned, run, products, shares, shop)), *book)).data
     files = {
-        "costs.pdf": write_pdf(costs_document(planned, run, products, shares, shop), paper),
+        "costs.pdf": write_pdf(costs_document(planned, run, products, shares, shop, book), paper),
         "costs.csv": costs_csv(run, products, shop),
-        "costs.json": _data_file(costs_data(planned, run, products, shares, shop)),
+        "costs.json": _data_file(data),
     }
     for n, quote in enumerate(quotes, 1):
         stem = file_stem(n, quote.customer)

@@ -61,7 +61,7 @@ def text_width(text: str) -> int:
     >>> text_width("é"), text_width("e\\u0301"), text_width("蜂")
     (1, 1, 2)
     """
-    return sum(map(_cells, text))
+    return len(text) if text.isascii() else sum(map(_cells, text))
 
 
 def wrapped_text(text: str, width: int | None) -> list[str]:

@@ -14,7 +14,7 @@ from woodshop.design.lumberyard.lumberyard_tables import Terms
 from woodshop.design.settings.buying import Worth
 from woodshop.errors import InputError, NothingToCutError, Problem
 from woodshop.findings import Finding, Report, Severity, gather
-from woodshop.plan.buy_list import amounts, least_cost, packs_bought, stock_bought
+from woodshop.plan.buy_list import amounts_to_buy, least_cost, packs_bought, stock_bought
 from woodshop.plan.parts_needed import parts_needed, refuse_unfit
 from woodshop.plan.plan_batch import plan_one, refuse_worth
 from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase, Unpriced
@@ -107,8 +107,8 @@ class Variant:
 
     @property
     def amounts(self) -> list[tuple[str, Fraction, str]]:
-        """The goods needed for the variant."""
-        return amounts(self.batch, self.units)
+        """The goods to buy."""
+        return amounts_to_buy(self.batch, self.units)
 
     @property
     def unpriced(self) -> tuple[Unpriced, ...]:

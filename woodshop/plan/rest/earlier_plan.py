@@ -47,7 +47,8 @@ class EarlierPlan:
 
     `marks` are the addresses by mark. `numbers` are the printed numbers of each material's layouts, in their order.
     `at_hand` are the stock of each material that was there and not bought. `there` are the goods that were there.
-    `kept` are pieces that were already cut when it was made, if it is itself the rest of a plan.
+    `book_event` is the last event of the shop's book that it counts; None without a book. `kept` are pieces that were
+    already cut when it was made, if it is itself the rest of a plan.
     """
 
     batch: str
@@ -63,6 +64,7 @@ class EarlierPlan:
     at_hand: Mapping[Material, tuple[str, ...]]
     there: Mapping[str, str]
     kept: tuple[KeptPieces, ...] = ()
+    book_event: int | None = None
 
     @cached_property
     def layouts(self) -> dict[int, tuple[Material, int]]:
@@ -145,6 +147,7 @@ def _read(raw: dict[str, Any]) -> EarlierPlan:
         plans=plans,
         numbers=numbers,
         at_hand={material: tuple(map(str, raw["at_hand"][material.name])) for material in plans},
+        book_event=int(raw["book"]["event"]) if "book" in raw else None,
         kept=tuple(
             KeptPieces(
                 read_material(str(row["material"])),

@@ -1,0 +1,41 @@
+"""What the shop's book has that a design does not use, and what is in the files but not in the book."""
+
+from collections.abc import Iterator
+
+from woodshop.design.batch import Batch
+from woodshop.design.inventory import named
+from woodshop.findings import Finding, Severity
+
+
+def check_book(batch: Batch) -> Iterator[Finding]:
+    """A note for each kind of entry that matches nothing on the other side; none without a book."""
+    if batch.inventory is None:
+        return
+    for note in batch.notes:
+        yield Finding(
+            "book-entry-not-used" if note.is_in_book else "not-in-the-book",
+            Severity.NOTE,
+            note.place,
+            note.value,
+            note.wanted,
+            batch.inventory.source,
+            note.do,
+        )
+    open_orders = {line.order for line in batch.inventory.orders if line.open}
+    known = {line.order for line in batch.inventory.orders}
+    strange = [
+        f"order {hives.order} for {hives.name or hives.format} "
+        f"({'cancelled or delivered in the book' if hives.order in known else 'not in the book'})"
+        for hives in batch.hives
+        if hives.order and hives.order not in open_orders
+    ]
+    if strange:
+        yield Finding(
+            "not-in-the-book",
+            Severity.NOTE,
+            "hives",
+            named(strange),
+            "orders that are open in the book",
+            batch.inventory.source,
+            "They are planned because the design names these hives. Remove the hives, or enter the order.",
+        )

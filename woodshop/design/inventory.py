@@ -1,0 +1,168 @@
+"""What the shop's book says at one event, as a plain value: on hand, accepted, seen and measured.
+
+A design takes it in place of [[shed]] and of the offcuts of the lumberyard file. Nothing here knows how a book is kept.
+"""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+
+from woodshop.units.lengths import Length, Money
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitsOnHand:
+    """Units kept in the shop, not on hives: an item, the boxes that it fits, and its form, in the words of the book.
+    `good` can be used as they are; `repair` need repair."""
+
+    item: str
+    box: str
+    form: str
+    good: int
+    repair: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RackPiece:
+    """An offcut on the rack, or a marked board: the number or mark on the wood, its material as in a packet.
+
+    Of a marked board, `stock` is what it was sold as, and `length` and `width` are None if they are as sold.
+    """
+
+    label: str
+    material: str
+    length: Length | None
+    width: Length | None
+    bad: tuple[tuple[Length, Length], ...] = ()
+    square_ends: bool = False
+    straight_edges: bool = False
+    stock: str = ""
+    is_board: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockOnHand:
+    """Boards, sheets, rolls or packs bought and not used, by their name on a buy list. `price` is the last one paid.
+
+    `material`, `length` and `width` are as entered with a purchase; "" and None if they were not.
+    """
+
+    stock: str
+    count: int
+    price: Money | None
+    material: str = ""
+    length: Length | None = None
+    width: Length | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DatedPrice:
+    """The last price of something at a lumberyard, seen or paid, with its day."""
+
+    lumberyard: str
+    stock: str
+    price: Money
+    day: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredValue:
+    """The mean of `count` measurements of one thing: a density in kg/L, a kerf in millimeters, or minutes for one."""
+
+    mean: Fraction
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredKerf:
+    """The kerf of one kind of cut, "rip" or "crosscut", and of one tool, "" if it was not named."""
+
+    cut: str
+    tool: str
+    value: MeasuredValue
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderInBook:
+    """A line of an order in the book: `count` accepted, of which the customer has `sold`."""
+
+    order: str
+    customer: str
+    item: str
+    box: str
+    form: str
+    count: int
+    sold: int
+    due: date | None = None
+    priority: int | None = None
+    note: str = ""
+    is_cancelled: bool = False
+
+    @property
+    def open(self) -> int:
+        """How many the customer still waits for."""
+        return 0 if self.is_cancelled else self.count - self.sold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockPaid:
+    """A purchase in the book: what, how many, the price of one, for which batch, where and when."""
+
+    batch: str
+    stock: str
+    count: int
+    price: Money | None
+    lumberyard: str
+    day: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inventory:
+    """The book after event `number`; `digest` is that of its events up to there. Lists are in the book's order.
+
+    `minutes` are those for one, by operation. `counted` are the items and boxes of which the book ever had units.
+    """
+
+    number: int
+    digest: str
+    currency: str
+    units: tuple[UnitsOnHand, ...] = ()
+    counted: tuple[tuple[str, str], ...] = ()
+    rack: tuple[RackPiece, ...] = ()
+    stock: tuple[StockOnHand, ...] = ()
+    prices: tuple[DatedPrice, ...] = ()
+    density: MeasuredValue | None = None
+    kerfs: tuple[MeasuredKerf, ...] = ()
+    minutes: tuple[tuple[str, MeasuredValue], ...] = ()
+    orders: tuple[OrderInBook, ...] = ()
+    purchases: tuple[StockPaid, ...] = ()
+
+    @property
+    def source(self) -> str:
+        """Where its values come from, in words."""
+        return f"shop book, event {self.number}"
+
+    @property
+    def without_goods(self) -> "Inventory":
+        """What was measured and seen, with nothing on hand: for a run that shares nothing with the shop's own."""
+        return replace(self, units=(), counted=(), rack=(), stock=())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BookNote:
+    """Something in the book that this design does not use, or the other way around. `is_in_book`: it is in the book."""
+
+    place: str
+    value: str
+    wanted: str
+    do: str
+    is_in_book: bool = True
+
+
+def named(names: list[str], most: int = 8) -> str:
+    """A list of names for a message; past `most`, only how many more.
+
+    >>> named(["a", "b", "c"], 2)
+    'a; b; and 1 more'
+    """
+    return "; ".join([*names[:most], *([f"and {len(names) - most} more"] if len(names) > most else [])])

@@ -1,0 +1,88 @@
+"""The page of a packet that lists what to enter in the shop's book, in the order in which it happens."""
+
+from itertools import groupby
+
+from woodshop.design.batch import packed_boards
+from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, numbered_layouts
+from woodshop.drawing.values.model import Align, Block, Cell, Column, Columns, Heading, Paragraph, Section, Table
+from woodshop.plan.values import PlannedBatch
+
+_TICK = "[ ]"
+_BAD_BOARDS, _SPOILED, _HANDED_OVER = 3, 3, 4  # lines to write on
+_Row = tuple[Cell, ...]
+_PLANNED, _COUNT, _PRICE, _PLACE = (
+    Column(head, Align.RIGHT, weight=4) for head in ("planned", "count", "price", "place")
+)
+
+
+def what_to_enter_chapter(planned: PlannedBatch, *, has_book: bool) -> Section:
+    """What to enter in the book, with spaces to write; empty if the design has no book."""
+    if not has_book:
+        return Section("", ())
+    batch = planned.batch
+    layouts = numbered_layouts(planned)
+    hives = [line for line in batch.lines if line.count and line.item.is_per_hive]
+    packed = packed_boards(batch, planned.units)
+    bought = [_line(each.what, each.count) for each in planned.purchases]
+    finished = [_line(f"{line.item.name}; {line.hives.name or line.hives.format}", line.count) for line in hives]
+    blocks = (
+        *_step("At the lumberyard", "stock bought", "stock", (_PLANNED, _COUNT, _PRICE), bought),
+        *_empty("Bad boards", "board unusable, board shorter, board with bad stretch",
+                ("stock", "mark", "layout", "size, from and to", "reason"), _BAD_BOARDS if layouts else 0),
+        *_step("At the saw", "layout cut", "layout, stock", (_PLANNED, _COUNT), _cut(layouts)),
+        *_empty("At the bench", "pieces spoiled, pieces lost, pieces found",
+                ("material", "part", "count", "what happened, and why"), _SPOILED if layouts else 0),
+        *_step("Offcuts", "offcut put away", "offcut, planned size", (Column("true size", weight=5), _PLACE),
+               _offcuts(planned, layouts)),
+        *_step("At the end of a day", "units finished", "item; box", (_PLANNED, _COUNT, _PLACE), finished),
+        *_step("When the sugar is in", "units packed", "box", (_PLANNED, _COUNT, _PLACE),
+               [_line(name, count) for name, count, _ in packed]),
+        *_empty("Handed over, or put on a hive", "units sold, units fitted",
+                ("item; box", "form", "count", "order, or hive"), _HANDED_OVER if hives else 0),
+    )  # fmt: skip
+    intro = Paragraph(
+        f"Write as you work, with the day. Then enter each line with woodshop book add, or all of them in a sheet with "
+        f"woodshop book import. The kind of event is in brackets. Batch: {batch.name}. Name items and boxes as your "
+        "orders do."
+    )
+    return Section("What to enter in the book", (intro, Columns(blocks)) if blocks else ())
+
+
+def _line(what: str, count: int) -> _Row:
+    return _TICK, what, count
+
+
+def _cut(layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
+    """Each layout with its stock, below the name of its material."""
+    rows: list[_Row] = []
+    for material, own in groupby(layouts, key=lambda each: each.material.name):
+        rows.append(("", material, ""))
+        rows += [_line(f"{each.number}: {each.what.partition(':')[0]}", each.times) for each in own]
+    return rows
+
+
+def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
+    unit, kept = planned.batch.unit, kept_offcuts(planned)
+    return [
+        (_TICK, f"{each.number}, {each.length.number(unit)} x {each.width.text(unit)}")
+        for layout in layouts
+        for each in kept.get(layout.name, ())
+    ]
+
+
+def _step(title: str, kind: str, what: str, columns: tuple[Column, ...], rows: list[_Row]) -> tuple[Block, ...]:
+    """One kind of event: what was planned, and spaces for what was done. `rows` are filled up with empty cells."""
+    if not rows:
+        return ()
+    heads = (Column("", weight=1), Column(what, weight=18), *columns)
+    filled = tuple((*row, *[""] * (len(heads) - len(row))) for row in rows)
+    strong = tuple(n for n, row in enumerate(filled) if row[0] != _TICK)
+    return Heading(f"{title} ({kind})", 3), Table(heads, filled, strong, small=True)
+
+
+def _empty(title: str, kinds: str, heads: tuple[str, ...], lines: int) -> tuple[Block, ...]:
+    """Kinds of events that nobody plans: lines to write on."""
+    if not lines:
+        return ()
+    columns = tuple(Column(head, weight=2) for head in heads)
+    return Heading(f"{title} ({kinds})", 3), Table(columns, (("",) * len(heads),) * lines, small=True)

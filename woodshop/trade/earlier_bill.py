@@ -1,0 +1,118 @@
+"""What was bought for an earlier batch, from the book, beside the buy list of this one, line by line."""
+
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from woodshop.design.inventory import Inventory, StockPaid
+from woodshop.design.lumberyard.stocked import bare
+from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.plan.values import PlannedBatch
+from woodshop.units.lengths import Money
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BillLine:
+    """One thing bought: how many for how much, then and now. `unpriced` of those bought then have no price in the
+    book; `then` is the total of the others."""
+
+    what: str
+    bought: int
+    then: Money
+    unpriced: int
+    count: int
+    new: Money
+
+    @property
+    def then_each(self) -> Fraction | None:
+        """The mean price of one then, in minor units; None if it is not known."""
+        priced = self.bought - self.unpriced
+        return Fraction(self.then.minor, priced) if priced else None
+
+    @property
+    def new_each(self) -> Fraction | None:
+        """The mean price of one now, in minor units; None if none is bought."""
+        return Fraction(self.new.minor, self.count) if self.count else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierBill:
+    """The purchases of an earlier batch beside those of this plan: goods alone, without delivery and tax.
+
+    `days` are the first and the last day of the purchases then, if they have days.
+    """
+
+    batch: str
+    lines: tuple[BillLine, ...]
+    days: tuple[date, date] | None
+    source: str
+    currency: str
+
+    @property
+    def then(self) -> Money:
+        """The total then, of what has a price."""
+        return Money(sum(line.then.minor for line in self.lines), self.currency)
+
+    @property
+    def new(self) -> Money:
+        """The total now."""
+        return Money(sum(line.new.minor for line in self.lines), self.currency)
+
+
+def paid_for(inventory: Inventory | None, batch: str) -> list[StockPaid]:
+    """The purchases for a batch in the book. Raises InputError if it has none, or if there is no book."""
+    if inventory is None:
+        given, wanted = "no book", "the shop's book, with what was bought for that batch"
+        raise InputError(Problem("--beside", given, wanted, "Add --book, or name the book in the design."))
+    own = [paid for paid in inventory.purchases if paid.batch == batch]
+    if not own:
+        known = list(dict.fromkeys(paid.batch for paid in inventory.purchases if paid.batch))
+        do = did_you_mean(batch, known, f"There are: {', '.join(known)}." if known else "The book has none.")
+        wanted = "a batch for which the book has stock bought"
+        raise InputError(Problem("--beside", repr(batch)[:70], wanted, do))
+    return own
+
+
+def earlier_bill(planned: PlannedBatch, batch: str) -> EarlierBill:
+    """What the book says was bought for a batch, beside the purchases of the plan. Raises InputError as `paid_for`."""
+    inventory, own = planned.batch.inventory, paid_for(planned.batch.inventory, batch)
+    sellers = {terms.lumberyard for terms in planned.batch.lumberyard.terms}
+    sellers |= {paid.lumberyard for paid in own if paid.lumberyard}
+    currency = planned.batch.lumberyard.currency
+    names: dict[str, str] = {}
+    for purchase in planned.purchases:
+        names.setdefault(bare(purchase.what, sellers), _plain(purchase.what, sellers))
+    for paid in own:
+        names.setdefault(bare(paid.stock, sellers), _plain(paid.stock, sellers))
+    lines = []
+    for key, what in names.items():
+        then = [paid for paid in own if bare(paid.stock, sellers) == key]
+        now = [purchase for purchase in planned.purchases if bare(purchase.what, sellers) == key]
+        lines.append(
+            BillLine(
+                what=what,
+                bought=sum(paid.count for paid in then),
+                then=Money(sum(_sum(paid) for paid in then), currency),
+                unpriced=sum(paid.count for paid in then if paid.price is None),
+                count=sum(purchase.count for purchase in now),
+                new=Money(sum(purchase.total.minor for purchase in now), currency),
+            )
+        )
+    days = sorted(paid.day for paid in own if paid.day is not None)
+    return EarlierBill(
+        batch=batch,
+        lines=tuple(lines),
+        days=(days[0], days[-1]) if days else None,
+        source="" if inventory is None else inventory.source,
+        currency=currency,
+    )
+
+
+def _sum(paid: StockPaid) -> int:
+    return 0 if paid.price is None else paid.price.minor * paid.count
+
+
+def _plain(what: str, sellers: set[str]) -> str:
+    for seller in sorted(sellers):
+        what = what.replace(f" ({seller})", "")
+    return what
