@@ -79,7 +79,6 @@ def plan(
     alone = [name for name, is_given in given.items() if is_given]
     if alone and not rest:
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
-    claim(out, RESULT_NAMES)
     if rest:
         if as_of is not None:
             raise click.UsageError(
@@ -89,6 +88,7 @@ def plan(
             design, out, earlier, progress, counts, book,
             is_bought=not not_bought, offcuts=offcuts, anyway=anyway, effort=effort, as_json=as_json,
         )  # fmt: skip
+    claim(out, RESULT_NAMES)
     batch, units, report = checked(design, book, as_of)
     if report.has_errors and not anyway:
         return stop_for_errors(
@@ -139,6 +139,7 @@ def _plan_rest(
     if folder.resolve() == where.parent.resolve():
         given, asked = f"{folder}, the folder of the earlier plan", "another folder, so that the earlier plan is kept"
         raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))
+    claim(folder, RESULT_NAMES)
     before = read_earlier(read_text(where), str(where))
     wanted = read_booked(design, book, before.book_event)
     done = Progress() if progress is None else read_progress(progress, wanted.unit)
@@ -157,7 +158,6 @@ def _plan_rest(
             as_json,
             "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT.",
         )
-    claim(folder if out is None else None, RESULT_NAMES)
     found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
     write_folder(folder, result_files(found.rest, progress=say, rest=found), book_to_json(batch))
     show(joined((what_changed_section(found, batch.unit), result_section(found.rest, folder))), as_json)

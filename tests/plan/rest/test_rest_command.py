@@ -20,7 +20,9 @@ def run(*words: object) -> Result:
 def written(small_run: SmallRun, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Result]:
     folder = tmp_path_factory.mktemp("rest")
     (folder / "counts.csv").write_text("hives,count\ntens,5\n")
-    (folder / "progress.csv").write_text("event,name,count\ncut,1,1\nspoiled,A,1\n")
+    material, n = small_run.earlier.layouts[1]
+    piece = small_run.earlier.plans[material].layouts[n].pieces[0].id
+    (folder / "progress.csv").write_text(f"event,name,count\ncut,1,1\nspoiled,{piece},1\n")
     words = ["plan", small_run.folder / "design.toml", "--rest", "--earlier", small_run.folder / "plan.json", "--quick"]
     words += ["--counts", folder / "counts.csv", "--progress", folder / "progress.csv", "--offcuts"]
     return folder, run(*words, "--out", folder / "rest", "--json")

@@ -12,7 +12,7 @@ from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Offer
 from woodshop.errors import InputError, Problem
 from woodshop.plan.rest.earlier_plan import EarlierPlan, KeptPieces
 from woodshop.plan.rest.least_change import FaultyStock, RestOfPlan, Size, size_of
-from woodshop.plan.rest.progress import BoardFault, PieceChange, Work
+from woodshop.plan.rest.progress import BoardFault, PieceChange, WorkDone
 from woodshop.plan.values import MaterialJob
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money, inch, millimetre
@@ -72,7 +72,7 @@ class MaterialRest:
     """One material: the earlier plan with what was done, and the current need."""
 
     def __init__(
-        self, material: Material, earlier: EarlierPlan, job: MaterialJob | None, work: Work, batch: Batch
+        self, material: Material, earlier: EarlierPlan, job: MaterialJob | None, work: WorkDone, batch: Batch
     ) -> None:
         self.material, self.job, self.batch = material, job, batch
         self.plan: Plan | None = earlier.plans.get(material)

@@ -24,7 +24,7 @@ from woodshop.plan.rest.earlier_plan import EarlierPlan, KeptPieces
 from woodshop.plan.rest.goods import GoodsRow, goods_of
 from woodshop.plan.rest.least_change import LeastChange, RestOfPlan, Size, least_change
 from woodshop.plan.rest.material import MaterialRest, PieceRow, StockRow, times_of
-from woodshop.plan.rest.progress import Progress, Work, work_of
+from woodshop.plan.rest.progress import Progress, WorkDone, work_of
 from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Money
@@ -85,7 +85,7 @@ class PlanOfRest:
     """
 
     earlier: EarlierPlan
-    work: Work
+    work: WorkDone
     bought: Literal["all", "counted", "nothing"]
     was: Money
     lines: tuple[Changed, ...]
@@ -167,7 +167,7 @@ def _planned(
     *,
     report: Report,
     progress: Progress,
-    work: Work,
+    work: WorkDone,
     say: Callable[[str], None] | None,
     effort: Effort,
 ) -> PlanOfRest:

@@ -107,7 +107,7 @@ class Progress:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
+class WorkDone:
     """A progress that agrees with its earlier plan, by material.
 
     `cut` counts the boards cut of each layout, by its index in the plan. `changes` counts pieces by blank and change.
@@ -123,7 +123,7 @@ class Work:
     keeps_offcuts: bool = False
 
 
-def work_of(progress: Progress, earlier: EarlierPlan, where: str = "progress") -> Work:
+def work_of(progress: Progress, earlier: EarlierPlan, where: str = "progress") -> WorkDone:
     """The progress checked against the earlier plan. Raises InputError with every problem; `where` is their place."""
     found: list[Problem] = []
     if progress.plan and progress.plan != earlier.digest:
@@ -148,7 +148,7 @@ def work_of(progress: Progress, earlier: EarlierPlan, where: str = "progress") -
     offcuts = _offcuts(progress, earlier, where, found)
     if found:
         raise InputError(*found)
-    return Work(
+    return WorkDone(
         cut=cut, changes=changes, held=held, faults=faults, offcuts=offcuts, keeps_offcuts=progress.keeps_offcuts
     )
 
