@@ -43,6 +43,8 @@ AT_NIGHT = {
     "--not-bought --out out/fewer",
     "plan designs/order-run.toml --rest --earlier out/order-run/plan.json --progress designs/november-progress.csv "
     "--counts designs/november-counts.csv --offcuts --out out/order-run-rest",
+    "quote designs/ridge-club.toml --shop designs/creekside-shop.toml --book out/shop.book --beside autumn --quick "
+    "--out out/ridge-club-quotes",
     "sizes designs/hobby-batch.toml --cost --keep 3",
 }
 """Long ones, of whose commands others run at each landing; these are only read there."""

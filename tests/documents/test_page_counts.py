@@ -7,6 +7,7 @@ from typing import Any
 import pypdfium2
 import pytest
 
+from tests.documents.test_what_to_enter import with_book
 from tests.nightly import IS_NIGHT
 from tests.once import bought, planned
 from woodshop.documents.packet.first_article import articles_of, first_article_section
@@ -38,7 +39,8 @@ TEXT = "Measure each board before you cut it, and write its layout on it with ch
 @pytest.mark.slow("draws whole packets")
 @pytest.mark.parametrize(("paper", "has_book", "most"), [("letter", True, 17), ("a4", True, 17), ("letter", False, 16)])
 def test_the_hobby_packet_is_no_longer_than(paper: str, has_book: bool, most: int) -> None:
-    document = packet(planned("hobby-batch", "default"), has_book=has_book)
+    plan = planned("hobby-batch", "default")
+    document = packet(with_book(plan) if has_book else plan)
     assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(document, paper)))) <= most
 
 

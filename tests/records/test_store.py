@@ -154,6 +154,9 @@ def test_whatever_is_changed_in_the_file_is_noticed(path: Path, statement: str) 
 
 def test_a_table_or_trigger_that_was_changed_is_noticed(path: Path) -> None:
     with closing(sqlite3.connect(path)) as other:
+        other.execute("ANALYZE")
+    assert not checked_book(path).faults
+    with closing(sqlite3.connect(path)) as other:
         other.execute("DROP TRIGGER event_stays")
     refused(path, "tables or triggers that were changed")
 
@@ -486,6 +489,13 @@ def test_a_book_in_a_network_folder_is_warned_of(path: Path, monkeypatch: pytest
     assert checked_book(path).notes == book.notices
     monkeypatch.setattr(store, "network_kind", lambda path: None)
     assert "cannot be known on this system" in checked_book(path).notes[0]
+
+
+def test_an_old_library_of_sqlite_is_refused(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 31, 1))
+    refused(path, "Use a newer Python")
+    with pytest.raises(InputError, match=r"version 3\.37\.0 or newer"):
+        new_book(path.with_name("new.book"))
 
 
 def test_an_empty_list_of_events_changes_nothing(path: Path) -> None:

@@ -139,7 +139,7 @@ def moves_of(
 def outside_of(
     of: Population, tolerances: Tolerances, limits: BeeSpace, count: int, chains: tuple[GapChain, ...]
 ) -> float:
-    """The fraction `outside` of `moves_of`, without the rest. `chains` must cover at least this much variation."""
+    """Calculates only the fraction `outside` of `moves_of`. `chains` must cover at least this much variation."""
     winter, _, _ = _seasons(dimensions_of(of.build), tolerances.moisture)
     varying, _, held, counted = _varying(of, tolerances, limits, chains, winter)
     return draw_together([held[n] for n in counted], varying, count).outside

@@ -249,7 +249,7 @@ class DesignTable(SettingTable):
     )
     book: NamedFile | None = design_key(
         "The shop's book. What it has on hand takes the place of [[shed]] and of the lumberyard file's offcuts. Only "
-        "orders accepted in it are planned.",
+        "orders accepted in it are planned. See: woodshop guide book.",
         otherwise="none",
         example='"..."',
         vary=False,

@@ -390,7 +390,7 @@ class Setting:
 
     @cached_property
     def notch_rise(self) -> Length:
-        """The height of the upper entrance's lower edge above that of the rim: as given, or just above the mesh."""
+        """The height of the upper entrance's lower edge above that of the rim, as set or just above the mesh."""
         if self.board.notch_rise is not None:
             return self.board.notch_rise
         if self.board.mounting == "saw groove":

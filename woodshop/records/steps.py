@@ -229,7 +229,7 @@ def _layout_cut(ledger: Ledger, e: Fields) -> None:
         _offcut_used(ledger, e)
     elif "board" in e:
         if e["board"] not in ledger.boards:
-            ledger.refuse(f"board {e['board']!r}", "a marked board on hand", "Check the mark on the board.")
+            ledger.refuse(f"a board marked {e['board']!r}", "a marked board on hand", "Check the mark on the board.")
         del ledger.boards[e["board"]]
     layouts = _batch(ledger, e).layouts
     key = e.get("plan", ""), e["material"], e["layout"]
@@ -278,7 +278,7 @@ def _mark_board(ledger: Ledger, e: Fields, length: Length | None, bad: tuple[Len
             reason=e.get("reason", ""),
         )
     elif (board.material, board.stock) != (e["material"], e.get("stock", board.stock)):
-        given, wanted = f"board {e['board']} of other stock", "a mark that no board on hand has"
+        given, wanted = f"{e['board']}, the mark of a board of other stock", "a mark that no board on hand has"
         ledger.refuse(given, wanted, "Chalk another mark on the board.")
     ledger.boards[e["board"]] = replace(
         board, length=length or board.length, bad=board.bad if bad is None else (*board.bad, bad)

@@ -34,6 +34,7 @@ from woodshop.records.state import BookState
 
 APPLICATION_ID = 0x57534842  # "WSHB"; SQLite keeps it at byte 68 of the file
 SCHEMA_VERSION = 1
+LEAST_SQLITE = (3, 37, 0)
 BUSY_SECONDS = 10.0
 LARGEST_BOOK = 2_000_000_000  # bytes
 _MAGIC = b"SQLite format 3\0"
@@ -188,8 +189,6 @@ class Book:
             self._ids |= {event.id: event for event in fresh}
             if len(self._ids) != len(self._known):
                 raise _damaged(self.path, "two events with one id")
-        if self._ledger is None:
-            self._ledger = folded(self.unit, self.currency, self._known)
 
     def _read(self, first: int) -> list[Event]:
         """The events from number `first` on, against the chain and the head of the book."""
@@ -224,6 +223,7 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence
 
     Raises InputError if the name is in use, an event cannot be, or the file cannot be written.
     """
+    _refuse_old_sqlite(path)
     if unit not in ("in", "mm"):
         raise InputError(Problem(f"{path.name}, unit", repr(unit), "in or mm", "Choose one of them."))
     if not (len(currency) == 3 and currency.isascii() and currency.isalpha() and currency.isupper()):
@@ -249,6 +249,7 @@ def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
 
     Raises InputError if there is no such file, it is not a book, it is of a newer woodshop, or it is damaged.
     """
+    _refuse_old_sqlite(path)
     has_journal = _has_journal(path)
     _refuse_foreign(path)
     with _told(path):
@@ -376,6 +377,14 @@ def _same(known: Event, sent: NewEvent) -> Event:
     return known
 
 
+def _refuse_old_sqlite(path: Path) -> None:
+    """Refuses a library of SQLite that does not know strict tables, by which a column keeps its type."""
+    if sqlite3.sqlite_version_info < LEAST_SQLITE:
+        wanted = f"version {'.'.join(map(str, LEAST_SQLITE))} or newer, for the book"
+        do = "Use a newer Python; it brings SQLite along."
+        raise InputError(Problem(path.name, f"SQLite {sqlite3.sqlite_version}", wanted, do))
+
+
 def _has_journal(path: Path) -> bool:
     try:
         return os.stat(f"{path}-journal").st_size > 0
@@ -444,7 +453,8 @@ def _schema_rows() -> tuple[tuple[str, str], ...]:
 
 
 def _check_schema(path: Path, connection: sqlite3.Connection) -> None:
-    rows = tuple(connection.execute("SELECT name, coalesce(sql, '') FROM sqlite_schema ORDER BY name"))
+    query = "SELECT name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%' ORDER BY name"
+    rows = tuple(connection.execute(query))  # statistics of other programs change no answer
     if rows != _schema_rows():
         raise _damaged(path, "tables or triggers that were changed")
 

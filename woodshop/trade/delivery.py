@@ -180,7 +180,10 @@ class Delivery:
 
 
 def delivery_of(state: BookState, day: date, *, is_whole_only: bool = False) -> Delivery:
-    """Assigns the good units on hand (not on hives) to every open order of the book."""
+    """Assigns the good units on hand (not on hives) to every open order of the book; see `allocate`.
+
+    `is_whole_only` is as in `allocate`.
+    """
     on_hand = {
         (FinishedKind(key.item, key.box, key.form), key.place): count
         for key, count in state.units.items()

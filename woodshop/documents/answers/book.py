@@ -92,7 +92,9 @@ def state_section(state: BookState, what: str) -> Section:
     table = LISTS[what](state)
     blocks: tuple[Block, ...] = (table,) if table.rows else (Paragraph(f"The book has no {what}."),)
     return Section(
-        "", (*blocks, Paragraph(f"As of event {state.number}.")), {what: table.records, "as_of": state.number}
+        "",
+        (*blocks, Paragraph(f"As of event {state.number}.")),
+        {what: table.records, "as_of": state.number, "digest": state.digest},
     )
 
 

@@ -230,10 +230,7 @@ def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
 def _by_board(
     layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, again: Collection[str] = ()
 ) -> list[Block]:
-    """The picture of each layout, then its settings; rolls and sheets are drawn side by side before their settings.
-
-    Links skip the layouts that are drawn `again` later.
-    """
+    """The picture of each layout, then its settings. Links skip the layouts that are drawn `again` later."""
     drawings = [board_of(layout, planned, kept) for layout in layouts]
     boards = [
         replace(b, anchor="" if lay.name in again else b.anchor) for lay, b in zip(layouts, drawings, strict=True)

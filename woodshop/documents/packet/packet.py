@@ -14,10 +14,9 @@ from woodshop.drawing.values.model import Document, Section
 from woodshop.plan.values import PlannedBatch
 
 
-def packet(planned: PlannedBatch, changed: Section | None = None, *, has_book: bool = False) -> Document:
-    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `has_book`: with a page on what to enter
-    in the shop's book. `changed` is what changed since an earlier plan: then this is a packet of its rest, and no
-    boards are cut first."""
+def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `changed` is what changed since an
+    earlier plan: then this is a packet of its rest, and no boards are cut first."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
@@ -32,7 +31,7 @@ def packet(planned: PlannedBatch, changed: Section | None = None, *, has_book: b
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
-            what_to_enter_chapter(planned, has_book=has_book),
+            what_to_enter_chapter(planned),
         )
         if chapter.blocks
     )

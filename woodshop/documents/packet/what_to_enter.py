@@ -15,9 +15,9 @@ _PLANNED, _COUNT, _PRICE, _PLACE = (
 )
 
 
-def what_to_enter_chapter(planned: PlannedBatch, *, has_book: bool) -> Section:
+def what_to_enter_chapter(planned: PlannedBatch) -> Section:
     """What to enter in the book, with spaces to write; empty if the design has no book."""
-    if not has_book:
+    if planned.batch.inventory is None:
         return Section("", ())
     batch = planned.batch
     layouts = numbered_layouts(planned)
