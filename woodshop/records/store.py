@@ -350,7 +350,7 @@ def _field_faults(event: Event) -> list[Problem]:
 def _refuse_leftover(path: Path) -> None:
     """Refuses a name beside which a journal of an earlier file lies: SQLite would apply it to the new one."""
     for ending in ("-journal", "-wal"):
-        if os.path.lexists(f"{path}{ending}"):
+        if os.path.lexists(f"{os.path.realpath(path)}{ending}"):
             given = f"{path.name}{ending} of an earlier file beside it"
             raise InputError(Problem(str(path), given, "a name without leftovers", "Choose another name."))
 
@@ -387,7 +387,7 @@ def _refuse_old_sqlite(path: Path) -> None:
 
 def _has_journal(path: Path) -> bool:
     try:
-        return os.stat(f"{path}-journal").st_size > 0
+        return os.stat(f"{os.path.realpath(path)}-journal").st_size > 0  # SQLite follows links too
     except (OSError, ValueError):
         return False
 
@@ -400,6 +400,9 @@ def _refuse_foreign(path: Path) -> None:
             with path.open("rb") as file:
                 head = file.read(100)
     if not head:
+        if not os.path.lexists(path):
+            do = "Check the name, or start a book: woodshop book add --new."
+            raise InputError(Problem(path.name or str(path), "no such file", _WANTED, do))
         read_file(path, _WANTED, LARGEST_BOOK)  # says why it cannot be read
         raise InputError(Problem(path.name, "an empty file", _WANTED, "Name your book, or start one with --new."))
     if not is_book(head):
