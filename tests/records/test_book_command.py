@@ -163,6 +163,16 @@ def test_export_and_import_give_the_same_book(path: Path) -> None:
     assert len((folder / "early.csv").read_text().splitlines()) == 4
 
 
+def test_a_change_with_an_id_can_be_sent_again(path: Path) -> None:
+    for words in (("correct", path, 5, "price=10.98", "day=2026-09-20"), ("undo", path, 13)):
+        assert data(*words, "--id", f"mine {words[0]}")["entered"]
+        assert data(*words, "--id", f"mine {words[0]}")["entered"] == []
+        assert run(*words).exit_code == 3
+    assert run("correct", path, 5, "price=10.99", "--id", "mine correct").exit_code == 3
+    assert run("correct", path, 5, "day=").exit_code == 3
+    assert read_book(path).number == 31
+
+
 def test_an_import_is_all_or_nothing_and_lists_every_problem(path: Path) -> None:
     sheet = path.with_name("events.csv")
     head = "kind,day,stock,count,item,box\n"

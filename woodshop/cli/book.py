@@ -11,6 +11,7 @@ from woodshop.errors import InputError, Problem
 AS_OF = click.option("--as-of", type=click.IntRange(min=0), help="The state after this event. Default: the last.")
 DAY = click.option("--day", help="The day on which it happened, such as 2026-11-26. Default: none.")
 BOOK = click.argument("book", type=FILE)
+ID = click.option("--id", "event_id", default="", help="An id of your own: sent again, the same is entered once.")
 NEW = click.option("--new", is_flag=True, help="Start a new book in this file, which must not exist yet.")
 UNIT = click.option("--unit", type=click.Choice(["in", "mm"]), help="With --new: unit of lengths that do not name one.")
 CURRENCY = click.option("--currency", help="With --new: currency of prices, three letters. Default: USD.")
@@ -21,6 +22,8 @@ def book_group() -> None:
     """Keep the shop's book: what was ordered, bought, cut, made, sold and measured.
 
     The book is one file. Events are only added to it; a mistake is corrected or undone by a further event.
+
+    Example: woodshop book list out/shop.book
     """
 
 
@@ -29,7 +32,7 @@ def book_group() -> None:
 @click.argument("kind")
 @click.argument("fields", nargs=-1, metavar="[FIELD=VALUE]...")
 @DAY
-@click.option("--id", "event_id", default="", help="An id of your own. Default: made from what the event says.")
+@ID
 @click.option("--nth", type=click.IntRange(min=1), default=1, help="2 if the same happened for the second time.")
 @NEW
 @UNIT
@@ -116,8 +119,9 @@ def list_(book: Path, what: str, as_of: int | None, kind: str | None, is_all: bo
 @BOOK
 @click.argument("number", type=click.IntRange(min=1))
 @click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
+@ID
 @command
-def correct(book: Path, number: int, fields: tuple[str, ...], as_json: bool) -> None:
+def correct(book: Path, number: int, fields: tuple[str, ...], event_id: str, as_json: bool) -> None:
     """Correct event NUMBER: give the fields that were wrong. An empty value takes a field away; day= is the day.
 
     Example: woodshop book correct shop.book 3 count=9 day=2026-09-24
@@ -129,16 +133,17 @@ def correct(book: Path, number: int, fields: tuple[str, ...], as_json: bool) -> 
     with open_book(book) as opened:
         _warn(opened.notices)
         known = opened.events()
-        sent = correction_of(known, number, _texts(fields), opened.unit, opened.currency)
-        show(added_section(opened.add([sent]), book.name, opened.currency, known), as_json)
+        sent = correction_of(known, number, _texts(fields), opened.unit, opened.currency, event_id)
+        show(added_section(opened.add([sent], len(known)), book.name, opened.currency, known), as_json)
 
 
 @book_group.command()
 @BOOK
 @click.argument("number", type=click.IntRange(min=1))
 @click.option("--reason", default="", help="Why it is undone.")
+@ID
 @command
-def undo(book: Path, number: int, reason: str, as_json: bool) -> None:
+def undo(book: Path, number: int, reason: str, event_id: str, as_json: bool) -> None:
     """Undo event NUMBER, as if it had not happened. Undo the undo to bring it back.
 
     Example: woodshop book undo shop.book 3 --reason "entered twice"
@@ -150,7 +155,7 @@ def undo(book: Path, number: int, reason: str, as_json: bool) -> None:
     with open_book(book) as opened:
         _warn(opened.notices)
         known = opened.events()
-        added = opened.add([undo_of(known, number, reason)])
+        added = opened.add([undo_of(known, number, reason, event_id)], len(known))
         show(added_section(added, book.name, opened.currency, known), as_json)
 
 

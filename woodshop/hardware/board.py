@@ -103,7 +103,7 @@ class BoardSettings:
     ] = "none"
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
     mesh: Annotated[MeshName, Param("mesh of the wire bottom, center to center of wires", "wire_bottom.mesh")]
-    landing: Annotated[Length, Param("least mesh resting on wood", "wire_bottom.landing", "1/8", "3/4")]
+    landing: Annotated[Length, Param("minimum width of mesh resting on wood", "wire_bottom.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length,
         Param(
@@ -390,7 +390,7 @@ class Setting:
 
     @cached_property
     def notch_rise(self) -> Length:
-        """The height of the upper entrance's lower edge above that of the rim: as given, or just above the mesh."""
+        """The height of the upper entrance's lower edge above that of the rim, as set or just above the mesh."""
         if self.board.notch_rise is not None:
             return self.board.notch_rise
         if self.board.mounting == "saw groove":

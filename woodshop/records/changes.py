@@ -7,11 +7,14 @@ from woodshop.records.events import Event, NewEvent, effective, made_id, new_eve
 from woodshop.records.kinds import CORRECTION, FIELDS, KINDS, UNDO, Value, read_day, read_fields, shown_value
 
 
-def correction_of(events: Sequence[Event], number: int, texts: Mapping[str, str], unit: str, currency: str) -> NewEvent:
+def correction_of(
+    events: Sequence[Event], number: int, texts: Mapping[str, str], unit: str, currency: str, event_id: str = ""
+) -> NewEvent:
     """The correction of event `number` of a book's `events`: what it says, with the fields in `texts` instead.
 
-    An empty text takes a field away; "day" is the day. `unit` and `currency` are those of the book. Raises InputError
-    if there is no such event, it was undone, or it says all that already.
+    An empty text takes a field away; "day" is the day. `unit` and `currency` are those of the book; with an `event_id`
+    of the sender, the same correction sent again is recognized. Raises InputError if there is no such event, it was
+    undone, or it says all that already.
     """
     where = f"correction of event {number}"
     event = _numbered(events, number)
@@ -26,22 +29,25 @@ def correction_of(events: Sequence[Event], number: int, texts: Mapping[str, str]
     shown = {name: shown_value(FIELDS[name], value) for name, value in old.items()}
     changed = {name: text for name, text in texts.items() if name != "day"}
     fields = read_fields(KINDS[event.kind], shown | changed, unit, currency, where)
-    day = read_day(texts["day"], where) if texts.get("day") else old_day
-    if (fields, day) == (old, old_day):
+    day = read_day(texts["day"], where) if "day" in texts else old_day
+    if (fields, day) == (old, old_day) and event_id not in {each.id for each in events}:
         given = "what the event says already"
         raise InputError(Problem(where, given, "a field with another value", "See: woodshop book list."))
-    return _next(events, new_event(CORRECTION, fields | {"of": event.id}, day if day != event.day else "", where=where))
+    fields["of"] = event.id
+    return _next(
+        events, new_event(CORRECTION, fields, day if day != event.day else "", event_id, where=where), event_id
+    )
 
 
-def undo_of(events: Sequence[Event], number: int, reason: str = "") -> NewEvent:
-    """The undo of event `number` of a book's `events`; `reason` is why, "" for none.
+def undo_of(events: Sequence[Event], number: int, reason: str = "", event_id: str = "") -> NewEvent:
+    """The undo of event `number` of a book's `events`; `reason` is why, "" for none; `event_id` as in `correction_of`.
 
     Raises InputError if there is no such event. Whether it can be undone is checked when it is added.
     """
     fields: dict[str, Value] = {"of": _numbered(events, number).id}
     if reason:
         fields |= read_fields(KINDS[UNDO], {"of": str(fields["of"]), "reason": reason}, "in", "USD", "undo")
-    return _next(events, new_event(UNDO, fields, where=f"undo of event {number}"))
+    return _next(events, new_event(UNDO, fields, "", event_id, where=f"undo of event {number}"), event_id)
 
 
 def _numbered(events: Sequence[Event], number: int) -> Event:
@@ -51,8 +57,11 @@ def _numbered(events: Sequence[Event], number: int) -> Event:
     return events[number - 1]
 
 
-def _next(events: Sequence[Event], sent: NewEvent) -> NewEvent:
-    """The event with the first id that the book has not: the same change may be wanted again after its own undo."""
+def _next(events: Sequence[Event], sent: NewEvent, event_id: str) -> NewEvent:
+    """The event with the sender's id, or the first that the book has not: the same change may be wanted again after its
+    own undo."""
+    if event_id:
+        return sent
     ids = {event.id for event in events}
     nth = 1
     while made_id(sent.kind, sent.day, sent.payload, nth) in ids:

@@ -34,6 +34,7 @@ from woodshop.records.state import BookState
 
 APPLICATION_ID = 0x57534842  # "WSHB"; SQLite keeps it at byte 68 of the file
 SCHEMA_VERSION = 1
+LEAST_SQLITE = (3, 37, 0)
 BUSY_SECONDS = 10.0
 LARGEST_BOOK = 2_000_000_000  # bytes
 _MAGIC = b"SQLite format 3\0"
@@ -123,23 +124,29 @@ class Book:
         """The state after event `as_of`, or after the last. Raises InputError as `events` does."""
         return frozen_state(folded(self.unit, self.currency, self.events(1, as_of)))
 
-    def add(self, sent: Sequence[NewEvent]) -> Added:
+    def add(self, sent: Sequence[NewEvent], read_to: int | None = None) -> Added:
         """Appends events, all or none, and returns when they are on the disk.
 
         An event whose id the book has is ignored if it says the same. Raises InputError if it says something else, if
-        an event cannot be, or if the book cannot be written.
+        an event cannot be, or if the book cannot be written; with `read_to`, also if another program has corrected or
+        undone something after the event of that number, up to which the sender had read.
         """
         with _told(self.path):
             try:
                 with _transaction(self.connection, "IMMEDIATE"):
-                    added = self._append(sent)
+                    added = self._append(sent, read_to)
             except BaseException:
                 self._ledger, self._known, self._ids = None, [], {}
                 raise
         return added
 
-    def _append(self, sent: Sequence[NewEvent]) -> Added:
+    def _append(self, sent: Sequence[NewEvent], read_to: int | None) -> Added:
         self._catch_up()
+        fresh = [] if read_to is None else [event for event in self._known[read_to:] if event.kind in CHANGES]
+        if fresh and any(each.id not in self._ids for each in sent):
+            given = f"a book in which another program has entered a {fresh[0].kind} since (event {fresh[0].number})"
+            do = "Look at it: woodshop book list. Then enter yours again."
+            raise InputError(Problem(sent[0].where, given, "a book as it was read", do))
         new: list[Event] = []
         repeated = []
         for each in sent:
@@ -188,8 +195,6 @@ class Book:
             self._ids |= {event.id: event for event in fresh}
             if len(self._ids) != len(self._known):
                 raise _damaged(self.path, "two events with one id")
-        if self._ledger is None:
-            self._ledger = folded(self.unit, self.currency, self._known)
 
     def _read(self, first: int) -> list[Event]:
         """The events from number `first` on, against the chain and the head of the book."""
@@ -224,6 +229,7 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence
 
     Raises InputError if the name is in use, an event cannot be, or the file cannot be written.
     """
+    _refuse_old_sqlite(path)
     if unit not in ("in", "mm"):
         raise InputError(Problem(f"{path.name}, unit", repr(unit), "in or mm", "Choose one of them."))
     if not (len(currency) == 3 and currency.isascii() and currency.isalpha() and currency.isupper()):
@@ -249,6 +255,7 @@ def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
 
     Raises InputError if there is no such file, it is not a book, it is of a newer woodshop, or it is damaged.
     """
+    _refuse_old_sqlite(path)
     has_journal = _has_journal(path)
     _refuse_foreign(path)
     with _told(path):
@@ -349,7 +356,7 @@ def _field_faults(event: Event) -> list[Problem]:
 def _refuse_leftover(path: Path) -> None:
     """Refuses a name beside which a journal of an earlier file lies: SQLite would apply it to the new one."""
     for ending in ("-journal", "-wal"):
-        if os.path.lexists(f"{path}{ending}"):
+        if os.path.lexists(f"{os.path.realpath(path)}{ending}"):
             given = f"{path.name}{ending} of an earlier file beside it"
             raise InputError(Problem(str(path), given, "a name without leftovers", "Choose another name."))
 
@@ -376,9 +383,17 @@ def _same(known: Event, sent: NewEvent) -> Event:
     return known
 
 
+def _refuse_old_sqlite(path: Path) -> None:
+    """Refuses a library of SQLite that does not know strict tables, by which a column keeps its type."""
+    if sqlite3.sqlite_version_info < LEAST_SQLITE:
+        wanted = f"version {'.'.join(map(str, LEAST_SQLITE))} or newer, for the book"
+        do = "Use a newer Python; it brings SQLite along."
+        raise InputError(Problem(path.name, f"SQLite {sqlite3.sqlite_version}", wanted, do))
+
+
 def _has_journal(path: Path) -> bool:
     try:
-        return os.stat(f"{path}-journal").st_size > 0
+        return os.stat(f"{os.path.realpath(path)}-journal").st_size > 0  # SQLite follows links too
     except (OSError, ValueError):
         return False
 
@@ -391,6 +406,9 @@ def _refuse_foreign(path: Path) -> None:
             with path.open("rb") as file:
                 head = file.read(100)
     if not head:
+        if not os.path.lexists(path):
+            do = "Check the name, or start a book: woodshop book add --new."
+            raise InputError(Problem(path.name or str(path), "no such file", _WANTED, do))
         read_file(path, _WANTED, LARGEST_BOOK)  # says why it cannot be read
         raise InputError(Problem(path.name, "an empty file", _WANTED, "Name your book, or start one with --new."))
     if not is_book(head):
@@ -444,7 +462,8 @@ def _schema_rows() -> tuple[tuple[str, str], ...]:
 
 
 def _check_schema(path: Path, connection: sqlite3.Connection) -> None:
-    rows = tuple(connection.execute("SELECT name, coalesce(sql, '') FROM sqlite_schema ORDER BY name"))
+    query = "SELECT name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%' ORDER BY name"
+    rows = tuple(connection.execute(query))  # statistics of other programs change no answer
     if rows != _schema_rows():
         raise _damaged(path, "tables or triggers that were changed")
 

@@ -279,7 +279,7 @@ def unit_of_lengths() -> str:
 
 
 def size_name(length: Length) -> str:
-    """A size as written in the names of goods, in every design: inches for a multiple of 1/64 in, else millimeters.
+    """A size as written in the names of goods, in every design: inches for a multiple of 1/64 in, or millimeters.
 
     >>> size_name(inch("3/4")), size_name(millimetre(19)), size_name(millimetre("19.05"))
     ('3/4 in', '19 mm', '3/4 in')
@@ -379,7 +379,7 @@ class Volume:
         return self.mm3 / MM_PER_INCH**3
 
     def loose(self, unit: str, places: int) -> str:
-        """The volume of loose goods as text: liters if `unit` is "mm", else cubic feet with one more decimal.
+        """The volume of loose goods as text: liters if `unit` is "mm", or cubic feet with one more decimal.
 
         >>> litres(203).loose("in", 0), litres(203).loose("mm", 0)
         ('7.2 cu ft', '203 L')

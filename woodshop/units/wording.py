@@ -66,7 +66,7 @@ class Wording:
         return self.length(most) if least == most else f"{self.number(least)} to {self.length(most)}"
 
     def about(self, length: Length) -> str:
-        """A length that is not cut to, rounded to 1/100 in or a tenth of a millimeter.
+        """A length that no cut needs exactly, rounded to 1/100 in or a tenth of a millimeter.
 
         >>> Wording().about(inch("1/8")), Wording("mm").about(inch("1/8"))
         ('0.13 in', '3.2 mm')

@@ -82,7 +82,7 @@ class MoistureTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Damp:
-    """The moisture of wood: as given, its moisture content in percent, and why it may be wrong."""
+    """The moisture of wood: the given text, its moisture content in percent, and why it may be wrong."""
 
     given: str
     percent: float
@@ -161,7 +161,7 @@ def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> l
     """Problems in the tables of the file `where`; lengths are printed in `unit`."""
     wanted = f"0 to {_MOST.text(unit)}, the most it may vary, plus or minus"
     found = [
-        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct it.")
+        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct this value.")
         for key in KEYS
         if (value := getattr(tables.tolerance, key)) is not None and not ZERO <= value <= _MOST
     ]

@@ -522,7 +522,7 @@ def _boards_of(table: HivesTable, design: Design) -> int:
 
 
 def _form(table: HivesTable, boards: int, design: Design, where: str, defaults: list[Default]) -> Form:
-    """How complete the boards are when sold: as given, or packed by default.
+    """How complete the boards are when sold: the given form, or packed by default.
 
     They are "with mesh" if floors are made but there is no board to fill.
     """

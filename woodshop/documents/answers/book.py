@@ -92,7 +92,9 @@ def state_section(state: BookState, what: str) -> Section:
     table = LISTS[what](state)
     blocks: tuple[Block, ...] = (table,) if table.rows else (Paragraph(f"The book has no {what}."),)
     return Section(
-        "", (*blocks, Paragraph(f"As of event {state.number}.")), {what: table.records, "as_of": state.number}
+        "",
+        (*blocks, Paragraph(f"As of event {state.number}.")),
+        {what: table.records, "as_of": state.number, "digest": state.digest},
     )
 
 
@@ -148,7 +150,7 @@ def _orders(state: BookState) -> Table:
                Column("status", key="status"))  # fmt: skip
     rows = tuple(
         (order.order, order.customer, line.item, line.box, line.form or None, line.count, line.sold, line.price,
-         line.due, order.paid, "cancelled" if line.is_cancelled else "open" if line.sold < line.count else "filled")
+         line.due, order.paid, "canceled" if line.is_cancelled else "open" if line.sold < line.count else "filled")
         for order in state.orders
         for line in order.lines
     )  # fmt: skip

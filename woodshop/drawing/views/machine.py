@@ -235,7 +235,7 @@ def _middle(part: Part, seen: Sight, cut: Cut) -> Point:
 
 
 def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tuple[Point, ...]]:
-    """The closed outlines of cells between planes (in any one direction), in a fixed order, corners only.
+    """The closed outlines of cells between planes (in any one direction), in a fixed order, as their corners.
 
     They run counterclockwise around the cells and clockwise around holes. Where cells touch only at a corner, the
     outlines touch there and do not cross.

@@ -217,7 +217,7 @@ class _Search:
             self.best = each
 
     def _chosen(self, groups: list[BuyingGroup], lumberyards: Lumberyards) -> _Found:
-        """The lumberyards for each group, among the planned sets; changes one group at a time while that saves."""
+        """The lumberyards for each group, among the planned sets; one group changes at a time while the cost falls."""
         ways = [group.options_within(lumberyards) for group in groups]
         chosen = [group.option(lumberyards) for group in groups]
         cost = self._estimate(chosen)
