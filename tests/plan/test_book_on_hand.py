@@ -19,6 +19,8 @@ from woodshop.design.lumberyard.stocked import read_stocked
 from woodshop.design.make_units import make_units
 from woodshop.design.settle.settle import settle
 from woodshop.design.tables import FORMS
+from woodshop.documents.packet.shopping import shopping_chapter
+from woodshop.drawing.values.model import Bullets
 from woodshop.errors import InputError
 from woodshop.findings import gather
 from woodshop.plan.book.reading import read_booked
@@ -241,7 +243,7 @@ def test_left_over_packs_are_bought_less(shop: BookedShop, name: str) -> None:
     bought = {goods: (amount, why) for goods, amount, why in amounts_to_buy(batch, units)}
     assert goods_on_hand(batch) == {"sugar": 2 * Fraction("11339.80925")}  # 25 lb of 453.59237 g: NIST Handbook 44
     assert bought["sugar"][0] == needed["sugar"] - goods_on_hand(batch)["sugar"]
-    assert "less 2 x white sugar, 25 lb bag on hand" in bought["sugar"][1]
+    assert "less 2 x white sugar, 25 lb bag on hand (shop book, event 3)" in bought["sugar"][1]
 
 
 def test_goods_of_which_enough_is_there_are_not_bought(shop: BookedShop) -> None:
@@ -249,6 +251,9 @@ def test_goods_of_which_enough_is_there_are_not_bought(shop: BookedShop) -> None
     batch = shop.batch(HEAD + BOARDS)
     planned = plan_batch(batch, make_units(batch), gather([]), effort="quick")
     assert "sugar" not in {purchase.group for purchase in planned.purchases}
+    said = [line for block in shopping_chapter(planned).blocks if isinstance(block, Bullets) for line in block.items]
+    wanted = "Packs on hand (shop book, event 1), used before any is bought: 50 x white sugar, 25 lb bag."
+    assert wanted in said
     raw = batch_to_json(planned)
     assert not [f for row in verify_file(json.dumps(raw)) for f in row["findings"]]
     raw["goods"][0]["there"] = "0"

@@ -491,6 +491,27 @@ def test_a_book_in_a_network_folder_is_warned_of(path: Path, monkeypatch: pytest
     assert "cannot be known on this system" in checked_book(path).notes[0]
 
 
+def test_odd_names_and_links_lead_to_the_book(path: Path) -> None:
+    for name in ("a b.book", "50%.book", "what?.book", "no#1.book", "größe.book", "it's.book", "a;b&c=d.book"):
+        odd = path.with_name(name)
+        new_book(odd, "in", "USD", [BOUGHT])
+        with open_book(odd) as book:
+            book.add([sent("stock used", stock=PINE, count=1)])
+            assert back_up(book, path.with_name(f"copy of {name}"))[0] == 2
+        assert not checked_book(odd).faults
+    link = path.with_name("link.book")
+    link.symlink_to(path.name)
+    with open_book(link) as one, open_book(path) as other:
+        one.add([BOUGHT])
+        assert other.add([BOUGHT]).repeated
+        with pytest.raises(InputError, match="the file that is read"):
+            back_up(one, path)
+        path.with_name("shop.book-journal").write_bytes(b"0" * 600)
+        with open_book(link) as third:  # not a journal of SQLite: the book is checked as a whole, and is whole
+            assert third.head()[0] == 30
+    assert link.is_symlink()
+
+
 def test_an_old_library_of_sqlite_is_refused(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sqlite3, "sqlite_version_info", (3, 31, 1))
     refused(path, "Use a newer Python")

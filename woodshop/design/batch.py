@@ -279,7 +279,7 @@ def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) 
     drying = timedelta(days=int(fact("mix.drying_days").number))
     needed = [
         replace(each, due=each.due - drying)
-        if each.due is not None and each.boards and (each.name or each.format) in packed
+        if each.due is not None and each.to_pack and (each.name or each.format) in packed
         else each
         for each in hives
     ]

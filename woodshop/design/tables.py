@@ -249,7 +249,7 @@ class DesignTable(SettingTable):
     )
     book: NamedFile | None = design_key(
         "The shop's book. What it has on hand takes the place of [[shed]] and of the lumberyard file's offcuts. Only "
-        "orders accepted in it are planned.",
+        "orders accepted in it are planned. See: woodshop guide book.",
         otherwise="none",
         example='"..."',
         vary=False,
@@ -267,8 +267,8 @@ class DesignTable(SettingTable):
         "Actual (not nominal) thickness of the wood for rims and quilt boxes.", row="box.wall"
     )
     surplus: Literal["drop", "spare"] = design_key(
-        "If a board holds one piece more than needed: drop leaves the wood uncut; spare cuts the piece and marks "
-        "it spare.",
+        "What to do if a board holds one piece more than needed: drop leaves the wood uncut; spare cuts the piece and "
+        "marks it as a spare.",
         "drop",
     )
     both_units: bool = design_key(

@@ -261,10 +261,15 @@ def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fra
     for goods, amount, why in amounts(batch, units):
         if goods in there:
             packs = " + ".join(f"{e.count} x {e.pack.what}" for e in batch.lumberyard.on_hand if e.pack.goods == goods)
-            why = f"{why}, less {packs} on hand"
+            why = f"{why}, less {packs} on hand{of_book(batch)}"
         if amount > there.get(goods, Fraction(0)):
             found.append((goods, amount - there.get(goods, Fraction(0)), why))
     return found
+
+
+def of_book(batch: Batch) -> str:
+    """The source of what is on hand, in brackets: the shop's book and its last event; "" without a book."""
+    return "" if batch.inventory is None else f" ({batch.inventory.source})"
 
 
 def goods_on_hand(batch: Batch) -> dict[str, Fraction]:

@@ -45,7 +45,8 @@ ON_HAND = "bought"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One available sheet, board or roll: for sale at `lumberyard`, or an offcut on hand (if `label` is set).
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (`label` set): an offcut, or
+    bought for an earlier plan.
 
     `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
     marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
@@ -70,6 +71,11 @@ class Offer:
     straight_edges: bool = True
     twisted: bool = False
     worth: Money | None = None
+
+    @property
+    def is_offcut(self) -> bool:
+        """Whether it is on hand, and not whole as bought."""
+        return self.label not in ("", ON_HAND)
 
     @property
     def is_measured(self) -> bool:
@@ -320,7 +326,7 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
                     found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
         if material is None or width is None:
             continue
-        what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
+        what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material.spoken}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
             left_out.append(f"{what}: twisted, so it is not ripped; its edges may not be straight")

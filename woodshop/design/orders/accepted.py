@@ -74,7 +74,7 @@ def _where(inventory: Inventory, line: OrderInBook, n: int) -> str:
     return f"{inventory.source}, order {line.order}, line {n}"
 
 
-_DELIVERED, _CANCELLED, _MISSING = "delivered", "cancelled in the book", "not in the book"
+_DELIVERED, _CANCELLED, _MISSING = "delivered", "canceled in the book", "not in the book"
 
 
 def _state(line: Order, item: str, inventory: Inventory) -> str:

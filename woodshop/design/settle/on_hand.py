@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 from woodshop.design.design_file import Design
-from woodshop.design.inventory import BookNote, Inventory, UnitsOnHand, named
+from woodshop.design.inventory import BookNote, Inventory, named
 from woodshop.design.schema import Default
 from woodshop.design.tables import FORMS, PRIORITY_LAST, HivesTable, ShedTable
 from woodshop.hardware.catalogue import board_names, find_item, folded, items_named
@@ -39,7 +39,7 @@ def with_units(
     (rim,) = board_names(BoardPart.RIM)
     for units in sorted(inventory.units, key=lambda each: each.form != _PACKED):
         words = f"{units.item} for {units.box}" + (f", {units.form}" if units.form else "")
-        names, groups = _items(units), _hives(design, units.box, formats)
+        names, groups = items_of(units.item, units.form), hives_named(design, units.box, formats)
         why = "no such hives here" if names else "no such item or form"
         good, bad = units.good, units.repair
         is_used = False
@@ -109,22 +109,22 @@ def _words(have: int, repair: int) -> str:
     return f"{have} on hand, {repair} to repair" if repair else f"{have} on hand"
 
 
-def _items(units: UnitsOnHand) -> tuple[str, ...]:
+def items_of(item: str, form: str) -> tuple[str, ...]:
     """The items that make up a unit in the book; for a board without mesh, only its rim. The result is empty for an
     unknown name or form."""
-    if units.form not in ("", *FORMS):
+    if form not in ("", *FORMS):
         return ()
     found: list[str] = []
-    for part in units.item.split("+"):
+    for part in item.split("+"):
         names = items_named(part.strip())
         if not names:
             return ()
         found += names
-    not_in = board_names(BoardPart.FLOOR, BoardPart.STRIPS) if units.form == _EMPTY else ()
+    not_in = board_names(BoardPart.FLOOR, BoardPart.STRIPS) if form == _EMPTY else ()
     return tuple(name for name in dict.fromkeys(found) if name not in not_in and find_item(name).is_per_hive)
 
 
-def _hives(design: Design, box: str, formats: Mapping[str, str]) -> list[HivesTable]:
+def hives_named(design: Design, box: str, formats: Mapping[str, str]) -> list[HivesTable]:
     """The groups of hives that the book calls by this name, in the order in which they get units on hand."""
     plain, boxes = folded(box), dict(design.order_boxes)
     ways = (

@@ -44,7 +44,7 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
 
 def _packed(day: DueDate, packed: set[str]) -> int:
     """The number of boards to pack for this day."""
-    return sum(each.boards for each in day.hives if (each.name or each.format) in packed)
+    return sum(each.to_pack for each in day.hives if (each.name or each.format) in packed)
 
 
 def _whose(day: DueDate, packed: set[str] | None = None) -> str:

@@ -86,7 +86,8 @@ def needs_of(planned: PlannedBatch) -> list[Need]:
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
-    """Every layout of the batch, numbered consecutively, in the order of the plans."""
+    """Every layout of the batch, numbered consecutively, in the order of the plans; in the rest of a plan, by the
+    numbers of the earlier plan."""
     found: list[NumberedLayout] = []
     for each in planned.plans:
         offers = {offer.id: offer for offer in each.job.offers}
@@ -94,15 +95,16 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
         stock = {s.id: s for s in each.plan.job.stock}
         grid = each.job.grid
         marks = _Marks(grid)
-        for layout in each.plan.layouts:
+        numbers = each.numbers or range(len(found) + 1, len(found) + len(each.plan.layouts) + 1)
+        for number, layout in zip(numbers, each.plan.layouts, strict=True):
             offer, raw = offers[layout.stock], stock[layout.stock]
             pieces = tuple(_piece(piece, needs, marks) for piece in layout.pieces)
             found.append(
                 NumberedLayout(
-                    name=f"Layout {len(found) + 1}",
+                    name=f"Layout {number}",
                     material=each.job.material,
                     what=offer.what,
-                    is_offcut=bool(offer.label),
+                    is_offcut=offer.is_offcut,
                     times=layout.times,
                     length=grid * raw.length,
                     width=grid * (raw.width or 0),
@@ -236,11 +238,11 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
     )
     saw = planned.batch.saw
     text = (
-        f"Keep what is {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write its number on it, measure it, and list it as an offcut: the next batch is cut from it."
+        f"Keep offcuts at least {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide. "
+        "Write the number on each offcut, measure it, and list it in the lumberyard file for the next batch."
     )
     if any(trims(layout) for layout, _, _ in found):
-        text += " The hatched far end of a board stays on its offcut, and is not counted in the length."
+        text += " The hatched far end of a board stays on its offcut, but is not counted in the length."
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Columns((Table(columns, rows, links=links),))]
 

@@ -3,6 +3,7 @@
 from itertools import groupby
 
 from woodshop.design.batch import packed_boards
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, numbered_layouts
 from woodshop.drawing.values.model import Align, Block, Cell, Column, Columns, Heading, Paragraph, Section, Table
 from woodshop.plan.values import PlannedBatch
@@ -52,12 +53,17 @@ def _line(what: str, count: int) -> _Row:
     return _TICK, what, count
 
 
+def _stock(layout: NumberedLayout) -> str:
+    """The stock of a layout by its name in the book: a board left over has that of the one bought."""
+    return layout.what.partition(":")[0].removesuffix(f", {ON_HAND}")
+
+
 def _cut(layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
     """Each layout with its stock, below the name of its material."""
     rows: list[_Row] = []
     for material, own in groupby(layouts, key=lambda each: each.material.name):
         rows.append(("", material, ""))
-        rows += [_line(f"{each.number}: {each.what.partition(':')[0]}", each.times) for each in own]
+        rows += [_line(f"{each.number}: {_stock(each)}", each.times) for each in own]
     return rows
 
 

@@ -1,0 +1,270 @@
+"""What the book says has happened since a plan was made: its progress, and what is on hand and ordered beside it.
+
+An earlier plan records the last event that it was made from. Everything after that event is what has happened since;
+the plan itself already counts what was on hand then. So nothing of the book is counted twice.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from woodshop.design.design_file import Design
+from woodshop.design.inventory import Inventory, UnitsOnHand
+from woodshop.design.lumberyard.stocked import bare
+from woodshop.design.settle.on_hand import hives_named, items_of
+from woodshop.plan.book.reading import inventory_of
+from woodshop.plan.rest.progress import (
+    BoardFault,
+    BoughtCount,
+    LayoutCut,
+    OffcutOnHand,
+    PieceChange,
+    PieceCount,
+    Progress,
+)
+from woodshop.records.state import BatchProgress, BookState, PieceTally, StockTally
+
+_CHANGES: tuple[tuple[str, PieceChange], ...] = (
+    ("made", "made extra"),
+    ("spoiled", "spoiled"),
+    ("lost", "lost"),
+    ("found", "found"),
+)
+_SCRAPPED = "units scrapped, or gone at a stock-take"
+
+
+@dataclass(frozen=True, slots=True)
+class BookSince:
+    """A book at the event that a plan was made from, and at its latest event.
+
+    `written` is the plan as read from its plan.json.
+    """
+
+    written: Mapping[str, Any]
+    at_plan: BookState
+    latest: BookState
+
+    @property
+    def batch(self) -> str:
+        """The name of the batch."""
+        return str(self.written["batch"])
+
+
+def inventory_since(since: BookSince, design: Design) -> Inventory:
+    """What a design for the rest of the plan is settled with.
+
+    Units are those on hand when the plan was made, less what was lost since; orders are those accepted now, of which
+    the customers had then what they had. Stock and offcuts of then are in the plan itself; of those since, only stock
+    that is not on its buy list is here, because the rest is in the progress.
+    """
+    now, before = inventory_of(since.latest), inventory_of(since.at_plan)
+    sold = {(each.order, each.item, each.box, each.form): each.sold for each in before.orders}
+    listed = {name for _, name in _listed(since)}
+    had = {each.stock: each.on_hand for each in since.at_plan.stock}
+    return replace(
+        now,
+        units=tuple(_units(since, design, before)),
+        rack=(),
+        stock=tuple(
+            replace(each, count=each.count - had.get(each.stock, 0))
+            for each in now.stock
+            if each.stock not in listed and each.count > had.get(each.stock, 0)
+        ),
+        orders=tuple(
+            replace(each, sold=sold.get((each.order, each.item, each.box, each.form), 0)) for each in now.orders
+        ),
+    )
+
+
+def progress_since(since: BookSince, design: Design) -> Progress:
+    """The progress of the batch: what was entered for it after the event that its plan was made from.
+
+    Units scrapped, or gone at a stock-take, beyond those on hand then count as spoiled pieces of their parts.
+    """
+    return Progress(
+        plan=str(since.written["digest"]),
+        cut=tuple(_cut(since)),
+        pieces=(*_pieces(since), *_scrapped(since, design)),
+        boards=tuple(_boards(since)),
+        offcuts=tuple(
+            OffcutOnHand(material=each.material, length=each.length, width=each.width, label=each.offcut, bad=each.bad)
+            for each in since.latest.offcuts
+            if each.number > since.at_plan.number
+        ),
+        bought=tuple(_bought(since)),
+    )
+
+
+def _of_batch(state: BookState, batch: str) -> BatchProgress | None:
+    return next((each for each in state.batches if each.batch == batch), None)
+
+
+def _times(state: BookState, since: BookSince) -> Counter[tuple[str, int]]:
+    """Boards cut by material and layout, of this plan or of none that is named."""
+    own, digest = _of_batch(state, since.batch), str(since.written["digest"])
+    counts: Counter[tuple[str, int]] = Counter()
+    for each in own.layouts if own is not None else ():
+        if digest.startswith(each.plan):
+            counts[each.material, each.layout] += each.times
+    return counts
+
+
+def _cut(since: BookSince) -> Iterator[LayoutCut]:
+    before = _times(since.at_plan, since)
+    for (material, layout), times in _times(since.latest, since).items():
+        if times > before[material, layout]:
+            yield LayoutCut(layout=layout, times=times - before[material, layout], material=material)
+
+
+def _pieces(since: BookSince) -> Iterator[PieceCount]:
+    own, before = _of_batch(since.latest, since.batch), _of_batch(since.at_plan, since.batch)
+    old = {(each.material, each.part): each for each in (before.pieces if before is not None else ())}
+    for each in own.pieces if own is not None else ():
+        was = old.get((each.material, each.part), PieceTally(material=each.material, part=each.part))
+        reason = "; ".join(dict.fromkeys(each.reasons[len(was.reasons) :]))
+        for name, change in _CHANGES:
+            count = getattr(each, name) - getattr(was, name)
+            if count:
+                yield PieceCount(part=each.part, change=change, count=count, reason=reason)
+
+
+def _boards(since: BookSince) -> Iterator[BoardFault]:
+    own, before = _of_batch(since.latest, since.batch), _of_batch(since.at_plan, since.batch)
+    known = 0 if before is None else len(before.unusable)
+    for each in own.unusable[known:] if own is not None else ():
+        yield BoardFault(stock=_line_name(since, each.stock), count=each.count, layout=each.layout, reason=each.reason)
+    marked = {each.board for each in since.at_plan.boards}
+    for board in since.latest.boards:
+        if board.batch == since.batch and board.board not in marked:
+            yield BoardFault(
+                stock=_line_name(since, board.stock),
+                layout=board.layout,
+                length=board.length,
+                bad=board.bad,
+                reason=board.reason or f"board {board.board}",
+            )
+
+
+def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
+    """The names of the plan's buy list, each with every name of the book that means it."""
+    sellers = [str(row["lumberyard"]) for row in since.written["terms"]]
+    lines = {bare(str(row["what"]), sellers): str(row["what"]) for row in since.written["purchases"]}
+    for tally in since.latest.stock:
+        plain = bare(tally.stock, sellers)
+        meant = plain if plain in lines else max((k for k in lines if plain.startswith(f"{k},")), key=len, default="")
+        if meant:
+            yield lines[meant], tally.stock
+
+
+def _line_name(since: BookSince, stock: str) -> str:
+    """The buy list's name of a board; the book's own if the list has none."""
+    return next((what for what, own in _listed(since) if own == stock), stock)
+
+
+def _bought(since: BookSince) -> Iterator[BoughtCount]:
+    """How many of each line of the buy list were bought and are there, or were cut by the plan's layouts."""
+    stocks = {str(row["what"]): str(row.get("stock", "")) for row in since.written["purchases"]}
+    cut: Counter[str] = Counter()
+    layouts = _stock_of_layouts(since.written)
+    for each in _cut(since):
+        cut[layouts.get(each.layout, "")] += each.times
+    old = {each.stock: each for each in since.at_plan.stock}
+    now = {each.stock: each for each in since.latest.stock}
+    counts: Counter[str] = Counter()
+    gone: Counter[str] = Counter()
+    for what, name in _listed(since):
+        was = old.get(name, StockTally(stock=name, material=""))
+        others = sum(
+            each.count
+            for each in since.latest.purchases
+            if each.stock == name and each.number > since.at_plan.number and each.batch not in ("", since.batch)
+        )
+        counts[what] += now[name].bought - was.bought - others + now[name].difference - was.difference
+        gone[what] += now[name].used - was.used
+    for what, count in counts.items():
+        outside = max(0, gone[what] - cut[stocks[what]]) if stocks[what] else 0
+        if count > outside:
+            yield BoughtCount(what=what, count=count - outside)
+
+
+def _stock_of_layouts(written: Mapping[str, Any]) -> dict[int, str]:
+    """The id of the stock of every layout, by its printed number."""
+    found: dict[int, str] = {}
+    numbers = written.get("layout_numbers")
+    for material, plan in written["plans"].items():
+        for n, layout in enumerate(plan["layouts"]):
+            found[len(found) + 1 if numbers is None else int(numbers[material][n])] = str(layout["stock"])
+    return found
+
+
+# ---- units -----------------------------------------------------------------------------------
+
+
+def _gone(since: BookSince, *, takes_orders: bool) -> Counter[tuple[str, str]]:
+    """Units of each item and box that were lost to the plan since: scrapped, gone at a stock-take, in need of repair,
+    sold without an order if it is for orders; less those found, repaired and taken off hives."""
+    gone: Counter[tuple[str, str]] = Counter()
+    for sign, state in ((1, since.latest), (-1, since.at_plan)):
+        for total in state.units_totals:
+            key = total.item, total.box
+            gone[key] += sign * (total.scrapped - total.difference)
+            if takes_orders:
+                gone[key] += sign * total.sold
+        for order in state.orders if takes_orders else ():
+            for line in order.lines:
+                gone[line.item, line.box] -= sign * line.sold
+        for units, count in state.units.items():
+            if units.state != "good" and not units.hive:
+                gone[units.item, units.box] += sign * count
+    on_hives: Counter[tuple[str, str]] = Counter()
+    for sign, state in ((1, since.latest), (-1, since.at_plan)):
+        for units, count in state.units.items():
+            if units.hive:
+                on_hives[units.item, units.box] += sign * count
+    for key, count in on_hives.items():
+        gone[key] += min(0, count)
+    return gone
+
+
+def _units(since: BookSince, design: Design, before: Inventory) -> Iterator[UnitsOnHand]:
+    """The good units of then, less those gone since; with those found since."""
+    gone = _gone(since, takes_orders=_takes_orders(design))
+    for units in before.units:
+        less = min(units.good, max(0, gone[units.item, units.box]))
+        gone[units.item, units.box] -= less
+        yield replace(units, good=units.good - less, repair=0)
+    for (item, box), count in gone.items():
+        if count < 0:
+            forms = [key.form for key in since.latest.units if (key.item, key.box) == (item, box) and not key.hive]
+            yield UnitsOnHand(item=item, box=box, form=next(iter(forms), ""), good=-count, repair=0)
+
+
+def _scrapped(since: BookSince, design: Design) -> Iterator[PieceCount]:
+    """The pieces of units that are gone beyond those on hand then: they must be cut again."""
+    had: Counter[tuple[str, str]] = Counter()
+    for each in inventory_of(since.at_plan).units:
+        had[each.item, each.box] += each.good
+    formats = {str(row["hives"]): str(row["format"]) for row in since.written["hives"]}
+    known = {**dict.fromkeys((each.name for each in design.hives), ""), **formats}
+    spoiled: Counter[str] = Counter()
+    for (item, box), count in _gone(since, takes_orders=_takes_orders(design)).items():
+        lost = count - had[item, box]
+        if lost <= 0:
+            continue
+        names = {each.name for each in hives_named(design, box, known)}
+        for name in items_of(item, ""):
+            row = _row(since.written["lines"], name, names)
+            for part, each in row["parts"].items() if row is not None else ():
+                spoiled[part] += lost * int(each)
+    for part, count in spoiled.items():
+        yield PieceCount(part=part, change="spoiled", count=count, reason=_SCRAPPED)
+
+
+def _row(lines: Sequence[Mapping[str, Any]], item: str, hives: set[str]) -> Mapping[str, Any] | None:
+    own = [row for row in lines if row["address"].partition(" / ")[0] == item and row["hives"] in hives]
+    return next((row for row in own if row["parts"]), None)
+
+
+def _takes_orders(design: Design) -> bool:
+    return bool(design.order_boxes)
