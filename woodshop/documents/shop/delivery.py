@@ -310,8 +310,8 @@ def invoice_section(invoice: Invoice, shop: Shop) -> Section:
 def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: SoldBefore) -> bytes:
     """The sales of the delivery as a sheet of events for the book: one row for each line and place.
 
-    `sold_before` is the number of sales of each kind that the book has for an order, including sales that were undone.
-    The id of each row is made from it, so that a sheet that is imported twice counts only once.
+    `sold_before` is the number of sales of each kind that the book lists for an order, including sales that were
+    undone. The id of each row is made from it, so that a sheet that is imported twice counts only once.
     """
     rows: list[tuple[object, ...]] = [
         ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")
