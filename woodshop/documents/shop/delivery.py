@@ -116,7 +116,7 @@ def short_section(delivery: Delivery) -> Section:
         if line.to_come
     ]
     left = [f"{count} {_named(kind)}" for kind, count in delivery.left]
-    stays = [Paragraph(f"{'; '.join(left)}.", lead="Left on hand, for no order.")] if left else []
+    stays: list[Block] = [Paragraph(f"{'; '.join(left)}.", lead="Left on hand, for no order.")] if left else []
     spare = [{**kind._asdict(), "count": count} for kind, count in delivery.left]
     if not rows:
         blocks = (Paragraph("Nothing: every order is filled."), *stays)
