@@ -47,7 +47,7 @@ class RestOfPlan:
     """The rest of one material: its job, and the earlier layouts that are not cut yet, with how often.
 
     `names` are the ids in the job for each stock of the earlier plan, on hand before for sale. `worth` is the price of
-    each stock on hand; stock that is not in it is for sale.
+    each stock on hand; stock that is not in it is for sale. `noticed` are the layouts whose boards turned out bad.
     """
 
     job: MaterialJob
@@ -56,6 +56,7 @@ class RestOfPlan:
     names: Mapping[str, tuple[str, ...]]
     faulty: tuple[FaultyStock, ...]
     worth: Mapping[str, int]
+    noticed: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,10 +296,15 @@ class _Search:
             there = sum(self.stock[n].count or 0 for n in self.rest.names.get(stock, ()) if n in self.rest.worth)
             if count > there:
                 short.add(stock)
-        noticed = {each.layout for each in self.rest.faulty}
         order = sorted(
             self.boards,
-            key=lambda b: (b.layout not in noticed, b.stock not in short, b.is_whole, len(b.pieces), b.layout),
+            key=lambda b: (
+                b.layout not in self.rest.noticed,
+                b.stock not in short,
+                b.is_whole,
+                len(b.pieces),
+                b.layout,
+            ),
         )
         for chosen in combinations_with_replacement(order, size):
             released = Counter(chosen)
@@ -332,11 +338,15 @@ class _Search:
             more = sub
         return self._found((*placed, *more))
 
+    def _place_of(self, board: _Board) -> tuple[bool, int, str]:
+        """The order of boards: those whose own board turned out bad come last, and get the new one."""
+        return board.layout in self.rest.noticed, board.layout, str(board.pieces)
+
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
         """The kept boards on stock: on hand first, then on faulty boards that they fit, then for sale."""
         layouts: list[Layout] = []
         by_stock: dict[str, list[tuple[_Board, int]]] = {}
-        for board, count in sorted(kept.items(), key=lambda each: (each[0].layout, str(each[0].pieces))):
+        for board, count in sorted(kept.items(), key=lambda each: self._place_of(each[0])):
             by_stock.setdefault(board.stock, []).append((board, count))
         for stock, boards in by_stock.items():
             names = self.rest.names.get(stock, ())
