@@ -142,7 +142,8 @@ class _Search:
         forced = self._forced()
         self._level(forced, options, None)
         free: MaterialPlan | None = None
-        if not (options and self._is_least(options[0], bound.bound)):
+        is_whole = bool(options) and not (self.missing or self.is_cut_down or options[0].changed or options[0].to_buy)
+        if not is_whole and not (options and self._is_least(options[0], bound.bound)):
             if not options or self.is_cut_down or not is_large(self.rest.job):
                 free = plan_one(self.rest.job, self.worth, self.effort)
                 bound = free.plan
