@@ -247,7 +247,7 @@ def _with_price(goods: Goods, price: DatedPrice, added: _Added) -> Goods:
     is_newer = seen is None or price.day >= seen
     in_book = f"{price.price} on {price.day.isoformat()} in the book"
     in_file = f"{goods.price} on {seen.isoformat()} in the file" if seen is not None else f"{goods.price} in the file"
-    chosen = f"{in_book}; {in_file}: the book's is used, not older" if is_newer else (
-        f"{in_file}; {in_book}: the file's is used, newer")  # fmt: skip
-    added.defaults.append(Default(f"prices, {goods.lumberyard}", goods.what, chosen, added.inventory.source))
+    which = "the book's is used" if price.day == seen else "the newer is used"
+    words = f"{in_book}; {in_file}: {which}"
+    added.defaults.append(Default(f"prices, {goods.lumberyard}", goods.what, words, added.inventory.source))
     return replace(goods, price=price.price, seen=price.day) if is_newer else goods
