@@ -30,10 +30,10 @@ def measured(gap: str, more: str) -> tuple[str, str, str]:
 CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     # 2.041 + 3/8 = 2.416: 2 3/8 holds the sugar, not the head room; 2 in does not hold it
     (BOARD + 'height = "2 3/8"', "sugar-too-high", W, "in a 2 3/8 in rim", "at least 2 7/16 in high"),
-    (BOARD + 'height = "2"', "sugar-too-high", E, "-0.041 in of room over the sugar", "at least 2 7/16 in high"),
+    (BOARD + 'height = "2"', "sugar-too-high", E, "the sugar reaches 0.041 in above the top", "at least 2 7/16 in high"),
     # the cover comes to lie on those 0.041 of sugar
-    (BOARD + 'height = "2"', "cover-off-the-walls", W, "packed sugar of the board holds the cover 0.041 in off the walls", "Lower what is too high, or make the walls taller, by 0.041 in"),
-    (BOARD + 'notch_height = "3/16"', "entrance-too-low", E, "1 in x 3/16 in", "1/4 in or more"),
+    (BOARD + 'height = "2"', "cover-off-the-walls", W, "packed sugar of the board holds the cover 0.041 in off the walls", "Lower the part that holds the cover up, or make the walls taller, by 0.041 in"),
+    (BOARD + 'notch_height = "3/16"', "entrance-too-low", E, "1 in wide and 3/16 in high", "1/4 in or more"),
     # 8 mm is 0.315 in: 5/16 = 0.3125 passes, 3/8 does not
     (BOARD + 'notch_height = "3/8"', "entrance-lets-mice-in", W, "3/8 in high", '"5/16"'),
     (BOARD + 'notch_height = "1/2"', "entrance-lets-mice-in", E, "1/2 in high", '"5/16"'),
@@ -45,7 +45,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ("", "density-decides-lumber", N, "a rim 2 1/2 in high", "weigh it"),
     ("", "wood-off-wood", N, "0.1 in off the box", "flush rabbet"),
     # landing 1/8 wanted: 15 wanted across, 29.9: 30 cells = 15.041, landing 0.1455
-    (BOARD + 'landing = "1/8"', "mesh-lands-short", W, "lies on 0.14", '"3/8"'),
+    (BOARD + 'landing = "1/8"', "mesh-lands-short", W, "rests on 0.14", '"3/8"'),
     (BOARD + 'mounting = "saw groove"', "mesh-lands-short", N, "5/16 in of wood", "every wire"),
     (RAISED, "mesh-off-wire", N, "19 1/8 in on the long side", "Snip"),
     (BOARD + 'mesh = "1/8 in"', "mesh-stops-bees", E, "1/8 in mesh", '"1/2 in"'),
@@ -56,43 +56,43 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ("number = 2\n", "mesh-sags", W, "2 strips, at most 6 1/8 in apart: the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars remains", "Remove number,"),
     ('number = 2\n[board]\nsugar = "40 lb"\n', "mesh-sags", E, "as slack wires, assumed 0.5 % longer than their span, the mesh hangs 0.27 in; the mesh touches the bars 1/4 in below it", "Remove number,"),
     # centre between 2 and 3 1/2 - 1 = 2 1/2: 2 1/4, so the hole runs from 1 3/4 to 2 3/4
-    (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "start 1 3/4 in up; shavings reach 2 in", "5/8 in taller"),
+    (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "start 1 3/4 in above the lower edge, and the shavings reach 2 in", "5/8 in taller"),
     # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8, an eighth over the skirt's edge. Of 2 + 2 1/4 + 1
     # and two marks of 1/16 it clears both: 5 3/8
-    (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of vent holes 1 in across", 'Make the box 3/8 in taller, height = "5 3/8"'),
+    (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of vent holes 1 in across", 'Make the box 3/8 in taller (height = "5 3/8")'),
     (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "0.00 of 3.14 sq in is open", "taller"),
     (('gap = "1/4"\n', ""), "gap-not-measured", W, "the default is 1/4 in", "Measure"),
     # a strip of 1/4 in a gap of 3/16 stands 1/16 proud: it bows the mesh; one of 3/8 in 1/4 lifts the rim by 1/8
-    (measured('3/16', 'thickness = "1/4"\n'), "strip-bows-mesh", W, "1/4 in thick in a gap of 3/16 in push the mesh up 1/16 in", "3/16 in thick"),
-    (measured('1/4', 'thickness = "3/8"\n'), "strip-lifts-rim", E, "3/8 in thick in a gap of 1/4 in push the mesh up 1/8 in", 'make the strips 7/32 in thick (5/32 in less): thickness = "7/32".'),
+    (measured('3/16', 'thickness = "1/4"\n'), "strip-bows-mesh", W, "1/4 in thick in a gap of 3/16 in push the mesh up 1/16 in", "Make the strips 1/16 in thinner"),
+    (measured('1/4', 'thickness = "3/8"\n'), "strip-lifts-rim", E, "3/8 in thick in a gap of 1/4 in push the mesh up 1/8 in", 'Make the strips 5/32 in thinner: thickness = "7/32".'),
     # 1/8 - 0.026 of sag = 0.099, which no worker passes; a rabbet of 3/16 leaves 1/8 + 3/16 - 0.082 = 0.2305 for the
     # strips, and 0.2 over the bars; one of 1/8 only 0.168
     (measured('1/8', ""), "mesh-near-bars", E, "1/8 in between mesh and top bars", 'rabbet_height = "3/16"'),
     # 3/16 - 0.026 of sag = 0.162; a rabbet of 1/8: 3/16 + 1/8 - 0.082 - 0.026 = 0.205
-    (measured('3/16', ""), "mesh-near-bars", W, "3/16 in between mesh and top bars (gap 3/16 in), 0.162 in once it sags 0.026 in", 'rabbet_height = "1/8"'),
+    (measured('3/16', ""), "mesh-near-bars", W, "3/16 in between mesh and top bars (gap 3/16 in), and 0.162 in once the mesh sags 0.026 in", 'rabbet_height = "1/8"'),
     (('gap = "1/4"', 'gap = "0"', ', "spacer strips"', ""), "mesh-near-bars", E, "0 in between mesh and top bars", 'mounting = "flush rabbet", rabbet_height = "5/16"'),
     (measured('7/16', ""), "mesh-far-from-bars", W, "7/16 in between", "Put a strip 1/16 in thick under the frames"),
     (measured('9/16', ""), "mesh-far-from-bars", E, "9/16 in between", "Put a strip 3/16 in thick under the frames"),
     # 1/4 + 5/16 - 0.082 = 0.4805, 0.1055 over 3/8; a rabbet of 1/8 leaves 0.293
     (BOARD + 'mounting = "flush rabbet"\nrabbet_height = "5/16"', "mesh-far-from-bars", W, "0.48 in between", 'Lower the mesh by 0.106 in'),
-    ('[[make]]\nitem = "quilt box"\nholes = "none"\n', "gap-between-boxes", N, "1/2 in between the frames of two boxes", "nothing made here"),
+    ('[[make]]\nitem = "quilt box"\nholes = "none"\n', "gap-between-boxes", N, "1/2 in between the frames of two boxes", "nothing in this batch"),
     ("", "loose-frames", N, "1/2 to 11/16 in beside the outer frames", "follower board"),
-    ("", "mice-at-the-entrance", N, "mice can pass the entrance", "mouse guard"),
+    ("", "mice-at-the-entrance", N, "mice can get in at the bottom board's entrance", "mouse guard"),
     ("", "top-ventilation-is-disputed", N, "air cannot get out under the cover", "vent spacers"),
     # 10 °C at 75 % inside, -10 °C outside, a cover right on the rim: 10 - 20 x 0.1074 / (0.1074 + 0.1756 + 0.0299) = 3.1
     ('[climate]\noutside = "14 F"\n', "dew-over-the-bees", N, "at 14 °F outside, the surface over channel and vents is 38 °F, below the dew point of the hive's air (42 °F)", "Add a quilt box"),
     # skirt 2 1/4 on a rim 2 1/2: its edge is 1/4 up, 1/16 below the top of a notch of 5/16
-    ("", "skirt-over-entrance", N, "hides 1/32 in of an upper entrance 9/32 in high: 1/4 in is open under it", "Push the cover forward"),
+    ("", "skirt-over-entrance", N, "hides 1/32 in of an upper entrance 9/32 in high, so 1/4 in is open under it", "Push the cover forward"),
     (('count = 6', 'count = 6\ncover_clearance = "1/8"\ncover_skirt = "2 1/2"'), "skirt-over-entrance", E, "0 in is open under it, and 1/8 in behind it", 'height = "2 13/16"'),
     # two marks of 1/8 wider at each side than the cover's clearance
     (('count = 6', 'count = 6\nrim_width = "17"'), "cover-too-small", E, "by 1/8 in at a side", "remove its size"),
     # a quilt box right over the bars: 1/8 - 1/32 for its cloth, 5/8 - 1/32
-    (('gap = "1/4"', 'gap = "1/8"', 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "too-tight", E, "top bars to quilt floor", "Raise what lies above"),
+    (('gap = "1/4"', 'gap = "1/8"', 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "too-tight", E, "top bars to quilt floor", "to raise the part above"),
     (('gap = "1/4"', 'gap = "9/16"', 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "too-wide", E, "top bars to quilt floor: 9/16 in", "by 3/16 in"),
     # packed to 2 1/2 - 2.041 = 0.459 short of the edge; 0.459 * 255.28 sq in of sugar more fill it: 3.56 lb
     ('[[make]]\nitem = "feeder quilt"\n[board]\nheight = "2 1/16"\nhead_room = "0"\nsugar = "16.17 lb"\n', "air-dead-end", W, "the air path is blocked: through the feeder, between packed sugar and top feeder", "Make the rim taller"),
     (BOARD + 'mesh = "1/8 in"', "bees-cannot-reach", E, "entrance channel", "fine mesh"),
-    (('count = 6', 'count = 6\nboxes = ["medium", "medium", "deep"]'), "gap-between-boxes", N, "in between the frames of two boxes", "nothing made here"),
+    (('count = 6', 'count = 6\nboxes = ["medium", "medium", "deep"]'), "gap-between-boxes", N, "in between the frames of two boxes", "nothing in this batch"),
     (('count = 6', 'count = 6\nboxes = ["medium", "deep"]\nframe_depth = "9 1/8"'), "frames-not-measured", W, "box 1: 6 1/4 in", 'frame_depth = ["6 1/4", "9 1/8"]'),
     # 9 - 1/4 - 6 1/4 = 2 1/2 in under the frames, and 3/4 of bottom board
     (('count = 6', 'count = 6\nboxes = ["9", "deep"]\nframe_depth = ["6 1/4", "9 1/8"]'), "frames-too-shallow", N, "bottom bar to floor 3 1/4 in", "use the frames made for this box"),

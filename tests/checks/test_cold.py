@@ -236,7 +236,7 @@ def test_the_page_shows_both_schools_and_lists_what_it_stands_on(shop: Any) -> N
 def test_the_check_names_the_cold_cover_of_a_board_without_shavings(shop: Any) -> None:
     found = shop.findings(shop.design_text + SPACERS + COLD)["dew-over-the-bees"]
     assert found.severity is Severity.NOTE
-    assert "the cover is as cold as outside, and nothing under it absorbs its drip" in found.value
+    assert "the cover is as cold as the air outside, and nothing under it absorbs the water that drips" in found.value
     assert "dew-over-the-bees" not in shop.findings(shop.design_text + QUILT + COLD)
 
 

@@ -126,7 +126,7 @@ def test_strips_below_the_mesh_carry_it_only_where_it_sags_to_them(shop: Any, ca
     found = {f.code: f for f in report.findings if f.severity.value != "note"}
     assert {code: f.severity.value for code, f in found.items()} == wanted
     if "mesh-near-bars" in found:
-        assert f"{left} in once it sags {sag} in" in found["mesh-near-bars"].value
+        assert f"{left} in once the mesh sags {sag} in" in found["mesh-near-bars"].value
     lines = section_text(mesh_section(groups, "in")).split("\n")
     assert f"the mesh sags {sag} in" in lines[2]
     assert f"{left} in of" in lines[2]

@@ -200,11 +200,11 @@ def test_a_first_strip_that_would_lie_under_the_channel_is_moved_or_refused(shop
     ("front", "void", "change"),
     [
         # from 1 to 4 1/4: back by 3 1/4; forward it would have to go into the wall
-        ("1", "entrance channel", "Move it 3 1/4 in back"),
-        ("4", "entrance channel", "Move it 1/4 in back"),
+        ("1", "entrance channel", "Move the strip 3 1/4 in back"),
+        ("4", "entrance channel", "Move the strip 1/4 in back"),
         # the vents begin at 15 5/8: 16 1/8 + 3/4 - 15 5/8 = 1 1/4
-        ("16 1/8", "left corner vent", "Move it 1 1/4 in forward"),
-        ("18 1/4", "left corner vent", "Move it 3 3/8 in forward"),
+        ("16 1/8", "left corner vent", "Move the strip 1 1/4 in forward"),
+        ("18 1/4", "left corner vent", "Move the strip 3 3/8 in forward"),
     ],
 )
 def test_a_strip_laid_under_channel_or_vent_is_flagged_with_where_to_lay_it(
@@ -261,7 +261,7 @@ def test_a_skirt_of_two_and_a_quarter_over_a_notch_at_the_bottom_edge(
     found = told.findings.get("skirt-over-entrance")
     assert (found and found["severity"]) == severity
     if found:
-        assert "hides 1/32 in of an upper entrance 9/32 in high: 1/4 in is open under it" in found["value"]
+        assert "hides 1/32 in of an upper entrance 9/32 in high, so 1/4 in is open under it" in found["value"]
 
 
 # ---- whatever the sizes ----------------------------------------------------------------------------

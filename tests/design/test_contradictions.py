@@ -55,7 +55,7 @@ def test_a_deep_box_on_its_frames_leaves_too_much_and_that_is_a_note(shop: Any, 
         assert note["severity"] == "note"
         assert note["value"].startswith(f"{left} in between the frames of two boxes")
         assert note["limits"] == "1/4 to 3/8 in"
-        assert "nothing made here changes it" in note["change"]
+        assert "nothing in this batch changes it" in note["change"]
 
 
 def test_every_published_height_of_a_deep_box_is_told_with_the_finding() -> None:
@@ -155,7 +155,7 @@ def test_a_slot_of_eight_millimetres_is_told_both_ways_and_never_called_proof(sh
     assert "one failure in 540 hive-winters at 8 mm" in said("explain", "wintering")
     rows = said("explain", "mice-at-the-entrance")
     assert "one mouse got in, in about 540 hive-winters" in rows
-    assert "A gap that mice are said to pass." in rows
+    assert "A gap that mice are said to get through." in rows
 
 
 # ---- 5: how densely sugar packs --------------------------------------------------------------------
@@ -169,7 +169,7 @@ def test_recipes_that_pack_from_loose_to_hard_are_a_note_where_they_decide_the_r
     assert "0.58 kg/L to 1.09 kg/L" in note["limits"]
     # the rim's own limit: 16 lb, 7.25748 kg, in 2 1/8 in on 255.28 sq in
     assert note["limits"].startswith("below 0.816 kg/L you need a taller rim")
-    assert "woodshop subtracts the water" in note["change"]
+    assert "Woodshop subtracts the water" in note["change"]
     assert "Sagadahoc" in note["source"]
     assert "Piney Woods" in note["source"]
     assert "weigh it" in note["change"]
@@ -200,8 +200,12 @@ def test_stores_differ_by_place_and_one_author_says_both() -> None:
 @pytest.mark.parametrize(
     ("make", "does", "other"),
     [
-        ("", "air cannot get out under the cover", 'To open the top, add "vent spacers" or a quilt box'),
-        ('[[make]]\nitem = "vent spacers"\n', "air gets out at the top", "For a closed top, remove the vent spacers"),
+        ("", "air cannot get out under the cover", 'If you want an open top, add "vent spacers" or a quilt box'),
+        (
+            '[[make]]\nitem = "vent spacers"\n',
+            "air gets out at the top",
+            "If you want a closed top, remove the vent spacers",
+        ),
         ('[[make]]\nitem = "quilt box"\n', "air gets out at the top", 'holes = "none"'),
     ],
 )

@@ -200,7 +200,7 @@ def test_the_gauge_is_tried_where_bees_pass(two_boxes: PlannedBatch) -> None:
     assert all("Measure the first against its limits" in text and "step" not in text for text in entrance)
     assert entrance
     (quilt, *_) = (u.assembly for u in two_boxes.units if u.line.item.name == "quilt box")
-    assert any("drill bit must not fit" in step for step in quilt.steps)
+    assert any("1/8 in drill bit fits" in step for step in quilt.steps)
 
 
 def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:

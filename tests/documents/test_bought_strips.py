@@ -85,7 +85,7 @@ def test_it_saves_what_the_sequence_counts_for_strips(few: Callable[..., Planned
 
 def test_the_buy_list_has_it_and_nothing_where_strips_are_bought_already(few: Callable[..., PlannedBatch]) -> None:
     heads = [block.text for block in shopping_chapter(few()).blocks if isinstance(block, Heading)]
-    assert "Strips ready-made instead" in heads
+    assert "Ready-made strips instead" in heads
     said = " ".join(block.text for block in shopping_chapter(few()).blocks if isinstance(block, Paragraph))
     (low, high), *_ = strip_limits(few()).values()
     assert low <= inch("1/4") <= high

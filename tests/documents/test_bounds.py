@@ -25,7 +25,7 @@ def flat(blocks: list[Block]) -> list[Block]:
 
 def test_the_report_has_one_sentence_for_each_material(hobby: PlannedBatch) -> None:
     (bullets,) = [block for block in flat(bound_chapter(hobby).blocks) if isinstance(block, Bullets)]
-    assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material.name for each in hobby.plans]
+    assert [line.split(":")[0].lower() for line in bullets.items] == [each.job.material.spoken for each in hobby.plans]
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def test_the_printed_prices_add_up_and_no_layout_of_the_packet_is_worth_more_tha
     assert {mark: count for mark, (count, _) in prices.items()} == {need.mark: need.count for need in needs}
     words = [block for block in flat(bound_chapter(hobby).blocks) if isinstance(block, Paragraph)]
     for each in hobby.plans:
-        (told,) = [block.text for block in words if block.lead.lower() == f"{each.job.material}."]
+        (told,) = [block.text for block in words if block.lead.lower() == f"{each.job.material.spoken}."]
         (said,) = re.findall(r"worth of all pieces is ([\d,]+\.\d{4})\.", told)
         worth = sum(
             count * price for mark, (count, price) in prices.items() if mark in {n.mark for n in each.job.needs}
@@ -96,7 +96,7 @@ def test_the_appendix_names_cost_bound_kind_and_where_the_numbers_stand(hobby: P
     blocks = flat(bound_chapter(hobby).blocks)
     assert isinstance(blocks[1], Table)
     for row, each in zip(blocks[1].rows, hobby.plans, strict=True):
-        assert row[0] == each.job.material.name
+        assert row[0] == each.job.material.spoken
         assert row[1:4] == tuple(f"${n / 100:,.2f}" for n in (each.plan.cost, each.plan.bound, each.plan.gap))
         assert ("solver" in row[4]) == (each.plan.bound_kind == "solver")
     words = " ".join(block.text for block in blocks if isinstance(block, Paragraph))

@@ -106,7 +106,7 @@ def test_every_default_written_out_says_what_it_says_unwritten(kind: str) -> Non
     """All # taken away, blanks left out: the same items, settings and findings, except for the shed."""
     groups = (Group(10, 6, ("1/4 in",), name="home yard"),)
     text = new_design(Answers(groups=groups, kind=kind, makes=tuple(ITEMS), pattern="Langstroth"), "a.toml")
-    start = text.index("# An order") if kind == "shop" else len(text)
+    start = text.index("# A customer's order") if kind == "shop" else len(text)
     end = text.index("# Good hardware you already have") if kind == "shop" else len(text)
     text = text[:start] + text[end:]  # an order in the file is hives more
     lines = [line for line in text.splitlines() if BLANK not in line]

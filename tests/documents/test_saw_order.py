@@ -84,7 +84,7 @@ def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: Pl
     rest = [lay.times - count for lay, count in zip(layouts, first_boards(hobby)[0].times, strict=True)]
     sequence = sequence_of(of_times(layouts, rest), hobby.batch)
     assert sequence.fence_moves > 0
-    assert words.startswith(f"Set each size once: {sequence.moves} settings and fence moves")
+    assert words.startswith(f"Set each size once for all boards: {sequence.moves} settings and fence moves")
     apart = sum(sequence_of([lay], hobby.batch).moves for lay in of_times(layouts, rest))
     assert apart > sequence.moves
     assert f"not {apart} board by board" in words

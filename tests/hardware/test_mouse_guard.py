@@ -64,7 +64,7 @@ def test_a_steel_blank_by_hand(setting: Settings, make: Make) -> None:
     assert clear(made) == pytest.approx(29 * math.pi / 4 * (9 / 25.4) ** 2)
     assert {f.name: f.value for f in made.facts}["clear of the open entrance"] == "2.86 sq in of 11.06 sq in, 26%"
     assert part.notes == ("deburr both faces and all edges",)
-    assert part.folds == (Fold(inch("1/2"), "fold up 90°, towards you"),)
+    assert part.folds == (Fold(inch("1/2"), "fold up 90°, toward you"),)
     assert codes(s, made) == {"mouse-sources-disagree": Severity.NOTE}
     assert [(f.kind, f.count) for f in made.fasteners] == [("steel push pin", 4)]
 

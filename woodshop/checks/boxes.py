@@ -20,18 +20,20 @@ def check_boxes(whole: CheckContext) -> Iterator[Finding]:
     """Reports problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
     if found := _outside(whole, _is_tier, "between the frames of two boxes"):
         change = (
-            "Bees bridge a wide gap with comb and glue a tight one. The gap comes from your boxes and frames; nothing "
-            "made here changes it."
+            "Bees bridge a wide gap with comb and seal a tight one with propolis. The gap comes from your boxes and "
+            "frames, so nothing in this batch changes it."
         )
         yield Finding("gap-between-boxes", Severity.NOTE, *found, change)
     if found := _outside(whole, _is_outer, "beside the outer frames"):
         change = (
-            "Bees build comb in the spare room. Center the frames to share it between both sides, or add a follower "
-            "board."
+            "Bees build comb in the extra space. Center the frames to divide the space between both sides, or add a "
+            "follower board."
         )
         yield Finding("loose-frames", Severity.NOTE, *found, change)
     if found := _outside(whole, _is_within, "between frames, or between frames and walls or cover"):
-        change = "Bees glue or bridge these gaps. They are your own boxes' and frames'; the table of gaps shows where."
+        change = (
+            "Bees glue or bridge these gaps, which come from your own boxes and frames. The table of gaps lists them."
+        )
         yield Finding("ways-in-the-box", Severity.NOTE, *found, change)
     yield from _default_frames(whole)
     yield from _shallow_frames(whole)
@@ -60,11 +62,11 @@ def _default_frames(whole: CheckContext) -> Iterator[Finding]:
                 "frames-not-measured",
                 Severity.WARNING,
                 group.place,
-                f"frame depths not measured, defaults used: {', '.join(words)}",
-                "a frame measured in every box",
+                f"frame depths were not measured, so defaults are used: {', '.join(words)}",
+                "a measured frame from every box",
                 "the design",
-                "The gaps between these boxes may be wrong. Measure a frame of each box, bottom box first: "
-                f"frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
+                "The gaps between these boxes may be wrong. Measure a frame from each box and list the depths, bottom "
+                f"box first: frame_depth = [{', '.join(given(frame.depth, whole.unit) for _, frame in ware.boxes)}].",
             )
 
 
@@ -88,7 +90,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
                 "; ".join(words),
                 f"at most {whole.wording.quoted(row.value)} below the frames in their box",
                 row.cite,
-                "Bees fill the space with comb. Measure a frame of each box and set frame_depth"
+                "Bees fill the space with comb. Measure a frame from each box and set frame_depth"
                 + (" (a default was used)." if taken else ", or use the frames made for this box."),
             )
 
@@ -137,5 +139,5 @@ def _boxes_on_boxes(whole: CheckContext) -> Iterator[Finding]:
         f"the edges of your own boxes are up to {whole.say(max(by for _, by in off))} out of line",
         f"at most {whole.say(row.length)}",
         row.cite,
-        "Ledges catch rain and open joints let in wind. Stack boxes of one size, and tape an open joint.",
+        "Ledges catch rain and open joints let in wind. Stack boxes of one size, and tape any open joint.",
     )

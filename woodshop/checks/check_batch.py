@@ -76,7 +76,7 @@ def _fits_itself(unit: Unit) -> list[Finding]:
             f"{one.part.name} and {other.part.name} overlap by {float(volume.cubic_inches):.3f} cu in",
             "no overlap",
             "geometry",
-            "They cannot be put together. Change the sizes given for this item until both have room.",
+            "The parts cannot be put together. Change the sizes of this item until the parts no longer overlap.",
         )
         for one, other, volume in overlaps(unit.as_designed.with_role(*_PLACED))  # made parts must not overlap
         if not one.role is other.role is Role.EXISTING  # the user's own: seating reports a cover that is too small
@@ -102,11 +102,13 @@ def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
         "sugar-too-high",
         severity,
         unit.line.address,
-        f"{setting.say(room)} of room over the sugar in a {setting.say(setting.height)} rim",
+        f"{setting.say(room)} of space over the sugar in a {setting.say(setting.height)} rim"
+        if room >= ZERO
+        else f"the sugar reaches {setting.say(-room)} above the top of a {setting.say(setting.height)} rim",
         f"at least {setting.say(least)} of head room",
         "fondant board, head_room",
-        f"Bees must walk over the sugar. Make the rim at least {setting.say(needed)} high, or pack less than "
-        f"{setting.wording.mass(setting.sugar)}.",
+        f"Bees must be able to walk over the sugar. Make the rim at least {setting.say(needed)} high, or pack less "
+        f"than {setting.wording.mass(setting.sugar)} of sugar.",
         higher_rim(whole),
     )
 
@@ -128,19 +130,17 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
     slot, easy = fact("opening.mouse_slot"), fact("opening.worker_easy")
     if min(high, wide) < easy.length:
         size = given(easy.length.up_to(setting.mark), whole.unit)
+        small = [key for key, each in (("notch_width", wide), ("notch_height", high)) if each < easy.length]
+        keys = " and ".join(small)
         yield Finding(
             "entrance-too-low",
             Severity.ERROR,
             place,
-            f"upper entrance {setting.say(wide)} x {setting.say(high)}",
-            f"at least {setting.wording.quoted(easy.value)} in height and width",
+            f"the upper entrance is {setting.say(wide)} wide and {setting.say(high)} high",
+            f"at least {setting.wording.quoted(easy.value)} wide and high",
             easy.cite,
-            f"A worker cannot pass. Set notch_height to {setting.say(easy.length.up_to(setting.mark))} or more.",
-            tuple(
-                (f"board.{key}", size)
-                for key, each in (("notch_height", high), ("notch_width", wide))
-                if each < easy.length
-            ),
+            f"A worker bee cannot get through. Set {keys} to {setting.say(easy.length.up_to(setting.mark))} or more.",
+            tuple((f"board.{key}", size) for key in reversed(small)),
         )
     if high > slot.length:
         most = inch("5/16") if whole.unit == "in" else slot.length
@@ -148,10 +148,11 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             "entrance-lets-mice-in",
             Severity.WARNING if high < inch("1/2") else Severity.ERROR,
             place,
-            f"upper entrance {setting.say(high)} high",
+            f"the upper entrance is {setting.say(high)} high",
             f"at most 5/16 in ({slot.value})",
             slot.cite,
-            f"Mice get in. Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the entrance.",
+            f"Mice can get in. Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the "
+            "entrance.",
             (("board.notch_height", given(most, whole.unit)),),
         )
 
@@ -163,12 +164,12 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             "entrance-below-mesh",
             Severity.ERROR,
             place,
-            f"the entrance starts {setting.say(low)} above the lower edge; the mesh is at "
+            f"the entrance starts {setting.say(low)} above the lower edge of the rim, and the mesh is at "
             f"{setting.say(setting.mesh_top)}",
             "an entrance above the mesh",
             "geometry",
-            f"Bees would come in under the board. Set notch_rise to "
-            f"{setting.say(setting.mesh_top.up_to(setting.mark))} or more, or remove it.",
+            "Bees would come in below the mesh, not at the sugar. Set notch_rise to "
+            f"{setting.say(setting.mesh_top.up_to(setting.mark))} or more, or remove the line.",
             (("board.notch_rise", ""), *notch_room(whole, setting.mark)),
         )
     least = fact("rim.wood_over_notch")
@@ -178,10 +179,10 @@ def _in_the_rim(setting: Setting, place: str, hollow: Cuboid, above: Length, who
             "entrance-weakens-rim",
             Severity.ERROR if above <= ZERO else Severity.WARNING,
             place,
-            f"{setting.say(above)} of wood above the entrance",
+            f"{setting.say(max(above, ZERO))} of wood above the entrance",
             f"at least {setting.wording.quoted(least.value)}",
             least.cite,
-            f"The corner above could break. Lower the entrance, or make the rim taller, by "
+            "The wood over the entrance could break. Lower the entrance, or make the rim taller, by "
             f"{setting.say(least.length - above)}.",
             lines,
         )
@@ -196,10 +197,10 @@ def _block(setting: Setting, place: str, across: Length, whole: CheckContext) ->
         "block-misses-entrance",
         Severity.ERROR,
         place,
-        f"the block covers {setting.say(wide)} of an entrance {setting.say(across)} wide",
+        f"the packing block covers {setting.say(wide)} of an entrance {setting.say(across)} wide",
         "a block at least as wide as the entrance",
         "geometry",
-        f"Sugar gets into the entrance. Set notch_width to {setting.say(wide)} or less, or "
+        f"Sugar would get into the entrance. Set notch_width to {setting.say(wide)} or less, or set "
         'channel = "along the front".',
         (("board.notch_width", given(wide.down_to(setting.mark), whole.unit)),),
     )
@@ -228,7 +229,7 @@ def _density(setting: Setting, place: str) -> Iterator[Finding]:
         f"below {least} you need a taller rim; published recipes imply {low.value} to {high.value}",
         f"{low.cite}; {high.cite}",
         "You may need wider lumber. Before you buy, pack a box of known size with damp sugar and weigh it. Enter the "
-        "damp weight and the box under [trial]; woodshop subtracts the water.",
+        "damp weight and the inside of the box under [trial]. Woodshop subtracts the water.",
     )
 
 
@@ -245,8 +246,8 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
         f"a rim {setting.say(setting.height)} high, for sugar as loose as {setting.loosest}",
         f"at {setting.board.density}, the mean of your trial, {setting.say(min(lower))} is enough",
         "JCGM 100:2008: two standard uncertainties of what was weighed",
-        "A surer trial may save a board width. Pack and weigh the box three more times, or a larger box, and enter "
-        "every mass under [trial].",
+        "A more precise trial may allow a narrower board. Pack and weigh the box three more times, or use a larger "
+        "box, and enter every weight under [trial].",
     )
 
 
@@ -265,12 +266,13 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             "mesh-lands-short",
             Severity.NOTE if groove and least > ZERO else Severity.WARNING if least > ZERO else Severity.ERROR,
             place,
-            f"the mesh lies on {setting.say(least)} of wood",
+            f"the mesh rests on {setting.say(least)} of wood",
             f"at least {setting.wording.quoted(row.value)}" + (", if the groove is deep enough" if groove else ""),
             row.cite,
-            "A groove holds the mesh all around. Check that every wire is in it."
+            "A groove holds the mesh all around. Check that every wire is in the groove."
             if groove
-            else f"The sugar could pull it off. Set landing to {given(inch('3/8'), whole.unit)}, or a wider rabbet.",
+            else "The weight of the sugar could pull the mesh off. Set landing to "
+            f"{given(inch('3/8'), whole.unit)}, or make the rabbet wider.",
         )
     off = [note for note in sheet.part.notes if note.startswith("cut off the wire")]
     if off:
@@ -281,7 +283,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
             "; ".join(off),
             "a cut along a wire",
             "common practice, no source",
-            "The cut ends are sharp. Snip to the line, then file them or fold them under.",
+            "The cut ends are sharp. Snip to the line, then file the ends or fold them under.",
         )
 
 
@@ -296,9 +298,9 @@ def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding
         Severity.ERROR,
         place,
         f"a wire bottom of {setting.wording.quoted(setting.board.mesh)} mesh",
-        "a mesh that workers pass",
+        "a mesh that worker bees can get through",
         against[0].row.cite,
-        'Bees starve under their sugar. Set mesh to "1/2 in" or "1/4 in", or passages = "at the openings".',
+        'Bees would starve under their sugar. Set mesh to "1/2 in" or "1/4 in", or set passages = "at the openings".',
         (("board.mesh", '"1/2 in"'),),
     )
 
@@ -317,11 +319,11 @@ def _check_quilt(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
         "vent-in-shavings",
         Severity.WARNING,
         unit.line.address,
-        f"vent holes start {whole.say(low)} up; shavings reach {whole.say(shavings)}",
+        f"the vent holes start {whole.say(low)} above the lower edge, and the shavings reach {whole.say(shavings)}",
         "holes above the shavings",
         "common practice, no source",
-        f"Shavings block them. Fill only to {whole.say(low)}, or make the box {whole.say(high - wall)} taller: "
-        f"height = {lines[0][1]}.",
+        f"Shavings would block the holes. Fill only to {whole.say(low)}, or make the box {whole.say(high - wall)} "
+        f"taller: height = {lines[0][1]}.",
         lines,
     )
 

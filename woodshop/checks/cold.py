@@ -213,7 +213,7 @@ def _amiss(top: Top, wording: Wording) -> str:
         return ""
     said = [wet_underside(path, where, wording) for path, where in over(month) if not path.is_dry]
     if top.is_open and not top.takes_drip:
-        said.append("the cover is as cold as outside, and nothing under it absorbs its drip")
+        said.append("the cover is as cold as the air outside, and nothing under it absorbs the water that drips")
     return "; ".join(said)
 
 
@@ -265,7 +265,10 @@ def _found(top: Top, said: str, wording: Wording) -> Finding:
 
 def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[str, str], ...]]:
     if month.shavings is None and not (top.is_open and not top.takes_drip):
-        return "No depth of shavings prevents this: the air over the bees is too damp. Let it out.", ()
+        return (
+            "No depth of shavings prevents this, because the air over the bees is too damp. Let the damp air out.",
+            (),
+        )
     if not top.takes_drip:
         warm = wording.length(depth_of((top.coldest_other if top.is_open else month).shavings or 0.0, wording.unit))
         usual = wording.length(fact("quilt.shavings_depth").length_in(wording.unit))
@@ -275,6 +278,6 @@ def _change(top: Top, month: Month, wording: Wording) -> tuple[str, tuple[tuple[
     there = wording.length(top.column.thick("shavings"))
     words = f"Use {wording.length(depth)} of shavings instead of {there}"
     if depth > _DEEPEST:
-        return f"{words}. A quilt box is not that deep: lay foam over them too.", ()
+        return f"{words}. A quilt box is not that deep, so lay foam over the shavings too.", ()
     (filled,) = (item.name for item in items() if item.place is not None and item.place.kind is TierKind.TOP_BOX)
     return f"{words}.", ((f"make.{filled}.shavings", f'"{wording.number(depth)}"'),)

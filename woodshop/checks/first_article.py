@@ -85,7 +85,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
     except ValueError as why:  # a part without size, or a cut outside its part
         sizes = f"sizes that leave a part with none ({why})"
         raise InputError(
-            Problem(f"{file.where}, measured", sizes, "sizes above 0 that fit together", "Measure them again.")
+            Problem(f"{file.where}, measured", sizes, "sizes above 0 that fit together", "Measure those sizes again.")
         ) from None
     lines = tuple(unit.line for unit in made)
     one = replace(batch, hives=(hives,), lines=lines)
@@ -100,7 +100,7 @@ def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
     elif file.hives is None and len(groups) > 1:
         given, wanted, do = "no name", f"one of {names}", 'Add a line such as hives = "' + next(iter(groups)) + '".'
     elif file.hives is not None and file.hives not in groups:
-        given, wanted, do = repr(file.hives), f"one of {names}", "Write the name as it stands in the design."
+        given, wanted, do = repr(file.hives), f"one of {names}", "Write the name as it is in the design."
     else:
         return next(iter(groups)) if file.hives is None else file.hives
     raise InputError(Problem(f"{file.where}, hives", given, wanted, do))

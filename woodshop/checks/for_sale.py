@@ -39,7 +39,7 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
             f"{len(old)} prices up to {oldest} days old on {day.isoformat()} ({key}): {names}",
             f"prices at most {terms.days} days old",
             "stale_after in the lumberyard file" if terms.stale_after else "common practice, no source",
-            "The total may be wrong. Check the prices and set seen in the lumberyard file.",
+            "The total may be wrong. Check the prices, then set seen in the lumberyard file to the day you checked.",
         )
 
 
@@ -73,6 +73,7 @@ def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
             f"no screw for sale ({setting.wording.quoted(sizes)}) fits walls {setting.say(setting.wood)} thick",
             f"at least {setting.say(least_grip(screw))} of thread in the end grain behind the wall",
             row.cite,
-            f"Short screws pull out. Buy {screw.size} elsewhere, or add them to the lumberyard file under [[pack]].",
+            f"Short screws pull out. Buy screws {screw.size} elsewhere, or add them to the lumberyard file under "
+            "[[pack]].",
         )
         return

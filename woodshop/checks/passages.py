@@ -14,12 +14,12 @@ from woodshop.units.wording import Wording
 
 OUT = "out of the hive"
 _TIGHT = (
-    'Ask what works locally. For a closed top, remove the vent spacers and set holes = "none" in a quilt box. '
-    "To compare both, add [climate]."
+    'Ask what works locally. If you want a closed top, remove the vent spacers and set holes = "none" in a quilt box. '
+    "To compare both ways, add [climate]."
 )
 _OPEN = (
-    'Ask what works locally. To open the top, add "vent spacers" or a quilt box. '
-    "Add temperatures under [climate] to compare both."
+    'Ask what works locally. If you want an open top, add "vent spacers" or a quilt box. '
+    "Add temperatures under [climate] to compare both ways."
 )
 
 
@@ -33,13 +33,13 @@ def check_air(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[F
         over = any(end.between[0] == PartName.SUGAR for end in ends)
         cure = higher_rim(whole) if over else ()
         change = "Damp air stays over the bees. "
-        change += f"Make the rim taller: height = {cure[0][1]}." if cure else "Clear what lies on the mesh there."
+        change += f"Make the rim taller: height = {cure[0][1]}." if cure else "Remove whatever lies on the mesh there."
         yield Finding(
             "air-dead-end",
             Severity.WARNING,
             place,
             f"the air path is blocked: {words}",
-            "an open path from the frames through channel and corner vents, over the sugar and up",
+            "an open path from the frames, through the channel and the corner vents, over the sugar and out",
             "geometry",
             change,
             cure,
@@ -89,12 +89,14 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
     shut = [lane for lane in ways.lanes if not (lane.open and lane.down)]
     if shut and not is_close:
         numbers = ", ".join(str(lane.number) for lane in shut)
+        lane, is_ = ("lane", "is") if len(shut) == 1 else ("lanes", "are")
         yield Finding(
             "lane-sealed",
             Severity.WARNING,
             place,
-            f"lane {numbers} between the strips, counted from the front: too tight for a worker, or closed below",
-            "lanes that a worker fits in, open down to the frames",
+            f"{lane} {numbers} between the strips, counted from the front, {is_} too tight for a worker bee or closed "
+            "below",
+            "lanes wide enough for a worker bee and open down to the frames",
             worker().row.cite,
             "Bees cannot feed there. Raise the mesh, or use fewer strips.",
         )
@@ -105,10 +107,10 @@ def check_ways(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             Severity.ERROR,
             place,
             f"bees cannot get from the frames to: {', '.join(missed)}",
-            "a path for a worker through mesh, channel and corner vents",
+            "a path for a worker bee through mesh, channel and corner vents",
             worker().row.cite,
-            "They could starve below their food. Look for what blocks the path: a strip, fine mesh, sugar up to the "
-            "floor above, or mesh on the bars.",
+            "Bees could starve below their food. Look for whatever blocks the path: a strip, fine mesh, sugar up to "
+            "the floor above, or mesh on the bars.",
         )
     yield from _where_not(place, hive, wording)
 
@@ -134,9 +136,9 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
             Severity.ERROR,
             place,
             f"bees can get to: {', '.join((*inside, *outs))}",
-            "closed to bees: too small for a worker",
+            "openings too small for a worker bee",
             worker().row.cite,
-            wording.quoted("Bees are lost there. Close it with 1/8 in mesh or cloth."),
+            wording.quoted("Bees would be lost there. Close the opening with 1/8 in mesh or cloth."),
         )
     yield from _mice(place, hive, wording)
 
@@ -155,10 +157,10 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             "mice-at-the-entrance",
             Severity.NOTE,
             place,
-            "mice can pass the entrance of the bottom board",
-            f"at most {wording.quoted(row.value)} high, or a guard over it, before cold nights",
+            "mice can get in at the bottom board's entrance",
+            f"at most {wording.quoted(row.value)} high, or a guard over the entrance, before cold nights",
             row.cite,
-            'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [make]), or reduce the entrance.',
+            'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [[make]]) or an entrance reducer.',
         )
     others = [
         f"{door.name}, {door.tier}" for door in doors if door.name != OpeningName.ENTRANCE and " on " not in door.name
@@ -168,8 +170,8 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             "mice-get-in",
             Severity.WARNING,
             place,
-            f"mice can get in: {', '.join(others)}",
-            f"at most {wording.quoted(row.value)}, or mesh over it",
+            f"mice can get in through: {', '.join(others)}",
+            f"openings of at most {wording.quoted(row.value)}, or mesh over them",
             row.cite,
-            wording.quoted("A mouse ruins comb all winter. Close it with 1/4 in mesh or finer."),
+            wording.quoted("A mouse ruins comb all winter. Close the opening with 1/4 in mesh or finer."),
         )

@@ -53,7 +53,8 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
             f"the {_made(group, seat.tier)} is {whole.say(abs(over))} {how} the {_edge(seat)} edge at each {word}",
             f"at most {whole.say(row.length)}",
             row.cite,
-            "A ledge catches rain. " + (f"Set {key} to {least} to {most}, or remove it." if sized else _ITS_SIZES),
+            "A ledge catches rain. "
+            + (f"Set {key} to {least} to {most}, or remove the line." if sized else _ITS_SIZES),
             ((hives_key(group, key), ""),) if sized else (),
         )
 
@@ -84,7 +85,7 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)
     walks = high >= who.size
-    sides = ", ".join(dict.fromkeys(leak.side for leak in seat.leaks))
+    sides, made = ", ".join(dict.fromkeys(leak.side for leak in seat.leaks)), _made(group, seat.tier)
     lines = tuple(
         (hives_key(group, key), "")
         for key, at in (("rim_length", _ENDS), ("rim_width", ("left", "right")))
@@ -94,11 +95,15 @@ def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Ite
         "rim-leaves-a-way",
         Severity.ERROR if walks else Severity.WARNING,
         place,
-        f"the {_made(group, seat.tier)} leaves a gap {whole.say(high)} high at its {sides}",
-        "contact all around" + (f"; a worker passes {worker_width(whole.unit)}" if walks else ""),
+        f"the {made} leaves a gap {whole.say(high)} high at its {sides}",
+        "contact all around" + (f"; a worker bee fits through {worker_width(whole.unit)}" if walks else ""),
         who.row.cite,
         f"{'Robbers' if walks else 'Wind'} can get in. "
-        + ("Make it the size of the box: remove rim_width and rim_length." if lines else "Look for what holds it up."),
+        + (
+            f"Make the {made} the size of the box: remove rim_width and rim_length."
+            if lines
+            else f"Find out what holds the {made} up."
+        ),
         lines,
     )
 
@@ -111,10 +116,10 @@ def _wood_off_wood(place: str, seat: Seat, whole: CheckContext) -> Iterator[Find
         "wood-off-wood",
         Severity.NOTE,
         place,
-        f"the rim sits on its mesh: wires and staples lift it up to about {whole.say(row.length)} off the box",
+        f"the rim sits on its mesh: wires and staples lift it up to {whole.say(row.length)} off the box",
         "wood on wood, if possible",
         row.cite,
-        'Bees close the slit. Drive every staple home, or set mounting = "flush rabbet".',
+        'Bees seal the slit with propolis. Drive every staple home, or set mounting = "flush rabbet".',
     )
 
 
@@ -131,7 +136,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         if setting.overhang[axis] > ZERO
     )
     what = ", ".join(_made(group, name) for name in hive.skirt_on)
-    much = f" by {whole.say(abs(by))} at a side" if short else ", which is wider than contents"
+    much = f" by {whole.say(abs(by))} at a side" if short else ""
     yield Finding(
         "cover-too-small",
         Severity.ERROR,
@@ -139,9 +144,11 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         f"the cover is too small for the {what}{much}",
         f"{whole.say(row.length)} of clearance at each side",
         row.cite,
-        f"The cover does not go on. Make the rim {whole.say(abs(by) * 2)} smaller across, or remove its size."
+        f"The cover will not go over the hive. Make the rim {whole.say(abs(by) * 2)} smaller across, or remove its "
+        "size."
         if lines
-        else "The cover does not go on. Measure its inside again: cover_clearance, or cover_length and cover_width.",
+        else "The cover will not go over the hive. Measure the inside of the cover again, and correct cover_clearance, "
+        "or cover_length and cover_width.",
         lines,
     )
 
@@ -158,10 +165,10 @@ def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterat
         place,
         f"{' and '.join(hive.cover_on)} {'hold' if len(hive.cover_on) > 1 else 'holds'} the cover "
         f"{whole.say(lifted)} off the walls",
-        f"a cover that sits on walls or spacers; a worker passes {worker_width(whole.unit)}",
+        f"a cover that sits on walls or spacers; a worker bee fits through {worker_width(whole.unit)}",
         who.row.cite,
-        f"Wind{' and robbers get' if lifted >= who.size else ' gets'} in. Lower what is too high, or make the walls "
-        f"taller, by {whole.say(lifted)}.",
+        f"Wind{' and robbers' if lifted >= who.size else ''} can get in. Lower the part that holds the cover up, or "
+        f"make the walls taller, by {whole.say(lifted)}.",
     )
 
 
@@ -182,14 +189,14 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Find
         Severity.ERROR if shut else Severity.NOTE,
         place,
         f"the cover's skirt hides {whole.say(min(covered, notch.height))} of an upper entrance "
-        f"{whole.say(notch.height)} high: {whole.say(notch.left)} is open under it"
+        f"{whole.say(notch.height)} high, so {whole.say(notch.left)} is open under it"
         + (f", and {whole.say(behind[0])} behind it" if behind else ""),
-        f"at least {worker_width(whole.unit)}, which a worker passes; better no skirt in front of it",
+        f"at least {worker_width(whole.unit)} open for a worker bee, and preferably no skirt in front",
         who.row.cite,
-        f"Bees cannot get out. Make the rim {whole.say(covered)} taller, height = {lines[0][1]}, or raise the cover."
+        f"Bees cannot get out. Make the rim {whole.say(covered)} taller (height = {lines[0][1]}), or raise the cover."
         if shut
-        else f"Bees have little room. Push the cover forward, so that its skirt clears the entrance, or raise it by "
-        f"{whole.say(covered)} on vent spacers.",
+        else "Bees have little space to get out. Push the cover forward so that its skirt clears the entrance, or "
+        f"raise it by {whole.say(covered)} on vent spacers.",
         lines,
     )
 
@@ -204,12 +211,15 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
     covered = whole.wording.range(hole.hidden for hole in hidden)
     lines: Remedy = ()
     quilt = in_tier(group.units, TierKind.TOP_BOX)
-    change = "Use smaller holes, or raise the cover."
+    change = "Less damp air can get out. Use smaller holes, or raise the cover."
     if quilt is not None:
         wall = quilt.assembly.named("side")[0].box.size(2)
         high = quilt_height(whole, quilt, most)
         lines = ((f"make.{quilt.line.item.name}.height", given(high, whole.unit)),)
-        change = f"Make the box {whole.say(high - wall)} taller, height = {lines[0][1]}, or use smaller holes."
+        change = (
+            f"Less damp air can get out. Make the box {whole.say(high - wall)} taller (height = {lines[0][1]}), or use "
+            "smaller holes."
+        )
     yield Finding(
         "vent-under-skirt",
         Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,

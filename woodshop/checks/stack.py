@@ -47,9 +47,10 @@ def check_mesh(
             Severity.WARNING,
             place,
             said,
-            "strips under the mesh; without them the sugar presses it down on the frames",
+            "strips under the mesh",
             f"common practice, no source; yield {fact('mesh.wire_yield').cite}",
-            'Add "spacer strips" under [make], unless strips that fit are at hand.',
+            'Fresh sugar presses the mesh down on the frames. Add "spacer strips" under [[make]], unless you have '
+            "strips that fit.",
             new_strips(group, whole),
         )
         return
@@ -68,7 +69,7 @@ def check_mesh(
         said,
         f"at most {state.limit.text(whole.unit)} below the strips",
         "common practice, no source",
-        f"Bees lose their room under it. {change}",
+        f"Bees lose their space under the mesh. {change}",
         remedy,
     )
 
@@ -102,7 +103,7 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             f"the gap over the top bars was not measured; the default is {whole.say(taken)}",
             "the gap under a straightedge, measured on three hives",
             row.cite,
-            f"The bee space under the mesh depends on it. Measure, then set gap = {_as_measured(whole.unit)} "
+            f"The bee space under the mesh depends on this gap. Measure it, then set gap = {_as_measured(whole.unit)} "
             "under these hives.",
         )
     row = fact("box.overhang_most")
@@ -114,7 +115,8 @@ def _asked_of_the_user(group: HiveGroup, whole: CheckContext) -> Iterator[Findin
             f"the measured boxes differ by {whole.say(hives.spread)}",
             f"at most {whole.say(row.length * 2)}, {whole.say(row.length)} at each side",
             row.cite,
-            "One size of hardware does not fit them all. Sort the boxes by width, and make hardware for each size.",
+            "One size of hardware does not fit all of these boxes. Sort the boxes by width, and make hardware for "
+            "each size.",
         )
 
 
@@ -151,11 +153,13 @@ def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whol
         return
     value = f"{whole.say(between)} between mesh and top bars (gap {whole.say(gap)})"
     if sag:
-        value += f", {whole.say(max(left, ZERO))} once it sags {whole.say(sag)}"
+        value += f", and {whole.say(max(left, ZERO))} once the mesh sags {whole.say(sag)}"
         value += _to_strips(state, whole)
     thicker = worked_out_strips(whole, "thickness") if between >= whole.limits.mesh_least else ()
     cure = None if thicker else mesh_at(whole)
-    change = "Remove the strips' thickness: thicker strips hold the mesh higher." if thicker else _raise(cure, whole)
+    change = (
+        "Remove the strips' thickness, so that thicker strips hold the mesh higher." if thicker else _raise(cure, whole)
+    )
     yield Finding(
         "mesh-near-bars",
         grade.severity,
@@ -172,18 +176,19 @@ def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
     """A description of how far the strips are below the mesh that sags onto them; "" if they touch it."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
-    return f" (strips {whole.say(state.nearest.clear)} below it)"
+    return f" (the strips are {whole.say(state.nearest.clear)} below it)"
 
 
 def _raise(cure: tuple[Length, Remedy] | None, whole: CheckContext) -> str:
     if cure is None:
         return (
-            "No single mesh height suits all these hives. Sort them by gap, and make boards for each sort in its own "
-            "design."
+            "Bees have too little space to walk. No single mesh height suits all of these hives, so sort the hives by "
+            "gap and make the boards of each group in a design of its own."
         )
     lines = _written(cure[1])
     height, groove = whole.say(cure[0]), "groove_height" in lines
-    return f"Raise the mesh {'in a groove' if groove else 'in a rabbet'} {height} above the rim's lower edge: {lines}."
+    where = f"{'in a groove' if groove else 'in a rabbet'} {height} above the rim's lower edge"
+    return f"Bees have too little space to walk. Raise the mesh, {where}: {lines}."
 
 
 def _written(lines: Remedy) -> str:
@@ -204,14 +209,14 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
     lines: Remedy = ()
     cure = mesh_at(whole) if raised > ZERO else None
     if lifted > ZERO:
-        change = f"The strips lift it {whole.say(lifted)}: first make them that much thinner."
+        change = f"The strips lift the mesh {whole.say(lifted)}, so first make the strips that much thinner."
     elif cure is not None:
         lines, thinner = _with_strips(whole, cure[1], cure[0])
         change += f": {_written(cure[1])}.{thinner}"
     elif raised < over:
         change = (
             "Bees fill a wider space with burr comb, and no mounting puts the mesh below the edge of the box. Put a "
-            f"strip {whole.say(over - max(raised, ZERO))} thick under the frames in their rests, or measure again."
+            f"strip {whole.say(over - max(raised, ZERO))} thick under the frames, in the frame rests, or measure again."
         )
     elif raised > ZERO:
         under, thinner = _with_strips(whole, (("board.mounting", '"stapled under"'),), ZERO)
@@ -237,7 +242,7 @@ def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Reme
     """The lines that put the mesh at this height, including a line for strips that would lift it, and a sentence."""
     if not too_thick_at(whole, rise):
         return lines, ""
-    said = " Remove the strips' thickness: they must be thinner then."
+    said = " Remove the strips' thickness too, because the strips must then be thinner."
     return (*lines, (_thickness(), "")), said
 
 
@@ -258,8 +263,8 @@ def _strips(
                 f"strip {strip.number} lies under the {name}",
                 "strips clear of the channel and the corner vents",
                 "common practice, no source",
-                f"Bees cannot get up there. Move it {whole.say(abs(by))} {'back' if by > ZERO else 'forward'}, use "
-                "fewer strips, or turn the packing blocks.",
+                f"Bees cannot get up there. Move the strip {whole.say(abs(by))} {'back' if by > ZERO else 'forward'}, "
+                "use fewer strips, or turn the packing blocks.",
             )
     if any(not strip.carried for strip in hive.strips):
         yield Finding(
@@ -269,7 +274,7 @@ def _strips(
             "a strip does not rest on any top bar",
             "strips that rest on the top bars",
             "geometry",
-            "It carries nothing. Check the frames and the gap you gave.",
+            "That strip carries nothing. Check the frames and the gap over the top bars.",
         )
 
 
@@ -286,9 +291,9 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
     if thinner is not None:
         text = given(thinner, whole.unit)
         cure = ((_thickness(), text),)
-        change = f"make the strips {whole.say(thinner)} thick ({whole.say(thick - thinner)} less): thickness = {text}"
+        change = f"Make the strips {whole.say(thick - thinner)} thinner: thickness = {text}"
     else:
-        change = "make no strips"
+        change = "Do not make strips for these hives"
     raised = mesh_at(whole, ZERO if thinner is None else thick)
     if raised is not None:
         lines = raised[1]
@@ -304,9 +309,9 @@ def _proud(place: str, gap: Length, hive: MeasuredHive, proud: Length, whole: Ch
         Severity.ERROR if lifts else Severity.WARNING,
         place,
         f"strips {whole.say(thick)} thick in a gap of {whole.say(gap)} push the mesh up {whole.say(proud)}",
-        f"{'' if lifts else 'not at all; '}up to {whole.wording.quoted(allowed.value)} only bows the mesh",
+        f"strips no thicker than the gap; up to {whole.wording.quoted(allowed.value)} more only bows the mesh",
         allowed.cite,
-        f"{'They lift the rim and let in wind' if lifts else 'They strain the mesh'}: {change}.",
+        f"The strips {'lift the rim and let in wind' if lifts else 'strain the mesh'}. {change}.",
         cure,
     )
 
@@ -354,11 +359,11 @@ def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], who
             if off <= ZERO or (by and not wide):
                 continue
             why = "Bees fill a wider gap with comb" if wide else "Bees close a tighter gap with propolis"
-            change = f"Raise the frames, or lower what lies above, by {whole.say(off)}."
+            change = f"Raise the frames, or lower the part above them, by {whole.say(off)}."
             if by:
-                change = f"The {by} lifts the cover: make it {whole.say(off)} lower, or remove it."
+                change = f"The {by} lifts the cover. Make the {by} {whole.say(off)} lower, or remove it."
             elif not wide:
-                change = f"Raise what lies above with a shim {whole.say(off)} high on the box."
+                change = f"Put a shim {whole.say(off)} high on the box to raise the part above."
             yield Finding(
                 "too-wide" if wide else "too-tight",
                 limits.limits.grade(size).severity,

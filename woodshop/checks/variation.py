@@ -437,7 +437,7 @@ def _cure(gap: MovedGap) -> str:
     first = next(iter(hangs_on(gap)), ("", 0.0))
     if not first[0].startswith("gap over the top bars") or first[1] < _MOSTLY:
         return ""
-    return "Measure that gap on more hives, or sort the hives by it. "
+    return "Measure that gap on more hives, or sort the hives by that gap. "
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
@@ -457,7 +457,7 @@ def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
             f"{wording.about(gap.summer)} in summer, because wood swells and shrinks{more}",
             wording.quoted(gap.limits.words),
             "Wood Handbook, Equations 4-5 and 13-2",
-            f"Let the wood reach its outdoor moisture before you cut it, or allow for it. {_MORE}"
+            f"Let the wood reach its outdoor moisture before you cut it, or allow for the movement. {_MORE}"
             if own
-            else f"These gaps belong to your own boxes: measure them in the season that matters. {_MORE}",
+            else f"These gaps are in your own boxes. Measure them in the season that matters. {_MORE}",
         )

@@ -156,7 +156,7 @@ def _overhang(text: str, unit: str) -> "Length":
     try:
         allowed = read_length(text, unit)
     except ValueError as why:
-        raise InputError(Problem("sizes, --overhang", repr(text), LENGTH_WANTED, "Correct it.")) from why
+        raise InputError(Problem("sizes, --overhang", repr(text), LENGTH_WANTED, "Correct this value.")) from why
     if allowed < ZERO:
         raise InputError(Problem("sizes, --overhang", repr(text), "0 or more", "Remove the minus sign."))
     return allowed

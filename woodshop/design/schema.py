@@ -108,7 +108,7 @@ def _length(value: Any, info: ValidationInfo) -> Length:
     try:
         return read_length(text, unit)
     except ValueError as why:
-        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct it.") from why
+        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct this value.") from why
 
 
 def _positive(value: Length) -> Length:
@@ -247,7 +247,7 @@ def load(path: Path, kind: str) -> dict[str, Any]:
     where = path.name
     text = read_text_file(path, f"a {kind} file", LARGEST_FILE)
     if any(part.count(".") > _MOST_DOTS for line in text.splitlines() for part in line.split("=")):
-        given, do = "a key nested too deep, or a text of very many dots", "Is it the right file?"
+        given, do = "a key nested too deep, or a text of very many dots", "Check that this is the right file."
         raise InputError(Problem(where, given, f"at most {_MOST_DOTS} dots in a line", do))
     try:
         raw = tomllib.loads(text, parse_float=str)
@@ -269,7 +269,9 @@ def load(path: Path, kind: str) -> dict[str, Any]:
 
 
 def _too_deep(where: str) -> Problem:
-    return Problem(where, "tables or lists nested too deep", f"at most {DEEPEST} deep", "Is it the right file?")
+    return Problem(
+        where, "tables or lists nested too deep", f"at most {DEEPEST} deep", "Check that this is the right file."
+    )
 
 
 def _too_large(where: str, *loc: Any) -> Problem:

@@ -234,7 +234,7 @@ def _sheet(where: str, book: Any, wanted: str) -> tuple[str, tuple[str, ...]]:
     named = [name for name in full if name.casefold() == wanted.casefold()]
     chosen = named or full
     if not chosen:
-        raise InputError(Problem(where, "an empty workbook", "a sheet", "Is it the right file?"))
+        raise InputError(Problem(where, "an empty workbook", "a sheet", "Check that this is the right file."))
     if len(chosen) > 1:
         given = f"the sheets {', '.join(chosen)}"
         raise InputError(Problem(where, given, f"one sheet, or one called {wanted}", f"Name the right one {wanted}."))
@@ -264,7 +264,7 @@ def _unpacks(where: str, data: bytes) -> None:
         raise InputError(Problem(where, "an old workbook, or one with a password", "a plain .xlsx workbook", do))
     with zipfile.ZipFile(io.BytesIO(data)) as packed:
         if sum(each.file_size for each in packed.infolist()) > _MOST_UNPACKED or len(packed.infolist()) > _MOST_FILES:
-            given, do = "a workbook that unpacks to over 16 MB", "Is it the right file? Remove pictures."
+            given, do = "a workbook that unpacks to over 16 MB", "Check that this is the right file. Remove pictures."
             raise InputError(Problem(where, given, "a sheet of a few hundred lines", do))
         read = 0
         for each in packed.infolist():
@@ -418,7 +418,9 @@ def rows_of(
         if any(cell.value is not None or cell.is_reported for cell in cells.values()):
             rows.append(SheetRow(f"{grid.where}, row {n}", cells))
     if not rows and not found:
-        found.append(Problem(grid.where, "headings without rows", "at least one row", "Is it the right file?"))
+        found.append(
+            Problem(grid.where, "headings without rows", "at least one row", "Check that this is the right file.")
+        )
     return rows, found
 
 

@@ -267,8 +267,8 @@ class DesignTable(SettingTable):
         "Actual (not nominal) thickness of the wood for rims and quilt boxes.", row="box.wall"
     )
     surplus: Literal["drop", "spare"] = design_key(
-        "If a board holds one piece more than needed: drop leaves the wood uncut; spare cuts the piece and marks "
-        "it spare.",
+        "What to do if a board holds one piece more than needed: drop leaves the wood uncut; spare cuts the piece and "
+        "marks it as a spare.",
         "drop",
     )
     both_units: bool = design_key(

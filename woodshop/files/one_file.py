@@ -47,7 +47,7 @@ def read_file(path: Path, wanted: str, largest: int = LARGEST) -> bytes:
         raise InputError(Problem(repr(where), "a name with a NUL character", wanted, "Check the name.")) from None
     if len(data) > largest:
         given, wanted = f"a file of over {largest // 1_000_000} MB", f"{wanted} of at most {largest // 1_000_000} MB"
-        raise InputError(Problem(where, given, wanted, "Is it the right file?"))
+        raise InputError(Problem(where, given, wanted, "Check that this is the right file."))
     return data
 
 

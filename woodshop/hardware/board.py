@@ -103,7 +103,7 @@ class BoardSettings:
     ] = "none"
     mounting: Annotated[Mounting, Param("how the mesh is held", source=PRACTICE)] = "stapled under"
     mesh: Annotated[MeshName, Param("mesh of the wire bottom, center to center of wires", "wire_bottom.mesh")]
-    landing: Annotated[Length, Param("least mesh resting on wood", "wire_bottom.landing", "1/8", "3/4")]
+    landing: Annotated[Length, Param("minimum width of mesh resting on wood", "wire_bottom.landing", "1/8", "3/4")]
     rabbet_height: Annotated[
         Length,
         Param(

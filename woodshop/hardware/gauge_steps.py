@@ -12,10 +12,10 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
     """The thickness of each step, from thin to thick, and its meaning. These are the facts that the checks use."""
     chosen, (tightest, widest) = band(), outer_limits()
     return (
-        (tightest, "does not fit: an error, too tight"),
-        (chosen.least, "fits: bee space"),
-        (chosen.most, "fits with play: wider than bee space"),
-        (widest, "fits with play: an error, too wide"),
+        (tightest, "does not fit, the gap is too tight (an error)"),
+        (chosen.least, "fits, it is bee space"),
+        (chosen.most, "fits with play, it is wider than bee space"),
+        (widest, "fits with play, it is too wide (an error)"),
     )
 
 
@@ -23,10 +23,15 @@ def closed_test(unit: LengthUnit) -> str:
     """How to test with a drill bit that a gap is closed to bees; the steps of the gauge are too thick.
 
     >>> closed_test("in")
-    'no gap over 1/8 in: a 1/8 in drill bit must not fit anywhere'
+    'no gap may be over 1/8 in, so a 1/8 in drill bit must not fit anywhere'
     """
-    size = fact("gauge.closed").length_in(unit).text(unit)
-    return f"no gap over {size}: a {size} drill bit must not fit anywhere"
+    size = closed_bit(unit)
+    return f"no gap may be over {size}, so a {size} drill bit must not fit anywhere"
+
+
+def closed_bit(unit: LengthUnit) -> str:
+    """The size of the drill bit that must not fit a gap closed to bees, as text."""
+    return fact("gauge.closed").length_in(unit).text(unit)
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:

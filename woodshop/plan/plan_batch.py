@@ -136,7 +136,7 @@ def plan_batch(
     refuse_worth(jobs, batch)
     if progress is not None:
         for job in jobs:
-            progress(f"cutting {job.material}: {_pieces(job)} pieces")
+            progress(f"cutting {job.material.spoken}: {_pieces(job)} pieces")
     try:
         plans = planned_jobs(jobs, batch.worth, effort)
     except NothingToCutError as short:

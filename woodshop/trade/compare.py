@@ -205,7 +205,7 @@ def _repriced(lumberyard: Lumberyard, what: str, text: str) -> Lumberyard:
         )
     except ValueError:
         wanted = "a price such as 9.95, or a change such as +10 %, -5 % or 95 %"
-        raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Correct it.")) from None
+        raise InputError(Problem("compare, --vary", f"price.{what}={text}", wanted, "Correct this value.")) from None
 
 
 def is_named_by(words: str, what: str) -> bool:

@@ -301,21 +301,21 @@ _LESS = {
     "material": "whole boards, rolls and deliveries are shared by more hives",
     "fasteners": "whole boxes of fasteners are used up better",
     "consumables": "whole packs of goods are used up better",
-    "labour": "less work on each",
+    "labour": "each needs less work",
     "set-ups": "setting up the saw is shared by more hives",
-    "scrap": "less scrap for each",
-    "overhead": "less overhead for each",
-    "shared tools": "a smaller share of the tools",
+    "scrap": "there is less scrap for each",
+    "overhead": "each bears less overhead",
+    "shared tools": "each bears a smaller share of the tools",
 }
 _MORE = {
     "material": "boards and rolls are bought whole, and more is left over at this quantity",
     "fasteners": "fasteners are bought by the box, and more is left over at this quantity",
     "consumables": "goods are bought by the pack, and more is left over at this quantity",
-    "labour": "more cuts for each at this quantity",
+    "labour": "each needs more cuts at this quantity",
     "set-ups": "the saw is set up more often at this quantity",
-    "scrap": "more scrap for each",
-    "overhead": "more overhead for each",
-    "shared tools": "a larger share of the tools",
+    "scrap": "there is more scrap for each",
+    "overhead": "each bears more overhead",
+    "shared tools": "each bears a larger share of the tools",
 }
 _ROUNDED = "prices are rounded up"
 
@@ -335,13 +335,13 @@ def price_changes(breaks: Sequence[Break], currency: str) -> tuple[str, ...]:
         if last.each < first.each:
             said.append(
                 f"{first.name}: one costs {Money(first.each, currency)} at {_hives(few)} and "
-                f"{Money(last.each, currency)} at {many}; {_causes(first, last)}."
+                f"{Money(last.each, currency)} at {many}, because {_causes(first, last)}."
             )
         for (few, one), (many, other) in pairwise(priced):
             if other.each > one.each:
                 more = Money(other.each - one.each, currency)
                 said.append(
-                    f"{one.name}: one costs {more} more at {_hives(many)} than at {few}; {_causes(one, other)}."
+                    f"{one.name}: one costs {more} more at {_hives(many)} than at {few}, because {_causes(one, other)}."
                 )
     return tuple(said)
 

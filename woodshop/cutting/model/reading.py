@@ -30,7 +30,7 @@ def parse_json(source: str | Mapping[str, Any], where: str) -> Any:
     # each value except the first follows a comma, or begins a table or list
     if source.count(",") + source.count("[") + source.count("{") > MOST_VALUES:
         given, wanted = "a file with too many values", f"at most {MOST_VALUES:,}"
-        raise InputError(Problem(where, given, wanted, "Is it the right file?"))
+        raise InputError(Problem(where, given, wanted, "Check that this is the right file."))
 
     def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
         table = dict(items)
@@ -57,7 +57,11 @@ def _shape_problems(value: Any, where: str) -> list[Problem]:
     level, depth = [value], 0
     while level:
         if depth > DEEPEST:
-            return [Problem(where, "values nested too deep", f"at most {DEEPEST} deep", "Is it the right file?")]
+            return [
+                Problem(
+                    where, "values nested too deep", f"at most {DEEPEST} deep", "Check that this is the right file."
+                )
+            ]
         words = [each for each in level if isinstance(each, str)]
         words += [key for each in level if isinstance(each, dict) for key in each]
         for word in words:

@@ -320,7 +320,7 @@ def _offcuts(where: str, table: LumberyardTable, found: list[Problem], left_out:
                     found.append(Problem(f"{place}, {key}", given, f"a stretch within 0 to {end}", "Measure again."))
         if material is None or width is None:
             continue
-        what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material}"
+        what = f"offcut {piece.label}: {width.number(table.unit)} x {piece.length.text(table.unit)}, {material.spoken}"
         worth = Money(piece.worth, table.currency)
         if piece.twisted and not piece.straight_edges and thick is not None:
             left_out.append(f"{what}: twisted, so it is not ripped; its edges may not be straight")

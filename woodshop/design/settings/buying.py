@@ -78,23 +78,27 @@ class WorthTable(SettingTable):
     """The [worth] table. Money is in the currency of the lumberyard."""
 
     layout: Cents = design_key(
-        "Value of one layout less to mark out and saw.", 0, otherwise="nothing", example='"1.00"'
+        "Value of having one layout less to mark out and saw.", 0, otherwise="nothing", example='"1.00"'
     )
     setting: Cents = design_key(
-        "Value of one fence or stop setting less, counted layout by layout.", 0, otherwise="nothing", example='"0.25"'
+        "Value of having one fence or stop setting less, counted layout by layout.",
+        0,
+        otherwise="nothing",
+        example='"0.25"',
     )
     offcut: Cents = design_key(
-        "Value of an offcut of the least size. A larger one is worth more, by its area; a smaller one, nothing. At "
+        "Value of an offcut of the minimum size. A larger one is worth more, by its area; a smaller one is worth "
+        "nothing. At "
         "most the cost of the same wood in a new board.",
         0,
         otherwise="nothing",
         example='"0.20"',
     )
     least_length: Size | None = design_key(
-        "Least length of an offcut worth keeping.", otherwise="shortest_offcut of [saw]", example='"16"'
+        "Minimum length of an offcut worth keeping.", otherwise="shortest_offcut of [saw]", example='"16"'
     )
     least_width: Size | None = design_key(
-        "Least width of an offcut worth keeping.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
+        "Minimum width of an offcut worth keeping.", otherwise="narrowest_offcut of [saw]", example='"1 1/2"'
     )
 
 

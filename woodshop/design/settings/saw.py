@@ -71,8 +71,8 @@ class SawTable(SettingTable):
         "Wood that must remain beside the last rip. No part is a remainder.", row="saw.least_remainder"
     )
     remainder_allowance: Size | None = design_key(
-        "How far off a part may be that is the remainder of a board: such parts are then planned, and you "
-        "measure the board.",
+        "How far off a part may be if it is the remainder of a board. Such parts are then planned, and you measure "
+        "the board.",
         otherwise="every part gets its own cut",
         example='"1/16"',
     )

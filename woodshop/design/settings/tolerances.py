@@ -161,7 +161,7 @@ def tolerance_faults(tables: ToleranceTables, where: str, unit: LengthUnit) -> l
     """Problems in the tables of the file `where`; lengths are printed in `unit`."""
     wanted = f"0 to {_MOST.text(unit)}, the most it may vary, plus or minus"
     found = [
-        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct it.")
+        Problem(f"{where}, tolerance, {key}", value.text(unit), wanted, "Correct this value.")
         for key in KEYS
         if (value := getattr(tables.tolerance, key)) is not None and not ZERO <= value <= _MOST
     ]

@@ -90,7 +90,7 @@ def words_section(group: str | None = None) -> Section:
         lines = tuple((table, ", ".join(each)) for table, each in by_table.items())
         block = KeyValues(lines) if len(lines) > 1 else Paragraph(", ".join(names))
         return Section("", (block,), {GROUPS[group]: names})
-    columns = (Column("group"), Column("words", Align.RIGHT), Column("for instance"))
+    columns = (Column("group"), Column("words", Align.RIGHT), Column("for example"))
     rows = tuple((group, str(len(listed[kind])), ", ".join(listed[kind][:3])) for group, kind in GROUPS.items())
     how = "List a group: woodshop explain GROUP. Ask about a word: woodshop explain WORD."
     return Section("", (Table(columns, rows), Paragraph(how)), listed)

@@ -111,11 +111,11 @@ def _named(answers: Answers) -> tuple[Group, ...]:
 
 def _lines(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> Iterator[str]:
     yield from _prose(
-        "A design: your hives, and what to make for them. A key with # before it is not set: what is "
-        "taken then stands beside it, with its source. Take the # away to set it, and put your value in place of "
-        '"...". Lengths are written as you would: 16 1/4, 16-1/4", 413 mm, 1 ft 4 1/4 in. Text stands in quotes.'
+        "A design: your hives, and what to make for them. A key with # before it is not set; its default and the "
+        "source of the default are beside it. To set a key, remove the # and put your value in place of "
+        '"...". Write lengths as you say them: 16 1/4, 16-1/4", 413 mm, 1 ft 4 1/4 in. Put text in quotes.'
     )
-    yield from _prose("Next: woodshop check THIS-FILE. If it finds no errors: woodshop plan THIS-FILE.")
+    yield from _prose("Next, run woodshop check THIS-FILE. If it finds no errors, run woodshop plan THIS-FILE.")
     yield ""
     yield from _top(answers)
     for n, group in enumerate(groups):
@@ -168,9 +168,9 @@ def _group(answers: Answers, group: Group, first: bool) -> Iterator[str]:
 def _order() -> Iterator[str]:
     yield ""
     yield from _prose(
-        "An order of a customer's is one more group of hives. It gets all that is made below; to make some things "
-        "for some hives only, name those hives in a [[make]] of their own. Many orders stand better in a spreadsheet: "
-        "see orders above."
+        "A customer's order is one more group of hives. It gets every item made below. To make an item for some hives "
+        "only, name those hives in a [[make]] of their own. If you have many orders, put them in a spreadsheet: see "
+        "orders above."
     )
     yield from ("# [[hives]]", '# name = "order 1"', '# customer = "name of the customer"', "# frames = 10")
     yield "# count = 20"
@@ -247,7 +247,7 @@ def _key(
 
 def _setting(parameter: Parameter, given: str, unit: str) -> Iterator[str]:
     row = parameter_row(parameter, unit)
-    only = f"Matters where {row['only']}." if row["only"] else ""
+    only = f"Used only if {row['only']}." if row["only"] else ""
     words = (f"{row['help'][:1].upper()}{row['help'][1:]}", span(row))
     default = f"Left out: {row['default']}." if given else ""
     said = (f"{'; '.join(filter(None, words))}.", only, default, f"[{row['source']}]")

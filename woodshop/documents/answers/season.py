@@ -280,8 +280,8 @@ def _beside(found: Mapping[str, Data]) -> Section:
         notes.append(_keeper_note())
     if end and end["left_water_judged"]:
         notes.append(
-            f"The water left in the sugar is an estimate ({fact('syrup.left_water').value}): weigh a lump, dry it,  "
-            "weigh it again."
+            f"The water left in the sugar is an estimate ({fact('syrup.left_water').value}): weigh a lump, dry it, "
+            f"and weigh it again."
         )
     rows = [fact("syrup.density_50"), fact("syrup.saturated_20")]
     rows += [fact("syrup.stores_water")] if light else []

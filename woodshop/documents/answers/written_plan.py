@@ -129,7 +129,7 @@ def _tables(found: Recount, unit: str) -> tuple[tuple[str, tuple[str, ...], tupl
         ),
         (
             "To buy now",
-            ("what", "count", "each", "in all"),
+            ("what", "count", "each", "total"),
             tuple((p.what, p.count, p.price, p.total) for p in found.rest.purchases),
         ),
     )

@@ -125,7 +125,7 @@ def _put(files: dict[str, bytes], name: str, paths: tuple[Path, ...], unit: str,
 
 
 def _unit_text(unit: str) -> str:
-    return f"one drawing unit is one {'inch' if unit == 'in' else 'millimetre'}"
+    return f"one drawing unit is one {'inch' if unit == 'in' else 'millimeter'}"
 
 
 def _part_comments(need: Need, face: WorkedFace, step: int, unit: str) -> tuple[str, ...]:

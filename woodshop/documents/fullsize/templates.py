@@ -449,6 +449,9 @@ def template_plates(planned: PlannedBatch) -> list[Plate]:
     return footed(plates, batch.name, count)
 
 
+FOOT = "Foot of the packing block"
+
+
 def templates(planned: PlannedBatch) -> tuple[Template, ...]:
     """Each distinct template once, in the order of the marks of the parts, with every part that it fits."""
     unit = planned.batch.unit
@@ -521,7 +524,7 @@ def _foot(unit: Unit, void: Void, inside: Void, word: str) -> Template:
         else "in the left rear corner, against side and back end (hatched); turned over, in the right rear corner"
     )
     sizes = f"{max(wide, deep).number(word)} x {min(wide, deep).text(word)}"
-    title = f"Foot of the packing block, {'channel' if at_front else 'corner vent'}"
+    title = f"{FOOT}, {'channel' if at_front else 'corner vent'}"
     view = View("", lines=tuple(lines), regions=tuple(regions), dimensions=dimensions)
     words = f"Seen from above, the front of the hive away from you; the block, {sizes}, stands {where}."
     return Template(title, (words, f"For {unit.assembly.title.lower()}, before the sugar goes on the mesh."), view)

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from woodshop.design.batch import Batch, Unit, hives_fitted
+from woodshop.design.batch import Batch, Unit, hives_fitted, packed_boards
 from woodshop.documents.packet.cautions import caution_lines, unit_topics
 from woodshop.documents.packet.layouts import needs_of
 from woodshop.documents.packet.packing import packing_blocks_of, weight_sources
@@ -26,10 +26,12 @@ from woodshop.drawing.values.model import (
     Steps,
     Table,
     View,
+    page_of,
 )
 from woodshop.drawing.views.part import corner_views
 from woodshop.drawing.views.pictorial import pictorial, picture, spot_of
 from woodshop.hardware.items.fondant_rim import corner_screws
+from woodshop.hardware.items.packing_blocks import packing_steps
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, Role, counted
@@ -61,7 +63,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
     first = units[0]
     count = sum(u.line.count for u in units)
     different = _different(units, planned.batch)
-    steps, tables = _steps(different), [*_table(different, marks), *_fasteners(different)]
+    steps, tables = _steps(different, planned), [*_table(different, marks), *_fasteners(different)]
     return [
         Heading(f"{first.line.item.title}, make {count}", 2, first.line.item.name.replace(" ", "-")),
         *caution_lines(unit_topics(first), seen),
@@ -85,7 +87,7 @@ def _pictures(
     is_low = corner is None or len(corner[0].views[1].circles) <= _LOW
     high = inch("1 3/4") if is_low else inch("2 1/8")
     if lain is None and len(drawing.views[0].labels) == 1:
-        high = inch("1 1/8")  # height of a single piece
+        high = inch("7/8")  # height of a single piece
     figure = Figure(drawing, caption, high, say_scale=False, free_scale=True)
     if corner is not None:
         detail = Figure(*corner, high, say_scale=False, free_scale=True)
@@ -326,8 +328,8 @@ def _repaired(units: list[Unit]) -> list[Block]:
             what = unit.line.item.name
             steps = (
                 f"Take the old {what} off. Pull every old staple and stub of wire, and scrape the lower edge clean.",
-                "Measure the old rim: see the first article. One that is out of its limits needs a new rim.",
-                f"Put the new {what} on by the steps above.",
+                "Measure the old rim (see First article). If it is out of its limits, make a new rim.",
+                f"Put the new {what} on as in the steps above.",
             )
             old = unit.line.repaired + unit.line.kept
             head = f"From the shed: {unit.line.repaired} of your {old} old boards, {unit.line.hives.name}: new {what}"
@@ -335,13 +337,25 @@ def _repaired(units: list[Unit]) -> list[Block]:
     return blocks
 
 
-def _steps(different: list[Made]) -> list[Block]:
-    """The steps, given once with the figures for every box; box by box if the steps themselves differ."""
-    named = tuple((boxes, unit.assembly.steps) for unit, boxes, _ in different)
+def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
+    """The steps, given once with the figures for every box; box by box if the steps themselves differ.
+
+    The steps of packing sugar are left out if the page on mixing lists them.
+    """
+    later = packing_steps(planned.units[0].line.setting) if packed_boards(planned.batch, planned.units) else ()
+    named = tuple((boxes, _but(unit.assembly.steps, later)) for unit, boxes, _ in different)
     merged = merged_steps(named)
     if merged is not None:
         return [Steps(merged)]
     return [block for box, steps in named for block in (Heading(f"For {box}", 3), Steps(steps))]
+
+
+def _but(steps: tuple[str, ...], later: tuple[str, ...]) -> tuple[str, ...]:
+    """The steps without those that follow on the page about mixing, which is named instead."""
+    own = tuple(step for step in steps if step not in later)
+    if len(own) == len(steps):
+        return steps
+    return (*own, f"Use them when you pack the sugar ({page_of('mix-and-pack', otherwise='Mix and pack')}).")
 
 
 def _different(units: list[Unit], batch: Batch) -> list[Made]:
@@ -389,8 +403,8 @@ def _fasteners(different: list[Made]) -> list[Block]:
     named = tuple((boxes, each) for (_, boxes, _), each in zip(different, lines, strict=True))
     merged = merged_steps(named)
     if merged is not None:
-        return [Paragraph(f"{'; '.join(merged)}.", lead="For one:")]
-    return [Paragraph(f"{'; '.join(each)}.", lead=f"For one, {box}:") for box, each in named if each]
+        return [Paragraph(f"{'; '.join(merged)}.", lead="Each needs:")]
+    return [Paragraph(f"{'; '.join(each)}.", lead=f"Each needs, {box}:") for box, each in named if each]
 
 
 def _fastener(each: Fastener, is_varied: bool) -> str:
@@ -398,8 +412,9 @@ def _fastener(each: Fastener, is_varied: bool) -> str:
     name, mark, size = each.kind.partition(" #")
     many = "s" if each.count != 1 and each.count else ""
     words = f"{name}{many}, #{size}" if mark else f"{each.kind}{many}"
-    count = "as many as in the table: " if is_varied else f"{each.count} " if each.count else ""
-    return f"{count}{words} ({each.holds})"
+    if is_varied:
+        return f"{words}, as many as the table lists ({each.holds})"
+    return f"{f'{each.count} ' if each.count else ''}{words} ({each.holds})"
 
 
 # A length, a number or a word that may differ between boxes.

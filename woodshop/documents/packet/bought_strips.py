@@ -46,7 +46,7 @@ def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
         for each in planned.plans
         if (own := bought_strips(each, planned.batch))
     ]
-    return [Heading("Strips ready-made instead", 2), *found] if found else []
+    return [Heading("Ready-made strips instead", 2), *found] if found else []
 
 
 def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
@@ -55,7 +55,7 @@ def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
     sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
     limits = strip_limits(planned).values()
     words = [
-        f"{thick.text(unit)} is within the limits of the strips, {low.number(unit)} to {high.text(unit)}"
+        f"A thickness of {thick.text(unit)} is within the limits of the strips, {low.number(unit)} to {high.text(unit)}"
         for thick in sorted(size for size in sizes if size is not None)
         for low, high in limits
         if low <= thick <= high
@@ -121,14 +121,14 @@ def _narrow_settings(sequence: JobSequence) -> int:
 
 def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
     pieces = ", ".join(f"{count} x {what}" for what, count in own.pieces)
-    text = f"Instead of ripping the {own.strips} strips you can cut them from {pieces}: {own.cost}.{within}"
+    text = f"Instead of ripping the {own.strips} strips, you can cut them from {pieces}, for {own.cost}.{within}"
     if own.saved is None:
-        text += " The boards then cost less by what the strips take of them, which is not planned here."
+        text += " The boards then cost less too, but that saving is not planned here."
     elif own.saved.minor <= 0:
         text += " The boards cost no less without them."
     else:
         worth = "Counting the value of offcuts, the" if own.from_offcuts else "The"
-        text += f" {worth} boards then cost {own.saved} less: "
+        text += f" {worth} boards then cost {own.saved} less, so "
         difference = own.cost.minor - own.saved.minor
         if difference > 0:
             text += f"buying costs {own.cost - own.saved} more in total."
@@ -138,9 +138,9 @@ def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
             text += "both ways cost the same."
     stops = f"{own.settings} setting{'s' if own.settings != 1 else ''}"
     if batch.saw.thin_rip == STOP:
-        text += f" It saves the thin-rip stop, {stops} of it and {own.fence_moves} fence moves."
+        text += f" You then need no thin-rip stop, and save {stops} of the stop and {own.fence_moves} fence moves."
     else:
-        text += f" It saves {stops} of the fence."
+        text += f" Buying saves {stops} of the fence."
     thin = (own.widest + batch.saw.mark).text(batch.unit)
-    text += f' To buy them, run the plan again with thinnest_rip = "{thin}" under [saw] before you cut: '
+    text += f' To buy the strips, run the plan again with thinnest_rip = "{thin}" under [saw] before you cut, because '
     return Paragraph(f"{text}other layouts change too.")

@@ -73,21 +73,21 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
         return Section("First boards", (Paragraph(text),))
     boards, of_all = sum(of.boards for _, of in cut), sum(of.of for group, of in groups if group[0].is_sawn)
     text = (
-        f"Cut these {boards} of {of_all} boards first, one board after the other. They give one whole unit of each "
-        "kind for each width of box. Build one of each and try it on a hive of its width. Then cut the rest "
+        f"Cut these {boards} of {of_all} boards first, one board after the other. They make one complete unit of each "
+        "kind for each width of box. Build each unit and try it on a hive of its width. Then cut the rest "
         f"({page_of('cutting', otherwise='Cutting')})."
     )
     whole = [_not_first(group, of) for group, of in groups if not of.is_cut_first and group[0].is_sawn]
     if whole:
         text += (
-            f" Before you build, also cut all of {' and all of '.join(whole)}, by the list in Cutting: the first units "
-            "need more than a third of it."
+            f" Before you build, also cut all of {' and all of '.join(whole)}, by the list in Cutting, because the "
+            "first units need more than a third of it."
         )
     some = [_first_pieces(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
     if some:
         text += (
-            f" Of mesh, cloth and sheet cut only these pieces now, as their layouts in Cutting show them, and the rest "
-            f"when they fit: {'; '.join(some)}."
+            " Of mesh, cloth and sheet, cut only these pieces now, as their layouts in Cutting show, and cut the "
+            f"rest when these fit: {'; '.join(some)}."
         )
     blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
     for group, of in cut:
@@ -138,13 +138,13 @@ def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
 
 def _how_to_read(planned: PlannedBatch) -> Paragraph:
     text = (
-        "Each kind of piece has its own shade of gray. Strips, and rails, which are wider, come off the lower edge of "
-        "a board, pieces off its left end. The small pictures are not to scale: the dark area is what this cut makes. "
-        "Chalk the layout's number on each board, rail and strip. The last column counts the pieces done."
+        "Each kind of piece has its own shade of gray. Strips, and the wider rails, come off the lower edge of a "
+        "board. Pieces come off its left end. The small pictures are not to scale; the dark area shows what the cut "
+        "makes. Chalk the layout's number on each board, rail and strip. The last column counts the pieces done."
     )
     away = planned.batch.saw.least_end_trim
     if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):
-        text += f" The last piece has its end cut too: a board needs {away.text(planned.batch.unit)} past it."
+        text += f" The last piece has its end cut too, so a board needs {away.text(planned.batch.unit)} past it."
     return Paragraph(text, lead="The pictures.")
 
 
@@ -176,7 +176,10 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
     batch, material = planned.batch, layouts[0].material
     blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
     if done:
-        text = f"{_boards(material, done)} cut first gave {so_far} pieces. Kerf, boards and cautions: see First boards."
+        text = (
+            f"{_boards(material, done)} cut first gave {so_far} pieces. For kerf, boards and cautions, see First "
+            "boards."
+        )
         blocks.append(Paragraph(text))
     else:
         blocks += _before(layouts, planned)
@@ -195,13 +198,13 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     fewest = "the fewest" if sequence.moves == sequence.least else f"fewest {sequence.least}"
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
     text = (
-        f"Set each size once: {sequence.moves} {moves} ({fewest} if you square all boards, rip, then crosscut), not "
-        f"{alone} board by board."
+        f"Set each size once for all boards: {sequence.moves} {moves} ({fewest} if you square all boards, rip, then "
+        f"crosscut), not {alone} board by board."
     )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
-        ' Strips fall free: set the fence anew for each, by its width and a kerf. With strips = "thin-rip stop" under '
-        "[saw] the fence is brought up to the stop without measuring."
+        ' Strips fall free: for each strip, move the fence by its width and a kerf. With strips = "thin-rip stop" '
+        "under [saw] the fence is brought up to the stop without measuring."
     )
     return text + (free if narrow and batch.saw.thin_rip != STOP else "")
 
@@ -214,9 +217,9 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
         thick = thickness_of(first)
         text = f"kerf {kerf_text(first, batch.unit)}."
         text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
-        text += " Measure every board and write its layout on it. If it is out of the limits, use another board."
+        text += " Measure every board and write its layout on it. If a board is outside the limits, use another one."
         if any(lay.is_offcut for lay in layouts):
-            text += " Offcuts: look for nails, screws and staples, and pull them before any cut."
+            text += " Look for nails, screws and staples in offcuts, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))
     blocks += [*_by_wires(first.material, planned), *_cautions(layouts, batch)]
     return blocks
@@ -254,7 +257,8 @@ def _by_board(
 def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> BoardPicture:
     """The layout as it is drawn among others of its material."""
     view = layout_drawing(layout, planned, kept[layout.name]).views[0]
-    name = f"{layout.name} · {layout.what} · cut {layout.times}"
+    what = layout.what.removesuffix(f", {layout.material.spoken}")  # the heading above names the material
+    name = f"{layout.name} · {what} · make {layout.times}"
     return BoardPicture(
         name=name,
         view=replace(view, dimensions=view.dimensions[2:]),
@@ -268,11 +272,14 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
     """How to count cells and wires; printed before the layouts of a mesh."""
     if material.mesh is None:
         return []
-    text = "Count, do not measure: 39 cells = 40 wires. Keep the wires of both edges. "
+    text = "Count cells instead of measuring: 39 cells have 40 wires. Keep the wires at both edges. "
     if planned.batch.lumberyard.shared_wires:
-        text += "The next piece begins at the wire just left: one of the two keeps it, the other ends in stubs."
+        text += (
+            "The next piece begins at the wire just left. One of the two pieces keeps that wire; the other ends in "
+            "stubs."
+        )
     else:
-        text += "The next piece begins a cell further on: snip that cell off close to the wires on both sides."
+        text += "The next piece begins one cell further on. Snip that cell off close to the wires on both sides."
     return [Paragraph(text, lead="By cells and wires.")]
 
 
@@ -285,18 +292,18 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
         hand = saw.wood_in_hand.text(unit)
         if saw.thin_rip == STOP:
             how = (
-                "set the thin-rip stop as its pages say. For each strip switch the saw off, move the fence until the "
+                "set the thin-rip stop as its pages say. For each strip, switch the saw off, move the fence until the "
                 f"board touches the stop, and lock it. Keep {hand} of board between blade and fence"
             )
         else:
             how = (
-                "measure every board first: if it is wider or narrower than planned, its first strip is that much "
-                "thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, on the "
-                f"side of the blade away from the fence. Keep {hand} of board between blade and fence"
+                "measure every board first. If a board is wider or narrower than planned, its first strip is that "
+                "much thicker or thinner. Then correct all narrow settings by the difference. The strip falls free, "
+                f"on the side of the blade away from the fence. Keep {hand} of board between blade and fence"
             )
         feather = "" if saw.thin_rip == STOP else ", featherboard ahead of the blade"
         text = (
-            f"{how}. Push block{feather}, guard and riving knife; rip nothing shorter than "
+            f"{how}. Use a push block{feather}, guard and riving knife. Do not rip pieces shorter than "
             f"{saw.shortest_rip.text(unit)}. Crosscut strips under {saw.tools.thin_strip.text(unit)} thick by hand in "
             "a miter box. The saw maker's manual comes first."
         )
@@ -304,17 +311,24 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
     away = fact("saw.hands_away").length
     if material.is_sawn and any(_is_short(lay, cut) for lay, cut in cuts):
         text = (
-            f"pieces shorter than {away.text(unit)}: hand saw, miter box, no stop. Mark from the squared end, clamp "
-            "the long part, and cut on its side of the mark: the short end is the piece. Never clamp or hold the piece."
+            f"cut pieces shorter than {away.text(unit)} with a hand saw in a miter box, without a stop. Mark from the "
+            "squared end, clamp the long part, and cut on its side of the mark. The short end is the piece. Never "
+            "clamp or hold the piece."
         )
         blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":
-        edges = "deburr every edge" if material.mesh is None else "file or fold sharp wires, gather the ends"
+        edges = "Deburr every edge" if material.mesh is None else "File or fold sharp wires and collect the ends"
         blocks.append(
-            Paragraph(f"gloves, eye protection; {edges}. Gloves off at a saw or drill.", lead="Caution, sharp edges:")
+            Paragraph(
+                f"wear eye protection, and gloves except at a saw or drill. {edges}.",
+                lead="Caution, sharp edges:",
+            )
         )
     if material.kind.cut_with == "knife":
-        text = "straightedge clamped, light passes, free hand behind the blade, cut away from the body."
+        text = (
+            "clamp the straightedge, make light passes, keep the free hand behind the blade, and cut away from the "
+            "body."
+        )
         blocks.append(Paragraph(text, lead="Caution, knife:"))
     return blocks
 
@@ -430,7 +444,7 @@ class _Settings:
             cut = next(c for c in self.cuts[each.layout] if not c.count and c.of == each.of and each.name in c.yields)
             if self._mark(each.layout, each.name) and not _is_length(each.of):
                 is_made = self.planned.batch.saw.remainder_allowance is None
-                words = "no cut: this is the piece" if is_made else f"no cut, remainder: {self._remainder()}"
+                words = "no cut: the rest is the piece" if is_made else f"no cut, remainder: {self._remainder()}"
                 rows.setdefault(words, []).append((each.layout, cut))
         return [
             SawSetting(deed=words, set_to="", boards=self._boards(cuts), all_of="", gives=given, pieces=pieces)
@@ -447,9 +461,7 @@ class _Settings:
 
     def _remainder(self) -> str:
         off = self.planned.batch.saw.remainder_allowance
-        return "measure it, trim to size" + (
-            "" if off is None else f" (limit: {off.text(self.planned.batch.unit)} off)"
-        )
+        return "measure, trim to size" + ("" if off is None else f" (limit: {off.text(self.planned.batch.unit)} off)")
 
     def _mark(self, layout: int, name: str) -> str:
         """The mark of a finished piece; "" for a piece that is cut further."""

@@ -57,8 +57,8 @@ _SIZES = (
     Column("hives", weight=5),
     Column("size", weight=7),
     Column("made", Align.RIGHT, weight=3),
-    Column("least", Align.RIGHT, weight=3),
-    Column("most", Align.RIGHT, weight=3),
+    Column("minimum", Align.RIGHT, weight=3),
+    Column("maximum", Align.RIGHT, weight=3),
     Column("what sets them", weight=7),
 )
 _RUN = (
@@ -66,8 +66,8 @@ _RUN = (
     Column("run", Align.RIGHT, weight=2),
     Column("measure", Align.RIGHT, weight=2),
     Column("which", weight=5),
-    Column("none out: out at most, by the rule of three", weight=5),
-    Column("counted: out at most", weight=3),
+    Column("most that may be out, by the rule of three", weight=5),
+    Column("most that may be out, counted", weight=3),
 )
 _BLANK = "______"
 _LONG = 10**6  # a sum with more digits is omitted
@@ -89,11 +89,12 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
         if unit.line.count and unit.line.item.place is not None
     )
     steps = [
-        f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one of each kind for "
-        f"each width of hive ({page_of('assembly')}).",
-        "Measure it against this table, with the saw stopped, before you saw the rest. Write down what you measure.",
-        f"Try it on one box of each width: {', '.join(widths)}; an empty one with frames, or suit up on a warm day. It "
-        "must sit without rocking.",
+        f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one unit of each "
+        f"kind for each width of hive ({page_of('assembly')}).",
+        "Compare each unit with this table, with the saw stopped, before you saw the rest. Write down what you "
+        "measure.",
+        f"Try each unit on a box of its width ({', '.join(widths)}). Use an empty box with frames, or suit up on a "
+        "warm day. The unit must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
         steps.append(_over_bars_step(planned, found))
@@ -113,7 +114,11 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
     words = "Take the board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
     _, _, wanted = max((of.over_bars for of in found if of.over_bars), key=lambda over: over[2].least or ZERO)
     high = max((size.size.nominal for of in found for size in of.sizes if size.size.name == THICKNESS), default=ZERO)
-    strips = f" Less than the strips' {high.text(unit)}: thinner ones or none on that hive." if high else ""
+    strips = (
+        f" If a gap is less than the strips' {high.text(unit)}, use thinner strips or none on that hive."
+        if high
+        else ""
+    )
     low = max(unit.line.setting.mesh_low for unit in planned.units)
     if low > ZERO:
         return (
@@ -124,7 +129,7 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
     if wanted.least is None or wanted.most is None:
         return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
     test = limit_test(wanted.least, wanted.most, lambda each: each.text(unit))
-    return f"{words}Try the gauge under it, on the top bars: {test}. Do so on every hive.{strips}"
+    return f"{words}Try the gauge under it, on the top bars: {test}. Do this on every hive.{strips}"
 
 
 def _wanted_text(wanted: GapLimits, unit: str) -> str:
@@ -189,8 +194,8 @@ def _of_the_rest(found: Sequence[FirstArticle]) -> str:
         sample = sample_of(run)
         ends = "the 1st and the last" if sample.count == 2 < run and sample.which[-1] == run else ""
         by_rule.setdefault(ends or which(sample).partition(":")[0], []).append(str(run))
-    said = [f"of {' or '.join(of)} {rule}" for rule, of in by_rule.items()]
-    return f" From a run (one thing for one width of hive) {'; '.join(said)}." if said else " One of each is made."
+    said = [f"of {' or '.join(of)}, {rule}" for rule, of in by_rule.items()]
+    return f" Measure in a run (one item for one width of hive) {'; '.join(said)}." if said else " One of each is made."
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
@@ -201,10 +206,10 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
     made = any(each.line.item.name == _GAUGE and each.line.count for each in planned.units)
     if made or setting.wood <= gauge_steps()[-1][0]:
         where = "See Assembly for it. " if made else ""
-        yield Paragraph(f"{where}Drill bits of {bits} do instead.", lead="The bee-space gauge.")
+        yield Paragraph(f"{where}Drill bits of {bits} work too.", lead="The bee-space gauge.")
         return
     made_of = item.make(setting, **{each.name: default_of(each, unit) for each in item.parameters})
-    words = f"Skip this if you have one. Drill bits of {bits} do instead."
+    words = f"Skip this if you have a gauge. Drill bits of {bits} work too."
     figure = Figure(_gauge_drawing(made_of, setting), "", inch("1 1/4"), say_scale=False, free_scale=True)
     yield KeepTogether(
         (Heading("Bee-space gauge, from scrap", 2), Beside((figure, Paragraph(words)), (Steps(made_of.steps),)))
@@ -240,12 +245,12 @@ def limits_section(planned: PlannedBatch) -> Section:
     if not found:
         return Section("", ())
     words = (
-        "Within its limits a size keeps every gap of these hives in range, the other sizes as designed. They are "
-        "solved from the chain of sizes that each gap depends on, brought in to a mark of the tape (for the strips a "
-        "quarter of one, for the height of the rim half of one), and to what the thing's own checks accept. No limit "
-        f"is wider than ±{FAR.text(unit)}, and for the thickness of wood the packet asks no less than of the boards "
-        "that are sawn; where nothing is named, nothing nearer sets it. Two sizes off at once may do harm that one "
-        "alone does not."
+        "If a size is within its limits and the other sizes are as designed, every gap of these hives stays in range. "
+        "The limits are worked out from the chain of sizes that sets each gap. They are then moved in to a mark of "
+        "the tape (a quarter of a mark for the strips, half a mark for the height of the rim), and to what the item's "
+        f"own checks accept. No limit is wider than ±{FAR.text(unit)}. If nothing is named, no gap sets the limit. For "
+        "the thickness of wood, the packet uses the limits of the boards. Two sizes that are off at once may do harm "
+        "that one alone does not."
     )
     rows = tuple(
         (
@@ -260,8 +265,8 @@ def limits_section(planned: PlannedBatch) -> Section:
         for each in of.sizes
     )
     again = (
-        "Enter its sizes in a unit file (woodshop check DESIGN --sheet FILE writes one) and check that hive with them: "
-        f"woodshop check DESIGN --measured FILE, DESIGN being that of {planned.batch.name}."
+        "Enter its sizes in a unit file, which woodshop check DESIGN --sheet FILE writes. Then check that hive with "
+        f"woodshop check DESIGN --measured FILE. DESIGN is the design file of {planned.batch.name}."
     )
     return Section(
         "What sets the limits of the first article",
@@ -283,9 +288,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
             by_words.setdefault(words, []).append(f"{line.hives.name}, {own}{count} on hand")
     lines = [f"{words} ({'; '.join(where)})." for words, where in by_words.items()]
     if lines:
-        head = Heading(
-            "Old parts from the shed: measure them too, and replace any that is out of limits", 3, "old-parts"
-        )
+        head = Heading("Measure old parts from the shed too, and replace any that are out of limits", 3, "old-parts")
         yield KeepTogether((head, Bullets(tuple(lines))))
 
 
@@ -304,20 +307,20 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
         inside = [(side.length - least * 2).down_to(setting.mark) for side in (along, across)]
         return (
             f"Old rims that get a new wire bottom must be at most {inside[0].number(setting.unit)} x "
-            f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood; before you staple, pull "
+            f"{say(inside[1])} inside, or the mesh does not reach {say(least)} onto the wood. Before you staple, pull "
             "every old staple and cut wire"
         )
     if line.item.board_part is BoardPart.FLOOR:
-        return "Old mesh must be whole: no rust, no loose wire, staples that hold"
+        return "Old mesh must be whole, without rust or loose wires, and its staples must hold"
     sizes = "have the sizes of the table, " if any(line.item.name == s.item for of in found for s in of.sizes) else ""
-    return f"{line.item.title}, old: must {sizes}be sound, and sit on the hive without rocking"
+    return f"An old {line.item.title.lower()} must {sizes}be sound, and sit on the hive without rocking"
 
 
 def _set_by(each: SizeLimits) -> str:
     """The gaps that set the minimum and maximum; empty if both limits are beyond the usual tolerance."""
     if each.least_by == each.most_by:
         return each.least_by
-    return "; ".join(f"{end}: {by}" for end, by in (("least", each.least_by), ("most", each.most_by)) if by)
+    return "; ".join(f"{end}: {by}" for end, by in (("minimum", each.least_by), ("maximum", each.most_by)) if by)
 
 
 def tool(each: SizeLimits) -> str:
@@ -346,10 +349,11 @@ def _run(found: Sequence[FirstArticle]) -> Iterator[Block]:
     largest = max((sample for _, _, sample in lots), key=lambda each: (each.run, each.count))
     standard = table.cite.partition(": letter")[0]
     yield Paragraph(
-        f"How many: {standard}, normal inspection. It is for a bench that runs evenly; after a fence "
-        "or stop was moved, a blade changed or new boards begun, the next piece is a first again. What a clean sample "
-        f"says: where none of n is out, at most 3/n of all are, 95 times in 100 ({rule.cite}); rough below n = 30, so "
-        f"beside it counted exactly, as draws without putting back. {arithmetic(largest)}"
+        f"Sample sizes: {standard}, normal inspection. These samples apply while nothing changes at the bench. After "
+        f"you move a fence or stop, change a blade or begin new boards, treat the next piece as a new first article. "
+        f"If none of n measured pieces is out, then at most 3/n of all pieces are out, 95 times in 100 ({rule.cite}). "
+        f"That rule is rough below n = 30, so the table also gives the exact count, for draws without replacement. "
+        f"{arithmetic(largest)}"
     )
     yield Table(_RUN, tuple(dict.fromkeys(rows)), small=True)
 
@@ -400,20 +404,23 @@ def arithmetic(sample: Sample) -> str:
     ways, chance = (comb(good, sample.count), comb(sample.run, sample.count)), float(sample.unseen(out)) * 100
     sum_ = f"{ways[0]}/{ways[1]} = " if ways[1] < _LONG else ""
     return (
-        f"So for {sample.run} of which {sample.count} are measured: were {out} out, none would be among those measured "
-        f"with the chance C({good}, {sample.count}) / C({sample.run}, {sample.count}) = {sum_}{chance:.1f} in 100, "
-        f"under 5; so at most {sample.most_out}."
+        f"Example: {sample.count} of {sample.run} are measured. If {out} were out, the chance of measuring none of "
+        "them "
+        f"would be C({good}, {sample.count}) / C({sample.run}, {sample.count}) = {sum_}{chance:.1f} in 100. That is "
+        "under "
+        f"5, so at most {sample.most_out} are out."
     )
 
 
 def _out() -> Iterator[Block]:
     steps = (
-        "Stop. Measure it again with another rule: a bent hook reads wrong every time. Then correct the fence, stop, "
-        "depth of cut or blade angle. Treat the next piece as a first article, as after every moved fence or stop and "
-        "every new blade.",
+        "Stop. Measure the piece again with another rule, because a bent hook reads wrong every time. Then correct the "
+        "fence, stop, depth of cut or blade angle. Treat the next piece as a first article, as after every moved fence "
+        "or stop and every new blade.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "Use a piece if one size is off but inside its limits. If two are off, or one is outside, it may still be "
-        "usable: write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
-        "made this packet. If no error is found, use it, marked for its hive. Otherwise cut it again, or saw it down.",
+        "If one size is off but inside its limits, use the piece. If two are off, or one is outside, it may still be "
+        "usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
+        "made this packet. If no error is found, mark it for its hive and use it. Otherwise cut it again or saw it "
+        "down.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

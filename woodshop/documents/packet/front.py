@@ -101,7 +101,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
     text = f"{len(notes)} note{'s' if len(notes) != 1 else ''} in report.pdf" if notes else "Every check passes."
     known = [re.split("[.:]", f.value.removeprefix("sizes vary: "))[0] for f in notes if f.code in _TO_KNOW]
     text += f", among them: {'; '.join(known)}." if known else "." if notes else ""
-    lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "No errors: you can cut."
+    lead = "Read the warnings below, then cut." if report.count(Severity.WARNING) else "No errors. You can cut."
     return [Paragraph(text, lead=lead)]
 
 
@@ -115,13 +115,14 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     if any(plan.job.material.is_sawn for plan in planned.plans):
         kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
         yield (
-            f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If it is thicker, run the plan again "
+            f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If yours is wider, run the plan again "
             "with it, or send it to whoever made this packet."
         )
     if widths_to_buy(planned):
-        yield f"Take a tape and calipers to the lumberyard: sizes are on {_page('Shopping', titles)}."
+        yield f"Take a tape and calipers to the lumberyard ({_page('Shopping', titles)})."
     if bought_strip_blocks(planned):
-        yield f"Decide: rip the strips ({_page('Thin-rip stop', titles)}) or buy them ({_page('Shopping', titles)})."
+        rip, buy = _page("Thin-rip stop", titles), _page("Shopping", titles)
+        yield f"Choose to rip strips ({rip}) or buy them ({buy})."
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
         yield f"Measure the old parts in your shed before you build around them: {first}."
@@ -145,13 +146,13 @@ def weigh_first(planned: PlannedBatch) -> Iterator[str]:
             boxes = ", ".join(hives_fitted(place.partition(" / ")[2], planned.batch) for place in places)
             limit = finding.limits.removeprefix(_BELOW).partition(" you")[0]
             weighs = quart_text(Density(Fraction(limit.partition(" ")[0])), planned.batch)
-            least.append(f"{boxes}: {weighs} ({limit} dry)")
+            least.append(f"{weighs} for {boxes} ({limit} dry)")
     if least:
         more = page_of("weigh-your-sugar", " Steps: page {}.", "")
-        measure = "litre" if planned.batch.unit == "mm" else "quart"
+        measure = "liter" if planned.batch.unit == "mm" else "quart"
         yield (
-            f"Weigh your sugar before you buy wood.{more} You need taller rims if a level {measure} of the damp mix "
-            f"weighs less than: {'; '.join(least)}. Then do step 4."
+            f"Weigh your sugar before you buy wood.{more} You need taller rims (step 4) if a level {measure} of the "
+            f"damp mix weighs less than {', '.join(least)}."
         )
 
 

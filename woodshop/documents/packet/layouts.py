@@ -236,11 +236,11 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
     )
     saw = planned.batch.saw
     text = (
-        f"Keep what is {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide or more. "
-        "Write its number on it, measure it, and list it as an offcut: the next batch is cut from it."
+        f"Keep offcuts at least {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide. "
+        "Write the number on each offcut, measure it, and list it in the lumberyard file for the next batch."
     )
     if any(trims(layout) for layout, _, _ in found):
-        text += " The hatched far end of a board stays on its offcut, and is not counted in the length."
+        text += " The hatched far end of a board stays on its offcut, but is not counted in the length."
     links = tuple((n, 5, layout.anchor) for n, (layout, _, _) in enumerate(found))
     return [Heading("Offcuts kept", 2), Paragraph(text), Columns((Table(columns, rows, links=links),))]
 

@@ -77,7 +77,7 @@ def _count_first(layout: NumberedLayout) -> str:
     ]
     if not words:
         return ""
-    return f"Count first: {' and '.join(words)} or more. If it has fewer, use another {layout.raw}."
+    return f"Count first: {' and '.join(words)} or more. If there are fewer, use another {layout.raw}."
 
 
 def limits_of(size: Length, batch: Batch) -> str:
@@ -104,7 +104,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
     for (what, width), layouts in kinds.items():
         least = {lay.name: least_size(lay, saw_cuts(lay.plan.job.job, lay.layout)) for lay in layouts}
         others = [lay for lay in layouts if not full_width(lay)]
-        wide = f"{limits_of(width, batch)} wide, the parts use the full width" if len(others) < len(layouts) else ""
+        wide = f"{limits_of(width, batch)} wide (the parts use the full width)" if len(others) < len(layouts) else ""
         if others:
             narrow = max(least[lay.name][0] for lay in others).text(unit)
             wide += (

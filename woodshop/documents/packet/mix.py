@@ -6,6 +6,7 @@ from math import ceil
 
 from woodshop.design.batch import Batch, due_dates, packed_boards
 from woodshop.design.settings.conditions import density_text
+from woodshop.documents.fullsize.templates import FOOT, templates
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, other_ready, ready_hives, tier_text
 from woodshop.documents.packet.packing import packing_blocks_of
@@ -54,10 +55,9 @@ def mix_chapter(planned: PlannedBatch) -> Section:
             Table(columns, tuple(rows)),
             Paragraph(_all(mix, planned.units[0].line.setting.board.bowl, unit)),
             *_trial(planned),
-            Heading("Mix and pack", 2),
+            Heading("Mix and pack", 2, "mix-and-pack"),
             Paragraph(
-                "The mix should barely hold together when squeezed. Measure the water: with twice as much it is too "
-                "wet, and slumps through the mesh.",
+                "The mix should barely hold together when squeezed. With twice the water, it slumps through the mesh.",
                 lead="Damp, not wet.",
             ),
             caution_line("food"),
@@ -75,8 +75,8 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
         return []
     packed = bool(packed_boards(planned.batch, planned.units))
     days = due_dates(planned.batch.hives)
-    by = f": by {date_text(days[0].day)}, or the last such day before it" if len(days) == 1 else ""
-    steps = [f"Choose a mild, dry day{by}. Lay out all parts before you open a hive, and keep it open only briefly."]
+    by = f" no later than {date_text(days[0].day)}" if len(days) == 1 else ""
+    steps = [f"Choose a mild, dry day{by}. Lay out all parts first, and keep each hive open only briefly."]
     if packed:
         steps.append("Take syrup feeders off first. Mite treatment must be finished, as its label says.")
     orders: dict[str, list[str]] = {}
@@ -84,11 +84,11 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     for stack, places in dressed:
         names = [tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND]
         if names:
-            order = f"on the top box, in this order: {', '.join(names)}. Entrances to the front."
+            order = f"on the top box, stack in this order: {', '.join(names)}. Entrances face the front."
             if any(tier.kind is TierKind.ON_BARS and tier.is_own for tier in stack.tiers):
-                order += f" Strips: {page_of('spacer-strips', 'as on page {}', 'where they lay')}."
+                order += f" Lay the strips {page_of('spacer-strips', 'as on page {}', 'where they lay')}."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
-                order += " Inner cover off: store it dry."
+                order += " Store the inner cover dry until spring."
             orders.setdefault(order, []).extend(places)
         for kind, text in _BELOW:
             if any(tier.kind is kind and tier.is_own for tier in stack.tiers):
@@ -97,20 +97,21 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     steps += [_at(places, every, text) for text, places in orders.items()]
     if packed:
         steps.append(
-            "Carry each fondant board to its hive level on its backing, and rest the backing on a stand there. Lift "
-            "the rim level by both sides; the helper peels the wax paper off the mesh."
+            "Carry each fondant board level on its backing to a stand at the hive. Lift the rim level; a helper peels "
+            "off the wax paper."
         )
         steps.append(
-            "Two people: one takes the cover off, lays what goes under the board and looks after the bees. The other "
-            "lowers the board straight down onto the box, mesh down. Never slide it over the top bars: that sweeps "
-            "strips out of place and crushes bees."
+            "Work in pairs. One person takes the cover off, lays the strips and looks after the bees. The other "
+            "lowers the board straight down, mesh down. Never slide a board over the top bars, because that moves the "
+            "strips and crushes bees."
         )
     steps += [_at(places, every, text) for text, places in below.items()]
     for found_at, finding in grouped(planned.report.findings):
         if finding.code in _AT_THE_HIVE:
             hives = "; ".join(places_shortened(found_at, planned.batch))
             change = re.sub(r' \("[^"]+" under [^)]*\)', "", finding.change)  # a key is only for the report
-            steps.append(f"{finding.value[:1].upper()}{finding.value[1:]} ({hives}). {change}")
+            at = "" if hives == "every hive" else f" ({hives})"
+            steps.append(f"{finding.value[:1].upper()}{finding.value[1:]}{at}. {change}")
     lines = [caution_line(topic) for topic in (("mite treatment", "lifting") if packed else ())]
     return [Heading("Place on the hive", 2), *lines, Steps(tuple(dict.fromkeys(steps))), *other_ready(planned)]
 
@@ -156,12 +157,12 @@ def _trial(planned: PlannedBatch) -> list[Block]:
     poured = f"{decimals(wet.grams, 0)} g" if metric else f"{decimals(wet.pounds * 16, 1)} oz"
     steps = (
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
-        f"Weigh a {'litre' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
+        f"Weigh a {'liter' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
         "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
-        "Compare with the weight on the front page. If it is less, you need taller rims: do step 4 before you buy "
-        "wood.",
-        "To size the rims from your own measurement, fill a straight-sided box in the same way. Note its damp weight "
-        f"and its inside length, width and depth, and run the plan again with them ([trial]). {_dry_text(planned)}",
+        "Compare the result with the weight on the front page. If yours is less, you need taller rims. Do step 4 "
+        "before you buy wood.",
+        "For rims sized to your own mix, fill a straight-sided box in the same way, and plan again with its damp "
+        f"weight and inside sizes ([trial]). {_dry_text(planned)}",
     )
     text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
@@ -204,10 +205,9 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
         water = f"{decimals(mix.water.litres, 1)} L of water ({decimals(mix.water.us_cups, 1)} US cups"
     bowls = f"{mix.bowls} bowl{'s' if mix.bowls != 1 else ''}"
     return (
-        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of "
-        f"the sugar by weight) and {decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}: "
-        f"for each board equal bowls of at most {_sugar(bowl, unit)} of sugar. "
-        "Source of the recipe: report.pdf."
+        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of the sugar by weight) and "
+        f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each board gets equal bowls "
+        f"of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
     )
 
 
@@ -242,21 +242,21 @@ def _mixed(value: Fraction) -> str:
 def _steps(planned: PlannedBatch) -> tuple[str, ...]:
     days = fact("mix.drying_days").number
     bowls = max(bowls_of_board(planned.units, sugar) for _, _, sugar in packed_boards(planned.batch, planned.units))
-    again = (
-        () if bowls == 1 else (f"Then mix bowl {'2' if bowls == 2 else f'2 to {bowls}'}, and pack it the same way.",)
-    )
+    again = "" if bowls == 1 else f"Mix bowl {'2' if bowls == 2 else f'2 to {bowls}'} and pack it the same way. "
     stand, draw = packing_steps(planned.units[0].line.setting)
+    feet = [f"T{n}" for n, each in enumerate(templates(planned), 1) if each.title.startswith(FOOT)]
+    if feet:
+        stand += f" ({' and '.join(feet)} of templates.pdf show{'' if len(feet) > 1 else 's'} where.)"
     return (
         "Lay each board, mesh down, on a flat backing that the sugar will not stick to: plywood with wax paper, or a "
         "coated panel.",
         stand,
-        "Weigh the sugar for one bowl. Stir vinegar into the water, and the water into the sugar, until no dry sugar "
-        "is left.",
-        "Pack it around the blocks and press it down with a flat board, layer by layer, firm into the corners and "
+        "Weigh the sugar for one bowl. Stir the vinegar into the water, and the water into the sugar, until no dry "
+        "sugar is left.",
+        "Pack the mix around the blocks and press it down with a flat board, layer by layer, firm into the corners and "
         "against the walls.",
-        *again,
-        "Level the sugar to the depth in the packing table.",
-        f"{draw} These passages for bees and air must stay open.",
-        f"Leave the board flat for {days} days, until it is hard all the way through, before it is lifted. The packing "
-        "table gives its weight: lift it level, with both hands.",
+        f"{again}Level the sugar to the depth in the packing table.",
+        draw,
+        f"Leave the board flat for {days} days, until it is hard all through. Lift it level, with both hands. The "
+        f"packing table gives its weight.",
     )

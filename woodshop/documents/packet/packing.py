@@ -39,7 +39,9 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
                 Paragraph(f"{'; '.join(shown)}.", small=True),
             ),
             (
-                _figure(first, blocks, _DRAWN, "Then all blocks are pulled straight up: channel and vents stay open."),
+                _figure(
+                    first, blocks, _DRAWN, "Then all blocks are pulled straight up, and channel and vents stay open."
+                ),
                 Paragraph(
                     f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board loses most of its water "
                     "as it dries. Sources of the weights: report.pdf.",

@@ -103,7 +103,7 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     ]
     if families:
         words = (
-            "Work in this order. The heavy line is the reference, the lower edge and the left end: set every fence to "
+            "Work in this order. The heavy line is the reference: the lower edge and the left end. Set every fence to "
             "that edge and every stop to that end, and measure from them. Try each set-up on an offcut."
         )
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
@@ -188,7 +188,7 @@ def _family_blocks(
 
 def _caption(family: Family, said: Wording) -> str:
     part = family.needs[0].part
-    letters = " Letters: see the table." if family.letters else ""
+    letters = " For the letters, see the table." if family.letters else ""
     return f"{part.material.spoken}. Sizes in {_UNITS[said.unit]}.{letters}"
 
 
@@ -262,9 +262,9 @@ def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
     is_drilled = any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts)
     if sheets:
         yield (
-            f"{'No drill press' if is_drilled else 'To mark it out'}: print {', '.join(sheets)} of templates.pdf at "
-            "100 %, measure its bar, lay it on the reference edge and end"
-            + (", and punch through the center. Hold a hand drill square to the face." if is_drilled else ".")
+            f"{'If you have no drill press' if is_drilled else 'To mark it out'}, print {', '.join(sheets)} of "
+            f"templates.pdf at 100 %, measure its bar, {'' if is_drilled else 'and '}lay it on the reference edge and "
+            f"end" + (", and punch through the center. Hold a hand drill square to the face." if is_drilled else ".")
         )
 
 
@@ -296,10 +296,11 @@ def _set_up(
                 f"{name}: center-punch {at[u]} from the reference end and {at[v]} from the reference edge. Drill {dia} "
                 "dia. with the blanks stacked and clamped flat between two pieces of scrap."
             )
-        end = "through, scrap behind" if cut.depth == part.size[axis] else f"{deep} deep"
+        end = "through into scrap" if cut.depth == part.size[axis] else f"{deep} deep"
         return (
-            f"{name}: drill press, {dia} bit. From the center of the bit, set the fence to {at[v]} (reference edge "
-            f"against it) and the stop to {at[u]} (reference end against it). Clamp each piece and bore it {end}."
+            f"{name}: use a drill press and a {dia} bit. From the center of the bit, set the fence to {at[v]} "
+            f"(reference edge against it) and the stop to {at[u]} (reference end against it). Clamp each piece and "
+            f"bore it {end}."
         )
     if key == "finger":
         return (
@@ -310,25 +311,26 @@ def _set_up(
     whole = [all(each.size(i) == one.size[i] for one, each in zip(parts, boxes, strict=True)) for i in range(3)]
     if key in ("rabbet", "groove") and box.size(1) == part.width:
         return (
-            f"{name}: across the {cut.face}, {wide[0]} wide and {deep} deep at both ends. Dado head {deep} high, miter "
-            f"gauge, stop so that the cut ends {wide[0]} from the end of the piece."
+            f"{name}: across the {cut.face}, {wide[0]} wide and {deep} deep at both ends. Use a dado head {deep} high "
+            f"and a miter gauge, with a stop so that the cut ends {wide[0]} from the end of the piece."
         )
     if key in ("rabbet", "groove"):
         stopped = "" if whole[0] else f" Stop it {low[0]} from each end: clamp stop blocks to the fence."
-        tool = "Dado head or router table" if stopped == "" else "Router table"
+        tool = "Use a dado head or router table" if stopped == "" else "Use a router table"
         where = f"from the {'lower edge' if not box.low[1] else f'line {low[1]} above the lower edge'} up"
         words = f"{name}: {cut.face}, {wide[1]} wide {where}, {deep} deep."
-        return f"{words} {tool}, {deep} high; lower edge to the fence.{stopped}"
+        return f"{words} {tool} set {deep} high, with the lower edge to the fence.{stopped}"
     if cut.depth == part.size[axis] and axis == 2 and not box.low[1]:
         middle = all(each.low[0] == one.length - each.high[0] for one, each in zip(parts, boxes, strict=True))
-        second = "turn it end for end and cut again" if middle else f"set the stop to {high[0]} for the far side"
+        far = f"set the stop to {high[0]} for the far side"
+        second = "turn the pieces end for end and cut again" if middle else far
         return (
-            f"{name}: table saw, blade {high[1]} high, miter gauge with a tall backing board. Clamp up to four of one "
-            f"mark to it, standing on the reference edge. Set a stop on the miter gauge, never on the rip fence, "
-            f"{low[0]} from the near side of the blade. Butt the reference ends against the stop. "
-            f"Cut, {second}, then clear the wood between in passes.{_tried(cut)} "
-            "Caution: the cut does not go through the wood, so a splitter cannot be used. Follow the saw's manual for "
-            "guard and riving knife (its top below the top of the blade). Keep both hands above the clamps."
+            f"{name}: use the table saw, blade {high[1]} high, and a miter gauge with a tall backing board. "
+            "Clamp up to four pieces of one mark to it, standing on the reference edge. Set a stop on the miter "
+            f"gauge, never on the rip fence, {low[0]} from the near side of the blade. Butt the reference ends against "
+            f"the stop. Cut, {second}, then clear the wood between in passes.{_tried(cut)} Caution: the cut does not "
+            "go through the wood, so you cannot use a splitter. Follow the saw's manual for guard and riving knife "
+            "(its top below the top of the blade). Keep both hands above the clamps."
         )
     if cut.depth == part.size[axis]:
         return (
@@ -356,9 +358,9 @@ def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
     for (tool, counted, turns), some in marks.items():
         words = f"{', '.join(some)}: "
         if counted:
-            words += "count the cells, and snip just outside the last wire: 39 cells have 40 wires. File the ends."
+            words += "count the cells, and snip just outside the last wire (39 cells have 40 wires). File the ends."
         elif tool == "tin snips":
-            words += "mark the sheet, and snip to the line. File every edge. Gloves."
+            words += "mark the sheet, and snip to the line. File every edge. Wear gloves."
         else:
             lies = "it as the layout shows" if turns else "its length along the flutes"
             words += f"lay {lies} and mark it square. Cut on the line with {tool}."

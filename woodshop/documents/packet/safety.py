@@ -11,7 +11,7 @@ def safety_chapter(planned: PlannedBatch) -> Section:
     if not topics:
         return Section("", ())
     shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
-    more = {"narrow rip": f"In this batch nothing that is ripped is shorter than {shortest}."}
+    more = {"narrow rip": f"In this batch, no piece shorter than {shortest} is ripped."}
     return Section(
         "Safety, and how to read the cutting pages",
         (*_reading(planned), Heading("Cautions", 2), caution_pages(topics, more)),
@@ -28,20 +28,22 @@ def _reading(planned: PlannedBatch) -> list[Block]:
     rip, cross = saw.rip_kerf.text(unit), saw.crosscut_kerf.text(unit)
     kerf = f"{rip} for every cut" if rip == cross else f"{rip} for a rip, {cross} for a crosscut"
     lines = [
-        f"Kerf: {kerf}. A thinner blade is fine; for a thicker one run the plan again (rip_kerf, crosscut_kerf under "
-        "[saw]).",
-        f"Settings are in marks of {saw.mark.text(unit)}. Finer: calipers, or a drill bit of that size as a spacer.",
-        f"{'1/2' if unit == 'in' else '12'} off: wood removed, with the kerf. Blade on the waste side of a mark.",
-        "Fence: set it from the fence to the side of the blade that faces it. The piece lies between fence and blade.",
-        "Stop: set it from the stop block to the side of the blade that faces it. The piece lies between stop and "
-        "blade.",
-        "Letters are the marks of the parts: write the letter on each piece as it comes off.",
-        "Hatched is waste; crossed out is bad wood; a number such as #1 is an offcut to keep: write the number on it.",
+        f"Kerf: {kerf}. A thinner blade is fine. If your blade is thicker, run the plan again (rip_kerf, "
+        "crosscut_kerf under [saw]).",
+        f"Settings are in steps of {saw.mark.text(unit)}. Set finer sizes with calipers, or with a drill bit as a "
+        "spacer.",
+        f"{'1/2' if unit == 'in' else '12'} off: the wood removed, kerf included. Keep the blade on the waste side of "
+        "a mark.",
+        "Fence: measure from the fence to the near side of the blade. The piece lies between fence and blade.",
+        "Stop: measure from the stop block to the near side of the blade. The piece lies between stop and blade.",
+        "Letters: the marks of the parts. Write the letter on each piece as it comes off the saw.",
+        "Hatching: waste. Cross: bad wood. A number such as #1: an offcut to keep. Write the number on the offcut.",
         "Remainder: the last piece of a board, which no stop or fence measures. Measure it and trim it to size.",
         "Show face: the better face, outside when built. Rail: a wide strip. First article: the first unit of each "
-        "thing, measured before the rest is cut. Width drawn 2 : 1: the picture is stretched across, to be readable.",
-        "Table saw: rips, along the fence. Miter saw: crosscuts, against a stop block; hold up a long board on both "
-        "sides. Circular saw along a clamped guide, or hand saw along a squared line: where the miter saw does not "
-        f"reach. Hand saw in a miter box: strips under {tools.thin_strip.text(unit)} thick, short pieces.",
+        "item, measured before the rest are cut. Width drawn 2 : 1: the picture is stretched across to make it "
+        "readable.",
+        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block, and support a long "
+        "board on both sides. If the miter saw does not reach, use a circular saw along a clamped guide, or a hand "
+        f"saw. Use a hand saw in a miter box for short pieces and strips under {tools.thin_strip.text(unit)} thick.",
     ]
     return [Heading("How to read the cutting pages", 2), Bullets(tuple(lines))]

@@ -60,20 +60,29 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         if lay.is_offcut:
             offcuts.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     taken = [
-        f"{len(names)} x {what.removeprefix('offcut ')}, for layout {', '.join(dict.fromkeys(names))}"
+        f"{len(names)} x {what.removeprefix('offcut ')}, for {_layouts(list(dict.fromkeys(names)))}"
         for what, names in offcuts.items()
     ]
     lines = [f"Offcuts on hand{of_book(batch)}: {'; '.join(taken)}."] if taken else []
     packs = [f"{each.count} x {each.pack.what}" for each in batch.lumberyard.on_hand]
     lines += [f"Packs on hand{of_book(batch)}, used before any is bought: {'; '.join(packs)}."] if packs else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
-    lines += [f"No price in the lumberyard file: {words}." for words in stop_hardware(planned)]
-    lines += [f"Usually at hand: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
+    lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
+    lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
     lines += backings(planned)
     lines += [f"Left out of the plan: {words}." for words in batch.lumberyard.left_out]
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
     return Section("Shopping", (*blocks, *bought_strip_blocks(planned)))
+
+
+def _layouts(numbers: list[str]) -> str:
+    """The layouts as text.
+
+    >>> _layouts(["12"]), _layouts(["10", "11"])
+    ('layout 12', 'layouts 10, 11')
+    """
+    return f"layout{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}"
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
@@ -109,8 +118,10 @@ def backings(planned: PlannedBatch) -> Iterator[str]:
     text += f"{wide.text(unit)} or more"
     if each:
         half = ceil(Fraction(boards, 2))
-        text += f". A {said} of plywood gives {each}: {boards} at a time take {ceil(Fraction(boards, each))}"
-        text += f"; in two rounds of {half}, {ceil(Fraction(half, each))}" if boards > each else ""
+        text += (
+            f". A {said} of plywood makes {each}. For {boards} boards at a time you need {ceil(Fraction(boards, each))}"
+        )
+        text += f"; for two rounds of {half}, {ceil(Fraction(half, each))}" if boards > each else ""
     yield f"{text}. Wax paper: {paper} for each board."
 
 
@@ -139,7 +150,7 @@ def _amounts(planned: PlannedBatch) -> list[Block]:
     if sheets:
         area = f"{decimals(sheets / 10**6, 1)} m\u00b2" if metric else f"{decimals(sheets / SQUARE_FOOT, 0)} sq ft"
         words.append(f"{area} of mesh, cloth and sheet")
-    return [Paragraph(f"{'; '.join(words)}.", lead="How much:")] if words else []
+    return [Paragraph(f"{'; '.join(words)}.", lead="Amounts:")] if words else []
 
 
 _NOMINAL = re.compile(r"(\d+)x(\d+) ")  # the name of a board: inches thick and wide
@@ -193,12 +204,12 @@ def certainty_text(planned: PlannedBatch) -> str:
         f" than {least}; this one costs {planned.total + offcuts}." if over else "."
     )
     if offcuts.minor:
-        text = f"With {offcuts} for offcuts of your own: {text[:1].lower()}{text[1:]}"
+        text = f"Counting your own offcuts at {offcuts}, {text[:1].lower()}{text[1:]}"
     if by_choice:
         text += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
-    by_solver = [each.job.material.name for each in planned.plans if each.plan.bound_kind == "solver"]
-    return text + (f" For {' and '.join(by_solver)} this is the solver's word." if by_solver else "")
+    by_solver = [each.job.material.spoken for each in planned.plans if each.plan.bound_kind == "solver"]
+    return text + (f" For {' and '.join(by_solver)}, this rests on the solver's word." if by_solver else "")
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:
@@ -218,7 +229,7 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
         blocks.append(Heading(f"{bill.lumberyard}, prices as of {seen}", 2))
         blocks.append(Table(_COLUMNS, tuple(rows), strong, links=_to_layouts(planned, own)))
     if len(bills) > 1:
-        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} lumberyards.", lead="To pay in all:"))
+        blocks.append(Paragraph(f"{planned.to_pay} at {len(bills)} lumberyards.", lead="Total to pay:"))
     return blocks
 
 
@@ -297,7 +308,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
     notes = tuple(dict.fromkeys(f"{name_of(each)}: {each.why}" for each in cannot))
     blocks: list[Block] = [Heading("Where to buy", 2), Paragraph(choice_text(planned)), Table(columns, tuple(rows))]
     if len(shown) > _MOST_SHOWN:
-        blocks.append(Paragraph(f"{len(shown) - _MOST_SHOWN} dearer choices are in plan.json.", small=True))
+        blocks.append(Paragraph(f"{len(shown) - _MOST_SHOWN} more expensive choices are in plan.json.", small=True))
     if notes:
         blocks.append(Bullets(notes[:_MOST_SHOWN]))
     return [KeepTogether(tuple(blocks))]
@@ -311,7 +322,7 @@ def choice_text(planned: PlannedBatch) -> str:
     pays = planned.to_pay + choices.offcuts
     among = "no one lumberyard" if choices.one_lumberyard else "no choice among these lumberyards"
     offcuts = f", with {choices.offcuts} for offcuts" if choices.offcuts.minor else ""
-    solver = " This rests on a solver's search where no prices prove it." if choices.by_solver else ""
+    solver = " This rests on a solver's search, because no prices prove it." if choices.by_solver else ""
     if pays.minor <= choices.least.minor:
         return f"This comes to {pays}{offcuts}; {among} can cost less.{solver}"
     return f"This comes to {pays}{offcuts}; {among} can cost less than {choices.least}.{solver}"

@@ -57,17 +57,17 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
     making = _making_steps(made)
     blocks = (
         Paragraph(
-            "Strips come off on the side of the blade away from the fence. The stop sets how thick they get: it is set "
-            "once for each thickness, and the fence is brought up to the board for each strip. So a strip is as thick "
-            "as the stop is set, whether the board is a little wider or narrower."
+            "Strips come off on the side of the blade away from the fence. The stop sets their thickness. Set the "
+            "stop once for each thickness, and move the fence for each strip. Each strip is then as thick as the stop "
+            "is set, even if the board is slightly wider or narrower."
         ),
         Heading("Make the stop", 2),
         Beside(
             (
                 Paragraph(
-                    f"From scrap: {made.stock}. Hardware: one {made.bolt}, a nut and a threaded insert for it, two "
-                    f"flat-head wood screws {made.screws} for the runner. The bolt is turned from the side with an "
-                    "open-end wrench. Saws differ: take every size that depends on the saw from your own."
+                    f"You need {made.stock} from scrap. Hardware: one {made.bolt} with a nut and a threaded insert, "
+                    f"and two flat-head wood screws {made.screws} for the runner. You turn the bolt from the side "
+                    "with an open-end wrench. Saws differ, so take every size that depends on the saw from your own."
                 ),
                 Steps(making[:2]),
             ),
@@ -79,8 +79,8 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
             "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "
             "would pinch the strip against the blade, and the saw would throw the strip. Switch the saw off and wait "
             "until the blade has stopped before you move the fence or the stop. Guard, riving knife and push block "
-            f"stay in use. Keep {hand} or more of the board between blade and fence. The saw maker's manual comes "
-            "first: if it rules out narrow rips or a stop like this, buy the strips ready-made.",
+            f"stay in use. Keep at least {hand} of the board between blade and fence. The saw maker's manual comes "
+            "first. If it rules out narrow rips or a stop like this, buy ready-made strips.",
             "Caution, thin rips",
         ),
         Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
@@ -103,7 +103,8 @@ def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
         return ()
     made = stop_sizes(planned.batch.unit, widths)
     return (
-        f"for the thin-rip stop: one {made.bolt}, 1 nut and 1 threaded insert for it, 2 flat-head screws {made.screws}",
+        f"for the thin-rip stop, one {made.bolt} with a nut and a threaded insert, and 2 flat-head screws "
+        f"{made.screws}",
     )
 
 
@@ -245,7 +246,7 @@ _INCHES = StopSizes(
     turn="0.05 in",
     screws="#8 x 1 in",
     pilot="11/64 in through the body, 1/8 in into the runner",
-    stock="plywood 3/4 in thick and a hardwood strip",
+    stock="3/4 in plywood and a hardwood strip",
     unit="in",
 )
 _METRIC = StopSizes(
@@ -268,7 +269,7 @@ _METRIC = StopSizes(
     turn="1 mm",
     screws="4 x 25",
     pilot="4.5 mm through the body, 3 mm into the runner",
-    stock="plywood 18 mm thick and a hardwood strip",
+    stock="18 mm plywood and a hardwood strip",
     unit="mm",
 )
 
@@ -281,25 +282,27 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
         "blade by hand to a tooth that leans toward the stop.",
         "Turn the bolt with a wrench until a spacer of the strip's thickness just fits between tooth and bolt head: a "
         f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
-        f"Draw the stop toward you until all of it is {made.say(made.ahead)} or more ahead of the front teeth. Tap in "
-        "the wedge; add a clamp where one reaches. Push the stop hard: it must not move. Lower the guard.",
-        "Plug in. Rip a strip of scrap and measure it. Unplug, correct the bolt, and rip another until it is right, "
-        "within the limits at both ends.",
+        f"Pull the stop toward you until the whole stop is at least {made.say(made.ahead)} ahead of the front teeth. "
+        "Tap in the wedge, and add a clamp if one reaches. Push the stop hard; it must not move. Lower the guard.",
+        "Plug in the saw. Rip a strip of scrap and measure it. Unplug the saw, correct the bolt, and rip another "
+        "strip, until one is within the limits at both ends.",
     )
 
 
 def _ripping_steps(hand: str, thin: str) -> tuple[str, ...]:
     return (
-        "Both edges of the board must be straight: cut a crooked one along a clamped guide, rip the other parallel, "
-        "measure the width again. Lay one edge against the fence: strips come off the other.",
-        "Saw off, blade stopped. Unlock the fence. Move fence and board together until the board just touches the bolt "
-        "head, ahead of the blade. Do not press. Lock the fence.",
-        "Guard down, riving knife in place, board clear of the blade. Switch on. Push the board through with the push "
-        "block on the wide part, between blade and fence. Never push the strip, and stand out of its line.",
+        "Both edges of the board must be straight. If one is crooked, cut it along a clamped guide, rip the other "
+        "edge parallel, and measure the width again. Lay one edge against the fence; strips come off the other edge.",
+        "With the saw off and the blade stopped, unlock the fence. Move fence and board together until the board just "
+        "touches the bolt head, ahead of the blade. Do not press. Lock the fence.",
+        "With the guard down, the riving knife in place and the board clear of the blade, switch on. Push the board "
+        "through with the push block on the wide part, between blade and fence. Never push the strip, and stand out of "
+        "its line.",
         "Switch off and wait until the blade has stopped. Take the strip away and mark its layout on it. Then move the "
-        "fence for the next strip. Measure a strip every so often: the stop may have moved.",
+        "fence for the next strip. Measure a strip every so often, because the stop may have moved.",
         f"Stop when a strip would leave less than {hand} between blade and fence. The layouts end before that.",
-        f"Crosscut strips under {thin} thick by hand in a miter box, or taped in a bundle: never loose on a power saw.",
+        f"Crosscut strips under {thin} thick by hand in a miter box, or taped in a bundle. Never cut them loose on a "
+        "power saw.",
     )
 
 
@@ -308,20 +311,20 @@ def _making_steps(made: StopSizes) -> tuple[str, ...]:
     return (
         f"Body: plywood or flat hardwood, {say(made.body_length)} x {say(made.body_width)} x {say(made.thick)}. Cut it "
         "from a piece that is long enough to hold, or by hand. Its long side lies across the table.",
-        f"Nose: in the middle of one end, {say(made.thick / 2)} above the lower face (drawn on edge, that face to the "
-        f"left), drill {say(made.deep)} deep for the insert. The insert's packet gives the drill; drawn is "
-        f"{say(made.hole)}. Turn the insert in, flush with the end. Put the nut on the bolt and turn the bolt into the "
-        "insert. File its head smooth.",
+        f"Nose: in the middle of one end, {say(made.thick / 2)} above the lower face (at left in the drawing), drill a "
+        f"hole for the insert: {say(made.hole)} wide, or as the insert calls for, and {say(made.deep)} deep. Screw the "
+        "insert in flush with the end. Put the nut on the bolt and screw the bolt into the insert. File the bolt's "
+        "head smooth.",
         f"Runner: hardwood {say(made.runner_length)} long, as wide as your miter slot and slightly shallower than "
-        f"the slot, drawn {say(made.runner_width)} x {say(made.runner_thick)}. It slides without play.",
+        f"the slot, drawn {say(made.runner_width)} x {say(made.runner_thick)}. The runner must slide without play.",
         f"Drill a small hole through the runner {say(made.slit)} from one end. Saw a slit from that end to the hole. "
-        "Make a thin hardwood wedge for the slit: tapped in, it spreads the runner and locks it in the slot.",
+        "Make a thin hardwood wedge for the slit. Tapped in, the wedge spreads the runner and locks it in the slot.",
         "Unplug the saw. Lay the runner in the slot away from the fence, and the body across it, square to the blade, "
         f"its nose {say(made.nose)} from the line of the teeth. The slit points toward you and is clear of the body; "
         "the runner's other end is flush with the body's far side. Mark the runner's middle line on the body.",
         f"Drill for two screws on that line, {say(made.body_width / 4)} from each long side of the body: {made.pilot}. "
         f"Screw the runner on from above with the {made.screws} screws, countersunk.",
-        "Put the bolt in and slide the stop past the blade: it must not rock, and must touch the blade nowhere.",
+        "Put the bolt in and slide the stop past the blade. The stop must not rock or touch the blade.",
     )
 
 
@@ -413,7 +416,7 @@ def _parts(batch: Batch, made: StopSizes) -> Drawing:
         cell=(1, 1),
     )
     nose = View(
-        "nose end",
+        "nose, on edge",
         (_box(ZERO, ZERO, thick, width),),
         (Circle((thick / 2, width / 2), made.hole),),
         dimensions=(

@@ -14,7 +14,7 @@ _FEW = 6  # this many fit in a sentence
 def certainty_of(each: MaterialPlan, currency: str) -> str:
     """A sentence about how certain the plan of one material is."""
     plan = each.plan
-    name = each.job.material.name.capitalize()
+    name = each.job.material.spoken.capitalize()
     more = dearer(each)
     laid = "laid by rule of thumb, " if plan.assurance == "first_fit" else ""
     if more:
@@ -61,7 +61,7 @@ def bound_chapter(planned: PlannedBatch) -> Section:
     )
     rows = tuple(
         (
-            each.job.material.name,
+            each.job.material.spoken,
             *(str(Money(amount, currency)) for amount in (each.plan.cost, each.plan.bound, each.plan.gap)),
             _kind(each, currency),
         )
@@ -104,7 +104,7 @@ def _sums(planned: PlannedBatch) -> list[Block]:
             continue
         least = str(Money(max(setups.least_sum, 0), currency))
         for who, part, bound in (
-            (each.job.material.name, setups.weighed, least),
+            (each.job.material.spoken, setups.weighed, least),
             ("cheapest", setups.weighed_before, ""),
         ):
             if bound or part != setups.weighed:
@@ -147,7 +147,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
     job, scale, prices = each.plan.job, certificate.scale, dict(certificate.prices)
     marks = {need.address: need.mark for need in each.job.needs}
     cells = [(marks[b.id], str(b.count), _fine(prices.get(b.id, 0), scale)) for b in job.blanks]
-    text, lead = _sum(each, certificate, currency), f"{each.job.material.name.capitalize()}."
+    text, lead = _sum(each, certificate, currency), f"{each.job.material.spoken.capitalize()}."
     if len(cells) <= _FEW:
         few = ", ".join(f"{count} x {mark} at {price}" for mark, count, price in cells)
         return KeepTogether((Paragraph(f"{few}. {text}", lead=lead),))

@@ -16,19 +16,20 @@ from woodshop.reference.limits import band
 FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     # code: (what is wrong, why it matters, what to do; keys of the facts, each with the rows below it)
     "parts-overlap": (
-        "Two parts of one item take up the same space. They cannot be put together. Change the sizes given for this "
-        "item until both have room.", ()),
+        "Two parts of one item take up the same space. The parts cannot be put together. Change the sizes of this "
+        "item until the parts no longer overlap.", ()),
     "gap-not-measured": (
         "The gap from a box's top edge down to its top bars was not measured, so a default is used. Boxes differ, and "
-        "the bee space under the mesh depends on this gap. Lay a straightedge over three hives and measure it.",
+        "the bee space under the mesh depends on this gap. Lay a straightedge over three hives and measure the gap.",
         ("box.gap_over_top_bars",)),
     "boxes-differ": (
         "The boxes in a measured-box file differ too much for hardware of one size. On some of them a rim would "
         "overhang or leave a ledge. Sort the boxes by width and make hardware for each size.", ("box.overhang_most",)),
     "prices-are-old": (
-        "Some prices are older than the lumberyard file allows: stale_after, or 90 days. The total may be wrong. Check "
-        "the prices, then set seen in the lumberyard file. The age is counted to the day of buying: on under [buying], "
-        "else the earliest due date of the orders, else on_by. No clock is used.", ()),
+        "Some prices are older than the lumberyard file allows (stale_after, or 90 days without it). The total may be "
+        "wrong. Check the prices, then set seen in the lumberyard file. The age is counted up to the day of buying: on "
+        "under [buying], or else the earliest due date of the orders, or else on_by. Woodshop never reads the "
+        "clock.", ()),
     "plan-file-disagrees": (
         "Two counts in a plan file disagree. Woodshop counts parts, boards, goods and hives again with independent "
         "code, and the results must match. Do not build from this file or its packet. Plan again.", ()),
@@ -56,42 +57,42 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A rim, quilt box or feeding shim is not the size of its box. It overhangs, or leaves a ledge that catches "
         "rain. Make it to the box's size; woodshop sizes lists them.", ("box.overhang_most",)),
     "mesh-unsupported": (
-        "A wire bottom has no strips under it. Fresh sugar bends its wires and presses it down on the frames. The sag "
-        "shown is that of slack wires. Make spacer strips, unless you have some.",
+        "A wire bottom has no strips under it. Fresh sugar bends the wires and presses the mesh down on the frames. "
+        "The sag shown is that of slack wires. Make spacer strips, unless you have strips that fit.",
         ("mesh.slack", "mesh.wire_modulus", "mesh.wire_yield")),
     "mesh-near-bars": (
-        "There is too little room between the top bars and the mesh under fresh sugar. Bees walk there to reach the "
+        "There is too little space between the top bars and the mesh under fresh sugar. Bees walk there to reach the "
         "food. A gap under 3/16 in is a warning; a gap too small for a worker bee is an error. Raise the mesh, or "
         "delete the strips' thickness setting so that woodshop calculates it.",
         ("bee_space.tightest", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
-        "There is too much room between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
+        "There is too much space between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
         "to the frames. Lower the mesh. Above bee space is a warning; above the wider limit, an error.",
         ("bee_space.band.most_quoted", "bee_space.tightest", "bee_space.widest")),
     "strip-lifts-rim": (
-        "The strips are thicker than the room over the top bars. They lift the rim off the box, and wind and robbers "
+        "The strips are thicker than the space over the top bars. They lift the rim off the box, and wind and robbers "
         "get in. Make the strips thinner, or raise the mesh.", ("strip.proud_most",)),
     "strip-bows-mesh": (
-        "The strips are slightly thicker than the room over the top bars. They bow the mesh upward, but the rim still "
+        "The strips are slightly thicker than the space over the top bars. They bow the mesh upward, but the rim still "
         "sits on its box. Make the strips thinner.",
         ("strip.proud_most",)),
     "strip-under-void": (
         "A strip lies across the entrance channel or a corner vent. Bees can no longer get up that way. Move the "
         "strip, use fewer strips, or turn the packing blocks.", ()),
     "lane-sealed": (
-        "Bees cannot use a lane between two strips. A worker must fit in it and get down between the frames. Raise the "
-        "mesh, or use fewer strips.", ("opening.queen_excluder.plastic",)),
+        "Bees cannot use a lane between two strips. A worker bee must fit in the lane and get down between the frames. "
+        "Raise the mesh, or use fewer strips.", ("opening.queen_excluder.plastic",)),
     "bees-cannot-reach": (
         "Bees cannot get from the frames to the entrance channel, the corner vents or the space over the sugar. They "
-        "could starve below their food. Clear what blocks them: a strip, fine mesh, or too much sugar.",
+        "could starve below their food. Remove whatever blocks the path: a strip, fine mesh, or too much sugar.",
         ("opening.queen_excluder.plastic",)),
     "bees-get-in": (
         "Bees can get into a place meant to be closed: shavings, a feeder's wells, the space under the cover or a vent "
-        "hole. They would be trapped there or lost from the hive. Close it with 1/8 in mesh or cloth.",
+        "hole. Bees would be trapped there or lost from the hive. Close the opening with 1/8 in mesh or cloth.",
         ("opening.queen_excluder.plastic",)),
     "mice-at-the-entrance": (
-        "The entrance of your bottom board is high enough for mice. A mouse in the hive ruins comb all winter. Reduce "
-        "the entrance, or make a mouse guard.",
+        "The entrance of your bottom board is high enough for mice. A mouse in the hive ruins comb all winter. Make a "
+        "mouse guard, or fit an entrance reducer.",
         ("opening.mouse_slot",)),
     "mice-get-in": (
         "A mouse can get in through something made here. It would nest in the hive all winter. Close the opening with "
@@ -99,12 +100,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("opening.mouse_slot",)),
     "too-tight": (
         "The gap between the frames and a quilt box or feeder above them is under bee space. Bees close it with "
-        "propolis. Raise what lies above with a shim.",
+        "propolis. Raise the part above with a shim.",
         ("bee_space.band.most_quoted", "bee_space.tightest")),
     "too-wide": (
         "The gap between the frames and a quilt box or feeder above them is over bee space. Bees fill it with comb. "
-        "Raise the frames, or lower what lies above. If a part made here holds your cover too high, reduce that height "
-        "as well.",
+        "Raise the frames, or lower the part above them. If a part made here holds your cover too high, reduce that "
+        "height as well.",
         ("bee_space.band.most_quoted", "bee_space.widest")),
     "ceiling-not-declared": (
         "A part covers the frames, but its item does not name it as a ceiling. Gaps would be measured past it, and the "
@@ -122,15 +123,16 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "This is a steady-state estimate. Use deeper shavings, or insulate under the cover. See the page on the cold.",
         ("heat.hive_air", "heat.hive_humidity", "heat.film_up", "heat.film_outside", "heat.sugar", "heat.shavings")),
     "gap-between-boxes": (
-        "The gap between the frames of two boxes is outside bee space. Bees bridge a wide gap with comb and glue a "
-        "tight one. Nothing made here changes it: 9 5/8 in boxes with 9 1/8 in frames always leave 1/2 in.",
+        "The gap between the frames of two boxes is outside bee space. Bees bridge a wide gap with comb and seal a "
+        "tight one with propolis. Nothing in the batch changes this gap: 9 5/8 in boxes with 9 1/8 in frames always "
+        "leave 1/2 in.",
         ("bee_space.band.most_quoted", "box.height_deep", "frame.depth_deep")),
     "frames-not-measured": (
         "Frame depths are given for some boxes only; the others use a default. The gaps between these boxes may be "
         "wrong. Measure a frame from each box.", ("frame.depth_deep", "frame.depth_medium")),
     "frames-too-shallow": (
-        "The space under the frames is too deep for these to be the box's own frames. Bees fill it with comb. Measure "
-        "a frame from each box and set frame_depth.",
+        "The space under the frames is so deep that the frames were probably not made for this box. Bees fill it with "
+        "comb. Measure a frame from each box and set frame_depth.",
         ("hive.under_frames_most",)),
     "loose-frames": (
         "The frames leave more than bee space beside the outer ones. Bees build comb there. Center the frames, or add "
@@ -142,51 +144,56 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Your own boxes do not line up. Edges catch rain, and a joint may stay open. Stack boxes of one size, and tape "
         "an open joint.", ("box.overhang_most",)),
     "rim-leaves-a-way": (
-        "A wall does not rest on the box along its full width. Air gets in. If a worker bee fits, robbers can get in "
-        "too, and that is an error. Make the item to the box's size.", ("opening.queen_excluder.plastic",)),
+        "A wall does not rest on the box along its full width. Air gets in. If the gap is wide enough for a worker "
+        "bee, robbers can get in too, and the finding is an error. Make the item to the box's size.",
+        ("opening.queen_excluder.plastic",)),
     "cover-too-small": (
-        "The cover does not fit over the walls below it. It cannot close the hive. Make the rim smaller, or measure "
+        "The cover does not fit over the walls below it, so it cannot close the hive. Make the rim smaller, or measure "
         "the inside of the cover again.",
         ("cover.clearance",)),
     "cover-off-the-walls": (
-        "Something higher than the walls holds the cover up. The slit all around lets in wind, and robbers where a "
-        "worker fits. Lower what is too high, or make the walls taller.", ("opening.queen_excluder.plastic",)),
+        "Something higher than the walls holds the cover up. The slit all around lets in wind, and robbers too if a "
+        "worker bee fits. Lower the part that is too high, or make the walls taller.",
+        ("opening.queen_excluder.plastic",)),
     "skirt-over-entrance": (
-        "The cover's skirt hangs in front of the upper entrance. It is an error if no worker gets past. Push the cover "
-        "forward, raise it on vent spacers, or make the rim taller.", ("opening.queen_excluder.plastic",)),
+        "The cover's skirt hangs in front of the upper entrance. The finding is an error if no worker bee can get "
+        "past. Push the cover forward, raise it on vent spacers, or make the rim taller.",
+        ("opening.queen_excluder.plastic",)),
     "strip-on-nothing": (
         "A strip does not rest on any top bar, so it carries nothing. The frames or the gap given do not match the "
         "box. Check both.", ()),
     "mesh-sags": (
-        "Fresh sugar makes the mesh sag too far between its strips. Bees lose their room; if the mesh touches the bars "
-        "it is an error. Use more strips, stiffer mesh or less sugar. Sag is an estimate for wires with free ends.",
+        "Fresh sugar makes the mesh sag too far between its strips. Bees lose their space. The finding is an error if "
+        "the mesh touches the bars. Use more strips, stiffer mesh or less sugar. Sag is an estimate for wires with "
+        "free ends.",
         ("strip.sag_limit", "mesh.wire_modulus", "mesh.wire_yield", "mesh.slack")),
     "mesh-stops-bees": (
-        "Workers cannot pass the mesh of the wire bottom. They would starve under their sugar. Choose a coarser mesh, "
-        "or cut openings in it that a worker can pass.",
+        "Worker bees cannot get through the mesh of the wire bottom. The colony would starve under its sugar. Choose "
+        "a coarser mesh, or cut openings in the mesh for the bees.",
         ("opening.worker_easy", "mesh.half.passes", "mesh.third.passes", "mesh.quarter.passes", "mesh.eighth.passes")),
     "mesh-lands-short": (
         "Too little of the mesh's edge rests on wood. Staples or a rabbet cannot hold it under the weight of the "
         "sugar. Make the mesh wider, or use a groove, which needs less.", ("wire_bottom.landing_least",)),
     "mesh-off-wire": (
-        "No whole number of cells fits, so one side of the mesh is cut between two wires. The cut ends are sharp. File "
-        "them, or fold them under.", ()),
+        "No whole number of cells fits, so one side of the mesh is cut between two wires. The cut ends are sharp. "
+        "File the ends, or fold them under.", ()),
     "wood-off-wood": (
-        "The rim rests on its mesh, not on the box. The wires leave a slit, which bees close. Drive every staple home; "
-        "a rabbet avoids the slit.", ("wire_bottom.lift",)),
+        "The rim rests on its mesh, not on the box. The wires leave a slit, which bees seal with propolis. Drive "
+        "every staple home. A rabbet avoids the slit.", ("wire_bottom.lift",)),
     "sugar-too-high": (
-        "There is too little room over the sugar. Bees must be able to walk over it; sugar above the rim is an error. "
+        "There is too little space over the sugar. Bees must be able to walk there. Sugar above the rim is an error. "
         "Make the rim taller, or pack less sugar.", ()),
     "density-decides-lumber": (
-        "A looser mix of sugar would need a taller rim, and so wider lumber. Recipes differ in density. Weigh a packed "
-        "box of known size before you buy; a [trial] then decides, with two standard uncertainties to spare.",
+        "A looser mix of sugar would need a taller rim, and so wider lumber. Recipes differ in density. Weigh a "
+        "packed box of known size before you buy, and enter the result under [trial]. The rim then has a margin of "
+        "two standard uncertainties.",
         ("sugar.density.low_rim", "sugar.density.full_board")),
     "entrance-too-low": (
-        "The upper entrance is too small for a worker. Bees cannot use it. Make it higher or wider.",
+        "The upper entrance is too small for a worker bee. Bees cannot use it. Make the entrance higher or wider.",
         ("opening.worker_easy",)),
     "entrance-lets-mice-in": (
-        "The upper entrance is high enough for mice. At 1/2 in or more it is an error. Make it lower, or bend a strip "
-        "of mesh over it.", ("opening.mouse_slot",)),
+        "The upper entrance is high enough for mice. A height of 1/2 in or more is an error. Make the entrance "
+        "lower, or bend a strip of mesh over it.", ("opening.mouse_slot",)),
     "entrance-below-mesh": (
         "The upper entrance starts below the mesh. Bees come in under the board, not at the sugar. Raise the entrance.",
         ()),
@@ -198,87 +205,88 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "wide as the entrance.",
         ()),
     "vent-in-shavings": (
-        "A vent hole of the quilt box starts below the top of the shavings. Shavings block it. Use less depth of "
+        "A vent hole of the quilt box starts below the top of the shavings. Shavings block it. Use a thinner layer of "
         "shavings, or a taller box.", ()),
     "vent-under-skirt": (
-        "The cover's skirt hides part of the vent holes. Less damp air gets out; it is an error if all are hidden. "
-        "Make the quilt box taller, or the holes smaller.", ("cover.skirt_depth",)),
+        "The cover's skirt hides part of the vent holes. Less damp air gets out. The finding is an error if all holes "
+        "are hidden. Make the quilt box taller, or the holes smaller.", ("cover.skirt_depth",)),
     "slit-invites-robbers": (
-        "The slit under the cover is wider than usual, though no worker fits. It may attract robbers. Use thinner "
-        "spacers.", ("vent.slit_clear", "opening.queen_excluder.plastic")),
+        "The slit under the cover is wider than usual, though too narrow for a worker bee. The slit may attract "
+        "robbers. Use thinner spacers.", ("vent.slit_clear", "opening.queen_excluder.plastic")),
     "slit-lets-bees-in": (
-        "A worker fits through the slit under the cover. It becomes a second entrance, which robbers use. Use thinner "
-        "spacers.",
+        "A worker bee fits through the slit under the cover. The slit becomes a second entrance, which robbers use. "
+        "Use thinner spacers.",
         ("vent.slit_clear", "opening.queen_excluder.plastic")),
     "cover-reaches-short": (
-        "On its spacers the cover's skirt overlaps the hive too little. Wind can lift it, and rain gets in. Use "
-        "thinner spacers, or strap the cover down.", ("cover.overlap_least",)),
+        "On its spacers the cover's skirt overlaps the hive too little. Wind can lift the cover, and rain can get in. "
+        "Use thinner spacers, or strap the cover down.", ("cover.overlap_least",)),
     "spacer-misses-box": (
         "The squares in the cover's corners do not reach the walls of the box. The cover would drop. Use larger "
         "squares, or measure the inside of the cover again.", ()),
     "guard-stops-bees": (
-        "Workers cannot pass the mouse guard. It shuts the hive. Use larger holes or coarser mesh.",
+        "Worker bees cannot get through the mouse guard. The hive is closed to them. Use larger holes or coarser mesh.",
         ("opening.worker_easy", "opening.mouse_hole", "mesh.eighth.passes")),
     "guard-lets-mice-in": (
-        "A mouse can pass the mouse guard. Holes larger than those sold against mice are a warning; holes as wide as a "
-        "mouse's skull, an error. Use smaller holes or finer mesh.",
+        "A mouse can get through the mouse guard. Holes larger than those sold against mice are a warning; holes as "
+        "wide as a mouse's skull, an error. Use smaller holes or finer mesh.",
         ("opening.mouse_hole", "opening.mouse_skull", "opening.mouse_slot.contrary", "mesh.third.passes")),
     "mouse-sources-disagree": (
-        "Published sources disagree about whether mice pass this opening. Both are quoted. Where mice are small, use "
-        "the finer mesh or smaller holes.",
+        "Published sources disagree about whether mice can get through this opening. Both sources are quoted. Where "
+        "mice are small, use the finer mesh or smaller holes.",
         ("opening.mouse_hole", "opening.mouse_slot", "mesh.half.passes")),
     "guard-holds-dead-bees": (
-        "Live bees pass this guard, but they cannot carry out their dead. The entrance clogs. Rake it out weekly in "
-        "winter.",
+        "Live bees get through this guard, but they cannot carry out their dead. Dead bees clog the entrance. Rake "
+        "them out weekly in winter.",
         ("mesh.quarter.passes",)),
     "guard-holes-blocked": (
-        "A row of holes in the mouse guard is partly behind the floor or the wall. Workers cannot pass it. Use fewer "
-        "rows, or a mesh guard.", ("opening.worker_easy",)),
+        "A row of holes in the mouse guard is partly behind the floor or the wall. Worker bees cannot get through "
+        "those holes. Use fewer rows, or a mesh guard.", ("opening.worker_easy",)),
     "guard-web-thin": (
-        "Too little steel is left between two holes, or between a hole and the fold. It bends or tears when drilled. "
-        "Use a wider pitch or smaller holes.",
+        "Too little steel is left between two holes, or between a hole and the fold. The steel bends or tears when it "
+        "is drilled. Use a wider pitch or smaller holes.",
         ("guard.web_least",)),
     "guard-chokes-entrance": (
-        "The guard leaves less open area than a usual winter entrance. Bees and air are held back. Drill more holes or "
-        "a second row, or use a wider entrance.",
+        "The guard leaves less open area than a usual winter entrance. Too few bees and too little air get through. "
+        "Drill more holes or a second row, or use a wider entrance.",
         ("opening.entrance_height", "opening.entrance_length")),
     "guard-leaves-a-way-round": (
-        "The guard does not cover the entrance at both ends and along the top. Mice get around it. Increase overlap "
-        "and lap.", ()),
+        "The guard does not cover the entrance at both ends and along the top. Mice can get around the guard. "
+        "Increase overlap and lap.", ()),
     "closing-is-disputed": (
         "Published sources disagree about whether to close a screened bottom board for winter. This note quotes the "
-        "other view. Ask what works locally; the insert slides out again.",
+        "other view. Ask what works locally. You can slide the insert out again.",
         ("insert.open_bottom",)),
     "insert-binds": (
-        "The insert has too little play at its sides. It jams when wet or dirty. Give it more play, or measure the "
-        "opening again.",
+        "The insert has too little play at its sides. The insert jams when it is wet or dirty. Give it more play, or "
+        "measure the opening again.",
         ("insert.play_least",)),
     "cake-too-high": (
-        "There is too little room over the cake. Bees must be able to walk over it; a cake above the rim is an error. "
-        "Make the rim taller, or the cake thinner.",
+        "There is too little space over the cake. Bees must be able to walk there. A cake above the rim is an error. "
+        "Make the rim taller, or make the cake thinner.",
         ("rim.head_room",)),
     "feeder-floor-is-solid": (
-        "The wells of a top feeder have solid floors. Their shavings take up damp only from above. Check the shavings "
-        "at midwinter; a quilt box takes up more.", ()),
+        "The wells of a top feeder have solid floors. The shavings in them absorb damp only from above. Check the "
+        "shavings at midwinter. A quilt box absorbs more.", ()),
     "wells-not-measured": (
         "The feeder's wells were not measured, so a default is used. The amount of shavings may be wrong. Measure one "
         "feeder.", ("feeder.well_depth",)),
     # findings of woodshop verify about a plan
     "plan-digest": ("The plan was made for a different job. Its cuts may not fit this one. Plan again.", ()),
-    "plan-stock": ("A layout uses stock that is not in the job. It cannot be bought or cut. Plan again.", ()),
+    "plan-stock": ("A layout uses stock that is not in the job. That stock cannot be bought or cut. Plan again.", ()),
     "plan-times": ("A layout is repeated less than once, so its pieces are never cut. Plan again.", ()),
     "plan-empty": ("A layout has no pieces, so its stock would be wasted. Plan again.", ()),
-    "plan-unknown": ("A piece is not a part of the job. Nobody needs it. Plan again.", ()),
+    "plan-unknown": ("A layout contains a piece that the job does not ask for. Plan again.", ()),
     "plan-count": ("The plan makes too many or too few of a part, not counting spares. Plan again.", ()),
     "plan-spare": ("The plan keeps spare parts, though the job says to drop them. Plan again.", ()),
     "plan-stock-count": ("The plan uses more of a stock item than you have. You would run out. Plan again.", ()),
     "plan-cost": ("The plan's cost is not the sum of its layouts' costs. Do not buy from it. Plan again.", ()),
     "plan-bound": (
         "The plan's lower bound is impossible: negative, above the cost, or not a sum of prices. Plan again.", ()),
-    "plan-gap": ("The plan's gap is not its cost less its lower bound. Plan again.", ()),
+    "plan-gap": ("The plan's gap is not its cost minus its lower bound. Plan again.", ()),
     "plan-assurance": ("The plan claims more certainty than its bound and gap support. Plan again.", ()),
-    "plan-size": ("A piece is not the size of its part. It would not fit. Plan again.", ()),
-    "plan-rotated": ("A piece is turned across the grain, and its part may not be. It would be weak. Plan again.", ()),
+    "plan-size": ("A piece is not the size of its part, so it would not fit. Plan again.", ()),
+    "plan-rotated": ("A piece is turned across the grain, though its part must run along the grain. The piece would "
+    "be weak. Plan again.", ()),
     "plan-outside": ("A piece reaches past the stock that is left after trimming. Plan again.", ()),
     "plan-unusable": ("A piece lies on a stretch marked unusable, such as a knot. Plan again.", ()),
     "plan-overlap": ("Two pieces take up the same wood. Only one of them can be cut. Plan again.", ()),
@@ -305,20 +313,22 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "move the gap nearer the middle of its limits.",
         ("tolerance", "moisture")),
     "wood-breaks-limit": (
-        "Wood swells across the grain in damp air and shrinks in dry air. A gap of ours is right when made, but passes "
-        "its limit in winter or summer. Let the wood reach its outdoor moisture before cutting, or allow for it.",
+        "Wood swells across the grain in damp air and shrinks in dry air. A gap of the new hardware is right when "
+        "made, but goes past its limit in winter or summer. Let the wood reach its outdoor moisture before you cut "
+        "it, or allow for the movement.",
         ("moisture", "wood.movement_least", "wood.movement_most")),
     "wood-moves": (
-        "Your boxes and frames swell and shrink across the grain. A gap of theirs was right when measured, but passes "
-        "its limit in winter or summer. Measure them in the season that matters.",
+        "Your boxes and frames swell and shrink across the grain. A gap was right when it was measured, but goes past "
+        "its limit in winter or summer. Measure your boxes and frames in the season that matters.",
         ("moisture", "wood.movement_least", "wood.movement_most")),
     "sequence-boards": ("A cut is made on more or fewer boards than the layout has. Plan again.", ()),
     "sequence-part": ("A cut is made in a piece that does not exist, or no longer exists. Plan again.", ()),
     "sequence-setting": ("The fence or stop is set in a way that does not match the cut. Plan again.", ()),
     "sequence-passes": ("The number of passes does not match the number of pieces cut off. Plan again.", ()),
     "sequence-size": (
-        "A cut takes off more than is there, or leaves another size than the list says. Plan again.", ()),
-    "sequence-trim": ("A board is cut before its ends and edges are trimmed, or trimmed wrong. Plan again.", ()),
+        "A cut takes off more than is there, or leaves a size that is not in the list. Plan again.", ()),
+    "sequence-trim": ("A board is cut before its ends and edges are trimmed, or it is trimmed incorrectly. Plan "
+    "again.", ()),
     "sequence-rule": (
         "A rip breaks a safety rule: too short, too long, too narrow, on the wrong side of the blade, or with too "
         "little wood between blade and fence. Do not make this cut. Plan again.", ()),
@@ -331,8 +341,8 @@ WORDS = {Severity.ERROR: "DO NOT CUT", Severity.WARNING: "Think first", Severity
 NOT_CHECKED = (
     "Whether the wood is straight, dry and sound, and whether your other boxes match the one you measured.",
     "Sag of the mesh, wood movement and variation of sizes, beyond estimates.",
-    "Crooked comb, propolis and burr comb already in the hive, and frames of another make.",
-    "Airflow. Woodshop measures openings and finds dead ends, nothing more.",
+    "Crooked comb, propolis and burr comb already in the hive, and frames from another maker.",
+    "Airflow. Woodshop only measures openings and finds dead ends.",
     "Local rules on wood, on feeding and on moving hardware between apiaries.",
 )
 

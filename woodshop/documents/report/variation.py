@@ -65,7 +65,7 @@ def hardly_out(hives: MovedHives) -> str:
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
     return " ".join(
         (
-            *((f"Outside their limits in under one hive in 1,000: {', '.join(names)}.",) if names else ()),
+            *((f"Outside their limits in fewer than one hive in 1,000: {', '.join(names)}.",) if names else ()),
             *((f"Outside their limits as designed, so not counted here: {', '.join(already)}.",) if already else ()),
         )
     )

@@ -72,7 +72,7 @@ def _share_blocks(run: RunCost, shares: tuple[RunShare, ...], shop: Shop) -> lis
     if shop.is_bill:
         columns: tuple[Column, ...] = (Column("who", weight=6), Column("to pay", Align.RIGHT, weight=2))
         rows = [(share.name, _money(run, share.cost)) for share in shares]
-        rows.append(("Together", _money(run, sum(share.cost for share in shares))))
+        rows.append(("Total", _money(run, sum(share.cost for share in shares))))
     else:
         columns = (
             Column("who", weight=6),
@@ -83,7 +83,7 @@ def _share_blocks(run: RunCost, shares: tuple[RunShare, ...], shop: Shop) -> lis
             for share in shares
         ]
         sums = [sum(getattr(share, word) for share in shares) for word in ("cost", "price", "tax", "total")]
-        rows.append(("Together", *(_money(run, cents) for cents in sums)))
+        rows.append(("Total", *(_money(run, cents) for cents in sums)))
     return [Heading("Share of each customer", 2), Table(columns, tuple(rows), (len(rows) - 1,))]
 
 
@@ -103,7 +103,7 @@ def _product_blocks(run: RunCost, products: tuple[Product, ...], shop: Shop) -> 
         rows.append((named(p), _whose(p), str(p.count), *cells))
     strong: tuple[int, ...] = ()
     if not shop.is_bill:
-        rows.append(("Together", "", "", "", "", _money(run, sum(p.total for p in products))))
+        rows.append(("Total", "", "", "", "", _money(run, sum(p.total for p in products))))
         strong = (len(rows) - 1,)
     return [Heading("Cost of one", 2), Table(columns, tuple(rows), strong, small=len(rows) > _MANY)]
 
@@ -113,21 +113,24 @@ def _whose(product: Product) -> str:
     return ", ".join(dict.fromkeys(filter(None, (hives.customer, hives.name, product.fits))))
 
 
+_WORDS = {"labour": "labor"}  # the key of a part, and the word on paper
+
+
 def _part_blocks(run: RunCost) -> list[Block]:
     """Each row by parts of its cost, and totals. Columns and rows add up."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
         Column("what", weight=14),
         Column("count", Align.RIGHT, weight=2),
-        *(Column(part, Align.RIGHT, weight=3) for part in shown),
-        Column("in all", Align.RIGHT, weight=3),
+        *(Column(_WORDS.get(part, part), Align.RIGHT, weight=3) for part in shown),
+        Column("total", Align.RIGHT, weight=3),
     )
     rows = [
         (row.row.label, str(row.row.count), *(money_text(row.parts[part]) for part in shown), money_text(row.cents))
         for row in (*run.rows, *run.tools)
     ]
     sums = [run.part(part).minor for part in shown]
-    rows.append(("Together", "", *(money_text(cents) for cents in sums), money_text(sum(sums))))
+    rows.append(("Total", "", *(money_text(cents) for cents in sums), money_text(sum(sums))))
     return [
         Heading("Cost by kind", 2),
         Paragraph(f"In {run.currency}, for all of each line.{_tools_text(run)}", small=True),
@@ -153,17 +156,17 @@ def _charge_blocks(run: RunCost) -> list[Block]:
         if not any(charge.cents for charge in charges):
             continue
         strong.append(len(rows))
-        rows.append((part[:1].upper() + part[1:], "", "", money_text(run.part(part).minor)))
+        rows.append((_WORDS.get(part, part).capitalize(), "", "", money_text(run.part(part).minor)))
         rows += [(c.what, c.how, c.rule, money_text(c.cents)) for c in charges if c.cents]
     strong.append(len(rows))
-    rows.append(("Together", "", "", money_text(sum(charge.cents for charge in run.charges))))
+    rows.append(("Total", "", "", money_text(sum(charge.cents for charge in run.charges))))
     return [Heading("How the costs are calculated", 2), Table(columns, tuple(rows), tuple(strong), small=True)]
 
 
 def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
     lines = [
-        "Boards, sheets and mesh are paid for whole, and shared by the area of the pieces as cut: waste, kerfs and "
-        "offcuts go with them in proportion.",
+        "Boards, sheets and mesh are paid for whole, and shared by the area of the pieces as cut, with waste, kerfs "
+        "and offcuts in proportion.",
         "Each sum is divided in whole cents, the odd cents to the largest remainders. Prices are calculated from "
         "the shares before rounding, so that equal items have equal prices.",
     ]
@@ -180,7 +183,8 @@ def _rule_blocks(run: RunCost, shop: Shop) -> list[Block]:
         lines.append("Paint and the consumables in the shop file are not on the packet's buy list.")
     if not shop.is_bill:
         lines.append(
-            f"Time standards are minutes for one: time your own shop and write them under [times] and [setup]. "
+            f"Time standards are minutes for one operation. Time your own shop, and write the results under [times] "
+            f"and [setup]. "
             f"An hour costs {Money(shop.labour, run.currency)}."
         )
     return [KeepTogether((Heading("Rules", 2), Bullets(tuple(lines))))]

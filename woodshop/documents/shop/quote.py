@@ -94,7 +94,7 @@ def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool, by_order: boo
         *((Column("ready by", weight=4),) if by_line else ()),
         Column("count", Align.RIGHT, weight=2),
         Column("each", Align.RIGHT, weight=3),
-        Column("in all", Align.RIGHT, weight=3),
+        Column("total", Align.RIGHT, weight=3),
     )
 
     def row(what: str, whose: str, order: str, due: str, *cells: str) -> tuple[str, ...]:

@@ -56,10 +56,11 @@ _TICK = "[ ]"
 _BLANK = "______________"
 MITES = "Mite treatment: follow the product label and local rules."
 _LOOK = (
-    "Untouched: the bees are still below, on their own stores. Close up; nothing to do.",
-    "Started: the bees are at the sugar. Close up, and check again on the next mild day.",
+    "Untouched: the bees are still below, on their own stores. Close the hive.",
+    "Started: the bees are at the sugar. Close the hive, and check it again on the next mild day.",
     "Nearly gone: lay cakes over the bees now, as listed below, on a calm day. Work quickly.",
-    "No sound at a knock, and no warmth under the cover: write it down. Close the entrance against robbing, and have "
+    "If you hear nothing when you knock, and feel no warmth under the cover, write it down. Close the entrance "
+    "against robbing, and have "
     "the colony checked for disease before you use any of its equipment again.",
 )
 
@@ -117,9 +118,9 @@ def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
         Paragraph("Date ______________     Outside ________     By ______________________"),
         Heading("Guard day", 2),
         Paragraph(
-            f"Before mice move in, as nights turn cold: {day}. Look inside first, down to the floor: a mouse trapped "
+            f"Before mice move in, as nights turn cold: {day}. Look inside first, down to the floor. A mouse trapped "
             f"inside is worse than no guard. A slot of {slot.value} stops most mice [{slot.cite}]; others say that "
-            f"mice pass {contrary.value} [{contrary.cite}]."
+            f"mice get through {contrary.value} [{contrary.cite}]."
         ),
         *([] if not _made(sheet) else [Paragraph(f"Guards of this batch: {_made(sheet)}.", small=True)]),
         Heading("In January", 2),
@@ -162,11 +163,16 @@ def _cakes(sheet: Apiary, unit: str) -> list[Block]:
 def _cake_row(each: Round, unit: str) -> tuple[str, ...]:
     name, top = plain(each.name), each.topup
     if top is None:
-        return name, "", "", "no rim of this batch has room; use a feeding shim"
+        return name, "", "", "no rim of this batch has space, so use a feeding shim"
     left = "not packed here" if top.left is None else f"{top.left.text(unit)} free"
     own = " of your own" if each.hives.form == "empty" and top.lies_on == "the mesh" else ""
     if not top.cakes:
-        return name, left, f"{top.bare.text(unit)} free", "none: too low, or too small; use a feeding shim"
+        return (
+            name,
+            left,
+            f"{top.bare.text(unit)} free",
+            "none, because the space is too low or too small; use a feeding shim",
+        )
     long, wide = (fact(f"sugar.block_{side}").length for side in ("length", "width"))
     size = f"{long.text(unit)} x {wide.text(unit)} x {top.thick.text(unit)}"
     cakes = "1 cake" if top.cakes == 1 else f"{top.cakes} cakes"
@@ -187,7 +193,7 @@ def _hives(sheet: Apiary) -> Table:
 
 def _more(sheet: Apiary) -> list[Block]:
     rest = sheet.hives - _MOST_ROWS
-    return [] if rest <= 0 else [Paragraph(f"And {rest} more hives: copy this page for these.")]
+    return [] if rest <= 0 else [Paragraph(f"Copy this page for the {rest} more hives.")]
 
 
 SEASON_FORMAT = "woodshop-season/1"
@@ -400,7 +406,7 @@ def _station_blocks(station: PackingStation, season: Season) -> list[Block]:
         Column("tables", Align.RIGHT, weight=2),
         Column("loads", Align.RIGHT, weight=2),
         Column("days", Align.RIGHT, weight=2),
-        Column("flat backs", Align.RIGHT, weight=2),
+        Column("backing boards", Align.RIGHT, weight=2),
         Column("", weight=6),
     )
     turned = [

@@ -416,7 +416,10 @@ def _outside(wall: Placed, heights: Sequence[Length], from_corner: Length) -> Vi
     lines = (Line(((_SHOWN, ZERO), (ZERO, ZERO), (ZERO, high), (_SHOWN, high))),)
     circles = tuple(Circle((from_corner, at), size) for at in heights)
     dimensions = [Dimension((ZERO, heights[0]), (from_corner, heights[0]), Side.BELOW)]
-    dimensions += [Dimension((ZERO, a), (ZERO, b), Side.LEFT) for a, b in pairwise((ZERO, *heights))]
+    dimensions.append(Dimension((ZERO, ZERO), (ZERO, heights[0]), Side.LEFT))
+    if len(heights) > 1:  # evenly spaced: one distance, at the top, where no other figure is near
+        note = "apart" if len(heights) > 2 else ""
+        dimensions.append(Dimension((ZERO, heights[-2]), (ZERO, heights[-1]), Side.LEFT, note=note))
     return View(f"{wall.part.name.capitalize()}, show face", lines, circles, dimensions=tuple(dimensions), cell=(1, 0))
 
 

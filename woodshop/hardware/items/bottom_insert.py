@@ -31,9 +31,9 @@ def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Itera
             Severity.NOTE,
             address,
             "a bottom closed for winter",
-            f"some leave it open ({open_bottom.what.rstrip('.').lower()})",
+            f"some beekeepers leave it open ({open_bottom.what.rstrip('.').lower()})",
             open_bottom.cite,
-            "Ask a local club. The insert slides out again.",
+            "Ask a local club what works in your climate. You can slide the insert out again.",
         )
     ]
     if min(room) < row.length:
@@ -44,7 +44,7 @@ def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Itera
             f"{setting.say(min(room))} of play at one side of the insert",
             f"at least {setting.wording.quoted(row.value)} at each side",
             row.cite,
-            "It jams when wet or dirty. Give it more play, or measure the opening again.",
+            "A tight insert jams when it is wet or dirty. Give the insert more play, or measure the opening again.",
         )
 
 
@@ -94,8 +94,8 @@ def bottom_insert(
             f"Cut the sheet {say(insert.length)} along the flutes by {say(insert.width)} across them, with a "
             "knife along a straightedge.",
             "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
-            "Slide it in under the screen with the flutes running front to back. It must move freely. "
-            f"Push it to one side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
+            "Slide it in under the screen with the flutes running front to back. It must move freely. Push it to one "
+            f"side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
             "Remove it when bees fly freely in spring. With a film of oil it serves as a board for counting mites.",
         ),
         facts=(

@@ -26,7 +26,8 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterat
             "the wells have solid floors, so damp air reaches the shavings only over their rims",
             "a floor that breathes, in damp places",
             "common practice, no source",
-            "Wet shavings do not insulate. Check them at midwinter; a quilt box with a cloth floor takes up more.",
+            "Wet shavings do not insulate. Check the shavings at midwinter. A quilt box with a cloth floor absorbs "
+            "more.",
         )
     ]
     if any(_TAKEN in each.value for each in made.facts):
@@ -35,7 +36,7 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterat
             "wells-not-measured",
             Severity.WARNING,
             address,
-            "the feeder's wells were not measured; the amount of shavings is for a usual feeder",
+            "the feeder's wells were not measured, so the amount of shavings is for a usual feeder",
             "length, width and depth of a well",
             row.cite,
             "You may buy too little. Measure one feeder and set well_length, well_width and well_depth.",

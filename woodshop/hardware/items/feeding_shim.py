@@ -28,10 +28,10 @@ def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterat
         "cake-too-high",
         Severity.ERROR if room < ZERO else Severity.WARNING,
         address,
-        f"{setting.say(room)} over the cake",
+        f"{setting.say(room)} of space over the cake",
         f"at least {setting.wording.quoted(row.value)}, so that bees can walk over it",
         row.cite,
-        f"Make the rim {setting.say(row.length - room)} taller, or the cake thinner.",
+        f"Make the rim {setting.say(row.length - room)} taller, or make the cake thinner.",
     )
 
 
@@ -90,8 +90,8 @@ def feeding_shim(
         steps=(
             f"{screw_step(setting, high)}.",
             f"{squaring_step(setting)}.",
-            f"Try it on its box: it must sit without rocking, {setting.flush}. "
-            f"Look between rim and box all around: {closed_test(setting.unit)}.",
+            f"Try it on its box: it must sit without rocking, {setting.flush}. Look between rim and box all around: "
+            f"{closed_test(setting.unit)}.",
             "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
             "Take the rim off once bees fly daily: they build comb in the space it leaves.",
         ),

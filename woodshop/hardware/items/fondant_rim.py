@@ -138,25 +138,23 @@ def screw_step(setting: Setting, height: Length) -> str:
     """The step for gluing and screwing the corners, with the number, size and pilot holes of the screws."""
     screw, corner = setting.corner_screw, corner_screws(setting, height)
     drill, outer = screw.pilot, corner.through
-    pilot = "pilot holes first" if drill is None else f"pilot holes {setting.wording.on_drill(drill)} dia. first"
+    pilot = "pilot holes first" if drill is None else f"{setting.wording.on_drill(drill)} pilot holes first"
     free = (
-        f". Clearance holes {setting.wording.on_drill(screw.clearance)} dia. through the {outer}, countersunk, draw "
-        "the joint tight"
+        f", and countersunk {setting.wording.on_drill(screw.clearance)} clearance holes through the {outer}"
         if screw.clearance is not None
         else ""
     )
-    fingers = setting.board.joint == "box joint"
-    covers = (
-        ""
-        if fingers
-        else f"{outer.capitalize()}s cover the {corner.into}s: drive through the {outer} into the {corner.into}. "
-    )
     edge = setting.wording.on_tape(corner.heights[0])
     middle = setting.wording.on_tape(corner.from_corner)
+    screws = f"{len(corner.heights)} screws {screw.size}"
+    drive = (
+        f"Use {screws} at each corner"
+        if setting.board.joint == "box joint"
+        else f"At each corner, drive {screws} through the {outer} into the {corner.into}"
+    )
     return (
-        f"Glue and screw the corners on a flat surface, show faces out, lower edges down. {covers}"
-        f"{len(corner.heights)} screws {screw.size} to a corner, spaced evenly, the outer ones {edge} from the edges, "
-        f"{middle} from the corner; {pilot}, because end grain splits{free}"
+        f"Glue and screw the corners on a flat surface, show faces out, lower edges down. {drive}, spaced evenly, the "
+        f"outer ones {edge} from the edges and {middle} from the corner. Drill {pilot}, because end grain splits{free}"
     )
 
 
@@ -175,10 +173,10 @@ def _steps(setting: Setting) -> tuple[str, ...]:
         steps.insert(0, "Slide the mesh into the grooves before the last end goes on.")
     if setting.bars:
         steps.append(
-            f"Screw the bar in from the outside of the walls, {_BAR_SCREWS} screws {setting.corner_screw.size}; "
-            "it stops at the channel."
+            f"Screw the bar in from the outside of the walls with {_BAR_SCREWS} screws {setting.corner_screw.size}. "
+            "The bar stops at the channel."
         )
-    steps.append(f"Try it on its box: it must sit without rocking, {setting.flush}.")
+    steps.append(f"Try the rim on its box. It must sit without rocking, {setting.flush}.")
     return tuple(steps)
 
 
@@ -186,7 +184,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
     """The steps if an existing shallow box is used as the rim."""
     board, say = setting.board, setting.say
     return (
-        f"Take a sound shallow box {say(setting.height)} high that sits on the boxes; scrape it clean.",
+        f"Take a sound shallow box {say(setting.height)} high that sits on the boxes, and scrape it clean.",
         f"Cut the upper entrance in the middle of its front end: {say(board.notch_width)} wide, "
         f"{say(board.notch_height)} high, "
         + (f"{say(setting.notch_rise)} above the lower edge." if setting.notch_rise else "open at the lower edge."),
@@ -197,9 +195,8 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
 def squaring_step(setting: Setting) -> str:
     """The step for checking, by the two diagonals, that four glued walls are square."""
     return (
-        "Square it before the glue grabs: hook the tape over opposite corners. The two outside diagonals must be "
-        f"equal within {setting.say(setting.mark)} and close to those in the table. Push the longer one in until they "
-        "are"
+        "Check for square before the glue grabs. Hook the tape over opposite corners. The two outside diagonals must "
+        f"be equal within {setting.say(setting.mark)} and close to those in the table. If not, push the longer one in"
     )
 
 

@@ -61,7 +61,8 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     if bore < worker.length:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, given,
-            f"at least {wording.quoted(worker.value)}, for a worker", worker.cite, drill,
+            f"at least {wording.quoted(worker.value)}, for a worker bee", worker.cite,
+            f"Worker bees cannot get through. {drill}",
         )  # fmt: skip
     if bore > sold.length:
         yield Finding(
@@ -71,16 +72,16 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
             given,
             wording.quoted(f"{usual.value} to {sold.value}; a mouse's skull is about {skull.value} wide"),
             f"{usual.cite}; {skull.cite}",
-            drill,
+            f"A mouse ruins comb all winter. {drill}",
         )
     elif bore >= slot.length:
         yield Finding(
             "mouse-sources-disagree", Severity.NOTE, address, given,
-            f"{wording.quoted(usual.value)} holes are sold against mice; another source says mice pass "
+            f"{wording.quoted(usual.value)} holes are sold against mice, but another source says that mice get through "
             f"{wording.quoted(slot.value)}",
             f"{usual.cite}; {slot.cite}",
-            "Look for droppings on the first warm day. By all sources, mice cannot pass mesh of "
-            f"{wording.quoted('1/4 in')}.",
+            "Look for droppings on the first warm day. All sources agree that mice cannot get through "
+            f"{wording.quoted('1/4 in')} mesh.",
         )  # fmt: skip
 
 
@@ -96,9 +97,9 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
         Severity.WARNING,
         address,
         f"only {wording.length(max(least, ZERO))} of a row of holes opens into the entrance",
-        f"at least {wording.quoted(worker.value)} of every hole, for a worker",
+        f"at least {wording.quoted(worker.value)} of every hole, for a worker bee",
         worker.cite,
-        "Workers cannot pass these holes. Use fewer rows, or a mesh guard for so low an entrance.",
+        "Worker bees cannot get through these holes. Use fewer rows, or a mesh guard for such a low entrance.",
     )
 
 
@@ -115,10 +116,10 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
         "guard-web-thin",
         Severity.ERROR if min(webs) <= ZERO else Severity.WARNING,
         address,
-        f"{wording.length(min(webs))} of steel between two holes, or a hole and the fold",
+        f"{wording.length(min(webs))} of steel between two holes, or between a hole and the fold",
         f"at least {wording.quoted(row.value)}",
         row.cite,
-        "It tears when drilled. Use a wider pitch or smaller holes.",
+        "The steel tears when it is drilled. Use a wider pitch or smaller holes.",
     )
 
 
@@ -130,8 +131,8 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
     if held:
         yield Finding(
             "guard-stops-bees", Severity.ERROR, address, wording.quoted(f"{name} mesh: {held[0].what}"),
-            "a mesh that workers pass", held[0].cite,
-            'The guard shuts the hive. Set guard_mesh to "1/2 in" or "1/4 in".',
+            "a mesh that worker bees can get through", held[0].cite,
+            'The guard closes the hive to bees. Set guard_mesh to "1/2 in" or "1/4 in".',
         )  # fmt: skip
     mice = {each.passes: each.row for each in said if each.who == "mouse"}
     if True in mice:
@@ -149,7 +150,7 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
     if dead:
         yield Finding(
             "guard-holds-dead-bees", Severity.NOTE, address, wording.quoted(f"{name} mesh: {dead[0].what}"),
-            "a clear entrance", dead[0].cite, "Dead bees block it. Rake it out weekly in winter.",
+            "a clear entrance", dead[0].cite, "Dead bees block the entrance. Rake them out weekly in winter.",
         )  # fmt: skip
 
 
@@ -164,10 +165,10 @@ def _enough(wording: Wording, guard: Placed, entrance: Cuboid, address: str) -> 
         "guard-chokes-entrance",
         Severity.WARNING,
         address,
-        f"{wording.area(clear)} left open",
+        f"{wording.area(clear)} of the entrance left open",
         f"at least {wording.area(wanted)}, as in an entrance {wording.quoted(f'{high.value} x {long.value}')}",
         high.cite,
-        "Bees and air are held back. Drill more holes or a second row, or use a wider entrance.",
+        "Too few bees and too little air get through. Drill more holes or a second row, or use a wider entrance.",
     )
 
 
@@ -179,13 +180,13 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
         return
     yield Finding(
         "guard-leaves-a-way-round", Severity.ERROR, address,
-        f"{wording.length(past)} past the ends and {wording.length(over)} over the entrance",
-        "a guard that covers it all around", "geometry",
-        "Mice get around it. Increase overlap and lap.",
+        f"the guard reaches {wording.length(past)} past the ends and {wording.length(over)} over the entrance",
+        "a guard that covers the entrance all around", "geometry",
+        "Mice can get around the guard. Increase overlap and lap.",
     )  # fmt: skip
 
 
-_FOLDED = "fold up 90°, towards you"
+_FOLDED = "fold up 90°, toward you"
 Gauge = Literal["20 ga", "22 ga", "24 ga", "26 ga"]
 
 
@@ -393,8 +394,7 @@ def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int
         *cut,
         bend,
         "In fall, before mice move in, check that no mouse is inside. Set the foot on the landing board against the "
-        "box "
-        f"and pin the upper edge with {fixings} pins.",
+        f"box and pin the upper edge with {fixings} pins.",
         f"Look under the foot and past both ends: {closed_test(setting.unit)}.",
         "Check it weekly in winter, and rake out dead bees behind it. Remove it when pollen comes in.",
     )

@@ -40,8 +40,8 @@ def packing_blocks(
         "Packing blocks",
         placed,
         steps=(
-            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4: mark each, and cut it with a "
-            "hand saw in a miter box, the long piece clamped. Use no power saw: its stop traps a piece this short.",
+            f"Crosscut {count} block{'s' if count > 1 else ''} from a 2x4. Mark each one, clamp the long piece, and "
+            "cut with a hand saw in a miter box. Do not use a power saw, because its stop traps a piece this short.",
             "Round the edges and sand the sides, or wrap them in wax paper, so that they pull out cleanly.",
             *packing_steps(setting),
         ),
@@ -59,8 +59,8 @@ def packing_steps(setting: Setting) -> tuple[str, str]:
     return (
         f"Stand three blocks upright on the mesh, end grain down, long side {way}: one at the upper entrance, "
         "one in each rear corner. Leave them in until all the sugar is packed.",
-        "Then pull all three blocks straight up, without rocking them. Look down into the holes: the mesh must be "
-        "bare in all three.",
+        "Then pull all three blocks straight up, without rocking them. The mesh must be bare in all three holes, for "
+        "bees and air.",
     )
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Annotated, Literal
 
 from woodshop.hardware.board import PRACTICE, MeshName, Setting, between
-from woodshop.hardware.gauge_steps import closed_test
+from woodshop.hardware.gauge_steps import closed_bit
 from woodshop.hardware.items.fondant_rim import corner_fasteners, screw_step, squaring_step
 from woodshop.hardware.items.wire_bottom import sheet_side
 from woodshop.hardware.registry import Param, item
@@ -89,7 +89,7 @@ def quilt_box(
                 (
                     Spec(
                         "vent holes",
-                        f"{len(bored)} of {setting.say(hole)} dia., centre {setting.say(centre)} above the lower edge",
+                        f"{len(bored)} of {setting.say(hole)} dia., center {setting.say(centre)} above the lower edge",
                     ),
                 )
                 if bored
@@ -156,15 +156,16 @@ def _steps(setting: Setting, high: Length, floor: str, *, shavings: Length, hole
     steps = [
         f"{screw_step(setting, high)}.",
         f"{squaring_step(setting)}.",
-        f"Staple the {floor} under the lower edge, pulled flat, every {say(fact('wire_bottom.staple_spacing').length)}"
+        f"Pull the {floor} flat and staple it under the lower edge every "
+        f"{say(fact('wire_bottom.staple_spacing').length)}"
         + (
-            f"; and the screens inside over the holes, {_ON_SCREEN} staples each, no wire or staple above the box"
+            f". Staple the screens inside over the holes, {_ON_SCREEN} staples each; nothing may stand above the box"
             if hole
             else ""
         )
-        + ". Eye protection.",
-        f"Look between {floor} and wood all around, from below: {closed_test(setting.unit)}. Through a wider gap bees "
-        "get into the shavings. Where there is one, add a staple.",
-        f"Fill with dry shavings, {say(shavings)} deep and loose; keep them below the vent holes.",
+        + ". Wear eye protection.",
+        f"Look between {floor} and wood from below. Add a staple wherever a {closed_bit(setting.unit)} drill bit fits, "
+        "or bees get into the shavings.",
+        f"Fill loosely with dry shavings, {say(shavings)} deep. Keep them below the vent holes.",
     ]
     return tuple(steps)

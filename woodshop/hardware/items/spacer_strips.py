@@ -83,13 +83,14 @@ def spacer_strips(
         f"Spacer strips for {box.name}",
         placed,
         steps=(
-            f"For a gap over the top bars of {say(box.gap)}, at least {say(thick - max(setting.mesh_low, ZERO))}. Try "
-            "it first with the bee-space gauge, under a straightedge. Less: thinner strips on that hive, or none.",
+            f"These strips are for a gap over the top bars of {say(box.gap)}, at least "
+            f"{say(thick - max(setting.mesh_low, ZERO))}. Check the gap with the bee-space gauge under a straightedge. "
+            "If it is less, use thinner strips or none.",
             f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
             "Front faces of the strips, measured back from the outside of the front end of the box: "
             + ", ".join(say(x) for x in places)
             + ".",
-            "Keep them clear of the channel and the two corner vents.",
+            "Keep the strips clear of the channel and the two corner vents.",
         ),
         facts=(
             Spec("strips", f"{count} of {say(thick)} x {say(width)} x {say(long)}"),
@@ -293,9 +294,8 @@ def strip_places(setting: Setting, count: int, width: Length) -> tuple[Length, .
             Problem(
                 f"spacer strips for {setting.box.name}",
                 f"{count} strips {setting.say(width)} wide",
-                f"strips at least a strip's width apart in the {setting.say(last + width - first)} between channel "
-                "and corner "
-                "vents",
+                f"strips at least a strip's width apart in the {setting.say(last + width - first)} between channel and "
+                "corner vents",
                 "Use fewer or narrower strips, or turn the packing blocks along the front.",
             )
         )

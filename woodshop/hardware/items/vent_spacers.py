@@ -154,12 +154,14 @@ def _slit(slit: Length | None, wording: Wording, address: str) -> Iterator[Findi
         Severity.ERROR if walks else Severity.WARNING,
         address,
         f"a slit of {slit.number('mm')} mm under the cover",
-        wording.quoted(f"at most {clear.value} ({clear.length.number('mm')} mm); workers pass {passes.value}"),
+        wording.quoted(
+            f"at most {clear.value} ({clear.length.number('mm')} mm); worker bees fit through {passes.value}"
+        ),
         f"{passes.cite}; {clear.cite}",
-        'It becomes a second entrance. Use 3 mm sheet: thickness = "3 mm".'
+        'The slit becomes a second entrance. Use 3 mm sheet: thickness = "3 mm".'
         if walks
-        else 'It may attract robbers. Use 3 mm sheet: thickness = "3 mm". Or put the spacers in after robbing season, '
-        "and check the slit on the next warm day.",
+        else 'The slit may attract robbers. Use 3 mm sheet: thickness = "3 mm". Or put the spacers in after robbing '
+        "season, and check the slit on the next warm day.",
     )
 
 
@@ -177,7 +179,7 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, addres
         f"the skirt reaches {wording.length(top - low)} below the top of the hive",
         f"at least {wording.quoted(row.value)}",
         row.cite,
-        "Wind lifts it and rain gets in. Use thinner spacers, or strap the cover down.",
+        "Wind can lift the cover, and rain can get in. Use thinner spacers, or strap the cover down.",
     )
 
 
@@ -193,5 +195,5 @@ def _bearing(made: Assembly, walls: tuple[Placed, ...], address: str) -> Iterato
         f"{len(bare)} of 4 squares in the cover's corners miss the walls of the box",
         "squares that rest on the wood",
         "geometry",
-        "The cover would drop. Use larger squares, or measure the inside of the cover again.",
+        "The cover would drop at those corners. Use larger squares, or measure the inside of the cover again.",
     )

@@ -161,10 +161,10 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
     mounting = setting.board.mounting
     cut = (
         f"Count {along.cells} cells by {across.cells}. Cut just outside the edge wires: {along.cells} cells have "
-        f"{along.cells + 1} wires. Gloves; file the ends."
+        f"{along.cells + 1} wires. Wear gloves, and file the ends."
         if along.on_wire and across.on_wire
         else f"Mark the sheet {setting.say(along.length)} by {setting.say(across.length)} and snip to the line where "
-        "no wire falls. Gloves; file the ends."
+        "no wire falls. Wear gloves, and file the ends."
     )
     if setting.board.passages != "none":
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
@@ -172,15 +172,15 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
         return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
     spacing, thick = fact("wire_bottom.staple_spacing").length, setting.wording.roughly(setting.mesh.wire * 2)
     last = (
-        f"Drive every crown home. The rim then sits on the mesh, {thick} off the box; crowns that stand "
-        f"out make it {setting.wording.roughly(fact('wire_bottom.lift').length)}."
+        f"Drive every crown home. The rim then sits on the mesh, {thick} off the box. Crowns that stand out raise it "
+        f"to {setting.wording.roughly(fact('wire_bottom.lift').length)}."
         if mounting == "stapled under"
-        else "Drive every crown home: nothing may stand below the lower edge of the rim."
+        else "Drive every crown home, so that nothing stands below the lower edge of the rim."
     )
     return (
         cut,
-        f"Lay the rim upside down, center the sheet, pull it flat. Staple every {setting.say(spacing)}, over a wire, "
-        "in the middle of the wood that it lies on, none over the entrance. Eye protection.",
+        f"Lay the rim upside down, center the sheet and pull it flat. Staple every {setting.say(spacing)} over a "
+        "wire, in the middle of the wood, but not over the entrance. Wear eye protection.",
         last,
         *_tried(setting),
     )
@@ -192,6 +192,7 @@ def _tried(setting: Setting) -> tuple[str, ...]:
     if low <= ZERO:
         return ()
     return (
-        "Board upside down, a straightedge across its lower edges: try the bee-space gauge between straightedge and "
-        f"mesh, in the middle and near each wall ({setting.say(low)}): {gauge_test(low, setting.say)}.",
+        "Turn the board upside down and lay a straightedge across its lower edges. Try the bee-space gauge between "
+        f"straightedge and mesh, in the middle and near each wall ({setting.say(low)}): "
+        f"{gauge_test(low, setting.say)}.",
     )

@@ -44,7 +44,7 @@ class PlanBook:
             for key in largest:
                 job = new[key][0]
                 count = sum(blank.count for blank in job.job.blanks)
-                progress(f"cutting {job.material}: {count} pieces from {len(job.offers)} kinds of stock")
+                progress(f"cutting {job.material.spoken}: {count} pieces from {len(job.offers)} kinds of stock")
         tasks = [(*new[key], self.effort) for key in largest]
         self._known.update(zip(largest, over_cores(_attempt, tasks), strict=True))
 
@@ -176,10 +176,10 @@ def with_notes(report: Report, variant: Variant) -> Report:
             "ready-made-not-measured",
             Severity.NOTE,
             need.words,
-            f"{need.count} bought ready-made; only the one you would make was checked",
+            f"{need.count} bought ready-made, but only the one you would make was checked",
             "an item that fits these boxes",
             "the lumberyard file",
-            "The bought one may differ. Try one on a box before you buy the rest.",
+            "A bought one may differ. Try one on a box before you buy the rest.",
         )
         for need in variant.ready
     ]

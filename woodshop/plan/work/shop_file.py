@@ -254,13 +254,15 @@ def read_shop(path: Path) -> Shop:
     defaults: list[Default] = []
     where = path.name
     if table.labour > _MOST_RATE:
-        found.append(Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Correct it."))
+        found.append(
+            Problem(f"{where}, labour", f"{table.labour / 100:.2f}", "at most 1000.00 an hour", "Correct this value.")
+        )
     profit, share = _profit(table, where, found, defaults)
     overhead = _overhead(table.overhead, where, found, defaults)
     if table.scrap is not None and table.scrap >= Fraction(1, 2):
-        found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 %", "Correct it."))
+        found.append(Problem(f"{where}, scrap", f"{table.scrap * 100} %", "less than 50 %", "Correct this value."))
     if table.tax is not None and table.tax > Fraction(1, 2):
-        found.append(Problem(f"{where}, tax", f"{table.tax * 100} %", "at most 50 %", "Correct it."))
+        found.append(Problem(f"{where}, tax", f"{table.tax * 100} %", "at most 50 %", "Correct this value."))
     if table.round_up_to == 0:
         found.append(Problem(f"{where}, round_up_to", "0.00", "0.01 or more", "Remove it for prices to the cent."))
     quantities = table.quote.quantities
