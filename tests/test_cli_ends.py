@@ -104,7 +104,7 @@ def test_text_that_is_half_a_character_is_one_message(tmp_path: Path) -> None:
         ["plan", "designs/hobby-batch.toml", "--out", "README.md"],
         ["quote", "designs/ridge-club.toml", "--out", "/"],
         ["season", "designs/hobby-batch.toml", "--out", "README.md/x"],
-        ["recount", "designs/order-run.toml", "--plan", "README.md", "--out", "."],
+        ["plan", "designs/order-run.toml", "--rest", "--earlier", "README.md", "--out", "."],
         ["cut", "designs/shelf-job.json", "--out", "designs/shelf-job.json"],
         ["cut", "designs/shelf-job.json", "--out", "README.md"],
         ["check", "designs/hobby-batch.toml", "--sheet", "README.md"],

@@ -204,16 +204,16 @@ def test_the_list_the_topic_and_the_unknown_one() -> None:
     listed = CliRunner().invoke(main, ["guide"])
     assert all(f"{each.name} " in listed.output and each.summary in listed.output for each in topics())
     assert max(len(each.summary) for each in topics()) <= 90
-    piped = CliRunner().invoke(main, ["guide", "recount"])
-    assert piped.output.startswith("# Recount\n")
-    data = json.loads(CliRunner().invoke(main, ["guide", "recount", "--json"]).output)
+    piped = CliRunner().invoke(main, ["guide", "rest"])
+    assert piped.output.startswith("# The rest of a plan\n")
+    data = json.loads(CliRunner().invoke(main, ["guide", "rest", "--json"]).output)
     assert data["markdown"].strip() == piped.output.strip()
     unknown = CliRunner().invoke(main, ["guide", "lumberyrd"])
     assert unknown.exit_code == 3
     assert "Did you mean 'lumberyard'?" in unknown.output
 
 
-@pytest.mark.parametrize("name", ["recount", "orders"])
+@pytest.mark.parametrize("name", ["rest", "orders"])
 def test_a_terminal_gets_it_laid_out(name: str) -> None:
     lines = markdown_text(TEXTS[name], 60, styled=False).splitlines()
     assert max(map(text_width, lines)) <= 60

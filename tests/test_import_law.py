@@ -88,7 +88,9 @@ WITNESSES = {
         "woodshop.cutting.checkers.replay",
         "woodshop.errors",
         "woodshop.findings",
+        "woodshop.plan.verify_rest",
     },
+    "plan/verify_rest.py": {"woodshop.findings"},
     "cutting/checkers/prove.py": {
         "woodshop.cutting.model.job",
         "woodshop.cutting.model.plan",

@@ -107,7 +107,7 @@ JOB = {
 }
 SHEETS = {
     "counts.csv": "hives,was,count\ntens,2,3\n",
-    "cut.csv": "layout,cut,mark,failed\n1,1,,\n,,A,1\n",
+    "progress.csv": "event,name,count,layout,length\ncut,1,1,,\nspoiled,A,1,,\nshorter,,1,1,3\n",
 }
 EVENTS = """kind,day,id,stock,item,box,count,price,length,width,offcut,material,of
 stock bought,2026-10-01,1,"1x6 pine, 8 ft",,,4,11.12,,,,board 3/4 in,
@@ -148,8 +148,8 @@ verify plan.json
 verify plan.json --job job.json
 verify batch.json
 verify batch.json --json
-recount plain.toml --plan batch.json --counts counts.csv --quick
-recount plain.toml --plan batch.json --cut cut.csv --quick --out recounted
+plan plain.toml --rest --earlier batch.json --counts counts.csv --quick --out rest
+plan plain.toml --rest --earlier batch.json --progress progress.csv --quick --out rest
 stores orchard-stores.toml
 stores orchard-stores.toml --json
 compare plain.toml --vary price.1x6=+10% --quick

@@ -40,7 +40,7 @@ def test_open_lines_of_the_book_are_planned(shop: BookedShop) -> None:
         accepted("A-2", 3, customer="Tomasz Wren"),
         accepted("A-3", 7, customer="Dora Pell"),
         sent("order changed", order="A-2", item="mouse guard", box="mill tens", count=5),
-        sent("order cancelled", order="A-3", reason="moved away"),
+        sent("order canceled", order="A-3", reason="moved away"),
     )
     assert planned(shop) == {
         ("A-1", "mouse guard"): 4,
@@ -80,7 +80,7 @@ def test_lines_that_the_book_has_not_accepted_are_not_planned_and_said(shop: Boo
     shop.enter(
         accepted("A-1", 4),
         accepted("A-3", 7, customer="Dora Pell"),
-        sent("order cancelled", order="A-3"),
+        sent("order canceled", order="A-3"),
         accepted("A-4", 2, customer="Bo Reed"),
     )
     design = DESIGN + line("A-1", 6) + line("A-2", 2, customer="Tomasz Wren") + line("A-3", 7, customer="Dora Pell")
@@ -89,18 +89,18 @@ def test_lines_that_the_book_has_not_accepted_are_not_planned_and_said(shop: Boo
     said = sorted((note.value for note in shop.notes(design) if note.place == "orders"), key=len)
     assert len(said) == 2
     assert "2 x mouse guard for mill tens, Tomasz Wren (not in the book)" in said[1]
-    assert "7 x mouse guard for mill tens, Dora Pell (cancelled in the book)" in said[1]
+    assert "7 x mouse guard for mill tens, Dora Pell (canceled in the book)" in said[1]
     assert "A-4" not in "".join(said)
     assert "6 x mouse guard for mill tens, Ida Sorrel; the book has 4" in said[0]
 
 
 def test_hives_of_the_design_for_an_order_that_is_not_accepted_are_planned_and_said(shop: BookedShop) -> None:
-    shop.enter(accepted("A-1", 4), accepted("A-2", 1), sent("order cancelled", order="A-2"))
+    shop.enter(accepted("A-1", 4), accepted("A-2", 1), sent("order canceled", order="A-2"))
     hives = '[[hives]]\nname = "{0}"\norder = "{0}"\nframes = 10\ncount = 2\ngap = "1/4"\n'
     design = HEAD + "".join(hives.format(order) for order in ("A-1", "A-2", "A-9")) + '[[make]]\nitem = "mouse guard"\n'
     assert len(planned(shop, design)) == 3
     (note,) = shop.notes(design)
-    assert note.value == "order A-2 for A-2 (cancelled or delivered in the book); order A-9 for A-9 (not in the book)"
+    assert note.value == "order A-2 for A-2 (canceled or delivered in the book); order A-9 for A-9 (not in the book)"
 
 
 def test_a_delivered_order_is_no_news(shop: BookedShop) -> None:

@@ -5,7 +5,7 @@ from random import Random
 from typing import Any
 
 from woodshop.records.events import NewEvent, new_event
-from woodshop.records.kinds import KINDS, read_fields
+from woodshop.records.kinds import kind_named, read_fields
 
 PINE, BOARD = "1x6 pine, 8 ft", "board 3/4 in"
 
@@ -13,7 +13,8 @@ PINE, BOARD = "1x6 pine, 8 ft", "board 3/4 in"
 def sent(kind: str, day: str = "", event_id: str = "", nth: int = 1, **texts: Any) -> NewEvent:
     """An event from texts; a final underscore of a name is dropped (`from_`)."""
     fields = {name.rstrip("_"): str(text) for name, text in texts.items()}
-    return new_event(kind, read_fields(KINDS[kind], fields, "in", "USD", kind), day, event_id, nth=nth, where=kind)
+    read = read_fields(kind_named(kind, kind), fields, "in", "USD", kind)
+    return new_event(kind, read, day, event_id, nth=nth, where=kind)
 
 
 def autumn() -> list[NewEvent]:

@@ -121,8 +121,8 @@ def outcome(folder: Path, data: bytes, journal: bytes | None) -> str:
     if journal is not None:
         left.write_bytes(journal)
     try:
-        state = read_book(path)
         with open_book(path) as book:
+            state = book.state()
             assert book.head() == (state.number, state.digest)
             if state.number:
                 assert book.events(state.number)[0].digest == state.digest

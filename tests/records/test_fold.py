@@ -9,6 +9,7 @@ import pytest
 
 from tests.records.shop_days import BOARD, PINE, autumn, sent
 from woodshop.errors import InputError
+from woodshop.records.changes import correction_of
 from woodshop.records.events import NewEvent, new_event
 from woodshop.records.store import Book, new_book, open_book, read_book
 from woodshop.units.lengths import Money, inch, read_length
@@ -64,7 +65,7 @@ def test_a_marked_board_keeps_its_faults_until_it_is_cut(book: Book) -> None:
         (sent("stock used", stock=PINE, count=3), "3 of '1x6 pine, 8 ft'; wanted at most 2"),
         (sent("stock used", stock="nails", count=1), "at most 0"),
         (sent("layout cut", batch="autumn", material=BOARD, layout=1, times=9, stock=PINE), "9 of"),
-        (sent("layout cut", batch="autumn", material=BOARD, layout=1, times=1, board="B1"), "board 'B1'"),
+        (sent("layout cut", batch="autumn", material=BOARD, layout=1, times=1, board="B1"), "a board marked 'B1'"),
         (sent("layout cut", batch="autumn", material=BOARD, layout=1, times=2, offcut="R7"), "2 times from one board"),
         (sent("layout cut", batch="a", material=BOARD, layout=1, times=1, offcut="R7", stock=PINE), "one of them"),
         (sent("offcut used", offcut="R8"), "offcut 'R8'"),
@@ -80,7 +81,7 @@ def test_a_marked_board_keeps_its_faults_until_it_is_cut(book: Book) -> None:
         (sent("order changed", order="M-1", **BOX, form="packed", count=5), "a line of order M-1"),
         (sent("order accepted", order="M-1", customer="Ida Sorrel", **BOX, count=1), "a second time"),
         (sent("order accepted", order="M-1", customer="Ida Sorell", item="x", box="y", count=1), "'Ida Sorrel'"),
-        (sent("order cancelled", order="M-1", item="quilt box"), "item and box"),
+        (sent("order canceled", order="M-1", item="quilt box"), "item and box"),
         (sent("stock bought", stock=PINE, count=1, material="board 1 in"), "board 3/4 in, as bought before"),
         (sent("board with bad stretch", batch="a", material=BOARD, board="B2", from_="5", to="4"), "ends after"),
         (sent("offcut counted", offcut="R7", counted=1, expected=1), "counted 0"),
@@ -108,13 +109,13 @@ def test_selling_more_than_was_ordered_is_refused(book: Book) -> None:
 
 def test_a_cancelled_order_takes_no_more_and_gives_money_back(book: Book) -> None:
     book.add(autumn()[:3])
-    book.add([sent("order cancelled", order="M-1", item="mouse guard", box="tens")])
+    book.add([sent("order canceled", order="M-1", item="mouse guard", box="tens")])
     assert book.state().orders[0].total == Money(12800)
-    book.add([sent("order cancelled", order="M-1", reason="moved away"), sent("refund paid", order="M-1", amount="50")])
+    book.add([sent("order canceled", order="M-1", reason="moved away"), sent("refund paid", order="M-1", amount="50")])
     (order,) = book.state().orders
     assert order.is_cancelled
     assert (order.total, order.paid) == (Money(0), Money(0))
-    with pytest.raises(InputError, match="which was cancelled"):
+    with pytest.raises(InputError, match="which was canceled"):
         book.add([sent("deposit paid", order="M-1", amount="1")])
 
 
@@ -158,6 +159,22 @@ def test_a_correction_holds_from_its_number_on(book: Book) -> None:
     assert book.state().stock[0].on_hand == 3  # the later correction holds
     with pytest.raises(InputError, match="an event of this book"):
         book.add([sent("undo", of="nothing")])
+
+
+def test_a_correction_of_what_another_corrected_meanwhile_is_refused(book: Book) -> None:
+    book.add([sent("stock bought", stock=PINE, count=10, price="6.20")])
+    known = book.events()
+    mine = correction_of(known, 1, {"price": "6.50"}, "in", "USD")
+    with open_book(book.path) as other:
+        other.add([correction_of(known, 1, {"count": "9"}, "in", "USD")], len(known))
+    with pytest.raises(InputError, match=r"another program has entered a correction since \(event 2\)"):
+        book.add([mine], len(known))
+    known = book.events()
+    again = correction_of(known, 1, {"price": "6.50"}, "in", "USD")
+    book.add([again], len(known))
+    book.add([again], 1)  # sent again, it is recognized
+    (purchase,) = book.state().purchases
+    assert (purchase.count, purchase.price) == (9, Money(650))
 
 
 def test_a_stock_take_says_how_many_there_are_whatever_is_corrected_before_it(book: Book) -> None:

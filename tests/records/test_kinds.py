@@ -132,6 +132,7 @@ def test_the_same_event_has_the_same_id_and_others_another() -> None:
 
 def test_kinds_and_days_are_read_as_people_write_them() -> None:
     assert kind_named("Units-finished", "here").name == "units finished"
+    assert kind_named("order cancelled", "here").name == "order canceled"
     with pytest.raises(InputError, match="Did you mean 'units finished'"):
         kind_named("unit finished", "here")
     assert read_day(" 2026-11-26 ", "here") == "2026-11-26"

@@ -210,7 +210,7 @@ class SmallShop(RuleBasedStateMachine):
         if what == "changed":
             self.happen("order changed", order=order, **line, count=count)
         else:
-            self.happen("order cancelled", order=order, **(line if what == "cancelled" else {}))
+            self.happen("order canceled", order=order, **(line if what == "cancelled" else {}))
 
     @rule(order=ORDER, amount=st.integers(1, 5000), what=FEW(("deposit", "balance", "refund")))
     def pay(self, order: str, amount: int, what: str) -> None:

@@ -257,7 +257,7 @@ def test_a_cancelled_line_keeps_what_the_customer_has() -> None:
         finished("quilt box", 5),
         finished("guard", 1),
         sold("M-1", "quilt box", 2),
-        sent("order cancelled", order="M-1", item="quilt box", box="tens"),
+        sent("order canceled", order="M-1", item="quilt box", box="tens"),
     )
     found = delivery_of(state, DAY)
     quilt, guard = only(found).lines

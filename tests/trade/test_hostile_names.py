@@ -16,14 +16,14 @@ from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.orders.lines import read_run
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.hives import orders_section
-from woodshop.documents.answers.written_plan import recount_files
 from woodshop.documents.result import result_files
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError
 from woodshop.files.folder import write_folder
 from woodshop.plan.plan_batch import plan_batch
-from woodshop.plan.rest.reading import read_written
-from woodshop.plan.rest.recount import recount
+from woodshop.plan.rest.earlier_plan import read_earlier
+from woodshop.plan.rest.plan_rest import plan_rest
+from woodshop.plan.rest.progress import Progress
 from woodshop.plan.values import PlannedBatch
 
 NAMES = (
@@ -79,11 +79,13 @@ def planned(tmp_path_factory: pytest.TempPathFactory, designs: Path) -> PlannedB
 
 @pytest.fixture(scope="module")
 def files(planned: PlannedBatch) -> dict[str, bytes]:
-    """Everything that is written of the run, and of a recount of it."""
+    """Everything that is written of the run, and of its rest before anything was bought."""
     made = result_files(planned, lambda _: None)
-    old = read_written(made["plan.json"].decode("utf-8"), "plan.json")
-    again = recount(old, planned.batch, planned.units, planned.report, effort="quick")
-    return made | {f"recount/{name}": data for name, data in recount_files(again).items()}
+    earlier = read_earlier(made["plan.json"].decode("utf-8"), "plan.json")
+    progress = Progress(bought=())
+    again = plan_rest(earlier, planned.batch, planned.units, planned.report, progress, effort="quick")
+    rest = result_files(again.rest, lambda _: None, again)
+    return made | {f"rest/{name}": data for name, data in rest.items()}
 
 
 def test_the_names_are_the_customers(planned: PlannedBatch) -> None:
@@ -102,7 +104,7 @@ def test_file_names_hold_letters_and_digits_alone(files: dict[str, bytes], tmp_p
 def test_no_cell_of_a_list_is_a_formula(files: dict[str, bytes]) -> None:
     """A cell beginning with one of these is reckoned by spreadsheet programs."""
     lists = [name for name in files if name.endswith(".csv")]
-    assert len(lists) == 3
+    assert len(lists) == 6
     for name in lists:
         for row in csv.reader(io.StringIO(files[name].decode("utf-8"))):
             for cell in row:

@@ -25,7 +25,7 @@ def check_book(batch: Batch) -> Iterator[Finding]:
     known = {line.order for line in batch.inventory.orders}
     strange = [
         f"order {hives.order} for {hives.name or hives.format} "
-        f"({'cancelled or delivered in the book' if hives.order in known else 'not in the book'})"
+        f"({'canceled or delivered in the book' if hives.order in known else 'not in the book'})"
         for hives in batch.hives
         if hives.order and hives.order not in open_orders
     ]

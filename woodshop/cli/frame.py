@@ -136,8 +136,19 @@ class _Ended(BaseException):
         self.number = number
 
 
+RENAMED_COMMANDS = {"recount": "woodshop plan DESIGN --rest. See: woodshop guide rest"}
+"""Commands of earlier versions, and what does their work now."""
+
+
 class _Commands(click.Group):
     """The command group. A run ended by a signal has its own exit code and no traceback."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] in RENAMED_COMMANDS:
+            ctx.fail(f"{args[0]} is no longer a command. Use {RENAMED_COMMANDS[args[0]]}.")
+        return super().resolve_command(ctx, args)
 
     def make_context(self, *args: Any, **extra: Any) -> click.Context:
         with _pipes():

@@ -1,4 +1,4 @@
-"""Plan a batch or a cutting job, verify a plan, list orders, and plan again on new counts."""
+"""Plan a batch, the rest of one, or a cutting job; verify a plan; list orders."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -30,8 +30,14 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 
 @main.command()
 @click.argument("design", type=FILE)
-@click.option("--out", type=FILE, help="Folder for this batch. Default: out/<batch>.")
+@click.option("--out", type=FILE, help="Folder for this batch. Default: out/<batch>, or out/<batch>-rest with --rest.")
 @click.option("--anyway", is_flag=True, help="Write the packet despite errors. Every page says DO NOT CUT.")
+@click.option("--rest", is_flag=True, help="Plan only what is missing of an earlier plan. Keeps what is cut.")
+@click.option("--earlier", type=FILE, help="With --rest: the earlier plan. Default: out/<batch>/plan.json.")
+@click.option("--progress", type=FILE, help="With --rest: spreadsheet of what was cut, spoiled, bad or found.")
+@click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
+@click.option("--not-bought", is_flag=True, help="With --rest: nothing of the earlier buy list was bought yet.")
+@click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts of the boards already cut.")
 @book_options
 @efforts
 @command
@@ -39,6 +45,12 @@ def plan(
     design: Path,
     out: Path | None,
     anyway: bool,
+    rest: bool,
+    earlier: Path | None,
+    progress: Path | None,
+    counts: Path | None,
+    not_bought: bool,
+    offcuts: bool,
     book: Path | None,
     as_of: int | None,
     quick: bool,
@@ -46,6 +58,8 @@ def plan(
     as_json: bool,
 ) -> int:
     """Check, plan, price and draw a batch, and write its packet.
+
+    With --rest, plan what is missing after part of an earlier plan was cut, boards were bad or counts changed.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
@@ -55,6 +69,25 @@ def plan(
     from woodshop.plan.plan_batch import book_to_json
 
     effort = effort_of(quick, thorough)
+    given = {
+        "--earlier": earlier is not None,
+        "--progress": progress is not None,
+        "--counts": counts is not None,
+        "--not-bought": not_bought,
+        "--offcuts": offcuts,
+    }
+    alone = [name for name, is_given in given.items() if is_given]
+    if alone and not rest:
+        raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
+    if rest:
+        if as_of is not None:
+            raise click.UsageError(
+                "--as-of was given with --rest, which takes the event of the earlier plan; remove it."
+            )
+        return _plan_rest(
+            design, out, earlier, progress, counts, book,
+            is_bought=not not_bought, offcuts=offcuts, anyway=anyway, effort=effort, as_json=as_json,
+        )  # fmt: skip
     claim(out, RESULT_NAMES)
     batch, units, report = checked(design, book, as_of)
     if report.has_errors and not anyway:
@@ -68,6 +101,66 @@ def plan(
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     write_folder(folder, result_files(planned, progress=say), book_to_json(batch))
     show(result_section(planned, folder), as_json)
+    return 1 if report.has_errors else 0
+
+
+def _plan_rest(
+    design: Path,
+    out: Path | None,
+    earlier: Path | None,
+    progress: Path | None,
+    counts: Path | None,
+    book: Path | None,
+    *,
+    is_bought: bool,
+    offcuts: bool,
+    anyway: bool,
+    effort: "Effort",
+    as_json: bool,
+) -> int:
+    from dataclasses import replace
+
+    from woodshop.checks.check_batch import check_batch
+    from woodshop.design.design_file import read_design
+    from woodshop.documents.packet.what_changed import what_changed_section
+    from woodshop.documents.result import RESULT_NAMES, result_files, result_section
+    from woodshop.drawing.values.model import joined
+    from woodshop.files.folder import write_folder
+    from woodshop.plan.book.reading import read_booked
+    from woodshop.plan.plan_batch import book_to_json
+    from woodshop.plan.rest.earlier_plan import read_earlier
+    from woodshop.plan.rest.plan_rest import plan_rest
+    from woodshop.plan.rest.progress import Progress
+    from woodshop.plan.rest.reading import read_counts, read_progress, with_counts
+
+    name = read_design(design, book).batch
+    where = earlier if earlier is not None else Path("out") / name / "plan.json"
+    folder = out if out is not None else Path("out") / f"{name}-rest"
+    if folder.resolve() == where.parent.resolve():
+        given, asked = f"{folder}, the folder of the earlier plan", "another folder, so that the earlier plan is kept"
+        raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))
+    claim(folder, RESULT_NAMES)
+    before = read_earlier(read_text(where), str(where))
+    wanted = read_booked(design, book, before.book_event)
+    done = Progress() if progress is None else read_progress(progress, wanted.unit)
+    done = replace(done, keeps_offcuts=offcuts, counts={} if counts is None else read_counts(wanted, counts))
+    if not is_bought:
+        if progress is not None:
+            asked = "--progress, or --not-bought"
+            do = "Leave --not-bought away; if only part was bought, give it in rows with the event bought."
+            raise InputError(Problem("--not-bought", "both", asked, do))
+        done = replace(done, bought=())
+    batch = settled(with_counts(wanted, done.counts))
+    units, report = check_batch(batch)
+    if report.has_errors and not anyway:
+        return stop_for_errors(
+            report,
+            as_json,
+            "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT.",
+        )
+    found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
+    write_folder(folder, result_files(found.rest, progress=say, rest=found), book_to_json(batch))
+    show(joined((what_changed_section(found, batch.unit), result_section(found.rest, folder))), as_json)
     return 1 if report.has_errors else 0
 
 
@@ -106,9 +199,12 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @main.command()
 @click.argument("plan_file", metavar="PLAN", type=FILE)
 @click.option("--job", "job_file", type=FILE, help="Job file. Report an error if the plan is for another job.")
+@click.option(
+    "--earlier", type=FILE, help="The plan that this is the rest of. Counts every piece and board against it."
+)
 @click.option("--book", type=FILE, help="The shop's book. Refuse it if its events are not those of the plan.")
 @command
-def verify(plan_file: Path, job_file: Path | None, book: Path | None, as_json: bool) -> int:
+def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: Path | None, as_json: bool) -> int:
     """Check a plan file with independent code.
 
     Example: woodshop verify out/hobby-batch/plan.json
@@ -129,7 +225,11 @@ def verify(plan_file: Path, job_file: Path | None, book: Path | None, as_json: b
 
         raw = parse_json(read_text(plan_file), "plan")
         refuse_other_book(raw if isinstance(raw, dict) else {}, book, str(plan_file))
-    verdict = verify_file(read_text(plan_file), None if job_file is None else read_text(job_file))
+    verdict = verify_file(
+        read_text(plan_file),
+        None if job_file is None else read_text(job_file),
+        None if earlier is None else read_text(earlier),
+    )
     section = verdict_section(verdict)
     show(section, as_json)
     return 0 if section.data["sound"] else 1
@@ -156,62 +256,3 @@ def orders(design: Path, book: Path | None, as_of: int | None, as_json: bool) ->
     found = read_orders(wanted.ordering, wanted.inventory)
     with_orders(wanted, found)
     show(orders_section(found, wanted), as_json)
-
-
-@main.command()
-@click.argument("design", type=FILE)
-@click.option("--plan", "plan_file", type=FILE, required=True, help="The plan.json written when the batch was planned.")
-@click.option("--counts", type=FILE, help="Spreadsheet of new counts: hives, count. Default: the counts in the design.")
-@click.option(
-    "--cut",
-    type=FILE,
-    help="Spreadsheet of cuts already made: columns layout and cut, or mark and failed. Implies --bought.",
-)
-@click.option("--bought", is_flag=True, help="Everything on the old buy list has been bought.")
-@click.option("--offcuts", is_flag=True, help="Use the offcuts of the boards already cut.")
-@click.option("--out", type=FILE, help="Write the recount, with new cutting pages, to this folder.")
-@efforts
-@command
-def recount(
-    design: Path,
-    plan_file: Path,
-    counts: Path | None,
-    cut: Path | None,
-    bought: bool,
-    offcuts: bool,
-    out: Path | None,
-    quick: bool,
-    thorough: bool,
-    as_json: bool,
-) -> int:
-    """Plan again with new counts. Shows what changes in wood, money and pieces already cut.
-
-    Example: woodshop recount designs/order-run.toml --plan out/order-run/plan.json --counts designs/november-counts.csv
-    """
-    from woodshop.checks.check_batch import check_batch
-    from woodshop.documents.answers.written_plan import recount_files, recount_section
-    from woodshop.files.folder import write_folder
-    from woodshop.plan.book.reading import read_booked
-    from woodshop.plan.rest.reading import counted, read_tally, read_written
-    from woodshop.plan.rest.recount import recount as recounted
-
-    effort = effort_of(quick, thorough)
-    claim(out)
-    old = read_written(read_text(plan_file), str(plan_file))
-    wanted = read_booked(design)
-    if counts is not None:
-        wanted = counted(wanted, counts)
-    tally = None if cut is None else read_tally(cut, old)
-    batch = settled(wanted)
-    units, report = check_batch(batch)
-    if report.has_errors:
-        return stop_for_errors(report, as_json, "Nothing was planned. Fix the errors first.")
-    found = recounted(
-        old, batch, units, report, tally, is_bought=bought, with_offcuts=offcuts, progress=say, effort=effort
-    )
-    if out is not None:
-        write_folder(out, recount_files(found))
-    show(recount_section(found, batch.unit), as_json)
-    if out is not None and not as_json:
-        click.echo(f"Written: {out}")
-    return 0

@@ -17,6 +17,7 @@ from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import certainty_text, choice_text
+from woodshop.documents.packet.what_changed import what_changed_section
 from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
 from woodshop.documents.report.report import default_chapter, findings_chapter
@@ -26,6 +27,7 @@ from woodshop.drawing.values.model import Align, Block, Column, Document, Headin
 from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.rest.plan_rest import PlanOfRest, rest_to_json
 from woodshop.plan.values import PlannedBatch
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import date_text
@@ -116,15 +118,18 @@ _NAMES = (
 RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last one stands for the folder of drawings
 
 
-def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict[str, bytes]:
-    """The packet, report, drawings, lists and plan as files. The manifest is added when they are written.
+def result_files(
+    planned: PlannedBatch, progress: Callable[[str], None], rest: PlanOfRest | None = None
+) -> dict[str, bytes]:
+    """The packet, the report, the drawings, the lists and the plan. The manifest is added when they are written. With
+    `rest`, `planned` is the rest of an earlier plan, and the packet says what changed.
 
     The cores share the work; the number of cores does not change the files. Raises InputError for content that cannot
     be drawn or printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
-    register()  # before the work is shared, so that fonts are read only once
-    with workers(_TASKS, _set_batch, (planned,)) as cores:
+    register()  # before the work is shared, so that fonts are read once
+    with workers(_TASKS, _set_batch, (planned, rest)) as cores:
         made = [cores.submit(_with_batch, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
         files: dict[str, bytes] = {}
         for each in made:
@@ -132,42 +137,44 @@ def result_files(planned: PlannedBatch, progress: Callable[[str], None]) -> dict
     return files
 
 
-_BATCH: list[PlannedBatch] = []  # inherited by forked processes, because an item's own function cannot be sent to them
+_Given = tuple[PlannedBatch, PlanOfRest | None]
+_BATCH: list[_Given] = []  # what a forked process was started with: an item's own function cannot be sent to it
 
 
-def _set_batch(planned: PlannedBatch) -> None:
-    _BATCH[:] = [planned]
+def _set_batch(planned: PlannedBatch, rest: PlanOfRest | None) -> None:
+    _BATCH[:] = [(planned, rest)]
 
 
-def _with_batch(make: Callable[[PlannedBatch], _Made]) -> _Made:
-    with lengths_in(_BATCH[0].batch.unit):
-        return make(_BATCH[0])
+def _with_batch(make: Callable[[PlannedBatch, PlanOfRest | None], _Made]) -> _Made:
+    with lengths_in(_BATCH[0][0].batch.unit):
+        return make(*_BATCH[0])
 
 
-def _bound(planned: PlannedBatch) -> dict[str, bytes]:
-    return {"packet.pdf": write_pdf(packet(planned), planned.batch.pages.paper)}
+def _bound(planned: PlannedBatch, rest: PlanOfRest | None) -> dict[str, bytes]:
+    changed = None if rest is None else what_changed_section(rest, planned.batch.unit)
+    return {"packet.pdf": write_pdf(packet(planned, changed), planned.batch.pages.paper)}
 
 
-def _proved(planned: PlannedBatch) -> dict[str, bytes]:
+def _proved(planned: PlannedBatch, _: PlanOfRest | None) -> dict[str, bytes]:
     maps = bee_maps(planned.units, planned.batch.unit, planned.batch.conditions.band)
     return {"report.pdf": write_pdf(proof(planned, maps), planned.batch.pages.paper)} | bee_map_files(maps)
 
 
-def _drawn(planned: PlannedBatch) -> dict[str, bytes]:
+def _drawn(planned: PlannedBatch, _: PlanOfRest | None) -> dict[str, bytes]:
     return drawing_files(planned) | machine_files(planned)
 
 
-def _listed(planned: PlannedBatch) -> dict[str, bytes]:
+def _listed(planned: PlannedBatch, rest: PlanOfRest | None) -> dict[str, bytes]:
     return {
         "buy.csv": buy_csv(planned),
         "cuts.csv": cuts_csv(planned),
         "parts.csv": parts_csv(planned),
         "workbook.xlsx": workbook(planned),
-        "plan.json": json_bytes(batch_to_json(planned)),
+        "plan.json": json_bytes(batch_to_json(planned) if rest is None else rest_to_json(rest)),
     }
 
 
-def _at_full_size(planned: PlannedBatch) -> dict[str, bytes]:
+def _at_full_size(planned: PlannedBatch, _: PlanOfRest | None) -> dict[str, bytes]:
     files = {"templates.pdf": templates_pdf(planned), "story-stick.pdf": story_stick_pdf(planned)}
     labels = None if planned.report.has_errors else labels_pdf(planned)
     return files if labels is None else files | {"labels.pdf": labels}

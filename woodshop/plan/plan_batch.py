@@ -182,9 +182,14 @@ def _pieces(job: MaterialJob) -> int:
     return sum(blank.count for blank in job.job.blanks)
 
 
+def is_large(job: MaterialJob) -> bool:
+    """Whether a job has so many pieces that it is planned with the quick effort by default."""
+    return _pieces(job) > _LARGE
+
+
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort) -> tuple[MaterialPlan, ...]:
-    """The plan of every job, in the order of the jobs. Large batches use several cores; the plans stay the same."""
-    if not any(_pieces(job) > _LARGE for job in jobs):
+    """Every job's plan, in the order of the jobs. Large batches use several cores; the plans stay the same."""
+    if not any(map(is_large, jobs)):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
     found = over_cores(plan_one, [(jobs[n], worth, effort) for n in largest_first])
@@ -193,19 +198,23 @@ def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effor
 
 
 def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialPlan:
-    """The plan for one material. Raises NothingToCutError if a blank does not fit any stock or the stock is short."""
-    how = effort if effort != "default" or _pieces(job) <= _LARGE else "quick"
+    """One material's plan. Raises NothingToCutError if a blank fits no stock or the stock is short."""
+    how = effort if effort != "default" or not is_large(job) else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)
     setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
     return MaterialPlan(job, setups.plan, setups)
 
 
 def batch_to_json(
-    planned: PlannedBatch, cut: Mapping[str, int] | None = None, there: Mapping[str, Fraction] | None = None
+    planned: PlannedBatch,
+    cut: Mapping[str, int] | None = None,
+    there: Mapping[str, Fraction] | None = None,
+    rest_of: Mapping[str, Any] | None = None,
 ) -> dict[str, Any]:
     """The JSON `woodshop-batch/2`: items, defaults, findings, and every plan with its cuts in sawing order.
 
-    `cut` counts pieces that are already cut, by address; `there` is the amount of goods on hand. `plan.verify` counts
+    `cut` counts pieces already cut, by address; `there` is the amount of goods on hand; `rest_of` is the account of
+    what was done since an earlier plan. `plan.verify_batch` counts
     everything again with independent code, and the digest covers the rest.
     """
     batch = planned.batch
@@ -247,6 +256,14 @@ def batch_to_json(
                 for each in planned.plans
             },
         }
+        | (
+            {}
+            if rest_of is None
+            else {
+                "rest_of": dict(rest_of),
+                "layout_numbers": {each.job.material.name: list(each.numbers) for each in planned.plans},
+            }
+        )
     )
 
 

@@ -28,11 +28,15 @@ class MaterialJob:
 
 @dataclass(frozen=True, slots=True)
 class MaterialPlan:
-    """A material's cutting job and its plan. `setups` reports how the layouts were improved."""
+    """A material's cutting job and its plan; `setups` reports how its layouts were improved.
+
+    `numbers` are the printed numbers of its layouts, if they are not simply counted: in the rest of a plan.
+    """
 
     job: MaterialJob
     plan: Plan
     setups: SetupReport | None = None
+    numbers: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +123,10 @@ class Choices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedBatch:
-    """The complete result: items, materials, costs and findings."""
+    """The complete result: items, materials, costs and findings.
+
+    `cut_before` are the parts of which no piece is to be cut any more, in the rest of a plan.
+    """
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -130,6 +137,7 @@ class PlannedBatch:
     report: Report
     bills: tuple[Bill, ...] = ()
     choices: Choices | None = None
+    cut_before: tuple[Need, ...] = ()
 
     @property
     def to_pay(self) -> Money:

@@ -17,6 +17,7 @@ from woodshop.cutting.model.plan import Plan, read_plan
 from woodshop.cutting.model.reading import Reader, parse_json
 from woodshop.errors import InputError, Problem, check_format
 from woodshop.findings import Finding, Severity
+from woodshop.plan.verify_rest import rest_findings
 
 
 def bill_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
@@ -85,7 +86,7 @@ KEYS = (
     "total", "currency", "goods", "purchases", "terms", "bills", "to_pay", "unpriced", "marks", "sums", "at_hand",
     "plans", "sequences", "digest",
 )  # fmt: skip
-MAY_HAVE = ("choices", "book")
+MAY_HAVE = ("choices", "book", "rest_of", "layout_numbers")
 TABLES = {
     "hives": ({"hives", "format", "count", "boards", "order", "form", "due"},),
     "lines": ({"address", "hives", "count", "bought", "arithmetic", "parts"},),
@@ -356,8 +357,10 @@ def _whole(value: Any) -> int:
 _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
-def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
-    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings.
+def verify_file(text: str, job_text: str | None = None, earlier_text: str | None = None) -> list[dict[str, Any]]:
+    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings. In a batch the
+    cuts of each plan are replayed on a simulated saw, and must end with its pieces. The rest of a plan is also counted
+    against the earlier plan, if given.
 
     In a batch, the cuts of each plan are replayed on a simulated saw and must make its pieces. Raises InputError if the
     file is neither a plan nor a batch of plans, or contradicts itself.
@@ -367,7 +370,7 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
     if isinstance(raw, dict) and str(raw.get("format")).startswith("woodshop-batch/"):
         check_format("plan", raw["format"], "woodshop-batch/2", "Plan again.")
         plans = raw.get("plans")
-        if not isinstance(plans, dict) or not plans:
+        if not isinstance(plans, dict) or not (plans or "rest_of" in raw):
             raise InputError(Problem("plan, plans", repr(plans)[:40], "one plan for each material", "Plan again."))
         if job is not None:
             raise InputError(
@@ -383,7 +386,10 @@ def verify_file(text: str, job_text: str | None = None) -> list[dict[str, Any]]:
         for name, plan in plans.items():
             read = read_plan(plan)
             rows.append(_verdict(name, read, None, _sequence_findings(read, sequences.get(name))))
-        return [*rows, *_choices_json(raw), *_bills_json(raw), _whole_json(raw)]
+        return [*rows, *_choices_json(raw), *_bills_json(raw), *_rest_json(raw, earlier_text), _whole_json(raw)]
+    if earlier_text is not None:
+        wanted = "the plan.json of a batch, made with --rest"
+        raise InputError(Problem("--earlier", "an earlier plan for a single plan", wanted, "Remove --earlier."))
     return [_verdict("plan", read_plan(text), job)]
 
 
@@ -393,6 +399,22 @@ def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
     counted = "lines, parts, marks, plans, goods, purchases, totals, findings and digest agree"
     warned = "; the checks found errors in the design: do not cut" if raw.get("exit_code") == 1 else ""
     return {"name": "whole file", "findings": found, "says": counted + warned}
+
+
+def _rest_json(raw: dict[str, Any], earlier_text: str | None) -> list[dict[str, Any]]:
+    """The verdict on the account of the rest of a plan; none for another plan."""
+    if earlier_text is None:
+        if "rest_of" not in raw:
+            return []
+        found = rest_findings(raw)
+        says = "pieces kept and layout numbers agree; with --earlier, everything is counted against the earlier plan"
+    else:
+        earlier = parse_json(earlier_text, "earlier plan")
+        given = earlier.get("format") if isinstance(earlier, dict) else None
+        check_format("earlier plan", given, "woodshop-batch/2", "Give the plan.json that the rest was planned from.")
+        found = rest_findings(raw, earlier, digest_of(earlier))
+        says = "nothing is lost, and nothing is counted twice, since the earlier plan"
+    return [{"name": "rest of a plan", "findings": [finding.to_json() for finding in found], "says": says}]
 
 
 def _choices_json(raw: dict[str, Any]) -> list[dict[str, Any]]:

@@ -135,7 +135,7 @@ KINDS = {
               "order* customer* item* box* count* form price due priority note"),
         _kind("order changed", "A line of an order has another count, price, day or priority.",
               "order* item* box* form count price due priority note"),
-        _kind("order cancelled", "An order was cancelled, or one line of it: that of an item and box.",
+        _kind("order canceled", "An order was canceled, or one line of it: that of an item and box.",
               "order* item box form reason note"),
         _kind("deposit paid", "A customer paid a deposit.", "order* amount* note"),
         _kind("balance paid", "A customer paid what was left.", "order* amount* note"),
@@ -198,8 +198,11 @@ _WANTED = {
 
 
 def kind_named(name: str, where: str) -> EventKind:
-    """The kind of event of that name; hyphens count as spaces. Raises InputError, with a similar name."""
-    plain = " ".join(name.casefold().replace("-", " ").replace("_", " ").split())
+    """The kind of event of that name; hyphens count as spaces, British spelling as American.
+
+    Raises InputError at `where`, with a similar name.
+    """
+    plain = " ".join(name.casefold().replace("-", " ").replace("_", " ").split()).replace("cancelled", "canceled")
     if plain not in KINDS:
         do = did_you_mean(plain, KINDS, "See: woodshop guide book.")
         raise InputError(Problem(where, f"the kind of event {name[:60]!r}", f"one of {', '.join(KINDS)}", do))

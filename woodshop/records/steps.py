@@ -45,7 +45,7 @@ def _order_accepted(ledger: Ledger, e: Fields) -> None:
         wanted = f"{order.customer!r}, as in its other lines"
         ledger.refuse(f"order {e['order']} for {e['customer']!r}", wanted, "Spell the customer the same way.")
     if order.is_cancelled:
-        ledger.refuse(f"order {e['order']}, which was cancelled", "an open order", "Give it a new order number.")
+        ledger.refuse(f"order {e['order']}, which was canceled", "an open order", "Give it a new order number.")
     key = _line(e)
     if key in order.lines and not order.lines[key].is_cancelled:
         given = f"{_line_words(e)} of order {e['order']} a second time"
@@ -85,7 +85,7 @@ def _order_changed(ledger: Ledger, e: Fields) -> None:
     )
 
 
-def _order_cancelled(ledger: Ledger, e: Fields) -> None:
+def _order_canceled(ledger: Ledger, e: Fields) -> None:
     if ("item" in e) != ("box" in e) or ("form" in e and "item" not in e):
         ledger.refuse("a part of a line", "item and box for one line, or neither for the whole order", "Complete it.")
     if "item" in e:
@@ -124,7 +124,7 @@ def _known_order(ledger: Ledger, e: Fields) -> OpenOrder:
 def _open_order(ledger: Ledger, e: Fields) -> OpenOrder:
     order = _known_order(ledger, e)
     if order.is_cancelled:
-        ledger.refuse(f"order {e['order']}, which was cancelled", "an open order", "Check the order number.")
+        ledger.refuse(f"order {e['order']}, which was canceled", "an open order", "Check the order number.")
     return order
 
 
@@ -478,7 +478,7 @@ def _expect(ledger: Ledger, e: Fields, have: int) -> None:
 STEPS: dict[str, Callable[[Ledger, Fields], None]] = {
     "order accepted": _order_accepted,
     "order changed": _order_changed,
-    "order cancelled": _order_cancelled,
+    "order canceled": _order_canceled,
     "deposit paid": _deposit_paid,
     "balance paid": _balance_paid,
     "refund paid": _refund_paid,

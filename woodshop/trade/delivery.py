@@ -101,7 +101,7 @@ class LineDelivery:
     """What a delivery has for one line of an order.
 
     `picked` has the units by place; `hives` names the hives that they are for, if the book knows them. The ordered
-    count of a cancelled line is the number that the customer has.
+    count of a canceled line is the number that the customer has.
     """
 
     line: AcceptedLine
@@ -110,7 +110,7 @@ class LineDelivery:
 
     @property
     def ordered(self) -> int:
-        """The number ordered; for a cancelled line, the number that the customer has."""
+        """The number ordered; for a canceled line, the number that the customer has."""
         return self.line.sold if self.line.is_cancelled else self.line.count
 
     @property

@@ -196,11 +196,20 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
     return made
 
 
-def plan_of_layouts(job: Job, layouts: tuple[Layout, ...]) -> Plan:
-    """A plan from given layouts, with the bound calculated only from the amount of material. It is not checked."""
-    area = certify(job, (network := build_network(job)), area_prices(job, network))
+def plan_of_layouts(job: Job, layouts: tuple[Layout, ...], known: Certificate | None = None) -> Plan:
+    """A plan of given layouts. Its bound is from the material alone, or from the prices of a `known` certificate for
+    other counts or stock of the same blanks, if that proves more. It is not checked."""
+    network = build_network(job)
+    kind: BoundKind = "area"
+    best = certify(job, network, area_prices(job, network))
+    if known is not None:
+        by_blank = {name: price * SCALE // known.scale for name, price in known.prices}
+        prices = [min(by_blank.get(name, 0) for name, _ in size.ids) for size in network.sizes]
+        other = certify(job, network, prices)
+        if other is not None and (best is None or other.bound > best.bound):
+            best, kind = other, "root"
     cost = cost_of(job, layouts)
-    return _judged(job, cost, layouts, answer=Answer(None, 0, False), kind="area", certificate=area, is_first_fit=False)
+    return _judged(job, cost, layouts, answer=Answer(None, 0, False), kind=kind, certificate=best, is_first_fit=False)
 
 
 def refuse_uncuttable(job: Job) -> None:

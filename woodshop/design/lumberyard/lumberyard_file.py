@@ -45,7 +45,8 @@ ON_HAND = "bought"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One available sheet, board or roll: for sale at `lumberyard`, or an offcut on hand (if `label` is set).
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (`label` set): an offcut, or
+    bought for an earlier plan.
 
     `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
     marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
@@ -70,6 +71,11 @@ class Offer:
     straight_edges: bool = True
     twisted: bool = False
     worth: Money | None = None
+
+    @property
+    def is_offcut(self) -> bool:
+        """Whether it is on hand, and not whole as bought."""
+        return self.label not in ("", ON_HAND)
 
     @property
     def is_measured(self) -> bool:

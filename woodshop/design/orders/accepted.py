@@ -39,7 +39,7 @@ def accepted_default(lines: Sequence[Order], inventory: Inventory) -> Default:
 
 
 def order_notes(written: Sequence[Order], accepted: Sequence[Order], inventory: Inventory) -> tuple[BookNote, ...]:
-    """What the design's own order lines have that the book has not accepted, has cancelled, or has another count of.
+    """What the design's own order lines have that the book has not accepted, has canceled, or has another count of.
 
     `accepted` are the open lines of the book, with items and boxes as the design names them.
     """
@@ -74,7 +74,7 @@ def _where(inventory: Inventory, line: OrderInBook, n: int) -> str:
     return f"{inventory.source}, order {line.order}, line {n}"
 
 
-_DELIVERED, _CANCELLED, _MISSING = "delivered", "cancelled in the book", "not in the book"
+_DELIVERED, _CANCELLED, _MISSING = "delivered", "canceled in the book", "not in the book"
 
 
 def _state(line: Order, item: str, inventory: Inventory) -> str:

@@ -150,7 +150,7 @@ def _orders(state: BookState) -> Table:
                Column("status", key="status"))  # fmt: skip
     rows = tuple(
         (order.order, order.customer, line.item, line.box, line.form or None, line.count, line.sold, line.price,
-         line.due, order.paid, "cancelled" if line.is_cancelled else "open" if line.sold < line.count else "filled")
+         line.due, order.paid, "canceled" if line.is_cancelled else "open" if line.sold < line.count else "filled")
         for order in state.orders
         for line in order.lines
     )  # fmt: skip

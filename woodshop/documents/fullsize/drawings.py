@@ -36,9 +36,9 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
         files[name] = write_dxf(drawing, unit=unit)
     layouts = numbered_layouts(planned)
     kept = kept_offcuts(planned)
-    digits = len(str(len(layouts)))
-    for n, layout in enumerate(layouts, 1):
-        name = f"drawings/layout-{n:0{digits}d}-{slug(layout.what)}.dxf"
+    digits = max((len(layout.number) for layout in layouts), default=0)
+    for layout in layouts:
+        name = f"drawings/layout-{layout.number:0>{digits}}-{slug(layout.what)}.dxf"
         files[name] = write_dxf(layout_drawing(layout, planned, kept[layout.name]), unit=unit)
     return files
 
@@ -100,12 +100,12 @@ def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
             name = f"part-{n:0{places}d}-{need.mark}-{slug(need.address)}-{step}-{slug(face.face)}-{unit}.dxf"
             _put(files, name, face.paths, unit, _part_comments(need, face, step, unit))
     layouts = numbered_layouts(planned)
-    places = len(str(len(layouts)))
-    for n, layout in enumerate(layouts, 1):
+    places = max((len(layout.number) for layout in layouts), default=0)
+    for layout in layouts:
         kerf = layout.plan.job.job.kerf
         if layout.material.form is Form.ROLL or not min(kerf.rip, kerf.crosscut):
             continue
-        name = f"layout-{n:0{places}d}-{slug(layout.what)}-{unit}.dxf"
+        name = f"layout-{layout.number:0>{places}}-{slug(layout.what)}-{unit}.dxf"
         _put(files, name, layout_paths(layout, worked), unit, _layout_comments(layout, worked, unit))
     return files
 

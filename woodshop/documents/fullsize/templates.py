@@ -456,7 +456,8 @@ def templates(planned: PlannedBatch) -> tuple[Template, ...]:
     """Each distinct template once, in the order of the marks of the parts, with every part that it fits."""
     unit = planned.batch.unit
     groups: dict[object, list[tuple[Need, Stretch]]] = {}
-    for need in needs_of(planned):
+    needs = (*needs_of(planned), *planned.cut_before)
+    for need in sorted(needs, key=lambda need: (len(need.mark), need.mark)):
         for stretch in stretches(need.part, unit):
             groups.setdefault(stretch.key, []).append((need, stretch))
     made = [_template(uses) for uses in groups.values()]

@@ -42,8 +42,10 @@ Marks = dict[tuple[str, Part], str]
 
 
 def assembly_section(planned: PlannedBatch) -> Section:
-    """Each made item, in the order of the design: picture, corner, marks and sizes for every box, and steps."""
-    marks = {(need.address.partition(" / ")[0], need.part): need.mark for need in needs_of(planned)}
+    """Each item made, in the order of the design: picture, corner, marks and sizes for every box, and steps."""
+    marks = {
+        (need.address.partition(" / ")[0], need.part): need.mark for need in (*planned.cut_before, *needs_of(planned))
+    }
     by_item: dict[str, list[Unit]] = {}
     for unit in planned.units:
         if unit.line.count:

@@ -86,7 +86,8 @@ def needs_of(planned: PlannedBatch) -> list[Need]:
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
-    """Every layout of the batch, numbered consecutively, in the order of the plans."""
+    """Every layout of the batch, numbered consecutively, in the order of the plans; in the rest of a plan, by the
+    numbers of the earlier plan."""
     found: list[NumberedLayout] = []
     for each in planned.plans:
         offers = {offer.id: offer for offer in each.job.offers}
@@ -94,15 +95,16 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
         stock = {s.id: s for s in each.plan.job.stock}
         grid = each.job.grid
         marks = _Marks(grid)
-        for layout in each.plan.layouts:
+        numbers = each.numbers or range(len(found) + 1, len(found) + len(each.plan.layouts) + 1)
+        for number, layout in zip(numbers, each.plan.layouts, strict=True):
             offer, raw = offers[layout.stock], stock[layout.stock]
             pieces = tuple(_piece(piece, needs, marks) for piece in layout.pieces)
             found.append(
                 NumberedLayout(
-                    name=f"Layout {len(found) + 1}",
+                    name=f"Layout {number}",
                     material=each.job.material,
                     what=offer.what,
-                    is_offcut=bool(offer.label),
+                    is_offcut=offer.is_offcut,
                     times=layout.times,
                     length=grid * raw.length,
                     width=grid * (raw.width or 0),

@@ -10,22 +10,24 @@ from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
 from woodshop.documents.packet.what_to_enter import what_to_enter_chapter
-from woodshop.drawing.values.model import Document
+from woodshop.drawing.values.model import Document, Section
 from woodshop.plan.values import PlannedBatch
 
 
-def packet(planned: PlannedBatch) -> Document:
-    """The packet of a batch. If there are errors, DO NOT CUT is on every page."""
+def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `changed` is what changed since an
+    earlier plan: then this is a packet of its rest, and no boards are cut first."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
         for chapter in (
+            changed or Section("", ()),
             shopping_chapter(planned),
             safety_chapter(planned),
             thin_rip_chapter(planned),
-            first_boards_chapter(planned),
+            first_boards_chapter(planned) if changed is None else Section("", ()),
             first_article_section(planned, found),
-            cutting_chapter(planned),
+            cutting_chapter(planned, is_all=changed is not None),
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),

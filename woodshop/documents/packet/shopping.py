@@ -1,13 +1,14 @@
 """Shopping: what to buy, where, for what use and at what price; goods on hand; and the cost of each item."""
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil
 
 from woodshop.checks.for_sale import days_seen
 from woodshop.design.batch import packed_boards
-from woodshop.design.lumberyard.lumberyard_file import Lumberyard
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
@@ -66,6 +67,17 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     lines = [f"Offcuts on hand{of_book(batch)}: {'; '.join(taken)}."] if taken else []
     packs = [f"{each.count} x {each.pack.what}" for each in batch.lumberyard.on_hand]
     lines += [f"Packs on hand{of_book(batch)}, used before any is bought: {'; '.join(packs)}."] if packs else []
+    there = Counter(
+        offers[layout.stock].what
+        for each in planned.plans
+        for offers in [{offer.id: offer for offer in each.job.offers if offer.label == ON_HAND}]
+        for layout in each.plan.layouts
+        if layout.stock in offers
+        for _ in range(layout.times)
+    )
+    lines += (
+        [f"Bought before, to be cut now: {'; '.join(f'{n} x {what}' for what, n in there.items())}."] if there else []
+    )
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
     lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
@@ -195,6 +207,8 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
 def certainty_text(planned: PlannedBatch) -> str:
     """One or two sentences about how certain it is that no cheaper plan exists."""
     currency = planned.batch.lumberyard.currency
+    if any(each.numbers for each in planned.plans):
+        return _certainty_of_rest(planned)
     by_choice, over = sum(dearer(each) for each in planned.plans), sum(each.plan.gap for each in planned.plans)
     bought = sum(p.total.minor for p in planned.purchases if p.stock)
     offcuts = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
@@ -210,6 +224,19 @@ def certainty_text(planned: PlannedBatch) -> str:
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
     by_solver = [each.job.material.spoken for each in planned.plans if each.plan.bound_kind == "solver"]
     return text + (f" For {' and '.join(by_solver)}, this rests on the solver's word." if by_solver else "")
+
+
+def _certainty_of_rest(planned: PlannedBatch) -> str:
+    """The same for the rest of a plan, where what is on hand is not bought: of the stock to buy."""
+    least = 0
+    for each in planned.plans:
+        there = {offer.id for offer in each.job.offers if offer.label}
+        least += max(0, each.plan.bound - sum(s.cost * (s.count or 0) for s in each.plan.job.stock if s.id in there))
+    bought = Money(sum(p.total.minor for p in planned.purchases if p.stock), planned.batch.lumberyard.currency)
+    if least >= bought.minor:
+        return "No plan of what is missing buys less."
+    most = Money(bought.minor - least, bought.currency)
+    return f"Boards, sheets and rolls to buy: {bought}. No other plan of what is missing saves more than {most} of it."
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:

@@ -72,6 +72,8 @@ def bound_chapter(planned: PlannedBatch) -> Section:
         Table(columns, rows),
         *_sums(planned),
     ]
+    if any(each.numbers for each in planned.plans):
+        blocks.append(Paragraph(_BOUGHT, lead="Bought before."))
     blocks += [Paragraph(_WHY, lead="Prices of the pieces."), Paragraph(_CHECK, lead="To check them.")]
     for each in planned.plans:
         if each.plan.certificate is not None:
@@ -85,6 +87,10 @@ _WHY = (
     "Limited stock may carry a rent: a layout on it may be worth its cost plus the rent, and the rents are "
     "subtracted from the total. Offcuts on hand cost what you say they are worth. Any prices that keep this rule "
     "will do. You can check the ones below without trusting the planner."
+)
+_BOUGHT = (
+    "This is the rest of an earlier plan. Boards, sheets and rolls bought for it count as a hundredth of their price, "
+    "so that they are used before new ones, and not wasted."
 )
 _CHECK = (
     "Add up the prices on any layout, from this packet or your own: the sum is never more than the board costs, "

@@ -34,7 +34,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Two counts in a plan file disagree. Woodshop counts parts, boards, goods and hives again with independent "
         "code, and the results must match. Do not build from this file or its packet. Plan again.", ()),
     "plan-file-changed": (
-        "A plan file was changed after it was written: its digest no longer matches. The digest catches damage and "
+        "A plan file was changed after it was written, so its digest no longer matches. The digest catches damage and "
         "slips, not a deliberate forgery. Plan again.", ()),
     "screws-do-not-fit": (
         "No screw in the lumberyard file is long enough for these walls. A screw needs thread in the second piece, and "
@@ -55,7 +55,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "on a box before you buy the rest.", ()),
     "rim-off-the-edge": (
         "A rim, quilt box or feeding shim is not the size of its box. It overhangs, or leaves a ledge that catches "
-        "rain. Make it to the box's size; woodshop sizes lists them.", ("box.overhang_most",)),
+        "rain. Make the item the size of its box. The command woodshop sizes lists the sizes.", ("box.overhang_most",)),
     "mesh-unsupported": (
         "A wire bottom has no strips under it. Fresh sugar bends the wires and presses the mesh down on the frames. "
         "The sag shown is that of slack wires. Make spacer strips, unless you have strips that fit.",
@@ -120,7 +120,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "what your hives do. Ask what works locally.", ()),
     "dew-over-the-bees": (
         "In the coldest month under [climate], moisture condenses on a surface over the bees and may drip on them. "
-        "This is a steady-state estimate. Use deeper shavings, or insulate under the cover. See the page on the cold.",
+        "This is a steady-state estimate. Use deeper shavings, or insulate under the cover. See the report's page on "
+        "the top of the hive in winter.",
         ("heat.hive_air", "heat.hive_humidity", "heat.film_up", "heat.film_outside", "heat.sugar", "heat.shavings")),
     "gap-between-boxes": (
         "The gap between the frames of two boxes is outside bee space. Bees bridge a wide gap with comb and seal a "
@@ -198,8 +199,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "The upper entrance starts below the mesh. Bees come in under the board, not at the sugar. Raise the entrance.",
         ()),
     "entrance-weakens-rim": (
-        "Too little wood is left above the upper entrance. That wood carries the corner of everything above. Lower the "
-        "entrance, or make the rim taller.", ("rim.wood_over_notch",)),
+        "Too little wood is left above the upper entrance. That wood carries the weight above and could break. Lower "
+        "the entrance, or make the rim taller.", ("rim.wood_over_notch",)),
     "block-misses-entrance": (
         "The entrance is wider than the packing block. Sugar gets into the entrance while you pack. Make the block as "
         "wide as the entrance.",
@@ -218,7 +219,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Use thinner spacers.",
         ("vent.slit_clear", "opening.queen_excluder.plastic")),
     "cover-reaches-short": (
-        "On its spacers the cover's skirt overlaps the hive too little. Wind can lift the cover, and rain can get in. "
+        "On its spacers, the cover's skirt overlaps the hive too little. Wind can lift the cover, and rain can get in. "
         "Use thinner spacers, or strap the cover down.", ("cover.overlap_least",)),
     "spacer-misses-box": (
         "The squares in the cover's corners do not reach the walls of the box. The cover would drop. Use larger "

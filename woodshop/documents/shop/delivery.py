@@ -166,7 +166,7 @@ def slip_section(delivery: Delivery, each: OrderDelivery) -> Section:
     rows: list[tuple[Cell, ...]] = [
         (
             _TICK if line.count else "",
-            plain(line.line.item) + (" (rest cancelled)" if line.line.is_cancelled else ""),
+            plain(line.line.item) + (" (rest canceled)" if line.line.is_cancelled else ""),
             *_kind_cells(line)[1:],
             *_counts(line),
         )

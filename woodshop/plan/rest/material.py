@@ -1,126 +1,21 @@
-"""One material in a recount, and goods in packs: planned, cut, needed now, missing."""
+"""One material in the rest of a plan: pieces kept, stock on hand, what is missing."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import KW_ONLY, dataclass, replace
-from fractions import Fraction
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
-from woodshop.cutting.checkers.check import check_plan
-from woodshop.cutting.layouts.fewer_layouts import with_layouts
-from woodshop.cutting.layouts.weigh import weigh
-from woodshop.cutting.model.job import Blank, Direction, Job, Stock
-from woodshop.cutting.model.plan import Effort, Layout, Piece, Plan, order_layouts, order_pieces
-from woodshop.cutting.order.sequence import leftovers, plan_as_sawn
-from woodshop.cutting.planner.plan_job import plan_of_layouts
-from woodshop.design.batch import Batch, Unit
-from woodshop.design.lumberyard.lumberyard_file import Offer
-from woodshop.design.settings.buying import Worth, wishes_for
-from woodshop.errors import InputError, NothingToCutError, Problem
-from woodshop.plan.buy_list import amounts, packs_bought, size
-from woodshop.plan.plan_batch import plan_one
-from woodshop.plan.rest.reading import Bought, Tally, Written
-from woodshop.plan.values import MaterialJob, MaterialPlan, Purchase, Unpriced
+from woodshop.cutting.model.job import Blank, Job, Stock
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.order.sequence import leftovers
+from woodshop.design.batch import Batch
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Offer
+from woodshop.errors import InputError, Problem
+from woodshop.plan.rest.earlier_plan import EarlierPlan, KeptPieces
+from woodshop.plan.rest.least_change import FaultyStock, RestOfPlan, Size, size_of
+from woodshop.plan.rest.progress import BoardFault, PieceChange, WorkDone
+from woodshop.plan.values import MaterialJob
 from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money, inch, millimetre
-
-Size = tuple[int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """Old layouts that serve the new job; `missing` counts the pieces that they lack, by blank.
-
-    `is_whole` is whether they are the whole rest of the old plan, with every piece needed and none missing.
-    """
-
-    layouts: tuple[Layout, ...]
-    missing: Mapping[str, int]
-    is_whole: bool
-
-
-def size_of(blank: Blank) -> Size:
-    """The sides of a blank; if it may be turned, the longer first."""
-    width = blank.width or 0
-    return (max(blank.length, width), min(blank.length, width)) if blank.rotate else (blank.length, width)
-
-
-def kept_layouts(old: Plan, done: Mapping[int, int], job: Job, stock_name: Callable[[str], str]) -> Kept:
-    """The rest of the old layouts, with each piece assigned to a blank of its size that still needs one.
-
-    `done` counts the boards cut of each layout; `stock_name` is the new job's name for an old stock. Unneeded pieces
-    are left out, or marked spare if the job keeps spares.
-    """
-    spares = job.rules.surplus == "spare"
-    needed = Counter({blank.id: blank.count for blank in job.blanks})
-    by_size: dict[Size, list[str]] = {}
-    for blank in job.blanks:
-        by_size.setdefault(size_of(blank), []).append(blank.id)
-    sizes = {blank.id: size_of(blank) for blank in old.job.blanks}
-    boards: Counter[tuple[str, Direction | None, tuple[Piece, ...]]] = Counter()
-    is_whole = True
-    for n, layout in enumerate(old.layouts):
-        for _ in range(layout.times - done.get(n, 0)):
-            pieces: list[Piece] = []
-            for piece in layout.pieces:
-                alike = by_size.get(sizes[piece.id], [])
-                order = [piece.id, *alike] if piece.id in alike else alike
-                wanting = None if piece.spare else next((name for name in order if needed[name]), None)
-                if wanting is not None:
-                    needed[wanting] -= 1
-                    pieces.append(replace(piece, id=wanting))
-                else:
-                    is_whole = is_whole and piece.spare
-                    if spares and alike:
-                        pieces.append(replace(piece, id=order[0], spare=True))
-            if any(not piece.spare for piece in pieces):
-                boards[stock_name(layout.stock), layout.first, order_pieces(pieces)] += 1
-            else:
-                is_whole = False
-    layouts = order_layouts([Layout(stock, times, own, first) for (stock, first, own), times in boards.items()])
-    missing = {name: count for name, count in needed.items() if count}
-    return Kept(layouts, missing, is_whole and not missing)
-
-
-def whole_plan(kept: Kept, job: MaterialJob) -> MaterialPlan | None:
-    """The old layouts as the plan of the rest, if they are exactly what is needed and pass the check."""
-    if not kept.is_whole:
-        return None
-    made = plan_of_layouts(job.job, kept.layouts)
-    return None if check_plan(made, job.job) else MaterialPlan(job, made)
-
-
-def cheaper(found: MaterialPlan, kept: Kept, worth: Worth | None, effort: Effort) -> MaterialPlan:
-    """The plan found, or the old layouts with a plan for the missing pieces, if that costs no more."""
-    job = found.job.job
-    layouts = kept.layouts
-    if kept.missing:
-        used = Counter[str]()
-        for layout in layouts:
-            used[layout.stock] += layout.times
-        blanks = tuple(replace(b, count=kept.missing[b.id]) for b in job.blanks if b.id in kept.missing)
-        stock = tuple(
-            each if each.count is None else replace(each, count=each.count - used[each.id])
-            for each in job.stock
-            if each.count is None or each.count > used[each.id]
-        )
-        needs = tuple(
-            replace(need, count=kept.missing[blank.id])
-            for blank, need in zip(job.blanks, found.job.needs, strict=True)
-            if blank.id in kept.missing
-        )
-        part = replace(found.job, job=replace(job, blanks=blanks, stock=stock), needs=needs)
-        try:
-            layouts = order_layouts([*layouts, *plan_one(part, worth, effort).plan.layouts])
-        except NothingToCutError:
-            return found
-    other = with_layouts(found.plan, layouts) if layouts else found.plan
-    if other is found.plan or check_plan(other, job):
-        return found
-    other = plan_as_sawn(other)
-    wishes = wishes_for(worth, found.job.material, found.job.grid, job)
-    costs = [plan.cost if wishes is None else weigh(job, plan.layouts, wishes).total for plan in (other, found.plan)]
-    return MaterialPlan(found.job, other) if costs[0] < costs[1] else found
-
 
 SHARE = 100
 """A board already bought counts as a hundredth of its price: used before a new one, but not wasted."""
@@ -128,352 +23,475 @@ SHARE = 100
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockRow:
-    """A kind of board, sheet or roll: planned, cut so far, used from those on hand, left over of those bought, and to
-    buy now. `price` is that of the old list, or of the lumberyard if it is new.
+    """A kind of board, sheet or roll: planned, cut so far, bad (unusable or not as bought), used from those on hand,
+    left over of them, and to buy now. `price` is that of the earlier list, or of the lumberyard if it is new.
     """
 
     material: Material
+    stock: str
     what: str
     price: Money
     planned: int = 0
     cut: int = 0
+    bad: int = 0
     used: int = 0
     left: int = 0
     buy: int = 0
+    is_offcut: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PieceRow:
-    """A size of piece: its use, and the number cut and good, needed now, still to be cut, and cut needlessly."""
+    """A size of piece: its use, and the number cut, spoiled or lost, found or made besides, and needed now."""
 
     material: Material
     size: tuple[Length, Length]
     what: tuple[str, ...]
     cut: int
+    gone: int
+    more: int
     wanted: int
+
+    @property
+    def good(self) -> int:
+        """The number that are there."""
+        return self.cut - self.gone + self.more
 
     @property
     def to_cut(self) -> int:
         """The number of pieces still to cut."""
-        return max(0, self.wanted - self.cut)
+        return max(0, self.wanted - self.good)
 
     @property
     def over(self) -> int:
-        """The number cut that are no longer needed."""
-        return max(0, self.cut - self.wanted)
+        """The number that are there and no longer needed; they are offcuts now."""
+        return max(0, self.good - self.wanted)
 
 
 class MaterialRest:
-    """One material: the old plan with the pieces cut, and the current need."""
+    """One material: the earlier plan with what was done, and the current need."""
 
-    def __init__(self, material: Material, old: Written, job: MaterialJob | None, tally: Tally, batch: Batch) -> None:
+    def __init__(
+        self, material: Material, earlier: EarlierPlan, job: MaterialJob | None, work: WorkDone, batch: Batch
+    ) -> None:
         self.material, self.job, self.batch = material, job, batch
-        self.plan = old.plans.get(material)
-        self.old_blanks = () if self.plan is None else self.plan.job.blanks
-        self.old_stock = () if self.plan is None else self.plan.job.stock
-        self.blanks = () if job is None else job.job.blanks
-        self.offers = () if job is None else job.offers
-        self.prices = {line.what: line.price for line in old.bought if line.group == material.name}
-        self.bought = {line.what: line.count for line in old.bought if line.group == material.name}
-        self.done = {n: times for (of, n), times in tally.done.items() if of == material}
-        self.failed = {blank: n for (of, blank), n in tally.failed.items() if of == material}
+        self.plan: Plan | None = earlier.plans.get(material)
+        self.kept = [row for row in earlier.kept if row.material == material]
+        self.old_sizes = {blank.id: size_of(blank) for blank in (self.plan.job.blanks if self.plan else ())}
+        self.old_sizes |= {row.address: row.size for row in self.kept}
+        self.old_stock = {} if self.plan is None else {stock.id: stock for stock in self.plan.job.stock}
+        self.at_hand = earlier.at_hand.get(material, ())
+        self.numbers = earlier.numbers.get(material, ())
+        self.prices = {line.stock: line.price for line in earlier.bought if line.group == material.name}
+        self.names = {line.stock: line.what for line in earlier.bought if line.group == material.name}
+        self.done = {n: times for (of, n), times in work.cut.items() if of == material}
+        self.changes = {(blank, change): n for (of, blank, change), n in work.changes.items() if of == material}
+        self.held = {stock: n for (of, stock), n in work.held.items() if of == material}
+        self.faults = [(stock, fault) for of, stock, fault in work.faults if of == material]
+        self.offcuts = [offcut for of, offcut in work.offcuts if of == material]
+        self.keeps_offcuts = work.keeps_offcuts
         if self.plan is not None and job is not None and self.plan.job.unit != job.job.unit:
             given, wanted = f"a plan in {self.plan.job.unit}", f"one in {job.job.unit}"
-            raise InputError(Problem("recount, --plan", given, wanted, "Use the unit of the design."))
+            raise InputError(Problem("the earlier plan", given, wanted, "Use the unit of the design."))
 
-    def cut(self) -> Counter[Size]:
-        """Good pieces that were cut, by size."""
-        counts: Counter[Size] = Counter()
-        if self.plan is None:
-            return counts
-        sizes = {blank.id: size_of(blank) for blank in self.plan.job.blanks}
-        for n, times in self.done.items():
-            for piece in self.plan.layouts[n].pieces:
-                counts[sizes[piece.id]] += times
-        for blank, failed in self.failed.items():
-            counts[sizes[blank]] -= failed
-        return counts
+    # ---- pieces ----------------------------------------------------------------------------------
 
-    def served(self) -> Counter[str]:
-        """Finished pieces that serve the current need, by blank: for their original use, then any part of equal
-        size."""
-        own: Counter[str] = Counter()
+    def made(self) -> Counter[str]:
+        """Pieces cut so far, by blank of the earlier plan, spoiled and spare ones too."""
+        counts = Counter({row.address: row.count for row in self.kept})
         for n, times in self.done.items():
             for piece in self.plan.layouts[n].pieces if self.plan is not None else ():
-                own[piece.id] += times
-        own.subtract(self.failed)
-        sizes = {blank.id: size_of(blank) for blank in self.old_blanks}
-        left = self.cut()
+                counts[piece.id] += times
+        return counts
+
+    def _changed(self, blank: str, *changes: PieceChange) -> int:
+        return sum(self.changes.get((blank, change), 0) for change in changes)
+
+    def good(self) -> Counter[str]:
+        """Good pieces that are there, by blank of the earlier plan."""
+        counts = self.made()
+        for blank in self.old_sizes:
+            counts[blank] += self._changed(blank, "found", "made extra") - self._changed(blank, "spoiled", "lost")
+        return counts
+
+    @property
+    def sizes(self) -> dict[str, Size]:
+        """The size of each blank needed now."""
+        return {} if self.job is None else {blank.id: size_of(blank) for blank in self.job.job.blanks}
+
+    def served(self) -> Counter[str]:
+        """Pieces there that serve the current need, by blank: for their original use, then any part of equal size."""
+        own = self.good()
+        left = _by_size(own, self.old_sizes)
+        blanks = () if self.job is None else self.job.job.blanks
         served: Counter[str] = Counter()
-        for blank in self.blanks:
-            if sizes.get(blank.id) == size_of(blank):
-                served[blank.id] = min(own[blank.id], blank.count)
+        for blank in blanks:
+            if self.old_sizes.get(blank.id) == size_of(blank):
+                served[blank.id] = max(0, min(own[blank.id], blank.count, left[size_of(blank)]))
                 left[size_of(blank)] -= served[blank.id]
-        for blank in self.blanks:
-            more = min(left[size_of(blank)], blank.count - served[blank.id])
+        for blank in blanks:
+            more = max(0, min(left[size_of(blank)], blank.count - served[blank.id]))
             served[blank.id] += more
             left[size_of(blank)] -= more
         return served
 
-    def wanted(self) -> Counter[Size]:
-        """Pieces needed now, by size."""
-        counts: Counter[Size] = Counter()
-        for blank in self.blanks:
-            counts[size_of(blank)] += blank.count
-        return counts
+    def served_rows(self) -> Iterable[KeptPieces]:
+        """The pieces there that serve the current need."""
+        served = self.served()
+        for need in () if self.job is None else self.job.needs:
+            if served[need.address]:
+                size = self.sizes[need.address]
+                yield KeptPieces(self.material, need.address, need.mark, size, served[need.address])
+
+    def rack(self) -> Counter[Size]:
+        """Kept pieces that nobody needs, by size: they are offcuts now."""
+        left = _by_size(self.good(), self.old_sizes)
+        left.subtract(_by_size(self.served(), self.sizes))
+        return +left
 
     def piece_rows(self) -> Iterable[PieceRow]:
         """Every size that was cut or is needed."""
-        grid = self._grid()
-        cut, wanted = self.cut(), self.wanted()
-        names: dict[Size, list[str]] = {}
-        for blank in (*self.blanks, *self.old_blanks):
-            names.setdefault(size_of(blank), [])
-            if blank.id not in names[size_of(blank)]:
-                names[size_of(blank)].append(blank.id)
-        for each in names:
-            if cut[each] or wanted[each]:
-                lengths = (grid * each[0], grid * each[1])
-                yield PieceRow(self.material, lengths, tuple(names[each]), cut[each], wanted[each])
+        grid, old, now = self.grid, self.old_sizes, self.sizes
+        made = _by_size(self.made(), old)
+        gone = _by_size(Counter({blank: self._changed(blank, "spoiled", "lost") for blank in old}), old)
+        more = _by_size(Counter({blank: self._changed(blank, "found", "made extra") for blank in old}), old)
+        blanks = () if self.job is None else self.job.job.blanks
+        wanted = _by_size(Counter({blank.id: blank.count for blank in blanks}), now)
+        names: dict[Size, dict[str, None]] = {}
+        for name, size in (*now.items(), *old.items()):
+            names.setdefault(size, {})[name] = None
+        for each, what in names.items():
+            if made[each] or wanted[each] or more[each]:
+                yield PieceRow(
+                    material=self.material,
+                    size=(grid * each[0], grid * each[1]),
+                    what=tuple(what),
+                    cut=made[each],
+                    gone=gone[each],
+                    more=more[each],
+                    wanted=wanted[each],
+                )
 
-    def _grid(self) -> Length:
+    @property
+    def grid(self) -> Length:
+        """The length of one unit of the material's jobs."""
         if self.job is not None:
             return self.job.grid
         if self.material.mesh is not None:
             return self.material.mesh.pitch
         return inch("1/64") if self.batch.unit == "in" else millimetre("1/10")
 
-    def on_hand(self) -> dict[str, int]:
-        """Boards bought for the old plan but not cut yet, by stock; offcuts do not count as bought."""
-        if self.plan is None:
-            return {}
-        names = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
-        cut, planned = self._cut_boards(), times_of(self.plan)
-        return {
-            stock: max(count, self.bought.get(names.get(stock, stock), 0)) - cut[stock]
-            for stock, count in planned.items()
-            if not stock.startswith("offcut_")
-        }
+    # ---- stock -----------------------------------------------------------------------------------
 
-    def _cut_boards(self) -> Counter[str]:
+    def cut_boards(self) -> Counter[str]:
+        """Boards cut so far, by the earlier plan's stock."""
         counts: Counter[str] = Counter()
         for n, times in self.done.items():
             if self.plan is not None:
                 counts[self.plan.layouts[n].stock] += times
         return counts
 
-    def rest(self, is_bought: bool, with_offcuts: bool) -> MaterialJob | None:
+    def bad_boards(self) -> Counter[str]:
+        """Boards that are not as bought, by the earlier plan's stock."""
+        counts: Counter[str] = Counter()
+        for stock, fault in self.faults:
+            counts[stock] += fault.count
+        return counts
+
+    def on_hand(self) -> Counter[str]:
+        """Boards there as they were bought and not cut yet, by the earlier plan's stock."""
+        left = Counter(self.held)
+        left.subtract(self.cut_boards())
+        left.subtract(self.bad_boards())
+        return +left
+
+    def rest(self) -> RestOfPlan | None:
         """The job of the missing pieces, from stock on hand and for sale; None if nothing is missing."""
         if self.job is None:
             return None
         served = self.served()
-        blanks, needs = [], []
-        for blank, need in zip(self.job.job.blanks, self.job.needs, strict=True):
-            count = blank.count - served[blank.id]
-            if count:
-                blanks.append(replace(blank, count=count))
-                needs.append(replace(need, count=count))
-        if not blanks:
+        rows = [
+            (replace(blank, count=blank.count - served[blank.id]), replace(need, count=blank.count - served[blank.id]))
+            for blank, need in zip(self.job.job.blanks, self.job.needs, strict=True)
+            if blank.count > served[blank.id]
+        ]
+        if not rows:
             return None
-        stock, offers = self._stock(is_bought)
-        if with_offcuts and self.plan is not None and self.material.is_made_to_size:
-            more = self._offcuts()
-            stock, offers = (*more[0], *stock), (*more[1], *offers)
-        job = replace(self.job.job, blanks=tuple(blanks), stock=stock)
-        return replace(self.job, job=job, needs=tuple(needs), offers=offers)
-
-    def kept(self, job: MaterialJob, is_bought: bool) -> Kept | None:
-        """The layouts of the old plan that are not cut yet, for the job of the rest; None without an old plan."""
-        if self.plan is None:
-            return None
-        own = {stock.id for stock in job.job.stock}
-
-        def named(stock: str) -> str:
-            return _name(stock) if is_bought and _name(stock) in own else stock
-
-        return kept_layouts(self.plan, self.done, job.job, named)
-
-    def is_as_it_was(self, job: MaterialJob) -> bool:
-        """Whether the job is the old plan's own, including every price and count."""
-        return self.plan is not None and self.plan.job == job.job
-
-    def costs_as_before(self, job: MaterialJob) -> bool:
-        """Whether every stock of the old plan is still available at its price."""
-        now = {stock.id: stock.cost for stock in job.job.stock}
-        return all(now.get(stock.id) == stock.cost for stock in self.old_stock)
-
-    def _stock(self, is_bought: bool) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
-        """Stock already bought, before stock for sale and the remaining offcuts."""
-        assert self.job is not None
-        if self.plan is None or not is_bought:
-            return self.job.job.stock, self.job.offers
-        used, cut, bought = times_of(self.plan), self._cut_boards(), self.on_hand()
-        stock: list[Stock] = []
-        offers = list(self.job.offers)
-        for row in self.plan.job.stock:
-            if bought.get(row.id):
-                cost = -(-row.cost // SHARE)
-                stock.append(replace(row, id=_name(row.id), cost=cost, count=bought[row.id]))
-                offers.append(self._bought_offer(row, bought[row.id], cost))
-        for row in self.job.job.stock:
-            gone = cut[row.id] if row.id.startswith("offcut_") else used[row.id]
-            if row.count is None or row.count > gone:
-                stock.append(row if row.count is None else replace(row, count=row.count - gone))
-        return tuple(stock), tuple(offers)
-
-    def _bought_offer(self, row: Stock, count: int, cost: int) -> Offer:
-        own = next((offer for offer in self.batch.lumberyard.offers if offer.id == row.id), None)
-        worth = Money(cost, self.batch.lumberyard.currency)
-        if own is not None:
-            return replace(own, id=_name(row.id), what=f"{own.what}, bought", price=worth, count=count, label="bought")
-        grid = self._grid()
-        long, wide = grid * row.length, grid * (row.width or 0)
-        return Offer(
-            id=_name(row.id),
-            material=self.material,
-            what=f"{row.id}, bought",
-            length=long,
-            width=wide,
-            price=worth,
-            count=count,
-            label="bought",
+        shelf = _Shelf(self)
+        shelf.bought()
+        shelf.faulty()
+        shelf.offcuts(tuple(blank for blank, _ in rows))
+        shelf.for_sale()
+        rules = self.job.job.rules
+        if self.material.is_lumber and any(stock.unusable for stock in shelf.stock):
+            rules = replace(rules, defects="cut_out")
+        job = replace(self.job.job, blanks=tuple(blank for blank, _ in rows), stock=tuple(shelf.stock), rules=rules)
+        made = replace(self.job, job=job, needs=tuple(need for _, need in rows), offers=tuple(shelf.offers))
+        left = [layout.times - self.done.get(n, 0) for n, layout in enumerate(self.plan.layouts if self.plan else ())]
+        names = {stock: tuple(own) for stock, own in shelf.names.items()}
+        return RestOfPlan(
+            job=made,
+            earlier=self.plan or _no_plan(job),
+            left=tuple(left),
+            names=names,
+            faulty=tuple(shelf.faults),
+            worth=shelf.worth,
         )
 
-    def _offcuts(self) -> tuple[tuple[Stock, ...], tuple[Offer, ...]]:
-        """The offcuts of the boards that were cut, if large enough to keep."""
-        assert self.plan is not None
-        grid, saw = self._grid(), self.batch.saw
-        least = [-int(-each.mm // grid.mm) for each in (saw.shortest_offcut, saw.narrowest_offcut)]
-        end = -int(-saw.least_end_trim.mm // grid.mm) if self.material.is_lumber else 0
-        counts: Counter[Size] = Counter()
-        for n, times in self.done.items():
-            for rest in leftovers(self.plan.job, self.plan.layouts[n], *least):
-                counts[rest.length, rest.width] += times
-        stock, offers = [], []
-        for (length, width), count in sorted(counts.items(), reverse=True):
-            what = f"offcut {(grid * width).number()} x {(grid * length).number()}"
-            stock.append(
-                Stock(id=what, length=length, cost=0, width=width, count=count, end_trim=end if end * 2 < length else 0)
-            )
-            worth = Money(0, self.batch.lumberyard.currency)
-            offers.append(
-                Offer(
-                    id=what,
-                    material=self.material,
-                    what=what,
-                    length=grid * length,
-                    width=grid * width,
-                    price=worth,
-                    count=count,
-                    label="offcut",
-                )
-            )
-        return tuple(stock), tuple(offers)
+    def is_as_it_was(self, rest: RestOfPlan) -> bool:
+        """Whether the job is the earlier plan's own, including every price and count; the order of stock aside."""
+        if self.plan is None:
+            return False
+        own, now = (sorted(job.stock, key=lambda row: row.id) for job in (self.plan.job, rest.job.job))
+        return own == now and replace(self.plan.job, stock=rest.job.job.stock) == rest.job.job
 
-    def stock_rows(self, is_bought: bool, used: Counter[str]) -> Iterable[StockRow]:
-        """Every kind of stock in the old plan or the new one."""
-        offers = {offer.id: offer for offer in self.offers}
-        planned = Counter[str]() if self.plan is None else times_of(self.plan)
-        old = {row.id: row for row in self.old_stock}
-        cut, bought = self._cut_boards(), self.on_hand() if is_bought else {}
-        for each in dict.fromkeys((*planned, *(row for row in used if row in offers))):
-            offer = offers.get(each)
-            what = each if offer is None else offer.what
-            price = self.prices.get(what, old[each].cost if each in old else 0)
-            if offer is not None and each not in old:
-                price = offer.price.minor
-            is_offcut = each.startswith("offcut_")
-            again = used[_name(each)]
+    def price_of(self, stock: str) -> int:
+        """The price of a board, in cents: as paid, else as in the lumberyard file, else as in the earlier plan."""
+        if stock in self.prices:
+            return self.prices[stock]
+        bare = stock.removeprefix(BOUGHT)
+        own = next((offer.price.minor for offer in self.batch.lumberyard.offers if offer.id == bare), None)
+        return own if own is not None else self.old_stock[stock].cost if stock in self.old_stock else 0
+
+    def stock_rows(self, used: Counter[str]) -> Iterable[StockRow]:
+        """Every kind of stock in the earlier plan or the new one; `used` counts the rest's stock by id."""
+        offers = {offer.id: offer for offer in self.batch.lumberyard.offers}
+        is_bought = any(stock not in self.at_hand for stock in self.held)
+        planned = Counter(self.held) if is_bought else times_of(self.plan)
+        cut, bad, there = self.cut_boards(), self.bad_boards(), self.on_hand()
+        own = {offer.id for offer in self.job.offers} if self.job is not None else set()
+        pool = Counter(used)
+        for each in dict.fromkeys((*planned, *(row for row in used if row in own))):
+            bare = each.removeprefix(BOUGHT)
+            what = self.names.get(each) or (offers[bare].what if bare in offers else bare)
+            is_there = each in self.at_hand
+            name = on_hand_name(each, self.at_hand)
+            again = min(there[each], pool[name])
+            pool[name] -= again
             yield StockRow(
                 material=self.material,
-                what=what,
-                price=Money(price, self.batch.lumberyard.currency),
+                stock=each,
+                what=f"{what}, bought before" if bare != each else what,
+                price=Money(self.price_of(each), self.batch.lumberyard.currency),
                 planned=planned[each],
                 cut=cut[each],
-                used=again + (used[each] if is_offcut else 0),
-                left=bought.get(each, 0) - again,
-                buy=0 if is_offcut else used[each],
+                bad=bad[each],
+                used=again,
+                left=there[each] - again,
+                buy=0 if is_there else used[each],
+                is_offcut=is_there and bare == each,
             )
 
 
-def times_of(plan: Plan) -> Counter[str]:
+class _Shelf:
+    """The stock of the rest's job: boards bought, boards with faults, offcuts, then what is for sale."""
+
+    def __init__(self, of: MaterialRest) -> None:
+        assert of.job is not None
+        self.of, self.job, self.currency = of, of.job, of.batch.lumberyard.currency
+        self.stock: list[Stock] = []
+        self.offers: list[Offer] = []
+        self.names: dict[str, list[str]] = {}
+        self.faults: list[FaultyStock] = []
+        self.worth: dict[str, int] = {}
+
+    def add(self, row: Stock, offer: Offer, worth: int) -> None:
+        """Stock on hand, with its worth in cents."""
+        self.stock.append(row)
+        self.offers.append(replace(offer, id=row.id, count=row.count, price=Money(row.cost, self.currency)))
+        self.worth[row.id] = worth
+
+    def bought(self) -> None:
+        """Boards bought and not cut, and the offcuts of the earlier plan that are left. Those of one kind that were
+        bought for two plans are one stock."""
+        there = self.of.on_hand()
+        merged: Counter[str] = Counter()
+        kinds: dict[str, str] = {}
+        for stock, count in there.items():
+            name = on_hand_name(stock, self.of.at_hand)
+            merged[name] += count
+            kinds.setdefault(name, stock)
+            self.names.setdefault(stock, []).append(name)
+        for name, count in merged.items():
+            row = self._raw(kinds[name])
+            self.add(replace(row, id=name, count=count), self._offer(kinds[name], row, ""), self._worth(kinds[name]))
+
+    def faulty(self) -> None:
+        """Boards that are shorter than bought, or have bad stretches."""
+        rows: dict[tuple[str, Stock, int | None], int] = {}
+        for stock, fault in self.of.faults:
+            row = None if fault.is_unusable else self._altered(self._raw(stock), fault)
+            if row is not None:
+                layout = None
+                if fault.layout is not None and fault.layout in self.of.numbers:
+                    layout = self.of.numbers.index(fault.layout)
+                rows[stock, row, layout] = rows.get((stock, row, layout), 0) + fault.count
+        for n, ((stock, row, layout), count) in enumerate(rows.items(), 1):
+            name = f"{on_hand_name(stock, self.of.at_hand)}, fault {n}"
+            said = " with a bad stretch" if row.unusable else ""
+            words = f", {(self.of.grid * row.length).text(self.of.batch.unit)} long{said}"
+            self.add(replace(row, id=name, count=count), self._offer(stock, row, words), self._worth(stock))
+            self.faults.append(FaultyStock(name, stock, layout))
+
+    def offcuts(self, blanks: tuple[Blank, ...]) -> None:
+        """Offcuts on hand: as listed, those kept of boards that were cut, and pieces that nobody needs."""
+        if not self.of.material.is_made_to_size and self.of.material.is_lumber:
+            return
+        end = self._end_trim()
+        for offcut in self.of.offcuts:
+            long, wide = self._down(offcut.length), self._down(offcut.width)
+            bad = tuple(self._span(*each) for each in offcut.bad)
+            self._piece(f"offcut {offcut.label}".rstrip(), (long, wide), offcut.count, end, bad)
+        if self.of.keeps_offcuts and self.of.plan is not None:
+            saw, counts = self.of.batch.saw, Counter[Size]()
+            least = [-int(-each.mm // self.of.grid.mm) for each in (saw.shortest_offcut, saw.narrowest_offcut)]
+            for n, times in self.of.done.items():
+                for each in leftovers(self.of.plan.job, self.of.plan.layouts[n], *least):
+                    counts[each.length, each.width] += times
+            for size, count in sorted(counts.items(), reverse=True):
+                self._piece("offcut", size, count, end, ())
+        smallest = min(min(size_of(blank)) for blank in blanks)
+        shortest = min(max(size_of(blank)) for blank in blanks)
+        for size, count in sorted(self.of.rack().items(), reverse=True):
+            if max(size) >= shortest and min(size) >= smallest:
+                self._piece("piece left over", size, count, 0, ())
+
+    def for_sale(self) -> None:
+        """Stock at the lumberyard, less what was bought of a limited count; its offcuts, less those cut."""
+        bought = Counter({stock: n for stock, n in self.of.held.items() if stock not in self.of.at_hand})
+        there = {stock for stock in self.of.at_hand if not stock.startswith(BOUGHT)}
+        for row in self.job.job.stock:
+            if row.id in there and self.of.plan is not None:
+                continue  # an offcut of the earlier plan: among those on hand
+            count = None if row.count is None else row.count - bought[row.id]
+            if count is not None and count <= 0:
+                continue
+            offer = next(each for each in self.job.offers if each.id == row.id)
+            self.stock.append(replace(row, count=count))
+            self.offers.append(offer)
+            if offer.label:
+                self.worth[row.id] = row.cost
+            for name in {row.id, f"{BOUGHT}{row.id}"}:
+                if name in self.of.old_stock:
+                    self.names.setdefault(name, []).append(row.id)
+
+    def _raw(self, stock: str) -> Stock:
+        """A board of the earlier plan as it is now: trims from the current job, and at a hundredth of its price if it
+        was bought."""
+        old = self.of.old_stock[stock]
+        now = next((row for row in self.job.job.stock if row.id == stock.removeprefix(BOUGHT)), None)
+        if stock in self.of.at_hand:
+            return old if now is None else replace(now, cost=old.cost if now.id != stock else now.cost, count=old.count)
+        return replace(old, cost=-(-old.cost // SHARE))
+
+    def _worth(self, stock: str) -> int:
+        is_offcut = stock in self.of.at_hand and not stock.startswith(BOUGHT)
+        return self.of.old_stock[stock].cost if is_offcut else self.of.price_of(stock)
+
+    def _offer(self, stock: str, row: Stock, words: str) -> Offer:
+        """What a board on hand is called and measures."""
+        bare = stock.removeprefix(BOUGHT)
+        own = next((offer for offer in self.of.batch.lumberyard.offers if offer.id == bare), None)
+        grid = self.of.grid
+        if own is None:
+            return self._new(f"{bare}{words}", row)
+        if own.label:
+            return replace(own, what=f"{own.what}{words}", length=grid * row.length if words else own.length)
+        length = grid * row.length if words else own.length
+        return replace(own, what=f"{own.what}, bought{words}", length=length, label=ON_HAND)
+
+    def _new(self, what: str, row: Stock) -> Offer:
+        grid = self.of.grid
+        return Offer(
+            id=row.id,
+            material=self.of.material,
+            what=what,
+            length=grid * row.length,
+            width=grid * (row.width or 0),
+            price=Money(row.cost, self.currency),
+            count=row.count,
+            label="offcut",
+        )
+
+    def _altered(self, raw: Stock, fault: BoardFault) -> Stock | None:
+        """A board with its true length and its bad stretches; None if nothing of it can be used."""
+        length = raw.length if fault.length is None else min(raw.length, self._down(fault.length))
+        spans = [*((low, high) for low, high in raw.unusable), *(self._span(*each) for each in fault.bad)]
+        inside = sorted((low, min(high, length)) for low, high in spans if low < length)
+        merged: list[tuple[int, int]] = []
+        for low, high in inside:
+            if merged and low <= merged[-1][1]:
+                merged[-1] = (merged[-1][0], max(merged[-1][1], high))
+            else:
+                merged.append((low, high))
+        if length <= 2 * raw.end_trim or merged == [(0, length)]:
+            return None
+        return replace(raw, length=length, unusable=tuple(merged))
+
+    def _piece(self, what: str, size: Size, count: int, end: int, bad: tuple[tuple[int, int], ...]) -> None:
+        grid = self.of.grid
+        name = f"{what} {(grid * size[1]).number()} x {(grid * size[0]).number()}"
+        if any(row.id == name for row in self.stock):
+            rows = [n for n, row in enumerate(self.stock) if row.id == name]
+            old = self.stock[rows[0]]
+            if old.unusable == bad and old.length == size[0]:
+                self.stock[rows[0]] = replace(old, count=(old.count or 0) + count)
+                self.offers[rows[0]] = replace(self.offers[rows[0]], count=(old.count or 0) + count)
+                return
+            name = f"{name}, {len(self.stock)}"
+        trim = end if end * 2 < size[0] else 0
+        wide = size[1] if self.job.job.is_flat else None
+        row = Stock(id=name, length=size[0], cost=0, width=wide, count=count, end_trim=trim, unusable=bad)
+        if size[0] > 0 and size[1] > 0 and bad != ((0, size[0]),):
+            self.add(row, self._new(name, row), 0)
+
+    def _end_trim(self) -> int:
+        if not self.of.material.is_lumber:
+            return 0
+        return -int(-self.of.batch.saw.least_end_trim.mm // self.of.grid.mm)
+
+    def _down(self, length: Length) -> int:
+        mesh = self.of.material.mesh
+        if mesh is not None:
+            return max(0, (length - mesh.wire) // mesh.pitch)
+        return length // self.of.grid
+
+    def _span(self, low: Length, high: Length) -> tuple[int, int]:
+        return low // self.of.grid, -int(-high.mm // self.of.grid.mm)
+
+
+def _by_size(counts: Counter[str], sizes: Mapping[str, Size]) -> Counter[Size]:
+    found: Counter[Size] = Counter()
+    for name, size in sizes.items():
+        found[size] += counts[name]
+    return found
+
+
+BOUGHT = "bought "
+
+
+def on_hand_name(stock: str, at_hand: Iterable[str]) -> str:
+    """The id in the rest's job of a board on hand, by its id in the earlier plan."""
+    return stock if stock in at_hand else f"{BOUGHT}{stock}"
+
+
+def times_of(plan: Plan | None) -> Counter[str]:
     """The number of each stock in the layouts of a plan."""
     counts: Counter[str] = Counter()
-    for layout in plan.layouts:
+    for layout in plan.layouts if plan is not None else ():
         counts[layout.stock] += layout.times
     return counts
 
 
-def _name(stock: str) -> str:
-    return f"bought {stock}"
-
-
-@dataclass(frozen=True, slots=True)
-class GoodsRow:
-    """A pack: the number on the old buy list, the number of those unopened, the number to buy now."""
-
-    goods: str
-    what: str
-    price: Money
-    _: KW_ONLY
-    planned: int
-    left: int
-    buy: int
-
-
-@dataclass(frozen=True, slots=True)
-class GoodsToBuy:
-    """Packs of the old list, purchases now, goods that no lumberyard sells, old packs in no file, goods on hand."""
-
-    rows: tuple[GoodsRow, ...]
-    purchases: tuple[Purchase, ...]
-    unpriced: tuple[Unpriced, ...]
-    unknown: tuple[str, ...]
-    there: Mapping[str, Fraction]
-
-
-def goods_of(old: Written, batch: Batch, units: tuple[Unit, ...], is_bought: bool) -> GoodsToBuy:
-    """The goods, minus what was bought. Of packs left over, the most expensive are assumed unopened."""
-    packs = {pack.what: pack for pack in batch.lumberyard.packs}
-    cut = {material.name for material in old.plans}
-    listed = [line for line in old.bought if line.group not in cut]
-    there = [line for line in listed if line.what in packs and is_bought]
-    held: dict[str, Fraction] = {}
-    for line in there:
-        held[line.group] = held.get(line.group, Fraction(0)) + size(packs[line.what]) * line.count
-    needed = {goods: (amount, why) for goods, amount, why in amounts(batch, units)}
-    closed: dict[str, int] = {}
-    more: list[Purchase] = []
-    unpriced: list[Unpriced] = []
-    for goods in dict.fromkeys((*needed, *held)):
-        amount, why = needed.get(goods, (Fraction(0), ""))
-        spare = held.get(goods, Fraction(0)) - amount
-        sold = [pack for pack in batch.lumberyard.packs if pack.goods == goods]
-        words = f"{why}, less the units on hand" if goods in held else why
-        if spare < 0 and sold:
-            more += packs_bought(sold, -spare, words)
-        elif spare < 0:
-            unpriced.append(Unpriced(goods, words))
-        for line in sorted((line for line in there if line.group == goods), key=_dearest):
-            hold = size(packs[line.what])
-            closed[line.what] = min(line.count, int(spare // hold)) if hold and spare > 0 else 0
-            spare -= hold * closed[line.what]
-    now = {purchase.what: purchase for purchase in more}
-    rows = [
-        GoodsRow(
-            line.group,
-            line.what,
-            Money(line.price, old.currency),
-            planned=line.count,
-            left=closed.get(line.what, 0),
-            buy=now.pop(line.what).count if line.what in now else 0,
-        )
-        for line in listed
-    ]
-    rows += [GoodsRow(p.group, what, p.price, planned=0, left=0, buy=p.count) for what, p in now.items()]
-    unknown = tuple(line.what for line in listed if line.what not in packs and is_bought)
-    return GoodsToBuy(tuple(rows), tuple(more), tuple(unpriced), unknown, held)
-
-
-def _dearest(line: Bought) -> int:
-    return -line.price
+def _no_plan(job: Job) -> Plan:
+    """A plan of nothing, for a material that the earlier plan has not."""
+    return Plan(
+        job=job,
+        job_digest="",
+        cost=0,
+        bound=0,
+        bound_kind="area",
+        assurance="within",
+        gap=0,
+        layouts=(),
+    )

@@ -1,0 +1,182 @@
+"""What changed between an earlier plan and its rest: layouts that stay and why others do not, money, pieces, stock."""
+
+from woodshop.drawing.values.model import Align, Block, Bullets, Cell, Column, Data, Heading, Paragraph, Section, Table
+from woodshop.plan.rest.material import PieceRow
+from woodshop.plan.rest.plan_rest import LayoutRow, MaterialChange, PlanOfRest
+from woodshop.units.lengths import Money
+
+_Row = tuple[Cell, ...]
+
+
+def what_changed_section(found: PlanOfRest, unit: str) -> Section:
+    """The totals of the rest of a plan, the layouts by what became of them, then a table for each kind of change."""
+    rest = found.rest
+    data: Data = {
+        "batch": rest.batch.name,
+        "bought": found.is_bought,
+        "boards": sum(each.boards for each in found.changes),
+        "boards_as_planned": sum(each.kept for each in found.changes),
+        "materials": [
+            {"material": x.material.name, "why": x.why, "boards": x.boards, "as_planned": x.kept,
+             "could_save": x.could_save,
+             "with_fewer_changes": None if x.fewer is None else {"boards_changed": x.fewer[0], "more": x.fewer[1]}}
+            for x in found.changes
+        ],
+        "layouts": [
+            {"material": x.material.name, "layout": x.number, "change": x.fate, "planned": x.planned, "cut": x.cut,
+             "to_cut": x.to_cut, "like": x.like}
+            for x in found.layouts
+        ],
+        "lines": [{"address": x.address, "hives": x.hives, "was": x.was, "now": x.wanted} for x in found.lines],
+        "stock": [
+            {"material": x.material.name, "what": x.what, "price": x.price, "planned": x.planned, "cut": x.cut,
+             "bad": x.bad, "used": x.used, "left": x.left, "buy": x.buy}
+            for x in found.stock
+        ],
+        "pieces": [
+            {"material": x.material.name, "size": [size.number(unit) for size in x.size], "what": x.what,
+             "cut": x.cut, "spoiled_or_lost": x.gone, "found_or_made": x.more, "good": x.good, "wanted": x.wanted,
+             "to_cut": x.to_cut, "over": x.over}
+            for x in found.pieces
+        ],
+        "goods": [
+            {"goods": x.goods, "what": x.what, "price": x.price, "planned": x.planned, "left": x.left, "buy": x.buy}
+            for x in found.goods
+        ],
+        "buy": [{"what": p.what, "count": p.count, "total": p.total} for p in rest.purchases],
+        "unknown": found.unknown,
+        "was": found.was,
+        "to_buy": rest.total,
+        "to_pay": rest.to_pay,
+        "left_over": found.left_over,
+        "currency": found.was.currency,
+    }  # fmt: skip
+    tables: list[Block] = []
+    for title, heads, rows in _tables(found, unit):
+        if rows:
+            columns = (Column(heads[0], weight=7), *(Column(head, Align.RIGHT, 2) for head in heads[1:]))
+            tables += [Heading(title, 2), Table(columns, rows, small=True)]
+    return Section("What changed", (Bullets(tuple(_sums(found))), *_layouts(found), *tables), data)
+
+
+def _sums(found: PlanOfRest) -> list[str]:
+    """The totals, in sentences."""
+    rest = found.rest
+    fees = "" if rest.to_pay == rest.total else f"; {rest.to_pay} with delivery and tax"
+    if not found.is_bought:
+        change = Money(rest.total.minor - found.was.minor, found.was.currency)
+        more = "more" if change.minor > 0 else "less"
+        by = f"{Money(abs(change.minor), change.currency)} {more}" if change.minor else "no change"
+        return [*_kept(found), f"To buy: {found.was} before, {rest.total} now: {by}{fees}."]
+    lines = [*_kept(found), f"Bought for {found.was}. To buy now: {rest.total}{fees}."]
+    lines.append(f"Left over: whole boards and unopened packs worth {found.left_over}.")
+    good, over = sum(row.good for row in found.pieces), sum(row.over for row in found.pieces)
+    to_cut = sum(row.to_cut for row in found.pieces)
+    lines.append(f"Good pieces on hand: {good}. Still to cut: {to_cut}.")
+    if over:
+        lines.append(f"{over} of the good pieces are no longer needed: they count as offcuts.")
+    if found.unknown:
+        lines.append(f"Not counted, because no lumberyard file lists them now: {', '.join(found.unknown)}.")
+    return lines
+
+
+def _kept(found: PlanOfRest) -> list[str]:
+    boards, kept = sum(each.boards for each in found.changes), sum(each.kept for each in found.changes)
+    stay = sum(row.fate == "stays" for row in found.layouts)
+    if not boards:
+        return ["No board was left to cut." if not found.rest.plans else "Every layout is new."]
+    same = "All" if kept == boards else f"{kept} of"
+    numbers = "no number changes" if stay == len(found.layouts) else f"{stay} layouts stay"
+    return [f"{same} {boards} boards still to cut are cut as planned: {numbers}."]
+
+
+def _layouts(found: PlanOfRest) -> list[Block]:
+    """For each material with a change: why, what another plan would cost, and the layouts that are not as before."""
+    blocks: list[Block] = []
+    for each in found.changes:
+        rows = [row for row in found.layouts if row.material == each.material]
+        moved = [row for row in rows if row.fate != "stays"]
+        if not (each.why or moved):
+            continue
+        stay = [str(row.number) for row in rows if row.fate == "stays"]
+        why = f"Why: {'; '.join(each.why)}." if each.why else "Why: a cheaper way was found."
+        blocks += [Heading(each.material.spoken.capitalize(), 2), Paragraph(why), *_money(each)]
+        if stay:
+            blocks.append(Paragraph(f"{', '.join(stay)}.", lead="Layouts that stay:"))
+        if moved:
+            columns = (
+                Column("layout", weight=2),
+                Column("change", weight=7),
+                *(Column(head, Align.RIGHT, 2) for head in ("planned", "cut", "to cut now")),
+            )
+            cells = tuple((row.number, _fate(row), row.planned, row.cut, row.to_cut) for row in moved)
+            blocks.append(Table(columns, cells, small=True))
+    gone = [row for row in found.layouts if all(row.material != each.material for each in found.changes)]
+    if gone:
+        names = ", ".join(str(row.number) for row in gone)
+        blocks.append(Paragraph(f"{names}: every piece of them is there, or no longer needed.", lead="Dropped:"))
+    return blocks
+
+
+def _money(change: MaterialChange) -> list[Block]:
+    lines = []
+    if change.fewer is not None:
+        count, more = change.fewer
+        boards = "no board" if not count else "1 board" if count == 1 else f"only {count} boards"
+        lines.append(f"A plan that changes {boards} costs {more} more.")
+    if change.could_save.minor:
+        lines.append(f"No other plan saves more than {change.could_save} of what is to buy.")
+    return [Paragraph(" ".join(lines))] if lines else []
+
+
+def _fate(row: LayoutRow) -> str:
+    if row.like is not None and row.fate != "stays":
+        return f"cut like layout {row.like}, from another board"
+    return {"fewer": "on fewer boards", "dropped": "dropped", "new": "new", "stays": "stays"}[row.fate]
+
+
+def _tables(found: PlanOfRest, unit: str) -> tuple[tuple[str, tuple[str, ...], tuple[_Row, ...]], ...]:
+    """Title, headings and rows of each table; those without rows are left out."""
+    if found.is_bought:
+        heads: tuple[str, ...] = ("there", "cut", "bad", "still to use", "left over", "to buy")
+        stock: list[_Row] = [(x.what, x.planned, x.cut, x.bad, x.used, x.left, x.buy) for x in found.stock]
+        packs: tuple[str, ...] = ("bought", "stay closed", "to buy")
+        goods: list[_Row] = [(x.what, x.planned, x.left, x.buy) for x in found.goods]
+    else:
+        heads = packs = ("planned", "now", "change")
+        stock = [(x.what, *_change(x.planned, x.used + x.buy)) for x in found.stock]
+        goods = [(x.what, *_change(x.planned, x.buy)) for x in found.goods]
+    pieces = [x for x in found.pieces if x.cut or x.gone or x.more or x.over]
+    return (
+        (
+            "Items",
+            ("made", "was", "now", "change"),
+            tuple((_line(x.address, x.hives), *_change(x.was, x.wanted)) for x in found.lines),
+        ),
+        ("Wood, mesh and sheets", ("boards, sheets and rolls", *heads), tuple(stock)),
+        ("Bags, boxes and bottles", ("pack", *packs), tuple(goods)),
+        (
+            "Pieces",
+            ("size and description", "cut", "spoiled or lost", "found or made", "wanted", "to cut", "too many"),
+            tuple((_piece(x, unit), x.cut, x.gone, x.more, x.wanted, x.to_cut, x.over) for x in pieces),
+        ),
+        (
+            "To buy now",
+            ("what", "count", "each", "total"),
+            tuple((p.what, p.count, p.price, p.total) for p in found.rest.purchases),
+        ),
+    )
+
+
+def _change(was: int, now: int) -> _Row:
+    return was, now, f"{now - was:+d}" if now != was else None
+
+
+def _line(address: str, hives: str) -> str:
+    return f"{address}, {hives}" if hives else address
+
+
+def _piece(row: PieceRow, unit: str) -> str:
+    long, wide = (size.number(unit) for size in row.size)
+    more = f" and {len(row.what) - 1} more" if len(row.what) > 1 else ""
+    return f"{long} x {wide}, {row.what[0]}{more}"

@@ -1,0 +1,506 @@
+"""The cheapest plan of the rest of a material that changes the fewest boards of the earlier plan.
+
+The earlier layouts that are not cut yet are kept, and only the missing pieces are planned, on what else is there. Then
+boards are released one after another, two at a time and so on: their pieces are planned with the missing ones. A board
+is released only if that saves money. A plan from nothing shows what can be saved at most; it is made if the bound does
+not already show that nothing can, and the job is not too large.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import combinations_with_replacement
+
+from woodshop.cutting.checkers.check import check_plan
+from woodshop.cutting.layouts.fewer_layouts import with_layouts
+from woodshop.cutting.layouts.weigh import weigh
+from woodshop.cutting.model.job import Blank, Direction, Stock, job_digest
+from woodshop.cutting.model.plan import Effort, Layout, Piece, Plan, cost_of, order_layouts, order_pieces
+from woodshop.cutting.order.sequence import as_sawn
+from woodshop.cutting.planner.plan_job import plan_of_layouts
+from woodshop.design.settings.buying import Worth, wishes_for
+from woodshop.errors import NothingToCutError
+from woodshop.plan.plan_batch import is_large, plan_one
+from woodshop.plan.values import MaterialJob, MaterialPlan
+
+TRIES: dict[Effort, int] = {"quick": 24, "default": 60, "long": 600}
+"""How many sets of released boards are planned, per effort."""
+
+Size = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultyStock:
+    """Stock of the rest's job that was bought as stock `of` of the earlier plan and is shorter, or has bad stretches.
+    `layout` is the earlier layout that was to be cut from it, if known."""
+
+    id: str
+    of: str
+    layout: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RestOfPlan:
+    """The rest of one material: its job, and the earlier layouts that are not cut yet, with how often.
+
+    `names` are the ids in the job for each stock of the earlier plan, on hand before for sale. `worth` is the price of
+    each stock on hand; stock that is not in it is for sale.
+    """
+
+    job: MaterialJob
+    earlier: Plan
+    left: tuple[int, ...]
+    names: Mapping[str, tuple[str, ...]]
+    faulty: tuple[FaultyStock, ...]
+    worth: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeastChange:
+    """The plan of the rest of a material, and what it means for the earlier layouts.
+
+    `numbers` has for each layout of the plan the index of the earlier layout that it is, or None. `like` has the index
+    of an earlier layout with the same cuts on other stock. `boards` counts the boards that were to be cut,
+    `kept` those that are cut as planned. `to_buy` is the cost of the stock to buy. `fewer` is another plan's change and
+    cost that keeps more boards and costs more, if there is one; `could_save` is the most that any other plan can save.
+    """
+
+    plan: MaterialPlan
+    numbers: tuple[int | None, ...]
+    like: tuple[int | None, ...]
+    boards: int
+    kept: int
+    to_buy: int
+    could_save: int
+    fewer: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Board:
+    """A board of an earlier layout as it serves the rest; `is_whole` if none of its pieces is left out or renamed."""
+
+    layout: int
+    stock: str
+    first: Direction | None
+    pieces: tuple[Piece, ...]
+    is_whole: bool
+
+    def on(self, stock: str, times: int = 1) -> Layout:
+        return Layout(stock, times, self.pieces, self.first)
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A way to cut the rest: its layouts, the cost to buy, the worth of the stock used from that on hand, and the
+    boards that are cut otherwise than planned."""
+
+    layouts: tuple[Layout, ...]
+    to_buy: int
+    used: int
+    changed: int
+
+
+def size_of(blank: Blank) -> Size:
+    """The sides of a blank; if it may be turned, the longer first."""
+    width = blank.width or 0
+    return (max(blank.length, width), min(blank.length, width)) if blank.rotate else (blank.length, width)
+
+
+def _first_of(layout: int | None) -> Callable[[_Board], tuple[bool, int]]:
+    """An order of boards, that of this layout first."""
+    return lambda board: (board.layout != layout, board.layout)
+
+
+def least_change(rest: RestOfPlan, worth: Worth | None, effort: Effort) -> LeastChange:
+    """The plan of the rest with the least cost, and of those the one that changes the fewest boards of the earlier
+    plan. Raises NothingToCutError if the stock is short."""
+    return _Search(rest, worth, effort).run()
+
+
+class _Search:
+    def __init__(self, rest: RestOfPlan, worth: Worth | None, effort: Effort) -> None:
+        self.rest, self.worth, self.effort = rest, worth, effort
+        self.job = rest.job.job
+        self.stock = {stock.id: stock for stock in self.job.stock}
+        self.sawn: dict[tuple[object, ...], Layout | None] = {}
+        self.known: dict[tuple[object, ...], tuple[Layout, ...] | None] = {}
+        self.boards, self.missing = self._boards()
+        self.is_cut_down = any(not board.is_whole for board in self.boards) or sum(self.boards.values()) < sum(
+            rest.left
+        )
+        self.wishes = wishes_for(worth, rest.job.material, rest.job.grid, self.job)
+        self.tries = TRIES[effort]
+
+    def run(self) -> LeastChange:
+        bound = plan_of_layouts(self.job, (), self.rest.earlier.certificate)
+        options: list[_Found] = []
+        forced = self._forced()
+        self._level(forced, options, None)
+        free: MaterialPlan | None = None
+        if not (options and self._is_least(options[0], bound.bound)):
+            if not options or self.is_cut_down or not is_large(self.rest.job):
+                free = plan_one(self.rest.job, self.worth, self.effort)
+                bound = free.plan
+            target = None if free is None else self._found(free.plan.layouts)
+            if target is None or not options or self._cost(target) < min(map(self._cost, options)):
+                more = forced + 1 if options else forced
+                while self.tries > 0 and more <= sum(self.boards.values()):
+                    self._level(more, options, target)
+                    if options and self._is_enough(min(options, key=self._key), target, bound.bound):
+                        break
+                    more += 1
+            if target is not None:
+                options.append(target)
+        best = min(options, key=self._key)
+        return self._told(best, options, bound)
+
+    # ---- the earlier boards ----------------------------------------------------------------------
+
+    def _boards(self) -> tuple[Counter[_Board], Counter[str]]:
+        """The earlier boards not cut yet, with each piece assigned to a blank of its size that still needs one, and the
+        pieces that they lack. Unneeded pieces are left out, or marked spare if the job keeps spares."""
+        rest, job = self.rest, self.job
+        needed = Counter({blank.id: blank.count for blank in job.blanks})
+        by_size: dict[Size, list[str]] = {}
+        for blank in job.blanks:
+            by_size.setdefault(size_of(blank), []).append(blank.id)
+        sizes = {blank.id: size_of(blank) for blank in rest.earlier.job.blanks}
+        boards: Counter[_Board] = Counter()
+        for n, layout in enumerate(rest.earlier.layouts):
+            for _ in range(rest.left[n]):
+                board = self._served(n, layout, needed, sizes, by_size)
+                if board is not None:
+                    boards[board] += 1
+        return boards, +needed
+
+    def _served(
+        self,
+        n: int,
+        layout: Layout,
+        needed: Counter[str],
+        sizes: Mapping[str, Size],
+        by_size: Mapping[Size, list[str]],
+    ) -> _Board | None:
+        """One board of a layout for the pieces still needed, which are taken off; None if it gives none of them, or
+        cannot be sawn now."""
+        pieces: list[Piece] = []
+        taken: Counter[str] = Counter()
+        for piece in layout.pieces:
+            alike = by_size.get(sizes[piece.id], [])
+            order = [piece.id, *alike] if piece.id in alike else alike
+            wanting = None if piece.spare else next((name for name in order if needed[name] > taken[name]), None)
+            if wanting is not None:
+                taken[wanting] += 1
+                pieces.append(replace(piece, id=wanting))
+            elif self.job.rules.surplus == "spare" and alike:
+                pieces.append(replace(piece, id=order[0], spare=True))
+        if not taken:
+            return None
+        whole = order_pieces(pieces)
+        is_whole = whole == layout.pieces
+        for name in self.rest.names.get(layout.stock, ()):
+            if (sawn := self._sawn(Layout(name, 1, whole, layout.first))) is not None:
+                needed.subtract(taken)
+                return _Board(n, layout.stock, layout.first, sawn.pieces, is_whole and sawn.pieces == layout.pieces)
+        if any(each.of == layout.stock for each in self.rest.faulty):
+            needed.subtract(taken)
+            return _Board(n, layout.stock, layout.first, whole, is_whole)
+        return None
+
+    def _sawn(self, layout: Layout) -> Layout | None:
+        """The layout in sawing order, if it can be cut from its stock under the job's rules."""
+        key = self._cuts(layout.stock, layout.first, layout.pieces)
+        if key not in self.sawn:
+            self.sawn[key] = self._saw(layout)
+        return self.sawn[key]
+
+    def _saw(self, layout: Layout) -> Layout | None:
+        counts = Counter(piece.id for piece in layout.pieces if not piece.spare)
+        blanks = tuple(
+            replace(blank, count=max(1, counts[blank.id]))
+            for blank in self.job.blanks
+            if blank.id in {piece.id for piece in layout.pieces}
+        )
+        job = replace(self.job, stock=(self.stock[layout.stock],), blanks=blanks)
+        try:
+            sawn = as_sawn(job, layout)
+        except ValueError:
+            return None
+        cost = cost_of(job, (sawn,))
+        made = Plan(
+            job=job,
+            job_digest=job_digest(job),
+            cost=cost,
+            bound=0,
+            bound_kind="area",
+            assurance="within",
+            gap=cost,
+            layouts=(sawn,),
+        )
+        return None if any(fault.code != "plan-count" for fault in check_plan(made)) else sawn
+
+    # ---- sets of released boards -----------------------------------------------------------------
+
+    def _room(self, stock: str) -> int | None:
+        """How many boards of an earlier stock are there or for sale, as they were; None without limit."""
+        counts = [self.stock[name].count for name in self.rest.names.get(stock, ())]
+        return None if None in counts else sum(count or 0 for count in counts)
+
+    def _forced(self) -> int:
+        """The least number of boards that cannot be cut as planned, because their stock is not there."""
+        kinds: Counter[str] = Counter()
+        for board, count in self.boards.items():
+            kinds[board.stock] += count
+        faulty: Counter[str] = Counter()
+        for each in self.rest.faulty:
+            if any(self._fits(board, each) for board in self.boards):
+                faulty[each.of] += self.stock[each.id].count or 0
+        return sum(
+            max(0, count - room - faulty[stock])
+            for stock, count in kinds.items()
+            if (room := self._room(stock)) is not None
+        )
+
+    def _fits(self, board: _Board, faulty: FaultyStock) -> bool:
+        if board.stock != faulty.of:
+            return False
+        sawn = self._sawn(board.on(faulty.id))
+        return sawn is not None and sawn.pieces == board.pieces
+
+    def _level(self, size: int, options: list[_Found], target: _Found | None) -> None:
+        """Tries every set of so many released boards while tries are left."""
+        for released in self._sets(size):
+            if self.tries <= 0 and options:
+                return
+            self.tries -= 1
+            found = self._without(released)
+            if found is not None:
+                options.append(found)
+                if found.to_buy == 0 and not self.is_cut_down and self.wishes is None:
+                    return
+
+    def _sets(self, size: int) -> Iterator[Counter[_Board]]:
+        """Sets of boards of this size: first those of layouts whose boards are missing or bad."""
+        short = {each.of for each in self.rest.faulty}
+        totals: Counter[str] = Counter()
+        for board, count in self.boards.items():
+            totals[board.stock] += count
+        for stock, count in totals.items():
+            there = sum(self.stock[n].count or 0 for n in self.rest.names.get(stock, ()) if n in self.rest.worth)
+            if count > there:
+                short.add(stock)
+        noticed = {each.layout for each in self.rest.faulty}
+        order = sorted(
+            self.boards,
+            key=lambda b: (b.layout not in noticed, b.stock not in short, b.is_whole, len(b.pieces), b.layout),
+        )
+        for chosen in combinations_with_replacement(order, size):
+            released = Counter(chosen)
+            if all(count <= self.boards[board] for board, count in released.items()):
+                yield released
+
+    def _without(self, released: Counter[_Board]) -> _Found | None:
+        """The rest with these boards released and all others kept; None if that cannot be cut."""
+        kept = self.boards - released
+        placed = self._placed(kept)
+        if placed is None:
+            return None
+        wanted = Counter(self.missing)
+        for board, count in released.items():
+            for piece in board.pieces:
+                if not piece.spare:
+                    wanted[piece.id] += count
+        used: Counter[str] = Counter()
+        for layout in placed:
+            used[layout.stock] += layout.times
+        more: tuple[Layout, ...] = ()
+        if wanted:
+            stock = tuple(
+                each if each.count is None else replace(each, count=each.count - used[each.id])
+                for each in self.job.stock
+                if each.count is None or each.count > used[each.id]
+            )
+            sub = self._planned(wanted, stock)
+            if sub is None:
+                return None
+            more = sub
+        return self._found((*placed, *more))
+
+    def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
+        """The kept boards on stock: on hand first, then on faulty boards that they fit, then for sale."""
+        layouts: list[Layout] = []
+        by_stock: dict[str, list[tuple[_Board, int]]] = {}
+        for board, count in sorted(kept.items(), key=lambda each: (each[0].layout, str(each[0].pieces))):
+            by_stock.setdefault(board.stock, []).append((board, count))
+        for stock, boards in by_stock.items():
+            names = self.rest.names.get(stock, ())
+            free = {name: self.stock[name].count for name in names}
+            left = Counter(dict(boards))
+            excess = sum(left.values()) - sum(free[n] or 0 for n in names if n in self.rest.worth)
+            for each in self.rest.faulty:
+                room = min(self.stock[each.id].count or 0, max(0, excess))
+                for board in sorted(left, key=_first_of(each.layout)):
+                    times = min(room, left[board])
+                    if times and self._fits(board, each):
+                        layouts.append(board.on(each.id, times))
+                        left[board] -= times
+                        room, excess = room - times, excess - times
+            for board, count in (+left).items():
+                todo = count
+                for name in names:
+                    own = free[name]
+                    times = todo if own is None else min(todo, own)
+                    if times:
+                        layouts.append(board.on(name, times))
+                        todo -= times
+                        free[name] = None if own is None else own - times
+                if todo:
+                    return None
+        return layouts
+
+    def _planned(self, wanted: Counter[str], stock: tuple[Stock, ...]) -> tuple[Layout, ...] | None:
+        key = (tuple(sorted(wanted.items())), tuple((each.id, each.count) for each in stock))
+        if key not in self.known:
+            self.known[key] = self._plan(wanted, stock)
+        return self.known[key]
+
+    def _plan(self, wanted: Counter[str], stock: tuple[Stock, ...]) -> tuple[Layout, ...] | None:
+        whole = self.rest.job
+        rows = [
+            (replace(blank, count=wanted[blank.id]), replace(need, count=wanted[blank.id]))
+            for blank, need in zip(self.job.blanks, whole.needs, strict=True)
+            if wanted[blank.id]
+        ]
+        if not stock:
+            return None
+        job = replace(self.job, blanks=tuple(blank for blank, _ in rows), stock=stock)
+        part = replace(whole, job=job, needs=tuple(need for _, need in rows))
+        try:
+            return plan_one(part, self.worth, "quick").plan.layouts
+        except NothingToCutError:
+            return None
+
+    # ---- comparing -------------------------------------------------------------------------------
+
+    def _found(self, layouts: tuple[Layout, ...]) -> _Found:
+        merged: Counter[tuple[str, Direction | None, tuple[Piece, ...]]] = Counter()
+        for layout in layouts:
+            merged[layout.stock, layout.first, layout.pieces] += layout.times
+        own = order_layouts([Layout(stock, times, pieces, first) for (stock, first, pieces), times in merged.items()])
+        to_buy = sum(self.stock[lay.stock].cost * lay.times for lay in own if lay.stock not in self.rest.worth)
+        used = sum(self.rest.worth.get(lay.stock, 0) * lay.times for lay in own)
+        return _Found(own, to_buy, used, sum(self.boards.values()) - self._kept(own))
+
+    def _kept(self, layouts: tuple[Layout, ...]) -> int:
+        """How many boards are cut as the earlier plan has it."""
+        left = Counter({self._cuts(board.stock, board.first, board.pieces): 0 for board in self.boards})
+        for board, count in self.boards.items():
+            left[self._cuts(board.stock, board.first, board.pieces)] += count
+        kept = 0
+        for layout in layouts:
+            key = self._cuts(self._base(layout.stock), layout.first, layout.pieces)
+            times = min(layout.times, left[key])
+            left[key] -= times
+            kept += times
+        return kept
+
+    def _base(self, stock: str) -> str:
+        """The earlier stock that a stock of the rest was bought as, or is like."""
+        for each in self.rest.faulty:
+            if each.id == stock:
+                return each.of
+        return next((own for own, names in self.rest.names.items() if stock in names), stock)
+
+    @staticmethod
+    def _cuts(stock: str, first: Direction | None, pieces: tuple[Piece, ...]) -> tuple[object, ...]:
+        return (stock, first, pieces)
+
+    def _cost(self, found: _Found) -> tuple[int, int]:
+        """What is compared first: money, and the worth of stock used where pieces of the plan are no longer needed."""
+        if self.wishes is not None:
+            return weigh(self.job, found.layouts, self.wishes).total, 0
+        return found.to_buy, found.used if self.is_cut_down else 0
+
+    def _key(self, found: _Found) -> tuple[tuple[int, int], int, int, int]:
+        return self._cost(found), found.changed, found.used, len(found.layouts)
+
+    def _is_least(self, found: _Found, bound: int) -> bool:
+        """Whether no plan can cost less, by the bound alone."""
+        if self.wishes is not None or self.is_cut_down:
+            return False
+        return found.to_buy <= self._least_to_buy(found.to_buy, bound)
+
+    def _is_enough(self, found: _Found, target: _Found | None, bound: int) -> bool:
+        return self._is_least(found, bound) or (target is not None and self._cost(found) <= self._cost(target))
+
+    def _least_to_buy(self, most: int, bound: int) -> int:
+        """The least sum of whole prices, up to `most`, that any plan has to pay: the bound, less all stock on hand."""
+        on_hand = sum(each.cost * (each.count or 0) for each in self.job.stock if each.id in self.rest.worth)
+        least = max(0, bound - on_hand)
+        if least == 0 or least >= most:
+            return min(least, most)
+        reached = 1  # bit n: whether prices come to n
+        for price in {each.cost for each in self.job.stock if each.id not in self.rest.worth and each.cost}:
+            step = price
+            while step <= most:
+                reached |= reached << step
+                step *= 2
+            reached &= (1 << (most + 1)) - 1
+        above = reached >> least
+        return least + (above & -above).bit_length() - 1 if above else most
+
+    def _told(self, best: _Found, options: list[_Found], bound: Plan) -> LeastChange:
+        plan = with_layouts(bound, best.layouts)
+        if plan.gap < 0:  # a bound by the solver, of a plan that turned out dearer
+            plan = plan_of_layouts(self.job, best.layouts, self.rest.earlier.certificate)
+        numbers, like = self._numbers(best.layouts)
+        order = sorted(
+            range(len(best.layouts)), key=lambda n: (numbers[n] is None, numbers[n] if numbers[n] is not None else n)
+        )
+        plan = replace(plan, layouts=tuple(best.layouts[n] for n in order))
+        closer = [each for each in options if each.changed < best.changed]
+        fewer = None
+        if closer:
+            other = min(closer, key=self._key)
+            fewer = (other.changed, self._cost(other)[0] - self._cost(best)[0])
+        least = 0 if self.wishes is not None else self._least_to_buy(best.to_buy, bound.bound)
+        return LeastChange(
+            plan=MaterialPlan(self.rest.job, plan),
+            numbers=tuple(numbers[n] for n in order),
+            like=tuple(like[n] for n in order),
+            boards=sum(self.rest.left),
+            kept=sum(self.boards.values()) - best.changed - self._cut_down(best.layouts),
+            to_buy=best.to_buy,
+            could_save=best.to_buy - least,
+            fewer=fewer,
+        )
+
+    def _cut_down(self, layouts: tuple[Layout, ...]) -> int:
+        """How many of the boards that are kept lack pieces, or have them for other parts."""
+        part = Counter({self._cuts(b.stock, b.first, b.pieces): n for b, n in self.boards.items() if not b.is_whole})
+        count = 0
+        for layout in layouts:
+            key = self._cuts(self._base(layout.stock), layout.first, layout.pieces)
+            times = min(layout.times, part[key])
+            part[key] -= times
+            count += times
+        return count
+
+    def _numbers(self, layouts: tuple[Layout, ...]) -> tuple[list[int | None], list[int | None]]:
+        """For each layout the earlier one that it is, on stock of the same kind; and the one with the same cuts."""
+        known = {self._cuts(lay.stock, lay.first, lay.pieces): n for n, lay in enumerate(self.rest.earlier.layouts)}
+        left = Counter(dict(enumerate(self.rest.left)))
+        taken: set[int] = set()
+        numbers: list[int | None] = []
+        like: list[int | None] = []
+        for layout in sorted(layouts, key=lambda lay: lay.stock not in self.rest.worth):
+            n = known.get(self._cuts(self._base(layout.stock), layout.first, layout.pieces))
+            is_faulty = any(each.id == layout.stock for each in self.rest.faulty)
+            is_same = n is not None and n not in taken and not is_faulty and layout.times <= left[n]
+            if is_same and n is not None:
+                taken.add(n)
+            numbers.append(n if is_same else None)
+            like.append(n)
+        order = sorted(range(len(layouts)), key=lambda i: layouts[i].stock not in self.rest.worth)
+        back = sorted(range(len(order)), key=lambda i: order[i])
+        return [numbers[i] for i in back], [like[i] for i in back]
