@@ -44,7 +44,8 @@ class RackPiece:
 class StockOnHand:
     """Boards, sheets, rolls or packs bought and not used, by their name on a buy list. `price` is the last one paid.
 
-    `material`, `length` and `width` are as entered with a purchase; "" and None if they were not.
+    `material`, `length` and `width` are as entered with a purchase; "" and None if they were not. `is_new`: bought
+    since an earlier plan whose rest is planned, beside its buy list.
     """
 
     stock: str
@@ -53,6 +54,7 @@ class StockOnHand:
     material: str = ""
     length: Length | None = None
     width: Length | None = None
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

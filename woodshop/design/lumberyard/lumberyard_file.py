@@ -106,10 +106,11 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class PackOnHand:
-    """Unopened packs on hand, and how many."""
+    """Unopened packs on hand, and how many. `is_new`: bought since an earlier plan, beside its buy list."""
 
     pack: Pack
     count: int
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True)
