@@ -150,8 +150,8 @@ def _varying(
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
     """The data for a simulation: the varying sizes, the limits of gaps, the chains, and the numbers of our gaps.
 
-    The limits are by chain number. Only gaps that can be outside their limits have a chain. Our gaps are those that are
-    within limits as made.
+    The limits are keyed by chain number. Only gaps that can be outside their limits have a chain. Our gaps are those
+    that are within limits as made.
     """
     sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
@@ -188,7 +188,7 @@ def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances
 
 
 def deviation(values: list[Fraction]) -> float:
-    """The standard deviation of a sample; 0 for a single value. Source: JCGM 100:2008, 4.2.2.
+    """The standard deviation of a sample, or 0 for a single value. Source: JCGM 100:2008, 4.2.2.
 
     >>> round(deviation([Fraction(1), Fraction(2), Fraction(3)]), 6)
     1.0
@@ -296,7 +296,7 @@ def moved_hives(
 
 
 def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
-    """Each way to assemble the hives of a group, by name, at the mean of their gaps."""
+    """Each way to assemble the hives of a group, as its name and the hives at the mean of their gaps."""
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
     state = mesh_state(group)
@@ -329,7 +329,7 @@ class WhatIf:
 
 
 def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
-    """The effect of changing each assumption alone, for these hives; largest effects first."""
+    """The effect of changing each assumption alone, for these hives, largest effects first."""
     doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
 

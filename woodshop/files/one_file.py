@@ -70,7 +70,7 @@ except ImportError:  # this system has no locks of this kind, so two runs at onc
 
 
 def json_bytes(value: Any) -> bytes:
-    """The value as readable JSON in a fixed form, so that equal values give equal bytes."""
+    """The value as readable JSON in a fixed form, so that identical values give identical bytes."""
     return (json.dumps(value, indent=1, ensure_ascii=False) + "\n").encode("utf-8")
 
 

@@ -44,7 +44,7 @@ def load_outside(known: dict[str, Item]) -> None:
 
 
 def _points(points: Iterable[EntryPoint]) -> list[EntryPoint]:
-    """Every entry point once, ordered by name and value, even if its package is on the path several times."""
+    """Every entry point once, ordered by name and value, even if its package is on the path more than once."""
     once = {(point.name, point.value): point for point in points}
     return [once[key] for key in sorted(once)]
 
@@ -154,7 +154,7 @@ def folded(text: str) -> str:
 
 
 def items_named(name: object) -> tuple[str, ...]:
-    """The names of the items that a user's word stands for; empty if there are none."""
+    """The names of the items that a user's word stands for. The result is empty if there are none."""
     plain = folded(name) if isinstance(name, str) else ""
     if plain in SETS:
         return SETS[plain]

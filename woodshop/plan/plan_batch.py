@@ -55,14 +55,15 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
 
 
 def book_to_json(batch: Batch) -> dict[str, Any]:
-    """The last event of the shop's book that counts, and the digest of its events up to there; nothing without one."""
+    """The last event of the shop's book that counts, and the digest of all events through that one, or nothing if there
+    is no book."""
     if batch.inventory is None:
         return {}
     return {"book": {"event": batch.inventory.number, "digest": batch.inventory.digest}}
 
 
 def lines_to_json(planned: PlannedBatch) -> list[dict[str, Any]]:
-    """Every line with its count, and the parts in one unit of it, by their addresses."""
+    """Every line with its count, and the parts in one unit of it, keyed by their addresses."""
     parts = parts_of_units(planned.units)
     return [
         {
@@ -149,7 +150,7 @@ def plan_batch(
 
 
 def refuse_worth(jobs: Sequence[MaterialJob], batch: Batch) -> None:
-    """Raises InputError for values of work that contradict the lumberyard's prices."""
+    """Raises InputError if the value placed on labor is inconsistent with the lumberyard's prices."""
     problems = [worth_problem(batch.worth, job.material, job.grid, job.job, batch.wording) for job in jobs]
     if any(problems):
         raise InputError(*filter(None, problems))

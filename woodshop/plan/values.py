@@ -17,7 +17,7 @@ from woodshop.units.lengths import Length, Money
 
 @dataclass(frozen=True, slots=True)
 class MaterialJob:
-    """One material's cutting job. `grid` is the length of one unit of the job; `needs` is by blank id."""
+    """One material's cutting job. `grid` is the length of one unit of the job; `needs` is keyed by blank id."""
 
     material: Material
     grid: Length
@@ -108,8 +108,8 @@ class Choices:
     """All choices of lumberyards; `least` is the lower bound over all of them.
 
     `by_solver` says whether, for some material, the bound relies on a solver without a certificate. `offcuts` is the
-    value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` are all plans behind
-    the bounds, each with the lumberyards of its stock.
+    value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` lists all plans
+    behind the bounds, each with the lumberyards of its stock.
     """
 
     looked_at: tuple[Choice, ...]

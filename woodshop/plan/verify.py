@@ -114,7 +114,7 @@ Found = Iterator[tuple[str, str, str]]
 
 
 def batch_findings(raw: dict[str, Any]) -> tuple[Finding, ...]:
-    """Every inconsistency in the plan file; empty for an unchanged file."""
+    """Every inconsistency in the plan file. An unchanged file has none."""
     found: list[tuple[str, str, str]] = []
     for part in (_shape, _rows, _pieces, _marks, _stock, _goods, _sums, _said):
         try:

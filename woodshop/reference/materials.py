@@ -54,8 +54,8 @@ def mesh(name: str) -> Mesh:
 
 
 def passages(name: str | None = None) -> tuple[Passage, ...]:
-    """What each source says can pass through a mesh, including disagreements; all meshes if `name` is None. Raises
-    KeyError."""
+    """What each source says can pass through a mesh, including disagreements. If `name` is None, it covers all meshes.
+    Raises KeyError."""
     if name is not None:
         mesh(name)
     rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))

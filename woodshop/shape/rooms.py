@@ -33,7 +33,7 @@ class Rooms:
     _labels: "NDArray[int32]" = field(repr=False)
 
     def rooms_in(self, box: Cuboid) -> tuple[int, ...]:
-        """The rooms of every cube that intersects a box; empty if there is no such cube."""
+        """The rooms of every cube that intersects a box. The result is empty if there is no such cube."""
         lows = [_floor(self._grid, low) for low in box.low]
         highs = [-_floor(self._grid, -high) for high in box.high]
         return self._within([low - self._need for low in lows], highs)

@@ -86,7 +86,8 @@ def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[
 
 
 def certify(job: Job, network: Network, prices: Sequence[int]) -> Certificate | None:
-    """A certificate from a price per size (in 1/SCALE), with rents for limited stock; None if it would prove nothing.
+    """A certificate from a price per size (in 1/SCALE), with rents for limited stock, or None if it would prove
+    nothing.
 
     The prices are lowered until no unlimited stock is worth more than its cost.
     """

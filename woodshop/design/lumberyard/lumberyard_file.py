@@ -85,7 +85,7 @@ class Offer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """Goods by the bag, box or bottle. One of mass, pieces, loose liters or milliliters gives the content.
+    """Goods by the bag, box or bottle. The content is given by mass, pieces, loose liters or milliliters.
 
     `screw` is the size of the screws, or None if the file does not give it. `at_least` is the minimum quantity at this
     price.
@@ -106,7 +106,7 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class PackOnHand:
-    """Unopened packs on hand, and how many. `is_new`: bought since an earlier plan, beside its buy list."""
+    """Unopened packs on hand, and their number. `is_new`: bought since an earlier plan, and not on its buy list."""
 
     pack: Pack
     count: int
@@ -471,10 +471,10 @@ def _long(length: Length, unit: LengthUnit) -> str:
 
 
 def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
-    """Reads several lumberyards and combines them. The first file has the offcuts.
+    """Reads one or more lumberyards and combines them. The offcuts are in the first file.
 
-    If there are several, each offer names its lumberyard. Raises InputError with every problem in the files, and with
-    conflicts between them.
+    If there is more than one, each offer names its lumberyard. Raises InputError with every problem in the files, and
+    with conflicts between them.
     """
     lumberyards: list[Lumberyard] = []
     found: list[Problem] = []

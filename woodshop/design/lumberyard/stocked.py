@@ -37,7 +37,8 @@ def read_stocked(design: Design) -> Lumberyard:
 
 
 def stocked(lumberyard: Lumberyard, inventory: Inventory | None, unit: LengthUnit) -> Lumberyard:
-    """The lumberyard with newer prices, the rack and the stock of the book; itself without a book.
+    """The lumberyard with newer prices, the rack and the stock of the book, or the lumberyard itself if there is no
+    book.
 
     Raises InputError if the book is in another currency.
     """
@@ -89,7 +90,7 @@ def stocked(lumberyard: Lumberyard, inventory: Inventory | None, unit: LengthUni
 
 @dataclass(slots=True)
 class _Added:
-    """What the book adds, collected: defaults to list, notes, and names that match nothing."""
+    """Collects what the book adds: defaults to list, notes, and names that match nothing."""
 
     inventory: Inventory
     unit: LengthUnit
@@ -98,7 +99,7 @@ class _Added:
     strange: list[str] = field(default_factory=list)
 
     def piece(self, piece: RackPiece, lumberyard: Lumberyard) -> Iterator[Offer]:
-        """The offer of an offcut or a marked board; none if its material or size is unknown."""
+        """The offer of an offcut or a marked board. There is none if its material or size is unknown."""
         words = f"{'board' if piece.is_board else 'offcut'} {piece.label}"
         own = offer_named(piece.stock, lumberyard) if piece.stock else None
         material = _material(piece.material) or (own.material if own is not None else None)
@@ -177,7 +178,7 @@ def _material(name: str) -> Material | None:
 
 
 def offer_named(stock: str, lumberyard: Lumberyard) -> Offer | None:
-    """The board, sheet or roll for sale that the book calls by this name; None if no lumberyard has it."""
+    """The board, sheet or roll for sale to which the book gives this name, or None if no lumberyard sells it."""
     sold = [offer for offer in (*lumberyard.offers, *lumberyard.too_long) if not offer.label]
     return next(iter(matching(stock, sold, lumberyard)), None)
 
@@ -203,7 +204,8 @@ def bare(what: str, sellers: Iterable[str]) -> str:
 
 
 def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
-    """The lumberyard with each price of the book that is not older than the file's; both are listed."""
+    """The lumberyard with each price from the book that is not older than the price in the file. Both prices are
+    listed."""
     offers, packs, ready = lumberyard.offers, lumberyard.packs, lumberyard.ready
     unknown: list[str] = []
     for price in added.inventory.prices:
@@ -225,7 +227,8 @@ def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
 
 
 def _seller(name: str, lumberyard: Lumberyard) -> str:
-    """The lumberyard that the book calls by this name, or by the first words of its name; "" if none or several."""
+    """The lumberyard that the book calls by this name, or by the first words of its name, or "" if none or more than
+    one matches."""
     plain = folded(name)
     known = [terms.lumberyard for terms in lumberyard.terms]
     exact = [each for each in known if folded(each) == plain]
@@ -236,7 +239,7 @@ def _seller(name: str, lumberyard: Lumberyard) -> str:
 def _repriced(
     goods: tuple[Goods, ...], price: DatedPrice, seller: str, lumberyard: Lumberyard, added: _Added
 ) -> tuple[Goods, ...]:
-    """The goods, with the price where the book names them; each use of it is listed."""
+    """The goods, repriced where the book names them. Each price that is chosen is listed as a default."""
     own = [each for each in goods if seller and each.lumberyard == seller and not getattr(each, "label", "")]
     meant = matching(price.stock, own, lumberyard)
     return tuple(_with_price(each, price, added) if any(each is m for m in meant) else each for each in goods)

@@ -40,7 +40,8 @@ class BoughtStrips:
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
-    """A paragraph for each material with strips that could be bought; empty if there are no such strips."""
+    """A paragraph for each material with strips that could be bought. The result is empty if there are no such
+    strips."""
     found = [
         _paragraph(own, planned.batch, _within(each, planned))
         for each in planned.plans
@@ -50,7 +51,7 @@ def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
-    """A sentence about the bought strips that are within the limits of thickness; empty if none are."""
+    """A sentence about the bought strips that are within the limits of thickness. The result is empty if none are."""
     unit = planned.batch.unit
     sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
     limits = strip_limits(planned).values()
@@ -64,7 +65,8 @@ def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
 
 
 def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
-    """The cost of buying the strips; None if no strip is ripped or the lumberyard does not sell their cross section."""
+    """The cost of buying the strips, or None if no strip is ripped or the lumberyard does not sell their cross
+    section."""
     job = each.plan.job
     offers = {offer.id: offer for offer in each.job.offers}
     ready = {stock.id for stock in job.stock if offers[stock.id].material != each.job.material}

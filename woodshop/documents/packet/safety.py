@@ -6,7 +6,8 @@ from woodshop.plan.values import PlannedBatch
 
 
 def safety_chapter(planned: PlannedBatch) -> Section:
-    """How to read the cutting pages, then every caution for the work in this batch; empty if nothing is made."""
+    """How to read the cutting pages, then every caution for the work in this batch. The result is empty if nothing is
+    made."""
     topics = batch_topics(planned)
     if not topics:
         return Section("", ())

@@ -310,7 +310,7 @@ def tax_text(terms: Terms) -> str:
 
 
 def choice_blocks(planned: PlannedBatch) -> list[Block]:
-    """The cost, or a lower bound on it, of every choice of lumberyards; empty if there was no choice."""
+    """The cost, or a lower bound on it, of every choice of lumberyards. The result is empty if there was no choice."""
     choices = planned.choices
     if choices is None or len(choices.looked_at) < 3:
         return []

@@ -1,4 +1,4 @@
-"""The check report: findings in order of severity, with equal ones combined, and what is not checked."""
+"""The check report: findings in order of severity, with identical findings combined, and what is not checked."""
 
 from collections.abc import Iterable
 
@@ -385,12 +385,12 @@ _REPORTED = (
 
 
 def wanted(finding: Finding) -> str:
-    """The word before the limits of a finding; "" if they only report what sources say."""
+    """The word before the limits of a finding, or "" if they only report what sources say."""
     return "" if finding.code in _REPORTED else "wanted: "
 
 
 def verdict_line(report: Report) -> str:
-    """One line that says whether the hives fit, with the number of findings; equal findings count once.
+    """One line that says whether the hives fit, with the number of findings; identical findings count once.
 
     >>> verdict_line(Report(()))
     'It fits: 0 errors, 0 warnings, 0 notes.'
@@ -408,7 +408,7 @@ def verdict_line(report: Report) -> str:
 
 
 def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tuple[str, ...], Finding]]:
-    """Combines equal findings at several places, in the order of their first occurrence.
+    """Combines identical findings at different places, in the order of their first occurrence.
 
     If `brief`, notes that differ only in their limits are also combined.
     """
@@ -421,7 +421,7 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
 
 
 def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
-    """The findings, with equal ones at several places combined.
+    """The findings, with identical findings at different places combined.
 
     If `brief_for` is given, it is the batch whose places are shortened, and notes omit their limits.
     """

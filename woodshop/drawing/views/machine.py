@@ -274,7 +274,7 @@ def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tupl
 
 
 def _apart(path: list[_Spot]) -> Iterator[list[_Spot]]:
-    """A closed outline that touches itself at corners, split into several that do not touch themselves."""
+    """A closed outline that touches itself at corners, split into outlines that do not."""
     rest: list[_Spot] = []
     for spot in path:
         if spot in rest:
