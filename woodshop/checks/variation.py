@@ -150,8 +150,8 @@ def _varying(
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
     """The data for a simulation: the varying sizes, the limits of gaps, the chains, and the numbers of our gaps.
 
-    The limits are keyed by chain number. Only gaps that can be outside their limits have a chain. Our gaps are those
-    that are within limits as made.
+    The limits are keyed by chain number. Only gaps that can be outside their limits have a chain. Our gaps are the ones
+    within limits as made.
     """
     sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)

@@ -463,10 +463,8 @@ def good_patterns(
 ) -> list[tuple[Pattern, int]] | None:
     """Every maximal choice worth at least `least` that uses more than `above`, with its value.
 
-    Returns None if there are more than `limit` such choices.
-
-    A choice is maximal if nothing can be added, and no section (up to `longest`) can be lengthened or joined with
-    another.
+    Returns None if there are more than `limit` such choices. A choice is maximal if nothing can be added, and no
+    section (up to `longest`) can be lengthened or joined with another.
     """
     items = knapsack.items
     order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
@@ -540,8 +538,8 @@ def good_patterns(
 def _groups(knapsack: Knapsack) -> dict[int, Key]:
     """For each item of a stretch, its further cuts, regardless of its length.
 
-    Items of a group are sections ripped equally, or lengths that are not ripped. Two items of a group can be joined if
-    the result can be ripped.
+    Items of a group are sections ripped in the same way, or lengths that are not ripped. Two items of a group can be
+    joined if the result can be ripped.
     """
     group: dict[int, Key] = {}
     for i, item in enumerate(knapsack.items):

@@ -45,8 +45,8 @@ ON_HAND = "bought"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (`label` set): an offcut, or
-    bought for an earlier plan.
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (if `label` is set) as an offcut
+    or as stock bought for an earlier plan.
 
     `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
     marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
@@ -74,7 +74,7 @@ class Offer:
 
     @property
     def is_offcut(self) -> bool:
-        """Whether it is on hand, and not whole as bought."""
+        """Whether it is on hand and no longer whole, as it was bought."""
         return self.label not in ("", ON_HAND)
 
     @property

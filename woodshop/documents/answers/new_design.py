@@ -269,8 +269,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value given for a setting, as written in the file, or "" if none is given. If more than one is given, the
-    last applies."""
+    """The value given for a setting, as written in the file, or "" if none is. The last of two or more applies."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""

@@ -39,8 +39,7 @@ def whole_line(state: MeshState, unit: LengthUnit) -> str:
 
 
 def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
-    """The mesh of each board at each measured gap, with identical hives together. The result is empty if no board is
-    made.
+    """The mesh of each board made, at each measured gap, with identical hives together.
 
     In the data, lengths are text in the unit of the design, and shares are fractions of 1. `at` lists each measured
     gap.
