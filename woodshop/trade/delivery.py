@@ -172,6 +172,7 @@ class Delivery:
     day: date
     orders: tuple[OrderDelivery, ...]
     short: tuple[ShortUnits, ...]
+    left: tuple[tuple[FinishedKind, int], ...]
 
     @property
     def going_out(self) -> tuple[OrderDelivery, ...]:
@@ -220,12 +221,19 @@ def delivery_of(state: BookState, day: date, *, is_whole_only: bool = False) -> 
             lines.append(LineDelivery(line=line, picked=mine, hives=hives))
             before[key] = before.get(key, 0) + lines[-1].ordered
         orders.append(OrderDelivery(order=order, lines=tuple(lines)))
+    left: dict[FinishedKind, int] = {}
+    for (kind, _), count in on_hand.items():
+        left[kind] = left.get(kind, 0) + count
+    for (_, kind), places in picked.items():
+        for _, count in places:
+            left[kind] -= count
     return Delivery(
         number=state.number,
         currency=state.currency,
         day=day,
         orders=tuple(orders),
         short=_short(state, orders),
+        left=tuple((kind, count) for kind, count in left.items() if count),
     )
 
 
