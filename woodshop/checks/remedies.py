@@ -73,7 +73,7 @@ def hives_key(group: HiveGroup, key: str) -> str:
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
     """Whether bees have enough space over the bars at every top-bar gap of these hives, with this board and strips.
 
-    If `thickness` is None, strips have their given or calculated thickness. Mesh without strips is judged without its
+    If `thickness` is None, strips keep their given or calculated thickness. Mesh without strips is judged without its
     load.
     """
     strips = of_board(group.units, BoardPart.STRIPS)

@@ -70,8 +70,7 @@ class Moves:
 
     `outside` is the fraction of hives with one of our gaps outside its limits. It does not count gaps that are outside
     as designed, which have their own findings. `sizes` are the varying sizes in winter; `swells` is the movement of
-    each by winter and by summer, and `beyond` lists the reasons why it may be wrong. `count` is the number of simulated
-    hives.
+    each by winter and by summer, and `beyond` lists why it may be wrong. `count` is the number of simulated hives.
     """
 
     gaps: tuple[MovedGap, ...]

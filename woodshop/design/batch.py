@@ -27,8 +27,8 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
-    """A group of identical hives: its name, the name of the box format, its count, the measured gaps, and the sugar for
-    one board.
+    """A group of identical hives: its name, the name of the box format, its count, the measured gaps, and its sugar per
+    board.
 
     `spread` is the range of the measured outside sizes, or zero if only one size was given. `woodenware` is the user's
     own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one

@@ -53,8 +53,7 @@ def _count(value: Any) -> int:
 
 
 def _own(raw: dict[str, Any]) -> Found:
-    """Checks the kept pieces against the pieces that the parts of the batch count on, and the numbers of the
-    layouts."""
+    """Checks the kept pieces against the pieces that the batch's parts count on, and the numbers of the layouts."""
     kept: Counter[str] = Counter()
     for row in raw["rest_of"]["kept"]:
         kept[row["address"]] += _count(row["count"])
@@ -119,8 +118,7 @@ def _sizes(raw: dict[str, Any]) -> dict[tuple[str, str], tuple[int, int]]:
 
 
 def _pieces(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks, for each material and size, that pieces kept before + cut + found + made - spoiled - lost = kept +
-    offcuts."""
+    """Checks for each material and size: pieces kept before + cut + found + made - spoiled - lost = kept + offcuts."""
     sizes, known = _sizes(earlier), _by_number(earlier)
     there: Counter[tuple[str, tuple[int, int]]] = Counter()
     by_part: Counter[tuple[str, str]] = Counter()

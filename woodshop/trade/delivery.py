@@ -321,8 +321,7 @@ class Invoice:
 
 
 def invoice_of(delivery: Delivery, order: OrderDelivery, shop: Shop) -> Invoice:
-    """The invoice for the units that an order gets now. The shop file gives the sales tax rate and the exempt
-    customers.
+    """The invoice for the units that an order gets now. The shop file gives the tax rate and the exempt customers.
 
     Raises InputError if a line or an earlier sale has no price, or if the currency is not that of the shop.
     """

@@ -234,8 +234,7 @@ _WHOLE_FIRST = 3
 def listed(
     holds: Holds, kind: int, pieces: dict[int, int], least: int, limit: int = MOST_LISTED
 ) -> list[Counts] | None:
-    """All layouts of these pieces on a stock kind that weigh at least `least`, or None if there are more than
-    `limit`."""
+    """All layouts of these pieces on a stock kind that weigh at least `least`, or None if more than `limit` exist."""
     order = sorted(pieces, key=lambda item: (-holds.weight(item), item))
     weights = [holds.weight(item) for item in order]
     falling = [-weight for weight in weights]

@@ -120,8 +120,7 @@ def area_prices(job: Job, network: Network) -> list[int]:
     """A price per size (in 1/SCALE), calculated only from the amount of material.
 
     Every piece uses (length + kerf) x (width + kerf) of stock, which has (length + kerf) x (width + kerf) per stretch.
-    The price per area is the price of the most expensive stock needed if the stock that is cheapest per area is used
-    first.
+    The price per area comes from the most expensive stock needed if the stock that is cheapest per area is used first.
     """
     kx, ky = job.kerf.crosscut, job.kerf.rip
     areas = []

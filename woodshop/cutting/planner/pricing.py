@@ -370,7 +370,7 @@ _MOST_CELLS = 4_000_000
 class Fair:
     """Prices of the sizes at which no unlimited stock is worth more than its cost.
 
-    Also holds the value of each region at these prices, the rent of each stock, and the lower bound on the cost; all in
+    It also holds the value of each region at these prices, the rent of each stock, and the lower cost bound, all in
     1/SCALE.
     """
 
@@ -416,8 +416,7 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
 def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
     """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
 
-    If strips have many lengths, a pattern is listed for the shortest strip in which it fits, and longer ones are
-    shortened.
+    If strips have many lengths, a pattern is listed for the shortest strip it fits, and longer ones are shortened.
     """
     need: dict[Key, int] = {}
     for j, stock in enumerate(job.stock):

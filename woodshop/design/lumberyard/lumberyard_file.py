@@ -50,8 +50,8 @@ class Offer:
 
     `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
     marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
-    not be trimmed there; a `twisted` board is never ripped. `worth` is what a quote charges for stock on hand, if it is
-    not `price`.
+    not be trimmed there; a `twisted` board is never ripped. `worth` is the charge in a quote for stock on hand, if not
+    `price`.
     """
 
     id: str
@@ -87,8 +87,7 @@ class Offer:
 class Pack:
     """Goods by the bag, box or bottle. The content is given by mass, pieces, loose liters or milliliters.
 
-    `screw` is the size of the screws, or None if the file does not give it. `at_least` is the minimum quantity at this
-    price.
+    `screw` is the size of the screws, or None if it is not given. `at_least` is the minimum quantity at this price.
     """
 
     goods: str

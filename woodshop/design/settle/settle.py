@@ -46,7 +46,7 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
 
     The others are omitted and listed with the reason.
 
-    If more than one size fits, only the shortest is kept, so that one size serves the batch. Screws of unknown size are
+    If more than one size fits, only the shortest is kept, so one size serves the batch. Screws of unknown size are
     kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]

@@ -41,8 +41,7 @@ class Answers:
 
     `kind` is "beginner" or "shop"; `makes` are names of items, empty for the usual ones.
 
-    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as a person writes
-    it.
+    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as people write it.
     """
 
     groups: tuple[Group, ...]

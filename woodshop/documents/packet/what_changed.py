@@ -9,8 +9,7 @@ _Row = tuple[Cell, ...]
 
 
 def what_changed_section(found: PlanOfRest, unit: str) -> Section:
-    """The totals of the rest of a plan, the layouts grouped by what happened to them, then a table for each kind of
-    change."""
+    """The totals of the rest of a plan, the layouts grouped by outcome, then a table for each kind of change."""
     rest = found.rest
     data: Data = {
         "batch": rest.batch.name,

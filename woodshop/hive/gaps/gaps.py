@@ -346,7 +346,7 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
     """The gap from the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
 
-    It counts only up to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
+    It counts only to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
     comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")

@@ -362,8 +362,7 @@ def station_of(
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
     """A row of these boards on a table: the length it uses, and the number of boards across.
 
-    Of the two orientations, it uses the one with more boards on the table. The number is zero if the board does not
-    fit.
+    It uses the orientation with more boards on the table. The number is zero if the board does not fit.
     """
     ways = []
     for along, over in ((flat.long, flat.wide), (flat.wide, flat.long)):
