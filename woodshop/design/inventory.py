@@ -120,11 +120,9 @@ class StockPaid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inventory:
-    """The book after event `number`; `digest` is the digest of all events through that one. Lists are in the book's
-    order.
+    """The book after event `number`; `digest` covers all events through that one. Lists are in the book's order.
 
-    `minutes` lists the minutes per unit for each operation. `counted` lists the items and boxes for which the book ever
-    held units.
+    `minutes` are per unit for each operation. `counted` lists the items and boxes of which the book ever held units.
     """
 
     number: int
@@ -154,8 +152,7 @@ class Inventory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookNote:
-    """An entry in the book that this design does not use, or the reverse. `is_in_book` is true for an entry in the
-    book."""
+    """An entry in the book that this design does not use, or the reverse. `is_in_book` tells which."""
 
     place: str
     value: str

@@ -37,8 +37,7 @@ def read_stocked(design: Design) -> Lumberyard:
 
 
 def stocked(lumberyard: Lumberyard, inventory: Inventory | None, unit: LengthUnit) -> Lumberyard:
-    """The lumberyard with newer prices, the rack and the stock of the book, or the lumberyard itself if there is no
-    book.
+    """The lumberyard with the newer prices, rack and stock of the book, or the lumberyard itself if there is no book.
 
     Raises InputError if the book is in another currency.
     """
@@ -204,8 +203,7 @@ def bare(what: str, sellers: Iterable[str]) -> str:
 
 
 def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
-    """The lumberyard with each price from the book that is not older than the price in the file. Both prices are
-    listed."""
+    """The lumberyard with each price from the book that is not older than the file's price. Both prices are listed."""
     offers, packs, ready = lumberyard.offers, lumberyard.packs, lumberyard.ready
     unknown: list[str] = []
     for price in added.inventory.prices:
@@ -227,8 +225,7 @@ def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
 
 
 def _seller(name: str, lumberyard: Lumberyard) -> str:
-    """The lumberyard that the book calls by this name, or by the first words of its name, or "" if none or more than
-    one matches."""
+    """The lumberyard that the book calls by this name, or by the first words of its name; "" unless one matches."""
     plain = folded(name)
     known = [terms.lumberyard for terms in lumberyard.terms]
     exact = [each for each in known if folded(each) == plain]

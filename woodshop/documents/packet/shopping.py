@@ -226,7 +226,7 @@ def certainty_text(planned: PlannedBatch) -> str:
 
 
 def _certainty_of_rest(planned: PlannedBatch) -> str:
-    """The same for the rest of a plan, where what is on hand is not bought: of the stock to buy."""
+    """The certainty for the rest of a plan, where stock on hand is not bought; it covers only the stock to buy."""
     least = 0
     for each in planned.plans:
         there = {offer.id for offer in each.job.offers if offer.label}
