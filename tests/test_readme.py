@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import shutil
 from itertools import pairwise
 from pathlib import Path
 
@@ -16,11 +17,17 @@ from woodshop.documents.answers.guide import topics
 from woodshop.drawing.pens.text import wrapped_text
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.work.shop_file import read_shop
+from woodshop.records.store import read_book
+from woodshop.trade.quotes import tax_on
 
 README = Path(__file__).resolve().parents[1] / "README.md"
 TEXT = README.read_text(encoding="utf-8")
-GUIDE = [each.markdown for each in topics()]
-EXAMPLES = list(dict.fromkeys(re.findall(r"^ *\$ woodshop (.*)$", "\n".join((TEXT, *GUIDE)), re.M)))
+GUIDE = {each.name: each.markdown for each in topics()}
+EXAMPLE = re.compile(r"^ *\$ woodshop (.*)$", re.M)
+FORTNIGHT = EXAMPLE.findall(GUIDE.pop("fortnight"))
+"""The story of a run, told in order: its commands build on each other."""
+EXAMPLES = list(dict.fromkeys(EXAMPLE.findall("\n".join((TEXT, *GUIDE.values())))))
 
 
 @pytest.fixture(scope="module")
@@ -94,6 +101,30 @@ def ran(example: str) -> Result:
     if not IS_NIGHT and "quick" in flags(name):
         words = [*(word for word in words if word not in ("--quick", "--thorough")), "--quick"]
     return CliRunner().invoke(main, [name, *words])
+
+
+@pytest.mark.slow("plans the production run, at night; else it reads its orders")
+def test_the_fortnight_ends_with_every_order_filled_and_paid(
+    tmp_path: Path, designs: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(designs, "designs")
+    Path("out").mkdir()
+    for example in FORTNIGHT:
+        name, *words = shlex.split(example)
+        if name != "plan" or IS_NIGHT:
+            result = CliRunner().invoke(main, [name, *words])
+            assert result.exit_code == 0, f"{example}: {result.output}"
+    assert "every order is filled" in CliRunner().invoke(main, shlex.split(FORTNIGHT[-4])).output
+    state = read_book(Path("out/fortnight.book"))
+    assert [order.order for order in state.orders if order.is_cancelled] == ["SM-2606"]
+    shop = read_shop(Path("designs/creekside-shop.toml"))
+    for order in state.orders:
+        assert all(line.sold == line.count for line in order.lines if not line.is_cancelled)
+        goods = sum(line.sold * line.price.minor for line in order.lines if line.price is not None)
+        assert order.paid.minor == goods + tax_on(goods, shop, order.customer)
+    assert not state.units
+    assert not state.offcuts
 
 
 def flags(name: str) -> set[str | None]:

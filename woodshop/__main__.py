@@ -1,4 +1,4 @@
-"""`python -m woodshop` is the command `woodshop`."""
+"""Runs the `woodshop` command as `python -m woodshop`."""
 
 from woodshop.cli import main
 

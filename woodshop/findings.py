@@ -52,7 +52,7 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Findings ordered by severity, then by code and place, so that equal findings give equal reports."""
+    """Findings ordered by severity, then by code and place, so that the same findings give the same report."""
 
     findings: tuple[Finding, ...] = ()
 

@@ -89,7 +89,7 @@ def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, .
 
 
 def _dies_with_parent() -> bool:
-    """Asks the kernel to kill this process when its parent dies; false if that is not possible."""
+    """Asks the kernel to kill this process when its parent dies. Returns false if that is not possible."""
     if not sys.platform.startswith("linux"):
         return False
     try:

@@ -49,8 +49,8 @@ def test_every_line_of_the_plan_has_its_row() -> None:
     rows = {name: [row for row in table.text_rows if row[0] == "[ ]"] for name, table in tables.items()}
     assert [row[1:3] for row in rows["stock bought"]] == [(p.what, str(p.count)) for p in plan.purchases]
     layouts = numbered_layouts(plan)
-    assert [(row[1].partition(":")[0], int(row[2])) for row in rows["layout cut"]] == [
-        (lay.number, lay.times) for lay in layouts
+    assert [(row[1].partition(":")[0], row[2], int(row[3])) for row in rows["layout cut"]] == [
+        (lay.number, lay.material.name, lay.times) for lay in layouts
     ]
     made = sum(line.count for line in plan.batch.lines if line.item.is_per_hive)
     assert sum(int(row[2]) for row in rows["units finished"]) == made > 0

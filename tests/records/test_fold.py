@@ -9,6 +9,7 @@ import pytest
 
 from tests.records.shop_days import BOARD, PINE, autumn, sent
 from woodshop.errors import InputError
+from woodshop.records.changes import correction_of
 from woodshop.records.events import NewEvent, new_event
 from woodshop.records.store import Book, new_book, open_book, read_book
 from woodshop.units.lengths import Money, inch, read_length
@@ -158,6 +159,22 @@ def test_a_correction_holds_from_its_number_on(book: Book) -> None:
     assert book.state().stock[0].on_hand == 3  # the later correction holds
     with pytest.raises(InputError, match="an event of this book"):
         book.add([sent("undo", of="nothing")])
+
+
+def test_a_correction_of_what_another_corrected_meanwhile_is_refused(book: Book) -> None:
+    book.add([sent("stock bought", stock=PINE, count=10, price="6.20")])
+    known = book.events()
+    mine = correction_of(known, 1, {"price": "6.50"}, "in", "USD")
+    with open_book(book.path) as other:
+        other.add([correction_of(known, 1, {"count": "9"}, "in", "USD")], len(known))
+    with pytest.raises(InputError, match=r"another program has entered a correction since \(event 2\)"):
+        book.add([mine], len(known))
+    known = book.events()
+    again = correction_of(known, 1, {"price": "6.50"}, "in", "USD")
+    book.add([again], len(known))
+    book.add([again], 1)  # sent again, it is recognized
+    (purchase,) = book.state().purchases
+    assert (purchase.count, purchase.price) == (9, Money(650))
 
 
 def test_a_stock_take_says_how_many_there_are_whatever_is_corrected_before_it(book: Book) -> None:

@@ -3,9 +3,7 @@
 Nothing is lost, nothing is counted twice, and what cannot be is refused by both.
 """
 
-import os
 import shutil
-import signal
 import tempfile
 from collections import Counter
 from pathlib import Path
@@ -17,6 +15,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 
 from tests.nightly import IS_NIGHT
+from tests.records.crash import cut_off
 from tests.records.second_bookkeeper import Accounts, Entry, Impossible, accounts
 from woodshop.errors import InputError
 from woodshop.records.events import NewEvent, new_event
@@ -288,35 +287,15 @@ class SmallShop(RuleBasedStateMachine):
         fields = {"stock": stock, "count": count}
         event = self.made("stock bought", fields)
         self.book.connection.close()
-        pid = os.fork()
-        if not pid:
-            self._end_at(event, statement)
-        _, status = os.waitpid(pid, 0)
+        is_cut_off = cut_off(self.path, [event], statement)
         self.book = open_book(self.path)
         there = event.id in {each.id for each in self.book.events()}
-        assert there or os.WIFSIGNALED(status)
+        assert there or is_cut_off
         added = self.book.add([event])
         assert (len(added.new), len(added.repeated)) == ((0, 1) if there else (1, 0))
-        DRAWN["cut off"] += os.WIFSIGNALED(status)
+        DRAWN["cut off"] += is_cut_off
         self.sent.append(event)
         self.entries[event.id] = "stock bought", fields
-
-    def _end_at(self, event: NewEvent, statement: int) -> None:
-        """In the other process: ends it by force at a statement of the writing."""
-        seen = 0
-
-        def count(text: str) -> None:
-            nonlocal seen
-            seen += 1
-            if seen == statement:
-                os.kill(os.getpid(), signal.SIGKILL)
-
-        try:
-            book = open_book(self.path)
-            book.connection.set_trace_callback(count)
-            book.add([event])
-        finally:
-            os._exit(0)
 
     # ---- what holds after each step ----------------------------------------------------------------------------------
 

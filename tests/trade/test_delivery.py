@@ -179,6 +179,7 @@ def test_what_needs_repair_or_is_on_a_hive_is_not_given_away() -> None:
     )
     found = delivery_of(state, DAY)
     assert only(found).lines[0].picked == (("shed", 3),)
+    assert found.left == ((FinishedKind("quilt box", "tens", "empty"), 2),)
     (short,) = found.short
     assert (short.count, short.needs_repair, short.other_forms) == (6, 2, (("empty", 2),))
 

@@ -284,12 +284,12 @@ def test_each_rise_and_the_fall_of_a_price_have_their_reasons() -> None:
 
     breaks = [made(1, 900, 500, 400), made(2, 700, 500, 200), Break("tens", 3, refused="no"), made(4, 725, 550, 100)]
     assert price_changes(breaks, "USD") == (
-        "board: one costs $9.00 at 1 hive and $7.25 at 4; setting up the saw is shared by more hives.",
-        "board: one costs $0.25 more at 4 hives than at 2; boards and rolls are bought whole, and more is left over at "
-        "this quantity.",
+        "board: one costs $9.00 at 1 hive and $7.25 at 4, because setting up the saw is shared by more hives.",
+        "board: one costs $0.25 more at 4 hives than at 2, because boards and rolls are bought whole, and more is left "
+        "over at this quantity.",
     )
     assert price_changes([made(1, 900, 500, 400), made(2, 901, 500, 400)], "USD") == (
-        "board: one costs $0.01 more at 2 hives than at 1; prices are rounded up.",
+        "board: one costs $0.01 more at 2 hives than at 1, because prices are rounded up.",
     )
     assert price_changes(breaks[:1], "USD") == price_changes([breaks[0], replace(breaks[0], quantity=2)], "USD") == ()
 

@@ -103,7 +103,7 @@ class Top:
 
 
 def cold_tops(units: Iterable[Unit], climate: Climate | None) -> tuple[Top, ...]:
-    """Every kind of top that the hives of these units have; empty if no climate is given."""
+    """Every kind of top that the hives of these units have. The result is empty if no climate is given."""
     if climate is None:
         return ()
     groups = units_by_hives(units)
@@ -207,7 +207,7 @@ def check_cold(tops: tuple[Top, ...], wording: Wording) -> list[Finding]:
 
 
 def _amiss(top: Top, wording: Wording) -> str:
-    """A description of what is wrong with a hive top in its coldest month; "" if nothing is wrong."""
+    """A description of what is wrong with a hive top in its coldest month, or "" if nothing is wrong."""
     month = top.coldest
     if not top.is_cold:
         return ""

@@ -42,7 +42,7 @@ class MeasuredUnit:
 
 
 def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
-    """Every size of these hives by item and name, made parts first; the user's own parts are under "hive".
+    """Every size of these hives, keyed by item and name, with made parts first. The user's own parts are under "hive".
 
     The gap over the top bars is the mean of the measured gaps.
     """
@@ -186,7 +186,7 @@ _FINEST = 8  # parts of a mark, used if there is no mark within the limits
 
 @dataclass(frozen=True, slots=True)
 class SizeLimits:
-    """The limits of a size, on marks, and the gaps that set them, or "" if FAR sets them."""
+    """The limits of a size, both on marks of the tape, and the gap that sets each one ("" if `FAR` sets it)."""
 
     item: str
     size: HiveSize
@@ -310,7 +310,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
-    """The limits, tightened mark by mark until no item alone has more findings than its design has."""
+    """The limits, tightened mark by mark until no item alone has more findings than it has as designed."""
     whole = CheckContext((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
@@ -341,7 +341,7 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
 def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
     """The limits, with the minimum raised until the loaded mesh leaves bees enough space at every gap.
 
-    The chain has the sag between strips as designed. Over thinner strips, which are lower, the sag is different.
+    The chain includes the sag between strips as designed. Over thinner strips, which are lower, the sag is different.
     """
     least, made = found.least, tuple(strips)
     while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):

@@ -44,7 +44,7 @@ def check_prices(batch: Batch) -> Iterator[Finding]:
 
 
 def days_seen(lumberyard: Lumberyard, name: str) -> tuple[date, date] | None:
-    """The first and last dates of one lumberyard's prices; None if it sells nothing."""
+    """The first and last dates of one lumberyard's prices, or None if it sells nothing."""
     days = [seen for _, seen in _prices(lumberyard, name)]
     return (min(days), max(days)) if days else None
 

@@ -37,10 +37,10 @@ class Strip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredHive:
-    """The measurements of one hive at one top-bar gap; bee passages and air only at the smallest gap.
+    """The measurements of one hive at one top-bar gap. Bee passages and air are measured only at the smallest gap.
 
     `skirt_on` are the tiers on whose walls the skirt of the cover rests by mistake. `cover_on` are the parts other than
-    walls on which the cover or its spacers rest. `looked_through` are the tiers with parts that close the hive and to
+    walls on which the cover or its spacers rest. `looked_through` lists the tiers whose parts close the hive but to
     which no gap is measured.
     """
 
@@ -60,10 +60,10 @@ class MeasuredHive:
 
 @dataclass(frozen=True, slots=True)
 class HiveGroup:
-    """A group of equal hives with the units made for them, by item, and the measured alternatives.
+    """A group of identical hives, the units made for them (keyed by item), and the measured alternatives.
 
-    `alternatives` has the name of each way to assemble them, with its measurements by the gap over the top bars, in
-    ascending order. `mesh` is the mesh of their boards under sugar, or None if there are no boards.
+    `alternatives` pairs the name of each way to assemble them with its measurements, one for each gap over the top
+    bars, in ascending order. `mesh` is the mesh of their boards under sugar, or None if there are no boards.
     """
 
     hives: Hives
@@ -114,7 +114,7 @@ def _stood(
 ) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
     """For each gap, the ways to assemble these hives, each with the suffix of its name and the number of its job.
 
-    The job measures the hive. Equal groups share their jobs.
+    The job measures the hive. Identical groups share a job.
     """
     place, alike = place_of(next(iter(group.values())).line.hives), build_key(group)
     stood = []

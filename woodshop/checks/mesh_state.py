@@ -40,7 +40,7 @@ class LoadedMesh:
     """The mesh under fresh sugar in a hive with one gap over its top bars.
 
     `room` is the distance from the top bars to the mesh before it sags. `clear` is the greatest distance from the
-    strips up to the mesh, or zero if they touch or lift it or there are none. `sag` is the sag of the fresh mesh,
+    strips up to the mesh, or zero if they touch or lift it, or if there are none. `sag` is the sag of the fresh mesh,
     rounded up.
     """
 
@@ -57,12 +57,12 @@ class LoadedMesh:
 
     @property
     def left(self) -> Length:
-        """The space left over the bars where the mesh sags most; zero if it touches them."""
+        """The space left over the bars where the mesh sags most, or zero if it touches them."""
         return max(self.room - self.sag, ZERO)
 
     @property
     def at_strips(self) -> Length | None:
-        """The space left over the bars next to a strip that carries the mesh; None if no strip does."""
+        """The space left over the bars next to a strip that carries the mesh, or None if no strip does."""
         return self.room - self.clear if any(self.fresh.carries) else None
 
     @property
@@ -71,10 +71,10 @@ class LoadedMesh:
         return max(self.sag - self.clear, ZERO) if any(self.fresh.carries) else self.sag
 
     def over_bars(self, limit: Length | None) -> Length:
-        """The space over the bars used to grade bee space; negative if there is none.
+        """The space over the bars used to grade bee space. It is negative if there is none.
 
-        Without strips (`limit` None) it is the space under the empty mesh. If the mesh sags more than `limit` between
-        strips, it is the space at a sag of `limit`. The checks report both cases separately.
+        If there are no strips, `limit` is None and this is the space under the empty mesh. If the mesh sags more than
+        `limit` between strips, it is the space at a sag of `limit`. The checks report both cases separately.
         """
         if limit is None or self.room <= ZERO:
             return self.room
@@ -86,9 +86,9 @@ class LoadedMesh:
 class MeshState:
     """The mesh of one group's boards: `spans` from wall to wall over the strips, or across the hive without strips.
 
-    `at` is the mesh at each gap over the top bars, in ascending order; `worst`, used wherever one figure is shown,
-    leaves the least space. The set block keeps the sag. `thickness` is the strips' thickness, `limit` the sag allowed
-    between them; both are None without strips. `strip` is the most loaded strip.
+    `at` lists the mesh at each gap over the top bars, in ascending order. `worst` leaves the least space; it is used
+    wherever only one figure is shown. The set block keeps the sag. `thickness` is the strips' thickness, `limit` the
+    sag allowed between them; both are None without strips. `strip` is the most loaded strip.
     """
 
     strips: int
@@ -101,7 +101,7 @@ class MeshState:
 
     @property
     def worst(self) -> LoadedMesh:
-        """The mesh at the gap with the least space over the bars; if several are equal, the one that sags most."""
+        """The mesh at the gap with the least space over the bars. In a tie, it is the mesh that sags most."""
         return min(self.at, key=lambda each: (each.left, ZERO - each.sag))
 
     @property
@@ -157,7 +157,7 @@ class MeshState:
 
 
 def mesh_state(units: Mapping[str, Unit]) -> MeshState | None:
-    """The mesh of the boards for one group of hives, by item; None if neither a wire bottom nor strips are made."""
+    """The mesh of one group's boards, or None if it has no wire bottom and no strips. `units` is keyed by item."""
     strips, floor = of_board(units, BoardPart.STRIPS), of_board(units, BoardPart.FLOOR)
     if strips is None and floor is None:
         return None
@@ -230,7 +230,7 @@ def loaded(setting: Setting, spans: Sequence[Length], gap: Length, room: Length,
 
 
 def _measured(stack: Stack) -> tuple[Length, tuple[Length, ...]] | None:
-    """The distances up to the mesh from the top bars and from each strip, front to back; None without a board."""
+    """The distances up to the mesh from the top bars and from each strip, front to back, or None without a board."""
     meshes = [placed.box.low[2] for tier in stack.of(TierKind.BOARD) for placed in tier.named("mesh")]
     if not meshes:
         return None
@@ -276,7 +276,7 @@ def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """A description of the distance of the strips below the mesh; "" if they touch it or there are none."""
+    """A description of the distance of the strips below the mesh, or "" if they touch it or there are none."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
         return ""
@@ -316,7 +316,7 @@ def after_setting(state: MeshState) -> str:
 
 
 def strip_load(state: MeshState) -> str:
-    """A description of the stress in the strips; "" without strips."""
+    """A description of the stress in the strips, or "" without strips."""
     if state.strip is None:
         return ""
     bearing, bending = percent(state.strip.of_bearing), percent(state.strip.of_bending)

@@ -73,7 +73,7 @@ def hives_key(group: HiveGroup, key: str) -> str:
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
     """Whether bees have enough space over the bars at every top-bar gap of these hives, with this board and strips.
 
-    If `thickness` is None, strips have their given or calculated thickness. Mesh without strips is judged without its
+    If `thickness` is None, strips keep their given or calculated thickness. Mesh without strips is judged without its
     load.
     """
     strips = of_board(group.units, BoardPart.STRIPS)
@@ -85,7 +85,7 @@ def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thicknes
 
 
 def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> MeshState | None:
-    """The mesh over strips remade for this board with some settings changed; None if they cannot be made."""
+    """The mesh over strips remade for this board with some settings changed, or None if they cannot be made."""
     try:
         made = strips.line.item.make(setting, **(dict(strips.line.given) | changed))
     except InputError:
@@ -94,7 +94,7 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
 
 
 def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
-    """Lines that remove these settings of the strips; empty unless the calculated values support the mesh in all hives.
+    """Lines that remove these settings of the strips, if the calculated values support the mesh in all hives.
 
     A setting that is not given cannot be removed.
     """
@@ -131,9 +131,9 @@ def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
 
 
 def thinner_strips(whole: CheckContext) -> Length | None:
-    """A thickness of strips that does not lift the mesh of any hive, within all limits if possible.
+    """A strip thickness that does not lift the mesh of any hive, within all limits if possible.
 
-    None if they would be too thin to cut.
+    Returns None if they would be too thin to cut.
     """
     least = []
     for group in whole.groups:
@@ -168,7 +168,7 @@ def proud_of(measured: MeasuredHive) -> Length:
 def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
     """The lowest rabbet or groove that leaves enough space for bees and strips, and the design lines for it.
 
-    None if no height suits all these hives, or the board cannot be made.
+    Returns None if no height suits all these hives, or the board cannot be made.
     """
     boards = whole.boards
     if not boards:
@@ -268,7 +268,7 @@ def taller_rim(whole: CheckContext) -> Remedy:
 
 
 def higher_rim(whole: CheckContext) -> Remedy:
-    """The design line for a rim with head room over the sugar of every board; empty if no board is made."""
+    """The design line for a rim with head room over the sugar of every board, if any board is made."""
     room = fact("rim.head_room").length
     heights = [
         max(

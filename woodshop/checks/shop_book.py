@@ -1,4 +1,4 @@
-"""What the shop's book has that a design does not use, and what is in the files but not in the book."""
+"""Finds entries in the shop's book that a design does not use, and entries in the files that the book lacks."""
 
 from collections.abc import Iterator
 
@@ -8,7 +8,7 @@ from woodshop.findings import Finding, Severity
 
 
 def check_book(batch: Batch) -> Iterator[Finding]:
-    """A note for each kind of entry that matches nothing on the other side; none without a book."""
+    """A note for each kind of entry that has no match on the other side. Without a book there are no notes."""
     if batch.inventory is None:
         return
     for note in batch.notes:

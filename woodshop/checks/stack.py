@@ -173,7 +173,7 @@ def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whol
 
 
 def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
-    """A description of how far the strips are below the mesh that sags onto them; "" if they touch it."""
+    """A description of how far the strips are below the mesh that sags onto them, or "" if they touch it."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
     return f" (the strips are {whole.say(state.nearest.clear)} below it)"

@@ -70,8 +70,7 @@ class Moves:
 
     `outside` is the fraction of hives with one of our gaps outside its limits. It does not count gaps that are outside
     as designed, which have their own findings. `sizes` are the varying sizes in winter; `swells` is the movement of
-    each by winter and by summer, and `beyond` lists the reasons why it may be wrong. `count` is the number of simulated
-    hives.
+    each by winter and by summer, and `beyond` lists why it may be wrong. `count` is the number of simulated hives.
     """
 
     gaps: tuple[MovedGap, ...]
@@ -150,7 +149,7 @@ def _varying(
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
     """The data for a simulation: the varying sizes, the limits of gaps, the chains, and the numbers of our gaps.
 
-    The limits are by chain number. Only gaps that can be outside their limits have a chain. Our gaps are those that are
+    The limits are keyed by chain number. Only gaps that can be outside their limits have a chain. Our gaps are the ones
     within limits as made.
     """
     sizes = dimensions_of(of.build)
@@ -188,7 +187,7 @@ def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances
 
 
 def deviation(values: list[Fraction]) -> float:
-    """The standard deviation of a sample; 0 for a single value. Source: JCGM 100:2008, 4.2.2.
+    """The standard deviation of a sample, or 0 for a single value. Source: JCGM 100:2008, 4.2.2.
 
     >>> round(deviation([Fraction(1), Fraction(2), Fraction(3)]), 6)
     1.0
@@ -296,7 +295,7 @@ def moved_hives(
 
 
 def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
-    """Each way to assemble the hives of a group, by name, at the mean of their gaps."""
+    """Each way to assemble the hives of a group, as its name and the hives at the mean of their gaps."""
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
     state = mesh_state(group)
@@ -329,7 +328,7 @@ class WhatIf:
 
 
 def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
-    """The effect of changing each assumption alone, for these hives; largest effects first."""
+    """The effect of changing each assumption alone, for these hives, largest effects first."""
     doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
 

@@ -134,7 +134,7 @@ def correct(book: Path, number: int, fields: tuple[str, ...], event_id: str, as_
         _warn(opened.notices)
         known = opened.events()
         sent = correction_of(known, number, _texts(fields), opened.unit, opened.currency, event_id)
-        show(added_section(opened.add([sent]), book.name, opened.currency, known), as_json)
+        show(added_section(opened.add([sent], len(known)), book.name, opened.currency, known), as_json)
 
 
 @book_group.command()
@@ -155,7 +155,7 @@ def undo(book: Path, number: int, reason: str, event_id: str, as_json: bool) -> 
     with open_book(book) as opened:
         _warn(opened.notices)
         known = opened.events()
-        added = opened.add([undo_of(known, number, reason, event_id)])
+        added = opened.add([undo_of(known, number, reason, event_id)], len(known))
         show(added_section(added, book.name, opened.currency, known), as_json)
 
 

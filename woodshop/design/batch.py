@@ -27,15 +27,16 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
-    """A group of equal hives: its name, the name of the box format, its count, the measured gaps, sugar for one board.
+    """A group of identical hives: its name, the name of the box format, its count, the measured gaps, and its sugar per
+    board.
 
-    `spread` is the range of the measured outside sizes; zero if one size was given. `woodenware` is the user's own
-    parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one of
-    `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made at
-    once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether their sugar was given separately
-    from the board's. `measured` are sizes measured on one of these hives, by the names in `hive.variation.sizes`; see
-    `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them, with rims made here or on
-    hand; `packed` of them are on hand with their sugar.
+    `spread` is the range of the measured outside sizes, or zero if only one size was given. `woodenware` is the user's
+    own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one
+    of `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made
+    at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether their sugar was given
+    separately from the board's. `measured` are sizes measured on one of these hives, by the names in
+    `hive.variation.sizes`; see `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them,
+    with rims made here or on hand; `packed` of them are on hand with their sugar.
     """
 
     name: str
@@ -81,7 +82,7 @@ class Hives:
 class BatchLine:
     """The count of an item for a group of hives, and its calculation in words.
 
-    `bought` is the number bought ready-made, which `count` does not include. Of those on hand, `kept` are used
+    `bought` is the number bought ready-made, which `count` does not include. Of the units on hand, `kept` are used
     unchanged, and `repaired` get a new item.
     """
 
@@ -153,7 +154,7 @@ class SawSettings:
 
     @property
     def least_end_trim(self) -> Length:
-        """The minimum length cut off an end so that the last piece gets a cut of its own; zero if it needs none."""
+        """The minimum length cut off an end so that the last piece gets a cut of its own, or zero if it needs none."""
         return ZERO if self.remainder_allowance is not None else self.crosscut_kerf + self.least_remainder
 
     def widest_rip(self, usable: Length) -> Length:
@@ -174,8 +175,8 @@ class SawSettings:
 class Batch:
     """The batch with every value settled. `wording` prints quantities.
 
-    In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is what the shop's
-    book says; `notes` are the entries on either side that do not match.
+    In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is the state of the
+    shop's book; `notes` lists the entries in the design or the book that do not match the other.
     """
 
     name: str
@@ -203,7 +204,7 @@ class Batch:
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
     """The boards to pack with sugar: name, count, sugar for each.
 
-    Includes groups with packed boards that are made or repaired. Empty if no rim is made or on hand.
+    Includes groups with packed boards that are made or repaired. The result is empty if no rim is made or on hand.
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
@@ -214,7 +215,7 @@ _MOST_NAMED = 3
 
 
 def hives_fitted(fits: str, batch: Batch) -> str:
-    """The everyday name of the hives that an item fits: their own name, or the box if several groups share it."""
+    """The everyday name of the hives that an item fits: their own name, or the box if more than one group shares it."""
     if fits == "every box":
         return "every hive"
     found: dict[str, None] = {}
@@ -264,14 +265,14 @@ def due_dates(hives: Iterable[Hives]) -> tuple[DueDate, ...]:
 
 
 def first_due(hives: Iterable[Hives]) -> DueDate | None:
-    """The earliest due date of these hives; None if there are none."""
+    """The earliest due date of these hives, or None if there are none."""
     return next(iter(due_dates(hives)), None)
 
 
 def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
-    """The earliest day on which parts for these hives must be cut and built, and the hives.
+    """The earliest day by which the parts for these hives must be cut and built, and the hives concerned.
 
-    That is the day on which their boards are packed, so that the sugar dries; without packed boards, the due date.
+    That is the day on which their boards are packed, so that the sugar dries, or the due date if none are packed.
     """
     packed = {name for name, _, _ in packed_boards(batch, units)}
     drying = timedelta(days=int(fact("mix.drying_days").number))

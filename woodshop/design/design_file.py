@@ -59,7 +59,7 @@ class Wish(Protocol):
 def name_faults(
     where: str, hives: Sequence[HivesTable], makes: Sequence[Wish], shed: Sequence[ShedTable]
 ) -> list[Problem]:
-    """Every wrong name: of hives, of items to make, or of items in the shed. `where` is the file."""
+    """Every wrong name of hives, items to make, or items in the shed. `where` is the file."""
     named = [each.name for each in hives]
     return [
         *_hives(where, named),
@@ -166,7 +166,7 @@ class Make:
 class Ordering:
     """The orders of a design, not yet read: its own [[order]] lines, its files, and the names that both use.
 
-    `boxes` has each [[box]] with its owner's sizes if a measured-box file is named; `sets` has the items of each
+    `boxes` holds each [[box]], with its owner's sizes if a measured-box file is named; `sets` holds the items of each
     [[set]]. `other_columns` are columns of the files to ignore; `folder` is where files named in orders are.
     """
 
@@ -194,11 +194,11 @@ class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
     `measured` has one entry for each of `hives`: the owner's sizes of that box, if a measured-box file is named.
-    `ordering` has the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
-    `order_defaults` are the defaults used for that; `order_boxes` has the box that the orders of each group name.
-    `book` is the shop's book and `inventory` what it says; read it before the design is settled, with
-    `plan.book.reading`. `notes` are the entries on either side that do not match. `packed` counts the boards on hand
-    with their sugar, by hives.
+    `ordering` holds the orders; it is None if there are none, or if `design.orders` has turned them into groups of
+    hives. `order_defaults` are the defaults used for that; `order_boxes` pairs each group made from orders with the box
+    that its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read
+    before the design is settled. `notes` lists the entries in the design or the book that do not match the other.
+    `packed` pairs each group of hives with its number of boards on hand that hold their sugar.
     """
 
     batch: str
@@ -235,7 +235,7 @@ def read_design(path: Path, book: Path | None = None) -> Design:
 
 
 def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:
-    """The tables of a design file with another book; unchanged without one."""
+    """The tables of a design file with its book replaced by `book`, or unchanged if there is none."""
     return raw if book is None else raw | {"book": str(book.absolute())}
 
 

@@ -1,4 +1,4 @@
-"""What the shop's book says at one event, as a plain value: on hand, accepted, seen and measured.
+"""The state of the shop's book at one event, as a plain value: what is on hand, accepted, seen and measured.
 
 A design takes it in place of [[shed]] and of the offcuts of the lumberyard file. Nothing here knows how a book is kept.
 """
@@ -13,7 +13,7 @@ from woodshop.units.lengths import Length, Money
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitsOnHand:
     """Units kept in the shop, not on hives: an item, the boxes that it fits, and its form, in the words of the book.
-    `good` can be used as they are; `repair` need repair."""
+    `good` counts the units that can be used as they are, and `repair` counts the units that need repair."""
 
     item: str
     box: str
@@ -26,7 +26,7 @@ class UnitsOnHand:
 class RackPiece:
     """An offcut on the rack, or a marked board: the number or mark on the wood, its material as in a packet.
 
-    Of a marked board, `stock` is what it was sold as, and `length` and `width` are None if they are as sold.
+    For a marked board, `stock` is what it was sold as, and `length` and `width` are None if they are unchanged.
     """
 
     label: str
@@ -42,9 +42,10 @@ class RackPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockOnHand:
-    """Boards, sheets, rolls or packs bought and not used, by their name on a buy list. `price` is the last one paid.
+    """Boards, sheets, rolls or packs bought and not used, by their name on a buy list. `price` is the last price paid.
 
-    `material`, `length` and `width` are as entered with a purchase; "" and None if they were not.
+    `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered. `is_new`:
+    bought since an earlier plan whose rest is planned, and not on its buy list.
     """
 
     stock: str
@@ -53,6 +54,7 @@ class StockOnHand:
     material: str = ""
     length: Length | None = None
     width: Length | None = None
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +69,7 @@ class DatedPrice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredValue:
-    """The mean of `count` measurements of one thing: a density in kg/L, a kerf in millimeters, or minutes for one."""
+    """The mean of `count` measurements of one thing: a density in kg/L, a kerf in millimeters, or minutes per unit."""
 
     mean: Fraction
     count: int
@@ -75,7 +77,7 @@ class MeasuredValue:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredKerf:
-    """The kerf of one kind of cut, "rip" or "crosscut", and of one tool, "" if it was not named."""
+    """The kerf of one kind of cut, "rip" or "crosscut", and of one tool ("" if none was named)."""
 
     cut: str
     tool: str
@@ -84,7 +86,7 @@ class MeasuredKerf:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderInBook:
-    """A line of an order in the book: `count` accepted, of which the customer has `sold`."""
+    """A line of an order in the book: the shop accepted `count` units and has sold `sold` of them to the customer."""
 
     order: str
     customer: str
@@ -100,13 +102,13 @@ class OrderInBook:
 
     @property
     def open(self) -> int:
-        """How many the customer still waits for."""
+        """The number of units that the customer is still waiting for."""
         return 0 if self.is_cancelled else self.count - self.sold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockPaid:
-    """A purchase in the book: what, how many, the price of one, for which batch, where and when."""
+    """A purchase in the book: the goods, their count, the price of one, the batch, the lumberyard and the day."""
 
     batch: str
     stock: str
@@ -118,9 +120,9 @@ class StockPaid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inventory:
-    """The book after event `number`; `digest` is that of its events up to there. Lists are in the book's order.
+    """The book after event `number`; `digest` covers all events through that one. Lists are in the book's order.
 
-    `minutes` are those for one, by operation. `counted` are the items and boxes of which the book ever had units.
+    `minutes` are per unit for each operation. `counted` lists the items and boxes of which the book ever held units.
     """
 
     number: int
@@ -144,13 +146,13 @@ class Inventory:
 
     @property
     def without_goods(self) -> "Inventory":
-        """What was measured and seen, with nothing on hand: for a run that shares nothing with the shop's own."""
+        """Only the measured and seen values, with nothing on hand, for a run that shares no goods with the shop."""
         return replace(self, units=(), counted=(), rack=(), stock=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookNote:
-    """Something in the book that this design does not use, or the other way around. `is_in_book`: it is in the book."""
+    """An entry in the book that this design does not use, or the reverse. `is_in_book` tells which."""
 
     place: str
     value: str
@@ -160,7 +162,7 @@ class BookNote:
 
 
 def named(names: list[str], most: int = 8) -> str:
-    """A list of names for a message; past `most`, only how many more.
+    """A list of names for a message; after `most` of them, it gives only the number of the rest.
 
     >>> named(["a", "b", "c"], 2)
     'a; b; and 1 more'

@@ -77,7 +77,7 @@ def find_key(table: str, name: str) -> DesignKey:
 
 @cache
 def table_names() -> dict[str, str]:
-    """How each table is written in the file, by key: the file itself, then "[saw]", "[[hives]]" and so on."""
+    """The way each table is written in the file, by table name: the file itself, "[saw]", "[[hives]]" and so on."""
     found = {"": "the file itself"}
     for name, field in DesignTable.model_fields.items():
         if get_origin(field.annotation) is tuple and name != "other_columns":
@@ -134,7 +134,7 @@ def _said(field: FieldInfo) -> dict[str, Any]:
 
 
 def _in_file(field: FieldInfo) -> str:
-    """The default as written in the file; "" if it cannot be written there."""
+    """The default as written in the file, or "" if it cannot be written there."""
     value = None if field.is_required() else field.default
     return json.dumps(value) if value != "" and isinstance(value, bool | int | str) else ""
 

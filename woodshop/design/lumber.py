@@ -17,7 +17,7 @@ from woodshop.units.wording import LengthUnit
 class Need:
     """A part needed from stock: its mark on the drawings, its address, its count, and the part itself.
 
-    `serves` is the range of thickness of a ready-made strip that can replace it; None if only its own size will do.
+    `serves` is the range of thickness of a ready-made strip that can replace it, or None if only its own size will do.
     """
 
     mark: str
@@ -82,7 +82,7 @@ def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> lis
 
 
 def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
-    """The reason why boards of a material can run short: none is for sale without limit. None if one is."""
+    """The reason boards of a material can run short (none is for sale without limit), or None if they cannot."""
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit

@@ -91,7 +91,7 @@ def place_of(hives: Hives) -> str:
 
 
 def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
-    """The units for each group of hives, by the name of the group, then by item."""
+    """The units for each group of hives, keyed by the name of the group, then by item."""
     groups: dict[str, dict[str, Unit]] = {}
     for unit in units:
         if unit.line.item.is_per_hive:
@@ -102,7 +102,7 @@ def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
 def build_key(group: dict[str, Unit]) -> Hashable:
     """A key of everything that determines the stack of a group at a given gap: its units and its woodenware.
 
-    Equal groups have equal keys. Assemblies are compared as objects, because lines for one box share them
+    Identical groups have the same key. Assemblies are compared as objects, because lines for one box share them
     (`design.make_units`).
     """
     hives = next(iter(group.values())).line.hives
@@ -119,7 +119,7 @@ def stacks_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[Stack,
 
 
 def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBuild, ...]:
-    """The hives of these units (by item name), as the parts to assemble.
+    """The hives of these units (keyed by item name), as the parts to assemble.
 
     `gap` is the gap over the top bars of every box; by default each box has its own. If items replace each other, as a
     shim replaces a board, there is one hive for each. If only some items of a board are made, the others are assumed to
@@ -196,7 +196,7 @@ def _on_marks(made: Assembly) -> Assembly:
 
 
 def _made(group: dict[str, Unit], place: Place, name: str) -> Assembly:
-    """The item as made for these hives. If only other items for its place are made, an item similar to them."""
+    """The item as made for these hives or, if only other items for its place are made, an item similar to them."""
     if name in group:
         return group[name].as_designed
     other = next(unit for unit in group.values() if unit.line.item.place == place)

@@ -74,7 +74,7 @@ class MeasuredBox:
 
 
 def read_measured(path: Path) -> dict[str, MeasuredBox]:
-    """Reads the measured boxes by name. Raises InputError with every problem in the file."""
+    """Reads the measured boxes, keyed by name. Raises InputError with every problem in the file."""
     raw = load(path, "measured")
     unit = raw.get("unit", "in")
     table = validate(MeasuredTable, raw, path.name, unit if unit in ("in", "mm") else "in")
@@ -142,7 +142,7 @@ class UnitTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class UnitFile:
-    """A measured unit: its hives, and its sizes by item and name. `where` is the name of the file."""
+    """A measured unit: its hives, and its sizes, keyed by item and name. `where` is the name of the file."""
 
     where: str
     hives: str | None
@@ -172,7 +172,7 @@ def read_unit_file(path: Path, unit: LengthUnit) -> UnitFile:
 def sizes_given(
     file: UnitFile, known: Mapping[str, Mapping[str, HiveSize]], wording: Wording
 ) -> tuple[tuple[HiveSize, Length], ...]:
-    """Each measured size. `known` are the sizes of that hive by item and name.
+    """Each measured size. `known` holds the sizes of that hive, keyed by item and name.
 
     Raises InputError for an unknown name or an impossible length.
     """

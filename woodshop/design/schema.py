@@ -1,7 +1,6 @@
 """Reads TOML into checked values, and reports every error at once, each with its place and what to do.
 
-pydantic checks the values. This module adds lengths, masses, money and densities, and turns pydantic's errors into
-problems.
+pydantic checks the values. This module adds lengths, masses, money and densities, and turns its errors into problems.
 """
 
 import re
@@ -118,7 +117,7 @@ def _positive(value: Length) -> Length:
 
 
 def outside(value: Any, what: str, least: str | None, most: str | None, unit: LengthUnit = "in") -> str:
-    """The limits as text if a value is outside them; "" if it is inside or has no limits.
+    """The limits as text if a value is outside them, or "" if it is inside or has no limits.
 
     `what` describes the value. `least` and `most` are text in the value's own unit, inches for a length; if `unit`, the
     unit of the design, is millimeters, limits are rounded outward to whole millimeters, and small limits to tenths.

@@ -28,10 +28,10 @@ MOST_ROWS = 20_000
 class SheetGrid:
     """A sheet before it is interpreted; rows and columns count from 1.
 
-    `values`, by row and column, are text, numbers, dates or Boolean values. `faults` are problems of a cell that do not
-    depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows, `hidden_columns` are
-    columns. `merged` has ranges by name, with their first and last rows. `where` is put before the place of each
-    problem.
+    `values`, keyed by row and column, are text, numbers, dates or Boolean values. `faults` are problems of a cell that
+    do not depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows, `hidden_columns` are
+    columns. `merged` lists the name of each merged range with its first and last rows. `where` is put before the place
+    of each problem.
     """
 
     where: str
@@ -344,7 +344,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class SheetRow:
-    """One row under the headings. `cells` has only columns that are in the sheet."""
+    """One row under the headings. `cells` holds only columns that are in the sheet."""
 
     where: str
     cells: Mapping[str, Cell]
@@ -359,7 +359,7 @@ def read_sheet(
     most_rows: int = MOST_ROWS,
     most_bytes: int = MOST_BYTES,
 ) -> list[SheetRow]:
-    """The rows of an .xlsx or .csv file. `others` are headings to ignore; `sheet` names the sheet if there are several.
+    """The rows of an .xlsx or .csv file. `others` are headings to ignore; `sheet` names the sheet to read, if needed.
 
     Raises InputError with every problem found, also if the file has more than `most_rows` or `most_bytes`.
     """
@@ -462,7 +462,7 @@ def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) ->
 def _headings(
     grid: SheetGrid, head: int, columns: Sequence[SheetColumn], others: Sequence[str], found: list[Problem]
 ) -> dict[int, str]:
-    """The name of each column by its position; "" if the column is ignored."""
+    """The name of each column, keyed by its position, or "" if the column is ignored."""
     known, passed = _known(columns), {_plain(other) for other in others}
     listed = ", ".join(column.name for column in columns)
     heads: dict[int, str] = {}

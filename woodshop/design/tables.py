@@ -346,8 +346,8 @@ class DesignTable(SettingTable):
 
     @property
     def has_orders(self) -> bool:
-        """Whether the design has orders, names a file of orders, or takes them from its book: if it has no hives of its
-        own, or boxes named in orders."""
+        """Whether the design has orders, names a file of orders, or takes them from its book. It takes them from the
+        book if it has no hives of its own, or if it has boxes named in orders."""
         if self.book is not None and (not self.hives or self.box):
             return True
         return bool(self.order) or self.orders is not None

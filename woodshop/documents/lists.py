@@ -22,7 +22,7 @@ from woodshop.units.lengths import Length, Money
 
 
 def buy_csv(planned: PlannedBatch) -> bytes:
-    """One row for each purchase, by lumberyard, with delivery, tax, the total, and the total of the goods.
+    """One row for each purchase, grouped by lumberyard, with delivery, tax, the total, and the total of the goods.
 
     Money is in whole units of the currency with two decimals. The row of a total has its name in the first column.
     """

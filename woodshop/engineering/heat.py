@@ -117,7 +117,7 @@ def air_space(thickness: Length) -> Layer:
 
 
 def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
-    """Solid wood, heat flowing across the grain. `gravity` is over 0.3, `moisture` under 25 percent."""
+    """Solid wood, heat flowing across the grain. `gravity` must be over 0.3 and `moisture` under 25 percent."""
     return Layer("wood", _metres("thickness of the wood", thickness) / conductivity(gravity, moisture))
 
 

@@ -1,9 +1,9 @@
-"""Beams on several supports, under a uniform load, by the theorem of three moments.
+"""Beams on two or more supports, under a uniform load, by the theorem of three moments.
 
 The supports can be at different heights. From a structures handbook: M1 L1 + 2 M2 (L1 + L2) + M3 L2 = -w (L1^3 + L2^3)
 / 4 + 6 E I (the angle between the two chords due to the heights of the supports) over each inner support. Reactions and
 deflections follow from the end moments. The theory assumes a straight elastic beam, small slopes and rigid supports.
-Any consistent units can be used; w is load per length and E I is stiffness. All values are floats.
+Any consistent units can be used; w is load per unit length and E I is stiffness. All values are floats.
 """
 
 import math
@@ -21,8 +21,7 @@ _HAIR = 1e-12  # share of the clearances and the load: a rounding error of this 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beam:
-    """A solved beam. `moments` are the moments at the supports, including the ends; they are negative if the top is in
-    tension.
+    """A solved beam. `moments` are the moments at the supports, including the ends; negative if the top is in tension.
 
     `reactions` act upward. `sags` is the greatest deflection of each span below the level of the ends, or 0 if the
     neighboring spans lift it completely. `settled` is the depth of each support below that level.
@@ -83,12 +82,12 @@ class Rest:
 
 
 def continuous_beam(spans: Sequence[float], load: float, stiffness: float, settled: Sequence[float] = ()) -> Beam:
-    """Solves a beam over `spans` with a uniform `load` per length and the bending stiffness `stiffness`.
+    """Solves a beam over `spans` with a uniform `load` per unit length and the bending stiffness `stiffness`.
 
-    If w is in lb/in, lengths in in and E I in lb in2, then moments are in lb in, reactions in lb and sags in in.
-    `settled` is the depth of each support, including the ends, below a level line; by default 0. Raises ValueError if
-    there is no span, if a span or the stiffness is not positive, if the load is negative, or if `settled` does not have
-    one depth for each support.
+    With loads in lb/in, lengths in inches and stiffness in lb·in², moments are in lb·in, reactions in lb and sags in
+    inches. `settled` is the depth of each support, including the ends, below a level line; by default 0. Raises
+    ValueError if there is no span, if a span or the stiffness is not positive, if the load is negative, or if `settled`
+    does not have one depth for each support.
 
     >>> beam = continuous_beam([1, 1, 1], 1, 1)
     >>> [round(x, 4) for x in (beam.moments[1], beam.reactions[0], beam.span_moments[0], beam.sag)]
@@ -252,7 +251,7 @@ SAG_OF_SPAN_MOST = 1 / 20
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """One wire of a square mesh: diameter and pitch in in, modulus and yield stress in psi."""
+    """One wire of a square mesh: diameter and pitch in inches, modulus and yield stress in psi."""
 
     diameter: float
     pitch: float
@@ -261,12 +260,12 @@ class Wire:
 
     @property
     def stiffness(self) -> float:
-        """The bending stiffness E I of the round wire, in lb in2."""
+        """The bending stiffness E I of the round wire, in lb·in²."""
         return self.modulus * math.pi * self.diameter**4 / 64
 
     @property
     def section_modulus(self) -> float:
-        """The section modulus in in3; the bending stress is the moment divided by it."""
+        """The section modulus in in³. The bending stress is the moment divided by it."""
         return math.pi * self.diameter**3 / 32
 
     @property
@@ -310,8 +309,8 @@ class FreshMesh:
 
     @property
     def sag(self) -> float:
-        """The greatest sag below the level of the walls, in inches: of the slack wire if the beam is invalid. The sag
-        of a valid beam cannot exceed that of the slack wire."""
+        """The greatest sag below the level of the walls, in inches. If the beam is invalid, this is the sag of the
+        slack wire, which a valid beam cannot exceed."""
         return self.hang if self.invalid else min(self.beam.sag, self.hang)
 
     @property
@@ -420,7 +419,7 @@ def fresh_mesh(
 
 
 def _on_the_way(spans: Sequence[float], line: float, wire: Wire, below: Sequence[float]) -> float:
-    """The moment in the beam from wall to wall when it first touches a strip; 0 if it already touches all strips."""
+    """The moment in the beam from wall to wall when it first touches a strip, or 0 if it already touches all strips."""
     if not below:
         return 0.0
     free, place, share = continuous_beam([sum(spans)], line, wire.stiffness), 0.0, 1.0
@@ -470,7 +469,7 @@ def _invalid(beam: Beam, stress: float, wire: Wire) -> tuple[str, ...]:
 
 
 def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
-    """A wire with fixed ends under `line` lb/in across `span` in, longer than the span by the fraction `slack`.
+    """A wire with fixed ends under `line` lb/in across `span` inches, longer than the span by the fraction `slack`.
 
     A shallow parabola is 8/3 (sag / span)^2 longer than its span, and its tension is line x span^2 / (8 sag) (textbook
     statics of a cable); the wire's length follows from its slack and its stretch. Bending is ignored. The result is

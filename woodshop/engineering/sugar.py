@@ -37,7 +37,7 @@ def whole_bags(mass: Mass, bag: Mass) -> Mass:
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """Damp sugar for one or several boards: the total amounts, and the number of bowls."""
+    """Damp sugar for one or more boards: the total amounts, and the number of bowls."""
 
     sugar: Mass
     water: Volume
@@ -51,12 +51,12 @@ class Mix:
 
     @property
     def water_per_bowl(self) -> Volume:
-        """The water for one bowl, if all bowls are equal, as they are for one board."""
+        """The water for one bowl, if all bowls hold the same amount, as they do for one board."""
         return self.water * Fraction(1, self.bowls)
 
 
 def bowls_for(board: Mass, most: Mass) -> int:
-    """The smallest number of equal bowls for one board, with at most `most` sugar in each bowl.
+    """The smallest number of equally filled bowls for one board, with at most `most` sugar in each bowl.
 
     A bowl is never shared by two boards, so that each board gets exactly its weighed sugar.
 

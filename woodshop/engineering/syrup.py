@@ -22,7 +22,7 @@ _NEAT = 20  # the largest number in any recipe; a greater one is probably a weig
 
 @dataclass(frozen=True, slots=True)
 class Strength:
-    """Parts of sugar to parts of water, by weight; both above 0."""
+    """Parts of sugar to parts of water, by weight, both above 0."""
 
     sugar: Fraction
     water: Fraction
@@ -94,8 +94,8 @@ class Syrup:
 def density_of(share: Fraction) -> Density:
     """The density at 20 °C of syrup with this fraction of sugar by weight. Raises InputError outside 0 to 0.68.
 
-    Between two rows, the volume of a kilogram is interpolated linearly, as if mixing did not shrink it between the
-    rows. The result agrees to 0.02 % with rows of the handbook that the table omits.
+    Between two rows, the volume per kilogram is interpolated linearly; contraction on mixing is neglected. The result
+    agrees to within 0.02 % with rows of the handbook that the table omits.
 
     >>> print(density_of(Fraction(1, 2)), density_of(Fraction(2, 3)))
     1.23 kg/L 1.327 kg/L
@@ -186,7 +186,7 @@ class LightHive:
 
     @property
     def short(self) -> Mass:
-        """The shortage: target stores minus current stores; zero if there is enough."""
+        """The shortage: target stores minus current stores, or zero if there is enough."""
         return max(self.wanted - self.there, _NOTHING)
 
     @property
@@ -218,7 +218,7 @@ def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
 def feed_light_hive(
     wanted: Mass, there: Mass, strength: Strength = TWO_TO_ONE, water_share: Fraction | None = None
 ) -> LightHive:
-    """The feed for a hive that should have `wanted` stores and now has `there`.
+    """The feed that brings a hive's stores from `there` up to `wanted`.
 
     `water_share` is the water in stores by weight, by default the fact syrup.stores_water; see `sugar_for_stores`.
     Raises InputError for a target of zero, negative stores, or a syrup that does not dissolve.

@@ -2,10 +2,10 @@
 
 A gap is a sum of sizes, each multiplied by a coefficient (+1 opens the gap, -1 closes it). The worst case is exact
 arithmetic on lengths. The root sum square and the simulated fractions are floats and estimates; they assume that sizes
-vary independently, with the given distributions. A size that occurs in several gaps has the same error in all of them.
-Two parts cut at one setting are one size with a coefficient of 2. The standard deviation is tolerance / 3 for a normal
-distribution (a usual reading of a shop tolerance, no source), tolerance / sqrt(3) for a uniform one and tolerance /
-sqrt(6) for a triangular one (JCGM 100:2008, 4.3.7 and 4.3.9).
+vary independently, with the given distributions. A size that occurs in more than one gap has the same error in all of
+them. Two parts cut at one setting are one size with a coefficient of 2. The standard deviation is tolerance / 3 for a
+normal distribution (a usual reading of a shop tolerance, no source), tolerance / sqrt(3) for a uniform one and
+tolerance / sqrt(6) for a triangular one (JCGM 100:2008, 4.3.7 and 4.3.9).
 """
 
 import math
@@ -181,7 +181,7 @@ def range_of(constant: Length, terms: Terms, known: Mapping[str, Size]) -> tuple
 
 
 def checked(chains: Sequence[Chain], sizes: Sequence[Size]) -> dict[str, Size]:
-    """The sizes by name, after the sizes and chains are checked. Raises InputError with all problems."""
+    """The sizes, keyed by name, after the sizes and chains are checked. Raises InputError with all problems."""
     known = {size.name: size for size in sizes}
     problems = []
     if len(known) < len(sizes):

@@ -217,7 +217,7 @@ class Setting:
     `sugar` is the dry sugar for this box; `widths` are the full board widths from a lumberyard, in ascending order.
     `rim` is the outside length and width of items with walls (rim, quilt box, feeding shim), if different from the box.
     `wording` prints quantities in steps, facts and notes. `water` is the mass of water stirred into the sugar divided
-    by the sugar's dry mass; by default that of the recipe. `loosest` is the lowest likely density of the sugar, if it
+    by the sugar's dry mass; by default the recipe's ratio. `loosest` is the lowest likely density of the sugar, if it
     was weighed. `screws` are the sizes for sale. `no_wider` is the reason why there is no wider board. Positions are in
     the box's axes: its front left corner is x = y = 0, and a rim of another size is centered on it.
     """
@@ -261,7 +261,7 @@ class Setting:
 
     @cached_property
     def outside(self) -> Void:
-        """The footprint of the rim: that of the box, or another size centered on the box."""
+        """The footprint of the rim: the box's footprint, or another size centered on the box."""
         long, wide = self.rim or (self.box.length, self.box.width)
         x, y = (self.box.length - long) / 2, (self.box.width - wide) / 2
         return Void("outside", x, y, x + long, y + wide)
@@ -274,7 +274,7 @@ class Setting:
 
     @property
     def overhang(self) -> tuple[Length, Length]:
-        """The overhang of the rim over the box at each end and at each side; negative if the rim is smaller."""
+        """The overhang of the rim over the box at each end and at each side. It is negative if the rim is smaller."""
         return ZERO - self.outside.x0, ZERO - self.outside.y0
 
     @property
@@ -302,7 +302,7 @@ class Setting:
 
     @cached_property
     def mesh_low(self) -> Length:
-        """The height of the mesh's underside above the rim's lower edge; negative if it is stapled under the rim."""
+        """The height of the mesh's underside above the rim's lower edge, which is negative for mesh under the rim."""
         thick = self.mesh.wire * 2
         if self.board.mounting == "stapled under":
             return ZERO - thick
@@ -332,7 +332,7 @@ class Setting:
 
     @cached_property
     def bars(self) -> tuple[Void, ...]:
-        """The stiffening bar in the middle, in one piece or in two that stop at the channel; empty unless requested."""
+        """The stiffening bar in the middle, if requested: in one piece, or in two that stop at the channel."""
         if not self.board.bar:
             return ()
         middle, channel = self.box.length / 2, self.voids[0]
@@ -390,7 +390,7 @@ class Setting:
 
     @cached_property
     def notch_rise(self) -> Length:
-        """The height of the upper entrance's lower edge above that of the rim, as set or just above the mesh."""
+        """The height of the upper entrance's lower edge above the rim's lower edge, as set or just above the mesh."""
         if self.board.notch_rise is not None:
             return self.board.notch_rise
         if self.board.mounting == "saw groove":

@@ -44,7 +44,7 @@ def load_outside(known: dict[str, Item]) -> None:
 
 
 def _points(points: Iterable[EntryPoint]) -> list[EntryPoint]:
-    """Every entry point once, ordered by name and value, even if its package is on the path several times."""
+    """Every entry point once, ordered by name and value, even if its package is on the path more than once."""
     once = {(point.name, point.value): point for point in points}
     return [once[key] for key in sorted(once)]
 
@@ -99,7 +99,7 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
 
 
 def items() -> Iterator[Item]:
-    """Every item: first those of this package, then those of other packages in the order of their entry points.
+    """Every item: first the items of this package, then the items of other packages in the order of their entry points.
 
     Raises InputError if the items of another package cannot be loaded.
     """
@@ -154,7 +154,7 @@ def folded(text: str) -> str:
 
 
 def items_named(name: object) -> tuple[str, ...]:
-    """The names of the items that a user's word stands for; empty if there are none."""
+    """The names of the items that a user's word stands for. The result is empty if there are none."""
     plain = folded(name) if isinstance(name, str) else ""
     if plain in SETS:
         return SETS[plain]

@@ -74,7 +74,7 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
 
 
 def finger_width(height: Length, wood: Length, given: Length | None, wording: Wording = INCHES) -> Length:
-    """The width of the fingers of a box joint; an odd number of equal fingers fills the height.
+    """The width of the fingers of a box joint; an odd number of fingers of the same width fills the height.
 
     Of the widths that a tape shows (1/16 in or whole millimeters), it is the one closest to the thickness of the wood,
     with at least three fingers at a corner. Raises InputError if there is none, or if a `given` width does not fill the

@@ -55,7 +55,7 @@ class Clear:
 class Observation:
     """A statement of a source that `who` passes through an opening, or that the opening stops it.
 
-    `size` is the size of the opening, `of` its name. With `below`, the statement holds only for smaller openings.
+    `size` is the size of the opening, `of` its name. If `below` is true, the statement holds only for smaller openings.
     """
 
     who: str
@@ -102,7 +102,7 @@ class Opening:
     verdicts: tuple[Verdict, ...]
 
     def passes(self, who: str) -> bool | None:
-        """Whether the creature can pass, if all sources agree; None if they disagree or do not mention it."""
+        """Whether the creature can pass, if all sources agree, or None if they disagree or do not mention it."""
         said = {verdict.passes for verdict in self.verdicts if verdict.who == who}
         return said.pop() if len(said) == 1 else None
 
@@ -182,7 +182,7 @@ def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Observatio
 
 
 def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
-    """The openings of these parts, with equal ones counted together, in the order of the parts.
+    """The openings of these parts, with identical openings counted together, in the order of the parts.
 
     They are the cells of mesh, cuts through a part (bee holes, vent holes, entrances, bees' passages) or the cells of a
     sheet in front of a cut, the slit between a cover and the walls below, and declared spaces named as entrances.
@@ -239,7 +239,7 @@ def _slits(parts: tuple[Placed, ...]) -> list[tuple[str, str, Clear, str]]:
 
 
 def _through(placed: Placed, hollow: Cuboid) -> int | None:
-    """The axis along which a cut goes through its part; None for a rabbet, a groove or a step."""
+    """The axis along which a cut goes through its part, or None for a rabbet, a groove or a step."""
     whole = placed.box
     thin = min(range(3), key=lambda axis: whole.size(axis))
     return thin if hollow.low[thin] == whole.low[thin] and hollow.high[thin] == whole.high[thin] else None
@@ -260,10 +260,10 @@ def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Creature:
-    """A creature that walks: the smallest width through which it passes.
+    """A walking creature and the narrowest opening it can pass through.
 
-    With `strict`, it is the width that stops the creature; it passes through any larger one. If `bold`, it passes
-    through openings on which sources disagree.
+    If `strict` is true, the width is the largest that stops the creature, and it can pass through anything wider. If
+    `bold` is true, it passes through openings on which sources disagree.
     """
 
     name: str
@@ -291,7 +291,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The worker, with the smallest clear width that any source says it can pass: that of a plastic queen excluder.
+    """The worker, with the smallest clear width that any source says it can pass: a plastic queen excluder's.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic

@@ -20,11 +20,11 @@ _ONE = 1 << 40  # a choice is stored as one number: its cost times this, plus it
 
 
 def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
-    """The cheapest whole packs that hold the amount; of equally cheap choices, the one with the fewest packs.
+    """The cheapest whole packs that hold the amount; among equally cheap choices, the one with the fewest packs.
 
     The result is exact if the packs have a common measure that is not too fine for the amount. Otherwise each pack
-    counts as slightly smaller, so that the packs always hold enough. Of a pack with `at_least`, either none or at least
-    that many are bought.
+    counts as slightly smaller, so that the packs always hold enough. If a pack has a minimum quantity `at_least`,
+    either none or at least that many are bought.
     """
     counts, _ = _chosen(tuple(packs), amount)
     return [(pack, count) for pack, count in zip(packs, counts, strict=True) if count]
@@ -195,7 +195,7 @@ def batch_mix(batch: Batch, units: tuple[Unit, ...]) -> Mix | None:
 
 
 def bowls_of_board(units: tuple[Unit, ...], sugar: Mass) -> int:
-    """The number of equal bowls for the sugar of one board, within the design's limit for a bowl."""
+    """The number of equally filled bowls for the sugar of one board, within the design's limit for a bowl."""
     return bowls_for(sugar, units[0].line.setting.board.bowl)
 
 
@@ -205,7 +205,7 @@ def bowls_to_mix(batch: Batch, units: tuple[Unit, ...]) -> int:
 
 
 def water_of(batch: Batch) -> Fraction | None:
-    """The water in the batch's own mix divided by its dry sugar, by mass; None for the mix of the recipe."""
+    """The water in the batch's own mix divided by its dry sugar, by mass, or None for the mix of the recipe."""
     return None if batch.conditions.trial is None else batch.conditions.trial.water
 
 
@@ -255,7 +255,7 @@ def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, 
 
 
 def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
-    """The same goods less the unopened packs on hand, if any are still lacking: (goods, amount, calculation)."""
+    """The same goods minus the unopened packs on hand, if any are still lacking: (goods, amount, calculation)."""
     there = goods_on_hand(batch)
     found = []
     for goods, amount, why in amounts(batch, units):
@@ -268,12 +268,12 @@ def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fra
 
 
 def of_book(batch: Batch) -> str:
-    """The source of what is on hand, in brackets: the shop's book and its last event; "" without a book."""
+    """The source of the stock on hand, in brackets: the shop's book and its last event, or "" without a book."""
     return "" if batch.inventory is None else f" ({batch.inventory.source})"
 
 
 def goods_on_hand(batch: Batch) -> dict[str, Fraction]:
-    """The amount in unopened packs on hand, by goods, in the goods' own unit."""
+    """The amount in unopened packs on hand, keyed by goods, in the goods' own unit."""
     found: dict[str, Fraction] = {}
     for each in batch.lumberyard.on_hand:
         found[each.pack.goods] = found.get(each.pack.goods, Fraction(0)) + size(each.pack) * each.count
@@ -333,7 +333,7 @@ def is_glued(unit: Unit) -> bool:
 
 
 def shavings_in(unit: Unit) -> Volume:
-    """The loose shavings for one unit: a quilt box, or the wells of a feeder; zero for other items."""
+    """The loose shavings for one unit: a quilt box, or the wells of a feeder, or zero for other items."""
     if not unit.line.hives.is_packed:
         return Volume(Fraction(0))
     filling = [p for p in unit.assembly.named("shavings") if p.role is Role.FILLING]

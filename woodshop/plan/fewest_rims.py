@@ -18,7 +18,7 @@ from woodshop.units.lengths import Length
 
 @dataclass(frozen=True, slots=True)
 class RimVariety:
-    """The variety in a shop: sizes of rim, different parts made to these sizes, and stop settings.
+    """The variety in a shop: sizes of rim, distinct parts made to these sizes, and stop settings.
 
     `errors` is the number of errors found by the checks.
     """
@@ -34,7 +34,7 @@ Checked = tuple[Batch, tuple[Unit, ...], Report]
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """The design lines for a group of hives, as key and length; empty if the box's own size is used."""
+    """The design lines for a group of hives, as key and length. They are empty if the box's own size is used."""
 
     hives: str
     keys: tuple[tuple[str, Length], ...]

@@ -1,6 +1,6 @@
 """The boards to cut first, so that one complete unit of each kind can be built and tried before the rest is cut.
 
-A kind is an item with the box that it fits, such as a rim or a quilt box for one width of box. If hives with equal
+A kind is an item with the box that it fits, such as a rim or a quilt box for one width of box. If hives with identical
 boxes have different parts, the first hives in the design count. For each width of box, one unit of every item is then a
 set to try on a hive.
 """
@@ -24,8 +24,8 @@ _NODES = 20_000
 class FirstBoards:
     """The boards of one material to cut first.
 
-    `times` says how often each layout of the plan is cut for this, in the order of the plan. `wanted` has the pieces
-    for one unit of each kind, by blank. `boards` is the number of these boards, `of` the number of all boards.
+    `times` says how often each layout of the plan is cut for this, in the order of the plan. `wanted` holds the pieces
+    for one unit of each kind, keyed by blank. `boards` is the number of these boards, `of` the number of all boards.
     `is_cut_first` says whether they are cut first; it is false if they are more than a third of the material's boards,
     or if no choice is known.
     """
@@ -74,9 +74,9 @@ def _of_plan(plan: MaterialPlan, wanted: Mapping[str, int]) -> FirstBoards:
 def fewest_boards(job: Job, layouts: Sequence[Layout], wanted: Mapping[str, int]) -> tuple[int, ...] | None:
     """How many times to cut each layout, up to its `times`, to get at least the wanted pieces from the fewest boards.
 
-    Of equal choices, the result is the cheapest, then the one with the earliest layouts in the plan (the smallest sum
-    of positions). Spare pieces count as pieces. None if the layouts do not have the pieces, or if the search cannot be
-    completed.
+    Among equal choices, the result is the cheapest, then the one with the earliest layouts in the plan (the smallest
+    sum of positions). Spare pieces count as pieces. Returns None if the layouts do not yield the pieces, or if the
+    search cannot be completed.
     """
     costs = {stock.id: stock.cost for stock in job.stock}
     rows = [(count, None) for count in wanted.values()]

@@ -67,8 +67,8 @@ def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
 def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
     """Every distinct part of every item, with its address and count, in the order of the batch.
 
-    A part that is equal for several box formats is one part, with one mark, one drawing and one stack at the saw. Its
-    address names those formats, or says "every box" if all formats of the item share it.
+    A part that is the same for more than one box format is one part, with one mark, one drawing and one stack at the
+    saw. Its address names those formats, or says "every box" if all formats of the item share it.
     """
     made = [unit for unit in units if unit.line.count]
     places_of = _places(made)
@@ -112,7 +112,7 @@ def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
 
 
 def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
-    """The parts in one unit of each kind: their counts, by their address in the cutting jobs."""
+    """The parts in one unit of each kind: their counts, keyed by their address in the cutting jobs."""
     named = {(address.split(" / ", 1)[0], part): address for address, part, _ in _addressed(units)}
     return tuple(
         {
@@ -156,7 +156,7 @@ def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Of
 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
-    """The thickness of the strips on edge that this lattice replaces; None if it replaces none or would be ripped."""
+    """The thickness of the strips on edge that this lattice replaces, or None if it replaces none or needs a rip."""
     if offer.thickness is None:
         return None
     served, others = set(), []

@@ -17,7 +17,7 @@ from woodshop.units.lengths import Length, Money
 
 @dataclass(frozen=True, slots=True)
 class MaterialJob:
-    """One material's cutting job. `grid` is the length of one unit of the job; `needs` is by blank id."""
+    """One material's cutting job. `grid` is the length of one unit of the job; `needs` is keyed by blank id."""
 
     material: Material
     grid: Length
@@ -30,7 +30,7 @@ class MaterialJob:
 class MaterialPlan:
     """A material's cutting job and its plan; `setups` reports how its layouts were improved.
 
-    `numbers` are the printed numbers of its layouts, if they are not simply counted: in the rest of a plan.
+    `numbers` are the printed numbers of its layouts, if they are not simply counted, as in the rest of a plan.
     """
 
     job: MaterialJob
@@ -108,8 +108,8 @@ class Choices:
     """All choices of lumberyards; `least` is the lower bound over all of them.
 
     `by_solver` says whether, for some material, the bound relies on a solver without a certificate. `offcuts` is the
-    value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` are all plans behind
-    the bounds, each with the lumberyards of its stock.
+    value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` lists all plans
+    behind the bounds, each with the lumberyards of its stock.
     """
 
     looked_at: tuple[Choice, ...]
@@ -125,7 +125,7 @@ class Choices:
 class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
-    `cut_before` are the parts of which no piece is to be cut any more, in the rest of a plan.
+    `cut_before` lists the parts that need no more pieces cut, in the rest of a plan.
     """
 
     batch: Batch

@@ -124,23 +124,29 @@ class Book:
         """The state after event `as_of`, or after the last. Raises InputError as `events` does."""
         return frozen_state(folded(self.unit, self.currency, self.events(1, as_of)))
 
-    def add(self, sent: Sequence[NewEvent]) -> Added:
+    def add(self, sent: Sequence[NewEvent], read_to: int | None = None) -> Added:
         """Appends events, all or none, and returns when they are on the disk.
 
         An event whose id the book has is ignored if it says the same. Raises InputError if it says something else, if
-        an event cannot be, or if the book cannot be written.
+        an event cannot be, or if the book cannot be written; with `read_to`, also if another program has corrected or
+        undone something after the event of that number, up to which the sender had read.
         """
         with _told(self.path):
             try:
                 with _transaction(self.connection, "IMMEDIATE"):
-                    added = self._append(sent)
+                    added = self._append(sent, read_to)
             except BaseException:
                 self._ledger, self._known, self._ids = None, [], {}
                 raise
         return added
 
-    def _append(self, sent: Sequence[NewEvent]) -> Added:
+    def _append(self, sent: Sequence[NewEvent], read_to: int | None) -> Added:
         self._catch_up()
+        fresh = [] if read_to is None else [event for event in self._known[read_to:] if event.kind in CHANGES]
+        if fresh and any(each.id not in self._ids for each in sent):
+            given = f"a book in which another program has entered a {fresh[0].kind} since (event {fresh[0].number})"
+            do = "Look at it: woodshop book list. Then enter yours again."
+            raise InputError(Problem(sent[0].where, given, "a book as it was read", do))
         new: list[Event] = []
         repeated = []
         for each in sent:

@@ -47,7 +47,7 @@ def topics() -> tuple[str, ...]:
 
 @cache
 def all_cautions() -> tuple[PublishedCaution, ...]:
-    """Every caution, by topic."""
+    """Every caution, grouped by topic."""
     table = read_table("cautions")
     by_topic = {record["name"]: record["defer"] for record in table["topic"]}
     return tuple(

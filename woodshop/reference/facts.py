@@ -72,7 +72,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:
-    """One row of a table. `more` has the columns that only some rows have, in the order of the file."""
+    """One row of a table. `more` holds the columns that only some rows have, in the order of the file."""
 
     key: str
     value: str

@@ -54,8 +54,8 @@ def mesh(name: str) -> Mesh:
 
 
 def passages(name: str | None = None) -> tuple[Passage, ...]:
-    """What each source says can pass through a mesh, including disagreements; all meshes if `name` is None. Raises
-    KeyError."""
+    """What each source says can pass through a mesh, including disagreements. If `name` is None, it covers all meshes.
+    Raises KeyError."""
     if name is not None:
         mesh(name)
     rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))
@@ -115,8 +115,7 @@ class MaterialKind:
     """A kind of material: its form, its cutting tool, and how its size is named.
 
     If `turns` is true, pieces can be turned 90°; materials with flutes or grain are not turned. `layer` is its layer in
-    heat calculations. `weight` is the fact with its density, "" if unknown. If `breathes` is true, air passes through
-    it.
+    heat calculations. `weight` is the fact with its density, or "". If `breathes` is true, air passes through it.
     """
 
     name: str

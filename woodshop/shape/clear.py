@@ -282,7 +282,7 @@ class _Shadow:
 
 
 def _turning(cells: "NDArray[int64]") -> "list[list[int]]":
-    """The index of the first of each series of equal rows, and of each series of equal columns."""
+    """The index of the first of each series of identical rows, and of each series of identical columns."""
     import numpy
 
     rows = numpy.flatnonzero((cells[1:] != cells[:-1]).any(axis=1)) + 1

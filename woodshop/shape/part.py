@@ -353,7 +353,7 @@ class Assembly:
 
 
 def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
-    """The placed part minus a block of the world that opens to `face`; unchanged if they do not intersect.
+    """The placed part minus a block of the world that opens to `face`, or the part unchanged if they do not intersect.
 
     `name` is the name of the new cut. Raises ValueError if the intersection does not reach that face.
     """
@@ -420,7 +420,7 @@ def contact_area(below: Placed, above: Placed) -> Area:
 
 
 def overlaps(parts: Iterable[Placed]) -> tuple[tuple[Placed, Placed, Volume], ...]:
-    """Every pair of overlapping parts, with the volume they share; empty if the unit can be built."""
+    """Every pair of overlapping parts, with the volume they share. The result is empty if the unit can be built."""
     found = []
     for one, other in combinations(tuple(parts), 2):
         if not one.box.meet(other.box):

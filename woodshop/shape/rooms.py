@@ -33,7 +33,7 @@ class Rooms:
     _labels: "NDArray[int32]" = field(repr=False)
 
     def rooms_in(self, box: Cuboid) -> tuple[int, ...]:
-        """The rooms of every cube that intersects a box; empty if there is no such cube."""
+        """The rooms of every cube that intersects a box. The result is empty if there is no such cube."""
         lows = [_floor(self._grid, low) for low in box.low]
         highs = [-_floor(self._grid, -high) for high in box.high]
         return self._within([low - self._need for low in lows], highs)
@@ -129,8 +129,7 @@ def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArr
 def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
     """The piece number of each marked cell (0 for other cells), and the number of pieces, connected over faces.
 
-    Works on runs along the last axis; adjacent runs are one piece. Pieces are numbered in the order of their first
-    cell.
+    Works on runs along the last axis; adjacent runs are one piece. Pieces are numbered by their first cell.
     """
     import numpy
 

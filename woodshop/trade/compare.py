@@ -35,7 +35,7 @@ from woodshop.workers import over_cores
 MOST_CASES = 60
 
 Case = tuple[tuple[str, str], ...]
-"""The changes of one case: keys with their values, as written; empty for the design itself."""
+"""The changes of one case: keys with their values, as written. There are none for the design itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,8 +261,8 @@ def compare(
 ) -> tuple[Outcome, ...]:
     """The result of each case, the design itself first. Cutting jobs shared by cases are planned once.
 
-    `effort` is the effort of the planner; `progress` receives a line for each step. `book` is the shop's book and
-    `inventory` what it says. Raises InputError if the design itself or a given value cannot be read.
+    `effort` is the effort of the planner; `progress` receives a line for each step. `book` is the shop's book, and
+    `inventory` is its state. Raises InputError if the design itself or a given value cannot be read.
     """
     cases: tuple[Case, ...] = ((), *cases_of(tuple(varies)))
     raw = with_book(load(path, "design"), book)

@@ -142,7 +142,7 @@ def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 
 def _packs_on_hand(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """Charges what is used of packs left over at their price, packs of the book's order first."""
+    """Charges the amounts used from leftover packs at their price, taking packs in the order of the book."""
     found = []
     for goods, amount, _ in amounts(planned.batch, planned.units):
         cents, words, left = Fraction(0), [], amount
@@ -213,7 +213,7 @@ class Charge:
 class RowCost:
     """A row of the run, its total cost in whole cents by part, and the `minutes` of work on it.
 
-    `exact` is the cost before rounding, used for prices, so that equal items have equal prices.
+    `exact` is the cost before rounding, used for prices, so that identical items have the same price.
     """
 
     row: CostRow

@@ -1,11 +1,11 @@
 """Assigns finished units on hand to accepted orders; reports shortages, and what each customer owes.
 
-The rule has two rounds. An order with lines due on several days counts as one order for each day. Orders are ranked by
-the promised day (orders without one are last), then by priority (1 first; 5 if none is given), then by their position
-in the book. In the first round, each order in turn is filled if the units that are left can fill it completely. In the
-second round, the units that are left go to the other orders in turn, in part. An order that its rank alone would fill
-completely is therefore filled, because the orders before it take no more than they want; other orders may be filled as
-well. Units are taken from places in alphabetical order.
+The rule has two rounds. An order with lines due on more than one day counts as one order for each day. Orders are
+ranked by the promised day (orders without one are last), then by priority (1 first; 5 if none is given), then by their
+position in the book. In the first round, each order in turn is filled if the units that are left can fill it
+completely. In the second round, the units that are left go to the other orders in turn, in part. An order that its rank
+alone would fill completely is therefore filled, because the orders before it take no more than they want; other orders
+may be filled as well. Units are taken from places in alphabetical order.
 """
 
 from collections.abc import Mapping, Sequence
@@ -23,7 +23,7 @@ USUAL_PRIORITY = 5  # common practice, no source; as for the hives of a design
 
 
 class FinishedKind(NamedTuple):
-    """The properties that make finished units equal for a customer: the item, the boxes that it fits, and the form."""
+    """The traits that make finished units interchangeable to a customer: the item, the boxes that it fits, the form."""
 
     item: str
     box: str
@@ -52,7 +52,7 @@ def allocate(
 ) -> tuple[Picked, ...]:
     """For each of `wanted`, in the order of the book, the units that it gets, by the rule in the module's docstring.
 
-    `on_hand` has the counts of good units by kind and place. If `is_whole_only`, there is no second round.
+    `on_hand` maps each kind and place to its number of good units. If `is_whole_only`, there is no second round.
     """
     groups: dict[tuple[str, date | None], list[int]] = {}
     for n, each in enumerate(wanted):
@@ -98,10 +98,10 @@ def _pick(left: dict[tuple[FinishedKind, str], int], kind: FinishedKind, count: 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineDelivery:
-    """What a delivery has for one line of an order.
+    """The part of a delivery for one line of an order.
 
-    `picked` has the units by place; `hives` names the hives that they are for, if the book knows them. The ordered
-    count of a canceled line is the number that the customer has.
+    `picked` lists the units taken from each place; `hives` names the hives that they are for, if the book knows them.
+    The ordered count of a canceled line is the number that the customer has.
     """
 
     line: AcceptedLine
@@ -125,7 +125,7 @@ class LineDelivery:
 
     @property
     def price(self) -> Money | None:
-        """The price of the units delivered now, before tax; None if the line has no price."""
+        """The price of the units delivered now, before tax, or None if the line has no price."""
         return None if self.line.price is None else self.line.price * self.count
 
 
@@ -172,10 +172,11 @@ class Delivery:
     day: date
     orders: tuple[OrderDelivery, ...]
     short: tuple[ShortUnits, ...]
+    left: tuple[tuple[FinishedKind, int], ...]
 
     @property
     def going_out(self) -> tuple[OrderDelivery, ...]:
-        """The orders that get something."""
+        """The orders that get at least one unit."""
         return tuple(each for each in self.orders if each.count)
 
 
@@ -220,12 +221,19 @@ def delivery_of(state: BookState, day: date, *, is_whole_only: bool = False) -> 
             lines.append(LineDelivery(line=line, picked=mine, hives=hives))
             before[key] = before.get(key, 0) + lines[-1].ordered
         orders.append(OrderDelivery(order=order, lines=tuple(lines)))
+    left: dict[FinishedKind, int] = {}
+    for (kind, _), count in on_hand.items():
+        left[kind] = left.get(kind, 0) + count
+    for (_, kind), places in picked.items():
+        for _, count in places:
+            left[kind] -= count
     return Delivery(
         number=state.number,
         currency=state.currency,
         day=day,
         orders=tuple(orders),
         short=_short(state, orders),
+        left=tuple((kind, count) for kind, count in left.items() if count),
     )
 
 
@@ -258,9 +266,9 @@ def _short(state: BookState, orders: Sequence[OrderDelivery]) -> tuple[ShortUnit
 
 
 def orders_named(delivery: Delivery, names: Sequence[str]) -> tuple[OrderDelivery, ...]:
-    """The orders of a delivery that get something; if `names` are given, only these.
+    """The orders of a delivery that get at least one unit, or only the orders in `names` if any are given.
 
-    Raises InputError for an order that gets nothing.
+    Raises InputError for an order that gets no units.
     """
     going = {each.order.order: each for each in delivery.going_out}
     for name in names:
@@ -278,9 +286,9 @@ def orders_named(delivery: Delivery, names: Sequence[str]) -> tuple[OrderDeliver
 class Invoice:
     """What a customer owes for one delivery of an order, and for the order so far. Money is in minor units.
 
-    `subtotal` and `tax` are those of this delivery. `earlier` is the price of earlier deliveries, with tax. The tax is
-    the tax on everything delivered minus the tax on earlier deliveries, so that over several deliveries it adds up to
-    the tax on the order.
+    `subtotal` and `tax` apply to this delivery. `earlier` is the price of earlier deliveries, with tax. The tax is the
+    tax on everything delivered minus the tax on earlier deliveries, so that over several deliveries it adds up to the
+    tax on the order.
     """
 
     number: str
@@ -298,7 +306,7 @@ class Invoice:
 
     @property
     def balance(self) -> int:
-        """The price of everything delivered, minus payments; negative if the customer has paid more."""
+        """The price of everything delivered, minus payments. It is negative if the customer has paid more."""
         return self.earlier + self.total - self.delivery.order.paid.minor
 
     @property
@@ -313,7 +321,7 @@ class Invoice:
 
 
 def invoice_of(delivery: Delivery, order: OrderDelivery, shop: Shop) -> Invoice:
-    """The invoice for the units that an order gets now. The shop file has the sales tax rate and the exempt customers.
+    """The invoice for the units that an order gets now. The shop file gives the tax rate and the exempt customers.
 
     Raises InputError if a line or an earlier sale has no price, or if the currency is not that of the shop.
     """

@@ -1,4 +1,4 @@
-"""What was bought for an earlier batch, from the book, beside the buy list of this one, line by line."""
+"""Compares the purchases for an earlier batch, from the book, with the buy list of this one, line by line."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -13,8 +13,8 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BillLine:
-    """One thing bought: how many for how much, then and now. `unpriced` of those bought then have no price in the
-    book; `then` is the total of the others."""
+    """One kind of goods: the count and the cost, then and now. `unpriced` counts the units bought then that have no
+    price in the book; `then` is the total for the others."""
 
     what: str
     bought: int
@@ -25,19 +25,19 @@ class BillLine:
 
     @property
     def then_each(self) -> Fraction | None:
-        """The mean price of one then, in minor units; None if it is not known."""
+        """The mean price of one then, in minor units, or None if it is not known."""
         priced = self.bought - self.unpriced
         return Fraction(self.then.minor, priced) if priced else None
 
     @property
     def new_each(self) -> Fraction | None:
-        """The mean price of one now, in minor units; None if none is bought."""
+        """The mean price of one now, in minor units, or None if none is bought."""
         return Fraction(self.new.minor, self.count) if self.count else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarlierBill:
-    """The purchases of an earlier batch beside those of this plan: goods alone, without delivery and tax.
+    """The purchases of an earlier batch beside the purchases of this plan: only goods, without delivery and tax.
 
     `days` are the first and the last day of the purchases then, if they have days.
     """
@@ -50,7 +50,7 @@ class EarlierBill:
 
     @property
     def then(self) -> Money:
-        """The total then, of what has a price."""
+        """The total then, of the purchases that have a price."""
         return Money(sum(line.then.minor for line in self.lines), self.currency)
 
     @property
@@ -74,7 +74,7 @@ def paid_for(inventory: Inventory | None, batch: str) -> list[StockPaid]:
 
 
 def earlier_bill(planned: PlannedBatch, batch: str) -> EarlierBill:
-    """What the book says was bought for a batch, beside the purchases of the plan. Raises InputError as `paid_for`."""
+    """The purchases that the book lists for a batch, beside those of the plan. Raises InputError as `paid_for` does."""
     inventory, own = planned.batch.inventory, paid_for(planned.batch.inventory, batch)
     sellers = {terms.lumberyard for terms in planned.batch.lumberyard.terms}
     sellers |= {paid.lumberyard for paid in own if paid.lumberyard}

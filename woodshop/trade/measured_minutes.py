@@ -1,4 +1,4 @@
-"""Minutes measured in the shop beside its time standards, and what they would change in the prices of a run."""
+"""Compares minutes measured in the shop with its time standards, and shows the effect on the prices of a run."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -16,9 +16,9 @@ from woodshop.trade.quotes import products_of
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredTime:
-    """One operation: the shop's standard and the measured minutes for one, and how often this run does it.
+    """One operation: the shop's standard and the measured minutes per unit, and how often this run does it.
 
-    `cost` and `price` are what the measured minutes alone would add to the run, in cents; below 0 if they save.
+    `cost` and `price` are the cents that these measured minutes alone would add to the run, negative if they save.
     """
 
     operation: str
@@ -31,15 +31,15 @@ class MeasuredTime:
 
     @property
     def minutes(self) -> Fraction:
-        """What the measured minutes would add to the work of the run."""
+        """The minutes that this measurement would add to the work of the run."""
         return self.times * (self.measured.mean - self.standard.minutes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredTimes:
-    """Every measured operation; `unknown` are names of the book that are no operation of the shop file.
+    """Every measured operation; `unknown` lists names in the book that match no operation in the shop file.
 
-    `cost` and `price` are the totals of the run with all measured minutes at once, less those with the standards.
+    `cost` and `price` are the totals of the run with all measured minutes, minus its totals with the standards.
     """
 
     rows: tuple[MeasuredTime, ...]
@@ -49,12 +49,12 @@ class MeasuredTimes:
 
     @property
     def minutes(self) -> Fraction:
-        """What all measured minutes would add to the work of the run."""
+        """The minutes that all measurements would add to the work of the run."""
         return sum((row.minutes for row in self.rows), Fraction(0))
 
 
 def measured_times(planned: PlannedBatch, run: RunCost, shop: Shop) -> MeasuredTimes | None:
-    """The minutes in the book beside the standards of the shop file; None without measurements, or without a shop.
+    """The minutes in the book beside the standards of the shop file, or None without measurements, or without a shop.
 
     `run` is the cost of the run with the standards.
     """
@@ -99,7 +99,7 @@ def measured_times(planned: PlannedBatch, run: RunCost, shop: Shop) -> MeasuredT
 
 
 def operation_named(words: str) -> tuple[str, str] | None:
-    """Table and key of the operation of a shop file that the book calls by its name or key; None if there is none.
+    """The table and key of a shop-file operation that the book calls by its name or key, or None if there is none.
 
     >>> operation_named("Rip"), operation_named("glue up"), operation_named("set up holes"), operation_named("paint it")
     (('time', 'rip'), ('time', 'glue_up'), ('setup', 'drill'), None)

@@ -44,7 +44,7 @@ def profit_factor(shop: Shop) -> Fraction:
 
 
 def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
-    """Profit as a share of the price, and as a share of the cost; 0 without a price or cost.
+    """Profit as a share of the price, and as a share of the cost, or 0 without a price or cost.
 
     >>> margin_and_markup(1000, 1250)
     (Fraction(1, 5), Fraction(1, 4))
@@ -54,7 +54,7 @@ def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
 
 
 def tax_on(cents: int, shop: Shop, customer: str) -> int:
-    """The sales tax on an invoice of `cents`, to the nearest cent, half a cent up; 0 for an exempt `customer`.
+    """The sales tax on an invoice of `cents`, to the nearest cent, half a cent up, or 0 for an exempt `customer`.
 
     Source: Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25. Tax is
     calculated to the third decimal place and rounded up if that digit is greater than four, by item or by invoice, as
@@ -431,7 +431,7 @@ def run_alone(
 
 
 def named(product: Product) -> str:
-    """The name of a product: that of its line, with its form."""
+    """The name of a product: the name of its line, with its form."""
     return f"{product.name}, {product.form}" if product.form else product.name
 
 

@@ -21,7 +21,7 @@ Box = tuple[int, int, int, int]
 
 
 def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
-    """Every fault of a plan, as error findings; empty if it is sound. If `job` is given, the plan must be for it."""
+    """Every fault in a plan, as error findings. A sound plan gives none. If `job` is given, the plan must be for it."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str, change: str) -> None:
@@ -193,7 +193,7 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
 
 
 def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
-    """The distance between two adjacent pieces less than a kerf apart, and the limit; None if there are none."""
+    """The distance between two adjacent pieces less than a kerf apart, and the limit, or None if none are."""
     for n, a in enumerate(boxes):
         for m, b in enumerate(boxes[n + 1 :], n + 1):
             along = max(a[0], b[0]) - min(a[1], b[1])

@@ -64,7 +64,7 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 
 
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
-    """Problems with a plan's claim that no plan costs less, based on its certificate; empty if the claim is proved.
+    """Problems with a plan's claim that no plan costs less, based on its certificate, if it is not proved.
 
     A "proved" plan and every bound of kind "root" or "area" must be proved completely. For a "solver" bound, only the
     certificate's own bound is proved.
@@ -89,13 +89,13 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """An upper bound on the value of a layout on each stock; exact unless rules or blanks in several strips matter."""
+    """An upper bound on the value of a layout on each stock; exact without rules and blanks in more than one strip."""
     return list(_worths(job, tuple(sorted(prices.items()))))
 
 
 @lru_cache(maxsize=8)
 def _worths(job: Job, prices: tuple[tuple[str, int], ...]) -> tuple[int, ...]:
-    """The values by stock, cached for the last few price lists, because proving a plan uses them again."""
+    """The value for each stock, cached for the last few price lists, because proving a plan uses them again."""
     appraiser = _Appraiser(job, dict(prices))
     return tuple(appraiser.board(stock) for stock in job.stock)
 
@@ -110,7 +110,7 @@ class _Kind:
 
 
 class _Table:
-    """The maximum value of a knapsack by capacity. Sizes with too many digits are rounded to give a greater value."""
+    """The maximum value of a knapsack at each capacity. Sizes with too many digits are rounded to a greater value."""
 
     def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
         sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
@@ -268,7 +268,7 @@ class _Appraiser:
     # -- strips ---------------------------------------------------------------------------------------------
 
     def _strip(self, strip: int) -> tuple[_Table, list[tuple[int, int]]]:
-        """The value of a strip by its length, and (count, length) of every piece that fits in it."""
+        """The value of a strip for each length, and the (count, length) of every piece that fits in it."""
         if strip not in self.strips:
             loads, pieces = [], []
             for kind in self.kinds:
@@ -374,7 +374,7 @@ class _Appraiser:
         return _Table(_worthwhile(loads), width + self.ky).at(width + self.ky)
 
     def _block(self, length: int) -> tuple[int, _Table]:
-        """The maximum number of blocks of this length, and their value by width."""
+        """The maximum number of blocks of this length, and their value for each width."""
         often, loads = 0, []
         for kind in self.kinds:
             widths = [across for n, across in kind.lays if n == length or (self.trim and n < length)]

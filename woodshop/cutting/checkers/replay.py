@@ -39,7 +39,7 @@ class _Part:
 
 
 _Place = tuple[str, int, int, int, int]
-"""A piece as blank id, x, y, length, width."""
+"""A piece as (blank id, x, y, length, width)."""
 
 
 class _Fault(Exception):
@@ -47,7 +47,7 @@ class _Fault(Exception):
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Every fault of a written sequence (values as from `sequence_to_json`); empty if it makes the plan."""
+    """Every fault in a written sequence (in the form that `sequence_to_json` returns) that does not make the plan."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:
@@ -201,7 +201,7 @@ class _Bench:
             self._put(stroke["of"], part)
 
     def _is_remainder(self, part: _Part, along: bool) -> bool:
-        """Whether the rest of a part after a cut may be neither a piece nor a strip."""
+        """Whether the remainder of a part after a cut is allowed to be neither a piece nor a strip."""
         return self._keeps_remainder() and (along or (part.is_ripped and part.in_section))
 
     def _keeps_remainder(self) -> bool:

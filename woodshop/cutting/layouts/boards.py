@@ -26,7 +26,7 @@ _MOST_WALKED = 2_000
 
 
 def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
-    """A layout of one board with exactly these pieces, cut once; None if the rule finds none."""
+    """A layout of one board with exactly these pieces, cut once, or None if the rule finds none."""
     blanks = {blank.id: blank for blank in job.blanks}
     directions = tuple(way for way in DIRECTIONS if job.cutting.first in (way, "either"))
     turnable = [
@@ -159,7 +159,7 @@ def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> lis
 
 
 def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int) -> list[list[tuple[int, int]]] | None:
-    """Packs parts (longest first) into this number of strips by backtracking; None if the limit is reached."""
+    """Packs parts (longest first) into this number of strips by backtracking, or None if the limit is reached."""
     rooms = [room + kerf for _ in range(strips) for _, room in bins]
     used = [0] * len(rooms)
     where = [0] * len(sizes)
@@ -207,7 +207,7 @@ def _settings(cuts: tuple[SawCut, ...]) -> int:
 
 
 def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
-    """The number of settings of a layout, and minus the sum of length squared times width over one board's offcuts."""
+    """The number of settings of a layout, and the negative sum of length squared times width over its offcuts."""
     cuts, rests = cuts_and_leftovers(job, layout, 1)
     return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 

@@ -16,7 +16,7 @@ _MOST_BACK = 40
 
 
 class LayoutTable:
-    """Layouts as integer rows: a count for each of `items`, a one in the column of the stock kind, the waste last."""
+    """Layouts as integer rows: a count for each of `items`, a one in the column of the stock kind, and the waste."""
 
     def __init__(self, lines: Any, items: int) -> None:
         import numpy
@@ -64,7 +64,7 @@ class _Fixed:
 def dive(
     table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
-    """How often to cut some rows of the table to use up `left`, in fewer than `below` rows; None if no way is found.
+    """How often to cut some rows of the table to use up `left`, in fewer than `below` rows, or None if no way is found.
 
     `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
     """
@@ -138,7 +138,7 @@ class _Dive:
         self.asked = numpy.concatenate([self.asked, lines])
 
     def _costs(self) -> Any:
-        """The cost of each row: its share of the maximum number of times. More of a chosen layout is free."""
+        """The cost of each row: its share of the maximum number of times. A chosen layout costs nothing more."""
         import numpy
 
         costs = self.shaken / numpy.maximum(self.most, 1)
@@ -234,7 +234,7 @@ _WHOLE_FIRST = 3
 def listed(
     holds: Holds, kind: int, pieces: dict[int, int], least: int, limit: int = MOST_LISTED
 ) -> list[Counts] | None:
-    """Every layout of these pieces on a kind of stock with a weight of at least `least`; None if more than `limit`."""
+    """All layouts of these pieces on a stock kind that weigh at least `least`, or None if more than `limit` exist."""
     order = sorted(pieces, key=lambda item: (-holds.weight(item), item))
     weights = [holds.weight(item) for item in order]
     falling = [-weight for weight in weights]
@@ -339,7 +339,7 @@ class _Listing:
 
     @classmethod
     def of(cls, holds: Holds, groups: Sequence[LayoutGroup]) -> "_Listing | None":
-        """The table of layouts; None if there are too many."""
+        """The table of layouts, or None if there are too many."""
         total = pooled(groups)
         kinds = sorted({group.kind for group in groups})
         waste = sum(group.times * holds.room(group.kind) for group in groups)
@@ -353,7 +353,7 @@ class _Listing:
         return cls(holds, sorted(set(columns)), sorted(total), kinds)
 
     def cut_anew(self, groups: Sequence[LayoutGroup], budget: Budget, rng: random.Random) -> list[LayoutGroup] | None:
-        """The same pieces and times per kind in at most as many layouts as before; None if no layouts are found."""
+        """At most as many layouts as before, with the same pieces and times per kind, or None if none are found."""
         lines = [self.number[group.kind, group.counts] for group in groups]
         left: Any = sum(group.times * self.table.lines[line] for group, line in zip(groups, lines, strict=True))
         made = dive(self.table, left, len(groups) + 1, start=lines, budget=budget, rng=rng)

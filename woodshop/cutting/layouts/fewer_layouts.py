@@ -48,7 +48,7 @@ def least_layouts_of_job(job: Job) -> int:
 def least_settings(job: Job, layouts: int) -> int:
     """A lower bound on the fence and stop settings, summed over layouts, of a plan with at least `layouts` layouts.
 
-    Every different length needs a stop setting in some layout, unless a piece of that length can be the remainder of a
+    Every distinct length needs a stop setting in some layout, unless a piece of that length can be the remainder of a
     board from which others are cut. The same is true of widths and the fence. In addition, a layout in which all pieces
     are shorter (narrower) than every board needs at least one crosscut (rip), and the settings of its trims.
     """
@@ -96,7 +96,7 @@ def _extents(blank: Blank, across: bool) -> set[int]:
 
 
 def _surely_set(job: Job, across: bool, rooms: list[int], extents: list[int]) -> int:
-    """The number of different extents that need a setting in every plan."""
+    """The number of distinct extents that need a setting in every plan."""
     cutting, rules = job.cutting, job.rules
     if job.is_flat and (cutting.stages != 2 or cutting.final_trim):
         return 0
@@ -133,9 +133,9 @@ class SetupReport:
     """A plan and the results of improving its layouts.
 
     `least` is exact: no plan that cuts the same number of boards of each kind into the same pieces has fewer layouts.
-    With wishes, no plan for the job has fewer. `least_settings` is the bound that the function `least_settings`
-    describes. With wishes, `weighed` has the parts of the plan's sum, `weighed_before` those of the given plan, and
-    `least_sum` is a lower bound on the sum of any plan.
+    If wishes are given, no plan for the job has fewer. `least_settings` is the bound that the function `least_settings`
+    describes. If wishes are given, `weighed` holds the terms of the plan's weighted sum, `weighed_before` holds the
+    terms for the given plan, and `least_sum` is a lower bound on the sum of any plan.
     """
 
     plan: Plan
@@ -155,8 +155,8 @@ def fewer_layouts(
 ) -> Plan:
     """A plan with the same stock, cost and bound and at most as many layouts, or the plan itself if none is found.
 
-    With wishes, the result has the same bound and at most the same weighted sum, possibly on other stock. Raises
-    ValueError for an unknown effort, a plan that is not sound, or wishes that contradict the job.
+    If wishes are given, the result has the same bound and at most the same weighted sum, possibly on other stock.
+    Raises ValueError for an unknown effort, a plan that is not sound, or wishes that contradict the job.
     """
     return improve_setups(plan, effort=effort, progress=progress, wishes=wishes).plan
 
@@ -164,7 +164,7 @@ def fewer_layouts(
 def improve_setups(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
-    """Like `fewer_layouts`, but with the figures. Steps limit the search, so equal input gives equal results."""
+    """Like `fewer_layouts`, but returns the figures too. Steps limit the search, so the same input gives one result."""
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)

@@ -5,8 +5,8 @@ kind can hold certain items (`Holds`), so that one-dimensional jobs, boards and 
 
 The search combines some layouts, pools their pieces, and tries new times with the same sum for each kind of stock. It
 then distributes the pieces item by item. If d pieces of an item are pooled and distributed to layouts that are cut x1,
-x2, ... times, each layout gets a1, a2, ... of them, with a1 x1 + a2 x2 + ... = d. Because the sums stay equal, the rest
-of the plan does not change.
+x2, ... times, each layout gets a1, a2, ... of them, with a1 x1 + a2 x2 + ... = d. Because the sums stay the same, the
+rest of the plan does not change.
 """
 
 import random
@@ -58,7 +58,7 @@ class Budget:
     steps: int
 
     def take(self, steps: int = 1) -> bool:
-        """Uses up some steps of the search. False if there are none left."""
+        """Uses up some steps of the search. Returns false if there are none left."""
         self.steps -= steps
         return self.steps > 0
 
@@ -88,7 +88,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     walked = 0
 
     def walk(place: int, left: int, own: tuple[int, ...]) -> bool:
-        """Distributes the rest to the layouts from `place` on; false if there are enough ways or steps."""
+        """Distributes the rest to the layouts from `place` on. Returns false if there are enough ways or steps."""
         nonlocal walked
         walked += 1
         often = times[place]

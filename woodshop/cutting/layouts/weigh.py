@@ -2,7 +2,7 @@
 
 The sum is the money, plus the value of every layout and every setting, minus the value of the offcuts. Plans on other
 boards are considered too: plans that use one kind of stock, plans from recombining two or three layouts on any boards,
-and the best integer choice among all layouts found during the search (or among all possible layouts, if there are few).
+and the best integer choice among all layouts found during the search (or among all possible layouts if there are few).
 """
 
 from collections import Counter
@@ -42,7 +42,7 @@ class Wishes:
     least_width: int = 1
 
     def fault(self, job: Job) -> str:
-        """The conflict between the wishes and a job, with the limit; "" if there is none."""
+        """The conflict between the wishes and a job, with the limit, or "" if there is none."""
         if min(self.layout, self.setting, self.offcut) < 0:
             return "a wish below nought: what a layout, a setting or an offcut is worth is 0 or more"
         if min(self.least_length, self.least_width) < 1:
@@ -72,7 +72,7 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """The parts of a plan's weighted sum, in the job's money: `total` is money + layouts + settings - offcuts."""
+    """The terms of a plan's weighted sum, in the job's money: `total` is money + layouts + settings - offcuts."""
 
     money: int
     layouts: int
@@ -97,7 +97,7 @@ def weigh(job: Job, layouts: Sequence[Layout], wishes: Wishes) -> Weighed:
 
 @dataclass(slots=True)
 class Weighing:
-    """Searches for a plan with a lower weighted sum on any of the job's boards, from one or several plans for the job.
+    """Searches for a plan with a lower weighted sum on any of the job's boards, from one or more plans for the job.
 
     `steps` limits the search. If there are at most `most_listed` layouts, all take part in the integer choice.
     """
@@ -229,7 +229,7 @@ class Weighing:
     def _chosen(
         self, plan: Plan, found: Sequence[tuple[Layout, ...]], best: tuple[Layout, ...]
     ) -> tuple[Layout, ...] | None:
-        """The best integer plan made of the layouts found, or of all layouts; None if there is none."""
+        """The best integer plan made of the layouts found, or of all layouts, or None if there is none."""
         pool: dict[tuple[object, ...], Layout] = {}
         for layout in (layout for layouts in found for layout in layouts):
             if not any(piece.spare for piece in layout.pieces):

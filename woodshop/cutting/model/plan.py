@@ -1,7 +1,7 @@
 """A cutting plan as frozen values, and its neutral file.
 
-Flat rectangles are the only source of truth: a plan has the position of each piece on its stock, but not how it was
-found. The order of layouts and pieces is fixed, so that equal plans give equal files.
+Flat rectangles are the only source of truth: a plan holds the position of each piece on its stock, but not how it was
+found. The order of layouts and pieces is fixed, so that identical plans give identical files.
 """
 
 from collections.abc import Mapping, Sequence

@@ -126,7 +126,7 @@ class Reader:
         return value
 
     def flag(self, table: Mapping[str, Any], key: str, where: str) -> bool:
-        """A Boolean value; false if it is absent or has another type."""
+        """A Boolean value, or false if it is absent or has another type."""
         value = table.get(key, False)
         if not isinstance(value, bool):
             self.problem(f"{where}.{key}", show(value), "true or false", "Write true or false.")
@@ -152,7 +152,7 @@ class Reader:
         return found or choices[0]
 
     def rows(self, table: Mapping[str, Any], key: str, where: str = "") -> list[Any]:
-        """A list; empty if it is absent or is not a list."""
+        """A list, which is empty if the value is absent or is not a list."""
         value = table.get(key, [])
         path = f"{where}.{key}" if where else key
         if not isinstance(value, list | tuple):

@@ -1,7 +1,7 @@
 """The whole job in sawing order: every cut of every board, with as few fence and stop settings as possible.
 
 The work is divided into phases: trims of all boards, crosscuts into sections, rips, crosscuts of strips, rips of
-crosscut blocks, and final trims. Within a phase all boards are available, so that cuts with equal settings are made
+crosscut blocks, and final trims. Within a phase all boards are available, so that cuts with the same setting are made
 together.
 
 The settings depend on how the user rips narrow strips, which come off on the far side of the blade from the fence. If
@@ -11,9 +11,9 @@ board the fence is moved until the board touches the stop. Such fence moves are 
 to width between fence and blade needs one setting per width.
 
 The order is a routing problem that must visit every setting. Within a board the rips have a fixed order (narrow strips
-first, while the board is still wide; then the widest first); boards can be in any order. Equal settings of different
-boards merge if these orders allow it. Small problems are solved exactly, breadth first. Large problems are solved by
-one rule, with a stated bound.
+first, while the board is still wide; then the widest first); boards can be in any order. Identical settings on
+different boards are merged if these orders allow it. Small problems are solved exactly, breadth first. Large problems
+are solved by one rule, with a stated bound.
 """
 
 from collections.abc import Sequence
@@ -200,7 +200,7 @@ def _passes(order: Sequence[Setting], chain: Sequence[Setting]) -> bool:
 
 
 def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
-    """The shortest list through all chains, breadth first; None if there are too many states."""
+    """The shortest list through all chains, breadth first, or None if there are too many states."""
     states = 1
     for chain in chains:
         states *= len(chain) + 1
@@ -230,7 +230,7 @@ def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
 
 
 def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
-    """A short list through all chains; next comes a setting that no chain needs later and that long chains wait for."""
+    """A short list through all chains. Each step takes a setting that no chain needs later but long chains wait for."""
     places = [0] * len(chains)
     order: list[Setting] = []
     while True:
@@ -253,7 +253,7 @@ def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
 def sequence_to_json(sequence: JobSequence) -> dict[str, Any]:
     """The sequence as plain values, in the order of the file; `replay.check_sequence` checks such values.
 
-    `moves` is the number of settings plus fence moves. `least` is the number of different settings in each phase plus
+    `moves` is the number of settings plus fence moves. `least` is the number of distinct settings in each phase plus
     the fence moves; anyone can count it, and it is checked. `planner_least` is the planner's own bound. It can be
     higher, because cuts of one board in a fixed order can need a setting twice.
     """

@@ -284,7 +284,7 @@ class _Sawing:
             yield from self._cut_on(part)
 
     def _crosscuts(self, region: _Region, parts: list[_Region], kind: CutKind) -> Iterator[SawCut]:
-        """The crosscuts of a region, starting at the left end; equal neighbors share one setting."""
+        """The crosscuts of a region, starting at the left end; neighbors of the same length share one setting."""
         kerf = self.saw.kerf["x"]
         free, end = region.box[0], region.box[1]
         is_raw = self.is_far_end_raw and end == self.area[1]
@@ -354,7 +354,7 @@ def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut
 
 
 def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:
-    """The pieces that begin in each span (ascending, disjoint). `low` is the index in a box of the box's start."""
+    """The pieces that begin in each ascending, disjoint span. `low` is the index in a box of the box's start."""
     begins = [begin for begin, _ in spans]
     found: list[list[tuple[Box, Piece]]] = [[] for _ in spans]
     for each in pieces:

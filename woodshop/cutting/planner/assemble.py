@@ -23,7 +23,7 @@ class Leaf:
 class CutRegion:
     """A region cut along `axis` ("rip" or "crosscut") into parts side by side.
 
-    Each part has its extent, and for each usable stretch the start of the stretch and its tree. A region that is no
+    Each part holds its extent and, for each usable stretch, the start of the stretch and its tree. A region that is no
     longer the whole board has one stretch, starting at 0. An `axis` of "open" is not a cut; it divides a board at its
     unusable stretches.
     """

@@ -11,7 +11,7 @@ _MOST_SUMS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class SameBlanks:
-    """Blanks of equal size, which are planned together: `ids` and counts, in the order of the job."""
+    """Blanks of the same size, which are planned together. Their `ids` and counts are in the order of the job."""
 
     length: int
     width: int
@@ -147,7 +147,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
         return False
 
     def walk(place: int, room: int, thin: int, below: int) -> bool:
-        """Fills the knapsack from `place` on, until less than `below` is left; false if there are too many choices."""
+        """Fills the knapsack from `place` on until less than `below` is left. Returns false if there are too many."""
         nonlocal walked
         walked += 1
         if walked > 20 * limit + 1000:
@@ -175,7 +175,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
 
 
 def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The most valuable choice for each of several knapsacks that differ only in capacity. `values` are per item.
+    """The most valuable choice for each of the knapsacks, which differ only in capacity. `values` has one per item.
 
     The result is exact, or None if the table would grow too large.
     """
@@ -213,7 +213,7 @@ def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | Non
 
 @dataclass(frozen=True, slots=True)
 class _Tables:
-    """The best value by capacity (in `unit`) after each of the items in `use`.
+    """The best value at each capacity (in `unit`) after each of the items in `use`.
 
     From table `flat_from` on, all narrow parts are included; they can use only the first `thin` of the capacity.
     """
@@ -282,7 +282,7 @@ def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: i
 
 
 def _flattened(table: Any, thin: int | None, unit: int) -> Any:
-    """The values by total capacity, if the narrow parts can use only the first `thin` of it."""
+    """The value at each total capacity if the narrow parts can use only the first `thin` of it."""
     if thin is None or thin // unit >= len(table) - 1:
         return table
     top = max(thin // unit, 0)
@@ -294,10 +294,8 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
 
 
 def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
-    """The table after at most `cap` more parts are added. Doubling makes each step one pass.
-
-    Changes an array in place unless `keep` is true.
-    """
+    """The table after at most `cap` more parts are added. ¶ Adds 1, 2, 4, ... parts in each pass over the table.
+    Changes an array in place unless `keep` is true."""
     left = min(cap, (len(table) - 1) // size)
     if not isinstance(table, list):
         import numpy

@@ -106,7 +106,7 @@ def rip_room(job: Job) -> int:
 
 
 def sizes_of(job: Job) -> tuple[SameBlanks, ...]:
-    """The blanks of a job; those of equal size are combined."""
+    """The blanks of a job, with blanks of the same size combined."""
     groups: dict[tuple[int, int, bool], list[tuple[str, int]]] = {}
     for blank in job.blanks:
         length, width = blank.length, width_of(blank)

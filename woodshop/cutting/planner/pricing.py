@@ -86,7 +86,7 @@ def programme_of(
 
 
 def _entry(network: Network, row_of: dict[Key, int], column: Column) -> Entry:
-    """The matrix entries of a pattern by row: 1 for its stock, or -1 for the region it cuts, and its yields."""
+    """The matrix entries of a pattern, keyed by row: 1 for its stock, or -1 for the region it cuts, and its yields."""
     number, pattern = column
     knapsack = network.knapsacks[number]
     entry: dict[int, int] = {}
@@ -191,7 +191,7 @@ class Pricer:
     def values(self, prices: Sequence[int]) -> tuple[dict[Key, int], dict[Key, int]] | None:
         """The value of each region in exact integers, and the number of the knapsack that achieves it.
 
-        None if a knapsack is too large.
+        Returns None if a knapsack is too large.
         """
         worth = [*prices, *[0] * (len(self._place) - len(prices))]
         best: dict[int, int] = {}
@@ -370,7 +370,7 @@ _MOST_CELLS = 4_000_000
 class Fair:
     """Prices of the sizes at which no unlimited stock is worth more than its cost.
 
-    Also has the value of each region at these prices, the rent of each stock, and the lower bound on the cost; all in
+    It also holds the value of each region at these prices, the rent of each stock, and the lower cost bound, all in
     1/SCALE.
     """
 
@@ -381,7 +381,7 @@ class Fair:
 
 
 def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | None:
-    """The given prices, lowered if necessary; None if a knapsack is too large for an exact price."""
+    """The given prices, lowered if necessary, or None if a knapsack is too large for an exact price."""
     own = list(prices)
     pricer = Pricer(network)
     for _ in range(4):
@@ -416,8 +416,7 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
 def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
     """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
 
-    If strips have many lengths, a pattern is listed for the shortest strip in which it fits, and longer ones are
-    shortened.
+    If strips have many lengths, a pattern is listed for the shortest strip it fits, and longer ones are shortened.
     """
     need: dict[Key, int] = {}
     for j, stock in enumerate(job.stock):
@@ -461,10 +460,10 @@ def _longest_first(of: Key) -> tuple[int, int]:
 def good_patterns(
     knapsack: Knapsack, worth: Sequence[int], least: int, *, limit: int, longest: int | None = None, above: int = 0
 ) -> list[tuple[Pattern, int]] | None:
-    """Every maximal choice worth at least `least` that uses more than `above`, with its value; None if over `limit`.
+    """Every maximal choice worth at least `least` that uses more than `above`, with its value.
 
-    A choice is maximal if nothing can be added, and no section (up to `longest`) can be lengthened or joined with
-    another.
+    Returns None if there are more than `limit` such choices. A choice is maximal if nothing can be added, and no
+    section (up to `longest`) can be lengthened or joined with another.
     """
     items = knapsack.items
     order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
@@ -503,7 +502,7 @@ def good_patterns(
         return True
 
     def walk(place: int, room: int, thin: int, value: int) -> bool:
-        """Chooses among the items from `place` on; false if there are too many choices."""
+        """Chooses among the items from `place` on. Returns false if there are too many choices."""
         nonlocal walked
         walked += 1
         if value >= least and knapsack.capacity - room > above and is_full(room, thin):
@@ -538,8 +537,8 @@ def good_patterns(
 def _groups(knapsack: Knapsack) -> dict[int, Key]:
     """For each item of a stretch, its further cuts, regardless of its length.
 
-    Items of a group are sections ripped equally, or lengths that are not ripped. Two items of a group can be joined if
-    the result can be ripped.
+    Items of a group are sections ripped in the same way, or lengths that are not ripped. Two items of a group can be
+    joined if the result can be ripped.
     """
     group: dict[int, Key] = {}
     for i, item in enumerate(knapsack.items):

@@ -20,8 +20,8 @@ class SolverFailedError(Exception):
 class Model:
     """A program: minimum total cost over non-negative columns.
 
-    `columns` have (row, coefficient); `rows` have (minimum, maximum or None). `priorities` are for branching, the
-    highest first; all are equal if omitted.
+    Each of `columns` lists (row, coefficient) pairs. Each of `rows` is (minimum, maximum), where None means no limit.
+    `priorities` are for branching, highest first; if omitted, all columns have the same priority.
     """
 
     costs: tuple[int, ...]

@@ -120,7 +120,7 @@ class DeliveryTable(SettingTable):
 
 
 class OffcutTable(OfSheetKind):
-    """The [[offcut]] table: one or several equal pieces of wood, sheet or mesh on hand.
+    """The [[offcut]] table: one or more identical pieces of wood, sheet or mesh on hand.
 
     `bad` and `tight_knots` are stretches measured from the marked end: defects, which must not be in any part, and
     small tight knots. `square_ends`, `straight_edges` and `twisted` describe a board. Without them, its ends are
@@ -216,11 +216,11 @@ class Terms:
         return self.stale_after or STALE_AFTER
 
     def fee_for(self, goods: int) -> int:
-        """The delivery fee for goods that cost this many cents; zero if nothing is bought."""
+        """The delivery fee for goods that cost this many cents, or zero if nothing is bought."""
         return 0 if not goods or (self.free_from is not None and goods >= self.free_from) else self.fee
 
     def tax_for(self, goods: int, fee: int) -> int:
-        """The tax on an order, rounded to the nearest cent, half a cent up; calculated by order, not by line.
+        """The tax on an order, rounded to the nearest cent, half a cent up; calculated per order, not per line.
 
         The seller can choose (Streamlined Sales and Use Tax Agreement, section 324).
         """

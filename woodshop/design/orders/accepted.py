@@ -1,4 +1,4 @@
-"""Orders accepted in the book, as rows like those of a spreadsheet of orders, and how they differ from it."""
+"""Orders accepted in the book, as rows of an order spreadsheet, and how the design's own orders differ from them."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -11,7 +11,7 @@ from woodshop.hardware.catalogue import folded, items_named
 
 
 def accepted_rows(inventory: Inventory) -> Iterator[SheetRow]:
-    """A row for each line of an order that is open: what the customer still waits for."""
+    """A row for each open line of an order, with the number of units that the customer is still waiting for."""
     for n, line in enumerate(inventory.orders, 1):
         if not line.open:
             continue
@@ -32,14 +32,14 @@ def accepted_rows(inventory: Inventory) -> Iterator[SheetRow]:
 
 
 def accepted_default(lines: Sequence[Order], inventory: Inventory) -> Default:
-    """What is planned, in words: the open lines of the book alone."""
+    """A description of what is planned: only the open lines in the book."""
     orders = len({line.number for line in lines})
     words = f"{len(lines)} open lines of {orders} orders; only orders accepted in the book are planned"
     return Default("orders", "planned", words, inventory.source)
 
 
 def order_notes(written: Sequence[Order], accepted: Sequence[Order], inventory: Inventory) -> tuple[BookNote, ...]:
-    """What the design's own order lines have that the book has not accepted, has canceled, or has another count of.
+    """Notes on order lines in the design that the book has not accepted, has canceled, or lists with a different count.
 
     `accepted` are the open lines of the book, with items and boxes as the design names them.
     """
@@ -78,7 +78,7 @@ _DELIVERED, _CANCELLED, _MISSING = "delivered", "canceled in the book", "not in 
 
 
 def _state(line: Order, item: str, inventory: Inventory) -> str:
-    """What the book says of an item of an order that is not open in it."""
+    """A description, from the book, of an ordered item that is not open there."""
     own = [
         each
         for each in inventory.orders

@@ -78,7 +78,7 @@ _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
 
 
 def need_form() -> set[str]:
-    """The items sold in several forms, which are those with walls."""
+    """The items sold in more than one form, which are the items with walls."""
     return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
 
 
@@ -268,7 +268,7 @@ Place = Callable[[Order, str], str]  # the place of a line's value in a column
 def read_orders(ordering: Ordering, inventory: Inventory | None = None) -> Orders:
     """Reads every order of a design and of the files that it names. Raises InputError with every problem in them.
 
-    With a book, only the orders that are open in it count; those of the design are compared with them.
+    If there is a book, only its open orders count; the design's own orders are compared with them.
     """
     found: list[Problem] = []
     taken: list[Default] = []
@@ -296,7 +296,7 @@ def read_orders(ordering: Ordering, inventory: Inventory | None = None) -> Order
 
 
 def _lines_of(rows: Iterable[SheetRow], reader: LineReader, found: list[Problem]) -> list[Order]:
-    """The lines of one record of orders, with their forms; what is wrong between them is added to `found`."""
+    """The lines of one record of orders, with their forms. Conflicts between the lines are added to `found`."""
     read_lines = {row.where: (row, line) for row in rows if (line := reader.line(row)) is not None}
 
     def place(line: Order, key: str) -> str:
@@ -333,7 +333,7 @@ def _plain(value: object) -> object:
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with a form: its own, or the form of other lines for the same hives, or packed if it does not matter.
+    """Each line with a form: its own, or the form of other lines for the same hives, or "packed" if it does not matter.
 
     Items that are not included with an empty rim are removed.
     """
@@ -389,7 +389,7 @@ def read_run(path: Path) -> Design:
 
 
 def with_read_orders(design: Design) -> Design:
-    """The design with its orders as groups of hives: those open in its book, if it has one. Raises InputError."""
+    """The design with its orders as groups of hives: the open orders of its book, if it has one. Raises InputError."""
     if design.ordering is None:
         return design
     return with_orders(design, read_orders(design.ordering, design.inventory))

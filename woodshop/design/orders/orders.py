@@ -54,7 +54,7 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """All orders of a design, the defaults used in reading them, and where they and the book differ."""
+    """All orders of a design, the defaults used in reading them, and their differences from the book."""
 
     lines: tuple[Order, ...]
     defaults: tuple[Default, ...] = ()

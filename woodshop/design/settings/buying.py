@@ -53,7 +53,7 @@ class Buying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Days:
-    """The day on which everything must be on the hives, and the date of the quotes; None if not given."""
+    """The day on which everything must be on the hives, and the date of the quotes. Each is None if it is not given."""
 
     on_by: date | None = None
     quoted_on: date | None = None
@@ -130,7 +130,7 @@ def worth_faults(table: WorthTable, where: str) -> list[Problem]:
 
 
 def wishes_for(worth: Worth | None, material: Material, grid: Length, job: Job) -> Wishes | None:
-    """The values in the job's unit and money; None if nothing has a value, or the material is not sawn."""
+    """The values in the job's unit and money, or None if nothing has a value, or the material is not sawn."""
     if worth is None or not material.is_sawn:
         return None
     length, width = (max(1, -int(-size.mm // grid.mm)) for size in (worth.least_length, worth.least_width))

@@ -132,7 +132,7 @@ def climate_faults(table: ClimateTable, where: str) -> list[Problem]:
 
 
 def settled_climate(table: ClimateTable, unit: LengthUnit, defaults: list[Default]) -> Climate | None:
-    """The settled climate, with its assumptions listed; None without an outside temperature."""
+    """The settled climate, with its assumptions listed, or None without an outside temperature."""
     outside = _each(table.outside)
     if not outside:
         return None
@@ -165,7 +165,7 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """The [trial] table. `mass` has the net mass of damp sugar of each packing; `box` is measured inside.
+    """The [trial] table. `mass` lists the net mass of damp sugar in each packing; `box` is measured inside.
 
     If only `water` is given, it is the user's own mix, at the default density.
     """

@@ -1,4 +1,4 @@
-"""Units in the book as hardware on hand for the hives of a design: they take the place of [[shed]]."""
+"""Uses the units in the book as hardware on hand for the hives of a design, in place of [[shed]]."""
 
 from collections import Counter
 from collections.abc import Mapping
@@ -19,17 +19,17 @@ _SERVES = {
     _EMPTY: ("", _EMPTY),
     _KIT: (_KIT,),
 }
-"""For each form that hives are to have: the forms of units on hand that serve them."""
+"""For each form that hives need, the forms of units on hand that can serve them."""
 _USUAL_PRIORITY = 5
 
 
 def with_units(
     design: Design, inventory: Inventory, formats: Mapping[str, str], defaults: list[Default]
 ) -> tuple[Design, tuple[BookNote, ...]]:
-    """The design with the units of the book as its shed, and what could not be used.
+    """The design with the units of the book as its shed, and the units that could not be used.
 
-    `formats` are the box formats of the hives by their names. Units go to the hives whose name, box in orders or format
-    the book names: first those due first, then by priority, at most one for each hive, good ones first.
+    `formats` maps the names of the hives to their box formats. Units go to the hives whose name, ordered box or format
+    the book names: earliest due date first, then by priority, at most one for each hive, good units first.
     """
     over: list[str] = []
     strange: list[str] = []
@@ -110,7 +110,7 @@ def _words(have: int, repair: int) -> str:
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:
-    """The items that a unit of the book is; of a board without mesh, its rim. Empty for an unknown name or form."""
+    """The items that make up a unit in the book (for a board without mesh, its rim), or none if its name is unknown."""
     if form not in ("", *FORMS):
         return ()
     found: list[str] = []
@@ -124,7 +124,7 @@ def items_of(item: str, form: str) -> tuple[str, ...]:
 
 
 def hives_named(design: Design, box: str, formats: Mapping[str, str]) -> list[HivesTable]:
-    """The groups of hives that the book calls by this name, in the order in which they get what is on hand."""
+    """The groups of hives that the book calls by this name, in the order in which they get units on hand."""
     plain, boxes = folded(box), dict(design.order_boxes)
     ways = (
         [each for each in design.hives if each.name and folded(each.name) == plain],

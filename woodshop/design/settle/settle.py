@@ -46,7 +46,8 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
 
     The others are omitted and listed with the reason.
 
-    If several sizes fit, only the shortest is kept, so that one size serves the batch. Screws of unknown size are kept.
+    If more than one size fits, only the shortest is kept, so one size serves the batch. Screws of unknown size are
+    kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -237,7 +238,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
 
 
 def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
-    """The settings of the board with the mean density of the book, if the design gives none; else both are listed."""
+    """The settings of the board, with the mean density from the book if the design gives none; else both are listed."""
     found = inventory.density
     if found is None:
         return shared
@@ -400,7 +401,7 @@ def _saw(design: Design, defaults: list[Default]) -> SawSettings:
 
 
 def _worth(design: Design, saw: SawSettings, currency: str, defaults: list[Default]) -> Worth | None:
-    """The value of saved work and offcuts; None if nothing has a value."""
+    """The value of saved work and offcuts, or None if nothing has a value."""
     table = design.sawing.worth
     if not (table.layout or table.setting or table.offcut):
         return None

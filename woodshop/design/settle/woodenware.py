@@ -161,7 +161,7 @@ def height_row(name: str, national: bool) -> Fact:
 
 
 def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: Wording) -> tuple[Length, Length]:
-    """The given outside length and width of rims, quilt boxes and feeding shims, or those of the box."""
+    """The given outside length and width of rims, quilt boxes and feeding shims, or the sizes of the box."""
     where = table.name or f"{table.frames}-frame hives"
     sizes = []
     for key, given, own in (("rim_length", table.rim_length, box.length), ("rim_width", table.rim_width, box.width)):
@@ -223,7 +223,7 @@ class _Sizes:
         return size.width
 
     def height(self, national: bool) -> Length:
-        """The height of the box under the board: the given height, that of the last given box, or the measured one."""
+        """The height of the box under the board: the given height, the last given box's height, or the measured one."""
         asked = self.table.height
         if asked is None and self.table.boxes is not None:
             asked = self.table.boxes[-1]
@@ -306,7 +306,7 @@ class _Asked:
         return any(make.item.place is not None and make.item.place.kind is kind for make in self.makes)
 
     def given(self, key: str) -> Length | None:
-        """The value of this key for items of these hives. Raises InputError if there are several values."""
+        """The value of this key for items of these hives. Raises InputError if there is more than one value."""
         found = {
             make.item.name: value
             for make in self.makes

@@ -26,7 +26,7 @@ _SIDES = ("front", "back", "left", "right", "all around")
 
 
 def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple[str, ...], tuple[GradedGap, ...]]]:
-    """For each different hive: its groups, and its graded gaps for each measured top-bar gap."""
+    """For each distinct hive, its groups and its graded gaps at each measured top-bar gap."""
     alike: dict[tuple[GradedGap, ...], list[str]] = {}
     known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[GradedGap, ...]] = {}
     for group in groups:
@@ -53,7 +53,7 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
 
 
 def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_brief: bool = False) -> Section:
-    """The gaps hive by hive, with equal ones in one row. Good contacts are only counted.
+    """The gaps hive by hive, with identical gaps in one row. Good contacts are only counted.
 
     If `is_brief`, there is only the number of gaps with each grade. In the data, sizes are text in the unit of the
     design, and `hives` lists the hives with the gap.
@@ -130,7 +130,7 @@ def batch_openings(units: tuple[Unit, ...]) -> tuple[tuple[Opening, tuple[str, .
 
 
 def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) -> Section:
-    """Every opening, with equal ones together, and the creatures that can pass it.
+    """Every opening, with identical openings together, and the creatures that can pass it.
 
     Sources are shown if they disagree, or always if `sources` is true. In the data, sizes are text in the unit of the
     design, and verdicts are as in the sources.
@@ -265,7 +265,7 @@ def _height_from(setting: Setting) -> str:
 
 
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
-    """The contents of each board; hives with equal boards share a row. Empty if no board is made.
+    """The contents of each board; hives with identical boards share a row. The result is empty if no board is made.
 
     If `is_brief`, each sugar and rim is on one line.
 

@@ -41,8 +41,7 @@ class Answers:
 
     `kind` is "beginner" or "shop"; `makes` are names of items, empty for the usual ones.
 
-    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as a person writes
-    it.
+    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as people write it.
     """
 
     groups: tuple[Group, ...]
@@ -92,7 +91,7 @@ def batch_name(stem: str, kind: str) -> str:
 
 
 def _named(answers: Answers) -> tuple[Group, ...]:
-    """The groups, with names if they are needed: in a shop, or if there are several groups."""
+    """The groups, with names if they are needed: in a shop, or if there is more than one group."""
     if answers.kind == BEGINNER and len(answers.groups) == 1:
         return answers.groups
     given = [group.name for group in answers.groups]
@@ -269,7 +268,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value given for a setting, as written in the file; "" if none. If there are several, the last applies."""
+    """The value given for a setting, as written in the file, or "" if none is. The last of two or more applies."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""
@@ -319,7 +318,7 @@ def questions(kind: str) -> tuple[tuple[str, str], ...]:
 
 
 def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
-    """The answers as values. `given` has the flags; those of a group have one text or number for each group.
+    """The answers as values. `given` holds the flags. A flag that describes a group takes one text or number per group.
 
     One customer applies to every group; measurements never do. Gaps are separated by commas. Raises InputError with
     every problem.

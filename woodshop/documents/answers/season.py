@@ -60,8 +60,8 @@ def syrup_section(
 
     `strength` is sugar to water by weight ("1:1", "2:1"); by default 2:1, and 1:1 for leftover sugar. "syrup" is made
     from `sugar` (a mass) or for `volume`; only one of them can be given. For "light_hives", `stores_wanted` and
-    `stores_there` are for one hive; `hives` is the number of equal hives. For "season_end", `board_weight` and
-    `board_tare` are for one board, and `boards` is the number of equal boards; `board_water` is the water left in its
+    `stores_there` are for one hive; `hives` is the number of such hives. For "season_end", `board_weight` and
+    `board_tare` are for one board, and `boards` is the number of such boards; `board_water` is the water left in its
     sugar by weight ("5 %"). The data also has "cautions", "sources" and "notes". Amounts have units and are rounded to
     two decimals. Raises InputError with every problem: nothing requested, half of a pair, an unreadable amount, or an
     amount that syrup cannot have.

@@ -1,6 +1,6 @@
 """The bee-space map: a section of each assembled hive of a batch, with every gap named, measured and graded.
 
-Equal hives share one map. It has a small drawing of the whole hive, and details at half size where parts meet. Each
+Identical hives share one map. It has a small drawing of the whole hive, and details at half size where parts meet. Each
 detail is drawn only once in a document.
 """
 
@@ -65,7 +65,7 @@ INTRO = (
 
 
 def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
-    """The assembled hives of these units, measured and drawn; equal hives only once.
+    """The assembled hives of these units, measured and drawn; identical hives only once.
 
     `band_name` is the published band of bee space.
     """
@@ -96,7 +96,7 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
 
 
 def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
-    """A description of the mesh under fresh sugar where it leaves the least space over the bars; "" without a board."""
+    """A description of the mesh under fresh sugar where it leaves the least space over the bars; "" without boards."""
     has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
     return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 
@@ -126,7 +126,7 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
 
 
 def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) -> list[Block]:
-    """The map of one hive. `drawn` has the details already in the document, and where.
+    """The map of one hive. `drawn` holds the details already in the document, and where they are.
 
     If `brief`, the user's own gaps that are in range share one line, and the air path is one line.
     """
@@ -194,7 +194,7 @@ def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) 
 
 
 def _loaded(hive: HiveMap, unit: LengthUnit) -> list[Block]:
-    """The mesh under fresh sugar at each gap; empty for a hive without a board."""
+    """The mesh under fresh sugar at each gap. The result is empty for a hive without a board."""
     if not hive.mesh:
         return []
     head = Heading("The mesh over the top bars under fresh sugar, at each gap measured", 3)
@@ -209,7 +209,7 @@ def _air(hive: HiveMap, unit: LengthUnit) -> Table:
 
 
 def _summary(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
-    """One or two sentences about gaps out of range: those of the new hardware, and those of the user's own parts."""
+    """One or two sentences about gaps out of range: first at the new hardware, then at the user's own parts."""
     if not amiss:
         return "Every gap is in range."
     words = []
@@ -227,7 +227,7 @@ def _summary(amiss: Sequence[GapRow], unit: LengthUnit) -> str:
 
 
 def map_svg(maps: Sequence[DrawnMap]) -> bytes:
-    """Maps one below the other as the bytes of an SVG file."""
+    """The bytes of an SVG file that shows the maps one below another."""
     from woodshop.drawing.pens.svg import svg_of
 
     marks: list[Mark] = []

@@ -157,7 +157,7 @@ class Found:
 def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: bool) -> list[Found]:
     """Every gap that crosses the window at its true width, between two solids in the window; once for each size.
 
-    Of several places, the one closest to the margin is used. Contacts are omitted.
+    If a size occurs at more than one place, the place closest to the margin is used. Contacts are omitted.
     """
     frame = paper.frame
     solids: dict[tuple[str, str], list[Box]] = {}
@@ -260,7 +260,7 @@ def callouts(
     to_left: bool,
     known: frozenset[tuple[str, str]],
 ) -> list[Callout]:
-    """The callouts that fit in the margin, one above the other: gaps out of limits first, then gaps not yet `known`.
+    """The callouts that fit in the margin, one above another: gaps out of limits first, then gaps not yet `known`.
 
     `grade_of` says whether a gap is good, and its grade in words.
     """
@@ -284,7 +284,7 @@ def callouts(
 
 
 def called(gap: Gap) -> tuple[str, str]:
-    """The key of a callout: equal name and size make two callouts equal."""
+    """The key of a callout. Callouts with the same name and size have the same key."""
     return gap.name, str(gap.least)
 
 
@@ -310,7 +310,7 @@ def _text(gap: Gap, words_of_grade: str, unit: LengthUnit) -> tuple[list[Word], 
 
 
 def _stacked(wanted: list[tuple[float, float]], frame: Box) -> list[float]:
-    """The tops of blocks placed one below the other, each as close as possible to its wanted position."""
+    """The tops of blocks placed one below another, each as close as possible to its wanted position."""
     tops, limit = [], frame.top
     for top, high in wanted:
         at = min(top, limit)
@@ -359,7 +359,7 @@ _MOST_EXTRA = 4
 
 @dataclass(frozen=True, kw_only=True)
 class HiveMap:
-    """A hive with all its drawings and texts. `places` are the equal groups of hives.
+    """A hive with all its drawings and texts. `places` lists the identical groups of hives.
 
     `others` are the gaps of made items that differ at other measured gaps over the top bars. `mesh` describes the mesh
     under fresh sugar, or is "" without mesh.
@@ -537,7 +537,7 @@ def gaps_in(hive: HiveMap, detail: Detail) -> list[Found]:
 
 
 def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]:
-    """The text next to each detail, by its letter. Gaps named in an earlier detail have lower priority."""
+    """The text next to each detail, keyed by its letter. Gaps named in an earlier detail have lower priority."""
     known: set[tuple[str, str]] = set()
     done: dict[str, list[Callout]] = {}
     for detail in hive.details:

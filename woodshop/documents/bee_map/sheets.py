@@ -108,7 +108,7 @@ class GapRow:
 
 
 def gap_rows(graded: Iterable[GradedGap]) -> tuple[GapRow, ...]:
-    """All gaps except good contacts, with equal ones combined: gaps out of limits first, then gaps at our items."""
+    """All gaps except good contacts, with identical ones combined: gaps out of limits first, then gaps at our items."""
     alike: dict[tuple[object, ...], list[GradedGap]] = {}
     for row in graded:
         gap = row.gap
@@ -173,7 +173,7 @@ def way_lines(ways: Ways) -> tuple[str, ...]:
 
 
 def door_lines(ways: Ways) -> tuple[str, ...]:
-    """Sentences about the creatures that can pass each opening; equal openings share one."""
+    """Sentences about the creatures that can pass each opening; identical openings share one sentence."""
     alike: dict[tuple[str, tuple[str, ...]], int] = {}
     for each in ways.doors:
         key = (each.door.name, each.passed_by)

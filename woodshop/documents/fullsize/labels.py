@@ -17,7 +17,7 @@ from woodshop.units.wording import in_short
 
 TITLE = "Labels"
 MOST_LABELS = 20_000
-"""The maximum number of labels of one kind (hives, items, pieces). If there are more, equal labels are printed once."""
+"""The maximum number of labels of one kind (hives, items, pieces). Beyond it, identical labels are printed once."""
 _TOLD = 6  # labels named in one message; the rest are counted
 
 
@@ -83,7 +83,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 
 
 def _numbers(count: int, total: int) -> Iterator[str]:
-    """The numbers on `count` equal labels; if `total` is too many labels to print, one label to copy.
+    """The numbers on `count` identical labels; if `total` is too many labels to print, one label to copy.
 
     >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])

@@ -82,7 +82,7 @@ def _instructions(wide: float, any_stops: bool) -> Sheet:
 
 
 def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None:
-    """The strips of one stick, each with its name, all of equal width; None if a label does not fit."""
+    """The strips of one stick, each with its name, all of the same width, or None if a label does not fit."""
     if not marks:
         return []
     joints = _joints([stop.length for stop in marks], unit)
@@ -126,7 +126,7 @@ def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[Place
     """Labels next to their ticks, each in the lowest lane where it does not touch another label or tick.
 
     A label is to the left of its tick. Near the left edge of the strip it is to the right, and so is every other label
-    whose tick would cross it. None if a label crosses the right edge of the strip.
+    whose tick would cross it. Returns None if a label crosses the right edge of the strip.
     """
     written = {points(stop.length - low): _lines(stop, unit) for stop in here}
     wide = {x: max(_long(line) for line in lines) for x, lines in written.items()}
@@ -171,7 +171,7 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
-    """A label: the length in bold, a note if it is too short for a stop, and the pieces, on several lines if needed."""
+    """A label: the length in bold, a note if it is too short for a stop, and the pieces, wrapped if needed."""
     lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
     short = ["mark only, no stop"] if stop.length < fact("saw.hands_away").length else []
     for text in [*short, *(f"{mark} x {count}" for mark, count in stop.pieces)]:

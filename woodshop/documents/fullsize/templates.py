@@ -50,7 +50,7 @@ class Stretch:
     """A template's view, and its position on the part.
 
     `title` names the cuts, and `seen` the visible side. `reference` is the position, on this part, of the line or end
-    at which the sheet is laid. `key` is equal for sheets that differ only in `reference`.
+    at which the sheet is laid. `key` is the same for sheets that differ only in `reference`.
     """
 
     title: str
@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every different template of a part: faces, edges and the profile with cuts."""
+    """Every distinct template of a part: faces, edges and the profile with cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -86,7 +86,7 @@ def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
 
 
 def _seen_from(part: Part, cut: Cut) -> Face | None:
-    """The side with the outline of the cut; None for a cut along the part, which is shown in section."""
+    """The side with the outline of the cut, or None for a cut along the part, which is shown in section."""
     axis = FACE_AXIS[cut.face][0]
     box = cut_box(part, cut)
     if box.size(2) == part.thickness and (axis == 2 or isinstance(cut.outline, Rectangle)):
@@ -247,7 +247,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Dimensions for the sizes and positions of the cuts; for a row of equal holes, the first hole and the pitch."""
+    """Dimensions for the sizes and positions of cuts; for a row of identical holes, the first hole and the pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
@@ -357,7 +357,7 @@ def _middle(rect: Rect) -> Point:
 
 
 def _waste(rects: list[Rect], cuts: list[Cut], spans: tuple[Span, Span]) -> tuple[Region, ...]:
-    """The wood that square cuts remove from the view; empty if they overlap."""
+    """The wood that square cuts remove from the view. The result is empty if they overlap."""
     square = [rect for rect, cut in zip(rects, cuts, strict=True) if isinstance(cut.outline, Rectangle)]
     met = any(_overlap(a, b) for n, a in enumerate(square) for b in square[n + 1 :])
     regions = []

@@ -58,7 +58,7 @@ def assembly_section(planned: PlannedBatch) -> Section:
 
 
 Made = tuple[Unit, str, int]
-"""Equal units made together: one of them, the boxes they are for, and the number made."""
+"""Identical units made together: one of them, the boxes they are for, and the number made."""
 
 
 def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str]) -> list[Block]:
@@ -101,10 +101,10 @@ _LOW = 2  # screws at a corner that fit in a low picture
 
 
 def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: Marks) -> Drawing | None:
-    """The first of these units, assembled, each part with its marks for every box; None if nothing is made.
+    """The first of these units, assembled, each part with its marks for every box, or None if nothing is made.
 
     The front, top and show face are marked, and the outside sizes if walls enclose the item. A mesh is shown on its
-    board, which is turned over. If equal pieces are far apart, only one is drawn.
+    board, which is turned over. If identical pieces are far apart, only one is drawn.
     """
     first = units[0]
     made = first.assembly.with_role(Role.MADE, Role.BOUGHT)
@@ -184,7 +184,7 @@ def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tu
 
 
 def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
-    """The front and top of four walls, and the outside sizes that are equal for every box.
+    """The front and top of four walls, and the outside sizes that are the same for every box.
 
     Other sizes are in the table.
     """
@@ -239,7 +239,7 @@ def _corner(units: Sequence[Unit], marks: Marks) -> tuple[Drawing, str] | None:
 
 
 def _strips(units: Sequence[Unit], marks: Marks) -> Drawing | None:
-    """The strips from above, measured from the outside of the front end of the box; None for other items."""
+    """The strips from above, measured from the outside of the front end of the box, or None for other items."""
     unit = units[0]
     if unit.line.item.board_part is not BoardPart.STRIPS:
         return None
@@ -292,7 +292,7 @@ def _table(different: list[Made], marks: Marks) -> list[Block]:
 
 
 def _varied(different: list[Made]) -> list[str]:
-    """The kinds of fasteners whose number differs between boxes; the table has the numbers."""
+    """The kinds of fasteners whose number differs between boxes; the table lists the numbers."""
     kinds = [{f.kind: f.count for f in unit.assembly.fasteners} for unit, _, _ in different]
     return [kind for kind, count in kinds[0].items() if any(each.get(kind) != count for each in kinds)]
 
@@ -342,7 +342,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
 def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
     """The steps, given once with the figures for every box; box by box if the steps themselves differ.
 
-    The steps of packing sugar are left out if the page on mixing lists them.
+    The steps for packing sugar are omitted if the page on mixing lists them.
     """
     later = packing_steps(planned.units[0].line.setting) if packed_boards(planned.batch, planned.units) else ()
     named = tuple((boxes, _but(unit.assembly.steps, later)) for unit, boxes, _ in different)
@@ -353,7 +353,7 @@ def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
 
 
 def _but(steps: tuple[str, ...], later: tuple[str, ...]) -> tuple[str, ...]:
-    """The steps without those that follow on the page about mixing, which is named instead."""
+    """The steps, except steps repeated on the page about mixing, which is named instead."""
     own = tuple(step for step in steps if step not in later)
     if len(own) == len(steps):
         return steps
@@ -361,7 +361,7 @@ def _but(steps: tuple[str, ...], later: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _different(units: list[Unit], batch: Batch) -> list[Made]:
-    """One unit of each different item, with its hives and the number made."""
+    """One unit of each distinct item, with its hives and the number made."""
     groups: dict[Assembly, list[Unit]] = {}
     for unit in units:
         groups.setdefault(unit.assembly, []).append(unit)
@@ -378,7 +378,7 @@ def _different(units: list[Unit], batch: Batch) -> list[Made]:
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
     """A pictorial view of the item with its parts pulled apart, without the fill.
 
-    If equal pieces are far apart, only one is drawn, because all of them would be too small.
+    If identical pieces are far apart, only one is drawn, because all of them would be too small.
     """
     solid = Assembly(unit.assembly.item, unit.assembly.title, unit.assembly.with_role(Role.MADE, Role.BOUGHT))
     if _are_specks(solid):
@@ -426,7 +426,7 @@ _TOKEN = re.compile(r"\d+(?: \d+/\d+|/\d+|\.\d+)?(?: (?:in|mm)\b)?|[^\s\d]+|\s+"
 def merged_steps(of_boxes: Sequence[tuple[str, tuple[str, ...]]]) -> tuple[str, ...] | None:
     """One list of steps, merged from the steps of several boxes, which are given as (box, steps).
 
-    Where boxes differ, each variant is followed by its boxes. None if the number of steps differs.
+    Where boxes differ, each variant is followed by its boxes. Returns None if the number of steps differs.
 
     >>> merged_steps((("a 10", ("Cut it 16 1/4 in long.", "Glue it.")), ("an 8", ("Cut it 13 in long.", "Glue it."))))
     ('Cut it 16 1/4 in (for a 10) or 13 in (for an 8) long.', 'Glue it.')

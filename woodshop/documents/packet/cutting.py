@@ -61,7 +61,7 @@ class SawSetting:
 
 
 def first_boards_chapter(planned: PlannedBatch) -> Section:
-    """The chapter with the boards to cut first, board by board; empty if there are none."""
+    """The chapter with the boards to cut first, board by board. The result is empty if there are none."""
     first = first_boards(planned)
     groups = [(group, of) for group, of in zip(groups_of(planned), first, strict=True) if of.wanted]
     cut = [(group, of) for group, of in groups if of.is_cut_first]
@@ -464,7 +464,7 @@ class _Settings:
         return "measure, trim to size" + ("" if off is None else f" (limit: {off.text(self.planned.batch.unit)} off)")
 
     def _mark(self, layout: int, name: str) -> str:
-        """The mark of a finished piece; "" for a piece that is cut further."""
+        """The mark of a finished piece, or "" for a piece that is cut further."""
         return next((need.mark for need in self.layouts[layout].plan.job.needs if need.address == name), "")
 
     def _things(self, layout: int, cuts: Iterable[SawCut]) -> Counter[str]:

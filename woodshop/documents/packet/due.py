@@ -13,7 +13,7 @@ _MOST_ORDERS = 4  # orders named for one day; further orders are counted
 
 
 def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
-    """When hives are due and when to pack, earliest first; empty if no day is given."""
+    """When hives are due and when to pack, earliest first. The result is empty if no day is given."""
     days = due_dates(batch.hives)
     if not days:
         return []

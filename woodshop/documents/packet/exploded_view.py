@@ -59,7 +59,7 @@ def things_of(stack: Stack) -> tuple[Thing, ...]:
 
 
 def hive_view(stack: Stack) -> View:
-    """The exploded view of a hive from its front left corner; the balloons have the numbers of `things_of`."""
+    """The exploded view of a hive from its front left corner; the balloons show the numbers from `things_of`."""
     return picture(lifted(stack))
 
 
@@ -96,7 +96,7 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
 
 
 def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
-    """The most common hive ready for winter in the batch, and its numbered list; None if there is none."""
+    """The most common hive ready for winter in the batch, and its numbered list, or None if there is none."""
     dressed = ready_hives(planned)
     if not dressed:
         return None

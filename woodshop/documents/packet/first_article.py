@@ -79,7 +79,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out; empty if no item is for hives."""
+    """What to measure and test on the first article, and what to do if a size is out, if any item is for hives."""
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
@@ -293,7 +293,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The required sizes of an old part of this kind; "" if only the sizes on the sheets apply."""
+    """The required sizes of an old part of this kind, or "" if only the sizes on the sheets apply."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
@@ -317,7 +317,7 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
 
 
 def _set_by(each: SizeLimits) -> str:
-    """The gaps that set the minimum and maximum; empty if both limits are beyond the usual tolerance."""
+    """The gaps that set the minimum and maximum. The result is empty if both limits are beyond the usual tolerance."""
     if each.least_by == each.most_by:
         return each.least_by
     return "; ".join(f"{end}: {by}" for end, by in (("minimum", each.least_by), ("maximum", each.most_by)) if by)
@@ -396,7 +396,7 @@ def counted(sample: Sample) -> str:
 
 
 def arithmetic(sample: Sample) -> str:
-    """The calculation for one run, written out; "" if every unit is measured."""
+    """The calculation for one run, written out, or "" if every unit is measured."""
     if sample.run == sample.count:
         return ""
     out = sample.most_out + 1

@@ -86,7 +86,7 @@ def needs_of(planned: PlannedBatch) -> list[Need]:
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
-    """Every layout of the batch, numbered consecutively, in the order of the plans; in the rest of a plan, by the
+    """Every layout of the batch, numbered consecutively, in the order of the plans. The rest of a plan keeps the
     numbers of the earlier plan."""
     found: list[NumberedLayout] = []
     for each in planned.plans:
@@ -117,7 +117,7 @@ def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
 
 
 def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
-    """The offcuts to keep, by the name of the layout, numbered #1, #2, ... in the order of the layouts.
+    """The offcuts to keep, keyed by the name of the layout and numbered #1, #2, ... in the order of the layouts.
 
     Offcuts of one size from one layout share a number.
     """
@@ -134,7 +134,7 @@ def kept_offcuts(planned: PlannedBatch) -> dict[str, tuple[Offcut, ...]]:
 
 
 Kept = Mapping[str, Sequence[Offcut]]
-"""The offcuts to keep from each layout, by the name of the layout."""
+"""The offcuts to keep from each layout, keyed by the name of the layout."""
 
 Place = tuple[Length, Length, Length, Length]
 """A rectangle of a board or sheet: x, y, length and width."""
@@ -198,7 +198,7 @@ def groups_of(planned: PlannedBatch) -> list[list[NumberedLayout]]:
 
 
 def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[NumberedLayout]:
-    """The layouts, each with its number of times to cut from `times`. Layouts with zero are omitted."""
+    """The layouts, each to be cut as often as `times` says. Layouts with a count of zero are omitted."""
     return [
         replace(lay, times=count, layout=replace(lay.layout, times=count))
         for lay, count in zip(layouts, times, strict=True)
@@ -207,7 +207,7 @@ def of_times(layouts: Sequence[NumberedLayout], times: Sequence[int]) -> list[Nu
 
 
 def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: PlannedBatch) -> list[Block]:
-    """The table of offcuts to keep; empty if there are none."""
+    """The table of offcuts to keep. The result is empty if there are none."""
     unit = planned.batch.unit
     found = [
         (layout, offcut, len([o for o in kept[layout.name] if o.number == offcut.number]))
@@ -248,7 +248,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
 
 
 def spares_of(layouts: Iterable[NumberedLayout]) -> str:
-    """The spare pieces of these layouts, from all boards, such as "4 x K, 1 x L"; empty if there are none."""
+    """The spare pieces of these layouts, from all boards, such as "4 x K, 1 x L", if there are any."""
     counts: Counter[str] = Counter()
     for layout in layouts:
         for piece in layout.pieces:

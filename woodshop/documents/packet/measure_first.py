@@ -25,7 +25,7 @@ def kerf_text(layout: NumberedLayout, unit: str) -> str:
 
 
 def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str:
-    """The notes for one board: its required width and length, and what to check; "" if there are none."""
+    """The notes for one board: its required width and length, and what to check, or "" if there are none."""
     if not layout.is_sawn:
         return _count_first(layout)
     wide, long = least_size(layout, cuts)
@@ -87,7 +87,7 @@ def limits_of(size: Length, batch: Batch) -> str:
 
 
 def thickness_of(layout: NumberedLayout) -> Length | None:
-    """The thickness of a board; None for a board that is named after its thickness or has none."""
+    """The thickness of a board, or None for a board that is named after its thickness or has none."""
     if not layout.material.is_lumber or layout.material.is_ready_strip:
         return None
     return next(offer.thickness for offer in layout.plan.job.offers if offer.id == layout.layout.stock)

@@ -69,7 +69,7 @@ def mix_chapter(planned: PlannedBatch) -> Section:
 
 
 def place_blocks(planned: PlannedBatch) -> list[Block]:
-    """How to put the items on the hives, for each set of items; empty if there are none."""
+    """How to put the items on the hives, for each set of items. The result is empty if there are none."""
     dressed = ready_hives(planned)
     if not dressed:
         return []

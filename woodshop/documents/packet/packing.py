@@ -24,7 +24,7 @@ _NAMES = ("flat backing", "mesh", "rim", "packed sugar", "packing block")
 
 
 def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
-    """The sheet, drawn for the first board of the batch; empty if no board is packed."""
+    """The sheet, drawn for the first board of the batch. The result is empty if no board is packed."""
     boards = _boards(planned)
     if not boards:
         return []

@@ -47,7 +47,7 @@ class _Strips:
 
 
 def thin_rip_chapter(planned: PlannedBatch) -> Section:
-    """The two pages about the stop; empty if no strip is ripped against it."""
+    """The two pages about the stop. The result is empty if no strip is ripped against it."""
     batch = planned.batch
     widths = strips_by_width(planned)
     if batch.saw.thin_rip != STOP or not widths:
@@ -97,7 +97,7 @@ _SEEN = "The saw from above. The board moves up the page; you stand at its foot,
 
 
 def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
-    """The hardware to buy for the stop; empty if none is made."""
+    """The hardware to buy for the stop. The result is empty if none is made."""
     widths = strips_by_width(planned)
     if planned.batch.saw.thin_rip != STOP or not widths:
         return ()
@@ -109,7 +109,7 @@ def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
 
 
 def stop_bits(planned: PlannedBatch) -> tuple[str, ...]:
-    """The drill bits for making the stop; empty if none is made."""
+    """The drill bits for making the stop. The result is empty if none is made."""
     if not stop_hardware(planned):
         return ()
     made = _METRIC if planned.batch.unit == "mm" else _INCHES
@@ -117,7 +117,7 @@ def stop_bits(planned: PlannedBatch) -> tuple[str, ...]:
 
 
 def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
-    """The narrow strips that are ripped, by their width, the widest first."""
+    """The narrow strips that are ripped, keyed by width, widest first."""
     found: dict[Length, _Strips] = {}
     for layout in numbered_layouts(planned):
         if not layout.is_sawn:
@@ -134,7 +134,7 @@ def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
 
 
 def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
-    """The limits of spacer strips in the hives they are for, by the thickness to which the strips are cut."""
+    """The limits of spacer strips in the hives they are for, keyed by the thickness to which the strips are cut."""
     found: dict[Length, tuple[Length, Length]] = {}
     for unit in planned.units:
         strips = (

@@ -1,7 +1,5 @@
 """The page of a packet that lists what to enter in the shop's book, in the order in which it happens."""
 
-from itertools import groupby
-
 from woodshop.design.batch import packed_boards
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, numbered_layouts
@@ -11,13 +9,14 @@ from woodshop.plan.values import PlannedBatch
 _TICK = "[ ]"
 _BAD_BOARDS, _SPOILED, _HANDED_OVER = 3, 3, 4  # lines to write on
 _Row = tuple[Cell, ...]
+_MATERIAL = Column("material", weight=8)
 _PLANNED, _COUNT, _PRICE, _PLACE = (
     Column(head, Align.RIGHT, weight=4) for head in ("planned", "count", "price", "place")
 )
 
 
 def what_to_enter_chapter(planned: PlannedBatch) -> Section:
-    """What to enter in the book, with spaces to write; empty if the design has no book."""
+    """What to enter in the book, with spaces to write. The result is empty if the design has no book."""
     if planned.batch.inventory is None:
         return Section("", ())
     batch = planned.batch
@@ -30,7 +29,7 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
         *_step("At the lumberyard", "stock bought", "stock", (_PLANNED, _COUNT, _PRICE), bought),
         *_empty("Bad boards", "board unusable, board shorter, board with bad stretch",
                 ("stock", "mark", "layout", "size, from and to", "reason"), _BAD_BOARDS if layouts else 0),
-        *_step("At the saw", "layout cut", "layout, stock", (_PLANNED, _COUNT), _cut(layouts)),
+        *_step("At the saw", "layout cut", "layout, stock", (_MATERIAL, _PLANNED, _COUNT), _cut(layouts)),
         *_empty("At the bench", "pieces spoiled, pieces lost, pieces found",
                 ("material", "part", "count", "what happened, and why"), _SPOILED if layouts else 0),
         *_step("Offcuts", "offcut put away", "offcut, planned size", (Column("true size", weight=5), _PLACE),
@@ -54,17 +53,15 @@ def _line(what: str, count: int) -> _Row:
 
 
 def _stock(layout: NumberedLayout) -> str:
-    """The stock of a layout by its name in the book: a board left over has that of the one bought."""
+    """The stock of a layout under its name in the book. A leftover board keeps the name it was bought under."""
     return layout.what.partition(":")[0].removesuffix(f", {ON_HAND}")
 
 
 def _cut(layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
-    """Each layout with its stock, below the name of its material."""
-    rows: list[_Row] = []
-    for material, own in groupby(layouts, key=lambda each: each.material.name):
-        rows.append(("", material, ""))
-        rows += [_line(f"{each.number}: {_stock(each)}", each.times) for each in own]
-    return rows
+    """Each layout with its stock and material."""
+    return [
+        (_TICK, f"{each.number}: {each.what.partition(':')[0]}", each.material.name, each.times) for each in layouts
+    ]
 
 
 def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
@@ -82,8 +79,7 @@ def _step(title: str, kind: str, what: str, columns: tuple[Column, ...], rows: l
         return ()
     heads = (Column("", weight=1), Column(what, weight=18), *columns)
     filled = tuple((*row, *[""] * (len(heads) - len(row))) for row in rows)
-    strong = tuple(n for n, row in enumerate(filled) if row[0] != _TICK)
-    return Heading(f"{title} ({kind})", 3), Table(heads, filled, strong, small=True)
+    return Heading(f"{title} ({kind})", 3), Table(heads, filled, small=True)
 
 
 def _empty(title: str, kinds: str, heads: tuple[str, ...], lines: int) -> tuple[Block, ...]:

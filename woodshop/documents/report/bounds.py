@@ -37,7 +37,7 @@ def dearer(each: MaterialPlan) -> int:
 
 
 def _sum_of(each: MaterialPlan, currency: str) -> str:
-    """The plan's sum of money, work and offcuts, compared with that of the cheapest plan; "" without [worth]."""
+    """The plan's sum of money, work and offcuts, compared with the sum of the cheapest plan, or "" without [worth]."""
     setups = each.setups
     if setups is None or setups.weighed is None or setups.weighed_before is None:
         return ""
@@ -101,7 +101,7 @@ _CHECK = (
 
 
 def _sums(planned: PlannedBatch) -> list[Block]:
-    """The parts of the sum of each plan, if [worth] gives work and offcuts a value; otherwise empty."""
+    """The terms of each plan's sum, if [worth] gives work and offcuts a value; otherwise empty."""
     worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:

@@ -37,7 +37,7 @@ _LEAD = (
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """A hive top as shown. Tops with equal figures share one entry, which lists all their hives."""
+    """A hive top as shown. Tops with the same figures share one entry, which lists all their hives."""
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
@@ -57,7 +57,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
 
 
 def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
-    """Combines tops with equal figures. The place where water condenses first is the first one in any of them."""
+    """Combines tops with the same figures. The place where water condenses first is the first one in any of them."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
@@ -232,7 +232,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
-    """The page of the report about cold weather; empty without a climate."""
+    """The page of the report about cold weather. The result is empty without a climate."""
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())

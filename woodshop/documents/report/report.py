@@ -1,4 +1,4 @@
-"""The check report: findings in order of severity, with equal ones combined, and what is not checked."""
+"""The check report: findings in order of severity, with identical findings combined, and what is not checked."""
 
 from collections.abc import Iterable
 
@@ -34,7 +34,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Two counts in a plan file disagree. Woodshop counts parts, boards, goods and hives again with independent "
         "code, and the results must match. Do not build from this file or its packet. Plan again.", ()),
     "plan-file-changed": (
-        "A plan file was changed after it was written: its digest no longer matches. The digest catches damage and "
+        "A plan file was changed after it was written, so its digest no longer matches. The digest catches damage and "
         "slips, not a deliberate forgery. Plan again.", ()),
     "screws-do-not-fit": (
         "No screw in the lumberyard file is long enough for these walls. A screw needs thread in the second piece, and "
@@ -55,7 +55,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "on a box before you buy the rest.", ()),
     "rim-off-the-edge": (
         "A rim, quilt box or feeding shim is not the size of its box. It overhangs, or leaves a ledge that catches "
-        "rain. Make it to the box's size; woodshop sizes lists them.", ("box.overhang_most",)),
+        "rain. Make the item the size of its box. The command woodshop sizes lists the sizes.", ("box.overhang_most",)),
     "mesh-unsupported": (
         "A wire bottom has no strips under it. Fresh sugar bends the wires and presses the mesh down on the frames. "
         "The sag shown is that of slack wires. Make spacer strips, unless you have strips that fit.",
@@ -120,7 +120,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "what your hives do. Ask what works locally.", ()),
     "dew-over-the-bees": (
         "In the coldest month under [climate], moisture condenses on a surface over the bees and may drip on them. "
-        "This is a steady-state estimate. Use deeper shavings, or insulate under the cover. See the page on the cold.",
+        "This is a steady-state estimate. Use deeper shavings, or insulate under the cover. See the report's page on "
+        "the top of the hive in winter.",
         ("heat.hive_air", "heat.hive_humidity", "heat.film_up", "heat.film_outside", "heat.sugar", "heat.shavings")),
     "gap-between-boxes": (
         "The gap between the frames of two boxes is outside bee space. Bees bridge a wide gap with comb and seal a "
@@ -198,8 +199,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "The upper entrance starts below the mesh. Bees come in under the board, not at the sugar. Raise the entrance.",
         ()),
     "entrance-weakens-rim": (
-        "Too little wood is left above the upper entrance. That wood carries the corner of everything above. Lower the "
-        "entrance, or make the rim taller.", ("rim.wood_over_notch",)),
+        "Too little wood is left above the upper entrance. That wood carries the weight above and could break. Lower "
+        "the entrance, or make the rim taller.", ("rim.wood_over_notch",)),
     "block-misses-entrance": (
         "The entrance is wider than the packing block. Sugar gets into the entrance while you pack. Make the block as "
         "wide as the entrance.",
@@ -218,7 +219,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Use thinner spacers.",
         ("vent.slit_clear", "opening.queen_excluder.plastic")),
     "cover-reaches-short": (
-        "On its spacers the cover's skirt overlaps the hive too little. Wind can lift the cover, and rain can get in. "
+        "On its spacers, the cover's skirt overlaps the hive too little. Wind can lift the cover, and rain can get in. "
         "Use thinner spacers, or strap the cover down.", ("cover.overlap_least",)),
     "spacer-misses-box": (
         "The squares in the cover's corners do not reach the walls of the box. The cover would drop. Use larger "
@@ -384,12 +385,12 @@ _REPORTED = (
 
 
 def wanted(finding: Finding) -> str:
-    """The word before the limits of a finding; "" if they only report what sources say."""
+    """The word before the limits of a finding, or "" if they only report what sources say."""
     return "" if finding.code in _REPORTED else "wanted: "
 
 
 def verdict_line(report: Report) -> str:
-    """One line that says whether the hives fit, with the number of findings; equal findings count once.
+    """One line that says whether the hives fit, with the number of findings; identical findings count once.
 
     >>> verdict_line(Report(()))
     'It fits: 0 errors, 0 warnings, 0 notes.'
@@ -407,7 +408,7 @@ def verdict_line(report: Report) -> str:
 
 
 def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tuple[str, ...], Finding]]:
-    """Combines equal findings at several places, in the order of their first occurrence.
+    """Combines identical findings at different places, in the order of their first occurrence.
 
     If `brief`, notes that differ only in their limits are also combined.
     """
@@ -420,7 +421,7 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
 
 
 def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
-    """The findings, with equal ones at several places combined.
+    """The findings, with identical findings at different places combined.
 
     If `brief_for` is given, it is the batch whose places are shortened, and notes omit their limits.
     """

@@ -59,7 +59,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """A sentence about our gaps that are rarely out of limits, and those out by design; "" if there are none."""
+    """A sentence about our gaps that are rarely out of limits or are out by design, or "" if there are none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
@@ -139,7 +139,7 @@ def wood_text(moisture: Moisture) -> str:
 
 
 def beyond_text(moved: Sequence[MovedHives]) -> str:
-    """One sentence about why the figures for the wood may be wrong; "" if there is no reason."""
+    """One sentence about why the figures for the wood may be wrong, or "" if there is no reason."""
     why = dict.fromkeys(reason for hives in moved for reason in hives.moves.beyond)
     return f"Beyond what the sources cover: {'; '.join(why)}." if why else ""
 
@@ -274,7 +274,7 @@ def _sizes(gap: MovedGap) -> str:
 
 
 def variation_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report about variation; empty if nothing goes on hives or no tolerances are given."""
+    """The chapter of the report about variation, if anything goes on hives and tolerances are given."""
     tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())

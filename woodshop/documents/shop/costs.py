@@ -224,7 +224,7 @@ def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
 def costs_data(
     planned: PlannedBatch, run: RunCost, products: tuple[Product, ...], shares: tuple[RunShare, ...], shop: Shop
 ) -> Data:
-    """The complete cost sheet as JSON values, by the keys of its file.
+    """The complete cost sheet as JSON values, under the keys of its file.
 
     Money is in minor units, minutes have two decimals.
     """

@@ -115,8 +115,12 @@ def short_section(delivery: Delivery) -> Section:
         for line in each.lines
         if line.to_come
     ]
+    left = [f"{count} {_named(kind)}" for kind, count in delivery.left]
+    stays: list[Block] = [Paragraph(f"{'; '.join(left)}.", lead="Left on hand, for no order.")] if left else []
+    spare = [{**kind._asdict(), "count": count} for kind, count in delivery.left]
     if not rows:
-        return Section("What is short", (Paragraph("Nothing: every order is filled."),), {"short": []})
+        blocks = (Paragraph("Nothing: every order is filled."), *stays)
+        return Section("What is short", blocks, {"short": [], "left": spare})
     table = Table(columns, tuple(rows))
     total = Table(
         (
@@ -128,7 +132,7 @@ def short_section(delivery: Delivery) -> Section:
         ),
         tuple((*map(plain, each.kind), each.count, _could_help(each)) for each in delivery.short),
     )
-    data = [
+    totals = [
         {
             **each.kind._asdict(),
             "short": each.count,
@@ -137,8 +141,13 @@ def short_section(delivery: Delivery) -> Section:
         }
         for each in delivery.short
     ]
-    blocks = (table, KeepTogether((Heading("In total", 3), total)))
-    return Section("What is short", blocks, {"short": list(table.records), "short_in_total": data})
+    blocks = (table, KeepTogether((Heading("In total", 3), total)), *stays)
+    data = {"short": list(table.records), "short_in_total": totals, "left": spare}
+    return Section("What is short", blocks, data)
+
+
+def _named(kind: FinishedKind) -> str:
+    return f"{plain(kind.item)} for {plain(kind.box)}" + (f", {plain(kind.form)}" if kind.form else "")
 
 
 def _could_help(short: ShortUnits) -> str:
@@ -301,8 +310,8 @@ def invoice_section(invoice: Invoice, shop: Shop) -> Section:
 def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: SoldBefore) -> bytes:
     """The sales of the delivery as a sheet of events for the book: one row for each line and place.
 
-    `sold_before` is the number of sales of each kind that the book has for an order, including sales that were undone.
-    The id of each row is made from it, so that a sheet that is imported twice counts only once.
+    `sold_before` is the number of sales of each kind that the book lists for an order, including sales that were
+    undone. The id of each row is made from it, so that a sheet that is imported twice counts only once.
     """
     rows: list[tuple[object, ...]] = [
         ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")

@@ -203,7 +203,7 @@ def _walled() -> set[str]:
 
 
 def quote_data(planned: PlannedBatch, quote: Quote, shop: Shop) -> Data:
-    """The quote as JSON values, by the keys of its file. Money is in minor units."""
+    """The quote as JSON values, under the keys of its file. Money is in minor units."""
     currency = planned.batch.lumberyard.currency
     return {
         "format": QUOTE_FORMAT,

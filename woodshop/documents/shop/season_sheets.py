@@ -233,7 +233,7 @@ def season_of(
 
 
 def season_files(season: Season, data: Data) -> dict[str, bytes]:
-    """`packing.pdf`, `rounds.pdf` and `season.json`, which has the data of `season_section`."""
+    """`packing.pdf`, `rounds.pdf` and `season.json`, which holds the data of `season_section`."""
     batch = season.batch
     rounds = tuple(round_blocks(season.sheets, season.guard_day, batch.unit))
     packing = Document("Packing station and cartons", batch.pages.title, (Section("", _packing_blocks(season)),))

@@ -220,7 +220,7 @@ def _remarks_placed(
 ) -> tuple[list[Mark], Board]:
     """The remarks with their leaders, and the board that includes them.
 
-    Of three orders, it uses the first without new clashes or tangles, or the one with the fewest.
+    It tries three orders, and uses the first without new clashes or tangles, or else the one with the fewest.
     """
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
@@ -239,7 +239,7 @@ def _remarks_placed(
 
 
 def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
-    """A label at its own position, if it fits there; None if it needs a leader."""
+    """A label at its own position, if it fits there, or None if it needs a leader."""
     if label.target is not None:
         return None
     size = STYLE.label_text
@@ -258,7 +258,7 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
 
 
 def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
-    """One remark for equal small neighbors, with their number, and a dot in each of them."""
+    """One remark for identical small neighbors, with their number, and a dot in each of them."""
     text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
     if len(alike) > 1:
         text = f"{len(alike)} x {text}"

@@ -53,7 +53,7 @@ def cut_to(box: Box, window: Box) -> Box | None:
 
 
 def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
-    """An area with horizontal and vertical edges (even-odd rule) as rectangles, bottom to top, equal ones joined."""
+    """An area with horizontal and vertical edges (even-odd rule) as rectangles, bottom to top, as tall as possible."""
     edges = [
         (a[0], min(a[1], b[1]), max(a[1], b[1]))
         for ring in rings
@@ -95,7 +95,7 @@ def borders(area: Sequence[Box], window: Box) -> list[Segment]:
 
 
 def _unpaired(runs: list[tuple[float, float, int]]) -> list[tuple[float, float]]:
-    """The runs along one line that do not cancel each other, with equal neighbors joined."""
+    """The runs along one line that do not cancel each other, with identical neighbors joined."""
     marks = sorted({m for low, high, _ in runs for m in (low, high)})
     found: list[tuple[float, float]] = []
     for low, high in pairwise(marks):
@@ -199,7 +199,7 @@ _FILLS = {
 def hatched(outline: Sequence[Spot], pitch: float, *, falling: bool = False) -> list[Segment]:
     """The parts of 45-degree lines, `pitch` apart, rising or `falling`, inside the outline (even-odd rule).
 
-    Lines of equal pitch have the same positions in every outline, so that neighbors match.
+    Lines with the same pitch have the same positions in every outline, so that neighbors match.
     """
     sign = -1.0 if falling else 1.0
     step = pitch * math.sqrt(2.0)

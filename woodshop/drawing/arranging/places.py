@@ -250,7 +250,7 @@ def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Bo
 
 
 def neighbours(labels: Sequence[Label], spot: Callable[[Point], Spot]) -> list[list[Label]]:
-    """Labels with equal text and adjacent rectangles, grouped."""
+    """Labels with the same text and adjacent rectangles, grouped."""
     groups: list[tuple[list[Label], list[Box]]] = []
     for label in labels:
         low, high = label.within or (label.at, label.at)

@@ -117,7 +117,7 @@ class Passing:
 
 
 def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: bool) -> Picture:
-    """Small pictures of boards, one below the other, each with its name, and with its current cut in dark gray.
+    """Small pictures of boards, one below another, each with its name, and with its current cut in dark gray.
 
     The yield of each board is next to it, unless it is the only board (`is_alone`).
 

@@ -295,7 +295,7 @@ def is_heading(flow: Any) -> bool:
 
 
 def height_of(flows: Sequence[Any], room: tuple[float, float]) -> float:
-    """The total height of items placed one below the other, including the space between them."""
+    """The total height of items placed one below another, including the space between them."""
     gaps = sum(max(a.getSpaceAfter(), b.getSpaceBefore()) for a, b in pairwise(flows))
     return float(sum(flow.wrap(*room)[1] for flow in flows) + gaps)
 
@@ -323,8 +323,7 @@ class SideBySide(Flowable):  # type: ignore[misc]
 class BesideFlow(Flowable):  # type: ignore[misc]
     """Figures in column `on` and text in the other column, continued below both to make the block short.
 
-    If a page has no space for the figures, the text begins there. `half` and `whole` are the text at half and full
-    width.
+    If a page has no space for the figures, the text begins there. `half` and `whole` are the text at each width.
     """
 
     def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int) -> None:
@@ -363,7 +362,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
 
 
 def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: float) -> None:
-    """Draws items one below the other, downward from a position."""
+    """Draws items one below another, downward from a position."""
     left, top = at
     for flow, before in zip(flows, (None, *flows), strict=False):
         top -= flow.wrap(room, top)[1]
@@ -496,7 +495,7 @@ def _row(
     widths: Sequence[float],
     font: str | None,
 ) -> list[list[Any]]:
-    """One row of cells as table rows; several if a cell is too long for one."""
+    """One row of cells as a table row, or as more than one if a cell is too long."""
     cells: list[list[Any]] = []
     for cell, column, size, wide in zip(row, columns, sizes, widths, strict=True):
         face = font or (STRONG if column.cut_size else REGULAR)

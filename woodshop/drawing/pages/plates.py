@@ -209,7 +209,7 @@ _LABEL_FOOT = STYLE.least + 7.0
 
 @dataclass(frozen=True, slots=True)
 class LabelGrid:
-    """Equal labels in columns and rows. `left` and `top` are the page margins before the first label."""
+    """Labels of the same size in columns and rows. `left` and `top` are the page margins before the first label."""
 
     width: Length
     height: Length
@@ -289,7 +289,7 @@ class LabelLine:
 
 
 def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word] | None:
-    """The lines in a rectangle of this size, from its upper left corner (0, 0) down; None if they do not fit.
+    """The lines in a rectangle of this size, from its upper left corner (0, 0) down, or None if they do not fit.
 
     A line that is too long is set in smaller type, down to the minimum size, and then broken. If the lines together are
     too high, all of them are set in smaller type, down to the minimum size.

@@ -163,7 +163,7 @@ class _Pen:
         self.put_text(self.space, text, ((x0 + x1) / 2, (y0 + y1) / 2), height, turn, "TEXT")
 
     def put_lines(self, lines: Sequence[str], start: Spot) -> None:
-        """Draws lines of text, one below the other; `start` is the position of the first on paper."""
+        """Draws lines of text, one below another; `start` is the position of the first on paper."""
         for i, line in enumerate(lines):
             place = self.moved((start[0], start[1] - 16.0 * i), (0.0, 0.0))
             height = 11.5 * CAP_HEIGHT * self.point

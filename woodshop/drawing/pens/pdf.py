@@ -99,7 +99,7 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
 
 
 _Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]
-"""The flowables of blocks at a given width, by the identity of the block.
+"""The flowables of blocks at a given width, keyed by the identity of the block.
 
 A second pass for page numbers uses them again.
 """
@@ -317,7 +317,7 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
-    """The scale of a figure that fits in `room`; None if the figure does not fit."""
+    """The scale of a figure that fits in `room`, or None if the figure does not fit."""
     try:
         return _fitted(block, room).scale
     except ValueError:

@@ -1,7 +1,7 @@
 """Drawings and texts as plain frozen values, independent of pens, paper and scale.
 
 A view has real-size geometry in exact lengths, x to the right and y up. The pens decide every size on paper, such as
-that of text, or the distance of a dimension from its outline.
+the size of text or the distance of a dimension from its outline.
 """
 
 import re
@@ -36,7 +36,7 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, equal pieces have the same shade of gray, paper hides what is below it.
+    """How an area is filled: waste is hatched, identical pieces share a shade of gray, paper hides marks below it.
 
     A bare area has no fill, but text in it gets a white background, as text on hatching does.
     """
@@ -331,7 +331,7 @@ class Table:
 
     @property
     def records(self) -> tuple[dict[str, Plain], ...]:
-        """Each row as JSON: the cells of columns with a key, by that key. A picture gives its text."""
+        """Each row as JSON: the cells of each column with a key, under that key. A picture gives its text."""
         return tuple(
             {
                 column.key: cell.text if isinstance(cell, Picture) else cell
@@ -374,7 +374,7 @@ class KeyFigures:
 
 @dataclass(frozen=True, slots=True)
 class KeyValues:
-    """Names with their values, one below the other."""
+    """Names with their values, one below another."""
 
     pairs: tuple[tuple[str, Cell], ...]
 
@@ -510,7 +510,7 @@ def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet
 
 
 def with_pages(value: Any, pages: Mapping[str, int]) -> Any:
-    """A text, a block, or a tuple of these, with its page references filled in; unchanged if it has none."""
+    """A text, a block, or a tuple of these, with its page references filled in, or unchanged if it has none."""
     if isinstance(value, str):
         if "\ue000" not in value:
             return value

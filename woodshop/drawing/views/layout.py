@@ -64,7 +64,7 @@ def layout_drawing(
     """The drawing of one layout. Its notes list the label and size for each number in the view.
 
     `bad` is crossed out. If `cell` is given, the pieces are mesh, with sizes in cells of this length. `title`,
-    `address` and `unit` are those of the drawing.
+    `address` and `unit` apply to the whole drawing.
     """
     view = layout_view(length, width, pieces, waste=waste, kept=kept, bad=bad, unit=unit, cell=cell)
     counts: dict[tuple[str, Length, Length], int] = {}

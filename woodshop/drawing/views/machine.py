@@ -58,7 +58,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class WorkedFace:
-    """All cuts from one face, as seen, with its lower left corner at (0, 0). The first face has the outline."""
+    """All cuts from one face, as seen, with its lower left corner at (0, 0). The first face includes the outline."""
 
     face: Face
     size: Point
@@ -274,7 +274,7 @@ def outlines(cells: set[_Spot], xs: list[Length], ys: list[Length]) -> list[tupl
 
 
 def _apart(path: list[_Spot]) -> Iterator[list[_Spot]]:
-    """A closed outline that touches itself at corners, split into several that do not touch themselves."""
+    """A closed outline that touches itself at corners, split into outlines that do not."""
     rest: list[_Spot] = []
     for spot in path:
         if spot in rest:

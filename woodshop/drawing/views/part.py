@@ -46,7 +46,7 @@ Lettered = tuple[tuple[str, tuple[Length, ...]], ...]
 
 
 def pattern_of(drawing: Drawing) -> object:
-    """A key that is equal for parts whose drawings differ only in sizes: their views, dimensions and texts."""
+    """A key that is the same for parts whose drawings differ only in sizes: their views, dimensions and texts."""
     return tuple(
         (
             view.name,
@@ -261,7 +261,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
 
 
 def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in order, with equal cuts in an evenly spaced row (five holes, for example) as one run."""
+    """The cuts in order, with identical cuts in an evenly spaced row (five holes, for example) as one run."""
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
@@ -306,7 +306,7 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
 
 
 def _run_text(part: Part, run: list[Cut], unit: str) -> str:
-    """A cut as text; for a run of equal holes, the first hole and the pitch."""
+    """A cut as text; for a run of identical holes, the first hole and the pitch."""
     words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words

@@ -293,8 +293,7 @@ def pictorial(
 
     `exploded` lifts each level of parts (parts whose undersides are at one height) by this much more than the level
     below it, and moves the walls of an item with four walls outward by the same distance. Only parts with one of the
-    `roles` are drawn. `name` is the name of the view. Balloon numbers are those of `parts_list`; a hidden part has
-    none.
+    `roles` are drawn. `name` is the name of the view. Balloon numbers match `parts_list`; a hidden part has no balloon.
     """
     placed = _lifted(assembly.with_role(*roles), exploded)
     if not placed:
@@ -333,7 +332,7 @@ def _lifted(placed: tuple[Placed, ...], spread: Length | None) -> tuple[Placed, 
 
 
 def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
-    """For each part, the outward direction along x and y; zero unless there are four walls at the edges."""
+    """For each part, the outward direction along x and y, or zero unless there are four walls at the edges."""
     ways: list[tuple[int, int]] = []
     ends = [(min(p.box.low[k] for p in placed), max(p.box.high[k] for p in placed)) for k in (0, 1)]
     for each in placed:

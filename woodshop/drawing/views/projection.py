@@ -56,7 +56,7 @@ def flat(part: Part, seen: Sight, at: Solid) -> Point:
 def projected(part: Part, seen: Sight) -> tuple[tuple[Line, ...], tuple[Circle, ...]]:
     """The visible lines and circles of the part.
 
-    The closed outlines come first (after the first, they may be holes).
+    Closed outlines are listed before everything else; any closed outline after the first may be a hole.
     """
     planes = planes_of(part)
     columns = _columns(part, seen, planes)
@@ -198,7 +198,7 @@ def joined(edges: Iterable[Edge]) -> list[Edge]:
 
 
 def loops(edges: Iterable[Edge]) -> list[tuple[Point, ...]]:
-    """Closed outlines from their edges, without points in the middle of a straight side; largest first."""
+    """Closed outlines from their edges, without points in the middle of a straight side, largest first."""
     beside: dict[Point, list[Point]] = {}
     for a, b in edges:
         beside.setdefault(a, []).append(b)

@@ -21,7 +21,7 @@ _CORNERS = 96  # corners of the polygon that stands for a circle cut by the edge
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One tile of a view: its column from the left, its row from the top (both from 1), and the numbers of both.
+    """One tile of a view: its column from the left, its row from the top (both from 1), and the totals of both.
 
     `view` has the axes of the whole view; `left` is the position of the tile's left joint (or the view's left edge).
     """
@@ -73,7 +73,7 @@ def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ())
 
 
 def tiles_of(view: View, wide: Length, high: Length, overlap: Length = OVERLAP) -> tuple[Tile, ...]:
-    """The view in tiles of at most `wide` x `high`, row by row from the top; one tile if it fits.
+    """The view in tiles of at most `wide` x `high`, row by row from the top, or one tile if it fits.
 
     Neighbors share a strip `overlap` wide. The joint runs along the middle of the strip on both tiles, with register
     marks where it meets the edges of the view. Raises ValueError if a tile is no larger than the overlap.

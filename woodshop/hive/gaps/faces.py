@@ -49,10 +49,10 @@ EVERYWHERE: Window = (None,) * 6
 class Gap:
     """The clearance between two faces along an axis, from the first part of `between` to the second.
 
-    Negative if they overlap, or if an overhang falls short. `kind` is its purpose. A "bees' way" must be bee space.
-    "mesh over bars" has its own rule. "mesh on strip" is how high a strip supports the mesh. A "contact" is zero by
-    design, "sealed" is closed to bees, and "declared" is wide by design. `own` is true if one side of the gap is ours,
-    or if our parts lift one side; `lifted_by` names these parts.
+    The clearance is negative if they overlap, or if an overhang falls short. `kind` is its purpose. A "bees' way" must
+    be bee space. "mesh over bars" has its own rule. "mesh on strip" is how high a strip supports the mesh. A "contact"
+    is zero by design, "sealed" is closed to bees, and "declared" is wide by design. `own` is true if one side of the
+    gap is ours, or if our parts lift one side; `lifted_by` names these parts.
     """
 
     name: str
@@ -138,7 +138,7 @@ class Faces:
         return tuple(n for n, tier in enumerate(self.stack.tiers) if tier.kind in kinds)
 
     def walls(self, tier: int) -> dict[Side, StackPart]:
-        """The outer walls of a tier by side. A tier that is one block counts as its own four walls."""
+        """The outer walls of a tier, keyed by side. A tier that is one block counts as its own four walls."""
         place = self.stack.tiers[tier].place
         pieces = self.named(tier, *place.walls) or self.named(tier, place.block)
         if len(pieces) == 1:
@@ -193,7 +193,7 @@ class Faces:
         axis: int,
         window: Window = EVERYWHERE,
     ) -> list[Gap]:
-        """The gap between the nearest faces of two parts, as a list; empty if they do not face each other.
+        """The gap between the nearest faces of two parts, as a list, if they face each other.
 
         The gap has this `name`, `place` and `kind`.
         """

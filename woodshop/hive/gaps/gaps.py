@@ -217,7 +217,7 @@ def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPar
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
-    """The overhang of the upper wall over the lower one at that side; negative if it falls short."""
+    """The overhang of the upper wall over the lower one at that side. It is negative if it falls short."""
     axis, far = SIDE_AXIS[side]
     if far:
         by = high.block[axis + 3] - low.block[axis + 3]
@@ -244,7 +244,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
 
 
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
-    """The walls by side; a single block on all four sides is listed only once."""
+    """The walls with their sides. A single block on all four sides is listed only once."""
     if len(set(map(id, walls.values()))) == 1:
         return [("all around", next(iter(walls.values())))]
     return list(walls.items())
@@ -268,7 +268,7 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 
 
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
-    """The gap from the upper edge of the upper entrance to the edge of the skirt; negative if the skirt covers it.
+    """The gap from the upper edge of the upper entrance to the edge of the skirt, negative if the skirt covers it.
 
     Under a quilt box or a feeder the cover is far away, and there is no such gap.
     """
@@ -346,7 +346,7 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
     """The gap from the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
 
-    It counts only up to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
+    It counts only to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
     comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")

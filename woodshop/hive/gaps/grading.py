@@ -141,7 +141,7 @@ class GapLimits:
         return self.most is None or gap < self.most or (gap == self.most and not self.under)
 
     def off(self, gap: Length) -> Length:
-        """How far a gap of this size is outside its limit; zero if it is within."""
+        """How far a gap of this size is outside its limit, or zero if it is within."""
         short = ZERO if self.least is None else self.least - gap
         return max(ZERO, short, ZERO if self.most is None else gap - self.most)
 
@@ -188,7 +188,7 @@ def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
 
 
 def loaded_limits(space: BeeSpace) -> GapLimits:
-    """The limits for the space between mesh and bars under fresh sugar. The upper limit is that of the empty mesh.
+    """The limits for the space between mesh and bars under fresh sugar. The upper limit is as for empty mesh.
 
     Bees pass up through the mesh, so the space is too tight only if a worker cannot get under the mesh.
     """

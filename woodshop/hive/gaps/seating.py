@@ -165,7 +165,7 @@ def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
 
 
 def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, int]) -> int:
-    """The height of the gap across the width of the wall at its lowest place; zero if anything touches."""
+    """The height of the gap across the width of the wall at its lowest place, or zero if anything touches."""
     heights = []
     for c0, c1 in pairwise(_marks((*above, *below), across, *wall)):
         edges = [c[Z] for c in above if c[across] <= c0 and c1 <= c[across + 3]]
@@ -186,7 +186,7 @@ def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int
 
 
 def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
-    """The tier of a cover with a skirt, and its skirt by side."""
+    """The tier of a cover with a skirt, and its skirt, keyed by side."""
     for n in faces.tiers(TierKind.COVER):
         if faces.named(n, "skirt side"):
             return n, faces.walls(n)
@@ -194,7 +194,7 @@ def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
 
 
 def cover_fit(stack: Stack) -> CoverFit | None:
-    """How a telescoping cover sits over the walls below; None for a flat cover or no cover."""
+    """How a telescoping cover sits over the walls below, or None for a flat cover or no cover."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     if skirted is None:
@@ -210,7 +210,7 @@ def cover_fit(stack: Stack) -> CoverFit | None:
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
-    """The part of the upper entrance that the skirt leaves open, from the measured gaps; None if it does not apply."""
+    """The part of the upper entrance that the skirt leaves open, from the measured gaps, or None if there is none."""
     clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
     if clear is None:
         return None

@@ -28,7 +28,7 @@ class AirStep:
     """A step of the air path: its name, where it was measured, its clear area, and the parts around it.
 
     `share` is the open fraction of the mesh at the step, or 1 without mesh. `route` is "" for a step through which all
-    air passes; after the space over the sugar there can be several named routes.
+    air passes; after the space over the sugar there can be more than one named route.
     """
 
     name: str
@@ -389,7 +389,7 @@ def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
 
 
 def _stages(inside: Inside, doors: tuple[Door, ...]) -> list[_Stage]:
-    """The spaces that air must reach, one after the other."""
+    """The spaces that air must reach, one after another."""
     stack, found = inside.stack, list[_Stage]()
     below: str = PartName.TOP_BAR
     for tier in stack.of(TierKind.BOARD):

@@ -35,7 +35,7 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class DoorWays:
-    """The creatures that can enter an opening, by name.
+    """The names of the creatures that can enter an opening.
 
     `from_frames` says whether a worker can reach it from the frames.
     """
@@ -364,7 +364,7 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
 
 
 def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
-    """The space over the sugar of a tier, up to the part that closes it; empty if there is none."""
+    """The space over the sugar of a tier, up to the part that closes it. The result is empty if there is none."""
     above = ceiling_over(stack, tier)
     tops = [placed.box.low[Z] for placed in above.ceiling] if above else []
     walls = [placed.box.high[Z] for placed in tier.named("side", "end", "front end", "back end")]

@@ -238,7 +238,7 @@ def planes_of(stack: Stack) -> tuple[Plane, ...]:
 
 
 def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
-    """The voids without sugar, by name: the hollows of the sugar that contain no other part."""
+    """The voids without sugar, with their names: the hollows of the sugar that contain no other part."""
     found = []
     for tier in stack.of(TierKind.BOARD):
         others = [placed.box for placed in tier.placed if placed.part.name != PartName.SUGAR]

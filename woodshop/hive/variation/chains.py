@@ -74,9 +74,9 @@ class GapChain:
 def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
     """Every gap with the line that applies if sizes change `by` these amounts.
 
-    `GapLine.nominal` is the value without changes. If two contacts are equal there, the line is for the one that
-    remains as sizes grow (the last size most), so that items rest on the walls. `marks` is the grid of the designed
-    hive, if known. Raises ValueError if a gap is not such a line, InputError for a hive that cannot be assembled.
+    `GapLine.nominal` is the value without changes. If two contacts tie there, the line is for the contact that remains
+    as sizes grow (the last size most), so that items rest on the walls. `marks` is the grid of the designed hive, if
+    known. Raises ValueError if a gap is not such a line, InputError for a hive that cannot be assembled.
     """
     names = [size.name for size in dimensions_of(build)]
     if marks is None:
@@ -110,7 +110,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
 
 
 def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
-    """Every gap of a hive whose sizes vary within `reach`, plus or minus, by name; equal gaps are combined.
+    """Every gap of a hive whose sizes vary within `reach`, plus or minus, keyed by name. Identical gaps are combined.
 
     If a contact can change within reach, the line beyond it is derived too. Raises the same errors as `lines_at`.
     """
@@ -136,7 +136,7 @@ def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, 
 
 
 def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, GapLine]] | None:
-    """The lines at a point, or as far toward it as the hive can be assembled; None if that is not far enough."""
+    """The lines at a point, or as far toward it as the hive can be assembled, or None if that is not far enough."""
     for share in (1, 2, 4, 8):
         try:
             return lines_at(build, {name: by / share for name, by in point.items()}, marks)

@@ -37,7 +37,7 @@ class BoxesOfSize:
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
-    """A kind of box, and the overhang of the chosen size at each end and at each side; negative if it is set in."""
+    """A kind of box, and the overhang of the chosen size at each end and side, which is negative if it is set in."""
 
     box: BoxesOfSize
     at_ends: Length
@@ -229,7 +229,7 @@ class _Search:
         return found[1]
 
     def size(self, group: int) -> tuple[Price, Footprint] | None:
-        """The best size that these kinds share, and its cost; None if they share none."""
+        """The best size that these kinds share, and its cost, or None if they share none."""
         if group in self.sizes:
             return self.sizes[group]
         members = self.members(group)

@@ -133,7 +133,7 @@ X, Y, Z = 0, 1, 2
 
 
 def made_sizes(place: Place, made: Assembly, ripped: bool = False) -> Iterator[HiveSize]:
-    """Every size of an item that can vary, as declared by its place; empty if it declares none."""
+    """Every size of an item that can vary, as declared by its place. The result is empty if it declares none."""
     if place.rim:
         yield from _walled(place, made, ripped)
     for each in place.varying:

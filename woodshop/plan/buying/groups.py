@@ -1,4 +1,4 @@
-"""Cutting plans stored by job, so that a job shared by several sets of lumberyards or runs is planned only once."""
+"""Cutting plans, stored by job, so that a job that sets of lumberyards or runs have in common is planned only once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -25,9 +25,9 @@ Wanted = tuple[MaterialJob, Worth | None]
 
 
 class PlanBook:
-    """Stored plans by their jobs, and the problems of jobs that cannot be cut.
+    """Stored plans, keyed by their jobs, and the problems of jobs that cannot be cut.
 
-    If `with_tax`, the costs in the jobs include tax. `is_shared` says whether the book serves several batches.
+    If `with_tax`, the costs in the jobs include tax. `is_shared` says whether the book serves more than one batch.
     """
 
     def __init__(self, effort: Effort = "default", *, is_shared: bool = False) -> None:
@@ -35,7 +35,7 @@ class PlanBook:
         self._known: dict[Hashable, MaterialPlan | NothingToCutError] = {}
 
     def prepare(self, wanted: Iterable[Wanted | None], progress: Callable[[str], None] | None = None) -> None:
-        """Plans the jobs that are not known yet, in parallel if there are several."""
+        """Plans the jobs that are not known yet, in parallel if there is more than one."""
         new = {_key(*each): each for each in wanted if each is not None and _key(*each) not in self._known}
         if not new:
             return
@@ -200,7 +200,7 @@ class Option:
 
 
 class BuyingGroup(ABC):
-    """One group, with the options found so far by their lumberyards."""
+    """One group, with the options found so far, keyed by the lumberyards they use."""
 
     def __init__(self, name: str, sellers: Lumberyards, offcuts: int = 0, *, from_offcuts: bool = False) -> None:
         self.name, self.sellers, self.offcuts, self.from_offcuts = name, sellers, offcuts, from_offcuts
@@ -330,7 +330,7 @@ class _ReadyMade(BuyingGroup):
 
 
 def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
-    """All groups of a run, by name. Raises NothingToCutError if a material is neither for sale nor an offcut."""
+    """All groups of a run, keyed by name. Raises NothingToCutError if a material is neither for sale nor an offcut."""
     batch, lumberyard = variant.batch, variant.batch.lumberyard
     terms = {each.lumberyard: each for each in lumberyard.terms}
     book.with_tax = needs_tax(lumberyard)

@@ -22,7 +22,7 @@ Strip = tuple[Fraction, Fraction, Fraction, Fraction]
 
 
 def outside_area(unit: Unit) -> Fraction:
-    """The area in square millimeters of wood on the four outer sides of one unit; zero for parts inside."""
+    """The area in square millimeters of wood on the four outer sides of one unit, or zero for parts inside."""
     if not unit.line.item.is_per_hive:
         return Fraction(0)
     outside = unit.line.setting.outside
@@ -229,7 +229,7 @@ def _joined(tally: _Tally, row: int, unit: Unit) -> None:
 
 
 def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
-    """The operation that makes a cut, the setup it needs, and the size of the setup; "" if none is needed."""
+    """The operation that makes a cut, the setup it needs, and the size of the setup, or "" if none is needed."""
     if part.material.mesh is not None:
         return "passage", "", None
     if isinstance(cut.outline, RoundOutline):

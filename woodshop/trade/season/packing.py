@@ -111,7 +111,7 @@ def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ..
 def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
     """The parcels for every size of board in every form, items with walls (assembled and as kits), and flat items.
 
-    Equal sizes and weights of several groups of hives are one parcel.
+    If sizes and weights are the same for more than one group of hives, they are one parcel.
     """
     found: dict[tuple[object, ...], Parcel] = {}
     for parcel in _parcels(units):
@@ -237,7 +237,7 @@ def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ..
 def flat_carton(parts: tuple[Sizes, ...]) -> Sizes:
     """The carton with the smallest length and girth that holds the parts in layers, longest side first.
 
-    It is as wide as the widest part, or as several of the widest parts side by side. Other arrangements may need less.
+    It is as wide as the widest part, or as two or more such parts side by side. Other arrangements may need less.
     """
     flat = sorted((_flat(each) for each in parts), key=lambda each: each[1], reverse=True)
     long, wide = max(each[0] for each in flat), ZERO
@@ -338,7 +338,7 @@ def usual_table() -> tuple[Length, Length]:
 def station_of(
     batch: Batch, units: tuple[Unit, ...], table: tuple[Length, Length], most: int = 4
 ) -> PackingStation | None:
-    """The station for a batch, and its loads on 1 to `most` tables; None if no board is packed.
+    """The station for a batch, and its loads on 1 to `most` tables, or None if no board is packed.
 
     Raises InputError for a board larger than the table.
     """
@@ -362,8 +362,7 @@ def station_of(
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
     """A row of these boards on a table: the length it uses, and the number of boards across.
 
-    Of the two orientations, it uses the one with more boards on the table. The number is zero if the board does not
-    fit.
+    It uses the orientation with more boards on the table. The number is zero if the board does not fit.
     """
     ways = []
     for along, over in ((flat.long, flat.wide), (flat.wide, flat.long)):
@@ -393,7 +392,7 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
 
 
 def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wording) -> list[tuple[TableRow, ...]]:
-    """Rows of equal boards on as few tables as first-fit finds, with the longest row first."""
+    """Rows of identical boards on as few tables as first-fit finds, with the longest row first."""
     rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)

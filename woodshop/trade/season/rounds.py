@@ -24,7 +24,7 @@ class TopUp:
 
     `lies_on` is the mesh or the top bars. `left` is the space over the sugar when packed, or None if no sugar is
     packed. `bare` is the space over the mesh or bars when the sugar is gone. `spots` are the positions of cakes (low x,
-    low y, high x, high y); empty if none fits. `thick` is the thickness of a cake, `each` the sugar in it.
+    low y, high x, high y); there are none if no cake fits. `thick` is the thickness of a cake, `each` the sugar in it.
     """
 
     lies_on: str
@@ -98,7 +98,7 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
 
 
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
-    """The cakes that fit in a rim in the assembled hive; None if nothing is above it.
+    """The cakes that fit in a rim in the assembled hive, or None if nothing is above it.
 
     A cake is the published block. If the height up to the part above, minus head room for bees, is less, then the cake
     is thinner. The channel and vents of the packed sugar stay open. `is_packed` says whether there is sugar. `mark` is

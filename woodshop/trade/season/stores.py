@@ -30,7 +30,7 @@ _COLDEST, _HOTTEST = -60, 50  # °C, the limits of a monthly mean; a value beyon
 
 
 class HiveTable(SettingTable):
-    """The [[hive]] table: `count` equal hives. Their stores are weighed, counted by frames of honey, or given."""
+    """The [[hive]] table: `count` identical hives. Their stores are weighed, counted by frames of honey, or given."""
 
     name: Annotated[Words, Field(min_length=1, max_length=60)]
     count: Annotated[int, Field(ge=1, le=_MOST_COUNT)] = 1
@@ -71,7 +71,7 @@ class MassRange:
 
 @dataclass(frozen=True, slots=True)
 class Fed:
-    """Equal hives: target and current stores of one hive, their source, and the minimum and maximum feed."""
+    """Identical hives: target and current stores of one hive, their source, and the minimum and maximum feed."""
 
     name: str
     count: int
@@ -231,7 +231,7 @@ def _strength(table: StoresTable, where: str, found: list[Problem], defaults: li
 
 
 def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[MassRange, str] | None:
-    """The stores of one hive and how they are known, or None if they are not known; problems go into `found`."""
+    """The stores of one hive and how they are known, or None if they are not known. Problems are added to `found`."""
     frames = table.deep_frames, table.medium_frames
     ways = [table.weighed is not None or table.without_stores is not None, table.stores is not None, any(
         each is not None for each in frames)]  # fmt: skip
@@ -286,7 +286,7 @@ def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Mas
 
 
 def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[LastDay, ...]:
-    """The last days: the user's own, or one for each published temperature; empty if neither is given."""
+    """The last days: the user's own, or one for each published temperature. The result is empty if neither is given."""
     if table.last_day is not None:
         if table.outside is not None:
             found.append(Problem(where, "last_day and outside", "one of the two", "Remove one of the lines."))
@@ -313,8 +313,8 @@ def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[La
 def last_day_above(outside: tuple[Temperature, ...], celsius: float) -> tuple[int, int] | None:
     """The last day (month, day) after the warmest month on which the mean temperature is at least `celsius`.
 
-    The mean of each month is assigned to its 15th day and interpolated linearly, in a year of 365 days. None if no day
-    of the year is that warm, or if every day is.
+    The mean of each month is assigned to its 15th day and interpolated linearly, in a year of 365 days. Returns None if
+    no day of the year is that warm, or if every day is.
     """
     middles = [date(2025, month, 15) for month in range(1, 13)]
     warmest = max(range(12), key=lambda n: outside[n].celsius)
