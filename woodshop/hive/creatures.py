@@ -291,8 +291,7 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The worker, with the smallest clear width that any source says it can pass, which is a gap of a plastic queen
-    excluder.
+    """The worker, with the smallest clear width that any source says it can pass: a plastic queen excluder's.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic

@@ -268,7 +268,7 @@ def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fra
 
 
 def of_book(batch: Batch) -> str:
-    """The source of what is on hand, in brackets: the shop's book and its last event; "" without a book."""
+    """The source of the stock on hand, in brackets: the shop's book and its last event, or "" without a book."""
     return "" if batch.inventory is None else f" ({batch.inventory.source})"
 
 

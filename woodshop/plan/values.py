@@ -30,7 +30,7 @@ class MaterialJob:
 class MaterialPlan:
     """A material's cutting job and its plan; `setups` reports how its layouts were improved.
 
-    `numbers` are the printed numbers of its layouts, if they are not simply counted: in the rest of a plan.
+    `numbers` are the printed numbers of its layouts, if they are not simply counted, as in the rest of a plan.
     """
 
     job: MaterialJob
@@ -125,7 +125,7 @@ class Choices:
 class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
-    `cut_before` are the parts of which no piece is to be cut any more, in the rest of a plan.
+    `cut_before` lists the parts that need no more pieces cut, in the rest of a plan.
     """
 
     batch: Batch

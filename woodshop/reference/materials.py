@@ -115,8 +115,7 @@ class MaterialKind:
     """A kind of material: its form, its cutting tool, and how its size is named.
 
     If `turns` is true, pieces can be turned 90°; materials with flutes or grain are not turned. `layer` is its layer in
-    heat calculations. `weight` is the fact with its density, "" if unknown. If `breathes` is true, air passes through
-    it.
+    heat calculations. `weight` is the fact with its density, or "". If `breathes` is true, air passes through it.
     """
 
     name: str

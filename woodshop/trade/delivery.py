@@ -23,8 +23,7 @@ USUAL_PRIORITY = 5  # common practice, no source; as for the hives of a design
 
 
 class FinishedKind(NamedTuple):
-    """The properties that make finished units interchangeable to a customer: the item, the boxes that it fits, and the
-    form."""
+    """The traits that make finished units interchangeable to a customer: the item, the boxes that it fits, the form."""
 
     item: str
     box: str
@@ -322,7 +321,7 @@ class Invoice:
 
 
 def invoice_of(delivery: Delivery, order: OrderDelivery, shop: Shop) -> Invoice:
-    """The invoice for the units that an order gets now. The shop file has the sales tax rate and the exempt customers.
+    """The invoice for the units that an order gets now. The shop file gives the tax rate and the exempt customers.
 
     Raises InputError if a line or an earlier sale has no price, or if the currency is not that of the shop.
     """

@@ -37,7 +37,7 @@ class BillLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarlierBill:
-    """The purchases of an earlier batch beside those of this plan: goods alone, without delivery and tax.
+    """The purchases of an earlier batch beside the purchases of this plan: only goods, without delivery and tax.
 
     `days` are the first and the last day of the purchases then, if they have days.
     """

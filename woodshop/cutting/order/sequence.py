@@ -354,8 +354,7 @@ def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut
 
 
 def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:
-    """The pieces that begin in each of the ascending, disjoint spans. `low` is the index of a box's start in the
-    box."""
+    """The pieces that begin in each ascending, disjoint span. `low` is the index in a box of the box's start."""
     begins = [begin for begin, _ in spans]
     found: list[list[tuple[Box, Piece]]] = [[] for _ in spans]
     for each in pieces:

@@ -147,8 +147,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
         return False
 
     def walk(place: int, room: int, thin: int, below: int) -> bool:
-        """Fills the knapsack from `place` on, until less than `below` is left. Returns false if there are too many
-        choices."""
+        """Fills the knapsack from `place` on until less than `below` is left. Returns false if there are too many."""
         nonlocal walked
         walked += 1
         if walked > 20 * limit + 1000:
@@ -176,8 +175,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
 
 
 def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The most valuable choice for each of several knapsacks that differ only in capacity. `values` holds one value per
-    item.
+    """The most valuable choice for each of the knapsacks, which differ only in capacity. `values` has one per item.
 
     The result is exact, or None if the table would grow too large.
     """
@@ -296,11 +294,8 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
 
 
 def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
-    """The table after at most `cap` more parts are added. The parts are added in batches of 1, 2, 4, and so on; each
-    batch takes one pass over the table.
-
-    Changes an array in place unless `keep` is true.
-    """
+    """The table after at most `cap` more parts are added. ¶ Adds 1, 2, 4, ... parts in each pass over the table.
+    Changes an array in place unless `keep` is true."""
     left = min(cap, (len(table) - 1) // size)
     if not isinstance(table, list):
         import numpy

@@ -96,8 +96,7 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
 
 
 def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
-    """A description of the mesh under fresh sugar where it leaves the least space over the bars, or "" without a
-    board."""
+    """A description of the mesh under fresh sugar where it leaves the least space over the bars; "" without boards."""
     has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
     return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 

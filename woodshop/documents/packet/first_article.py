@@ -79,8 +79,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out. The result is empty if no item is
-    for hives."""
+    """What to measure and test on the first article, and what to do if a size is out, if any item is for hives."""
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())

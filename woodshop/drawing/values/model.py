@@ -36,8 +36,7 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, identical pieces have the same shade of gray, paper hides what is below
-    it.
+    """How an area is filled: waste is hatched, identical pieces share a shade of gray, paper hides marks below it.
 
     A bare area has no fill, but text in it gets a white background, as text on hatching does.
     """

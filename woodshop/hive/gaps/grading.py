@@ -188,8 +188,7 @@ def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
 
 
 def loaded_limits(space: BeeSpace) -> GapLimits:
-    """The limits for the space between mesh and bars under fresh sugar. The upper limit is the same as for the empty
-    mesh.
+    """The limits for the space between mesh and bars under fresh sugar. The upper limit is as for empty mesh.
 
     Bees pass up through the mesh, so the space is too tight only if a worker cannot get under the mesh.
     """

@@ -37,8 +37,7 @@ class BoxesOfSize:
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
-    """A kind of box, and the overhang of the chosen size at each end and at each side. It is negative if it is set
-    in."""
+    """A kind of box, and the overhang of the chosen size at each end and side, which is negative if it is set in."""
 
     box: BoxesOfSize
     at_ends: Length
