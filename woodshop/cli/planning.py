@@ -59,8 +59,8 @@ def plan(
 ) -> int:
     """Check, plan, price and draw a batch, and write its packet.
 
-    With --rest, plan what is still needed after part of an earlier plan has been cut, boards turn out bad, or quantities
-    change.
+    With --rest, plan what is still needed after part of an earlier plan has been cut, boards turn out bad, or
+    quantities change.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
