@@ -44,7 +44,8 @@ class RackPiece:
 class StockOnHand:
     """Boards, sheets, rolls or packs bought and not used, named as on a buy list. `price` is the last price paid.
 
-    `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered.
+    `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered. `is_new`:
+    bought since an earlier plan whose rest is planned, and not on its buy list.
     """
 
     stock: str
@@ -53,6 +54,7 @@ class StockOnHand:
     material: str = ""
     length: Length | None = None
     width: Length | None = None
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

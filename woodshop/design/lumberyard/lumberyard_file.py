@@ -105,10 +105,11 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class PackOnHand:
-    """Unopened packs on hand, and their number."""
+    """Unopened packs on hand, and their number. `is_new`: bought since an earlier plan, and not on its buy list."""
 
     pack: Pack
     count: int
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -132,10 +132,10 @@ class _Added:
         own = None if pack is not None else offer_named(stock.stock, lumberyard)
         material = _material(stock.material)
         if pack is not None:
-            packs.append(PackOnHand(pack, stock.count))
+            packs.append(PackOnHand(pack, stock.count, stock.is_new))
         elif own is not None:
             paid = stock.price or own.price
-            offers.append(_left_over(own, stock.count, paid))
+            offers.append(_left_over(own, stock, paid))
         elif material is not None and stock.length is not None and stock.width is not None:
             paid = stock.price or Money(0, lumberyard.currency)
             new = Offer(
@@ -147,21 +147,21 @@ class _Added:
                 price=paid,
                 thickness=material.thickness if material.is_lumber else None,
             )
-            offers.append(_left_over(new, stock.count, paid))
+            offers.append(_left_over(new, stock, paid))
         else:
             self.strange.append(f"{stock.count} x {stock.stock}")
             return
         self.defaults.append(Default("on hand", stock.stock, f"{stock.count} left over", self.inventory.source))
 
 
-def _left_over(offer: Offer, count: int, paid: Money) -> Offer:
-    """Boards, sheets or rolls already paid for, as stock: `count` of them, preferred to new ones."""
+def _left_over(offer: Offer, stock: StockOnHand, paid: Money) -> Offer:
+    """Boards, sheets or rolls already paid for, as stock that is preferred to new ones."""
     return replace(
         offer,
-        id=f"bought {offer.id}",
+        id=f"{'new' if stock.is_new else 'bought'} {offer.id}",
         what=f"{offer.what}, bought",
         price=Money(-(-paid.minor // SHARE), paid.currency),
-        count=count,
+        count=stock.count,
         label=ON_HAND,
         worth=paid,
         lumberyard="",
@@ -247,7 +247,7 @@ def _with_price(goods: Goods, price: DatedPrice, added: _Added) -> Goods:
     is_newer = seen is None or price.day >= seen
     in_book = f"{price.price} on {price.day.isoformat()} in the book"
     in_file = f"{goods.price} on {seen.isoformat()} in the file" if seen is not None else f"{goods.price} in the file"
-    chosen = f"{in_book}; {in_file}: the book's is used, not older" if is_newer else (
-        f"{in_file}; {in_book}: the file's is used, newer")  # fmt: skip
-    added.defaults.append(Default(f"prices, {goods.lumberyard}", goods.what, chosen, added.inventory.source))
+    which = "the book's is used" if price.day == seen else "the newer is used"
+    words = f"{in_book}; {in_file}: {which}"
+    added.defaults.append(Default(f"prices, {goods.lumberyard}", goods.what, words, added.inventory.source))
     return replace(goods, price=price.price, seen=price.day) if is_newer else goods

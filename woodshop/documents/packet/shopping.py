@@ -75,9 +75,8 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         if layout.stock in offers
         for _ in range(layout.times)
     )
-    lines += (
-        [f"Bought before, to be cut now: {'; '.join(f'{n} x {what}' for what, n in there.items())}."] if there else []
-    )
+    bought = "; ".join(f"{n} x {what}" for what, n in there.items())
+    lines += [f"Bought before{of_book(batch)}, to be cut now: {bought}."] if there else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
     lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
