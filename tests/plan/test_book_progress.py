@@ -21,6 +21,7 @@ WRITTEN: dict[str, Any] = {
     "digest": "d1" * 32,
     "terms": [{"lumberyard": "Creekside Lumber and Feed"}],
     "purchases": [{"what": PINE, "stock": "1x6_96"}, {"what": "white sugar, 25 lb bag"}],
+    "at_hand": {BOARD: ["offcut_R7"]},
     "plans": {BOARD: {"layouts": [{"stock": "1x6_96"}, {"stock": "1x6_96"}, {"stock": "offcut_R7"}]}},
     "hives": [{"hives": "tens", "format": "10-frame 16 1/4"}],
     "lines": [
@@ -38,7 +39,8 @@ class Since:
         shop.enter(*before)
         shop.enter(*after)
         self.design = read_booked(shop.write(design))
-        self.since = BookSince(WRITTEN, read_book(shop.book, len(before)), read_book(shop.book))
+        states = read_book(shop.book, len(before)), read_book(shop.book)
+        self.since = BookSince(WRITTEN, *states, bool(self.design.order_boxes))
 
     @property
     def progress(self) -> Progress:
@@ -46,7 +48,7 @@ class Since:
 
     @property
     def units(self) -> int:
-        return sum(units.good for units in inventory_since(self.since, self.design).units)
+        return sum(units.good for units in inventory_since(self.since).units)
 
 
 @pytest.fixture
@@ -131,8 +133,12 @@ def test_stock_for_another_batch_and_stock_beside_the_list(shop: BookedShop) -> 
         ],
     )
     assert found.progress.bought == (BoughtCount(PINE, 4),)
-    stock = inventory_since(found.since, found.design).stock
-    assert [(each.stock, each.count) for each in stock] == [("1x4 pine, 8 ft", 1), ("1x3 pine, 8 ft", 5)]
+    stock = inventory_since(found.since).stock
+    assert [(each.stock, each.count, each.is_new) for each in stock] == [
+        ("1x4 pine, 8 ft", 2, False),
+        ("1x4 pine, 8 ft", 1, True),
+        ("1x3 pine, 8 ft", 5, True),
+    ]
 
 
 def test_offcuts_put_away_since_are_there(shop: BookedShop) -> None:
@@ -149,7 +155,19 @@ def test_offcuts_put_away_since_are_there(shop: BookedShop) -> None:
     assert found.progress.offcuts == (
         OffcutOnHand(material=BOARD, length=inch("31 1/2"), width=inch("5 1/2"), label="R8"),
     )
-    assert not inventory_since(found.since, found.design).rack, "those of then are in the plan"
+    assert [each.label for each in inventory_since(found.since).rack] == ["R7"], "that of then"
+    assert not found.progress.boards
+
+
+@pytest.mark.parametrize(("layout", "faults"), [(1, 1), (3, 0)])
+def test_an_offcut_of_the_plan_that_went_elsewhere_is_gone(shop: BookedShop, layout: int, faults: int) -> None:
+    """Layout 3 of the plan is cut from it."""
+    found = since(
+        shop,
+        [sent("offcut put away", offcut="R7", material=BOARD, length="31 1/2", width="5 1/2")],
+        [sent("offcut used", offcut="R7"), cut(layout, 1)],
+    ).progress
+    assert [(each.stock, each.is_unusable) for each in found.boards] == [("offcut_R7", True)] * faults
 
 
 def test_units_finished_sold_and_fitted_leave_the_count_to_make_as_it_was(shop: BookedShop) -> None:
@@ -206,6 +224,6 @@ def test_orders_keep_what_was_sold_since_and_take_what_was_accepted(shop: Booked
         ],
         HEAD + box,
     )  # fmt: skip
-    orders = {each.order: each.open for each in inventory_since(found.since, found.design).orders}
+    orders = {each.order: each.open for each in inventory_since(found.since).orders}
     assert orders == {"A-1": 4, "A-2": 2}
     assert not found.progress.pieces

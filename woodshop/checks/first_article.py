@@ -341,7 +341,7 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
 def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
     """The limits, with the minimum raised until the loaded mesh leaves bees enough space at every gap.
 
-    The chain has the sag between strips as designed. Over thinner strips, which are lower, the sag is different.
+    The chain includes the sag between strips as designed. Over thinner strips, which are lower, the sag is different.
     """
     least, made = found.least, tuple(strips)
     while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):

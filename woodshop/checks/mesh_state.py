@@ -40,7 +40,7 @@ class LoadedMesh:
     """The mesh under fresh sugar in a hive with one gap over its top bars.
 
     `room` is the distance from the top bars to the mesh before it sags. `clear` is the greatest distance from the
-    strips up to the mesh, or zero if they touch it, lift it, or do not exist. `sag` is the sag of the fresh mesh,
+    strips up to the mesh, or zero if they touch or lift it, or if there are none. `sag` is the sag of the fresh mesh,
     rounded up.
     """
 
@@ -276,7 +276,7 @@ def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """A description of the distance of the strips below the mesh, or "" if they touch it or there are none."""
+    """A description of the distance of the strips below the mesh, or "" if they touch it or do not exist."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
         return ""

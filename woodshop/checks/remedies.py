@@ -73,7 +73,7 @@ def hives_key(group: HiveGroup, key: str) -> str:
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
     """Whether bees have enough space over the bars at every top-bar gap of these hives, with this board and strips.
 
-    If `thickness` is None, strips have their given or calculated thickness. Mesh without strips is judged without its
+    If `thickness` is None, strips keep their given or calculated thickness. Mesh without strips is judged without its
     load.
     """
     strips = of_board(group.units, BoardPart.STRIPS)
@@ -94,8 +94,7 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
 
 
 def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
-    """Lines that remove these settings of the strips. The result is empty unless the calculated values support the mesh
-    in all hives.
+    """Lines that remove these settings of the strips, if the calculated values support the mesh in all hives.
 
     A setting that is not given cannot be removed.
     """
@@ -269,8 +268,7 @@ def taller_rim(whole: CheckContext) -> Remedy:
 
 
 def higher_rim(whole: CheckContext) -> Remedy:
-    """The design line for a rim with head room over the sugar of every board. The result is empty if no board is
-    made."""
+    """The design line for a rim with head room over the sugar of every board, if any board is made."""
     room = fact("rim.head_room").length
     heights = [
         max(
@@ -286,7 +284,7 @@ def higher_rim(whole: CheckContext) -> Remedy:
 
 
 def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
-    """The lines for a rim tall enough for an entrance on all these hives; if `free`, at its default height."""
+    """The lines for a rim tall enough for an entrance on all these hives; if `free` is true, at its default height."""
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights = []
     for group, setting in whole.boards:

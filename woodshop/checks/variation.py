@@ -70,8 +70,7 @@ class Moves:
 
     `outside` is the fraction of hives with one of our gaps outside its limits. It does not count gaps that are outside
     as designed, which have their own findings. `sizes` are the varying sizes in winter; `swells` is the movement of
-    each by winter and by summer, and `beyond` lists the reasons why it may be wrong. `count` is the number of simulated
-    hives.
+    each by winter and by summer, and `beyond` lists why it may be wrong. `count` is the number of simulated hives.
     """
 
     gaps: tuple[MovedGap, ...]
@@ -150,8 +149,8 @@ def _varying(
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
     """The data for a simulation: the varying sizes, the limits of gaps, the chains, and the numbers of our gaps.
 
-    The limits are keyed by chain number. Only gaps that can be outside their limits have a chain. Our gaps are those
-    that are within limits as made.
+    The limits are keyed by chain number. Only gaps that can be outside their limits have a chain. Our gaps are the ones
+    within limits as made.
     """
     sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)

@@ -80,12 +80,8 @@ def plan(
     if alone and not rest:
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
     if rest:
-        if as_of is not None:
-            raise click.UsageError(
-                "--as-of was given with --rest, which takes the event of the earlier plan; remove it."
-            )
         return _plan_rest(
-            design, out, earlier, progress, counts, book,
+            design, out, earlier, progress, counts, book, as_of,
             is_bought=not not_bought, offcuts=offcuts, anyway=anyway, effort=effort, as_json=as_json,
         )  # fmt: skip
     claim(out, RESULT_NAMES)
@@ -111,6 +107,7 @@ def _plan_rest(
     progress: Path | None,
     counts: Path | None,
     book: Path | None,
+    as_of: int | None,
     *,
     is_bought: bool,
     offcuts: bool,
@@ -121,19 +118,22 @@ def _plan_rest(
     from dataclasses import replace
 
     from woodshop.checks.check_batch import check_batch
+    from woodshop.cutting.model.reading import parse_json
     from woodshop.design.design_file import read_design
     from woodshop.documents.packet.what_changed import what_changed_section
     from woodshop.documents.result import RESULT_NAMES, result_files, result_section
     from woodshop.drawing.values.model import joined
     from woodshop.files.folder import write_folder
     from woodshop.plan.book.reading import read_booked
+    from woodshop.plan.book.rest import design_since, progress_since, read_since
     from woodshop.plan.plan_batch import book_to_json
     from woodshop.plan.rest.earlier_plan import read_earlier
     from woodshop.plan.rest.plan_rest import plan_rest
     from woodshop.plan.rest.progress import Progress
     from woodshop.plan.rest.reading import read_counts, read_progress, with_counts
 
-    name = read_design(design, book).batch
+    named = read_design(design, book)
+    name = named.batch
     where = earlier if earlier is not None else Path("out") / name / "plan.json"
     folder = out if out is not None else Path("out") / f"{name}-rest"
     if folder.resolve() == where.parent.resolve():
@@ -141,8 +141,16 @@ def _plan_rest(
         raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))
     claim(folder, RESULT_NAMES)
     before = read_earlier(read_text(where), str(where))
-    wanted = read_booked(design, book, before.book_event)
-    done = Progress() if progress is None else read_progress(progress, wanted.unit)
+    if progress is None and named.book is not None:
+        since = read_since(parse_json(read_text(where), str(where)), named, as_of, str(where))
+        wanted = design_since(since, named)
+        done = progress_since(since, wanted)
+        if not is_bought:
+            asked = "the book, which says what was bought, or --not-bought"
+            raise InputError(Problem("--not-bought", "both", asked, "Leave --not-bought away."))
+    else:
+        wanted = read_booked(design, book, before.book_event)
+        done = Progress() if progress is None else read_progress(progress, wanted.unit)
     done = replace(done, keeps_offcuts=offcuts, counts={} if counts is None else read_counts(wanted, counts))
     if not is_bought:
         if progress is not None:

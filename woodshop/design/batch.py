@@ -27,8 +27,8 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
-    """A group of identical hives: its name, the name of the box format, its count, the measured gaps, and the sugar for
-    one board.
+    """A group of identical hives: its name, the name of the box format, its count, the measured gaps, and its sugar per
+    board.
 
     `spread` is the range of the measured outside sizes, or zero if only one size was given. `woodenware` is the user's
     own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one
@@ -82,7 +82,7 @@ class Hives:
 class BatchLine:
     """The count of an item for a group of hives, and its calculation in words.
 
-    `bought` is the number bought ready-made, which `count` does not include. Of those on hand, `kept` are used
+    `bought` is the number bought ready-made, which `count` does not include. Of the units on hand, `kept` are used
     unchanged, and `repaired` get a new item.
     """
 
@@ -272,8 +272,7 @@ def first_due(hives: Iterable[Hives]) -> DueDate | None:
 def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
     """The earliest day by which the parts for these hives must be cut and built, and the hives concerned.
 
-    That is the day on which their boards are packed, so that the sugar has time to dry, or the due date if no boards
-    are packed.
+    That is the day on which their boards are packed, so that the sugar dries, or the due date if none are packed.
     """
     packed = {name for name, _, _ in packed_boards(batch, units)}
     drying = timedelta(days=int(fact("mix.drying_days").number))

@@ -42,9 +42,10 @@ class RackPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockOnHand:
-    """Boards, sheets, rolls or packs bought and not used, by their name on a buy list. `price` is the last price paid.
+    """Boards, sheets, rolls or packs bought and not used, named as on a buy list. `price` is the last price paid.
 
-    `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered.
+    `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered. `is_new`:
+    bought since an earlier plan whose rest is planned, and not on its buy list.
     """
 
     stock: str
@@ -53,6 +54,7 @@ class StockOnHand:
     material: str = ""
     length: Length | None = None
     width: Length | None = None
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,11 +120,9 @@ class StockPaid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inventory:
-    """The book after event `number`; `digest` is the digest of all events through that one. Lists are in the book's
-    order.
+    """The book after event `number`; `digest` covers all events through that one. Lists are in the book's order.
 
-    `minutes` lists the minutes per unit for each operation. `counted` lists the items and boxes for which the book ever
-    held units.
+    `minutes` are per unit for each operation. `counted` lists the items and boxes for which the book ever held units.
     """
 
     number: int
@@ -152,8 +152,7 @@ class Inventory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookNote:
-    """An entry in the book that this design does not use, or the reverse. `is_in_book` is true for an entry in the
-    book."""
+    """An entry in the book that this design does not use, or the reverse. `is_in_book` tells which."""
 
     place: str
     value: str

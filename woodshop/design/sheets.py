@@ -359,7 +359,7 @@ def read_sheet(
     most_rows: int = MOST_ROWS,
     most_bytes: int = MOST_BYTES,
 ) -> list[SheetRow]:
-    """The rows of an .xlsx or .csv file. `others` are headings to ignore; `sheet` names the sheet if there are several.
+    """The rows of an .xlsx or .csv file. `others` are headings to ignore; `sheet` names the sheet to read, if needed.
 
     Raises InputError with every problem found, also if the file has more than `most_rows` or `most_bytes`.
     """

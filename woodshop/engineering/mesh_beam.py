@@ -21,8 +21,7 @@ _HAIR = 1e-12  # share of the clearances and the load: a rounding error of this 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beam:
-    """A solved beam. `moments` are the moments at the supports, including the ends; they are negative if the top is in
-    tension.
+    """A solved beam. `moments` are the moments at the supports, including the ends; negative if the top is in tension.
 
     `reactions` act upward. `sags` is the greatest deflection of each span below the level of the ends, or 0 if the
     neighboring spans lift it completely. `settled` is the depth of each support below that level.

@@ -161,8 +161,7 @@ def _beyond(wood: Species, *moistures: float) -> tuple[str, ...]:
 def conductivity(gravity: float, moisture: float) -> float:
     """The conductivity of wood across the grain in W/m K: G (B + C M) + A, Wood Handbook, Equation 4-15.
 
-    `gravity` is specific gravity, over 0.3; `moisture` is a percentage, under 25. Raises InputError outside these
-    ranges.
+    `gravity` (specific gravity) is over 0.3, `moisture` under 25 percent. Raises InputError outside these ranges.
 
     >>> round(conductivity(0.37, 12), 2)
     0.11

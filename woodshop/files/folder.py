@@ -195,8 +195,7 @@ def _lock(real: Path, folder: Path, tries: int) -> int:
 
 
 def _listed(real: Path) -> set[str]:
-    """The files listed in the folder's manifest, and the manifest itself. The result is empty if the manifest cannot be
-    read.
+    """The files listed in the folder's manifest, and the manifest itself, if it can be read.
 
     Skips names that lead out of the folder.
     """

@@ -201,7 +201,7 @@ def _refuse_parent(path: Path) -> None:
 
 @contextmanager
 def _beside(path: Path, data: bytes) -> Iterator[Path]:
-    """A temporary file with these bytes next to `path`, removed at the end; also removes those left by killed runs."""
+    """A temporary file with these bytes next to `path`, removed at the end. Also removes such files of killed runs."""
     fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
     descriptor = _own(fresh, path)
     try:
@@ -245,7 +245,7 @@ def _remove_left(fresh: Path, path: Path) -> None:
 
 
 def is_locked(descriptor: int) -> bool:
-    """Whether this process now has the lock; also true if the file system has no locks."""
+    """Whether this process now holds the lock. Also true if the file system has no locks."""
     if fcntl is None:
         return True
     try:

@@ -302,8 +302,7 @@ class Setting:
 
     @cached_property
     def mesh_low(self) -> Length:
-        """The height of the mesh's underside above the rim's lower edge. It is negative if it is stapled under the
-        rim."""
+        """The height of the mesh's underside above the rim's lower edge, which is negative for mesh under the rim."""
         thick = self.mesh.wire * 2
         if self.board.mounting == "stapled under":
             return ZERO - thick
@@ -333,8 +332,7 @@ class Setting:
 
     @cached_property
     def bars(self) -> tuple[Void, ...]:
-        """The stiffening bar in the middle, in one piece or in two that stop at the channel. The result is empty unless
-        requested."""
+        """The stiffening bar in the middle, if requested: in one piece, or in two that stop at the channel."""
         if not self.board.bar:
             return ()
         middle, channel = self.box.length / 2, self.voids[0]

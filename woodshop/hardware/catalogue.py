@@ -99,7 +99,7 @@ def _guarded(each: Item, point: EntryPoint) -> Item:
 
 
 def items() -> Iterator[Item]:
-    """Every item: first those of this package, then those of other packages in the order of their entry points.
+    """Every item: first the items of this package, then the items of other packages in the order of their entry points.
 
     Raises InputError if the items of another package cannot be loaded.
     """

@@ -156,8 +156,7 @@ def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Of
 
 
 def _stands_for(offer: Offer, needs: Iterable[Need]) -> Length | None:
-    """The thickness of the strips on edge that this lattice replaces, or None if it replaces none or would be
-    ripped."""
+    """The thickness of the strips on edge that this lattice replaces, or None if it replaces none or needs a rip."""
     if offer.thickness is None:
         return None
     served, others = set(), []

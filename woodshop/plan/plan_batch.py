@@ -55,8 +55,7 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
 
 
 def book_to_json(batch: Batch) -> dict[str, Any]:
-    """The last event of the shop's book that counts, and the digest of all events through that one, or nothing if there
-    is no book."""
+    """The last event in the shop's book that counts, and the digest of all events through it, if there is a book."""
     if batch.inventory is None:
         return {}
     return {"book": {"event": batch.inventory.number, "digest": batch.inventory.digest}}
@@ -189,7 +188,7 @@ def is_large(job: MaterialJob) -> bool:
 
 
 def planned_jobs(jobs: Sequence[MaterialJob], worth: Worth | None, effort: Effort) -> tuple[MaterialPlan, ...]:
-    """Every job's plan, in the order of the jobs. Large batches use several cores; the plans stay the same."""
+    """Every job's plan, in the order of the jobs. Large batches use more than one core; the plans stay the same."""
     if not any(map(is_large, jobs)):
         return tuple(plan_one(job, worth, effort) for job in jobs)
     largest_first = sorted(range(len(jobs)), key=lambda n: -_pieces(jobs[n]))
@@ -214,9 +213,9 @@ def batch_to_json(
 ) -> dict[str, Any]:
     """The JSON `woodshop-batch/2`: items, defaults, findings, and every plan with its cuts in sawing order.
 
-    `cut` counts pieces already cut, by address; `there` is the amount of goods on hand; `rest_of` is the account of
-    what was done since an earlier plan. `plan.verify_batch` counts
-    everything again with independent code, and the digest covers the rest.
+    `cut` maps each address to its number of pieces already cut; `there` is the amount of goods on hand; `rest_of` is
+    the account of the work done since an earlier plan. `plan.verify_batch` counts everything again with independent
+    code, and the digest covers the rest.
     """
     batch = planned.batch
     return sealed(

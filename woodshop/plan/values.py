@@ -30,7 +30,7 @@ class MaterialJob:
 class MaterialPlan:
     """A material's cutting job and its plan; `setups` reports how its layouts were improved.
 
-    `numbers` are the printed numbers of its layouts, if they are not simply counted: in the rest of a plan.
+    `numbers` are the printed numbers of its layouts, if they are not simply counted, as in the rest of a plan.
     """
 
     job: MaterialJob
@@ -44,8 +44,8 @@ class Purchase:
     """A line of the buy list: item, count, price; `why` is the calculation in words.
 
     `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
-    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare`, it is bought only
-    to fill up an order.
+    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare` is true, it is
+    bought only to fill up an order.
     """
 
     group: str
@@ -125,7 +125,7 @@ class Choices:
 class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
-    `cut_before` are the parts of which no piece is to be cut any more, in the rest of a plan.
+    `cut_before` lists the parts that need no more pieces cut, in the rest of a plan.
     """
 
     batch: Batch

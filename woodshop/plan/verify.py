@@ -358,13 +358,10 @@ _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
 def verify_file(text: str, job_text: str | None = None, earlier_text: str | None = None) -> list[dict[str, Any]]:
-    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings. In a batch the
-    cuts of each plan are replayed on a simulated saw, and must end with its pieces. The rest of a plan is also counted
-    against the earlier plan, if given.
-
-    In a batch, the cuts of each plan are replayed on a simulated saw and must make its pieces. Raises InputError if the
-    file is neither a plan nor a batch of plans, or contradicts itself.
-    """
+    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings. In a batch, the
+    cuts of each plan are replayed on a simulated saw and must make its pieces. The rest of a plan is also counted
+    against the earlier plan, if given. Raises InputError if the file is neither a plan nor a batch of plans, or
+    contradicts itself."""
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
     if isinstance(raw, dict) and str(raw.get("format")).startswith("woodshop-batch/"):
@@ -402,7 +399,7 @@ def _whole_json(raw: dict[str, Any]) -> dict[str, Any]:
 
 
 def _rest_json(raw: dict[str, Any], earlier_text: str | None) -> list[dict[str, Any]]:
-    """The verdict on the account of the rest of a plan; none for another plan."""
+    """The verdict on the account of the rest of a plan, if the plan is a rest."""
     if earlier_text is None:
         if "rest_of" not in raw:
             return []

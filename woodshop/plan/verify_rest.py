@@ -12,15 +12,18 @@ from typing import Any
 from woodshop.findings import Finding, Severity
 
 Found = Iterator[tuple[str, str, str]]
-"""A problem: its place, the value found, and what is wanted."""
+"""A problem: its place, the value found, and the value wanted."""
 
 _BOUGHT = "bought "
 _MORE, _LESS = ("found", "made extra"), ("spoiled", "lost")
 
 
 def rest_findings(raw: dict[str, Any], earlier: dict[str, Any] | None = None, digest: str = "") -> tuple[Finding, ...]:
-    """Everything in the rest of a plan that its earlier plan contradicts; without that, what contradicts itself. Empty
-    for a plan that is no rest, unless an earlier plan is given. `digest` is that of the earlier file, counted again."""
+    """Every conflict of the rest of a plan with its earlier plan or, without an earlier plan, with itself.
+
+    A plan that is not a rest has none, unless an earlier plan is given. `digest` is the recalculated digest of the
+    earlier file.
+    """
     found: list[tuple[str, str, str]] = []
     if "rest_of" not in raw:
         if earlier is not None:
@@ -50,7 +53,7 @@ def _count(value: Any) -> int:
 
 
 def _own(raw: dict[str, Any]) -> Found:
-    """Checks the kept pieces against those that the parts of the batch count on, and the numbers of the layouts."""
+    """Checks the kept pieces against the pieces that the batch's parts count on, and the numbers of the layouts."""
     kept: Counter[str] = Counter()
     for row in raw["rest_of"]["kept"]:
         kept[row["address"]] += _count(row["count"])
@@ -74,7 +77,7 @@ def _same_plan(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
 
 
 def _by_number(raw: dict[str, Any]) -> dict[int, tuple[str, dict[str, Any]]]:
-    """Every layout with its material, by its printed number."""
+    """Every layout with its material, keyed by its printed number."""
     found: dict[int, tuple[str, dict[str, Any]]] = {}
     for material, plan in raw["plans"].items():
         own = raw["layout_numbers"][material] if "layout_numbers" in raw else None
@@ -101,7 +104,7 @@ def _size(length: int, width: int, turns: bool) -> tuple[int, int]:
 
 
 def _sizes(raw: dict[str, Any]) -> dict[tuple[str, str], tuple[int, int]]:
-    """The size of each part, by material and address."""
+    """The size of each part, keyed by material and address."""
     found = {
         (row["material"], row["address"]): (row["length"], row["width"])
         for row in raw.get("rest_of", {}).get("kept", ())
@@ -115,7 +118,7 @@ def _sizes(raw: dict[str, Any]) -> dict[tuple[str, str], tuple[int, int]]:
 
 
 def _pieces(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks that by material and size: pieces kept before + cut + found + made - spoiled - lost = kept + offcuts."""
+    """Checks for each material and size: pieces kept before + cut + found + made - spoiled - lost = kept + offcuts."""
     sizes, known = _sizes(earlier), _by_number(earlier)
     there: Counter[tuple[str, tuple[int, int]]] = Counter()
     by_part: Counter[tuple[str, str]] = Counter()
@@ -145,7 +148,7 @@ def _pieces(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
 
 
 def _boards(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks that boards there = boards cut + bad + left, and that the rest counts on no more than are left."""
+    """Checks that boards there = boards cut + bad + left, and that the rest counts on no more than the boards left."""
     known, of = _by_number(earlier), raw["rest_of"]
     held: Counter[tuple[str, str]] = Counter()
     for row in earlier["purchases"]:
@@ -206,7 +209,7 @@ def _cuts(layout: dict[str, Any]) -> tuple[object, ...]:
 
 
 def _numbers(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks that a layout with the number of an earlier one has its cuts, and no more boards than were left."""
+    """Checks that a layout with the number of an earlier one has the same cuts, and no more boards than were left."""
     known, cut = _by_number(earlier), {row["number"]: row["cut"] for row in raw["rest_of"]["layouts"]}
     for number, (material, layout) in _by_number(raw).items():
         if number not in known:

@@ -129,8 +129,7 @@ def _clear(grown: "NDArray[int64]", lines: "Sequence[NDArray[int64]]") -> "NDArr
 def _labelled(clear: "NDArray[bool_]") -> "tuple[NDArray[int32], int]":
     """The piece number of each marked cell (0 for other cells), and the number of pieces, connected over faces.
 
-    Works on runs along the last axis; adjacent runs are one piece. Pieces are numbered in the order of their first
-    cell.
+    Works on runs along the last axis; adjacent runs are one piece. Pieces are numbered by their first cell.
     """
     import numpy
 

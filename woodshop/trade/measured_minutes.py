@@ -1,5 +1,4 @@
-"""Compares minutes measured in the shop with its time standards, and shows how they would change the prices of a
-run."""
+"""Compares minutes measured in the shop with its time standards, and shows the effect on the prices of a run."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -19,8 +18,7 @@ from woodshop.trade.quotes import products_of
 class MeasuredTime:
     """One operation: the shop's standard and the measured minutes per unit, and how often this run does it.
 
-    `cost` and `price` are the cents that these measured minutes alone would add to the run; they are negative for a
-    saving.
+    `cost` and `price` are the cents that these measured minutes alone would add to the run, negative if they save.
     """
 
     operation: str

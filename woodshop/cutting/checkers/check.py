@@ -193,8 +193,7 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
 
 
 def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
-    """The distance between two adjacent pieces less than a kerf apart, and the limit, or None if no pieces are that
-    close."""
+    """The distance between two adjacent pieces less than a kerf apart, and the limit, or None if none are."""
     for n, a in enumerate(boxes):
         for m, b in enumerate(boxes[n + 1 :], n + 1):
             along = max(a[0], b[0]) - min(a[1], b[1])

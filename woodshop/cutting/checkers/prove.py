@@ -37,7 +37,7 @@ _LARGEST_WORTH = 2**62  # an array's integers can hold the sum of two smaller va
 _MOST_BREAKS = 700
 
 Load = tuple[int, int, int]
-"""A kind of part in a knapsack: its size with kerf, its maximum count, the value of one."""
+"""A kind of part in a knapsack: its size with kerf, its maximum count, and the value of one."""
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
@@ -64,8 +64,7 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 
 
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
-    """Problems with a plan's claim that no plan costs less, based on its certificate. The result is empty if the claim
-    is proved.
+    """Problems with a plan's claim that no plan costs less, based on its certificate, if it is not proved.
 
     A "proved" plan and every bound of kind "root" or "area" must be proved completely. For a "solver" bound, only the
     certificate's own bound is proved.
@@ -90,8 +89,7 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """An upper bound on the value of a layout on each stock; exact unless rules, or blanks that occur in more than one
-    strip, matter."""
+    """An upper bound on the value of a layout on each stock; exact without rules and blanks in more than one strip."""
     return list(_worths(job, tuple(sorted(prices.items()))))
 
 
@@ -112,8 +110,7 @@ class _Kind:
 
 
 class _Table:
-    """The maximum value of a knapsack at each capacity. Sizes with too many digits are rounded to give a greater
-    value."""
+    """The maximum value of a knapsack at each capacity. Sizes with too many digits are rounded to a greater value."""
 
     def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
         sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])

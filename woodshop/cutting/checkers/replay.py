@@ -47,8 +47,7 @@ class _Fault(Exception):
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Every fault in a written sequence, which has the form that `sequence_to_json` returns. There are none if it makes
-    the plan."""
+    """Every fault in a written sequence (in the form that `sequence_to_json` returns) that does not make the plan."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:

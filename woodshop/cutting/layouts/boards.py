@@ -207,8 +207,7 @@ def _settings(cuts: tuple[SawCut, ...]) -> int:
 
 
 def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
-    """The number of settings of a layout, and the negative of the sum of length squared times width over one board's
-    offcuts."""
+    """The number of settings of a layout, and the negative sum of length squared times width over its offcuts."""
     cuts, rests = cuts_and_leftovers(job, layout, 1)
     return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 

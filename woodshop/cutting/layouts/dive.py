@@ -16,8 +16,7 @@ _MOST_BACK = 40
 
 
 class LayoutTable:
-    """Layouts as integer rows: a count for each of `items`, then a one in the column of the stock kind, and finally the
-    waste."""
+    """Layouts as integer rows: a count for each of `items`, a one in the column of the stock kind, and the waste."""
 
     def __init__(self, lines: Any, items: int) -> None:
         import numpy
@@ -139,8 +138,7 @@ class _Dive:
         self.asked = numpy.concatenate([self.asked, lines])
 
     def _costs(self) -> Any:
-        """The cost of each row: its share of the maximum number of times. Cutting a chosen layout again costs
-        nothing."""
+        """The cost of each row: its share of the maximum number of times. A chosen layout costs nothing more."""
         import numpy
 
         costs = self.shaken / numpy.maximum(self.most, 1)
@@ -236,8 +234,7 @@ _WHOLE_FIRST = 3
 def listed(
     holds: Holds, kind: int, pieces: dict[int, int], least: int, limit: int = MOST_LISTED
 ) -> list[Counts] | None:
-    """Every layout of these pieces on a kind of stock with a weight of at least `least`, or None if there are more than
-    `limit`."""
+    """All layouts of these pieces on a stock kind that weigh at least `least`, or None if more than `limit` exist."""
     order = sorted(pieces, key=lambda item: (-holds.weight(item), item))
     weights = [holds.weight(item) for item in order]
     falling = [-weight for weight in weights]

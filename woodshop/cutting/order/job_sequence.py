@@ -68,7 +68,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """What becomes of the remainder of a part after a phase: the next part, or a finished piece without a cut."""
+    """The use of the remainder of a part after a phase: the next part, or a finished piece without a cut."""
 
     phase: Phase
     layout: int
@@ -230,8 +230,7 @@ def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
 
 
 def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
-    """A short list through all chains. Each step takes a setting that no chain needs later and that long chains wait
-    for."""
+    """A short list through all chains. Each step takes a setting that no chain needs later but long chains wait for."""
     places = [0] * len(chains)
     order: list[Setting] = []
     while True:

@@ -28,7 +28,7 @@ def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
 
 
 def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> dict[int, int]:
-    """The widths that fit in a block of this length, and their counts. With `trim`, shorter blanks fit too."""
+    """The widths that fit in a block of this length, and their counts. If `trim` is true, shorter blanks fit too."""
     counts: dict[int, int] = {}
     for size in sizes:
         widths = [lay[1] for lay in lays_of(size) if lay[0] == length or (trim and lay[0] < length)]
@@ -147,8 +147,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
         return False
 
     def walk(place: int, room: int, thin: int, below: int) -> bool:
-        """Fills the knapsack from `place` on, until less than `below` is left. Returns false if there are too many
-        choices."""
+        """Fills the knapsack from `place` on until less than `below` is left. Returns false if there are too many."""
         nonlocal walked
         walked += 1
         if walked > 20 * limit + 1000:
@@ -176,8 +175,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
 
 
 def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The most valuable choice for each of several knapsacks that differ only in capacity. `values` holds one value per
-    item.
+    """The most valuable choice for each of the knapsacks, which differ only in capacity. `values` has one per item.
 
     The result is exact, or None if the table would grow too large.
     """
@@ -296,11 +294,8 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
 
 
 def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
-    """The table after at most `cap` more parts are added. The parts are added in batches of 1, 2, 4, and so on; each
-    batch takes one pass over the table.
-
-    Changes an array in place unless `keep` is true.
-    """
+    """The table after at most `cap` more parts are added. ¶ Adds 1, 2, 4, ... parts in each pass over the table.
+    Changes an array in place unless `keep` is true."""
     left = min(cap, (len(table) - 1) // size)
     if not isinstance(table, list):
         import numpy
@@ -323,7 +318,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The same values as from tables, but keeps only useful totals. This suits long stretches in fine units."""
+    """Finds the same values as tables do, but keeps only useful totals. This suits long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

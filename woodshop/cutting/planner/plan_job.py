@@ -86,8 +86,7 @@ def missing_stock(job: Job, network: Network, missing: tuple[int, ...]) -> list[
 
 
 def certify(job: Job, network: Network, prices: Sequence[int]) -> Certificate | None:
-    """A certificate from a price per size (in 1/SCALE), with rents for limited stock, or None if it would prove
-    nothing.
+    """A certificate from size prices (in 1/SCALE), with rents for limited stock, or None if it would prove nothing.
 
     The prices are lowered until no unlimited stock is worth more than its cost.
     """
@@ -121,7 +120,7 @@ def area_prices(job: Job, network: Network) -> list[int]:
     """A price per size (in 1/SCALE), calculated only from the amount of material.
 
     Every piece uses (length + kerf) x (width + kerf) of stock, which has (length + kerf) x (width + kerf) per stretch.
-    The price per area is that of the most expensive stock needed if the stock that is cheapest per area is used first.
+    The price per area comes from the most expensive stock needed if the stock that is cheapest per area is used first.
     """
     kx, ky = job.kerf.crosscut, job.kerf.rip
     areas = []
@@ -198,8 +197,8 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
 
 
 def plan_of_layouts(job: Job, layouts: tuple[Layout, ...], known: Certificate | None = None) -> Plan:
-    """A plan of given layouts. Its bound is from the material alone, or from the prices of a `known` certificate for
-    other counts or stock of the same blanks, if that proves more. It is not checked."""
+    """A plan of given layouts, not checked. Its bound comes from the material alone or, if that proves more, from the
+    prices of a `known` certificate for other counts or stock of the same blanks."""
     network = build_network(job)
     kind: BoundKind = "area"
     best = certify(job, network, area_prices(job, network))

@@ -370,7 +370,7 @@ _MOST_CELLS = 4_000_000
 class Fair:
     """Prices of the sizes at which no unlimited stock is worth more than its cost.
 
-    Also holds the value of each region at these prices, the rent of each stock, and the lower bound on the cost; all in
+    It also holds the value of each region at these prices, the rent of each stock, and the lower cost bound, all in
     1/SCALE.
     """
 
@@ -416,8 +416,7 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
 def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
     """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
 
-    If strips have many lengths, a pattern is listed for the shortest strip in which it fits, and longer ones are
-    shortened.
+    If strips have many lengths, a pattern is listed for the shortest strip it fits, and longer ones are shortened.
     """
     need: dict[Key, int] = {}
     for j, stock in enumerate(job.stock):
@@ -463,10 +462,8 @@ def good_patterns(
 ) -> list[tuple[Pattern, int]] | None:
     """Every maximal choice worth at least `least` that uses more than `above`, with its value.
 
-    Returns None if there are more than `limit` such choices.
-
-    A choice is maximal if nothing can be added, and no section (up to `longest`) can be lengthened or joined with
-    another.
+    Returns None if there are more than `limit` such choices. A choice is maximal if nothing can be added, and no
+    section (up to `longest`) can be lengthened or joined with another.
     """
     items = knapsack.items
     order = sorted((i for i, item in enumerate(items) if item.cap > 0), key=lambda i: (-items[i].size, i))
@@ -540,8 +537,8 @@ def good_patterns(
 def _groups(knapsack: Knapsack) -> dict[int, Key]:
     """For each item of a stretch, its further cuts, regardless of its length.
 
-    Items of a group are sections ripped equally, or lengths that are not ripped. Two items of a group can be joined if
-    the result can be ripped.
+    Items of a group are sections ripped in the same way, or lengths that are not ripped. Two items of a group can be
+    joined if the result can be ripped.
     """
     group: dict[int, Key] = {}
     for i, item in enumerate(knapsack.items):

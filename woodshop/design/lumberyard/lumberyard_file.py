@@ -45,13 +45,13 @@ ON_HAND = "bought"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (`label` set): an offcut, or
-    bought for an earlier plan.
+    """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (if `label` is set) as an offcut
+    or as stock bought for an earlier plan.
 
     `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
     marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
-    not be trimmed there; a `twisted` board is never ripped. `worth` is what a quote charges for stock on hand, if it is
-    not `price`.
+    not be trimmed there; a `twisted` board is never ripped. `worth` is the charge in a quote for stock on hand, if not
+    `price`.
     """
 
     id: str
@@ -74,7 +74,7 @@ class Offer:
 
     @property
     def is_offcut(self) -> bool:
-        """Whether it is on hand, and not whole as bought."""
+        """Whether it is on hand and has been cut since it was bought."""
         return self.label not in ("", ON_HAND)
 
     @property
@@ -87,8 +87,7 @@ class Offer:
 class Pack:
     """Goods by the bag, box or bottle. The content is given by mass, pieces, loose liters or milliliters.
 
-    `screw` is the size of the screws, or None if the file does not give it. `at_least` is the minimum quantity at this
-    price.
+    `screw` is the size of the screws, or None if it is not given. `at_least` is the minimum quantity at this price.
     """
 
     goods: str
@@ -106,10 +105,11 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class PackOnHand:
-    """Unopened packs on hand, and their number."""
+    """Unopened packs on hand, and their number. `is_new`: bought since an earlier plan, and not on its buy list."""
 
     pack: Pack
     count: int
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +134,8 @@ class Lumberyard:
     """A lumberyard, or several combined: offers, omitted goods, and the terms of each lumberyard.
 
     `seen` is the date of the oldest prices. `too_long` are the boards and sheets omitted because they are too long to
-    carry home. From the shop's book come `on_hand`, unopened packs; `listed`, the values used; and `notes`, the entries
-    that do not match.
+    carry home. The shop's book gives `on_hand` (unopened packs), `listed` (values used) and `notes` (entries that do
+    not match).
     """
 
     name: str

@@ -1,6 +1,6 @@
 """A lumberyard with what the shop's book adds to it: newer prices, the rack, and boards and packs left over.
 
-The book keeps the rack: offcuts of the lumberyard file are not used with it.
+The book keeps the rack: offcuts in the lumberyard file are not used with it.
 """
 
 from collections.abc import Iterable, Iterator
@@ -37,8 +37,7 @@ def read_stocked(design: Design) -> Lumberyard:
 
 
 def stocked(lumberyard: Lumberyard, inventory: Inventory | None, unit: LengthUnit) -> Lumberyard:
-    """The lumberyard with newer prices, the rack and the stock of the book, or the lumberyard itself if there is no
-    book.
+    """The lumberyard with the newer prices, rack and stock of the book, or the lumberyard itself if there is no book.
 
     Raises InputError if the book is in another currency.
     """
@@ -133,10 +132,10 @@ class _Added:
         own = None if pack is not None else offer_named(stock.stock, lumberyard)
         material = _material(stock.material)
         if pack is not None:
-            packs.append(PackOnHand(pack, stock.count))
+            packs.append(PackOnHand(pack, stock.count, stock.is_new))
         elif own is not None:
             paid = stock.price or own.price
-            offers.append(_left_over(own, stock.count, paid))
+            offers.append(_left_over(own, stock, paid))
         elif material is not None and stock.length is not None and stock.width is not None:
             paid = stock.price or Money(0, lumberyard.currency)
             new = Offer(
@@ -148,21 +147,21 @@ class _Added:
                 price=paid,
                 thickness=material.thickness if material.is_lumber else None,
             )
-            offers.append(_left_over(new, stock.count, paid))
+            offers.append(_left_over(new, stock, paid))
         else:
             self.strange.append(f"{stock.count} x {stock.stock}")
             return
         self.defaults.append(Default("on hand", stock.stock, f"{stock.count} left over", self.inventory.source))
 
 
-def _left_over(offer: Offer, count: int, paid: Money) -> Offer:
-    """Boards, sheets or rolls already paid for, as stock: `count` of them, preferred to new ones."""
+def _left_over(offer: Offer, stock: StockOnHand, paid: Money) -> Offer:
+    """Boards, sheets or rolls already paid for, as stock that is preferred to new ones."""
     return replace(
         offer,
-        id=f"bought {offer.id}",
+        id=f"{'new' if stock.is_new else 'bought'} {offer.id}",
         what=f"{offer.what}, bought",
         price=Money(-(-paid.minor // SHARE), paid.currency),
-        count=count,
+        count=stock.count,
         label=ON_HAND,
         worth=paid,
         lumberyard="",
@@ -184,7 +183,7 @@ def offer_named(stock: str, lumberyard: Lumberyard) -> Offer | None:
 
 
 def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list[Goods]:
-    """The goods that a name of a buy list means: with or without the lumberyard in brackets, or with words after it."""
+    """The goods that a name on a buy list means, with or without the lumberyard in brackets or words after it."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     plain = bare(stock, sellers)
     named = [(bare(each.what, sellers), each) for each in goods]
@@ -197,15 +196,14 @@ def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list
 
 
 def bare(what: str, sellers: Iterable[str]) -> str:
-    """A name of a buy list in lower case, without the name of its lumberyard."""
+    """A name on a buy list in lower case, without the name of its lumberyard."""
     for seller in sellers:
         what = what.replace(f" ({seller})", "")
     return folded(what)
 
 
 def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
-    """The lumberyard with each price from the book that is not older than the price in the file. Both prices are
-    listed."""
+    """The lumberyard with each price from the book that is not older than the file's price. Both prices are listed."""
     offers, packs, ready = lumberyard.offers, lumberyard.packs, lumberyard.ready
     unknown: list[str] = []
     for price in added.inventory.prices:
@@ -227,8 +225,7 @@ def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
 
 
 def _seller(name: str, lumberyard: Lumberyard) -> str:
-    """The lumberyard that the book calls by this name, or by the first words of its name, or "" if none or more than
-    one matches."""
+    """The lumberyard that the book calls by this name, or by the first words of its name; "" unless one matches."""
     plain = folded(name)
     known = [terms.lumberyard for terms in lumberyard.terms]
     exact = [each for each in known if folded(each) == plain]
@@ -250,7 +247,7 @@ def _with_price(goods: Goods, price: DatedPrice, added: _Added) -> Goods:
     is_newer = seen is None or price.day >= seen
     in_book = f"{price.price} on {price.day.isoformat()} in the book"
     in_file = f"{goods.price} on {seen.isoformat()} in the file" if seen is not None else f"{goods.price} in the file"
-    chosen = f"{in_book}; {in_file}: the book's is used, not older" if is_newer else (
-        f"{in_file}; {in_book}: the file's is used, newer")  # fmt: skip
-    added.defaults.append(Default(f"prices, {goods.lumberyard}", goods.what, chosen, added.inventory.source))
+    which = "the book's is used" if price.day == seen else "the newer is used"
+    words = f"{in_book}; {in_file}: {which}"
+    added.defaults.append(Default(f"prices, {goods.lumberyard}", goods.what, words, added.inventory.source))
     return replace(goods, price=price.price, seen=price.day) if is_newer else goods

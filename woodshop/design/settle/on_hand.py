@@ -110,8 +110,7 @@ def _words(have: int, repair: int) -> str:
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:
-    """The items that make up a unit in the book; for a board without mesh, only its rim. The result is empty for an
-    unknown name or form."""
+    """The items that make up a unit in the book (for a board without mesh, its rim), or none if its name is unknown."""
     if form not in ("", *FORMS):
         return ()
     found: list[str] = []

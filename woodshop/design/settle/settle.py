@@ -46,7 +46,8 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
 
     The others are omitted and listed with the reason.
 
-    If several sizes fit, only the shortest is kept, so that one size serves the batch. Screws of unknown size are kept.
+    If more than one size fits, only the shortest is kept, so one size serves the batch. Screws of unknown size are
+    kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -237,8 +238,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
 
 
 def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
-    """The settings of the board with the mean density from the book if the design gives none; otherwise both are
-    listed."""
+    """The settings of the board, with the mean density from the book if the design gives none; else both are listed."""
     found = inventory.density
     if found is None:
         return shared

@@ -223,8 +223,7 @@ class _Sizes:
         return size.width
 
     def height(self, national: bool) -> Length:
-        """The height of the box under the board: the given height, the height of the last given box, or the measured
-        height."""
+        """The height of the box under the board: the given height, the last given box's height, or the measured one."""
         asked = self.table.height
         if asked is None and self.table.boxes is not None:
             asked = self.table.boxes[-1]

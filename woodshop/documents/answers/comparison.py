@@ -110,7 +110,7 @@ _SMALL, _LABEL = STYLE.small, STYLE.label_text
 def comparison_picture(outcomes: Sequence[Outcome], path: Path, title: str, paper: str) -> bytes:
     """The picture as SVG or PDF bytes, depending on the ending of `path`. Raises InputError for another ending.
 
-    `title` and `paper` are those of the page.
+    `title` and `paper` apply to the page.
     """
     kind = path.suffix.lower()
     check_ending(path)

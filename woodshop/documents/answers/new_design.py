@@ -41,8 +41,7 @@ class Answers:
 
     `kind` is "beginner" or "shop"; `makes` are names of items, empty for the usual ones.
 
-    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as a person writes
-    it.
+    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as people write it.
     """
 
     groups: tuple[Group, ...]
@@ -269,8 +268,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value given for a setting, as written in the file, or "" if none is given. If more than one is given, the
-    last applies."""
+    """The value given for a setting, as written in the file, or "" if none is. The last of two or more applies."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""

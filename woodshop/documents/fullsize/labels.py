@@ -17,8 +17,7 @@ from woodshop.units.wording import in_short
 
 TITLE = "Labels"
 MOST_LABELS = 20_000
-"""The maximum number of labels of one kind (hives, items, pieces). If there are more, identical labels are printed
-once."""
+"""The maximum number of labels of one kind (hives, items, pieces). Beyond it, identical labels are printed once."""
 _TOLD = 6  # labels named in one message; the rest are counted
 
 

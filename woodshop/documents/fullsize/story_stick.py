@@ -171,8 +171,7 @@ def _room(start: float, wide: float, lane: int, lines: int) -> Box:
 
 
 def _lines(stop: Stop, unit: str) -> list[list[Word]]:
-    """A label: the length in bold, a note if it is too short for a stop, and the pieces, on more than one line if
-    needed."""
+    """A label: the length in bold, a note if it is too short for a stop, and the pieces, wrapped if needed."""
     lines = [[Word(stop.length.text(unit), 0.0, 0.0, size=STYLE.label_text, strong=True)]]
     short = ["mark only, no stop"] if stop.length < fact("saw.hands_away").length else []
     for text in [*short, *(f"{mark} x {count}" for mark, count in stop.pieces)]:

@@ -225,7 +225,7 @@ def _end(seen: Sight, right: bool) -> str:
 def _span(low: Length, high: Length, full: Length, is_up: bool) -> Span:
     """The extent to show along one axis for cuts from `low` to `high`.
 
-    If `is_up`, it always includes the nearer edge.
+    If `is_up` is true, it always includes the nearer edge.
     """
     if full <= _MOST / (3 if is_up else 1) or high - low > _MOST:
         return Span(ZERO, full, False, False)
@@ -247,8 +247,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Dimensions for the sizes and positions of the cuts; for a row of identical holes, the first hole and the
-    pitch."""
+    """Dimensions for the sizes and positions of cuts; for a row of identical holes, the first hole and the pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):

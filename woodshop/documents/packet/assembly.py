@@ -292,7 +292,7 @@ def _table(different: list[Made], marks: Marks) -> list[Block]:
 
 
 def _varied(different: list[Made]) -> list[str]:
-    """The kinds of fasteners whose number differs between boxes; the table has the numbers."""
+    """The kinds of fasteners whose number differs between boxes; the table lists the numbers."""
     kinds = [{f.kind: f.count for f in unit.assembly.fasteners} for unit, _, _ in different]
     return [kind for kind, count in kinds[0].items() if any(each.get(kind) != count for each in kinds)]
 
@@ -342,7 +342,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
 def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
     """The steps, given once with the figures for every box; box by box if the steps themselves differ.
 
-    The steps of packing sugar are left out if the page on mixing lists them.
+    The steps for packing sugar are omitted if the page on mixing lists them.
     """
     later = packing_steps(planned.units[0].line.setting) if packed_boards(planned.batch, planned.units) else ()
     named = tuple((boxes, _but(unit.assembly.steps, later)) for unit, boxes, _ in different)
@@ -353,7 +353,7 @@ def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
 
 
 def _but(steps: tuple[str, ...], later: tuple[str, ...]) -> tuple[str, ...]:
-    """The steps without those that follow on the page about mixing, which is named instead."""
+    """The steps, except steps repeated on the page about mixing, which is named instead."""
     own = tuple(step for step in steps if step not in later)
     if len(own) == len(steps):
         return steps

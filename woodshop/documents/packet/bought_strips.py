@@ -23,9 +23,9 @@ class BoughtStrips:
     """All strips of a plan, bought: their number, the goods, their cost, and how much less the boards then cost.
 
     `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again. The
-    counts are those of the rips in the plan: settings for narrow strips, and fence moves up to the stop. `from_offcuts`
-    says whether some of the boards are offcuts on hand, at their value. `widest` is the thickness to which the widest
-    strip is ripped.
+    counts are for the rips in the plan: settings for narrow strips, and fence moves up to the stop. `from_offcuts` says
+    whether some of the boards are offcuts on hand, at their value. `widest` is the thickness to which the widest strip
+    is ripped.
     """
 
     strips: int
@@ -40,8 +40,7 @@ class BoughtStrips:
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
-    """A paragraph for each material with strips that could be bought. The result is empty if there are no such
-    strips."""
+    """A paragraph for each material with strips that could be bought, if there are any."""
     found = [
         _paragraph(own, planned.batch, _within(each, planned))
         for each in planned.plans
@@ -65,8 +64,7 @@ def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
 
 
 def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
-    """The cost of buying the strips, or None if no strip is ripped or the lumberyard does not sell their cross
-    section."""
+    """The cost of buying the strips, or None if none is ripped or the lumberyard does not sell their section."""
     job = each.plan.job
     offers = {offer.id: offer for offer in each.job.offers}
     ready = {stock.id for stock in job.stock if offers[stock.id].material != each.job.material}

@@ -59,7 +59,7 @@ def things_of(stack: Stack) -> tuple[Thing, ...]:
 
 
 def hive_view(stack: Stack) -> View:
-    """The exploded view of a hive from its front left corner; the balloons have the numbers of `things_of`."""
+    """The exploded view of a hive from its front left corner; the balloons show the numbers from `things_of`."""
     return picture(lifted(stack))
 
 

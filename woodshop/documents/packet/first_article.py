@@ -79,8 +79,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 
 
 def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out. The result is empty if no item is
-    for hives."""
+    """What to measure and test on the first article, and what to do if a size is out, if any item is for hives."""
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
@@ -281,7 +280,7 @@ def limits_section(planned: PlannedBatch) -> Section:
 
 
 def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator[Block]:
-    """What to measure on reused parts to see whether they fit these hives."""
+    """The measurements of reused parts that show whether they fit these hives."""
     by_words: dict[str, list[str]] = {}
     for line in planned.batch.lines:
         if (count := line.kept + line.repaired) and (words := _old_text(line, found)):

@@ -86,7 +86,7 @@ def needs_of(planned: PlannedBatch) -> list[Need]:
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
-    """Every layout of the batch, numbered consecutively, in the order of the plans; in the rest of a plan, by the
+    """Every layout of the batch, numbered consecutively, in the order of the plans. The rest of a plan keeps the
     numbers of the earlier plan."""
     found: list[NumberedLayout] = []
     for each in planned.plans:
@@ -248,8 +248,7 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
 
 
 def spares_of(layouts: Iterable[NumberedLayout]) -> str:
-    """The spare pieces of these layouts, from all boards, such as "4 x K, 1 x L". The result is empty if there are
-    none."""
+    """The spare pieces of these layouts, from all boards, such as "4 x K, 1 x L", if there are any."""
     counts: Counter[str] = Counter()
     for layout in layouts:
         for piece in layout.pieces:

@@ -15,8 +15,8 @@ from woodshop.plan.values import PlannedBatch
 
 
 def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
-    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `changed` is what changed since an
-    earlier plan: then this is a packet of its rest, and no boards are cut first."""
+    """The packet of a batch. If there are errors, DO NOT CUT is on every page. `changed` reports the changes since an
+    earlier plan; with it, the packet is for the rest of that plan, and no boards are cut first."""
     found = articles_of(planned)
     chapters = tuple(
         chapter

@@ -153,8 +153,7 @@ def _size(part: Part, said: Wording) -> str:
 
 
 def cells_of(part: Part) -> tuple[int, ...]:
-    """The number of cells along the length and width of mesh that is cut on its wires. The result is empty for other
-    parts.
+    """The number of cells along the length and width of mesh that is cut on its wires. Other parts have none.
 
     Crossing wires make the part two wires thick, and a sheet is one wire longer than its cells.
     """

@@ -6,8 +6,7 @@ from woodshop.plan.values import PlannedBatch
 
 
 def safety_chapter(planned: PlannedBatch) -> Section:
-    """How to read the cutting pages, then every caution for the work in this batch. The result is empty if nothing is
-    made."""
+    """How to read the cutting pages, then every caution for the work in this batch, if anything is made."""
     topics = batch_topics(planned)
     if not topics:
         return Section("", ())

@@ -75,9 +75,8 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         if layout.stock in offers
         for _ in range(layout.times)
     )
-    lines += (
-        [f"Bought before, to be cut now: {'; '.join(f'{n} x {what}' for what, n in there.items())}."] if there else []
-    )
+    bought = "; ".join(f"{n} x {what}" for what, n in there.items())
+    lines += [f"Bought before{of_book(batch)}, to be cut now: {bought}."] if there else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
     lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
@@ -227,7 +226,7 @@ def certainty_text(planned: PlannedBatch) -> str:
 
 
 def _certainty_of_rest(planned: PlannedBatch) -> str:
-    """The same for the rest of a plan, where what is on hand is not bought: of the stock to buy."""
+    """The certainty for the rest of a plan, where stock on hand is not bought; it covers only the stock to buy."""
     least = 0
     for each in planned.plans:
         there = {offer.id for offer in each.job.offers if offer.label}

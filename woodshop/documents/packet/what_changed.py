@@ -1,4 +1,4 @@
-"""What changed between an earlier plan and its rest: layouts that stay and why others do not, money, pieces, stock."""
+"""Reports the changes between an earlier plan and its rest: layouts kept, why others are not, money, pieces, stock."""
 
 from woodshop.drawing.values.model import Align, Block, Bullets, Cell, Column, Data, Heading, Paragraph, Section, Table
 from woodshop.plan.rest.material import PieceRow
@@ -9,7 +9,7 @@ _Row = tuple[Cell, ...]
 
 
 def what_changed_section(found: PlanOfRest, unit: str) -> Section:
-    """The totals of the rest of a plan, the layouts by what became of them, then a table for each kind of change."""
+    """The totals of the rest of a plan, the layouts grouped by outcome, then a table for each kind of change."""
     rest = found.rest
     data: Data = {
         "batch": rest.batch.name,
@@ -91,7 +91,7 @@ def _kept(found: PlanOfRest) -> list[str]:
 
 
 def _layouts(found: PlanOfRest) -> list[Block]:
-    """For each material with a change: why, what another plan would cost, and the layouts that are not as before."""
+    """For each material with a change: the reason, the cost of another plan, and the layouts that are not as before."""
     blocks: list[Block] = []
     for each in found.changes:
         rows = [row for row in found.layouts if row.material == each.material]
@@ -136,7 +136,7 @@ def _fate(row: LayoutRow) -> str:
 
 
 def _tables(found: PlanOfRest, unit: str) -> tuple[tuple[str, tuple[str, ...], tuple[_Row, ...]], ...]:
-    """Title, headings and rows of each table; those without rows are left out."""
+    """The title, headings and rows of each table. Tables without rows are omitted."""
     if found.is_bought:
         heads: tuple[str, ...] = ("there", "cut", "bad", "still to use", "left over", "to buy")
         stock: list[_Row] = [(x.what, x.planned, x.cut, x.bad, x.used, x.left, x.buy) for x in found.stock]

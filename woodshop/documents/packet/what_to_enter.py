@@ -53,7 +53,7 @@ def _line(what: str, count: int) -> _Row:
 
 
 def _stock(layout: NumberedLayout) -> str:
-    """The stock of a layout by its name in the book: a board left over has that of the one bought."""
+    """The stock of a layout under its name in the book. A leftover board keeps the name it was bought under."""
     return layout.what.partition(":")[0].removesuffix(f", {ON_HAND}")
 
 

@@ -39,11 +39,9 @@ def whole_line(state: MeshState, unit: LengthUnit) -> str:
 
 
 def mesh_section(groups: Iterable[HiveGroup], unit: LengthUnit) -> Section:
-    """The mesh of each board at each measured gap, with identical hives together. The result is empty if no board is
-    made.
+    """The mesh of each board made, at each measured gap, with identical hives together.
 
-    In the data, lengths are text in the unit of the design, and shares are fractions of 1. `at` lists each measured
-    gap.
+    In the data, lengths are text in the design's unit, and shares are fractions of 1. `at` lists each measured gap.
     """
     boards = [(group, group.mesh, with_board(group)) for group in groups if group.mesh is not None]
     alike: dict[tuple[str, ...], list[str]] = {}

@@ -59,8 +59,7 @@ def own_rows(hives: MovedHives, unit: str) -> list[tuple[str, ...]]:
 
 
 def hardly_out(hives: MovedHives) -> str:
-    """A sentence about our gaps that are rarely out of limits, and gaps that are out by design, or "" if there are
-    none."""
+    """A sentence about our gaps that are rarely out of limits or are out by design, or "" if there are none."""
     out = {gap.chain.name for gap in hives.moves.own if gap.outside >= _TELLING}
     names = [name for name in dict.fromkeys(gap.chain.name for gap in hives.moves.own) if name not in out]
     already = dict.fromkeys(gap.chain.name for gap in hives.moves.gaps if gap.is_own and not gap.limits.holds(gap.made))
@@ -275,8 +274,7 @@ def _sizes(gap: MovedGap) -> str:
 
 
 def variation_chapter(planned: PlannedBatch) -> Section:
-    """The chapter of the report about variation. The result is empty if nothing goes on hives or no tolerances are
-    given."""
+    """The chapter of the report about variation, if anything goes on hives and tolerances are given."""
     tolerances, unit = planned.batch.conditions.tolerances, planned.batch.unit
     if tolerances is None:
         return Section("", ())

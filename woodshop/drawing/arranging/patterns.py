@@ -53,8 +53,7 @@ def cut_to(box: Box, window: Box) -> Box | None:
 
 
 def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
-    """An area with horizontal and vertical edges (even-odd rule) as rectangles, bottom to top, with slabs of the same
-    extent joined."""
+    """An area with horizontal and vertical edges (even-odd rule) as rectangles, bottom to top, as tall as possible."""
     edges = [
         (a[0], min(a[1], b[1]), max(a[1], b[1]))
         for ring in rings

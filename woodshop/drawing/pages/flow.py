@@ -323,8 +323,7 @@ class SideBySide(Flowable):  # type: ignore[misc]
 class BesideFlow(Flowable):  # type: ignore[misc]
     """Figures in column `on` and text in the other column, continued below both to make the block short.
 
-    If a page has no space for the figures, the text begins there. `half` and `whole` are the text at half and full
-    width.
+    If a page has no space for the figures, the text begins there. `half` and `whole` are the text at each width.
     """
 
     def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int) -> None:

@@ -36,8 +36,7 @@ class Kind(StrEnum):
 
 
 class Fill(StrEnum):
-    """How an area is filled: waste is hatched, identical pieces have the same shade of gray, paper hides what is below
-    it.
+    """How an area is filled: waste is hatched, identical pieces share a shade of gray, paper hides marks below it.
 
     A bare area has no fill, but text in it gets a white background, as text on hatching does.
     """
@@ -347,7 +346,7 @@ class Table:
 class Figure:
     """A drawing in the text, at the largest standard scale that fits in `most_height` (by default half a page).
 
-    With `free_scale`, any scale is allowed, so that the drawing fills its space; nobody measures from it.
+    If `free_scale` is true, any scale is allowed, so that the drawing fills its space; nobody measures from it.
     """
 
     drawing: Drawing

@@ -58,7 +58,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class WorkedFace:
-    """All cuts from one face, as seen, with its lower left corner at (0, 0). The first face has the outline."""
+    """All cuts from one face, as seen, with its lower left corner at (0, 0). The first face includes the outline."""
 
     face: Face
     size: Point

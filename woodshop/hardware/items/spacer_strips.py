@@ -108,8 +108,7 @@ def finest(setting: Setting) -> Length:
 def usual_width(wood: Length) -> Length:
     """The default width of strips, from the table.
 
-    If the wood is about as thick, its thickness is used instead, so that strips can be ripped from the boards of the
-    rim.
+    If the wood is about as thick, its thickness is used instead, so strips can be ripped from the boards of the rim.
     """
     width = fact("strip.width").length
     return wood if abs(wood - width) <= _NEAR_WIDTH else width

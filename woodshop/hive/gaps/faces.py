@@ -193,8 +193,7 @@ class Faces:
         axis: int,
         window: Window = EVERYWHERE,
     ) -> list[Gap]:
-        """The gap between the nearest faces of two parts, as a list. The result is empty if they do not face each
-        other.
+        """The gap between the nearest faces of two parts, as a list, if they face each other.
 
         The gap has this `name`, `place` and `kind`.
         """

@@ -268,8 +268,7 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 
 
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
-    """The gap from the upper edge of the upper entrance to the edge of the skirt. It is negative if the skirt covers
-    it.
+    """The gap from the upper edge of the upper entrance to the edge of the skirt, negative if the skirt covers it.
 
     Under a quilt box or a feeder the cover is far away, and there is no such gap.
     """
@@ -347,7 +346,7 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
     """The gap from the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
 
-    It counts only up to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
+    It counts only to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
     comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")

@@ -114,7 +114,7 @@ class MeshSag:
 
 @dataclass(frozen=True, slots=True)
 class GapLimits:
-    """The limits `least` and `most` of a gap, both inclusive; if `under`, the gap must be less than `most`.
+    """The limits `least` and `most` of a gap, both inclusive; if `under` is true, the gap must be less than `most`.
 
     None means that there is no limit. A gap outside a limit but within the margin on that side is slightly off. `note`
     says what the limits include. `within` is the grade of a gap inside the limits.
@@ -188,8 +188,7 @@ def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
 
 
 def loaded_limits(space: BeeSpace) -> GapLimits:
-    """The limits for the space between mesh and bars under fresh sugar. The upper limit is the same as for the empty
-    mesh.
+    """The limits for the space between mesh and bars under fresh sugar. The upper limit is as for empty mesh.
 
     Bees pass up through the mesh, so the space is too tight only if a worker cannot get under the mesh.
     """

@@ -210,8 +210,7 @@ def cover_fit(stack: Stack) -> CoverFit | None:
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
-    """The part of the upper entrance that the skirt leaves open, from the measured gaps, or None if it does not
-    apply."""
+    """The part of the upper entrance that the skirt leaves open, from the measured gaps, or None if there is none."""
     clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
     if clear is None:
         return None

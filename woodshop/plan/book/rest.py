@@ -12,8 +12,10 @@ from typing import Any
 from woodshop.design.design_file import Design
 from woodshop.design.inventory import Inventory, UnitsOnHand
 from woodshop.design.lumberyard.stocked import bare
+from woodshop.design.orders.lines import with_read_orders
 from woodshop.design.settle.on_hand import hives_named, items_of
-from woodshop.plan.book.reading import inventory_of
+from woodshop.errors import InputError, Problem
+from woodshop.plan.book.reading import inventory_of, refuse_other_book
 from woodshop.plan.rest.progress import (
     BoardFault,
     BoughtCount,
@@ -24,6 +26,7 @@ from woodshop.plan.rest.progress import (
     Progress,
 )
 from woodshop.records.state import BatchProgress, BookState, PieceTally, StockTally
+from woodshop.records.store import open_book
 
 _CHANGES: tuple[tuple[str, PieceChange], ...] = (
     ("made", "made extra"),
@@ -38,12 +41,13 @@ _SCRAPPED = "units scrapped, or gone at a stock-take"
 class BookSince:
     """A book at the event that a plan was made from, and at its latest event.
 
-    `written` is the plan as read from its plan.json.
+    `written` is the plan as read from its plan.json; `takes_orders`: its design has orders.
     """
 
     written: Mapping[str, Any]
     at_plan: BookState
     latest: BookState
+    takes_orders: bool = False
 
     @property
     def batch(self) -> str:
@@ -51,26 +55,56 @@ class BookSince:
         return str(self.written["batch"])
 
 
-def inventory_since(since: BookSince, design: Design) -> Inventory:
+def read_since(written: Mapping[str, Any], design: Design, as_of: int | None, where: str) -> BookSince:
+    """The book of a design, at the event that an earlier plan was made from and after event `as_of`.
+
+    A plan that was made without a book counts nothing of it: then everything in the book is since. Raises InputError if
+    the book has not the events of the plan, or has other ones; `where` is the plan in messages.
+    """
+    if design.book is None:
+        raise ValueError("the design has no book")
+    first = refuse_other_book(written, design.book, where) if "book" in written else 0
+    if as_of is not None and as_of < first:
+        given, wanted = f"event {as_of}", f"event {first}, which the plan was made from, or a later one"
+        raise InputError(Problem("--as-of", given, wanted, "Leave --as-of away, or give a later event."))
+    with open_book(design.book) as book:
+        return BookSince(written, book.state(first), book.state(as_of), design.ordering is not None)
+
+
+def design_since(since: BookSince, design: Design) -> Design:
+    """The design for the rest of the plan: with its orders and what is on hand as `inventory_since` says.
+
+    For a plan that was made without a book, the design is as without one.
+    """
+    if "book" not in since.written:
+        return with_read_orders(replace(design, book=None))
+    return with_read_orders(replace(design, inventory=inventory_since(since)))
+
+
+def inventory_since(since: BookSince) -> Inventory:
     """What a design for the rest of the plan is settled with.
 
     Units are those on hand when the plan was made, less what was lost since; orders are those accepted now, of which
-    the customers had then what they had. Stock and offcuts of then are in the plan itself; of those since, only stock
-    that is not on its buy list is here, because the rest is in the progress.
+    the customers had then what they had. Stock and offcuts are those of then, as the plan has them, and stock bought
+    since that is not on its buy list; what was bought by that list is in the progress. Density and kerfs are those of
+    then too: a part that is cut cannot change its size.
     """
     now, before = inventory_of(since.latest), inventory_of(since.at_plan)
     sold = {(each.order, each.item, each.box, each.form): each.sold for each in before.orders}
     listed = {name for _, name in _listed(since)}
     had = {each.stock: each.on_hand for each in since.at_plan.stock}
+    more = [
+        replace(each, count=each.count - had.get(each.stock, 0), is_new=True)
+        for each in now.stock
+        if each.stock not in listed and each.count > had.get(each.stock, 0)
+    ]
     return replace(
         now,
-        units=tuple(_units(since, design, before)),
-        rack=(),
-        stock=tuple(
-            replace(each, count=each.count - had.get(each.stock, 0))
-            for each in now.stock
-            if each.stock not in listed and each.count > had.get(each.stock, 0)
-        ),
+        units=tuple(_units(since, before)),
+        rack=before.rack,
+        stock=(*before.stock, *more),
+        density=before.density,
+        kerfs=before.kerfs,
         orders=tuple(
             replace(each, sold=sold.get((each.order, each.item, each.box, each.form), 0)) for each in now.orders
         ),
@@ -86,7 +120,7 @@ def progress_since(since: BookSince, design: Design) -> Progress:
         plan=str(since.written["digest"]),
         cut=tuple(_cut(since)),
         pieces=(*_pieces(since), *_scrapped(since, design)),
-        boards=tuple(_boards(since)),
+        boards=(*_boards(since), *_offcuts_gone(since)),
         offcuts=tuple(
             OffcutOnHand(material=each.material, length=each.length, width=each.width, label=each.offcut, bad=each.bad)
             for each in since.latest.offcuts
@@ -146,6 +180,22 @@ def _boards(since: BookSince) -> Iterator[BoardFault]:
             )
 
 
+def _offcuts_gone(since: BookSince) -> Iterator[BoardFault]:
+    """Offcuts and marked boards that the plan has, and that are gone though no layout was cut from them."""
+    there = {stock for own in since.written["at_hand"].values() for stock in own}
+    left = {each.offcut for each in since.latest.offcuts}
+    marks = {each.board for each in since.latest.boards}
+    gone = {
+        f"offcut_{each.offcut}": f"offcut {each.offcut}" for each in since.at_plan.offcuts if each.offcut not in left
+    }
+    gone |= {f"offcut_board_{e.board}": f"board {e.board}" for e in since.at_plan.boards if e.board not in marks}
+    layouts = _stock_of_layouts(since.written)
+    cut = {layouts.get(each.layout, "") for each in _cut(since)}
+    for stock, words in gone.items():
+        if stock in there and stock not in cut:
+            yield BoardFault(stock=stock, reason=f"{words} was used elsewhere")
+
+
 def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
     """The names of the plan's buy list, each with every name of the book that means it."""
     sellers = [str(row["lumberyard"]) for row in since.written["terms"]]
@@ -201,7 +251,7 @@ def _stock_of_layouts(written: Mapping[str, Any]) -> dict[int, str]:
 # ---- units -----------------------------------------------------------------------------------
 
 
-def _gone(since: BookSince, *, takes_orders: bool) -> Counter[tuple[str, str]]:
+def _gone(since: BookSince) -> Counter[tuple[str, str]]:
     """Units of each item and box that were lost to the plan since: scrapped, gone at a stock-take, in need of repair,
     sold without an order if it is for orders; less those found, repaired and taken off hives."""
     gone: Counter[tuple[str, str]] = Counter()
@@ -209,9 +259,9 @@ def _gone(since: BookSince, *, takes_orders: bool) -> Counter[tuple[str, str]]:
         for total in state.units_totals:
             key = total.item, total.box
             gone[key] += sign * (total.scrapped - total.difference)
-            if takes_orders:
+            if since.takes_orders:
                 gone[key] += sign * total.sold
-        for order in state.orders if takes_orders else ():
+        for order in state.orders if since.takes_orders else ():
             for line in order.lines:
                 gone[line.item, line.box] -= sign * line.sold
         for units, count in state.units.items():
@@ -227,9 +277,9 @@ def _gone(since: BookSince, *, takes_orders: bool) -> Counter[tuple[str, str]]:
     return gone
 
 
-def _units(since: BookSince, design: Design, before: Inventory) -> Iterator[UnitsOnHand]:
+def _units(since: BookSince, before: Inventory) -> Iterator[UnitsOnHand]:
     """The good units of then, less those gone since; with those found since."""
-    gone = _gone(since, takes_orders=_takes_orders(design))
+    gone = _gone(since)
     for units in before.units:
         less = min(units.good, max(0, gone[units.item, units.box]))
         gone[units.item, units.box] -= less
@@ -248,7 +298,7 @@ def _scrapped(since: BookSince, design: Design) -> Iterator[PieceCount]:
     formats = {str(row["hives"]): str(row["format"]) for row in since.written["hives"]}
     known = {**dict.fromkeys((each.name for each in design.hives), ""), **formats}
     spoiled: Counter[str] = Counter()
-    for (item, box), count in _gone(since, takes_orders=_takes_orders(design)).items():
+    for (item, box), count in _gone(since).items():
         lost = count - had[item, box]
         if lost <= 0:
             continue
@@ -264,7 +314,3 @@ def _scrapped(since: BookSince, design: Design) -> Iterator[PieceCount]:
 def _row(lines: Sequence[Mapping[str, Any]], item: str, hives: set[str]) -> Mapping[str, Any] | None:
     own = [row for row in lines if row["address"].partition(" / ")[0] == item and row["hives"] in hives]
     return next((row for row in own if row["parts"]), None)
-
-
-def _takes_orders(design: Design) -> bool:
-    return bool(design.order_boxes)

@@ -46,6 +46,9 @@ def goods_of(old: EarlierPlan, batch: Batch, units: tuple[Unit, ...], progress: 
     held = {goods: Fraction(amount) for goods, amount in old.there.items() if Fraction(amount)}
     for line in there:
         held[line.group] = held.get(line.group, Fraction(0)) + size(packs[line.what]) * line.count
+    for each in batch.lumberyard.on_hand:
+        if each.is_new:
+            held[each.pack.goods] = held.get(each.pack.goods, Fraction(0)) + size(each.pack) * each.count
     needed = {goods: (amount, why) for goods, amount, why in amounts(batch, units)}
     closed: dict[str, int] = {}
     more: list[Purchase] = []

@@ -236,6 +236,9 @@ class MaterialRest:
             names=names,
             faulty=tuple(shelf.faults),
             worth=shelf.worth,
+            noticed=frozenset(
+                self.numbers.index(fault.layout) for _, fault in self.faults if fault.layout in self.numbers
+            ),
         )
 
     def is_as_it_was(self, rest: RestOfPlan) -> bool:
@@ -359,10 +362,9 @@ class _Shelf:
     def for_sale(self) -> None:
         """Stock at the lumberyard, less what was bought of a limited count; its offcuts, less those cut."""
         bought = Counter({stock: n for stock, n in self.of.held.items() if stock not in self.of.at_hand})
-        there = {stock for stock in self.of.at_hand if not stock.startswith(BOUGHT)}
         for row in self.job.job.stock:
-            if row.id in there and self.of.plan is not None:
-                continue  # an offcut of the earlier plan: among those on hand
+            if row.id in self.of.at_hand and self.of.plan is not None:
+                continue  # on hand for the earlier plan: among those on hand
             count = None if row.count is None else row.count - bought[row.id]
             if count is not None and count <= 0:
                 continue

@@ -237,8 +237,7 @@ def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ..
 def flat_carton(parts: tuple[Sizes, ...]) -> Sizes:
     """The carton with the smallest length and girth that holds the parts in layers, longest side first.
 
-    It is as wide as the widest part, or as two or more of the widest parts side by side. Other arrangements may need
-    less.
+    It is as wide as the widest part, or as two or more such parts side by side. Other arrangements may need less.
     """
     flat = sorted((_flat(each) for each in parts), key=lambda each: each[1], reverse=True)
     long, wide = max(each[0] for each in flat), ZERO
@@ -363,8 +362,7 @@ def station_of(
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
     """A row of these boards on a table: the length it uses, and the number of boards across.
 
-    Of the two orientations, it uses the one with more boards on the table. The number is zero if the board does not
-    fit.
+    It uses the orientation with more boards on the table. The number is zero if the board does not fit.
     """
     ways = []
     for along, over in ((flat.long, flat.wide), (flat.wide, flat.long)):
