@@ -182,7 +182,7 @@ class If:
 
 
 def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
-    """The coldest month with the air over the bees 5 °C warmer, and with 85 % humidity. `unit` is for the wording."""
+    """The coldest month with the air over the bees 5 °C warmer, and with 85 % humidity. The text is in `unit`."""
     climate, cold = top.climate, top.coldest.cold
     warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)
     found = []

@@ -50,7 +50,7 @@ def days_seen(lumberyard: Lumberyard, name: str) -> tuple[date, date] | None:
 
 
 def _prices(lumberyard: Lumberyard, name: str) -> list[tuple[str, date]]:
-    """Everything this lumberyard sells, with the date of its price."""
+    """All goods that this lumberyard sells, each with the date of its price."""
     priced = [(o.what, o.lumberyard, o.seen) for o in lumberyard.offers if not o.label]
     priced += [(pack.what, pack.lumberyard, pack.seen) for pack in lumberyard.packs]
     priced += [(ready.what, ready.lumberyard, ready.seen) for ready in lumberyard.ready]

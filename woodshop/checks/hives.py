@@ -137,7 +137,7 @@ def _gaps(group: dict[str, Unit]) -> list[Length]:
 
 
 def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
-    """Measures a hive. If `deep`, this includes the passages of bees and air."""
+    """Measures a hive. If `deep` is true, this includes the passages of bees and air."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
     return MeasuredHive(

@@ -276,7 +276,7 @@ def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:
-    """A description of the distance of the strips below the mesh, or "" if they touch it or there are none."""
+    """A description of the distance of the strips below the mesh, or "" if they touch it or do not exist."""
     carries = mesh.fresh.carries
     if not carries or not mesh.clear:
         return ""

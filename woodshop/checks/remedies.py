@@ -284,7 +284,7 @@ def higher_rim(whole: CheckContext) -> Remedy:
 
 
 def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
-    """The lines for a rim tall enough for an entrance on all these hives; if `free`, at its default height."""
+    """The lines for a rim tall enough for an entrance on all these hives; if `free` is true, at its default height."""
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights = []
     for group, setting in whole.boards:

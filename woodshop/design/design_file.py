@@ -59,7 +59,7 @@ class Wish(Protocol):
 def name_faults(
     where: str, hives: Sequence[HivesTable], makes: Sequence[Wish], shed: Sequence[ShedTable]
 ) -> list[Problem]:
-    """Every wrong name of hives, items to make, or items in the shed. `where` is the file."""
+    """Every unknown name of hives, items to make, or items in the shed. `where` names the file."""
     named = [each.name for each in hives]
     return [
         *_hives(where, named),

@@ -42,7 +42,7 @@ class RackPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockOnHand:
-    """Boards, sheets, rolls or packs bought and not used, by their name on a buy list. `price` is the last price paid.
+    """Boards, sheets, rolls or packs bought and not used, named as on a buy list. `price` is the last price paid.
 
     `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered. `is_new`:
     bought since an earlier plan whose rest is planned, and not on its buy list.
@@ -122,7 +122,7 @@ class StockPaid:
 class Inventory:
     """The book after event `number`; `digest` covers all events through that one. Lists are in the book's order.
 
-    `minutes` are per unit for each operation. `counted` lists the items and boxes of which the book ever held units.
+    `minutes` are per unit for each operation. `counted` lists the items and boxes for which the book ever held units.
     """
 
     number: int

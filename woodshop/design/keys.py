@@ -77,7 +77,7 @@ def find_key(table: str, name: str) -> DesignKey:
 
 @cache
 def table_names() -> dict[str, str]:
-    """The way each table is written in the file, by table name: the file itself, "[saw]", "[[hives]]" and so on."""
+    """The way each table is written in the file, keyed by name: the file itself, "[saw]", "[[hives]]" and so on."""
     found = {"": "the file itself"}
     for name, field in DesignTable.model_fields.items():
         if get_origin(field.annotation) is tuple and name != "other_columns":

@@ -19,7 +19,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def make_fault(line: BatchLine, why: ValueError) -> Problem:
-    """The problem for an item that cannot be made: the reason `why`, and the settings to change, by their keys."""
+    """The problem for an item that cannot be made: the reason `why`, and the keys of the settings to change."""
     keys = settings_at_fault(line)
     do = f"Change {' or '.join(keys)}." if keys else "Change the sizes given for it."
     return Problem(line.address, f"sizes that do not fit together ({why})", "an item that can be cut", do)

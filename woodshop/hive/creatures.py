@@ -18,7 +18,7 @@ FREE = inch(1)  # if it lets one pass: the ends of so wide a slot do not hinder 
 
 
 class OpeningName(StrEnum):
-    """Openings that checks and measurements look for, by the names of cuts and of declared spaces."""
+    """Openings that checks and measurements look for, named after cuts and declared spaces."""
 
     ENTRANCE = "entrance"
     UPPER_ENTRANCE = "upper entrance"
@@ -114,7 +114,7 @@ class Opening:
 
 
 def verdicts_on(clear: Clear) -> tuple[Verdict, ...]:
-    """The verdict of each source on an opening of this clear size, by creature, without duplicates.
+    """The verdict of each source on an opening of this clear size, in the order of the creatures, without duplicates.
 
     >>> half = mesh("1/2 in").clear_opening
     >>> [(each.of, each.passes) for each in verdicts_on(Clear(half, half)) if each.who == "mouse"]

@@ -255,7 +255,7 @@ def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, 
 
 
 def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
-    """The same goods minus the unopened packs on hand, if any are still lacking: (goods, amount, calculation)."""
+    """The goods needed minus the unopened packs on hand, if any are still lacking: (goods, amount, calculation)."""
     there = goods_on_hand(batch)
     found = []
     for goods, amount, why in amounts(batch, units):
@@ -286,7 +286,7 @@ def uses(batch: Batch, units: tuple[Unit, ...]) -> list[Uses]:
 
 
 def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
-    """The uses of sugar and vinegar by groups of hives, and of shavings by lines."""
+    """The uses of sugar and vinegar for each group of hives, and of shavings for each line."""
     places = {h.name or h.format: n for n, h in enumerate(batch.hives)}
     boards = packed_boards(batch, units)
     sugar = sugar_needed(batch, units)
@@ -310,7 +310,7 @@ def _filled(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
 
 
 def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
-    """The uses of fasteners (with 5 % spare) and glue, by lines."""
+    """The uses of fasteners (with 5 % spare) and glue, for each line."""
     for goods, word in FASTENERS.items():
         rows = tuple(
             Use("lines", n, u.line.count, Fraction(count))

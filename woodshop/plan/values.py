@@ -44,8 +44,8 @@ class Purchase:
     """A line of the buy list: item, count, price; `why` is the calculation in words.
 
     `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
-    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare`, it is bought only
-    to fill up an order.
+    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare` is true, it is
+    bought only to fill up an order.
     """
 
     group: str

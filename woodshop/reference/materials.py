@@ -32,7 +32,7 @@ class Mesh:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """What one source says about one mesh: `who` is "worker", "drone", "queen", "mouse", "mite" or "dead bee"."""
+    """A statement of one source about one mesh: `who` is "worker", "drone", "queen", "mouse", "mite" or "dead bee"."""
 
     mesh: str
     who: str
@@ -54,8 +54,7 @@ def mesh(name: str) -> Mesh:
 
 
 def passages(name: str | None = None) -> tuple[Passage, ...]:
-    """What each source says can pass through a mesh, including disagreements. If `name` is None, it covers all meshes.
-    Raises KeyError."""
+    """What can pass through a mesh according to each source, or through any mesh if `name` is None. Raises KeyError."""
     if name is not None:
         mesh(name)
     rows = (row for row in all_facts() if row.key.startswith("mesh.") and row.column("who"))

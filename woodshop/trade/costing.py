@@ -211,7 +211,7 @@ class Charge:
 
 @dataclass(frozen=True, slots=True)
 class RowCost:
-    """A row of the run, its total cost in whole cents by part, and the `minutes` of work on it.
+    """A row of the run, its total cost in whole cents for each part, and the `minutes` of work on it.
 
     `exact` is the cost before rounding, used for prices, so that identical items have the same price.
     """
@@ -421,7 +421,7 @@ class _Ledger:
         return [sum((own[part] for part in parts if own[part]), Fraction(0)) for own in self.exact]
 
     def finished(self) -> list[RowCost]:
-        """Every row with its total cost, by part of the cost."""
+        """Every row with its total for each part of the cost."""
         rows = zip(self.rows, self.parts, self.minutes, self.sums(), strict=True)
         return [RowCost(row, parts, minutes, exact) for row, parts, minutes, exact in rows]
 

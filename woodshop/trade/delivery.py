@@ -52,7 +52,7 @@ def allocate(
 ) -> tuple[Picked, ...]:
     """For each of `wanted`, in the order of the book, the units that it gets, by the rule in the module's docstring.
 
-    `on_hand` maps each kind and place to its number of good units. If `is_whole_only`, there is no second round.
+    `on_hand` maps each kind and place to its number of good units. There is no second round if `is_whole_only` is true.
     """
     groups: dict[tuple[str, date | None], list[int]] = {}
     for n, each in enumerate(wanted):
@@ -323,7 +323,7 @@ class Invoice:
 def invoice_of(delivery: Delivery, order: OrderDelivery, shop: Shop) -> Invoice:
     """The invoice for the units that an order gets now. The shop file gives the tax rate and the exempt customers.
 
-    Raises InputError if a line or an earlier sale has no price, or if the currency is not that of the shop.
+    Raises InputError if a line or an earlier sale has no price, or if the currency is not the shop's.
     """
     name = order.order.order
     if shop.currency != delivery.currency:

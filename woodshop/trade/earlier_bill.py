@@ -25,13 +25,13 @@ class BillLine:
 
     @property
     def then_each(self) -> Fraction | None:
-        """The mean price of one then, in minor units, or None if it is not known."""
+        """The mean price per unit then, in minor units, or None if it is not known."""
         priced = self.bought - self.unpriced
         return Fraction(self.then.minor, priced) if priced else None
 
     @property
     def new_each(self) -> Fraction | None:
-        """The mean price of one now, in minor units, or None if none is bought."""
+        """The mean price per unit now, in minor units, or None if none is bought."""
         return Fraction(self.new.minor, self.count) if self.count else None
 
 

@@ -107,7 +107,7 @@ class Product:
 
 @dataclass(frozen=True, slots=True)
 class BreakPrice:
-    """A product at another quantity, with its unit price and total price. `costs` are total costs in cents, by part."""
+    """A product at another quantity, with its unit price and total price. `costs` lists the cents for each part."""
 
     name: str
     count: int

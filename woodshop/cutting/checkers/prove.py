@@ -37,7 +37,7 @@ _LARGEST_WORTH = 2**62  # an array's integers can hold the sum of two smaller va
 _MOST_BREAKS = 700
 
 Load = tuple[int, int, int]
-"""A kind of part in a knapsack: its size with kerf, its maximum count, the value of one."""
+"""A kind of part in a knapsack: its size with kerf, its maximum count, and the value of one."""
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:

@@ -119,11 +119,11 @@ def _surely_set(job: Job, across: bool, rooms: list[int], extents: list[int]) ->
 
 
 EFFORTS = {"quick": 20_000, "default": 150_000, "long": 1_500_000}
-"""The steps of the search among a few layouts, by effort."""
+"""The steps of the search among a few layouts, for each effort."""
 NEIGHBORHOOD_STEPS = {"quick": 80_000, "default": 800_000, "long": 8_000_000}
-"""The steps of the search among all one-dimensional layouts, by effort."""
+"""The steps of the search among all one-dimensional layouts, for each effort."""
 MOST_LISTED = {"quick": 100, "default": 500, "long": 2_500}
-"""If there are at most this many layouts per kind of stock, a search with wishes considers all of them."""
+"""If there are at most this many layouts per kind of stock, a search that has wishes considers all of them."""
 
 Progress = Callable[[str], None]
 

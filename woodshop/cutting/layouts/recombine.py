@@ -23,7 +23,7 @@ _MOST_CHOICES = 4_000
 _MOST_PARTED = 60
 
 Counts = tuple[tuple[int, int], ...]
-"""Items by number, in ascending order, each with its count. Items with a count of zero are omitted."""
+"""Items, each as its number and count, in ascending order. Items with a count of zero are omitted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class LayoutGroup:
 
 
 class Holds(Protocol):
-    """What fits on one board of a kind of stock."""
+    """Decides what fits on one board of a kind of stock."""
 
     def room(self, kind: int) -> int:
         """The maximum total weight on a board of the kind."""
@@ -182,7 +182,7 @@ def deals(
 
 
 def pooled(groups: Sequence[LayoutGroup]) -> dict[int, int]:
-    """All pieces of some layouts, by item."""
+    """All pieces of some layouts, counted for each item."""
     total: dict[int, int] = {}
     for group in groups:
         for item, count in group.counts:

@@ -99,7 +99,7 @@ def weigh(job: Job, layouts: Sequence[Layout], wishes: Wishes) -> Weighed:
 class Weighing:
     """Searches for a plan with a lower weighted sum on any of the job's boards, from one or more plans for the job.
 
-    `steps` limits the search. If there are at most `most_listed` layouts, all take part in the integer choice.
+    `steps` limits the search. If there are at most `most_listed` layouts, the integer choice considers all of them.
     """
 
     job: Job

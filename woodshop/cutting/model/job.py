@@ -66,8 +66,8 @@ class Kerf:
 class Cutting:
     """How the stock can be cut: the number of stages (2 or 3), the direction of the first, and the final trim.
 
-    `first` is "along" (rip), "across" (crosscut) or "either", which is chosen for each stock. With `final_trim`, a
-    piece can be cut down inside its strip after the last stage.
+    `first` is "along" (rip), "across" (crosscut) or "either", which is chosen for each stock. If `final_trim` is true,
+    a piece can be cut down inside its strip after the last stage.
     """
 
     stages: int = 2

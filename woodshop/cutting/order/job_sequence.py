@@ -68,7 +68,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """What becomes of the remainder of a part after a phase: the next part, or a finished piece without a cut."""
+    """The use of the remainder of a part after a phase: the next part, or a finished piece without a cut."""
 
     phase: Phase
     layout: int

@@ -76,7 +76,7 @@ class _Region:
 
 
 def as_sawn(job: Job, layout: Layout) -> Layout:
-    """The same pieces from the same strips, in sawing order. Raises ValueError as `saw_cuts` does."""
+    """The layout with the same pieces and strips, in sawing order. Raises ValueError as `saw_cuts` does."""
     for _ in range(_MOST_ROUNDS):
         sawing = _Sawing(job, layout)
         list(sawing.run())
@@ -354,7 +354,7 @@ def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut
 
 
 def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:
-    """The pieces that begin in each ascending, disjoint span. `low` is the index in a box of the box's start."""
+    """The pieces that begin in each of the ascending, disjoint `spans`. `low` is where a box keeps its start."""
     begins = [begin for begin, _ in spans]
     found: list[list[tuple[Box, Piece]]] = [[] for _ in spans]
     for each in pieces:

@@ -119,7 +119,7 @@ def _starts(network: Network, of: Key, yields: tuple[Key, ...]) -> list[tuple[in
 
 
 def tidied(tree: Tree) -> Tree:
-    """The same cuts without empty parts, longest and widest first."""
+    """The region without its empty parts, longest and widest first."""
     if isinstance(tree, Leaf):
         return tree
     parts = []
@@ -132,7 +132,7 @@ def tidied(tree: Tree) -> Tree:
 
 
 def tightened(tree: Tree, sizes: Sequence[SameBlanks]) -> Tree:
-    """The same cuts, with every part reduced to the size of its contents."""
+    """The region with every part reduced to the size of its contents."""
     if isinstance(tree, Leaf):
         return tree
     parts: list[Part] = []

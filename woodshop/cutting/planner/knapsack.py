@@ -28,7 +28,7 @@ def lays_of(size: SameBlanks) -> tuple[tuple[int, int, bool], ...]:
 
 
 def widths_in_block(sizes: Sequence[SameBlanks], length: int, *, trim: bool) -> dict[int, int]:
-    """The widths that fit in a block of this length, and their counts. With `trim`, shorter blanks fit too."""
+    """The widths that fit in a block of this length, and their counts. If `trim` is true, shorter blanks fit too."""
     counts: dict[int, int] = {}
     for size in sizes:
         widths = [lay[1] for lay in lays_of(size) if lay[0] == length or (trim and lay[0] < length)]
@@ -318,7 +318,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The same values as from tables, but keeps only useful totals. This suits long stretches in fine units."""
+    """Finds the same values as tables do, but keeps only useful totals. This suits long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

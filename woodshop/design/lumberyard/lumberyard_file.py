@@ -74,7 +74,7 @@ class Offer:
 
     @property
     def is_offcut(self) -> bool:
-        """Whether it is on hand and no longer whole, as it was bought."""
+        """Whether it is on hand and has been cut since it was bought."""
         return self.label not in ("", ON_HAND)
 
     @property
@@ -134,8 +134,8 @@ class Lumberyard:
     """A lumberyard, or several combined: offers, omitted goods, and the terms of each lumberyard.
 
     `seen` is the date of the oldest prices. `too_long` are the boards and sheets omitted because they are too long to
-    carry home. From the shop's book come `on_hand`, unopened packs; `listed`, the values used; and `notes`, the entries
-    that do not match.
+    carry home. The shop's book gives `on_hand` (unopened packs), `listed` (values used) and `notes` (entries that do
+    not match).
     """
 
     name: str

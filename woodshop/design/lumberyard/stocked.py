@@ -1,6 +1,6 @@
 """A lumberyard with what the shop's book adds to it: newer prices, the rack, and boards and packs left over.
 
-The book keeps the rack: offcuts of the lumberyard file are not used with it.
+The book keeps the rack: offcuts in the lumberyard file are not used with it.
 """
 
 from collections.abc import Iterable, Iterator
@@ -183,7 +183,7 @@ def offer_named(stock: str, lumberyard: Lumberyard) -> Offer | None:
 
 
 def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list[Goods]:
-    """The goods that a name of a buy list means: with or without the lumberyard in brackets, or with words after it."""
+    """The goods that a name on a buy list means, with or without the lumberyard in brackets or words after it."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     plain = bare(stock, sellers)
     named = [(bare(each.what, sellers), each) for each in goods]
@@ -196,7 +196,7 @@ def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list
 
 
 def bare(what: str, sellers: Iterable[str]) -> str:
-    """A name of a buy list in lower case, without the name of its lumberyard."""
+    """A name on a buy list in lower case, without the name of its lumberyard."""
     for seller in sellers:
         what = what.replace(f" ({seller})", "")
     return folded(what)

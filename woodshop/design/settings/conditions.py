@@ -228,7 +228,7 @@ def density_text(found: Calibration) -> str:
 def trial_faults(table: TrialTable, has_density: bool, where: str) -> list[Problem]:
     """Problems in the table of the file `where`, including a mix far from any recipe.
 
-    If `has_density`, the design also gives a density, which conflicts with a trial.
+    If `has_density` is true, the design also gives a density, which conflicts with a trial.
     """
     found = []
     if (table.mass is None) is not (table.box is None):

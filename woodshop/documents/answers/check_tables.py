@@ -55,8 +55,8 @@ def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshSt
 def gap_section(groups: tuple[HiveGroup, ...], space: BeeSpace, unit: str, is_brief: bool = False) -> Section:
     """The gaps hive by hive, with identical gaps in one row. Good contacts are only counted.
 
-    If `is_brief`, there is only the number of gaps with each grade. In the data, sizes are text in the unit of the
-    design, and `hives` lists the hives with the gap.
+    If `is_brief` is true, there is only the number of gaps with each grade. In the data, sizes are text in the unit of
+    the design, and `hives` lists the hives with the gap.
     """
     hives, band = gap_rows(groups, space), wording_of(unit).quoted(space.words)
     blocks: list[Block] = []
@@ -267,7 +267,7 @@ def _height_from(setting: Setting) -> str:
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
     """The contents of each board; hives with identical boards share a row. The result is empty if no board is made.
 
-    If `is_brief`, each sugar and rim is on one line.
+    If `is_brief` is true, each sugar and rim is on one line.
 
     In the data, masses are in grams, lengths are text in the unit of the design, and water is in liters.
     """

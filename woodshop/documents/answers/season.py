@@ -268,7 +268,7 @@ def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: b
 
 
 def _beside(found: Mapping[str, Data]) -> Section:
-    """Notes, cautions and sources for the results, by the data of each part."""
+    """Notes, cautions and sources for the results, from the data of each part."""
     light, end = found.get("light_hives"), found.get("season_end")
     topics = [] if end is None else ["bee disease"]
     if "syrup" in found or end or (light and light["syrup"]):

@@ -113,7 +113,7 @@ def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tupl
 
 
 def map_chapter(maps: Sequence[DrawnMap]) -> Section:
-    """The chapter of the report: every map, one after the other."""
+    """The chapter of the report: every map, one after another."""
     if not maps:
         return Section("", ())
     blocks: list[Block] = [Paragraph(INTRO)]
@@ -128,7 +128,7 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
 def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) -> list[Block]:
     """The map of one hive. `drawn` holds the details already in the document, and where they are.
 
-    If `brief`, the user's own gaps that are in range share one line, and the air path is one line.
+    If `brief` is true, the user's own gaps that are in range share one line, and the air path is one line.
     """
     hive, unit = each.hive, each.unit
     name = hive.places[0]

@@ -108,7 +108,7 @@ class Paper:
 
 
 def section_marks(section: MapSection, paper: Paper, small: bool = False) -> list[Mark]:
-    """The marks of a plane inside a window: free space by grade, then solids. If `small`, lines are thinner."""
+    """The marks of a plane inside a window: free space by grade, then solids. If `small` is true, lines are thinner."""
     frame, marks = paper.frame, []
     for grade in GRADES:
         for region in section.with_grade(grade):

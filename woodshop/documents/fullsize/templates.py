@@ -225,7 +225,7 @@ def _end(seen: Sight, right: bool) -> str:
 def _span(low: Length, high: Length, full: Length, is_up: bool) -> Span:
     """The extent to show along one axis for cuts from `low` to `high`.
 
-    If `is_up`, it always includes the nearer edge.
+    If `is_up` is true, it always includes the nearer edge.
     """
     if full <= _MOST / (3 if is_up else 1) or high - low > _MOST:
         return Span(ZERO, full, False, False)

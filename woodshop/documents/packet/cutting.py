@@ -48,7 +48,7 @@ _KEPT_ROWS = 6
 class SawSetting:
     """One setting of a tool: the operation, the tool, the setting, the boards to cut, and the total yield.
 
-    `pieces` counts finished pieces by mark. `all_of` names the boards if no picture is needed. A setting without
+    `pieces` counts finished pieces for each mark. `all_of` names the boards if no picture is needed. A setting without
     `set_to` is not a cut, because the remainder is the piece.
     """
 
@@ -117,9 +117,9 @@ def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def cutting_chapter(planned: PlannedBatch, *, is_all: bool = False) -> Section:
-    """All boards except those cut first, by material: drawn to scale, with the settings in order.
+    """All boards except the boards cut first, by material: drawn to scale, with the settings in order.
 
-    If `is_all`, no boards are cut first, for example because much of a batch is already cut.
+    If `is_all` is true, no boards are cut first, for example because much of a batch is already cut.
     """
     groups = groups_of(planned)
     first = [replace(of, is_cut_first=of.is_cut_first and not is_all) for of in first_boards(planned)]
@@ -468,7 +468,7 @@ class _Settings:
         return next((need.mark for need in self.layouts[layout].plan.job.needs if need.address == name), "")
 
     def _things(self, layout: int, cuts: Iterable[SawCut]) -> Counter[str]:
-        """The yield of one board: pieces by mark, or strips, lengths and rough pieces."""
+        """The yield of one board: the pieces for each mark, or strips, lengths and rough pieces."""
         found: Counter[str] = Counter()
         whole = {cut.of: cut.yields[0] for cut in self.cuts[layout] if not cut.count and _is_length(cut.of)}
         for cut in cuts:

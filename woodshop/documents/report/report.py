@@ -410,7 +410,7 @@ def verdict_line(report: Report) -> str:
 def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tuple[str, ...], Finding]]:
     """Combines identical findings at different places, in the order of their first occurrence.
 
-    If `brief`, notes that differ only in their limits are also combined.
+    If `brief` is true, notes that differ only in their limits are also combined.
     """
     groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
@@ -496,7 +496,7 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """The places by name, with all hive groups together as "every hive" or "every box"."""
+    """The names of the places, with all hive groups together as "every hive" or "every box"."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]

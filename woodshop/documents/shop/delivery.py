@@ -403,7 +403,7 @@ def delivery_section(
     folder: Path,
     is_full: bool,
 ) -> Section:
-    """The message after a delivery is written. If `is_full`, it includes every packing slip and invoice."""
+    """The message after a delivery is written. If `is_full` is true, it includes every packing slip and invoice."""
     pairs: list[tuple[str, str | int]] = [
         ("folder", str(folder)),
         ("book up to event", delivery.number),

@@ -1,4 +1,4 @@
-"""What the shop's book adds to a cost sheet: measured minutes, and the bill of an earlier batch."""
+"""The sections that the shop's book adds to a cost sheet: measured minutes, and the bill of an earlier batch."""
 
 from fractions import Fraction
 

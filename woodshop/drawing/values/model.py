@@ -346,7 +346,7 @@ class Table:
 class Figure:
     """A drawing in the text, at the largest standard scale that fits in `most_height` (by default half a page).
 
-    With `free_scale`, any scale is allowed, so that the drawing fills its space; nobody measures from it.
+    If `free_scale` is true, any scale is allowed, so that the drawing fills its space; nobody measures from it.
     """
 
     drawing: Drawing

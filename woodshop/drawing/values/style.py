@@ -130,7 +130,7 @@ class Run:
 
 @cache
 def font_paths() -> dict[str, str]:
-    """The paths of the font files, by font name."""
+    """The paths of the font files, keyed by font name."""
     import font_source_sans_pro
 
     return {name: font_source_sans_pro.font_files_ttf[key] for name, key in _FILES.items()}

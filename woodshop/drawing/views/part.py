@@ -386,8 +386,8 @@ def corner_views(
 ) -> tuple[View, View]:
     """The front left corner of a side and a front end, with its screws, seen from above and from outside.
 
-    The screws are `length` long. They go through the end if `through_end`, otherwise through the side, at `heights`,
-    `from_corner` from the outer edge of the corner. `names` are the names of side and end.
+    The screws are `length` long. They go through the end if `through_end` is true, otherwise through the side, at
+    `heights`, `from_corner` from the outer edge of the corner. `names` are the names of side and end.
     """
     corner = (min(side.box.low[0], end.box.low[0]), min(side.box.low[1], end.box.low[1]))
     lines: list[Line] = []

@@ -59,7 +59,7 @@ def plane_of(point: Sequence[int]) -> tuple[int, int]:
 
 
 def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
-    """Every face toward the viewer, by part, before any is hidden."""
+    """Every face toward the viewer, part by part, before any is hidden."""
     found: list[FlatFace] = []
     for i, each in enumerate(placed):
         hollows = [

@@ -114,7 +114,7 @@ class MeshSag:
 
 @dataclass(frozen=True, slots=True)
 class GapLimits:
-    """The limits `least` and `most` of a gap, both inclusive; if `under`, the gap must be less than `most`.
+    """The limits `least` and `most` of a gap, both inclusive; if `under` is true, the gap must be less than `most`.
 
     None means that there is no limit. A gap outside a limit but within the margin on that side is slightly off. `note`
     says what the limits include. `within` is the grade of a gap inside the limits.

@@ -68,7 +68,7 @@ class Varying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """The place of an item in a hive: its tier, its name, and its parts by purpose.
+    """The place of an item in a hive: its tier, its name, and its parts, grouped by purpose.
 
     `walls` are its outer walls, or `block` is the one part that is all four. `rim` is the name of an item with four
     walls, whose sizes vary like those of a rim; `varying` are its other varying sizes. `floors` are between the walls

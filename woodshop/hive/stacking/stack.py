@@ -19,7 +19,7 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """Two parts in contact: one of this tier, by name, and one below it, with the name of its tier."""
+    """Two parts in contact: the name of one in this tier, and the name and tier of one below it."""
 
     part: str
     on: str

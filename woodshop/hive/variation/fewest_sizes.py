@@ -37,7 +37,7 @@ class BoxesOfSize:
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
-    """A kind of box, and the overhang of the chosen size at each end and side, which is negative if it is set in."""
+    """A kind of box, and the overhang of the chosen size at each end and side, negative if the size is set in."""
 
     box: BoxesOfSize
     at_ends: Length
@@ -201,7 +201,7 @@ class _Search:
         return best
 
     def groups(self, left: int, whole: bool) -> Iterator[int]:
-        """Every group that can contain the first remaining kind. If `whole`, only the group of all remaining kinds.
+        """Every group that can contain the first remaining kind or, if `whole`, only the group of all kinds.
 
         If every two kinds of a group can share a size, all of them can, because their marks form rectangles.
         """

@@ -27,7 +27,7 @@ Wanted = tuple[MaterialJob, Worth | None]
 class PlanBook:
     """Stored plans, keyed by their jobs, and the problems of jobs that cannot be cut.
 
-    If `with_tax`, the costs in the jobs include tax. `is_shared` says whether the book serves more than one batch.
+    `with_tax` adds tax to the costs in the jobs. `is_shared` says whether the book serves more than one batch.
     """
 
     def __init__(self, effort: Effort = "default", *, is_shared: bool = False) -> None:

@@ -3,7 +3,7 @@
 The earlier layouts that are not cut yet are kept, and only the missing pieces are planned, on what else is there. Then
 boards are released one after another, two at a time and so on: their pieces are planned with the missing ones. A board
 is released only if that saves money. A plan from nothing shows what can be saved at most; it is made if the bound does
-not already show that nothing can, and the job is not too large.
+not already show that nothing can, and the job is not too large. Last, the layouts of all these plans are recombined.
 """
 
 from collections import Counter
@@ -18,13 +18,16 @@ from woodshop.cutting.model.job import Blank, Direction, Stock, job_digest
 from woodshop.cutting.model.plan import Effort, Layout, Piece, Plan, cost_of, order_layouts, order_pieces
 from woodshop.cutting.order.sequence import as_sawn
 from woodshop.cutting.planner.plan_job import plan_of_layouts
+from woodshop.cutting.planner.solver import Model, SolverFailedError, solve_whole
 from woodshop.design.settings.buying import Worth, wishes_for
 from woodshop.errors import NothingToCutError
 from woodshop.plan.plan_batch import is_large, plan_one
 from woodshop.plan.values import MaterialJob, MaterialPlan
 
 TRIES: dict[Effort, int] = {"quick": 24, "default": 60, "long": 600}
-"""How many sets of released boards are planned, per effort."""
+"""How many sets of released boards are planned, per effort; of a job that is not small, a fifth of them."""
+_SMALL = 40  # pieces
+_NODES = 2_000
 
 Size = tuple[int, int]
 
@@ -44,7 +47,7 @@ class RestOfPlan:
     """The rest of one material: its job, and the earlier layouts that are not cut yet, with how often.
 
     `names` are the ids in the job for each stock of the earlier plan, on hand before for sale. `worth` is the price of
-    each stock on hand; stock that is not in it is for sale.
+    each stock on hand; stock that is not in it is for sale. `noticed` are the layouts whose boards turned out bad.
     """
 
     job: MaterialJob
@@ -53,6 +56,7 @@ class RestOfPlan:
     names: Mapping[str, tuple[str, ...]]
     faulty: tuple[FaultyStock, ...]
     worth: Mapping[str, int]
+    noticed: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +133,8 @@ class _Search:
             rest.left
         )
         self.wishes = wishes_for(worth, rest.job.material, rest.job.grid, self.job)
-        self.tries = TRIES[effort]
+        is_small = sum(blank.count for blank in self.job.blanks) <= _SMALL
+        self.tries = TRIES[effort] if is_small else TRIES[effort] // 5
 
     def run(self) -> LeastChange:
         bound = plan_of_layouts(self.job, (), self.rest.earlier.certificate)
@@ -137,7 +142,8 @@ class _Search:
         forced = self._forced()
         self._level(forced, options, None)
         free: MaterialPlan | None = None
-        if not (options and self._is_least(options[0], bound.bound)):
+        is_whole = bool(options) and not (self.missing or self.is_cut_down or options[0].changed or options[0].to_buy)
+        if not is_whole and not (options and self._is_least(options[0], bound.bound)):
             if not options or self.is_cut_down or not is_large(self.rest.job):
                 free = plan_one(self.rest.job, self.worth, self.effort)
                 bound = free.plan
@@ -151,6 +157,8 @@ class _Search:
                     more += 1
             if target is not None:
                 options.append(target)
+            if min(options, key=self._key).changed > forced and (mixed := self._recombined(options)) is not None:
+                options.append(mixed)
         best = min(options, key=self._key)
         return self._told(best, options, bound)
 
@@ -289,10 +297,15 @@ class _Search:
             there = sum(self.stock[n].count or 0 for n in self.rest.names.get(stock, ()) if n in self.rest.worth)
             if count > there:
                 short.add(stock)
-        noticed = {each.layout for each in self.rest.faulty}
         order = sorted(
             self.boards,
-            key=lambda b: (b.layout not in noticed, b.stock not in short, b.is_whole, len(b.pieces), b.layout),
+            key=lambda b: (
+                b.layout not in self.rest.noticed,
+                b.stock not in short,
+                b.is_whole,
+                len(b.pieces),
+                b.layout,
+            ),
         )
         for chosen in combinations_with_replacement(order, size):
             released = Counter(chosen)
@@ -326,11 +339,15 @@ class _Search:
             more = sub
         return self._found((*placed, *more))
 
+    def _place_of(self, board: _Board) -> tuple[bool, int, str]:
+        """The order of boards: those whose own board turned out bad come last, and get the new one."""
+        return board.layout in self.rest.noticed, board.layout, str(board.pieces)
+
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
         """The kept boards on stock: on hand first, then on faulty boards that they fit, then for sale."""
         layouts: list[Layout] = []
         by_stock: dict[str, list[tuple[_Board, int]]] = {}
-        for board, count in sorted(kept.items(), key=lambda each: (each[0].layout, str(each[0].pieces))):
+        for board, count in sorted(kept.items(), key=lambda each: self._place_of(each[0])):
             by_stock.setdefault(board.stock, []).append((board, count))
         for stock, boards in by_stock.items():
             names = self.rest.names.get(stock, ())
@@ -379,6 +396,62 @@ class _Search:
             return plan_one(part, self.worth, "quick").plan.layouts
         except NothingToCutError:
             return None
+
+    def _recombined(self, options: list[_Found]) -> _Found | None:
+        """The cheapest choice among the layouts of all options that keeps the most boards. None if money is not all
+        that counts, or none is found."""
+        if self.wishes is not None:
+            return None
+        fresh = dict.fromkeys(Layout(lay.stock, 1, lay.pieces, lay.first) for each in options for lay in each.layouts)
+        columns = [(lay, None) for lay in fresh] + [
+            (board.on(name), board)
+            for board in self.boards
+            for name in (
+                *self.rest.names.get(board.stock, ()),
+                *(each.id for each in self.rest.faulty if self._fits(board, each)),
+            )
+        ]
+        limits: list[tuple[int | None, int | None]] = []
+        rows: dict[object, int] = {}
+        for blank in self.job.blanks:
+            rows["blank", blank.id] = len(limits)
+            limits.append((blank.count, blank.count))
+        for stock in self.job.stock:
+            if stock.count is not None:
+                rows["stock", stock.id] = len(limits)
+                limits.append((None, stock.count))
+        for board, count in self.boards.items():
+            rows["board", board] = len(limits)
+            limits.append((None, count))
+        sold = {each.id: each.cost for each in self.job.stock if each.id not in self.rest.worth}
+        aims = [tuple(sold.get(layout.stock, 0) for layout, _ in columns)]
+        if self.is_cut_down:
+            aims.append(tuple(self.rest.worth.get(layout.stock, 0) for layout, _ in columns))
+        aims.append(tuple(0 if board is None else -1 for _, board in columns))
+        entries: list[tuple[tuple[int, int], ...]] = []
+        for n, (layout, own) in enumerate(columns):
+            held = Counter(piece.id for piece in layout.pieces if not piece.spare)
+            column = [(rows["blank", name], count) for name, count in held.items()]
+            column += [(rows["stock", layout.stock], 1)] if ("stock", layout.stock) in rows else []
+            column += [(rows["board", own], 1)] if own is not None else []
+            entries.append((*column, *((len(limits) + k, aim[n]) for k, aim in enumerate(aims) if aim[n])))
+        best: list[tuple[int | None, int | None]] = [(None, None)] * len(aims)
+        counts: tuple[int, ...] | None = None
+        for k, aim in enumerate(aims):
+            try:
+                model = Model(aim, tuple(entries), (*limits, *best))
+                answer = solve_whole(model, nodes=_NODES, absolute_gap=0.5, hint=counts)
+            except SolverFailedError:
+                break
+            if answer.counts is None:
+                break
+            counts = answer.counts
+            best[k] = (None, sum(each * count for each, count in zip(aim, counts, strict=True)))
+        if counts is None:
+            return None
+        return self._found(
+            tuple(replace(lay, times=count) for (lay, _), count in zip(columns, counts, strict=True) if count)
+        )
 
     # ---- comparing -------------------------------------------------------------------------------
 

@@ -236,6 +236,9 @@ class MaterialRest:
             names=names,
             faulty=tuple(shelf.faults),
             worth=shelf.worth,
+            noticed=frozenset(
+                self.numbers.index(fault.layout) for _, fault in self.faults if fault.layout in self.numbers
+            ),
         )
 
     def is_as_it_was(self, rest: RestOfPlan) -> bool:

@@ -222,8 +222,8 @@ class QuoteTerms:
 class Shop:
     """A settled shop. Money is in minor units; `labour` is per hour; percentages are fractions of 1.
 
-    `standards` are the minutes for each operation; `scrap` is the spoiled fraction. If `is_bill`, there is no shop,
-    only a bill to split.
+    `standards` are the minutes for each operation; `scrap` is the spoiled fraction. If `is_bill` is true, there is no
+    shop, only a bill to split.
     """
 
     name: str

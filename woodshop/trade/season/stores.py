@@ -201,7 +201,7 @@ def read_stores(path: Path) -> Stores:
 
 
 def _rows_used(table: StoresTable, rows: tuple[Fact, ...], where: str, found: list[Problem]) -> tuple[Fact, ...]:
-    """The rows used for the target: none if the user gives the target, all if no place is named."""
+    """The rows used for the target: none if the user gives the target, or all if no place is named."""
     if table.wanted is not None:
         if table.place is not None:
             found.append(Problem(where, "wanted and place", "one of the two", "Remove one of the lines."))
