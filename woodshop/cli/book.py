@@ -8,10 +8,14 @@ import click
 from woodshop.cli.frame import FILE, command, main, say, show
 from woodshop.errors import InputError, Problem
 
-AS_OF = click.option("--as-of", type=click.IntRange(min=0), help="The state after this event. Default: the last.")
+AS_OF = click.option(
+    "--as-of", type=click.IntRange(min=0), help="Use the book as it stood after this event. Default: the last."
+)
 DAY = click.option("--day", help="The day on which it happened, such as 2026-11-26. Default: none.")
 BOOK = click.argument("book", type=FILE)
-ID = click.option("--id", "event_id", default="", help="An id of your own: sent again, the same is entered once.")
+ID = click.option(
+    "--id", "event_id", default="", help="Your own id for this event. An event with the same id is not entered twice."
+)
 NEW = click.option("--new", is_flag=True, help="Start a new book in this file, which must not exist yet.")
 UNIT = click.option("--unit", type=click.Choice(["in", "mm"]), help="With --new: unit of lengths that do not name one.")
 CURRENCY = click.option("--currency", help="With --new: currency of prices, three letters. Default: USD.")
@@ -21,7 +25,7 @@ CURRENCY = click.option("--currency", help="With --new: currency of prices, thre
 def book_group() -> None:
     """Keep the shop's book: what was ordered, bought, cut, made, sold and measured.
 
-    The book is one file. Events are only added to it; a mistake is corrected or undone by a further event.
+    The book is one file. Events are never erased. Fix a mistake with another event.
 
     Example: woodshop book list out/shop.book
     """
@@ -33,7 +37,9 @@ def book_group() -> None:
 @click.argument("fields", nargs=-1, metavar="[FIELD=VALUE]...")
 @DAY
 @ID
-@click.option("--nth", type=click.IntRange(min=1), default=1, help="2 if the same happened for the second time.")
+@click.option(
+    "--nth", type=click.IntRange(min=1), default=1, help="Use 2 if the same thing really did happen a second time."
+)
 @NEW
 @UNIT
 @CURRENCY
@@ -52,8 +58,8 @@ def add(
 ) -> None:
     """Enter one event. Returns when it is safely on the disk.
 
-    KIND is a kind of event, and its fields follow; "woodshop guide book" lists them. The same event sent again is
-    entered once.
+    KIND is a kind of event, and its fields follow; "woodshop guide book" lists them. Entering the same event again has
+    no effect.
 
     Example: woodshop book add shop.book "stock bought" "stock=1x6 pine, 8 ft" count=10 price=11.12 --day 2026-09-23
     """
@@ -90,7 +96,7 @@ def add(
 @click.option("--all", "is_all", is_flag=True, help="All events. Default: the last 40.")
 @command
 def list_(book: Path, what: str, as_of: int | None, kind: str | None, is_all: bool, as_json: bool) -> None:
-    """List events, or what they say together.
+    """List events, or the totals they add up to.
 
     WHAT is events, stock, offcuts, units, orders, prices, measured, boxes or batches. Default: events.
 
@@ -122,7 +128,7 @@ def list_(book: Path, what: str, as_of: int | None, kind: str | None, is_all: bo
 @ID
 @command
 def correct(book: Path, number: int, fields: tuple[str, ...], event_id: str, as_json: bool) -> None:
-    """Correct event NUMBER: give the fields that were wrong. An empty value takes a field away; day= is the day.
+    """Correct event NUMBER: give the fields that were wrong. An empty value clears a field. Use day= to change the day.
 
     Example: woodshop book correct shop.book 3 count=9 day=2026-09-24
     """
@@ -162,8 +168,10 @@ def undo(book: Path, number: int, reason: str, event_id: str, as_json: bool) -> 
 @book_group.command()
 @BOOK
 @click.argument("sheet", type=FILE, required=False)
-@click.option("--counted", multiple=True, metavar="THING=COUNT", help="Stock, or an offcut, and its count. Repeat it.")
-@click.option("--blank", type=FILE, help="Write a sheet to count on to this new .csv file.")
+@click.option(
+    "--counted", multiple=True, metavar="THING=COUNT", help="Stock, or an offcut, and its count. Repeat for each."
+)
+@click.option("--blank", type=FILE, help="Write a blank count sheet to this new .csv file.")
 @click.option("--yes", is_flag=True, help="Enter the differences. Without it they are only shown.")
 @DAY
 @command
@@ -176,7 +184,7 @@ def count(
     day: str | None,
     as_json: bool,
 ) -> None:
-    """Take stock: compare what you counted with the book, and enter the differences.
+    """Take inventory: compare what you counted with the book, and enter the differences.
 
     SHEET has a row for each thing, with its count under "counted"; --blank writes one to fill in. Rows without a count
     are left as they are.
@@ -226,7 +234,8 @@ def count(
 def import_(book: Path, sheet: Path, new: bool, unit: str | None, currency: str | None, as_json: bool) -> None:
     """Enter every event of a sheet, .csv or .xlsx: all of them, or none.
 
-    Columns are kind, day, id, and the fields; "woodshop guide book" lists them. The same sheet again adds nothing.
+    Columns are kind, day, id, and the fields; "woodshop guide book" lists them. Importing the same sheet again adds
+    nothing.
 
     Example: woodshop book import shop.book events.csv --new
     """
@@ -258,7 +267,7 @@ def import_(book: Path, sheet: Path, new: bool, unit: str | None, currency: str 
 @AS_OF
 @command
 def export(book: Path, file: Path, as_of: int | None, as_json: bool) -> None:
-    """Write every event to a new .csv file. Imported into a new book, it gives the same book.
+    """Write every event to a new .csv file. Import it into a new book to re-create this one.
 
     Example: woodshop book export shop.book events.csv
     """
@@ -283,7 +292,7 @@ def export(book: Path, file: Path, as_of: int | None, as_json: bool) -> None:
 @click.argument("file", type=FILE)
 @command
 def backup(book: Path, file: Path, as_json: bool) -> None:
-    """Copy the book to another file, also while it is in use. Replaces only an older copy of the same book.
+    """Copy the book to another file, even while it is in use. Replaces only an older copy of the same book.
 
     Example: woodshop book backup shop.book /media/stick/shop.book
     """

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """The options --book and --as-of: the shop's book, and its last event that counts."""
     book = click.option("--book", type=FILE, help="The shop's book. Default: the book that the design names, if any.")
-    as_of = click.option("--as-of", type=click.IntRange(min=0), help="Use the book up to this event. Default: all.")
+    as_of = click.option(
+        "--as-of", type=click.IntRange(min=0), help="Use the book as it stood after this event. Default: the last."
+    )
     return book(as_of(function))
 
 
@@ -33,9 +35,13 @@ def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
 )
 @click.option("--band", metavar="NAME", help="Compare the gaps with this published range of bee space.")
 @click.option("--map", "map_file", type=FILE, help="Draw the bee space of each hive to this new .pdf or .svg file.")
-@click.option("--gaps", is_flag=True, help="Show every gap, and the sugar, mesh and top of each hive in winter.")
+@click.option(
+    "--gaps", is_flag=True, help="Show every gap, and the winter state of the sugar, the mesh and the top of each hive."
+)
 @click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
-@click.option("--measured", type=FILE, help="Check one finished hive, with the sizes measured in this file.")
+@click.option(
+    "--measured", type=FILE, help="Check the first article, with the sizes that you measured on it, in this file."
+)
 @click.option("--sheet", type=FILE, help="Write a blank measuring sheet to this new file.")
 @book_options
 @command

@@ -1,4 +1,4 @@
-"""The command for deliveries: who gets which of the finished units, and the papers that go along."""
+"""The command for deliveries: who gets which of the finished units, and the documents that go along."""
 
 from collections import Counter
 from datetime import datetime
@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from woodshop.cli.book import AS_OF
 from woodshop.cli.frame import FILE, claim, command, main, say, show
 
 
@@ -15,9 +16,9 @@ from woodshop.cli.frame import FILE, claim, command, main, say, show
     "--day", required=True, type=click.DateTime(["%Y-%m-%d"]), help="Day of the delivery, such as 2026-11-13."
 )
 @click.option("--shop", "shop_file", type=FILE, help="Shop file: name, sales tax, terms. Needed for invoices.")
-@click.option("--order", "orders", multiple=True, help="Papers for this order only. Repeat for each order.")
-@click.option("--whole", is_flag=True, help="Deliver only orders that are filled whole.")
-@click.option("--as-of", type=click.IntRange(min=0), help="The book after this event. Default: the last.")
+@click.option("--order", "orders", multiple=True, help="Print documents for this order only. Repeat for each order.")
+@click.option("--whole", is_flag=True, help="Deliver only orders that can be filled completely.")
+@AS_OF
 @click.option("--paper", type=click.Choice(["letter", "a4"]), help="Default: letter for a book in inches, else a4.")
 @click.option("--out", type=FILE, help="Folder to write to. Default: out/<book>-delivery-<last event>.")
 @command
@@ -32,8 +33,8 @@ def deliver(
     out: Path | None,
     as_json: bool,
 ) -> None:
-    """Share out finished units to the orders of the book. Writes a pick list, packing slips, invoices, and what is
-    short.
+    """Allocate finished units to the orders in the book. Writes a pick list, packing slips, invoices, and a list of
+    shortages.
 
     Nothing is entered in the book. Import sales.csv once the units are handed over.
 

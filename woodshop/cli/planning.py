@@ -32,12 +32,12 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.argument("design", type=FILE)
 @click.option("--out", type=FILE, help="Folder for this batch. Default: out/<batch>, or out/<batch>-rest with --rest.")
 @click.option("--anyway", is_flag=True, help="Write the packet despite errors. Every page says DO NOT CUT.")
-@click.option("--rest", is_flag=True, help="Plan only what is missing of an earlier plan. Keeps what is cut.")
+@click.option("--rest", is_flag=True, help="Plan only what is still needed from an earlier plan. Keeps what is cut.")
 @click.option("--earlier", type=FILE, help="With --rest: the earlier plan. Default: out/<batch>/plan.json.")
 @click.option("--progress", type=FILE, help="With --rest: spreadsheet of what was cut, spoiled, bad or found.")
 @click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
-@click.option("--not-bought", is_flag=True, help="With --rest: nothing of the earlier buy list was bought yet.")
-@click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts of the boards already cut.")
+@click.option("--not-bought", is_flag=True, help="With --rest: nothing on the earlier buy list has been bought yet.")
+@click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")
 @book_options
 @efforts
 @command
@@ -59,7 +59,8 @@ def plan(
 ) -> int:
     """Check, plan, price and draw a batch, and write its packet.
 
-    With --rest, plan what is missing after part of an earlier plan was cut, boards were bad or counts changed.
+    With --rest, plan what is still needed after part of an earlier plan has been cut, boards turn out bad, or
+    quantities change.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
@@ -120,6 +121,7 @@ def _plan_rest(
     from woodshop.checks.check_batch import check_batch
     from woodshop.cutting.model.reading import parse_json
     from woodshop.design.design_file import read_design
+    from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.documents.packet.what_changed import what_changed_section
     from woodshop.documents.result import RESULT_NAMES, result_files, result_section
     from woodshop.drawing.values.model import joined
@@ -144,7 +146,7 @@ def _plan_rest(
     if progress is None and named.book is not None:
         since = read_since(parse_json(read_text(where), str(where)), named, as_of, str(where))
         wanted = design_since(since, named)
-        done = progress_since(since, wanted)
+        done = progress_since(since, wanted, read_stocked(wanted))
         if not is_bought:
             asked = "the book, which says what was bought, or --not-bought"
             raise InputError(Problem("--not-bought", "both", asked, "Leave --not-bought away."))
@@ -208,9 +210,9 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @click.argument("plan_file", metavar="PLAN", type=FILE)
 @click.option("--job", "job_file", type=FILE, help="Job file. Report an error if the plan is for another job.")
 @click.option(
-    "--earlier", type=FILE, help="The plan that this is the rest of. Counts every piece and board against it."
+    "--earlier", type=FILE, help="The earlier plan that this one completes. Reconciles every piece and board with it."
 )
-@click.option("--book", type=FILE, help="The shop's book. Refuse it if its events are not those of the plan.")
+@click.option("--book", type=FILE, help="The shop's book. Reject it if its events differ from those the plan used.")
 @command
 def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: Path | None, as_json: bool) -> int:
     """Check a plan file with independent code.

@@ -70,7 +70,9 @@ def compare(
 @click.argument("design", type=FILE)
 @click.option("--shop", "shop_file", type=FILE, help="Shop file: labor, times, margin, tax, terms.")
 @click.option("--out", type=FILE, help="Folder to write to. Default: out/<batch>-quotes.")
-@click.option("--beside", metavar="BATCH", help="Show what the book has bought for this batch beside the buy list.")
+@click.option(
+    "--beside", metavar="BATCH", help="Show what the book says was bought for this batch, next to the buy list."
+)
 @book_options
 @efforts
 @command
@@ -85,7 +87,7 @@ def quote(
     thorough: bool,
     as_json: bool,
 ) -> int:
-    """Quote each customer, with costs to the cent. Without --shop, divide up only the cost of materials.
+    """Quote each customer, with costs to the cent. Without --shop, split only the cost of materials among customers.
 
     Example: woodshop quote designs/ridge-club.toml --shop designs/creekside-shop.toml --out out/ridge-club-quotes
     """
@@ -143,7 +145,7 @@ def quote(
 @click.option("--hives", type=int, default=1, show_default=True, help="Number of such hives.")
 @click.option("--board-weight", help="Weight of one board with its leftover sugar, such as 9 lb. Needs --board-tare.")
 @click.option("--board-tare", help="Weight of that board empty.")
-@click.option("--board-water", help="Water left in its sugar, by weight, such as 5 %.")
+@click.option("--board-water", help="Water left in its sugar, by weight, such as 5%.")
 @click.option("--boards", type=int, default=1, show_default=True, help="Number of such boards.")
 @command
 def syrup(as_json: bool, **asked: Any) -> None:

@@ -34,7 +34,7 @@ from woodshop.plan.verify_rest import rest_findings
 from woodshop.records.events import NewEvent
 from woodshop.records.store import new_book, open_book, read_book
 
-SEQUENCES, STEPS = (1500, 14) if IS_NIGHT else (16, 12)
+SEQUENCES, STEPS = (1500, 14) if IS_NIGHT else (30, 14)
 MEMORY = Path("/dev/shm")
 DRAWN: Counter[str] = Counter()
 DESIGN = """format = "woodshop-design/2"
@@ -50,6 +50,7 @@ gap = "1/4"
 [[make]]
 item = "feeding shim"
 """
+WORDS = ("spoiled", "lost", "found", "made")
 Size = tuple[str, int, int]
 
 
@@ -114,7 +115,11 @@ class SmallBatch(RuleBasedStateMachine):
         self.happen("stock bought", stock=data.draw(st.sampled_from(self.work.bought)), count=count, batch="small")
 
     @rule(data=st.data())
-    def buy_all_and_cut_some(self, data: st.DataObject) -> None:
+    def buy_and_cut(self, data: st.DataObject) -> None:
+        self.bought_and_cut(data)
+
+    def bought_and_cut(self, data: st.DataObject) -> None:
+        """The boards of one layout are bought, and some of them cut."""
         n = data.draw(st.integers(0, len(self.work.layouts) - 1))
         _, stock, times, _ = self.work.layouts[n]
         if stock:
@@ -130,11 +135,21 @@ class SmallBatch(RuleBasedStateMachine):
         more = {"stock": stock} if stock else {}
         self.happen("layout cut", batch="small", material=material, layout=n + 1, times=times, **more)
 
-    @rule(data=st.data(), count=st.integers(1, 2), what=st.sampled_from(("spoiled", "lost", "found", "found", "made")))
+    @rule(data=st.data(), count=st.integers(1, 2), what=st.sampled_from(WORDS))
     def pieces(self, data: st.DataObject, count: int, what: str) -> None:
-        part = data.draw(st.sampled_from(sorted(self.work.sizes)))
-        material = self.work.sizes[part][0]
-        self.happen(f"pieces {what}", batch="small", material=material, part=part, count=count)
+        self.miscount(data, count, what)
+
+    def miscount(self, data: st.DataObject, count: int, what: str) -> None:
+        """Of parts that were cut, where there are any; more may be spoiled or lost than there are."""
+        cut = {json.loads(e.payload)["layout"] for e in self.entries if e.kind == "layout cut"}
+        known = sorted({part for n in cut for part in self.work.layouts[n - 1][3]} or self.work.sizes)
+        part = data.draw(st.sampled_from(known))
+        self.happen(f"pieces {what}", batch="small", material=self.work.sizes[part][0], part=part, count=count)
+
+    @rule(data=st.data(), what=st.sampled_from(WORDS))
+    def cut_and_miscount(self, data: st.DataObject, what: str) -> None:
+        self.bought_and_cut(data)
+        self.miscount(data, 1, what)
 
     @rule(data=st.data())
     def unusable(self, data: st.DataObject) -> None:
@@ -213,9 +228,6 @@ class SmallBatch(RuleBasedStateMachine):
             there[self.work.sizes[part]] += parts[part] - gone[part]
         is_planned = all(times <= self.work.layouts[n - 1][2] for n, times in cut.items())
         return there, is_planned and all(n <= parts[part] for part, n in gone.items())
-
-
-WORDS = ("spoiled", "lost", "found", "made")
 
 
 @pytest.mark.invariant

@@ -158,7 +158,7 @@ def _left_over(offer: Offer, stock: StockOnHand, paid: Money) -> Offer:
     """Boards, sheets or rolls already paid for, as stock that is preferred to new ones."""
     return replace(
         offer,
-        id=f"{'new' if stock.is_new else 'bought'} {offer.id}",
+        id=f"{'new' if stock.is_new else 'left over'} {offer.id}",
         what=f"{offer.what}, bought",
         price=Money(-(-paid.minor // SHARE), paid.currency),
         count=stock.count,
