@@ -45,7 +45,7 @@ def test_the_same_events_give_the_same_packet_and_verify_knows_the_book(tmp_path
     assert raw["book"] == manifest["book"]
     assert raw["book"]["event"] == 2
     assert [row["count"] for row in raw["lines"]] == [3]
-    assert raw["at_hand"]["board 3/4 in"] == ["bought 1x3_96"]
+    assert raw["at_hand"]["board 3/4 in"] == ["left over 1x3_96"]
     plan = tmp_path / "whole" / "plan.json"
     assert run("verify", plan, "--book", shop.book).exit_code == 0
 

@@ -210,7 +210,7 @@ def test_left_over_boards_come_first_and_are_charged_what_they_cost(shop: Booked
     without = plan_batch(bare, make_units(bare), gather([]), effort="quick")
     assert with_book.total.minor < without.total.minor
     raw = batch_to_json(with_book)
-    assert "bought 1x6_96" in raw["at_hand"][BOARD]
+    assert "left over 1x6_96" in raw["at_hand"][BOARD]
     assert not [finding for row in verify_file(json.dumps(raw)) for finding in row["findings"]]
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from tests.plan.booked import HEAD, QUILTS, BookedShop
 from tests.records.shop_days import sent
+from woodshop.design.lumberyard.stocked import read_stocked
 from woodshop.plan.book.reading import read_booked
 from woodshop.plan.book.rest import BookSince, inventory_since, progress_since
 from woodshop.plan.rest.progress import BoardFault, BoughtCount, LayoutCut, OffcutOnHand, PieceCount, Progress
@@ -44,7 +45,7 @@ class Since:
 
     @property
     def progress(self) -> Progress:
-        return progress_since(self.since, self.design)
+        return progress_since(self.since, self.design, read_stocked(self.design))
 
     @property
     def units(self) -> int:

@@ -64,12 +64,15 @@ def purchases(raw: dict[str, Any]) -> list[NewEvent]:
     return [sent("stock bought", stock=row["what"], count=row["count"], batch="winter") for row in raw["purchases"]]
 
 
-def cut_all(raw: dict[str, Any]) -> list[NewEvent]:
-    layouts = raw["plans"][BOARD]["layouts"]
-    return [
-        sent("layout cut", batch="winter", material=BOARD, layout=n, times=row["times"])
-        for n, row in enumerate(layouts, 1)
-    ]
+def cut_all(raw: dict[str, Any], *, with_stock: bool = False) -> list[NewEvent]:
+    """Every board cut as planned; `with_stock`: with the name of each board, or the number of the offcut."""
+    names = {row.get("stock", ""): row["what"] for row in raw["purchases"]} | {"left over 1x3_96": "1x3 pine, 8 ft"}
+    found = []
+    for n, row in enumerate(raw["plans"][BOARD]["layouts"], 1):
+        own = {"offcut": "R7"} if row["stock"] == "offcut_R7" else {"stock": names[row["stock"]]}
+        more = own if with_stock else {}
+        found.append(sent("layout cut", batch="winter", material=BOARD, layout=n, times=row["times"], **more))
+    return found
 
 
 def pieces(raw: dict[str, Any]) -> int:
@@ -107,11 +110,20 @@ def test_nothing_bought_yet_is_bought_as_planned(season: Season) -> None:
 
 
 @pytest.mark.slow("plans, and plans the rest")
-def test_units_made_and_sold_are_not_made_again_and_scrapped_ones_are(season: Season) -> None:
+def test_a_board_left_over_that_went_elsewhere_is_bought_again(season: Season) -> None:
+    first = season.plan(*ON_HAND)
+    assert "left over 1x3_96" in {row["stock"] for row in first["plans"][BOARD]["layouts"]}
+    rest = season.rest(*purchases(first), sent("stock used", stock="1x3 pine, 8 ft", count=1, reason="a shelf"))
+    assert sum(row["count"] for row in rest["purchases"] if "stock" in row) == 1
+
+
+@pytest.mark.slow("plans, and plans the rest")
+@pytest.mark.parametrize("with_stock", [False, True])
+def test_units_made_and_sold_are_not_made_again_and_scrapped_ones_are(season: Season, with_stock: bool) -> None:
     first = season.plan(*ON_HAND)
     rest = season.rest(
         *purchases(first),
-        *cut_all(first),
+        *cut_all(first, with_stock=with_stock),
         sent("units finished", **SHIM, count=5),
         sent("units fitted", **SHIM, count=3, hive="blue"),
         sent("units sold", **SHIM, count=1),

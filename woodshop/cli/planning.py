@@ -121,6 +121,7 @@ def _plan_rest(
     from woodshop.checks.check_batch import check_batch
     from woodshop.cutting.model.reading import parse_json
     from woodshop.design.design_file import read_design
+    from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.documents.packet.what_changed import what_changed_section
     from woodshop.documents.result import RESULT_NAMES, result_files, result_section
     from woodshop.drawing.values.model import joined
@@ -145,7 +146,7 @@ def _plan_rest(
     if progress is None and named.book is not None:
         since = read_since(parse_json(read_text(where), str(where)), named, as_of, str(where))
         wanted = design_since(since, named)
-        done = progress_since(since, wanted)
+        done = progress_since(since, wanted, read_stocked(wanted))
         if not is_bought:
             asked = "the book, which says what was bought, or --not-bought"
             raise InputError(Problem("--not-bought", "both", asked, "Leave --not-bought away."))

@@ -158,7 +158,7 @@ def _left_over(offer: Offer, stock: StockOnHand, paid: Money) -> Offer:
     """Boards, sheets or rolls already paid for, as stock that is preferred to new ones."""
     return replace(
         offer,
-        id=f"{'new' if stock.is_new else 'bought'} {offer.id}",
+        id=f"{'new' if stock.is_new else 'left over'} {offer.id}",
         what=f"{offer.what}, bought",
         price=Money(-(-paid.minor // SHARE), paid.currency),
         count=stock.count,
@@ -183,7 +183,8 @@ def offer_named(stock: str, lumberyard: Lumberyard) -> Offer | None:
 
 
 def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list[Goods]:
-    """The goods that a name on a buy list means, with or without the lumberyard in brackets or words after it."""
+    """The goods that `stock`, a name on a buy list, means, with or without the lumberyard in brackets or words after
+    it."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     plain = bare(stock, sellers)
     named = [(bare(each.what, sellers), each) for each in goods]

@@ -11,6 +11,7 @@ from typing import Any
 
 from woodshop.design.design_file import Design
 from woodshop.design.inventory import Inventory, UnitsOnHand
+from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
 from woodshop.design.lumberyard.stocked import bare
 from woodshop.design.orders.lines import with_read_orders
 from woodshop.design.settle.on_hand import hives_named, items_of
@@ -111,16 +112,17 @@ def inventory_since(since: BookSince) -> Inventory:
     )
 
 
-def progress_since(since: BookSince, design: Design) -> Progress:
+def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> Progress:
     """The progress of the batch: what was entered for it after the event that its plan was made from.
 
     Units scrapped, or gone at a stock-take, beyond those on hand then count as spoiled pieces of their parts.
+    `lumberyard` is that of the design, with the stock that was on hand then.
     """
     return Progress(
         plan=str(since.written["digest"]),
         cut=tuple(_cut(since)),
         pieces=(*_pieces(since), *_scrapped(since, design)),
-        boards=(*_boards(since), *_offcuts_gone(since)),
+        boards=(*_boards(since), *_offcuts_gone(since), *_left_over_gone(since, lumberyard)),
         offcuts=tuple(
             OffcutOnHand(material=each.material, length=each.length, width=each.width, label=each.offcut, bad=each.bad)
             for each in since.latest.offcuts
@@ -196,6 +198,29 @@ def _offcuts_gone(since: BookSince) -> Iterator[BoardFault]:
             yield BoardFault(stock=stock, reason=f"{words} was used elsewhere")
 
 
+def _left_over_gone(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
+    """Boards left over when the plan was made, and used up since though no layout was cut from them; those of the buy
+    list are counted there."""
+    sellers = [terms.lumberyard for terms in lumberyard.terms]
+    ids = {
+        bare(offer.what.removesuffix(f", {ON_HAND}"), sellers): offer.id
+        for offer in lumberyard.offers
+        if offer.label == ON_HAND
+    }
+    there = {stock for own in since.written["at_hand"].values() for stock in own}
+    layouts = _stock_of_layouts(since.written)
+    cut: Counter[str] = Counter()
+    for row in _cut(since):
+        cut[layouts.get(row.layout, "")] += row.times
+    listed = {name for _, name in _listed(since)}
+    now = {each.stock: each.on_hand for each in since.latest.stock}
+    for each in since.at_plan.stock:
+        stock = ids.get(bare(each.stock, sellers), "")
+        lost = each.on_hand - now.get(each.stock, 0) - cut[stock]
+        if stock in there and each.stock not in listed and lost > 0:
+            yield BoardFault(stock=stock, count=lost, reason="used elsewhere")
+
+
 def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
     """The names of the plan's buy list, each with every name of the book that means it."""
     sellers = [str(row["lumberyard"]) for row in since.written["terms"]]
@@ -233,7 +258,8 @@ def _bought(since: BookSince) -> Iterator[BoughtCount]:
         counts[what] += now[name].bought - was.bought - others + now[name].difference - was.difference
         gone[what] += now[name].used - was.used
     for what, count in counts.items():
-        outside = max(0, gone[what] - cut[stocks[what]]) if stocks[what] else 0
+        own = cut[stocks[what]] + cut[f"left over {stocks[what]}"]  # also from those left over when the plan was made
+        outside = max(0, gone[what] - own) if stocks[what] else 0
         if count > outside:
             yield BoughtCount(what=what, count=count - outside)
 
