@@ -112,7 +112,7 @@ def test_the_fortnight_ends_with_every_order_filled_and_paid(
     Path("out").mkdir()
     for example in FORTNIGHT:
         name, *words = shlex.split(example)
-        if name != "plan" or IS_NIGHT:
+        if name not in ("plan", "verify") or IS_NIGHT:
             result = CliRunner().invoke(main, [name, *words])
             assert result.exit_code == 0, f"{example}: {result.output}"
     assert "every order is filled" in CliRunner().invoke(main, shlex.split(FORTNIGHT[-4])).output

@@ -133,7 +133,7 @@ def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
 def thinner_strips(whole: CheckContext) -> Length | None:
     """A strip thickness that does not lift the mesh of any hive, within all limits if possible.
 
-    Returns None if they would be too thin to cut.
+    Returns None if the strips would be too thin to cut.
     """
     least = []
     for group in whole.groups:

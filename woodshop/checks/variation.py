@@ -166,7 +166,7 @@ def _varying(
 
 
 def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
-    """The tolerance of each size, plus or minus; for sizes that the user measured on several hives, their spread.
+    """The tolerance of each size, plus or minus; for sizes that the user measured on several hives, it is their spread.
 
     The gap over the bars is such a size; the lugs are measured with it and do not vary separately. Its spread is the
     root sum square of the standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error,

@@ -141,7 +141,7 @@ class Inventory:
 
     @property
     def source(self) -> str:
-        """Where its values come from, in words."""
+        """The source of its values, in words."""
         return f"shop book, event {self.number}"
 
     @property

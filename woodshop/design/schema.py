@@ -337,7 +337,7 @@ def _base(error: Any) -> tuple[Any, ...]:
 
 
 def _merged(base: tuple[Any, ...], errors: list[Any], model: type[BaseModel], where: str) -> list[Problem]:
-    """One problem for a value that fits none of its types; for a list, the problems inside it."""
+    """One problem for a value that fits none of its types, or the problems inside it for a list."""
     within = [error for error in errors if any(isinstance(part, int) for part in error["loc"][len(base) :])]
     read = [_problem(error, model, where) for error in within or errors]
     if within or len(read) == 1:

@@ -361,7 +361,7 @@ def read_sheet(
 ) -> list[SheetRow]:
     """The rows of an .xlsx or .csv file. `others` are headings to ignore; `sheet` names the sheet to read, if needed.
 
-    Raises InputError with every problem found, also if the file has more than `most_rows` or `most_bytes`.
+    Raises InputError with every problem found, including a file with more than `most_rows` or `most_bytes`.
     """
     rows, found = rows_of(read_grid(path, sheet, most_bytes), columns, others, most_rows)
     refuse(found)

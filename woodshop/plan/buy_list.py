@@ -31,7 +31,8 @@ def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
 
 
 def least_cost(packs: Sequence[Pack], amount: Fraction) -> int:
-    """A lower bound in cents on any choice of these packs that holds the amount; if exact, the cost of the cheapest."""
+    """A lower bound in cents on any choice of these packs that holds the amount, or the cost of the cheapest if it is
+    exact."""
     return _chosen(tuple(packs), amount)[1]
 
 

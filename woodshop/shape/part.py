@@ -175,7 +175,7 @@ class Part:
 
 
 def cut_box(part: Part, cut: Cut) -> Cuboid:
-    """The block removed by a cut; for a round cut, its bounding block."""
+    """The block removed by a cut, or the bounding block of a round cut."""
     axis, far = FACE_AXIS[cut.face]
     rectangle = cut.outline if isinstance(cut.outline, Rectangle) else cut.outline.square
     low, high = [ZERO] * 3, [ZERO] * 3
@@ -276,7 +276,7 @@ class Placed:
 
     @cached_property
     def hollows(self) -> tuple[Cuboid, ...]:
-        """The blocks removed by its cuts, in the world; for round cuts, the bounding blocks."""
+        """The blocks removed by its cuts, in the world, with bounding blocks for round cuts."""
         return tuple(self.pose.place(cut_box(self.part, cut)) for cut in self.part.cuts)
 
     def moved(self, by: Point) -> "Placed":

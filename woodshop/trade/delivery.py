@@ -110,7 +110,7 @@ class LineDelivery:
 
     @property
     def ordered(self) -> int:
-        """The number ordered; for a canceled line, the number that the customer has."""
+        """The number ordered, or the number that the customer has for a canceled line."""
         return self.line.sold if self.line.is_cancelled else self.line.count
 
     @property

@@ -26,7 +26,7 @@ class LayoutTable:
         self._having = [numpy.nonzero(lines[:, place])[0] for place in range(lines.shape[1])]
 
     def most_times(self, left: Any, known: Any = None, places: Sequence[int] | None = None) -> Any:
-        """How many times each layout can be cut from the remaining pieces; with `known`, only for these columns."""
+        """How many times each layout can be cut from the remaining pieces, or only for the `known` columns."""
         import numpy
 
         most = numpy.full(len(self.lines), 10**9) if known is None else known.copy()

@@ -142,7 +142,7 @@ class Reader:
         return value
 
     def choice(self, table: Mapping[str, Any], key: str, where: str, choices: tuple[Choice, ...]) -> Choice:
-        """One of `choices`; the first if it is absent or is not one of them."""
+        """One of `choices`, or the first if the value is absent or is not one of them."""
         value = self.word(table, key, where, choices[0])
         found = next((choice for choice in choices if choice == value), None)
         if found is None:

@@ -233,7 +233,7 @@ class _Tables:
 
 
 def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tables | list[tuple[int, Pattern]] | None:
-    """The tables of several knapsacks; with `keep`, one after each item.
+    """The tables of several knapsacks, one after each item if `keep` is true.
 
     If nothing is worth using, or the tables would be too large, returns the results instead.
     """

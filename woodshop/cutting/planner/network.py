@@ -8,7 +8,7 @@ Families of cuts, for each stock kind (the first cut named first):
 
 * rip, crosscut; and crosscut, rip: two stages.
 * crosscut to sections, rip, crosscut; and rip, crosscut, rip: three stages.
-* sections first, also if `longest_rip` requires it.
+* sections first, even where only `longest_rip` requires it.
 
 A section need not be longer than the fullest of its strips, and a panel need not be wider than the fullest of its
 blocks. Candidate extents are therefore sums of lengths that fit in one strip, or of widths that fit in one block.

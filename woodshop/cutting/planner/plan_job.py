@@ -225,7 +225,7 @@ def refuse_uncuttable(job: Job) -> None:
 def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple[Layout, ...] | None:
     """The best two-stage plan for a three-stage job.
 
-    It is ripped first if that is allowed, also if sections come first, because a board ripped whole is a board with a
+    It is ripped first if that is allowed, even if sections come first, because a board ripped whole is a board with a
     single section. The quick effort is used if there are so many patterns that this plan would take longer than the job
     itself, unless it is the only plan.
     """

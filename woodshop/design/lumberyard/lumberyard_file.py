@@ -105,7 +105,8 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class PackOnHand:
-    """Unopened packs on hand, and their number. `is_new`: bought since an earlier plan, and not on its buy list."""
+    """Unopened packs on hand, and their number. `is_new` is true if they were bought since an earlier plan and are not
+    on its buy list."""
 
     pack: Pack
     count: int

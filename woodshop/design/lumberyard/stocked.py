@@ -183,7 +183,8 @@ def offer_named(stock: str, lumberyard: Lumberyard) -> Offer | None:
 
 
 def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list[Goods]:
-    """The goods that a name on a buy list means, with or without the lumberyard in brackets or words after it."""
+    """The goods that `stock`, a name on a buy list, means, with or without the lumberyard in brackets or words after
+    it."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     plain = bare(stock, sellers)
     named = [(bare(each.what, sellers), each) for each in goods]

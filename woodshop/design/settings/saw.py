@@ -230,7 +230,7 @@ def settled_tools(
 ) -> Tools:
     """The settled tools; values that are not given are listed in `defaults`.
 
-    A saw without its own kerf has the kerf given for its kind of cut. Raises InputError for conflicting kerfs.
+    A saw without its own kerf uses the kerf given for its kind of cut. Raises InputError for conflicting kerfs.
     """
     values: dict[str, Length] = {}
     for name in _LENGTHS:

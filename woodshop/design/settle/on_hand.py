@@ -124,7 +124,10 @@ def items_of(item: str, form: str) -> tuple[str, ...]:
 
 
 def hives_named(design: Design, box: str, formats: Mapping[str, str]) -> list[HivesTable]:
-    """The groups of hives that the book calls by this name, in the order in which they get units on hand."""
+    """The groups of hives that the book calls `box`, in the order in which they get units on hand.
+
+    `formats` maps the names of the hives to their box formats.
+    """
     plain, boxes = folded(box), dict(design.order_boxes)
     ways = (
         [each for each in design.hives if each.name and folded(each.name) == plain],

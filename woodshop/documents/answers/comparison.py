@@ -171,7 +171,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
 
 
 def _span(each: Outcome, base: int) -> tuple[int, int]:
-    """How much the cheapest possible plan and the plan found differ from `base`; (0, 0) without a plan."""
+    """How much the cheapest possible plan and the plan found differ from `base`, or (0, 0) without a plan."""
     if each.pays is None or each.least is None:
         return 0, 0
     return each.least.minor - base, each.pays.minor - base

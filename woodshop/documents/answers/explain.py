@@ -78,7 +78,7 @@ def word_section(word: str) -> Section:
 
 
 def words_section(group: str | None = None) -> Section:
-    """Every group of words that have a meaning, with the number of words; or the words of one group in GROUPS."""
+    """Every group of words that have a meaning, with the number of words, or the words of one group in GROUPS."""
     listed: dict[str, list[str]] = {kind: [] for kind in KINDS}
     for _, meaning in _meanings():
         listed[meaning.kind].append(meaning.name)

@@ -65,7 +65,8 @@ def named_item(name: str) -> Item:
 
 
 def item_section(name: str, with_board: bool = False) -> Section:
-    """One item with its settings and, if `with_board`, the settings of the board. The data always includes them.
+    """One item with its settings and, if `with_board` is true, the settings of the board. The data always includes
+    them.
 
     Raises InputError that suggests a similar name if the name is unknown.
     """

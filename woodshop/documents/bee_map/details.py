@@ -401,7 +401,7 @@ class HiveMap:
         return MeshSag() if self.state is None else self.state.sag_in(gaps)
 
     def grade(self, gap: Gap) -> tuple[bool, str]:
-        """Whether a gap between two parts is good, and its grade; for mesh, also when it sags under fresh sugar."""
+        """Whether a gap between two parts is good, and its grade; mesh is also graded as it sags under fresh sugar."""
         grade = grade_gap(gap, self.space, self._sag(self.gaps)).grade
         if grade.is_good and gap.kind == "mesh over bars":
             for row in self.graded:

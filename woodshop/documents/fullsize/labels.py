@@ -83,7 +83,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 
 
 def _numbers(count: int, total: int) -> Iterator[str]:
-    """The numbers on `count` identical labels; if `total` is too many labels to print, one label to copy.
+    """The numbers on `count` identical labels, or one label to copy if `total` is too many labels to print.
 
     >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])

@@ -98,7 +98,7 @@ def strips(marks: tuple[Stop, ...], unit: str) -> list[tuple[str, Sheet]] | None
 
 
 def _joints(lengths: list[Length], unit: str) -> list[Length]:
-    """The ends of the strips, none longer than a page; if possible, with space for a label before the first mark.
+    """The ends of the strips, none longer than a page, with space for a label before the first mark if possible.
 
     A joint is slightly past a mark, at a round position; the last strip has the full length.
     """

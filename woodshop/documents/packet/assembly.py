@@ -340,7 +340,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
 
 
 def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
-    """The steps, given once with the figures for every box; box by box if the steps themselves differ.
+    """The steps, given once with the figures for every box, or box by box if the steps themselves differ.
 
     The steps for packing sugar are omitted if the page on mixing lists them.
     """

@@ -48,7 +48,7 @@ def _packed(day: DueDate, packed: set[str]) -> int:
 
 
 def _whose(day: DueDate, packed: set[str] | None = None) -> str:
-    """The orders due on this day; if `packed` is given, only orders with boards to pack."""
+    """The orders due on this day, or only the orders with boards to pack if `packed` is given."""
     hives = tuple(each for each in day.hives if packed is None or _packed(DueDate(day.day, (each,)), packed))
     orders = [plain(words) for words in DueDate(day.day, hives).orders]
     more = len(orders) - _MOST_ORDERS

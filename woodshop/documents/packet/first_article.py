@@ -239,7 +239,8 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 
 
 def limits_section(planned: PlannedBatch) -> Section:
-    """For the report: what sets the limits of the first article, and what a sample says about the rest of the run."""
+    """Explains for the report what sets the limits of the first article, and what a sample says about the rest of the
+    run."""
     unit = planned.batch.unit
     found = articles_of(planned)
     if not found:
@@ -391,7 +392,7 @@ def three(sample: Sample) -> str:
 
 
 def counted(sample: Sample) -> str:
-    """How many units of the run may be out of limits even if the sample is good; an exact count."""
+    """How many units of the run may be out of limits even if the sample is good, as an exact count."""
     return f"{sample.most_out} of {sample.run}"
 
 

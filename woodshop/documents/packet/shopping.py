@@ -168,7 +168,7 @@ _NOMINAL = re.compile(r"(\d+)x(\d+) ")  # the name of a board: inches thick and 
 
 
 def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
-    """The use of a purchase; for goods, also how the amount is calculated."""
+    """The use of a purchaseand, for goods, how the amount is calculated."""
     found: dict[str, None] = {}
     titles = {line.item.name: line.item.title for line in planned.batch.lines}
     for each in planned.plans:

@@ -436,7 +436,7 @@ def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
 
 
 def made_section(batch: Batch, is_brief: bool) -> Section:
-    """The number of each item; if not `is_brief`, the number of each size, with its calculation."""
+    """The number of each item and, unless `is_brief` is true, of each size, with its calculation."""
     if not is_brief:
         return Section("", (KeyValues(tuple((each.address, each.arithmetic) for each in batch.lines)),))
     counts: dict[str, int] = {}
@@ -503,7 +503,7 @@ def _shortened(where: list[str], hives: list[str]) -> list[str]:
 
 
 def _cold(planned: PlannedBatch) -> str:
-    """The limits of the winter estimate; without outside temperatures, how to get an estimate."""
+    """The limits of the winter estimate, or how to get an estimate without outside temperatures."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
     return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."

@@ -72,7 +72,7 @@ def hardly_out(hives: MovedHives) -> str:
 
 
 def _label(gap: MovedGap) -> str:
-    """The name and place of one of our gaps; for an overhang its direction, for a contact the lifted part."""
+    """The name and place of one of our gaps, with the direction of an overhang or the lifted part of a contact."""
     where = gap_place(gap)
     if gap.chain.kind == "contact" and gap.chain.name != "overhang":
         return broken(gap)

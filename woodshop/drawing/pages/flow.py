@@ -346,7 +346,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
         return self.width, self.height
 
     def split(self, room: float, height: float) -> list[Any]:
-        """The figures with the text next to them, then the text below; or as much of the text as fits in `height`."""
+        """The figures with the text next to them, then the text below, or as much of the text as fits in `height`."""
         self.wrap(room, height)
         if self.parts[0].height <= height:
             return self.parts

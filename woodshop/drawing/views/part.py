@@ -306,7 +306,7 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
 
 
 def _run_text(part: Part, run: list[Cut], unit: str) -> str:
-    """A cut as text; for a run of identical holes, the first hole and the pitch."""
+    """A cut as text, or the first hole and the pitch of a run of identical holes."""
     words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words

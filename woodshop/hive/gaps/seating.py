@@ -156,7 +156,8 @@ def _leaks(
 
 
 def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
-    """The range from the inner face of one wall to the inner face of the other; for a single block, its full length."""
+    """The range from the inner face of one wall to the inner face of the other, or the full length of a single
+    block."""
     first_end, second_end = ("front", "back") if along == X else ("left", "right")
     first, last = (walls[each].block for each in SIDES if each in (first_end, second_end) and each in walls)
     if first == last:

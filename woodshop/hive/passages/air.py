@@ -413,7 +413,7 @@ _OUT = (OpeningName.VENT_HOLE, OpeningName.SLIT)
 
 
 def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Cuboid, ...]:
-    """The space over a floor, a panel or a feeder; if there is none, the openings through it."""
+    """The space over a floor, a panel or a feeder, or the openings through it if there is none."""
     if tier.kind is TierKind.TOP_BOX:
         return (within_walls(inside, tier, sheets[0].box.high[Z]),)
     whole, top = inside.walls, sheets[0].box.high[Z]

@@ -58,7 +58,7 @@ class HeatColumn:
 
 
 def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
-    """The column over most of a hive's combs; if it contains sugar, also the most common column without sugar.
+    """The column over most of a hive's combs and, if it contains sugar, the most common column without sugar.
 
     The result is empty if nothing is over the top box.
     """

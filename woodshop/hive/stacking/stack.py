@@ -182,7 +182,7 @@ class Tier:
 
     @property
     def walls(self) -> tuple[Placed, ...]:
-        """The outer walls of the tier; for a single block, that block."""
+        """The outer walls of the tier, or the block itself for a single block."""
         found = self.named(*self.place.walls)
         return found or (self.named(self.place.block) if self.place.block else ())
 

@@ -201,7 +201,7 @@ class _Search:
         return best
 
     def groups(self, left: int, whole: bool) -> Iterator[int]:
-        """Every group that can contain the first remaining kind or, if `whole`, only the group of all kinds.
+        """Every group that can contain the first remaining kind or, if `whole` is true, only the group of all kinds.
 
         If every two kinds of a group can share a size, all of them can, because their marks form rectangles.
         """

@@ -205,7 +205,7 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
-    """Counts joints, holes and folds of a line's parts; if assembled here, also corners, staples and paint."""
+    """Counts joints, holes and folds of a line's partsand, if assembled here, corners, staples and paint."""
     count = unit.line.count
     for placed in unit.assembly.with_role(Role.MADE):
         for cut in placed.part.cuts:

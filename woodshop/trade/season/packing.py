@@ -34,8 +34,8 @@ Sizes = tuple[Length, Length, Length]
 class Parcel:
     """One item in its carton. `size` is the minimum inside size, longest side first.
 
-    `uncounted` are materials without a known density. `ordered` is the number of hives that get the item in that form;
-    for other items, the number made.
+    `uncounted` are materials without a known density. `ordered` is the number of hives that get the item in that form,
+    or the number made for other items.
     """
 
     what: str
