@@ -59,7 +59,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "start 1 3/4 in above the lower edge, and the shavings reach 2 in", "5/8 in taller"),
     # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8, an eighth over the skirt's edge. Of 2 + 2 1/4 + 1
     # and two marks of 1/16 it clears both: 5 3/8
-    (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of vent holes 1 in across", 'Make the box 3/8 in taller (height = "5 3/8")'),
+    (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of the 1 in vent holes", 'Make the box 3/8 in taller (height = "5 3/8")'),
     (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "0.00 of 3.14 sq in is open", "taller"),
     (('gap = "1/4"\n', ""), "gap-not-measured", W, "the default is 1/4 in", "Measure"),
     # a strip of 1/4 in a gap of 3/16 stands 1/16 proud: it bows the mesh; one of 3/8 in 1/4 lifts the rim by 1/8
@@ -97,8 +97,8 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     # 9 - 1/4 - 6 1/4 = 2 1/2 in under the frames, and 3/4 of bottom board
     (('count = 6', 'count = 6\nboxes = ["9", "deep"]\nframe_depth = ["6 1/4", "9 1/8"]'), "frames-too-shallow", N, "bottom bar to floor 3 1/4 in", "use the frames made for this box"),
     # 16 1/4 - 16 = 1/4, an eighth at each side; half of that is allowed: 16 1/8 to 16 3/8
-    (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "1/8 in inside the box's edge at each side", "Set rim_width to 16 1/8 to 16 3/8"),
-    (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "1/8 in over the box's edge at each end", "Set rim_length to 19 3/4 to 20"),
+    (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "stops 1/8 in short of the box's edge at each side", "Set rim_width between 16 1/8 and 16 3/8"),
+    (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "overhangs the box by 1/8 in at each end", "Set rim_length between 19 3/4 and 20"),
 ]  # fmt: skip
 OWN = {"gap-between-boxes", "loose-frames", "mice-at-the-entrance", "top-ventilation-is-disputed"}
 # found in test_boxes.py, which has a measured file, in test_moves.py, and with an item of another package
