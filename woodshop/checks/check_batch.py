@@ -40,7 +40,7 @@ def check_hives(
     """All findings about these units, and the measurements of their hives.
 
     `band` names the published band of bee space; `wording` prints quantities. `progress` receives a line before each
-    long step. Raises InputError for parts that cannot be assembled, KeyError for an unknown band.
+    long step. Raises InputError for parts that cannot be assembled, and KeyError for an unknown band.
     """
     groups = measure_hives(units, progress)
     whole = CheckContext(groups, bee_space(band, wording.unit), wording, fits_box)
