@@ -33,10 +33,10 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (BOARD + 'height = "2"', "sugar-too-high", E, "the sugar reaches 0.041 in above the top", "at least 2 7/16 in high"),
     # the cover comes to lie on those 0.041 of sugar
     (BOARD + 'height = "2"', "cover-off-the-walls", W, "packed sugar of the board holds the cover 0.041 in off the walls", "Lower the part that holds the cover up, or make the walls taller, by 0.041 in"),
-    (BOARD + 'notch_height = "3/16"', "entrance-too-low", E, "1 in wide and 3/16 in high", "1/4 in or more"),
+    (BOARD + 'notch_height = "3/16"', "entrance-too-low", E, "1 in wide and 3/16 in tall", "1/4 in or more"),
     # 8 mm is 0.315 in: 5/16 = 0.3125 passes, 3/8 does not
-    (BOARD + 'notch_height = "3/8"', "entrance-lets-mice-in", W, "3/8 in high", '"5/16"'),
-    (BOARD + 'notch_height = "1/2"', "entrance-lets-mice-in", E, "1/2 in high", '"5/16"'),
+    (BOARD + 'notch_height = "3/8"', "entrance-lets-mice-in", W, "3/8 in tall", '"5/16"'),
+    (BOARD + 'notch_height = "1/2"', "entrance-lets-mice-in", E, "1/2 in tall", '"5/16"'),
     (RAISED + 'rabbet_height = "3/8"\nnotch_rise = "1/4"', "entrance-below-mesh", E, "starts 1/4 in", "to 3/8 in or more"),
     # 2 1/2 - 1 3/4 - 5/16 = 7/16; 2 1/2 - 2 3/16 - 5/16 = 0
     (BOARD + 'notch_rise = "1 3/4"', "entrance-weakens-rim", W, "15/32 in of wood", "Lower the entrance"),
@@ -60,7 +60,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8, an eighth over the skirt's edge. Of 2 + 2 1/4 + 1
     # and two marks of 1/16 it clears both: 5 3/8
     (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of the 1 in vent holes", 'Make the box 3/8 in taller (height = "5 3/8")'),
-    (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "0.00 of 3.14 sq in is open", "taller"),
+    (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "0.00 of 3.14 sq in open", "taller"),
     (('gap = "1/4"\n', ""), "gap-not-measured", W, "the default is 1/4 in", "Measure"),
     # a strip of 1/4 in a gap of 3/16 stands 1/16 proud: it bows the mesh; one of 3/8 in 1/4 lifts the rim by 1/8
     (measured('3/16', 'thickness = "1/4"\n'), "strip-bows-mesh", W, "1/4 in thick in a gap of 3/16 in push the mesh up 1/16 in", "Make the strips 1/16 in thinner"),
