@@ -59,7 +59,7 @@ def test_defaults_that_were_not_given_are_listed(path: Path) -> None:
     said = run(
         "add", path, "units scrapped", "item=quilt box", "box=tens", "count=1", "reason=rot", "state=needs repair"
     )
-    assert "Left out, so: no day; place shed." in said.stdout
+    assert "Defaults used: no day; place shed." in said.stdout
 
 
 @pytest.mark.parametrize(

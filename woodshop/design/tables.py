@@ -149,7 +149,7 @@ class HivesTable(BoxKeys):
         "The day promised for these hives, year first, without quotes.", otherwise="on_by", example="2026-11-15"
     )
     priority: Annotated[int, Field(ge=1, le=PRIORITY_LAST)] | None = design_key(
-        "Priority if not everything can be made at once: 1 first, 9 last.", usual="5"
+        "Priority if not everything can be made at once: 1 is highest, 9 is lowest.", usual="5"
     )
 
 
@@ -272,7 +272,7 @@ class DesignTable(SettingTable):
         "drop",
     )
     both_units: bool = design_key(
-        "Show every size in part drawings and the part table in both units, the other one in brackets.", False
+        "Show every size in part drawings and the part table in both units, the other one in parentheses.", False
     )
     orders: NamedFile | Annotated[tuple[NamedFile, ...], Field(min_length=1)] | None = design_key(
         "A spreadsheet of orders next to this file, .xlsx or .csv. Several in a list.",

@@ -65,7 +65,7 @@ COLUMNS = (
         otherwise="on_by",
         example="2026-11-15",
     ),
-    SheetColumn("priority", ("prio",), meaning="1 first, 9 last.", otherwise="5", example="5"),
+    SheetColumn("priority", ("prio",), meaning="1 is highest, 9 is lowest.", otherwise="5", example="5"),
     SheetColumn(
         "note",
         ("notes", "remark", "remarks"),

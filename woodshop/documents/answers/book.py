@@ -29,14 +29,14 @@ def added_section(added: Added, name: str, currency: str, known: Sequence[Event]
         blocks += _shown(added.new, currency, {event.id: event.number for event in (*known, *added.new)})
         defaults = sorted({each for event in added.new for each in _defaults(event)})
         if defaults:
-            blocks.append(Paragraph(f"Left out, so: {'; '.join(defaults)}."))
+            blocks.append(Paragraph(f"Defaults used: {'; '.join(defaults)}."))
     if added.repeated:
         numbers = ", ".join(str(event.number) for event in added.repeated[:20])
         more = f" and {len(added.repeated) - 20} more" if len(added.repeated) > 20 else ""
         blocks.append(
             Paragraph(
-                f"In the book already, not entered again: {_events(len(added.repeated))} ({numbers}{more}). If one of "
-                "them happened again, give it an id of its own, or add it with --nth 2."
+                f"Already in the book, not entered again: {_events(len(added.repeated))} ({numbers}{more}). If one of "
+                "them really did happen a second time, give it its own id, or add it with --nth 2."
             )
         )
     if not blocks:

@@ -89,7 +89,7 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
     families = families_of(needs, said)
-    metric = f", {_UNITS[said.other]} beside them in brackets" if said.both else ""
+    metric = f", {_UNITS[said.other]} beside them in parentheses" if said.both else ""
     intro = (
         f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the mark on every piece as it comes "
         "off the saw. A part without a drawing below is a plain rectangle."

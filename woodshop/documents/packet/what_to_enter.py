@@ -42,7 +42,7 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
     )  # fmt: skip
     intro = Paragraph(
         f"Write as you work, with the day. Then enter each line with woodshop book add, or all of them in a sheet with "
-        f"woodshop book import. The kind of event is in brackets. Batch: {batch.name}. Name items and boxes as your "
+        f"woodshop book import. The kind of event is in parentheses. Batch: {batch.name}. Name items and boxes as your "
         "orders do."
     )
     return Section("What to enter in the book", (intro, Columns(blocks)) if blocks else ())
