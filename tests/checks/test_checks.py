@@ -33,10 +33,10 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (BOARD + 'height = "2"', "sugar-too-high", E, "the sugar reaches 0.041 in above the top", "at least 2 7/16 in high"),
     # the cover comes to lie on those 0.041 of sugar
     (BOARD + 'height = "2"', "cover-off-the-walls", W, "packed sugar of the board holds the cover 0.041 in off the walls", "Lower the part that holds the cover up, or make the walls taller, by 0.041 in"),
-    (BOARD + 'notch_height = "3/16"', "entrance-too-low", E, "1 in wide and 3/16 in high", "1/4 in or more"),
+    (BOARD + 'notch_height = "3/16"', "entrance-too-low", E, "1 in wide and 3/16 in tall", "1/4 in or more"),
     # 8 mm is 0.315 in: 5/16 = 0.3125 passes, 3/8 does not
-    (BOARD + 'notch_height = "3/8"', "entrance-lets-mice-in", W, "3/8 in high", '"5/16"'),
-    (BOARD + 'notch_height = "1/2"', "entrance-lets-mice-in", E, "1/2 in high", '"5/16"'),
+    (BOARD + 'notch_height = "3/8"', "entrance-lets-mice-in", W, "3/8 in tall", '"5/16"'),
+    (BOARD + 'notch_height = "1/2"', "entrance-lets-mice-in", E, "1/2 in tall", '"5/16"'),
     (RAISED + 'rabbet_height = "3/8"\nnotch_rise = "1/4"', "entrance-below-mesh", E, "starts 1/4 in", "to 3/8 in or more"),
     # 2 1/2 - 1 3/4 - 5/16 = 7/16; 2 1/2 - 2 3/16 - 5/16 = 0
     (BOARD + 'notch_rise = "1 3/4"', "entrance-weakens-rim", W, "15/32 in of wood", "Lower the entrance"),
@@ -59,8 +59,8 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "start 1 3/4 in above the lower edge, and the shavings reach 2 in", "5/8 in taller"),
     # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8, an eighth over the skirt's edge. Of 2 + 2 1/4 + 1
     # and two marks of 1/16 it clears both: 5 3/8
-    (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of vent holes 1 in across", 'Make the box 3/8 in taller (height = "5 3/8")'),
-    (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "0.00 of 3.14 sq in is open", "taller"),
+    (QUILT + 'height = "5"', "vent-under-skirt", W, "hides 1/8 in of the 1 in vent holes", 'Make the box 3/8 in taller (height = "5 3/8")'),
+    (QUILT + 'height = "3 1/2"\nskirt = "3"', "vent-under-skirt", E, "0.00 of 3.14 sq in open", "taller"),
     (('gap = "1/4"\n', ""), "gap-not-measured", W, "the default is 1/4 in", "Measure"),
     # a strip of 1/4 in a gap of 3/16 stands 1/16 proud: it bows the mesh; one of 3/8 in 1/4 lifts the rim by 1/8
     (measured('3/16', 'thickness = "1/4"\n'), "strip-bows-mesh", W, "1/4 in thick in a gap of 3/16 in push the mesh up 1/16 in", "Make the strips 1/16 in thinner"),
@@ -97,8 +97,8 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     # 9 - 1/4 - 6 1/4 = 2 1/2 in under the frames, and 3/4 of bottom board
     (('count = 6', 'count = 6\nboxes = ["9", "deep"]\nframe_depth = ["6 1/4", "9 1/8"]'), "frames-too-shallow", N, "bottom bar to floor 3 1/4 in", "use the frames made for this box"),
     # 16 1/4 - 16 = 1/4, an eighth at each side; half of that is allowed: 16 1/8 to 16 3/8
-    (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "1/8 in inside the box's edge at each side", "Set rim_width to 16 1/8 to 16 3/8"),
-    (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "1/8 in over the box's edge at each end", "Set rim_length to 19 3/4 to 20"),
+    (measured('1/4"\nrim_width = "16', ""), "rim-off-the-edge", W, "stops 1/8 in short of the box's edge at each side", "Set rim_width between 16 1/8 and 16 3/8"),
+    (measured('1/4"\nrim_length = "20 1/8', ""), "rim-off-the-edge", W, "overhangs the box by 1/8 in at each end", "Set rim_length between 19 3/4 and 20"),
 ]  # fmt: skip
 OWN = {"gap-between-boxes", "loose-frames", "mice-at-the-entrance", "top-ventilation-is-disputed"}
 # found in test_boxes.py, which has a measured file, in test_moves.py, and with an item of another package

@@ -4,14 +4,17 @@ import copy
 import json
 import os
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.fuzz.corrupt_plans import plan_file, refused, run, sealed
 from tests.nightly import tries
+from tests.once import planned_text
 from woodshop.errors import InputError
-from woodshop.plan.verify import digest_of, verify_file
+from woodshop.plan.plan_batch import batch_to_json
+from woodshop.plan.verify import batch_findings, digest_of, verify_file
 
 BOARD = "board 3/4 in"
 Change = Callable[[dict[str, Any]], Any]
@@ -250,3 +253,22 @@ def test_random_corruptions_are_refused_but_for_harmless_ones() -> None:
     """As many as CORRUPTIONS says; `python -m tests.fuzz.corrupt_plans COUNT` prints the harmless ones."""
     wrong, _ = run(int(os.environ.get("CORRUPTIONS", tries(500))))
     assert wrong == []
+
+
+def test_an_item_that_is_only_filled_has_no_parts(tmp_path: Path) -> None:
+    text = """format = "woodshop-design/2"
+batch = "filled"
+unit = "in"
+lumberyard = "creekside-lumberyard.toml"
+[[hives]]
+name = "tens"
+frames = 10
+width = "16 1/4"
+count = 2
+gap = "1/4"
+[[make]]
+item = ["feeding shim", "feeder quilt"]
+"""
+    raw = json.loads(json.dumps(batch_to_json(planned_text(text, tmp_path))))
+    assert [row["parts"] for row in raw["lines"] if row["address"].startswith("feeder quilt")] == [{}]
+    assert batch_findings(raw) == ()

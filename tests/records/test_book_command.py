@@ -11,8 +11,8 @@ from tests.records.shop_days import PINE, autumn, sent
 from woodshop.cli import main
 from woodshop.records.balance import imbalances
 from woodshop.records.events import new_event
+from woodshop.records.inventory_count import counted_things, difference_events
 from woodshop.records.rows import COLUMN_NAMES, events_from_rows, rows_from_events
-from woodshop.records.stock_take import counted_things, difference_events
 from woodshop.records.store import new_book, open_book, read_book
 
 
@@ -224,7 +224,7 @@ def test_equal_rows_without_an_id_are_the_first_and_the_second() -> None:
     assert [event.id for event in twice] == [made[0], made[1], made[0]]
 
 
-def test_a_stock_take_shows_the_differences_before_it_enters_them(path: Path) -> None:
+def test_an_inventory_count_shows_the_differences_before_it_enters_them(path: Path) -> None:
     sheet = path.with_name("count.csv")
     assert run("count", path, "--blank", sheet).exit_code == 0
     lines = sheet.read_text(encoding="utf-8").splitlines()
@@ -258,12 +258,12 @@ def test_a_stock_take_shows_the_differences_before_it_enters_them(path: Path) ->
         ([{"stock": PINE, "counted": "-1"}], "a whole number"),
     ],
 )  # fmt: skip
-def test_a_wrong_stock_take_is_refused(path: Path, rows: list[dict[str, str]], said: str) -> None:
+def test_a_wrong_inventory_count_is_refused(path: Path, rows: list[dict[str, str]], said: str) -> None:
     with pytest.raises(ValueError, match=said):
         counted_things(read_book(path), [(f"row {n}", row) for n, row in enumerate(rows, 2)])
 
 
-def test_a_stock_take_of_an_older_state_is_refused(path: Path) -> None:
+def test_an_inventory_count_of_an_older_state_is_refused(path: Path) -> None:
     state = read_book(path)
     events = difference_events(state, counted_things(state, [("row 2", {"stock": PINE, "counted": "0"})]))
     with open_book(path) as book:

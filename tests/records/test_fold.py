@@ -177,7 +177,7 @@ def test_a_correction_of_what_another_corrected_meanwhile_is_refused(book: Book)
     assert (purchase.count, purchase.price) == (9, Money(650))
 
 
-def test_a_stock_take_says_how_many_there_are_whatever_is_corrected_before_it(book: Book) -> None:
+def test_an_inventory_count_says_how_many_there_are_whatever_is_corrected_before_it(book: Book) -> None:
     bought = sent("stock bought", stock=PINE, count=10)
     book.add([bought, sent("stock counted", stock=PINE, counted=8, expected=10)])
     assert (book.state().stock[0].on_hand, book.state().stock[0].difference) == (8, -2)

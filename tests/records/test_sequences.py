@@ -217,7 +217,7 @@ class SmallShop(RuleBasedStateMachine):
 
     @rule(stock=FEW(STOCK), counted=st.integers(0, 9), off=FEW((0, 0, 0, 1)))
     def count_stock(self, stock: str, counted: int, off: int) -> None:
-        """A stock-take against another state of the book, off by one, is refused."""
+        """An inventory count against another state of the book, off by one, is refused."""
         expected = self.tally().counts["stock", stock] + off
         self.take_stock("stock counted", off, stock=stock, counted=counted, expected=expected)
 

@@ -26,8 +26,8 @@ def check_boxes(whole: CheckContext) -> Iterator[Finding]:
         yield Finding("gap-between-boxes", Severity.NOTE, *found, change)
     if found := _outside(whole, _is_outer, "beside the outer frames"):
         change = (
-            "Bees build comb in the extra space. Center the frames to divide the space between both sides, or add a "
-            "follower board."
+            "Bees build comb in a wide space and close a tight one with propolis. Center the frames to divide the "
+            "space between both sides. If it is too wide on both, add a follower board."
         )
         yield Finding("loose-frames", Severity.NOTE, *found, change)
     if found := _outside(whole, _is_within, "between frames, or between frames and walls or cover"):

@@ -40,7 +40,7 @@ def check_hives(
     """All findings about these units, and the measurements of their hives.
 
     `band` names the published band of bee space; `wording` prints quantities. `progress` receives a line before each
-    long step. Raises InputError for parts that cannot be assembled, KeyError for an unknown band.
+    long step. Raises InputError for parts that cannot be assembled, and KeyError for an unknown band.
     """
     groups = measure_hives(units, progress)
     whole = CheckContext(groups, bee_space(band, wording.unit), wording, fits_box)
@@ -136,8 +136,8 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             "entrance-too-low",
             Severity.ERROR,
             place,
-            f"the upper entrance is {setting.say(wide)} wide and {setting.say(high)} high",
-            f"at least {setting.wording.quoted(easy.value)} wide and high",
+            f"the upper entrance is {setting.say(wide)} wide and {setting.say(high)} tall",
+            f"at least {setting.wording.quoted(easy.value)} each way",
             easy.cite,
             f"A worker bee cannot get through. Set {keys} to {setting.say(easy.length.up_to(setting.mark))} or more.",
             tuple((f"board.{key}", size) for key in reversed(small)),
@@ -148,7 +148,7 @@ def _passes(setting: Setting, place: str, wide: Length, high: Length, whole: Che
             "entrance-lets-mice-in",
             Severity.WARNING if high < inch("1/2") else Severity.ERROR,
             place,
-            f"the upper entrance is {setting.say(high)} high",
+            f"the upper entrance is {setting.say(high)} tall",
             f"at most 5/16 in ({slot.value})",
             slot.cite,
             f"Mice can get in. Set notch_height to {given(most, whole.unit)}, or bend a strip of mesh over the "

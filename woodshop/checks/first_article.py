@@ -55,7 +55,7 @@ def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
 
 
 def item_of(size: HiveSize) -> str:
-    """The item to which a size belongs; "hive" for the user's own parts."""
+    """The item to which a size belongs, or "hive" for the user's own parts."""
     return next((place.made_of[0] if place.made_of else _item_at(place) for place, _ in size.moves), HIVE)
 
 

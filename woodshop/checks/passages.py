@@ -14,12 +14,12 @@ from woodshop.units.wording import Wording
 
 OUT = "out of the hive"
 _TIGHT = (
-    'Ask what works locally. If you want a closed top, remove the vent spacers and set holes = "none" in a quilt box. '
-    "To compare both ways, add [climate]."
+    'Ask what works locally. If you want a closed top, remove the vent spacers and set holes = "none" for the quilt '
+    "box. To compare, add temperatures under [climate] in the design."
 )
 _OPEN = (
     'Ask what works locally. If you want an open top, add "vent spacers" or a quilt box. '
-    "Add temperatures under [climate] to compare both ways."
+    "To compare, add temperatures under [climate] in the design."
 )
 
 
@@ -158,7 +158,7 @@ def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]
             Severity.NOTE,
             place,
             "mice can get in at the bottom board's entrance",
-            f"at most {wording.quoted(row.value)} high, or a guard over the entrance, before cold nights",
+            f"at most {wording.quoted(row.value)} tall, or a guard over the entrance, before cold nights",
             row.cite,
             'A mouse ruins comb all winter. Fit a mouse guard ("mouse guard" under [[make]]) or an entrance reducer.',
         )

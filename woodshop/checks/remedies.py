@@ -168,7 +168,7 @@ def proud_of(measured: MeasuredHive) -> Length:
 def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy] | None:
     """The lowest rabbet or groove that leaves enough space for bees and strips, and the design lines for it.
 
-    Returns None if no height suits all these hives, or the board cannot be made.
+    Returns None if no height suits all these hives, or if the board cannot be made.
     """
     boards = whole.boards
     if not boards:
@@ -248,7 +248,7 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
     was = (of_board(group.units, BoardPart.RIM) or next(iter(group.units.values()))).line.setting
     for _, each in group.measured:
         if each.notch is not None:
-            # Sugar that stands above the rim holds the cover up; in a taller rim it does not.
+            # Sugar above the rim holds the cover up; in a taller rim it does not.
             held_up = max((gap.least for gap in each.gaps if _on_the_rim(gap)), default=ZERO)
             skirt = was.notch_rise + was.board.notch_height + each.notch.clear - max(held_up, ZERO)
             least = max(least, was.height + top - skirt)

@@ -44,17 +44,21 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
         over = max((by for side, by in seat.overhangs if side in sides), key=abs, default=ZERO)
         if abs(over) <= row.length:
             continue
-        how = "over" if over > ZERO else "inside"
+        how = (
+            f"overhangs the {_under(seat)} by {whole.say(over)}"
+            if over > ZERO
+            else f"stops {whole.say(-over)} short of the {_under(seat)}'s edge"
+        )
         least, most = ((size + by * 2).number(whole.unit) for by in (-row.length, row.length))
         yield Finding(
             "rim-off-the-edge",
             Severity.WARNING,
             place,
-            f"the {_made(group, seat.tier)} is {whole.say(abs(over))} {how} the {_edge(seat)} edge at each {word}",
+            f"the {_made(group, seat.tier)} {how} at each {word}",
             f"at most {whole.say(row.length)}",
             row.cite,
             "A ledge catches rain. "
-            + (f"Set {key} to {least} to {most}, or remove the line." if sized else _ITS_SIZES),
+            + (f"Set {key} between {least} and {most}, or remove the line." if sized else _ITS_SIZES),
             ((hives_key(group, key), ""),) if sized else (),
         )
 
@@ -75,8 +79,8 @@ def _is_sized_by_rim(group: HiveGroup, tier: str) -> bool:
     return any(item.on_rim for item in _items(group, tier))
 
 
-def _edge(seat: Seat) -> str:
-    return "box's" if seat.on.startswith("box") else f"{seat.on}'s"
+def _under(seat: Seat) -> str:
+    return "box" if seat.on.startswith("box") else seat.on
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
@@ -224,8 +228,8 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
         "vent-under-skirt",
         Severity.ERROR if all(hole.hidden == hole.diameter for hole in hive.holes) else Severity.WARNING,
         place,
-        f"the cover's skirt hides {covered} of vent holes {whole.say(hidden[0].diameter)} across: "
-        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} is open, screens not counted",
+        f"the cover's skirt hides {covered} of the {whole.say(hidden[0].diameter)} vent holes, leaving "
+        f"{_of_area(breathing, sum(hole.area for hole in hive.holes), whole.unit)} open, screens not counted",
         "holes below the skirt",
         row.cite,
         change,

@@ -263,8 +263,9 @@ def _strips(
                 f"strip {strip.number} lies under the {name}",
                 "strips clear of the channel and the corner vents",
                 "common practice, no source",
-                f"Bees cannot get up there. Move the strip {whole.say(abs(by))} {'back' if by > ZERO else 'forward'}, "
-                "use fewer strips, or turn the packing blocks.",
+                "It blocks the bees' path up. Move the strip "
+                f"{whole.say(abs(by))} {'back' if by > ZERO else 'forward'}, use fewer strips, or turn the packing "
+                "blocks.",
             )
     if any(not strip.carried for strip in hive.strips):
         yield Finding(
@@ -338,8 +339,8 @@ def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterato
             "past it",
             "a part that closes the hive named as a ceiling",
             "geometry",
-            f"In the Place that the item declares, give ceiling = {parts!r} and a ceiling_name, so that gaps are "
-            "measured up to it.",
+            "This is a fault in how the item is programmed, not in your design. Please report it. (Developers: in the "
+            f"item's Place, set ceiling = {parts!r} and a ceiling_name, so that gaps are measured up to it.)",
         )
 
 

@@ -447,16 +447,17 @@ def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
             continue
         _, gap = max(past, key=lambda pair: max(pair[1].limits.off(end) for end in (pair[1].winter, pair[1].summer)))
         others = len({gap.chain.name for _, gap in past}) - 1
-        more = f", and {others} more gap{'s' if others > 1 else ''}" if others else ""
+        more = f"; {others} more gap{'s' if others > 1 else ''} also go{'' if others > 1 else 'es'} out of limits"
         yield Finding(
             "wood-breaks-limit" if own else "wood-moves",
             Severity.WARNING if own else Severity.NOTE,
             "; ".join(dict.fromkeys(name for each, _ in past for name in each.names)),
-            f"{gap.chain.name}: {wording.about(gap.made)} when made, {wording.about(gap.winter)} in winter, "
-            f"{wording.about(gap.summer)} in summer, because wood swells and shrinks{more}",
+            f"{gap.chain.name}: {wording.about(gap.made)} when {'made' if own else 'measured'}, "
+            f"{wording.about(gap.winter)} in winter, {wording.about(gap.summer)} in summer, because wood swells and "
+            f"shrinks{more if others else ''}",
             wording.quoted(gap.limits.words),
             "Wood Handbook, Equations 4-5 and 13-2",
-            f"Let the wood reach its outdoor moisture before you cut it, or allow for the movement. {_MORE}"
+            f"Let the lumber acclimate outdoors, under cover, before you cut it, or allow for the movement. {_MORE}"
             if own
             else f"These gaps are in your own boxes. Measure them in the season that matters. {_MORE}",
         )

@@ -196,8 +196,8 @@ def count(
     from woodshop.drawing.values.model import Paragraph, Section
     from woodshop.files.one_file import write_new
     from woodshop.plan.book.event_sheets import read_take_rows
+    from woodshop.records.inventory_count import counted_things, difference_events, sheet_rows
     from woodshop.records.kinds import read_day
-    from woodshop.records.stock_take import counted_things, difference_events, sheet_rows
     from woodshop.records.store import open_book
 
     if blank is not None and (sheet is not None or counted or yes):

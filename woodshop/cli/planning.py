@@ -34,7 +34,7 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--anyway", is_flag=True, help="Write the packet despite errors. Every page says DO NOT CUT.")
 @click.option("--rest", is_flag=True, help="Plan only what is still needed from an earlier plan. Keeps what is cut.")
 @click.option("--earlier", type=FILE, help="With --rest: the earlier plan. Default: out/<batch>/plan.json.")
-@click.option("--progress", type=FILE, help="With --rest: spreadsheet of what was cut, spoiled, bad or found.")
+@click.option("--progress", type=FILE, help="With --rest: sheet of what was cut, spoiled or found. Default: the book.")
 @click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
 @click.option("--not-bought", is_flag=True, help="With --rest: nothing on the earlier buy list has been bought yet.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")

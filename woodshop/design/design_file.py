@@ -193,12 +193,12 @@ class SawTables:
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
-    `measured` has one entry for each of `hives`: the owner's sizes of that box, if a measured-box file is named.
-    `ordering` holds the orders; it is None if there are none, or if `design.orders` has turned them into groups of
-    hives. `order_defaults` are the defaults used for that; `order_boxes` pairs each group made from orders with the box
-    that its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read
-    before the design is settled. `notes` lists the entries in the design or the book that do not match the other.
-    `packed` pairs each group of hives with its number of boards on hand that hold their sugar.
+    `measured` holds, for each of `hives`, the owner's sizes of that box, if a measured-box file is named. `ordering`
+    holds the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
+    `order_defaults` are the defaults used for that; `order_boxes` pairs each group made from orders with the box that
+    its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read before
+    the design is settled. `notes` lists the entries in the design or the book that do not match the other. `packed`
+    pairs each group of hives with its number of boards on hand that hold their sugar.
     """
 
     batch: str

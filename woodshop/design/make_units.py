@@ -124,7 +124,7 @@ def builds_of(group: dict[str, Unit], gap: Length | None = None) -> tuple[HiveBu
     `gap` is the gap over the top bars of every box; by default each box has its own. If items replace each other, as a
     shim replaces a board, there is one hive for each. If only some items of a board are made, the others are assumed to
     match. Sizes measured on one hive replace the designed ones. Raises InputError for parts that cannot be assembled,
-    ValueError if a measured size leaves no part.
+    and ValueError if a measured size leaves no part.
     """
     hives = next(iter(group.values())).line.hives
     ware = hives.woodenware

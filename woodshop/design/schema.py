@@ -1,6 +1,7 @@
 """Reads TOML into checked values, and reports every error at once, each with its place and what to do.
 
-pydantic checks the values. This module adds lengths, masses, money and densities, and turns its errors into problems.
+pydantic checks the values. This module adds lengths, masses, money and densities, and turns pydantic errors into
+problems.
 """
 
 import re

@@ -141,7 +141,7 @@ _CELL = re.compile(rb"<(?:\w+:)?(?:c|row)[\s/>]")
 _RANGE = re.compile(rb"<(?:\w+:)?(?:mergeCell|hyperlink)\s[^>]*?\bref\s*=\s*[\"']([^\"']*)")
 _CORNERS = re.compile(r"([A-Za-z]{1,3})([0-9]{1,7})(?::([A-Za-z]{1,3})([0-9]{1,7}))?")
 _COLUMNS = re.compile(rb"<(?:\w+:)?col\s[^>]*?\bmax\s*=\s*[\"']([0-9]+)")
-_OLD = b"\xd0\xcf\x11\xe0"  # the first bytes of old workbooks, and of those with a password
+_OLD = b"\xd0\xcf\x11\xe0"  # the first bytes of old workbooks, and of workbooks with a password
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")  # control characters in a workbook (ECMA-376, ST_Xstring)
 _ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A")
 

@@ -241,9 +241,9 @@ def load_arrays() -> None:
 
 
 def doubt_of(share: float, count: int) -> float:
-    """The standard error of a fraction of simulated hives.
+    """The standard error of a fraction of `count` simulated hives, at least 3/`count`.
 
-    It assumes at least three, because none in a sample is not zero.
+    None in a sample does not mean that there are none.
     """
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 

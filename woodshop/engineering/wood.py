@@ -44,7 +44,7 @@ class Species:
     starts: float
 
     def coefficient(self, grain: Grain) -> float:
-        """The change in size for 1 % of moisture content; the larger one if the grain direction is unknown."""
+        """The change in size for 1 % of moisture content, or the larger one if the grain direction is unknown."""
         if grain is Grain.RADIAL:
             return self.radial
         return self.tangential if grain is Grain.TANGENTIAL else max(self.radial, self.tangential)

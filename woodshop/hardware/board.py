@@ -302,7 +302,7 @@ class Setting:
 
     @cached_property
     def mesh_low(self) -> Length:
-        """The height of the mesh's underside above the rim's lower edge, which is negative for mesh under the rim."""
+        """The height of the mesh's underside above the rim's lower edge, negative for mesh stapled under it."""
         thick = self.mesh.wire * 2
         if self.board.mounting == "stapled under":
             return ZERO - thick

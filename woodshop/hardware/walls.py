@@ -31,8 +31,8 @@ def four_walls(setting: Setting, height: Length, names: tuple[str, str, str]) ->
     """The left and right sides and the front and back ends, resting on z = 0, with their corner rabbets.
 
     They rest on the rim's footprint, in the box's axes. `names` are for the sides, the front end and the back end.
-    Raises ValueError if a corner rabbet is as deep as the wood is thick, InputError if the fingers of a box joint do
-    not fill the height evenly.
+    Raises ValueError if a corner rabbet is as deep as the wood is thick, and InputError if the fingers of a box joint
+    do not fill the height evenly.
     """
     board, wood, outside = setting.board, setting.wood, setting.outside
     length, width = outside.long, outside.wide

@@ -77,7 +77,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a creature passes through an opening, with the source, the source's opening, and its words."""
+    """Whether a creature passes through an opening, with the source, the opening that it speaks of, and its words."""
 
     who: str
     passes: bool

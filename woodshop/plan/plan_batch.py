@@ -129,7 +129,8 @@ def plan_batch(
     """Plans a batch: jobs, plans, purchases and costs.
 
     `effort` is the effort of the planner. With the default effort, large jobs are planned with the quick effort. Raises
-    NothingToCutError if a blank does not fit any stock, InputError for values that contradict the lumberyard's prices.
+    NothingToCutError if a blank does not fit any stock, and InputError for values that contradict the lumberyard's
+    prices.
     """
     jobs = parts_needed(batch, units)
     refuse_unfit(batch, jobs)

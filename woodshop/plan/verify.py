@@ -187,12 +187,14 @@ def _pieces(raw: dict[str, Any]) -> Found:
     lines = [(row["address"], row["hives"]) for row in raw["lines"]]
     if len(set(lines)) != len(lines):
         yield "lines", "a line twice", "each line once"
+    blanks = [blank["id"] for plan in raw["plans"].values() for blank in plan["job"]["blanks"]]
+    cut_items = {part.split(" / ")[0] for part in (*blanks, *raw["cut_already"])}
     wanted: Counter[str] = Counter()
     for row in raw["lines"]:
         item = row["address"].split(" / ")[0]
         count, parts = _whole(row["count"]), row["parts"]
         _whole(row["bought"])
-        if count and not parts:
+        if count and not parts and item in cut_items:  # an item that is only filled has none anywhere
             yield f"lines, {row['address']}", "no parts", "the parts in one"
         if not count and parts:
             yield f"lines, {row['address']}", "parts for a count of 0", "none"

@@ -12,7 +12,7 @@ from woodshop.units.lengths import Length, Money
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockTally:
     """One kind of stock: how many were bought, used, found unusable, marked as boards of their own, and the sum of
-    what stock-takes found more (or, below 0, fewer)."""
+    what inventory counts found more (or, below 0, fewer)."""
 
     stock: str
     material: str
@@ -93,8 +93,8 @@ class UnitsKey(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitsTally:
-    """All units of one item for the same boxes: how many were finished, sold and scrapped, and what stock-takes found
-    more or fewer. The rest is on hand or on hives."""
+    """All units of one item for the same boxes: how many were finished, sold and scrapped, and what inventory counts
+    found more or fewer. The rest is on hand or on hives."""
 
     item: str
     box: str

@@ -187,7 +187,7 @@ def _enough_stock(ledger: Ledger, stock: str, count: int) -> OpenStock:
     tally = ledger.stock.get(stock)
     have = tally.on_hand if tally else 0
     if tally is None or count > have:
-        do = 'Enter "stock bought" first, or take stock: woodshop book count.'
+        do = 'Enter "stock bought" first, or take inventory: woodshop book count.'
         ledger.refuse(f"{count} of {stock!r}", f"at most {have}, which are on hand", do)
     return tally
 
@@ -323,7 +323,7 @@ def _take(ledger: Ledger, key: UnitsKey, count: int) -> None:
             if n and (other.item, other.box) == (key.item, key.box) and other != key
         ]
         wanted = f"at most {have}" + (f"; there are {'; '.join(others)}" if others else ", which the book has")
-        do = 'Name where they are, enter "units finished" first, or take stock: woodshop book count.'
+        do = 'Name where they are, enter "units finished" first, or take inventory: woodshop book count.'
         ledger.refuse(f"{count} {key.item} for {key.box} {_where(key)}", wanted, do)
     ledger.units[key] = have - count
 
@@ -443,8 +443,8 @@ def _measure(means: dict[_Key, MeasuredMean], key: _Key, count: int, total: Frac
     means[key] = MeasuredMean(count=old.count + count, total=old.total + total, entries=old.entries + 1)
 
 
-# ---- stock-takes -----------------------------------------------------------------------------
-# A stock-take says how many there are: a later correction of what was before it does not change that.
+# ---- inventory counts -----------------------------------------------------------------------------
+# An inventory count sets how many there are: a later correction of what was before it does not change that.
 
 
 def _stock_counted(ledger: Ledger, e: Fields) -> None:
@@ -469,10 +469,10 @@ def _offcut_counted(ledger: Ledger, e: Fields) -> None:
 
 
 def _expect(ledger: Ledger, e: Fields, have: int) -> None:
-    """Refuses a new stock-take that was made against another state of the book."""
+    """Refuses a new inventory count that was made against another state of the book."""
     if ledger.is_new and e["expected"] != have:
         given, wanted = f"{e['expected']} expected", f"{have}, which the book has"
-        ledger.refuse(given, wanted, "The book has changed since. Take stock again: woodshop book count.")
+        ledger.refuse(given, wanted, "The book has changed since. Count again: woodshop book count.")
 
 
 STEPS: dict[str, Callable[[Ledger, Fields], None]] = {

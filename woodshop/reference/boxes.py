@@ -61,7 +61,7 @@ def box_widths(frames: int) -> tuple[Length, ...]:
 def box_size(frames: int, width: str | None = None) -> BoxSize:
     """The box for `frames` frames; `width` is its outside width ("16", "13 7/8 in"), or None for the default width.
 
-    Raises KeyError for an unpublished width; ValueError if `width` is not a length.
+    Raises KeyError for an unpublished width, and ValueError if `width` is not a length.
 
     >>> box_size(10).id, str(box_size(10).inside_width)
     ('10-frame 16 1/4', '14 3/4 in')

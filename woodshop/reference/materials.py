@@ -228,7 +228,7 @@ def mesh_material(name: str) -> Material:
 
 
 def sheet_material(kind: str, size: str | Length) -> Material:
-    """The material for a sheet. Raises KeyError for an unknown kind, ValueError for an unknown nominal size.
+    """The material for a sheet. Raises KeyError for an unknown kind, and ValueError for an unknown nominal size.
 
     >>> print(sheet_material("fluted", "3 mm"), sheet_material("plywood", ".25 in"), sheet_material("steel", "26 ga"))
     fluted 3 mm plywood 1/4 in steel 26 ga

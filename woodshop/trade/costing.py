@@ -88,7 +88,7 @@ def _bought(planned: PlannedBatch, group: str, bought: list[Purchase], rows: tup
 
 
 def _share_used(planned: PlannedBatch, group: str, bought: list[Purchase], weights: Weights) -> Fraction:
-    """The fraction of the packs' content that is used; 1 if it is not known."""
+    """The fraction of the packs' content that is used, or 1 if it is not known."""
     packs = {(pack.what, pack.price): size(pack) for pack in planned.batch.lumberyard.packs if pack.goods == group}
     held = sum((packs.get((p.what, p.price), Fraction(0)) * p.count for p in bought), Fraction(0))
     return min(Fraction(1), _needed(group, sum(weights, Fraction(0))) / held) if held else Fraction(1)

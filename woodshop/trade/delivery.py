@@ -23,7 +23,7 @@ USUAL_PRIORITY = 5  # common practice, no source; as for the hives of a design
 
 
 class FinishedKind(NamedTuple):
-    """The traits that make finished units interchangeable to a customer: the item, the boxes that it fits, the form."""
+    """Traits that make finished units interchangeable to a customer: the item, the boxes that it fits, and the form."""
 
     item: str
     box: str

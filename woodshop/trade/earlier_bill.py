@@ -39,7 +39,7 @@ class BillLine:
 class EarlierBill:
     """The purchases of an earlier batch beside the purchases of this plan: only goods, without delivery and tax.
 
-    `days` are the first and the last day of the purchases then, if they have days.
+    `days` are the first and the last day of those purchases, if they have days.
     """
 
     batch: str

@@ -59,7 +59,8 @@ class Work:
 
     def __init__(self, folder: Path) -> None:
         self.design = read_run(written(DESIGN, folder))
-        self.batch = settle(self.design, read_lumberyards(self.design.lumberyards))
+        self.lumberyard = read_lumberyards(self.design.lumberyards)
+        self.batch = settle(self.design, self.lumberyard)
         self.units, self.report = check_batch(self.batch)
         self.plan: dict[str, Any] = json.loads(json.dumps(batch_to_json(planned_text(DESIGN, folder))))
         self.text = json.dumps(self.plan)
@@ -180,7 +181,7 @@ class SmallBatch(RuleBasedStateMachine):
         work = self.work
         there, can_be = self.counted()
         since = BookSince(work.plan, self.at_plan, read_book(self.path))
-        progress = progress_since(since, work.design)
+        progress = progress_since(since, work.design, work.lumberyard)
         DRAWN["plans"] += 1
         earlier = read_earlier(work.text, "plan.json")
         if not can_be:

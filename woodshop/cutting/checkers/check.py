@@ -62,7 +62,8 @@ def _check_counts(plan: Plan, error: Error) -> None:
             (spare if piece.spare else wanted)[piece.id] += layout.times
     known = {blank.id for blank in job.blanks}
     for name in sorted((wanted | spare).keys() - known):
-        error("plan-unknown", f"part {name!r}", "pieces laid", "parts of the job only", "Plan again.")
+        value = "appears in a layout but not in the job"
+        error("plan-unknown", f"part {name!r}", value, "only parts in the job", "Plan again.")
     for blank in job.blanks:
         if wanted[blank.id] != blank.count:
             value, limits = f"{wanted[blank.id]} pieces", f"{blank.count}, not counting spares"
@@ -71,7 +72,7 @@ def _check_counts(plan: Plan, error: Error) -> None:
             error("plan-spare", f"part {blank.id!r}", f"{spare[blank.id]} spare", "none", "Remove them.")
     for stock in job.stock:
         if stock.count is not None and used[stock.id] > stock.count:
-            value, limits = f"{used[stock.id]} used", f"at most {stock.count}, all there is"
+            value, limits = f"{used[stock.id]} used", f"at most {stock.count}, which is all you have"
             error("plan-stock-count", f"stock {stock.id!r}", value, limits, "Plan again.")
 
 
@@ -79,7 +80,7 @@ def _check_money(plan: Plan, error: Error) -> None:
     costs = {stock.id: stock.cost for stock in plan.job.stock}
     cost = sum(costs.get(layout.stock, 0) * layout.times for layout in plan.layouts)
     if plan.cost != cost:
-        error("plan-cost", "cost", str(plan.cost), f"{cost}, the sum over the layouts", "Plan again.")
+        error("plan-cost", "cost", str(plan.cost), f"{cost}, the total for the layouts", "Plan again.")
     if not 0 <= plan.bound <= plan.cost:
         error("plan-bound", "bound", str(plan.bound), f"from 0 to the cost {plan.cost}", "Plan again.")
     if plan.gap != plan.cost - plan.bound:
@@ -113,7 +114,7 @@ def _check_layout(job: Job, stock: Stock, layout: Layout, place: str, error: Err
     for m, piece in enumerate(layout.pieces):
         at = f"{place}.pieces[{m}]"
         if (piece.y is None, piece.width is None) != (not job.is_flat, not job.is_flat):
-            error("plan-size", at, "y or width", "both in a job with widths, else neither", "Plan again.")
+            error("plan-size", at, "y or width", "both, if the job has widths; otherwise neither", "Plan again.")
             sound = False
             continue
         box = box_of(piece)
@@ -230,11 +231,13 @@ def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list
     for key, number, own, rule in alone:
         saw = Saw(job, rule, own)
         if not any(saw.can_cut(boxes, area, way) for way in ways):
-            value, limits = saw.denied.get(key, ("cuts that break it", f"{key} {number}".strip()))
+            value, limits = saw.denied.get(key, ("no order of cuts keeps this rule", f"{key} {number}".strip()))
             found.append((f"{key}: {value}", limits, "Plan again, or change this rule."))
     if not found:
         names = " and ".join(f"{key} {number}".strip() for key, number, _, _ in alone)
-        found = [("cuts that break a rule", f"{names}, all kept at once", "Plan again, or change one of them.")]
+        found = [
+            ("no order of cuts keeps all the rules", f"{names}, all at once", "Plan again, or change one of them.")
+        ]
     return found
 
 
@@ -339,7 +342,7 @@ class Saw:
         for u0, u1 in self.stock.unusable if self.rules.defects == "cut_out" else ():
             if area[0] < u1 and u0 < area[1]:
                 value = f"a rip from {area[0]} to {area[1]} through the unusable stretch {u0} to {u1}"
-                return self._deny("defects", value, "defects: crosscut out before any rip")
+                return self._deny("defects", value, "defects: crosscut away before any rip")
         return True
 
     def _leaves_remainder(self, used: int, area: Box) -> bool:
@@ -357,7 +360,9 @@ class Saw:
         rules = self.rules
         rip = f"a rip {length} long"
         if not self.stock.rip:
-            return self._deny("rip", f"a strip {width} wide from {self.stock.id!r}", "rip: this stock is not ripped")
+            return self._deny(
+                "rip", f"a strip {width} wide from {self.stock.id!r}", "rip: this stock must not be ripped"
+            )
         if rules.least_strip is not None and width < rules.least_strip:
             return self._deny("least_strip", f"a strip {width} wide", f"least_strip: at least {rules.least_strip}")
         if rules.shortest_rip is not None and length < rules.shortest_rip:

@@ -89,7 +89,8 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """An upper bound on the value of a layout on each stock; exact without rules and blanks in more than one strip."""
+    """An upper bound on the value of a layout on each stock; exact unless rules, or blanks in more than one strip,
+    matter."""
     return list(_worths(job, tuple(sorted(prices.items()))))
 
 

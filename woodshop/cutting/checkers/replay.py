@@ -63,13 +63,18 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
     )
     if written["fence_moves"] != strips:
         value = f"{written['fence_moves']} fence moves"
-        error("sequence-moves", "fence_moves", value, f"{strips}, one for each strip against the stop")
+        error("sequence-moves", "fence_moves", value, f"{strips}, one for each strip cut against the stop")
     if written["moves"] != len(stations) + strips:
-        limits = f"{len(stations) + strips}, the number of stations and of strips against the stop"
+        limits = (
+            f"{len(stations) + strips} moves: {len(stations)} saw settings plus {strips} strips cut against the stop"
+        )
         error("sequence-moves", "moves", f"{written['moves']} moves", limits)
     different = {(each["phase"], each["along"], each["set"], each["distance"]) for each in stations}
     if written["least"] != len(different) + strips:
-        limits = f"{len(different) + strips}, the different settings of all phases and the strips against the stop"
+        limits = (
+            f"{len(different) + strips} moves: {len(different)} different settings of all phases plus {strips} strips "
+            "cut against the stop"
+        )
         error("sequence-moves", "least", f"at least {written['least']}", limits)
     if not len(different) <= written["planner_least"] - strips <= len(stations):
         value, limits = f"at least {written['planner_least']}", f"{len(different) + strips} to {len(stations) + strips}"
@@ -98,7 +103,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
         for m, stroke in enumerate(station["strokes"]):
             try:
                 if not 0 <= stroke["layout"] < len(saws):
-                    raise _Fault("sequence-layout", str(stroke["layout"]), f"0 to {len(saws) - 1}")
+                    raise _Fault("sequence-layout", f"layout {stroke['layout']}", f"layouts 0 to {len(saws) - 1}")
                 saws[stroke["layout"]].cut(station, stroke)
             except _Fault as why:
                 error(why.args[0], f"{place}.strokes[{m}]", why.args[1], why.args[2])
@@ -214,11 +219,11 @@ class _Bench:
         rules = self.job.rules
         length = min(part.x1, self.stock.length - self.stock.end_trim) - part.x0
         if not self.stock.rip:
-            raise _Fault("sequence-rule", f"a rip of {self.stock.id!r}", "stock that is not ripped")
+            raise _Fault("sequence-rule", f"a rip in {self.stock.id!r}", "no rips in stock marked not to be ripped")
         for u0, u1 in self.stock.unusable if rules.defects is not None else ():
             if part.x0 < u1 and u0 < part.x1:
                 value = f"a rip from {part.x0} to {part.x1}"
-                raise _Fault("sequence-rule", value, f"{u0} to {u1} crosscut out before any rip")
+                raise _Fault("sequence-rule", value, f"the stretch {u0} to {u1} crosscut away before any rip")
         beside = part.width - off - self.job.kerf.rip
         if self._keeps_remainder() and beside < (rules.least_remainder or 0):
             raise _Fault("sequence-rule", f"{max(0, beside)} left beside a rip", f"at least {rules.least_remainder}")
@@ -230,7 +235,9 @@ class _Bench:
             raise _Fault("sequence-rule", f"a strip of {off}", f"at least {rules.least_strip} wide")
         narrow = rules.narrow_below is not None and off < rules.narrow_below
         if narrow != (way in ("remaining", "strip")):
-            raise _Fault("sequence-rule", f"a strip of {off} by {way}", "narrow strips away from the fence")
+            how, limits = ("against", "narrow strips") if narrow else ("away from", "only narrow strips")
+            value = f"a {off}-wide strip cut {how} the fence"
+            raise _Fault("sequence-rule", value, f"{limits} cut away from the fence")
         if narrow and part.width - off - self.job.kerf.rip < (rules.parent_wood or 0):
             raise _Fault(
                 "sequence-rule", f"a narrow rip from {part.width}", f"{rules.parent_wood} left between blade and fence"

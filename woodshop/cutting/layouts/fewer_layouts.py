@@ -164,7 +164,8 @@ def fewer_layouts(
 def improve_setups(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
-    """Like `fewer_layouts`, but returns the figures too. Steps limit the search, so the same input gives one result."""
+    """Like `fewer_layouts`, but also returns the figures. Counted steps limit the search, so the same input gives the
+    same result."""
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)

@@ -191,10 +191,10 @@ def pooled(groups: Sequence[LayoutGroup]) -> dict[int, int]:
 
 
 def least_layouts(holds: Holds, groups: Sequence[LayoutGroup], kinds_distinct: Callable[[int], int]) -> int:
-    """A lower bound on the layouts of any plan with the same number of boards of each kind; exact, from three counts.
+    """A lower bound on the layouts of any plan with the same number of boards of each kind, exact, from three counts.
 
     There is at least one layout per kind, and one more if one per kind cannot give the exact count of some item. Every
-    item must occur in a layout, and each layout has at most `kinds_distinct(kind)` different items.
+    item must occur in a layout, and each layout holds at most `kinds_distinct(kind)` distinct items.
     """
     runs = Counter[int]()
     for group in groups:

@@ -112,7 +112,8 @@ class Reader:
         return value
 
     def integer(self, table: Mapping[str, Any], key: str, where: str, least: int, default: int | None = None) -> int:
-        """A whole number from `least` to the largest allowed; `least` after a problem, so that reading can continue."""
+        """A whole number from `least` to the largest allowed, or `least` after a problem, so that reading can
+        continue."""
         if key not in table:
             return least if default is None else default
         return self.whole(table[key], f"{where}.{key}" if where else key, least)
@@ -134,7 +135,7 @@ class Reader:
         return value
 
     def word(self, table: Mapping[str, Any], key: str, where: str, absent: str = "-") -> str:
-        """A text value; `absent` if it is missing or has another type."""
+        """A text value, or `absent` if it is missing or has another type."""
         value = table.get(key, absent)
         if not isinstance(value, str) or not value.strip():
             self.problem(f"{where}.{key}" if where else key, show(value), "a word", "Write a word in quotes.")

@@ -79,7 +79,7 @@ def search(
     floor: int = 0,
     known: tuple[Layout, ...] | None = None,
 ) -> Answer:
-    """The best layouts found; `floor` is a known bound, `known` a plan of the job. Raises SolverFailedError."""
+    """The best layouts found; `floor` is a known bound, and `known` is a plan for the job. Raises SolverFailedError."""
     say = progress or (lambda _: None)
     columns = enumerate_columns(network) if network.complete and len(network.knapsacks) <= MOST_KNAPSACKS else None
     if columns is None:

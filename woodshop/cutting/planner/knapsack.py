@@ -175,7 +175,7 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
 
 
 def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
-    """The most valuable choice for each of the knapsacks, which differ only in capacity. `values` has one per item.
+    """The most valuable choice for each of the knapsacks, which differ only in capacity. `values` holds one per item.
 
     The result is exact, or None if the table would grow too large.
     """

@@ -171,7 +171,7 @@ class _Builder:
             for family in self._families(board):
                 getattr(self, family)(("stock", j), board)
         self._shorten()
-        # Children were finished before their parents, so in reverse each region comes after those it is cut from.
+        # Children were finished before their parents, so in reverse each region comes after the regions it is cut from.
         return Network(self.sizes, self.boards, tuple(reversed(self.out)), self.complete)
 
     def _shorten(self) -> None:

@@ -220,7 +220,7 @@ def _offer(
     seen: date | None,
     **more: Any,
 ) -> Offer:
-    """An offer, with the date `seen` of its price, or the date of the file; `more` has its other fields."""
+    """An offer, with the date `seen` of its price, or the date of the file; `more` holds its other fields."""
     return Offer(
         id=name.replace(" ", "_"),
         length=form.length,

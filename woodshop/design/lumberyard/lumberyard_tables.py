@@ -185,7 +185,7 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""The number of days (common practice, no source): prices of lumber and feed change with the season."""
+"""The number of days (common practice, no source), because prices of lumber and feed change with the season."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -226,7 +226,8 @@ def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
 
 
 def _seller(name: str, lumberyard: Lumberyard) -> str:
-    """The lumberyard that the book calls by this name, or by the first words of its name; "" unless one matches."""
+    """The lumberyard that the book calls by this name, or by the first words of its name, or "" unless exactly one
+    matches."""
     plain = folded(name)
     known = [terms.lumberyard for terms in lumberyard.terms]
     exact = [each for each in known if folded(each) == plain]

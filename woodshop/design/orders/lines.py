@@ -383,7 +383,7 @@ def _spelled_alike(lines: Sequence[Order], place: Place) -> list[Problem]:
 def read_run(path: Path) -> Design:
     """Reads a design with its orders as groups of hives. Raises InputError for problems in the design or the orders.
 
-    For a design with a book use `plan.book.reading.read_booked`.
+    For a design with a book, use `plan.book.reading.read_booked`.
     """
     return with_read_orders(read_design(path))
 

@@ -110,7 +110,8 @@ def _words(have: int, repair: int) -> str:
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:
-    """The items that make up a unit in the book (for a board without mesh, its rim), or none if its name is unknown."""
+    """The items that make up a unit in the book (for a board without mesh, its rim), or none if its name or form is
+    unknown."""
     if form not in ("", *FORMS):
         return ()
     found: list[str] = []

@@ -1,4 +1,4 @@
-"""What the shop's book says, as sections: its events, what is on hand, orders, a stock-take, the check of the file."""
+"""What the shop's book says, as sections: events, what is on hand, orders, an inventory count, the file's check."""
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
@@ -7,10 +7,10 @@ from functools import cache
 from woodshop.drawing.values.model import Align, Block, Column, Data, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.records.events import Event
+from woodshop.records.inventory_count import CountedThing
 from woodshop.records.kinds import CHANGES, FIELDS, KINDS, UNDO, FieldType, shown_value
 from woodshop.records.state import BookState, MeasuredMean, UnitsKey
 from woodshop.records.steps import GOOD, SHED
-from woodshop.records.stock_take import CountedThing
 from woodshop.records.store import Added
 from woodshop.units.lengths import Length, Money, decimals
 from woodshop.units.wording import wording_of
@@ -225,7 +225,7 @@ LISTS: dict[str, Callable[[BookState], Table]] = {
 
 
 def differences_section(things: Sequence[CountedThing], entered: Added | None) -> Section:
-    """What a stock-take counted against what the book has; `entered` is what was entered of it, None for nothing."""
+    """An inventory count beside what the book has; `entered` is what was entered of it, None for nothing."""
     columns = (Column("counted", weight=3, key="what"), Column("book", Align.RIGHT, key="expected"),
                Column("there are", Align.RIGHT, key="counted"),
                Column("difference", Align.RIGHT, key="difference"))  # fmt: skip

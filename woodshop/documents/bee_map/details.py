@@ -410,7 +410,7 @@ class HiveMap:
         return grade.is_good, grade
 
     def shown(self, detail: "Detail") -> list[Found]:
-        """The named gaps in a detail; cached."""
+        """The named gaps in a detail, cached."""
         key = (detail.section.name, detail.window, detail.to_left)
         if key not in self._shown:
             self._shown[key] = find_gaps(self.gaps, detail.section, detail.paper, detail.to_left)

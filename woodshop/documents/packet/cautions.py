@@ -66,7 +66,7 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
 
 
 def caution_pages(topics: Iterable[str], more: dict[str, str]) -> Columns:
-    """Every topic in full, in two columns; `more` has additions for this batch."""
+    """Every topic in full, in two columns; `more` holds additions for this batch."""
     blocks: list[Block] = []
     for topic in topics:
         blocks.append(Heading(topic.capitalize(), 3, _anchor(topic)))

@@ -243,7 +243,7 @@ def _by_board(
     blocks: list[Block] = []
     for layout, board in zip(layouts, boards, strict=True):
         table = _settings_table([layout], planned, so_far)
-        if layout is not layouts[0]:  # the columns are those of the table above
+        if layout is not layouts[0]:  # the columns are the same as in the table above
             table = replace(table, columns=tuple(replace(column, heading="") for column in table.columns))
         if len(table.rows) <= _KEPT_ROWS:
             blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))

@@ -1,6 +1,6 @@
 """The first article: sizes to measure on the first of each item, their limits and tools, and remedies.
 
-Also the bee-space gauge and, for the report, the origin of the limits and what a sample shows.
+It also covers the bee-space gauge and, for the report, the origin of the limits and what a sample shows.
 """
 
 from collections.abc import Iterator, Sequence

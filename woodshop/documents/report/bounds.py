@@ -101,7 +101,7 @@ _CHECK = (
 
 
 def _sums(planned: PlannedBatch) -> list[Block]:
-    """The terms of each plan's sum, if [worth] gives work and offcuts a value; otherwise empty."""
+    """The terms of each plan's sum, if [worth] gives work and offcuts a value. The result is empty otherwise."""
     worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:

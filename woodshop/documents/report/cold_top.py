@@ -88,7 +88,8 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water condenses first, over the sugar and over the passage next to it; the surface over the bees first."""
+    """Where water condenses first, over the sugar and over the passage next to it, with the surface over the bees
+    first."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"

@@ -28,8 +28,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "prices-are-old": (
         "Some prices are older than the lumberyard file allows (stale_after, or 90 days without it). The total may be "
         "wrong. Check the prices, then set seen in the lumberyard file. The age is counted up to the day of buying: on "
-        "under [buying], or else the earliest due date of the orders, or else on_by. Woodshop never reads the "
-        "clock.", ()),
+        "under [buying], or else the earliest due date of the orders, or else on_by. Woodshop does not use "
+        "the computer's date.", ()),
     "plan-file-disagrees": (
         "Two counts in a plan file disagree. Woodshop counts parts, boards, goods and hives again with independent "
         "code, and the results must match. Do not build from this file or its packet. Plan again.", ()),
@@ -55,7 +55,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "on a box before you buy the rest.", ()),
     "rim-off-the-edge": (
         "A rim, quilt box or feeding shim is not the size of its box. It overhangs, or leaves a ledge that catches "
-        "rain. Make the item the size of its box. The command woodshop sizes lists the sizes.", ("box.overhang_most",)),
+        "rain. Make the item the size of its box. To list the sizes, run: woodshop sizes.", ("box.overhang_most",)),
     "mesh-unsupported": (
         "A wire bottom has no strips under it. Fresh sugar bends the wires and presses the mesh down on the frames. "
         "The sag shown is that of slack wires. Make spacer strips, unless you have strips that fit.",
@@ -77,8 +77,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "sits on its box. Make the strips thinner.",
         ("strip.proud_most",)),
     "strip-under-void": (
-        "A strip lies across the entrance channel or a corner vent. Bees can no longer get up that way. Move the "
-        "strip, use fewer strips, or turn the packing blocks.", ()),
+        "A strip lies across the entrance channel or a corner vent. It blocks the bees' path up. Move the strip, use "
+        "fewer strips, or turn the packing blocks.", ()),
     "lane-sealed": (
         "Bees cannot use a lane between two strips. A worker bee must fit in the lane and get down between the frames. "
         "Raise the mesh, or use fewer strips.", ("opening.queen_excluder.plastic",)),
@@ -91,12 +91,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "hole. Bees would be trapped there or lost from the hive. Close the opening with 1/8 in mesh or cloth.",
         ("opening.queen_excluder.plastic",)),
     "mice-at-the-entrance": (
-        "The entrance of your bottom board is high enough for mice. A mouse in the hive ruins comb all winter. Make a "
-        "mouse guard, or fit an entrance reducer.",
+        "The entrance of your bottom board is tall enough to admit mice. A mouse in the hive ruins comb all winter. "
+        "Make a mouse guard, or fit an entrance reducer.",
         ("opening.mouse_slot",)),
     "mice-get-in": (
-        "A mouse can get in through something made here. It would nest in the hive all winter. Close the opening with "
-        "1/4 in mesh or finer.",
+        "A mouse can get in through an opening in the hardware of this batch. It would nest in the hive all "
+        "winter. Close the opening with 1/4 in mesh or finer.",
         ("opening.mouse_slot",)),
     "too-tight": (
         "The gap between the frames and a quilt box or feeder above them is under bee space. Bees close it with "
@@ -109,7 +109,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("bee_space.band.most_quoted", "bee_space.widest")),
     "ceiling-not-declared": (
         "A part covers the frames, but its item does not name it as a ceiling. Gaps would be measured past it, and the "
-        "results would be wrong. In the item's Place, add the part to ceiling.",
+        "results would be wrong. This is a fault in how the item is programmed, not in your design. Please report it. "
+        "(Developers: add the part to ceiling in the item's Place.)",
         ("opening.queen_excluder.plastic",)),
     "air-dead-end": (
         "The air path from the frames up through the board is blocked. Damp air then stays over the bees. Clear the "
@@ -136,8 +137,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "comb. Measure a frame from each box and set frame_depth.",
         ("hive.under_frames_most",)),
     "loose-frames": (
-        "The frames leave more than bee space beside the outer ones. Bees build comb there. Center the frames, or add "
-        "a follower board.", ("bee_space.band.most_quoted",)),
+        "The space beside the outer frames is outside bee space. Bees build comb in a wide space and close a tight one "
+        "with propolis. Center the frames. If the space is too wide on both sides, add a follower board.",
+        ("bee_space.band.most_quoted",)),
     "ways-in-the-box": (
         "Other gaps in your own boxes are outside bee space: between frames, at their ends or under the cover. Bees "
         "glue or bridge them. The table of gaps shows where they are.", ("bee_space.band.most_quoted",)),
@@ -190,10 +192,10 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "two standard uncertainties.",
         ("sugar.density.low_rim", "sugar.density.full_board")),
     "entrance-too-low": (
-        "The upper entrance is too small for a worker bee. Bees cannot use it. Make the entrance higher or wider.",
+        "The upper entrance is too small for a worker bee. Bees cannot use it. Make the entrance taller or wider.",
         ("opening.worker_easy",)),
     "entrance-lets-mice-in": (
-        "The upper entrance is high enough for mice. A height of 1/2 in or more is an error. Make the entrance "
+        "The upper entrance is tall enough to admit mice. A height of 1/2 in or more is an error. Make the entrance "
         "lower, or bend a strip of mesh over it.", ("opening.mouse_slot",)),
     "entrance-below-mesh": (
         "The upper entrance starts below the mesh. Bees come in under the board, not at the sugar. Raise the entrance.",
@@ -202,8 +204,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Too little wood is left above the upper entrance. That wood carries the weight above and could break. Lower "
         "the entrance, or make the rim taller.", ("rim.wood_over_notch",)),
     "block-misses-entrance": (
-        "The entrance is wider than the packing block. Sugar gets into the entrance while you pack. Make the block as "
-        "wide as the entrance.",
+        "The entrance is wider than the packing block. Sugar gets into the entrance while you pack. Make the entrance "
+        "no wider than the block, or run the channel along the front.",
         ()),
     "vent-in-shavings": (
         "A vent hole of the quilt box starts below the top of the shavings. Shavings block it. Use a thinner layer of "
@@ -228,8 +230,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Worker bees cannot get through the mouse guard. The hive is closed to them. Use larger holes or coarser mesh.",
         ("opening.worker_easy", "opening.mouse_hole", "mesh.eighth.passes")),
     "guard-lets-mice-in": (
-        "A mouse can get through the mouse guard. Holes larger than those sold against mice are a warning; holes as "
-        "wide as a mouse's skull, an error. Use smaller holes or finer mesh.",
+        "A mouse can get through the mouse guard. Holes larger than those in commercial mouse guards are a "
+        "warning; holes as wide as a mouse's skull, an error. Use smaller holes or finer mesh.",
         ("opening.mouse_hole", "opening.mouse_skull", "opening.mouse_slot.contrary", "mesh.third.passes")),
     "mouse-sources-disagree": (
         "Published sources disagree about whether mice can get through this opening. Both sources are quoted. Where "
@@ -240,8 +242,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "them out weekly in winter.",
         ("mesh.quarter.passes",)),
     "guard-holes-blocked": (
-        "A row of holes in the mouse guard is partly behind the floor or the wall. Worker bees cannot get through "
-        "those holes. Use fewer rows, or a mesh guard.", ("opening.worker_easy",)),
+        "A row of holes in the mouse guard is partly covered by the floor or wall behind it. Worker bees cannot get "
+        "through those holes. Use fewer rows, or a mesh guard.", ("opening.worker_easy",)),
     "guard-web-thin": (
         "Too little steel is left between two holes, or between a hole and the fold. The steel bends or tears when it "
         "is drilled. Use a wider pitch or smaller holes.",
@@ -258,8 +260,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "other view. Ask what works locally. You can slide the insert out again.",
         ("insert.open_bottom",)),
     "insert-binds": (
-        "The insert has too little play at its sides. The insert jams when it is wet or dirty. Give it more play, or "
-        "measure the opening again.",
+        "The insert has too little play at its sides. The insert jams when it is wet or dirty. An insert larger than "
+        "its opening is an error. Give it more play, or measure the opening again.",
         ("insert.play_least",)),
     "cake-too-high": (
         "There is too little space over the cake. Bees must be able to walk there. A cake above the rim is an error. "
@@ -280,12 +282,12 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-count": ("The plan makes too many or too few of a part, not counting spares. Plan again.", ()),
     "plan-spare": ("The plan keeps spare parts, though the job says to drop them. Plan again.", ()),
     "plan-stock-count": ("The plan uses more of a stock item than you have. You would run out. Plan again.", ()),
-    "plan-cost": ("The plan's cost is not the sum of its layouts' costs. Do not buy from it. Plan again.", ()),
+    "plan-cost": ("The plan's cost is not the total for its layouts. Do not buy from it. Plan again.", ()),
     "plan-bound": (
         "The plan's lower bound is impossible: negative, above the cost, or not a sum of prices. Plan again.", ()),
     "plan-gap": ("The plan's gap is not its cost minus its lower bound. Plan again.", ()),
     "plan-assurance": ("The plan claims more certainty than its bound and gap support. Plan again.", ()),
-    "plan-size": ("A piece is not the size of its part, so it would not fit. Plan again.", ()),
+    "plan-size": ("A piece is not the size the part calls for, so it would not fit. Plan again.", ()),
     "plan-rotated": ("A piece is turned across the grain, though its part must run along the grain. The piece would "
     "be weak. Plan again.", ()),
     "plan-outside": ("A piece reaches past the stock that is left after trimming. Plan again.", ()),
@@ -295,7 +297,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-rule": (
         "The pieces can be cut, but a rule of the job is broken. The finding names the rule: wood between blade and "
         "fence, narrowest strip, shortest and longest rip, wood beside the last rip, defects cut out before ripping, "
-        "or boards never ripped. Plan again.", ()),
+        "or boards that must not be ripped. Plan again.", ()),
     "plan-kerf": (
         "No series of edge-to-edge cuts separates the pieces with a full kerf between them, in as many stages as the "
         "job allows. An unusable stretch narrower than the kerf does not count as a kerf. Plan again.", ()),
@@ -315,8 +317,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("tolerance", "moisture")),
     "wood-breaks-limit": (
         "Wood swells across the grain in damp air and shrinks in dry air. A gap of the new hardware is right when "
-        "made, but goes past its limit in winter or summer. Let the wood reach its outdoor moisture before you cut "
-        "it, or allow for the movement.",
+        "made, but goes past its limit in winter or summer. Let the lumber acclimate outdoors, under cover, before you "
+        "cut it, or allow for the movement.",
         ("moisture", "wood.movement_least", "wood.movement_most")),
     "wood-moves": (
         "Your boxes and frames swell and shrink across the grain. A gap was right when it was measured, but goes past "

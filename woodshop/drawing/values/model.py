@@ -122,9 +122,9 @@ class Label:
     """A text in the view or next to it.
 
     Without `target` it is centered at `at` (rotated to read from the right if `turn` is set); with `target` it is a
-    remark with a leader, and the pens find a free place for it near `at`. With `within` it is placed in that rectangle,
-    horizontal or rotated. It is then the first of `text` and `shorter` that fits, or the last one with a leader if none
-    fits.
+    remark with a leader, and the pens find a free place for it near `at`. With `within`, it is placed in that
+    rectangle, horizontal or rotated. It is then the first of `text` and `shorter` that fits, or the last one with a
+    leader if none fits.
     """
 
     text: str

@@ -142,7 +142,7 @@ def _spans(part: Part, cut: Cut) -> list[bool]:
 
 
 def _front(part: Part) -> Face:
-    """The face to draw: the show face, unless all cuts from either face are in the back."""
+    """The face to draw: the back if only it has blind cuts, otherwise the show face."""
     blind = [cut for cut in part.cuts if not _spans(part, cut)[2]]
     from_show = any(cut.face is Face.SHOW or cut_box(part, cut).high[2] == part.thickness for cut in blind)
     from_back = any(cut.face is Face.BACK or cut_box(part, cut).low[2] == ZERO for cut in blind)

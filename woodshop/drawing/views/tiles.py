@@ -23,7 +23,7 @@ _CORNERS = 96  # corners of the polygon that stands for a circle cut by the edge
 class Tile:
     """One tile of a view: its column from the left, its row from the top (both from 1), and the totals of both.
 
-    `view` has the axes of the whole view; `left` is the position of the tile's left joint (or the view's left edge).
+    `view` keeps the axes of the whole view; `left` is the position of the tile's left joint (or the view's left edge).
     """
 
     column: int

@@ -41,10 +41,13 @@ def check_bottom_insert(setting: Setting, made: Assembly, address: str) -> Itera
             "insert-binds",
             Severity.ERROR if min(room) < ZERO else Severity.WARNING,
             address,
-            f"{setting.say(min(room))} of play at one side of the insert",
+            f"{setting.say(min(room))} of play at one side of the insert"
+            if min(room) >= ZERO
+            else f"the insert is {setting.say(-min(room))} larger than the opening on one side",
             f"at least {setting.wording.quoted(row.value)} at each side",
             row.cite,
-            "A tight insert jams when it is wet or dirty. Give the insert more play, or measure the opening again.",
+            ("A tight insert jams when it is wet or dirty." if min(room) >= ZERO else "The insert will not go in.")
+            + " Give the insert more play, or measure the opening again.",
         )
 
 

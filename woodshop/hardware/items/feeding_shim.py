@@ -28,7 +28,9 @@ def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterat
         "cake-too-high",
         Severity.ERROR if room < ZERO else Severity.WARNING,
         address,
-        f"{setting.say(room)} of space over the cake",
+        f"{setting.say(room)} of space over the cake"
+        if room >= ZERO
+        else f"the cake reaches {setting.say(-room)} above the rim",
         f"at least {setting.wording.quoted(row.value)}, so that bees can walk over it",
         row.cite,
         f"Make the rim {setting.say(row.length - room)} taller, or make the cake thinner.",

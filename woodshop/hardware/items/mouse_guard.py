@@ -116,7 +116,9 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
         "guard-web-thin",
         Severity.ERROR if min(webs) <= ZERO else Severity.WARNING,
         address,
-        f"{wording.length(min(webs))} of steel between two holes, or between a hole and the fold",
+        f"{wording.length(min(webs))} of steel between two holes, or between a hole and the fold"
+        if min(webs) >= ZERO
+        else f"a hole reaches {wording.length(-min(webs))} into the next one, or into the fold",
         f"at least {wording.quoted(row.value)}",
         row.cite,
         "The steel tears when it is drilled. Use a wider pitch or smaller holes.",
@@ -141,7 +143,7 @@ def _mesh_passes(guard: Placed, wording: Wording, address: str) -> Iterator[Find
             "mouse-sources-disagree" if other else "guard-lets-mice-in",
             Severity.NOTE if other else Severity.ERROR,
             address,
-            wording.quoted(f"{name} mesh against mice"),
+            wording.quoted(f"a mouse guard of {name} mesh"),
             wording.quoted((f"{other.what} Another view: " if other else "a mesh that stops mice: ") + mice[True].what),
             "; ".join(row.cite for row in (other, mice[True]) if row),
             wording.quoted("A mouse ruins comb all winter. Use 1/4 in mesh, or steel with 9 mm holes."),
@@ -178,9 +180,17 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
     over = guard.box.high[2] - entrance.high[2]
     if min(past, over) > ZERO:
         return
+    ends = f"reaches {wording.length(past)} past the ends of the entrance"
+    if past < ZERO:
+        ends = f"stops {wording.length(-past)} short of the ends of the entrance"
+    top = (
+        f"reaches {wording.length(over)} over its top"
+        if over >= ZERO
+        else f"stops {wording.length(-over)} below its top"
+    )
     yield Finding(
         "guard-leaves-a-way-round", Severity.ERROR, address,
-        f"the guard reaches {wording.length(past)} past the ends and {wording.length(over)} over the entrance",
+        f"the guard {ends} and {top}",
         "a guard that covers the entrance all around", "geometry",
         "Mice can get around the guard. Increase overlap and lap.",
     )  # fmt: skip

@@ -176,7 +176,9 @@ def _overlap(made: Assembly, walls: tuple[Placed, ...], wording: Wording, addres
         "cover-reaches-short",
         Severity.ERROR if top <= low else Severity.WARNING,
         address,
-        f"the skirt reaches {wording.length(top - low)} below the top of the hive",
+        f"the skirt reaches {wording.length(top - low)} below the top of the hive"
+        if top >= low
+        else f"the skirt ends {wording.length(low - top)} above the top of the hive",
         f"at least {wording.quoted(row.value)}",
         row.cite,
         "Wind can lift the cover, and rain can get in. Use thinner spacers, or strap the cover down.",

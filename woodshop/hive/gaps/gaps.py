@@ -217,7 +217,7 @@ def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPar
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
-    """The overhang of the upper wall over the lower one at that side. It is negative if it falls short."""
+    """The overhang of the upper wall over the lower one at that side, negative if the upper wall falls short."""
     axis, far = SIDE_AXIS[side]
     if far:
         by = high.block[axis + 3] - low.block[axis + 3]

@@ -159,7 +159,7 @@ def void_steps(inside: Inside) -> list[AirStep]:
 
 
 def sugar_steps(inside: Inside) -> list[AirStep]:
-    """The steps across the hive over the sugar. If the sugar touches the part above, air can only go straight up."""
+    """The steps across the hive over the sugar. If the sugar touches the part above, air can go only straight up."""
     found = []
     for tier in inside.stack.of(TierKind.BOARD, TierKind.SHIM):
         clear, what = NOTHING, "sugar and what is over it"

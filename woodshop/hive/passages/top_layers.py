@@ -109,7 +109,8 @@ def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
 
 
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
-    """The slabs on a vertical line, with air between. `held` has a bit for each part's box and each of its hollows."""
+    """The slabs on a vertical line, with air between. `held` holds a bit for each part's box and each of its
+    hollows."""
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:
         if held & 1:

@@ -71,12 +71,12 @@ class Place:
     """The place of an item in a hive: its tier, its name, and its parts, grouped by purpose.
 
     `walls` are its outer walls, or `block` is the one part that is all four. `rim` is the name of an item with four
-    walls, whose sizes vary like those of a rim; `varying` are its other varying sizes. `floors` are between the walls
-    and the parts below. `ceiling` closes the space below, which is called `ceiling_name`; gaps are measured up to it,
-    and the checks find parts that close a hive and are not named here. `passages` are the cuts in the walls that bees
-    use. A hive has only one item for each `one_of`, and an item removes the kinds in `without`. `made_of` names the
-    items that must be combined to make the unit. The item is lowered onto the parts below it, or only onto the parts
-    named in `rests_on`, if any.
+    walls, whose sizes vary as in a rim; `varying` are its other varying sizes. `floors` are between the walls and the
+    parts below. `ceiling` closes the space below, which is called `ceiling_name`; gaps are measured up to it, and the
+    checks find parts that close a hive and are not named here. `passages` are the cuts in the walls that bees use. A
+    hive has only one item for each `one_of`, and an item removes the kinds in `without`. `made_of` names the items that
+    must be combined to make the unit. The item is lowered onto the parts below it, or only onto the parts named in
+    `rests_on`, if any.
     """
 
     kind: TierKind

@@ -76,7 +76,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
 
     `GapLine.nominal` is the value without changes. If two contacts tie there, the line is for the contact that remains
     as sizes grow (the last size most), so that items rest on the walls. `marks` is the grid of the designed hive, if
-    known. Raises ValueError if a gap is not such a line, InputError for a hive that cannot be assembled.
+    known. Raises ValueError if a gap is not such a line, and InputError for a hive that cannot be assembled.
     """
     names = [size.name for size in dimensions_of(build)]
     if marks is None:

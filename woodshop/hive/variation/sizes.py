@@ -302,7 +302,7 @@ def dimensions_of(build: HiveBuild) -> tuple[HiveSize, ...]:
 def remade(build: HiveBuild, by: Mapping[str, Length]) -> HiveBuild:
     """The hive with the named sizes changed by these amounts, and the others unchanged.
 
-    Items stay centered on the boxes. Raises KeyError for an unknown name, ValueError if a part has no size left,
+    Items stay centered on the boxes. Raises KeyError for an unknown name, and ValueError if a part has no size left,
     InputError if a part no longer has anything to rest on.
     """
     known = {each.name: each for each in dimensions_of(build)}

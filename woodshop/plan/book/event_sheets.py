@@ -1,4 +1,4 @@
-"""Sheets for the shop's book: events in rows, and a stock-take."""
+"""Sheets for the shop's book: events in rows, and inventory counts."""
 
 import re
 from collections.abc import Sequence
@@ -6,8 +6,8 @@ from datetime import date
 from pathlib import Path
 
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_sheet
+from woodshop.records.inventory_count import SUBJECTS
 from woodshop.records.rows import COLUMN_NAMES, MEANINGS
-from woodshop.records.stock_take import SUBJECTS
 
 MOST_EVENTS, MOST_EVENT_BYTES = 500_000, 200_000_000
 EVENT_COLUMNS = tuple(
@@ -27,7 +27,7 @@ def read_event_rows(path: Path) -> list[Row]:
 
 
 def read_take_rows(path: Path) -> list[Row]:
-    """Place and texts by column of every row of a stock-take; what the book had is not read.
+    """Place and texts by column of every row of an inventory count; what the book had is not read.
 
     Raises InputError with every problem of the sheet.
     """

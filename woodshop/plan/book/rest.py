@@ -35,7 +35,7 @@ _CHANGES: tuple[tuple[str, PieceChange], ...] = (
     ("lost", "lost"),
     ("found", "found"),
 )
-_SCRAPPED = "units scrapped, or gone at a stock-take"
+_SCRAPPED = "units scrapped, or missing in an inventory count"
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,7 @@ def inventory_since(since: BookSince) -> Inventory:
 def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> Progress:
     """The progress of the batch: what was entered for it after the event that its plan was made from.
 
-    Units scrapped, or gone at a stock-take, beyond those on hand then count as spoiled pieces of their parts.
+    Units scrapped, or missing in an inventory count, beyond those on hand then count as spoiled pieces of their parts.
     `lumberyard` is that of the design, with the stock that was on hand then.
     """
     return Progress(
@@ -278,8 +278,8 @@ def _stock_of_layouts(written: Mapping[str, Any]) -> dict[int, str]:
 
 
 def _gone(since: BookSince) -> Counter[tuple[str, str]]:
-    """Units of each item and box that were lost to the plan since: scrapped, gone at a stock-take, in need of repair,
-    sold without an order if it is for orders; less those found, repaired and taken off hives."""
+    """Units of each item and box that were lost to the plan since: scrapped, missing in an inventory count, in need of
+    repair, sold without an order if it is for orders; less those found, repaired and taken off hives."""
     gone: Counter[tuple[str, str]] = Counter()
     for sign, state in ((1, since.latest), (-1, since.at_plan)):
         for total in state.units_totals:

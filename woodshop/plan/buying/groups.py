@@ -27,7 +27,8 @@ Wanted = tuple[MaterialJob, Worth | None]
 class PlanBook:
     """Stored plans, keyed by their jobs, and the problems of jobs that cannot be cut.
 
-    `with_tax` adds tax to the costs in the jobs. `is_shared` says whether the book serves more than one batch.
+    If `with_tax` is true, the costs in the jobs include tax. `is_shared` says whether the book serves more than one
+    batch.
     """
 
     def __init__(self, effort: Effort = "default", *, is_shared: bool = False) -> None:

@@ -99,7 +99,7 @@ class Labor:
 
 @dataclass(slots=True)
 class _Tally:
-    """Counts by operation and row, collected over the units."""
+    """Counts for each operation and row, collected over the units."""
 
     rows: int
     own: dict[str, list[Fraction]] = field(default_factory=dict)

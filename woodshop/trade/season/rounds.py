@@ -48,7 +48,8 @@ class TopUp:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """A group of hives on a sheet: its count, its space for cakes (None if there is none), whether a guard is made."""
+    """A group of hives on a sheet: its count, its space for cakes (None if there is none), and whether a guard is
+    made."""
 
     hives: Hives
     topup: TopUp | None

@@ -1,4 +1,4 @@
-"""A stock-take: what was counted against what the book has, and the differences as events."""
+"""An inventory count: what was counted against what the book has, and the differences as events."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ _KINDS = {"stock": "stock counted", "offcut": "offcut counted", "item": "units c
 
 @dataclass(frozen=True, slots=True)
 class CountedThing:
-    """One thing of a stock-take: its kind of event, its fields, how many were counted, and how many the book has.
+    """One thing of an inventory count: its kind of event, its fields, how many were counted, and how many the book has.
 
     `where` is its place in messages.
     """
@@ -33,7 +33,7 @@ class CountedThing:
 
 
 def counted_words(fields: Mapping[str, Value]) -> str:
-    """The thing that a stock-take counts, in words."""
+    """The thing that an inventory count counts, in words."""
     if "stock" in fields:
         return str(fields["stock"])
     if "offcut" in fields:
@@ -44,8 +44,8 @@ def counted_words(fields: Mapping[str, Value]) -> str:
 
 
 def counted_things(state: BookState, rows: Sequence[tuple[str, Mapping[str, str]]]) -> list[CountedThing]:
-    """The things of a stock-take; `rows` are a place in messages and texts by column. Rows without a count are left
-    out: they were not counted.
+    """The things of an inventory count; `rows` are a place in messages and texts by column. Rows without a count are
+    left out: they were not counted.
 
     Raises InputError with every problem, also for a thing counted twice.
     """
@@ -85,7 +85,7 @@ def counted_things(state: BookState, rows: Sequence[tuple[str, Mapping[str, str]
 
 def difference_events(state: BookState, things: Sequence[CountedThing], day: str = "") -> list[NewEvent]:
     """An event for each thing of which the book has another count, on that `day` ("" for none). Their ids are made from
-    the state of the book: the same stock-take of the same state is recognized."""
+    the state of the book: the same inventory count of the same state is recognized."""
     return [
         new_event(
             thing.kind,
