@@ -1,4 +1,4 @@
-"""The papers of a delivery: pick list, packing slips without prices, invoices, shortages, and the sales to enter."""
+"""The documents of a delivery: pick list, packing slips without prices, invoices, shortages, and the sales to enter."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -35,8 +35,9 @@ from woodshop.units.wording import in_short
 
 DELIVERY_FORMAT = "woodshop-delivery/1"
 RULE = (
-    "Who gets which: orders go by the day promised (none: last), then by priority (none: 5), then as entered in the "
-    "book. Orders that can be filled whole come first; the rest is shared out in the same order."
+    "Who gets what: orders go by promised date (undated orders last), then by priority (1 is highest; the default is "
+    "5), then in the order entered. Orders that can be filled completely come first; the rest is allocated in the same "
+    "order."
 )
 TAX_RULES = (
     "Sales tax is worked out as for quotes: on everything sold, at the rate in the shop file, except for customers it "
@@ -119,8 +120,8 @@ def short_section(delivery: Delivery) -> Section:
     stays: list[Block] = [Paragraph(f"{'; '.join(left)}.", lead="Left on hand, for no order.")] if left else []
     spare = [{**kind._asdict(), "count": count} for kind, count in delivery.left]
     if not rows:
-        blocks = (Paragraph("Nothing: every order is filled."), *stays)
-        return Section("What is short", blocks, {"short": [], "left": spare})
+        blocks = (Paragraph("None: every order is filled."), *stays)
+        return Section("Shortages", blocks, {"short": [], "left": spare})
     table = Table(columns, tuple(rows))
     total = Table(
         (
@@ -143,7 +144,7 @@ def short_section(delivery: Delivery) -> Section:
     ]
     blocks = (table, KeepTogether((Heading("In total", 3), total)), *stays)
     data = {"short": list(table.records), "short_in_total": totals, "left": spare}
-    return Section("What is short", blocks, data)
+    return Section("Shortages", blocks, data)
 
 
 def _named(kind: FinishedKind) -> str:
@@ -350,7 +351,7 @@ def delivery_files(
     )
     notes = Bullets((RULE, *((TAX_RULES,) if invoices else ())))
     front = Section("", (Heading("Pick list", 1), head, *pick.blocks))
-    ends = (Section("What is short", short.blocks), Section("", (notes,)))
+    ends = (Section("Shortages", short.blocks), Section("", (notes,)))
     files = {
         "pick-list.pdf": _pdf("Pick list", (front, *ends), shop, paper),
         "sales.csv": sales_csv(delivery, going, sold_before),
@@ -381,7 +382,7 @@ def delivery_files(
 
 
 def _headed(section: Section, shop: Shop | None) -> Section:
-    """A paper for a customer, below the name and lines of the shop."""
+    """A document for a customer, below the name and lines of the shop."""
     blocks: list[Block] = []
     if shop is not None:
         blocks.append(Heading(shop.name, 1))

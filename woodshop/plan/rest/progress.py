@@ -199,7 +199,7 @@ def _changes(
         place = f"{where}, part {row.part!r}"[:100]
         if known is None:
             do = did_you_mean(row.part, (*earlier.marks.values(), *earlier.marks), "Copy it from the part table.")
-            found.append(Problem(place, "an unknown part", "a mark or an address of the part table", do))
+            found.append(Problem(place, "an unknown part", "a part's mark or full name, as in the part table", do))
         elif row.change not in PIECE_CHANGES:
             found.append(Problem(place, repr(row.change)[:60], f"one of {', '.join(PIECE_CHANGES)}", "Choose one."))
         elif not _is_count(row.count, 0):

@@ -87,7 +87,9 @@ def read_progress(path: Path, unit: LengthUnit) -> Progress:
                 boards.append(replace(fault, stock=name, count=count, reason=reason))
             continue
         if not name:
-            wanted = "a line of the buy list" if event == "bought" else "a mark or an address of the part table"
+            wanted = (
+                "a line of the buy list" if event == "bought" else "a part's mark or full name, as in the part table"
+            )
             found.append(Problem(_at(row, "name").where, "nothing", wanted, "Copy it from the packet."))
         elif count is not None and event == "bought":
             bought.append(BoughtCount(name, count))
