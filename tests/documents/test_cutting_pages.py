@@ -17,7 +17,8 @@ from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.settle.settle import settle
 from woodshop.documents.packet import layouts as layouts_module
-from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of, tools_for
+from woodshop.documents.packet.cut_tools import tools_for
+from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter, settings_of
 from woodshop.documents.packet.layouts import (
     bad_stretches,
     kept_offcuts,

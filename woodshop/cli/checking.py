@@ -204,7 +204,10 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 def checked(
     design: Path, book: Path | None = None, as_of: int | None = None
 ) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """The checked design, with its book or another one up to an event: the batch, its units, the report."""
+    """The batch, its units and the report of the checked design, with its own book or another `book`.
+
+    The book is read up to event `as_of`; None: all of it.
+    """
     return _measured(_settled(design, None, book, as_of))[:3]
 
 

@@ -15,7 +15,8 @@ from woodshop.cutting.checkers.prove import prove_plan
 from woodshop.documents.packet.what_changed import what_changed_section
 from woodshop.drawing.pens.text import section_text
 from woodshop.errors import InputError, NothingToCutError
-from woodshop.plan.plan_batch import plan_batch, plan_one
+from woodshop.plan.parts_needed import parts_needed
+from woodshop.plan.plan_batch import plan_one
 from woodshop.plan.rest.earlier_plan import read_earlier
 from woodshop.plan.rest.material import SHARE, MaterialRest
 from woodshop.plan.rest.plan_rest import PlanOfRest, rest_to_json
@@ -92,12 +93,11 @@ def test_every_piece_wanted_was_cut_or_will_be_and_every_board_is_somewhere(
     progress = Progress(cut=small_run.cut(part, 2), counts=counts, keeps_offcuts=offcuts)
     found = small_run.rest(progress)
     done = {small_run.earlier.layouts[row.layout]: row.times for row in progress.cut}
-    fresh = plan_batch(found.rest.batch, found.rest.units, found.rest.report, effort="quick")
     rest = {each.job.material: each for each in found.rest.plans}
-    for each in fresh.plans:
-        material = each.job.material
+    for job in parts_needed(found.rest.batch, found.rest.units):
+        material = job.material
         wanted: Counter[tuple[int, int]] = Counter()
-        for blank in each.job.job.blanks:
+        for blank in job.job.blanks:
             wanted[max(blank.length, blank.width or 0), min(blank.length, blank.width or 0)] += blank.count
         old = small_run.earlier.plans.get(material)
         cut = Counter() if old is None else sizes(old, lambda n, m=material: done.get((m, n), 0))

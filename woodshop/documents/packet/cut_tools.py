@@ -1,0 +1,76 @@
+"""The tool for each cut, and the cut and its setting in trade terms."""
+
+from collections.abc import Sequence
+
+from woodshop.cutting.order.job_sequence import STOP, ThinRip
+from woodshop.cutting.order.sequence import SawCut, sizes_on_the_saw
+from woodshop.design.batch import Batch
+from woodshop.design.settings.saw import CIRCULAR_SAW, HAND_SAW, TABLE_SAW
+from woodshop.documents.packet.layouts import NumberedLayout
+from woodshop.documents.packet.measure_first import at_mark
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.facts import fact
+
+
+def is_short(layout: NumberedLayout, cut: SawCut) -> bool:
+    """Whether a crosscut makes pieces so short that hands or a stop would be too close to the blade."""
+    is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
+    return is_crosscut and layout.plan.job.grid * cut.setting < fact("saw.hands_away").length
+
+
+def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> dict[SawCut, str]:
+    """The tool for every cut of a layout. `cuts` are all cuts of the layout, in order."""
+    if not layout.is_sawn:
+        return dict.fromkeys(cuts, layout.material.kind.cut_with)
+    job = layout.plan.job
+    stock = next(each for each in job.job.stock if each.id == layout.layout.stock)
+    thickness = next(offer.thickness for offer in job.offers if offer.id == stock.id)
+    tools, found = batch.saw.tools, {}
+    for cut, size in zip(cuts, sizes_on_the_saw(stock, cuts), strict=True):
+        length, width = (job.grid * each for each in size)
+        if not layout.material.is_lumber:
+            found[cut] = tools.for_sheet(length, width, is_along=cut.along)
+        elif cut.along:
+            found[cut] = tools.for_edge if cut.kind == "trim" else TABLE_SAW
+        elif is_short(layout, cut):
+            found[cut] = f"{HAND_SAW}, miter box"
+        else:
+            found[cut] = tools.for_crosscut(length, width, width if thickness is None else thickness)
+    return found
+
+
+def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
+    """The operation and its tool in trade terms. A cut without a stop is marked on the board."""
+    if not layout.is_sawn:
+        way = "lengthwise (left to right)" if cut.along else "across (up and down)"
+        return f"Snip {way.partition(' (')[0]}, {tool}" if tool == "tin snips" else f"Cut {way}, {tool}"
+    if cut.kind == "trim":
+        if cut.yields == ("end",):
+            return f"Square one end, {tool}"
+        if cut.yields == ("waste",):
+            return f"{'Trim the edge' if cut.along else 'Cut off bad stretch'}, {tool}"
+        return f"{'True both edges' if cut.along else 'Square both ends'}, {tool}"
+    if cut.is_narrow:
+        return f"Rip, {tool}, {'thin-rip stop' if thin_rip == STOP else 'strip falls free'}"
+    if cut.along:
+        return f"Rip, {tool}"
+    if has_no_stop(tool) or is_short(layout, cut):
+        return f"Mark, crosscut, {tool}"
+    return f"Crosscut, {tool} with stop" if "," not in tool else f"Crosscut, {tool}"
+
+
+def has_no_stop(tool: str) -> bool:
+    """Whether cuts with this tool are marked on the board, because no stop block can be set."""
+    return tool.startswith(CIRCULAR_SAW) or tool == HAND_SAW
+
+
+def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
+    """The position of the fence or stop, in marks of the tape, or in cells and wires of mesh."""
+    if layout.material.mesh is not None:
+        return f"{cut.setting} cells, {cut.setting + 1} wires"
+    if cut.is_narrow and planned.batch.saw.thin_rip == STOP:
+        return (layout.plan.job.grid * cut.strip).number(planned.batch.unit)  # set with a spacer, not with the tape
+    text = at_mark(layout.plan.job.grid * cut.setting, planned.batch.saw.mark, planned.batch.unit)
+    if cut.kind == "trim":
+        return f"{text} off"
+    return f"{text} left" if cut.is_narrow else text
