@@ -154,7 +154,7 @@ def _beyond(wood: Species, *moistures: float) -> tuple[str, ...]:
     if min(moistures) < least or max(moistures) > most:
         found.append(f"moisture content outside the {least:g} to {most:g} % of the coefficients")
     if max(moistures) > wood.starts:
-        found.append(f"{wood.name} does not swell further above {wood.starts:g} %")
+        found.append(f"{wood.name} does not swell any more above {wood.starts:g} %")
     return tuple(found)
 
 

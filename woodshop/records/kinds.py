@@ -61,7 +61,7 @@ FIELDS = {
         EventField("price", _TYPE.MONEY, "Price of one."),
         EventField("amount", _TYPE.MONEY, "The sum paid."),
         EventField("due", _TYPE.DAY, "The day promised."),
-        EventField("priority", _TYPE.COUNT, "1 is highest; the default is 5."),
+        EventField("priority", _TYPE.COUNT, "1 is highest; 5 if the order has none."),
         EventField("stock", _TYPE.TEXT, "The board, sheet, roll or pack, in the words of the buy list."),
         EventField("lumberyard", _TYPE.TEXT, "The lumberyard, by its name."),
         EventField("material", _TYPE.TEXT, "The material, as in the packet: board 3/4 in."),

@@ -279,7 +279,7 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
             "stubs."
         )
     else:
-        text += "The next piece begins one cell further on. Snip that cell off close to the wires on both sides."
+        text += "The next piece begins one cell farther along. Snip that cell off close to the wires on both sides."
     return [Paragraph(text, lead="By cells and wires.")]
 
 
