@@ -60,7 +60,7 @@ def test_strips_that_lift_the_rim_are_an_error_with_its_cure(folder: Path) -> No
     assert result.exit_code == 1
     assert "strip-lifts-rim" in result.stdout
     assert "push the mesh up 1/8 in" in result.stdout.replace("\n    ", " ")
-    assert "make the strips 7/32 in thick" in result.stdout
+    assert 'thinner: thickness = "7/32"' in result.stdout.replace("\n    ", " ")
 
 
 def test_a_design_with_errors_writes_nothing(folder: Path) -> None:

@@ -36,6 +36,9 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-file-changed": (
         "A plan file was changed after it was written, so its digest no longer matches. The digest catches damage and "
         "slips, not a deliberate forgery. Plan again.", ()),
+    "rest-not-conserved": (
+        "A plan made with --rest does not match its earlier plan: a piece or board is missing or counted twice, or the "
+        "plan was made from another earlier plan. You could cut too few parts. Plan the rest again.", ()),
     "screws-do-not-fit": (
         "No screw in the lumberyard file is long enough for these walls. A screw needs thread in the second piece, and "
         "more of it in end grain, or it pulls out when the rim is pried off a hive. Buy the size named, or add it to "
@@ -110,7 +113,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "ceiling-not-declared": (
         "A part covers the frames, but its item does not name it as a ceiling. Gaps would be measured past it, and the "
         "results would be wrong. This is a fault in how the item is programmed, not in your design. Please report it. "
-        "(Developers: add the part to ceiling in the item's Place.)",
+        "Developers: add the part to ceiling in the item's Place.",
         ("opening.queen_excluder.plastic",)),
     "air-dead-end": (
         "The air path from the frames up through the board is blocked. Damp air then stays over the bees. Clear the "
