@@ -338,9 +338,9 @@ def _gone(since: BookSince) -> Counter[tuple[str, str]]:
 def _units(since: BookSince, before: Inventory) -> Iterator[UnitsOnHand]:
     """The good units of then, less those gone since, and those that still need repair; with those found since."""
     gone, bad = _gone(since), Counter[tuple[str, str]]()
-    for units, count in since.latest.units.items():
-        if units.state != "good" and not units.hive:
-            bad[units.item, units.box] += count
+    for key, count in since.latest.units.items():
+        if key.state != "good" and not key.hive:
+            bad[key.item, key.box] += count
     for units in before.units:
         less = min(units.good, max(0, gone[units.item, units.box]))
         gone[units.item, units.box] -= less
@@ -348,7 +348,7 @@ def _units(since: BookSince, before: Inventory) -> Iterator[UnitsOnHand]:
         bad[units.item, units.box] -= min(units.repair, bad[units.item, units.box])
     for (item, box), count in gone.items():
         if count < 0:
-            forms = [key.form for key in since.latest.units if (key.item, key.box) == (item, box) and not key.hive]
+            forms = [each.form for each in since.latest.units if (each.item, each.box) == (item, box) and not each.hive]
             yield UnitsOnHand(item=item, box=box, form=next(iter(forms), ""), good=-count, repair=0)
 
 
