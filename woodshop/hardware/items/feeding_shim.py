@@ -31,7 +31,7 @@ def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterat
         f"{setting.say(room)} of space over the cake"
         if room >= ZERO
         else f"the cake reaches {setting.say(-room)} above the rim",
-        f"at least {setting.wording.quoted(row.value)}, so that bees can walk over it",
+        f"at least {setting.wording.quoted(row.value)} over the cake, so that bees can walk there",
         row.cite,
         f"Make the rim {setting.say(row.length - room)} taller, or make the cake thinner.",
     )

@@ -119,7 +119,7 @@ def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) ->
         f"{wording.length(min(webs))} of steel between two holes, or between a hole and the fold"
         if min(webs) >= ZERO
         else f"a hole reaches {wording.length(-min(webs))} into the next one, or into the fold",
-        f"at least {wording.quoted(row.value)}",
+        f"at least {wording.quoted(row.value)} of steel",
         row.cite,
         "The steel tears when it is drilled. Use a wider pitch or smaller holes.",
     )
