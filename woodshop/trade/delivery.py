@@ -43,7 +43,8 @@ class WantedUnits:
     priority: int | None = None
 
 
-class Pick(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Pick:
     """Units of one kind taken from one place. `is_part`: they go along with other units, and are not counted again."""
 
     place: str
@@ -82,8 +83,8 @@ def allocate(
             if has_to_be_whole and any(units(each) < line.count for each, line in zip(found, own, strict=True)):
                 continue
             left = rest
-            for n, each in zip(lines, found, strict=True):
-                picked[n] = each
+            for n, mine in zip(lines, found, strict=True):
+                picked[n] = mine
     return tuple(picked)
 
 
