@@ -35,7 +35,7 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
         *_step("At the saw", "layout cut", "layout, stock", (_MATERIAL, _PLANNED, _COUNT), _cut(layouts)),
         *_empty("At the bench", "pieces spoiled, pieces lost, pieces found",
                 ("material", "part", "count", "what happened, and why"), _SPOILED if layouts else 0),
-        *_step("Offcuts", "offcut put away", "offcut, planned size", (Column("true size", weight=5), _PLACE),
+        *_step("Offcuts", "offcut put away", "offcut, planned size", (_MATERIAL, Column("true size", weight=5), _PLACE),
                _offcuts(planned, layouts)),
         *_step("At the end of a day", "units finished", "item; box", (_PLANNED, _COUNT, _PLACE), finished),
         *_step("When the sugar is in", "units packed", "item; box", (_PLANNED, _COUNT, _PLACE),
@@ -70,7 +70,7 @@ def _cut(layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
 def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
     unit, kept = planned.batch.unit, kept_offcuts(planned)
     return [
-        (_TICK, f"{each.number}, {each.length.number(unit)} x {each.width.text(unit)}")
+        (_TICK, f"{each.number}, {each.length.number(unit)} x {each.width.text(unit)}", layout.material.name)
         for layout in layouts
         for each in kept.get(layout.name, ())
     ]
