@@ -183,8 +183,11 @@ def _planned(
     purchases = topped_up(batch.lumberyard, (*stock_bought(plans), *goods.purchases))
     made = bought_batch(batch, units, plans, purchases=purchases, unpriced=goods.unpriced, report=report)
     to_cut = {need.address for plan in plans for need in plan.job.needs}
+    cut = {part: count for side in sides for part, count in side.served().items() if count}
     made = replace(
-        made, cut_before=tuple(need for job in jobs.values() for need in job.needs if need.address not in to_cut)
+        made,
+        cut_before=tuple(need for job in jobs.values() for need in job.needs if need.address not in to_cut),
+        there=cut,
     )
     used = {each.job.material: times_of(each.plan) for each in plans}
     currency = batch.lumberyard.currency
@@ -211,7 +214,7 @@ def _planned(
         goods=goods.rows,
         unknown=goods.unknown,
         rest=made,
-        cut={part: count for side in sides for part, count in side.served().items() if count},
+        cut=cut,
         kept=tuple(row for side in sides for row in side.served_rows()),
         rack=tuple((side.material, size, n) for side in sides for size, n in sorted(side.rack().items())),
         there=goods.there,
