@@ -79,8 +79,8 @@ class MaterialChange:
 class PlanOfRest:
     """The rest of a plan.
 
-    `was` is the total of the earlier buy list, `paid` of what was bought of it. `unknown` are packs of that list that no
-    lumberyard file lists now.
+    `was` is the total of the earlier buy list, `paid` of what was bought of it. `unknown` are packs of that list that
+    no lumberyard file lists now.
     `rest` is the remaining work, as a planned batch: its plans, purchases and findings. `cut` counts the pieces there
     that serve it, by address; `there` is the amount of goods on hand. `rack` counts the pieces there that nobody needs,
     by size in the job's unit.
