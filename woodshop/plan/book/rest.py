@@ -14,7 +14,8 @@ from woodshop.design.inventory import Inventory, UnitsOnHand
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
 from woodshop.design.lumberyard.stocked import bare
 from woodshop.design.orders.lines import with_read_orders
-from woodshop.design.settle.on_hand import hives_named, items_of
+from woodshop.design.settle.on_hand import hives_named
+from woodshop.design.settle.unit_forms import items_of
 from woodshop.errors import InputError, Problem
 from woodshop.plan.book.reading import inventory_of, refuse_other_book
 from woodshop.plan.rest.progress import (
