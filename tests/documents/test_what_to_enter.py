@@ -54,6 +54,7 @@ def test_every_line_of_the_plan_has_its_row() -> None:
     ]
     made = sum(line.count for line in plan.batch.lines if line.item.is_per_hive)
     assert sum(int(row[2]) for row in rows["units finished"]) == made > 0
+    assert {row[1].partition("; ")[0] for row in rows["units packed"]} == {"fondant rim"}  # the event needs the item
     assert all(row[-1] == "" for each in rows.values() for row in each)  # a space to write
 
 

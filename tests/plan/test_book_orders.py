@@ -4,8 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.plan.booked import HEAD, BookedShop
+from tests.plan.booked import HEAD, QUILTS, BookedShop
 from tests.records.shop_days import sent
+from woodshop.checks.shop_book import check_book
 from woodshop.errors import InputError
 from woodshop.plan.book.reading import read_booked
 from woodshop.records.events import NewEvent
@@ -52,6 +53,26 @@ def test_open_lines_of_the_book_are_planned(shop: BookedShop) -> None:
     first = shop.batch(DESIGN).hives[0]
     assert (first.customer, str(first.due), first.priority) == ("Ida Sorrel", "2026-10-30", 2)
     assert planned(shop, DESIGN).get(("A-3", "mouse guard")) is None
+
+
+def test_a_form_is_needed_only_where_it_says_something(shop: BookedShop) -> None:
+    """A quilt box of no stated form is planned as packed, as for hives, and that default is listed."""
+    shop.enter(accepted("A-1", 4, item="quilt box"), accepted("A-2", 1, item="wire bottom", customer="Wren"))
+    batch = shop.batch(DESIGN)
+    assert {each.hives.form for each in batch.lines if each.item.name == "quilt box"} == {"packed"}
+    (form,) = [each for each in batch.defaults if (each.where, each.name) == ("orders", "form")]
+    assert form.value == "quilt box for Ida Sorrel, mill tens: packed"
+    shop.enter(accepted("A-3", 4, item="fondant rim", customer="Pell"))
+    with pytest.raises(InputError, match="the form of fondant rim"):
+        shop.batch(DESIGN)
+
+
+def test_orders_that_a_design_of_hives_leaves_out_are_said(shop: BookedShop) -> None:
+    shop.enter(accepted("A-1", 4), accepted("A-2", 1, customer="Tomasz Wren"))
+    found = list(check_book(shop.batch(HEAD + QUILTS)))
+    assert [each.value for each in found] == ["2 open orders not planned: A-1, Ida Sorrel; A-2, Tomasz Wren"]
+    assert "[[box]]" in found[0].change
+    assert not list(check_book(shop.batch(DESIGN)))
 
 
 def test_what_the_customer_has_is_not_planned_again(shop: BookedShop) -> None:

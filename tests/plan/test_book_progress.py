@@ -1,5 +1,6 @@
 """What the book says has happened since a plan was made: nothing of before counts again, nothing of since is lost."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from woodshop.records.events import NewEvent
 from woodshop.records.store import read_book
 from woodshop.units.lengths import inch
 
-PINE, BOARD = "1x6 pine, 8 ft", "board 3/4 in"
+PINE, PINE_ID, BOARD = "1x6 pine, 8 ft", "1x6_96", "board 3/4 in"
 SIDE, END = "quilt box / 10-frame 16 1/4 / side", "quilt box / 10-frame 16 1/4 / end"
 WRITTEN: dict[str, Any] = {
     "batch": "winter",
@@ -36,12 +37,14 @@ QUILT = {"item": "quilt box", "box": "tens"}
 class Since:
     """A book of which the plan knows the first events."""
 
-    def __init__(self, shop: BookedShop, before: list[NewEvent], after: list[NewEvent], design: str) -> None:
+    def __init__(
+        self, shop: BookedShop, before: list[NewEvent], after: list[NewEvent], design: str, written: dict[str, Any]
+    ) -> None:
         shop.enter(*before)
         shop.enter(*after)
         self.design = read_booked(shop.write(design))
         states = read_book(shop.book, len(before)), read_book(shop.book)
-        self.since = BookSince(WRITTEN, *states, bool(self.design.order_boxes))
+        self.since = BookSince(written, *states, bool(self.design.order_boxes))
 
     @property
     def progress(self) -> Progress:
@@ -57,8 +60,14 @@ def shop(tmp_path: Path) -> BookedShop:
     return BookedShop(tmp_path)
 
 
-def since(shop: BookedShop, before: list[NewEvent], after: list[NewEvent], design: str = HEAD + QUILTS) -> Since:
-    return Since(shop, before, after, design)
+def since(
+    shop: BookedShop,
+    before: list[NewEvent],
+    after: list[NewEvent],
+    design: str = HEAD + QUILTS,
+    written: dict[str, Any] = WRITTEN,
+) -> Since:
+    return Since(shop, before, after, design, written)
 
 
 def bought(count: int, **more: Any) -> NewEvent:
@@ -111,6 +120,44 @@ def test_boards_that_are_not_as_bought_are_faults_of_the_buy_lists_board(shop: B
         BoardFault(stock=PINE, length=inch(90), bad=((inch(10), inch(12)),), reason="board B1"),
     )
     assert found.bought == (BoughtCount(PINE, 6),), "bought, whatever they turned out to be"
+
+
+LEFT_OVER = f"left over {PINE_ID}"
+
+
+@pytest.mark.parametrize(
+    ("bought_since", "layout", "counts"),
+    [(0, None, {LEFT_OVER: 2}), (1, None, {PINE: 1, LEFT_OVER: 1}), (4, 4, {LEFT_OVER: 2}), (4, 1, {PINE: 2})],
+)
+def test_boards_left_over_when_the_plan_was_made_can_turn_out_bad(
+    shop: BookedShop, bought_since: int, layout: int | None, counts: dict[str, int]
+) -> None:
+    """They have the id of the left-over stock, because no line of the buy list is theirs."""
+    layouts = [*WRITTEN["plans"][BOARD]["layouts"], {"stock": LEFT_OVER}]
+    written = {**WRITTEN, "at_hand": {BOARD: [LEFT_OVER]}, "plans": {BOARD: {"layouts": layouts}}}
+    if not bought_since:
+        written["purchases"] = []
+    more = {} if layout is None else {"layout": layout}
+    own = since(
+        shop,
+        [bought(3)],
+        [
+            *([bought(bought_since)] if bought_since else []),
+            sent("board unusable", **CUT, stock=PINE, count=2, reason="twisted", **more),
+        ],
+        written=written,
+    )
+    stock_then = read_stocked(replace(own.design, inventory=inventory_since(own.since)))
+    faults = progress_since(own.since, own.design, stock_then).boards
+    assert {each.stock: each.count for each in faults} == counts
+    assert {each.reason for each in faults} == {"twisted"}, "counted once"
+
+
+def test_old_boards_that_need_repair_still_need_it(shop: BookedShop) -> None:
+    bad = sent("units need repair", **QUILT, count=2, reason="rusted")
+    found = since(shop, [sent("units finished", **QUILT, count=5), bad], [cut(1, 1)])
+    assert [(each.good, each.repair) for each in inventory_since(found.since).units] == [(3, 2)]
+    assert not found.progress.pieces
 
 
 @pytest.mark.parametrize("with_stock", [True, False])

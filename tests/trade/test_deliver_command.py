@@ -15,6 +15,7 @@ from tests.records.shop_days import sent
 from tests.trade.test_hostile_names import NAMES
 from woodshop.cli import main
 from woodshop.records.store import new_book, open_book, read_book
+from woodshop.units.lengths import Money
 
 SHOP = """format = "woodshop-shop/2"
 name = "Shed"
@@ -109,6 +110,29 @@ def test_the_sales_are_what_the_slips_say_and_count_once(folder: Path) -> None:
     run("--out", "four")
     (row,) = csv.DictReader(io.StringIO((folder / "four/sales.csv").read_text("utf-8")))
     assert row["id"] not in {each["id"] for each in rows}  # else it would be ignored as known, though undone
+
+
+def test_the_sales_of_a_set_take_its_parts_out_of_the_book(folder: Path) -> None:
+    """The sheet of sales is entered as it is: the order is filled, and nothing of it stays on hand."""
+    names = ("fondant rim", "wire bottom", "spacer strips")
+    with open_book(folder / "shop.book") as book:
+        book.add([sent("undo", of=each.id) for each in book.events() if each.kind == "units finished"])
+        book.add([order("B-1", "Ash", 2, item="board", form="packed"), order("B-2", "Elm", 1, form="empty")])
+        book.add([sent("units finished", item=item, box="tens", count=2) for item in names])
+        book.add([sent("units packed", item="fondant rim", box="tens", count=2)])
+        book.add([sent("units finished", **BOX, count=1, form="empty")])
+    result = run("--shop", "shop.toml", "--out", "out")
+    assert result.exit_code == 0, result.output
+    assert "wire bottom, in board" in paper(folder / "out/pick-list.pdf").replace("\n", " ")
+    imported = CliRunner().invoke(main, ["book", "import", "shop.book", "out/sales.csv"])
+    assert imported.exit_code == 0, imported.output
+    state = read_book(folder / "shop.book")
+    sold = {each.order: each.lines[0].sold for each in state.orders}
+    assert (sold["B-1"], sold["B-2"]) == (2, 1)
+    assert not state.units
+    assert next(each for each in state.orders if each.order == "B-1").lines[0].charged == Money(6400, "USD")
+    again = CliRunner().invoke(main, ["book", "import", "shop.book", "out/sales.csv"])
+    assert (again.exit_code, read_book(folder / "shop.book").number) == (0, state.number)
 
 
 def test_the_same_state_gives_the_same_bytes(folder: Path) -> None:

@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
-from itertools import chain, combinations
+from itertools import chain, combinations, product
 from typing import Any
 
 import pytest
@@ -13,7 +13,10 @@ from hypothesis import strategies as st
 
 from tests.nightly import tries
 from tests.records.shop_days import sent
+from woodshop.design.settle.unit_forms import can_become, fills, items_of
+from woodshop.design.tables import FORMS
 from woodshop.errors import InputError
+from woodshop.hardware.catalogue import items
 from woodshop.plan.work.shop_file import Pricing, Shop, no_shop
 from woodshop.records.events import Event, NewEvent
 from woodshop.records.fold import folded
@@ -22,11 +25,13 @@ from woodshop.records.state import BookState
 from woodshop.trade.delivery import (
     Delivery,
     FinishedKind,
+    Pick,
     WantedUnits,
     allocate,
     delivery_of,
     invoice_of,
     orders_named,
+    units,
 )
 
 DAY = date(2026, 11, 13)
@@ -44,7 +49,7 @@ def wants(
 
 def counts(wanted: list[WantedUnits], stock: dict[FinishedKind, int], **how: bool) -> list[int]:
     picked = allocate(wanted, {(kind, "shed"): n for kind, n in stock.items()}, **how)
-    return [sum(count for _, count in each) for each in picked]
+    return [units(each) for each in picked]
 
 
 def test_a_whole_order_goes_before_a_part_of_an_earlier_one() -> None:
@@ -70,7 +75,7 @@ def test_an_order_is_whole_with_all_its_lines_of_one_day() -> None:
 
 def test_units_come_from_places_by_name() -> None:
     stock = {(QUILT, "shed"): 3, (QUILT, "bench"): 2, (RIM, "attic"): 9}
-    assert allocate([wants("A", QUILT, 4)], stock) == ((("bench", 2), ("shed", 2)),)
+    assert allocate([wants("A", QUILT, 4)], stock) == ((Pick("bench", 2, QUILT), Pick("shed", 2, QUILT)),)
 
 
 LINES = st.builds(
@@ -178,10 +183,51 @@ def test_what_needs_repair_or_is_on_a_hive_is_not_given_away() -> None:
         sent("units fitted", item="quilt box", box="tens", count=1, hive="blue"),
     )
     found = delivery_of(state, DAY)
-    assert only(found).lines[0].picked == (("shed", 3),)
+    assert only(found).lines[0].picked == (Pick("shed", 3, QUILT),)
     assert found.left == ((FinishedKind("quilt box", "tens", "empty"), 2),)
     (short,) = found.short
     assert (short.count, short.needs_repair, short.other_forms) == (6, 2, (("empty", 2),))
+
+
+def test_the_parts_of_a_board_fill_an_order_for_boards() -> None:
+    """Units named as a packet names them: rim, wire bottom and strips apart, then the rim packed with sugar."""
+    named = [finished(item, 3) for item in ("fondant rim", "wire bottom", "spacer strips")]
+    unpacked = delivery_of(book(line("M-1", "board", 3, form="packed"), *named), DAY)
+    assert not unpacked.going_out, "nobody said that the sugar is in"
+    (short,) = unpacked.short
+    assert (FinishedKind("fondant rim", "tens", ""), 3) in short.parts
+    packed = sent("units packed", item="fondant rim", box="tens", count=2)
+    found = delivery_of(book(line("M-1", "board", 3, form="packed"), *named, packed), DAY)
+    mine = only(found).lines[0]
+    assert (mine.count, mine.to_come) == (2, 1)
+    assert [(each.kind.item, each.kind.form, each.count, each.is_part) for each in mine.picked] == [
+        ("fondant rim", "packed", 2, False),
+        ("wire bottom", "", 2, True),
+        ("spacer strips", "", 2, True),
+    ]
+    whole = delivery_of(book(line("M-1", "board", 3, form="packed"), finished("board", 3, form="packed"), *named), DAY)
+    assert [each.kind.item for each in only(whole).lines[0].picked] == ["board"], "the same words first"
+    rims = delivery_of(book(line("M-1", "board", 3, form="empty"), *named), DAY)
+    assert [each.kind.item for each in only(rims).lines[0].picked] == ["fondant rim"], "an empty board is its rim"
+
+
+def test_a_form_that_was_not_stated_fills_an_order_except_for_a_packed_rim() -> None:
+    for form, there, count in (("empty", "", 2), ("", "packed", 2), ("", "empty", 0), ("unassembled kit", "", 0)):
+        state = book(
+            line("M-1", "quilt box", 2, form=form), finished("quilt box", 2, **({"form": there} if there else {}))
+        )
+        assert sum(each.count for each in delivery_of(state, DAY).going_out) == count, (form, there)
+    state = book(line("M-1", "wire bottom", 2, form="packed"), finished("wire bottom", 2))
+    assert only(delivery_of(state, DAY)).count == 2, "a wire bottom alone is never packed"
+
+
+def test_what_can_be_handed_over_need_not_be_made_again() -> None:
+    """What fills an order for a delivery is never planned to be made once more."""
+    for item in items():
+        for form, wanted in product(("", *FORMS), FORMS):
+            names = items_of(item.name, form)
+            if names and fills(item.name, form, item.name, wanted):
+                assert can_become(names, form, wanted), (item.name, form, wanted)
 
 
 @pytest.mark.invariant

@@ -39,3 +39,16 @@ def check_book(batch: Batch) -> Iterator[Finding]:
             batch.inventory.source,
             "They are planned because the design names these hives. Remove the hives, or enter the order.",
         )
+    planned = {hives.order for hives in batch.hives}
+    waiting = {line.order: line.customer for line in batch.inventory.orders if line.open and line.order not in planned}
+    if waiting:
+        count = f"{len(waiting)} open order{'s' if len(waiting) > 1 else ''} not planned"
+        yield Finding(
+            "book-entry-not-used",
+            Severity.NOTE,
+            f"{batch.inventory.source}, orders",
+            f"{count}: {named([f'{order}, {customer}' for order, customer in waiting.items()])}",
+            "orders that this design plans",
+            batch.inventory.source,
+            "This design has hives but no orders. To plan them, add a [[box]] for each box that the orders name.",
+        )

@@ -43,6 +43,7 @@ def deliver(
     from woodshop.documents.shop.delivery import delivery_files, delivery_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.work.shop_file import read_shop
+    from woodshop.records.steps import order_line
     from woodshop.records.store import open_book
     from woodshop.trade.delivery import FinishedKind, delivery_of, invoice_of, orders_named
 
@@ -56,8 +57,7 @@ def deliver(
     sold_before: Counter[tuple[str, FinishedKind]] = Counter()
     for event in events:
         if event.kind == "units sold" and "order" in event.fields:
-            known = event.fields
-            sold_before[known["order"], FinishedKind(known["item"], known["box"], known.get("form", ""))] += 1
+            sold_before[event.fields["order"], FinishedKind(*order_line(event.fields))] += 1
     delivery = delivery_of(state, day.date(), is_whole_only=whole)
     going = orders_named(delivery, orders)
     invoices = [] if shop is None else [invoice_of(delivery, each, shop) for each in going]

@@ -57,6 +57,8 @@ FIELDS = {
             "box", _TYPE.TEXT, "The boxes that it fits: the hives' name in the design, or the box name in the order."
         ),
         EventField("form", _TYPE.TEXT, "How far it is finished: packed, with mesh, empty, unassembled kit."),
+        EventField("line_item", _TYPE.TEXT, "The item in the order, if the units have another name or form: board."),
+        EventField("line_form", _TYPE.TEXT, "The form in the order, if the units have another name or form: packed."),
         EventField("count", _TYPE.COUNT, "How many."),
         EventField("price", _TYPE.MONEY, "Price of one."),
         EventField("amount", _TYPE.MONEY, "The sum paid."),
@@ -162,7 +164,8 @@ KINDS = {
               "batch* material* board* from* to* stock layout reason note"),
         _kind("units finished", "Units were finished.", f"{_UNITS} place batch note"),
         _kind("units packed", "Finished units were packed with sugar.", f"{_UNITS} place note"),
-        _kind("units sold", "Units went to a customer.", f"{_UNITS} place order customer price note"),
+        _kind("units sold", "Units went to a customer.",
+              f"{_UNITS} place order line_item line_form customer price note"),
         _kind("units fitted", "Units were put on a hive.", f"{_UNITS} hive* place note"),
         _kind("units taken off", "Units were taken off a hive.", f"{_UNITS} hive* becomes place note"),
         _kind("units need repair", "Units on hand need repair.", f"{_UNITS} place reason note"),

@@ -46,7 +46,7 @@ def _order_accepted(ledger: Ledger, e: Fields) -> None:
         ledger.refuse(f"order {e['order']} for {e['customer']!r}", wanted, "Spell the customer the same way.")
     if order.is_cancelled:
         ledger.refuse(f"order {e['order']}, which was canceled", "an open order", "Give it a new order number.")
-    key = _line(e)
+    key = order_line(e)
     if key in order.lines and not order.lines[key].is_cancelled:
         given = f"{_line_words(e)} of order {e['order']} a second time"
         ledger.refuse(given, "each line once", 'Use "order changed" for another count.')
@@ -129,11 +129,12 @@ def _open_order(ledger: Ledger, e: Fields) -> OpenOrder:
 
 
 def _open_line(ledger: Ledger, e: Fields) -> tuple[OpenOrder, tuple[str, str, str]]:
-    order, key = _open_order(ledger, e), _line(e)
+    order, key = _open_order(ledger, e), order_line(e)
     if key not in order.lines or order.lines[key].is_cancelled:
         lines = [_line_words(_words_of(line)) for line in order.lines.values() if not line.is_cancelled]
         wanted = f"a line of order {e['order']}: {'; '.join(lines) or 'it has none left'}"
-        ledger.refuse(_line_words(e), wanted, "Write item, box and form as in the order.")
+        given = _line_words(dict(zip(("item", "box", "form"), key, strict=True)))
+        ledger.refuse(given, wanted, "Write item, box and form as in the order.")
     return order, key
 
 
@@ -141,8 +142,10 @@ def _words_of(line: AcceptedLine) -> dict[str, str]:
     return {"item": line.item, "box": line.box, "form": line.form}
 
 
-def _line(e: Fields) -> tuple[str, str, str]:
-    return e["item"], e["box"], e.get("form", "")
+def order_line(e: Fields) -> tuple[str, str, str]:
+    """Item, box and form of the order's line that an event is about: for a sale, maybe not those of its units."""
+    is_named = "line_item" in e or "line_form" in e
+    return e.get("line_item", e["item"]), e["box"], e.get("line_form" if is_named else "form", "")
 
 
 def _line_words(e: Fields) -> str:
@@ -357,6 +360,8 @@ def _units_packed(ledger: Ledger, e: Fields) -> None:
 def _units_sold(ledger: Ledger, e: Fields) -> None:
     _take(ledger, _key(e), e["count"])
     _count_units(ledger, e, "sold", e["count"])
+    if "order" not in e and ("line_item" in e or "line_form" in e):
+        ledger.refuse("a line without its order", "the order too", "Add order, or leave line_item and line_form out.")
     if "order" in e:
         order, key = _open_line(ledger, e)
         line = order.lines[key]

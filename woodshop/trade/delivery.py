@@ -5,7 +5,8 @@ ranked by the promised day (orders without one are last), then by priority (1 fi
 position in the book. In the first round, each order in turn is filled if the units that are left can fill it
 completely. In the second round, the units that are left go to the other orders in turn, in part. An order that its rank
 alone would fill completely is therefore filled, because the orders before it take no more than they want; other orders
-may be filled as well. Units are taken from places in alphabetical order.
+may be filled as well. Units named as in the order are taken first, then others that fill the order by the rule in
+`design.settle.unit_forms`, then the parts of a set. Units are taken from places in alphabetical order.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from woodshop.design.settle.unit_forms import fills, fills_part, items_of
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.plan.work.shop_file import Shop
 from woodshop.records.state import AcceptedLine, AcceptedOrder, BookState
@@ -41,7 +43,18 @@ class WantedUnits:
     priority: int | None = None
 
 
-Picked = tuple[tuple[str, int], ...]  # the places, and the number from each
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """Units of one kind taken from one place. `is_part`: they go along with other units, and are not counted again."""
+
+    place: str
+    count: int
+    kind: FinishedKind
+    is_part: bool = False
+
+
+Picked = tuple[Pick, ...]
+_Left = dict[tuple[FinishedKind, str], int]
 
 
 def allocate(
@@ -62,11 +75,22 @@ def allocate(
     picked: list[Picked] = [()] * len(wanted)
     for has_to_be_whole in (True,) if is_whole_only else (True, False):
         for lines in ranked:
-            if any(picked[n] for n in lines) or (has_to_be_whole and not _is_enough(wanted, lines, left)):
+            if any(picked[n] for n in lines):
                 continue
-            for n in lines:
-                picked[n] = _pick(left, wanted[n].kind, wanted[n].count)
+            own = [wanted[n] for n in lines]
+            rest = dict(left)
+            found = _pick(rest, own)
+            if has_to_be_whole and any(units(each) < line.count for each, line in zip(found, own, strict=True)):
+                continue
+            left = rest
+            for n, mine in zip(lines, found, strict=True):
+                picked[n] = mine
     return tuple(picked)
+
+
+def units(picked: Picked) -> int:
+    """The number of units of an order's line that were picked."""
+    return sum(each.count for each in picked if not each.is_part)
 
 
 def _rank(wanted: Sequence[WantedUnits], lines: Sequence[int]) -> tuple[date, int, int]:
@@ -74,26 +98,43 @@ def _rank(wanted: Sequence[WantedUnits], lines: Sequence[int]) -> tuple[date, in
     return wanted[lines[0]].due or date.max, priority, lines[0]
 
 
-def _is_enough(
-    wanted: Sequence[WantedUnits], lines: Sequence[int], left: Mapping[tuple[FinishedKind, str], int]
-) -> bool:
-    for kind in {wanted[n].kind for n in lines}:
-        needed = sum(wanted[n].count for n in lines if wanted[n].kind == kind)
-        if needed > sum(count for (other, _), count in left.items() if other == kind):
-            return False
-    return True
+def _pick(left: _Left, lines: Sequence[WantedUnits]) -> list[Picked]:
+    """Takes up to the wanted count for each line from the units that are left; for all lines, the same words first."""
+    found: list[list[Pick]] = [[] for _ in lines]
+    for is_exact in (True, False):
+        for mine, line in zip(found, lines, strict=True):
+            for key in [key for key, have in left.items() if have and (key[0] == line.kind or not is_exact)]:
+                count = min(left[key], line.count - units(tuple(mine)))
+                if count and _fills(key[0], line.kind):
+                    left[key] -= count
+                    mine.append(Pick(key[1], count, key[0]))
+    for mine, line in zip(found, lines, strict=True):
+        mine += _pick_parts(left, line.kind, line.count - units(tuple(mine)))
+    return [tuple(each) for each in found]
 
 
-def _pick(left: dict[tuple[FinishedKind, str], int], kind: FinishedKind, count: int) -> Picked:
-    """Takes up to `count` units of a kind from the units that are left."""
+def _fills(kind: FinishedKind, wanted: FinishedKind) -> bool:
+    return kind.box == wanted.box and fills(kind.item, kind.form, wanted.item, wanted.form)
+
+
+def _pick_parts(left: _Left, kind: FinishedKind, count: int) -> list[Pick]:
+    """Takes up to `count` units of a set from its parts, of which the first stands for the set."""
+    names = items_of(kind.item, kind.form)
+    sources = [
+        [key for key in left if key[0].box == kind.box and fills_part(key[0].item, key[0].form, name, kind.form)]
+        for name in names
+    ]
+    count = min([count, *(sum(left[key] for key in keys) for keys in sources)]) if len(names) > 1 else 0
     found = []
-    for key, have in left.items():
-        taken = min(have, count) if key[0] == kind else 0
-        if taken:
-            found.append((key[1], taken))
-            left[key] -= taken
-            count -= taken
-    return tuple(found)
+    for n, keys in enumerate(sources):
+        short = count
+        for key in keys:
+            taken = min(left[key], short)
+            if taken:
+                left[key] -= taken
+                short -= taken
+                found.append(Pick(key[1], taken, key[0], is_part=n > 0))
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +157,7 @@ class LineDelivery:
     @property
     def count(self) -> int:
         """The number delivered now."""
-        return sum(count for _, count in self.picked)
+        return units(self.picked)
 
     @property
     def to_come(self) -> int:
@@ -151,13 +192,14 @@ class OrderDelivery:
 class ShortUnits:
     """Units of one kind that orders still lack after a delivery, and units on hand that could help.
 
-    These are units that need repair, and units in another form.
+    These are units that need repair, and units left over in another form or that are a part of what is short.
     """
 
     kind: FinishedKind
     count: int
     needs_repair: int
     other_forms: tuple[tuple[str, int], ...]
+    parts: tuple[tuple[FinishedKind, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,22 +259,21 @@ def delivery_of(state: BookState, day: date, *, is_whole_only: bool = False) -> 
             key = (order.customer, line.item, line.box)
             mine = picked.get((order.order, _kind(line)), ())
             first = before.get(key, 0) + line.sold
-            hives = _hives(state, order.customer, line.box)[first : first + sum(count for _, count in mine)]
+            hives = _hives(state, order.customer, line.box)[first : first + units(mine)]
             lines.append(LineDelivery(line=line, picked=mine, hives=hives))
             before[key] = before.get(key, 0) + lines[-1].ordered
         orders.append(OrderDelivery(order=order, lines=tuple(lines)))
     left: dict[FinishedKind, int] = {}
     for (kind, _), count in on_hand.items():
         left[kind] = left.get(kind, 0) + count
-    for (_, kind), places in picked.items():
-        for _, count in places:
-            left[kind] -= count
+    for each in (each for mine in picked.values() for each in mine):
+        left[each.kind] -= each.count
     return Delivery(
         number=state.number,
         currency=state.currency,
         day=day,
         orders=tuple(orders),
-        short=_short(state, orders),
+        short=_short(state, orders, left),
         left=tuple((kind, count) for kind, count in left.items() if count),
     )
 
@@ -247,21 +288,34 @@ def _hives(state: BookState, customer: str, box: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(measured))
 
 
-def _short(state: BookState, orders: Sequence[OrderDelivery]) -> tuple[ShortUnits, ...]:
+def _short(
+    state: BookState, orders: Sequence[OrderDelivery], left: Mapping[FinishedKind, int]
+) -> tuple[ShortUnits, ...]:
     missing: dict[FinishedKind, int] = {}
     for line in (line for each in orders for line in each.lines if line.to_come):
         missing[_kind(line.line)] = missing.get(_kind(line.line), 0) + line.to_come
     found = []
     for kind, count in missing.items():
-        repair, forms = 0, dict[str, int]()
-        for key, have in state.units.items():
-            if (key.item, key.box, key.hive) != (kind.item, kind.box, ""):
-                continue
-            if key.state != "good":
-                repair += have if key.form == kind.form else 0
-            elif key.form != kind.form:
-                forms[key.form] = forms.get(key.form, 0) + have
-        found.append(ShortUnits(kind=kind, count=count, needs_repair=repair, other_forms=tuple(forms.items())))
+        repair = sum(
+            have
+            for key, have in state.units.items()
+            if key.state != "good" and not key.hive and _fills(FinishedKind(key.item, key.box, key.form), kind)
+        )
+        near = [(other, have) for other, have in left.items() if have and other.box == kind.box]
+        own = set(items_of(kind.item, kind.form))
+        found.append(
+            ShortUnits(
+                kind=kind,
+                count=count,
+                needs_repair=repair,
+                other_forms=tuple((other.form, have) for other, have in near if other.item == kind.item),
+                parts=tuple(
+                    (other, have)
+                    for other, have in near
+                    if other.item != kind.item and own & set(items_of(other.item, other.form))
+                ),
+            )
+        )
     return tuple(found)
 
 

@@ -7,16 +7,16 @@ from datetime import date, datetime
 from pathlib import Path
 
 from woodshop.design.design_file import Design, Ordering, read_design
-from woodshop.design.inventory import BookNote, Inventory
+from woodshop.design.inventory import BookNote, Inventory, named
 from woodshop.design.orders.accepted import accepted_default, accepted_rows, order_notes
 from woodshop.design.orders.orders import BoxNames, Order, OrderBox, Orders, name_hint, same_hives, shown, with_orders
 from woodshop.design.schema import Default, path_text
+from woodshop.design.settle.unit_forms import PACKED, WITH_MESH, has_form, need_form
 from woodshop.design.sheets import Cell, SheetColumn, SheetRow, read_grid, refuse, rows_of
 from woodshop.design.tables import COUNT_MOST, FORMS, NAME_MOST, PRIORITY_LAST
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.catalogue import SETS, board_names, folded, item_hint, items
 from woodshop.hardware.registry import BoardPart
-from woodshop.hive.stacking.place import STANDING
 
 COLUMNS = (
     SheetColumn(
@@ -55,7 +55,7 @@ COLUMNS = (
         "form",
         ("made as",),
         meaning="How far it is finished; see hives.form.",
-        otherwise="as for the same hives; required for boards, quilt boxes, feeders and feeding shims",
+        otherwise="as for the same hives, else packed; required for fondant rims and boards",
         example='"unassembled kit"',
     ),
     SheetColumn(
@@ -75,11 +75,6 @@ COLUMNS = (
     ),
 )
 _DATE = "a date such as 2026-11-15, or a real date of the spreadsheet"
-
-
-def need_form() -> set[str]:
-    """The items sold in more than one form, which are the items with walls."""
-    return {item.name for item in items() if item.place is not None and item.place.kind in STANDING}
 
 
 def not_in_empty() -> tuple[str, ...]:
@@ -285,18 +280,22 @@ def read_orders(ordering: Ordering, inventory: Inventory | None = None) -> Order
         if grid.unread:
             taken.append(Default(grid.where, "sheets not read", ", ".join(grid.unread), f"the one called {SHEET} is"))
     reader = LineReader(ordering, found)
-    lines = _lines_of(rows, reader, found)
+    lines = _lines_of(rows, reader, found, taken)
     notes: tuple[BookNote, ...] = ()
     if inventory is not None:
-        written, lines = lines, _lines_of(accepted_rows(inventory), reader, found)
+        taken = [each for each in taken if each.name != "form"]
+        written, lines = lines, _lines_of(accepted_rows(inventory), reader, found, taken)
         notes = order_notes(written, lines, inventory)
         taken.append(accepted_default(lines, inventory))
     refuse(found)
     return Orders(tuple(lines), tuple(taken), notes)
 
 
-def _lines_of(rows: Iterable[SheetRow], reader: LineReader, found: list[Problem]) -> list[Order]:
-    """The lines of one record of orders, with their forms. Conflicts between the lines are added to `found`."""
+def _lines_of(rows: Iterable[SheetRow], reader: LineReader, found: list[Problem], taken: list[Default]) -> list[Order]:
+    """The lines of one record of orders, with their forms: those that were not given are added to `taken`.
+
+    Conflicts between the lines are added to `found`.
+    """
     read_lines = {row.where: (row, line) for row in rows if (line := reader.line(row)) is not None}
 
     def place(line: Order, key: str) -> str:
@@ -304,6 +303,13 @@ def _lines_of(rows: Iterable[SheetRow], reader: LineReader, found: list[Problem]
         return row.cells[key].where if key in row.cells else f"{row.where}, {key}"
 
     formed = _formed([line for _, line in read_lines.values()], place, found)
+    unsaid = [
+        f"{' + '.join(line.items)} for {line.customer}, {line.box.name}: {line.form}"
+        for (_, given), line in zip(read_lines.values(), formed, strict=True)
+        if not given.form and any(map(has_form, line.items))
+    ]
+    if unsaid:
+        taken.append(Default("orders", "form", named(unsaid), "as for the same hives, else packed"))
     found += _twice(formed, place) + _spelled_alike(formed, place)
     return formed
 
@@ -333,12 +339,16 @@ def _plain(value: object) -> object:
 
 
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
-    """Each line with a form: its own, or the form of other lines for the same hives, or "packed" if it does not matter.
+    """Each line with a form: its own, or the form of other lines for the same hives, or the usual one.
 
+    That is "packed"; "with mesh" if the same hives get a wire bottom and nothing to fill.
     Items that are not included with an empty rim are removed.
     """
     forms: dict[object, set[str]] = {}
+    ordered: dict[object, set[str]] = {}
+    (floor,) = board_names(BoardPart.FLOOR)
     for line in lines:
+        ordered.setdefault(same_hives(line), set()).update(line.items)
         if line.form:
             forms.setdefault(same_hives(line), set()).add(line.form)
     formed = []
@@ -347,7 +357,8 @@ def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[
         if not line.form and len(same) != 1 and set(line.items) & need_form():
             wanted = f"the form of {' + '.join(line.items)}: one of {', '.join(FORMS)}"
             found.append(Problem(place(line, "form"), "nothing", wanted, "Fill it in."))
-        form = line.form or (next(iter(same)) if len(same) == 1 else FORMS[0])
+        is_bare = floor in ordered[same_hives(line)] and not any(map(has_form, ordered[same_hives(line)]))
+        form = line.form or (next(iter(same)) if len(same) == 1 else WITH_MESH if is_bare else PACKED)
         items = tuple(item for item in line.items if form != "empty" or item not in not_in_empty())
         formed.append(replace(line, form=form, items=items))
     return formed

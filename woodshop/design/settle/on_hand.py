@@ -8,18 +8,11 @@ from datetime import date
 from woodshop.design.design_file import Design
 from woodshop.design.inventory import BookNote, Inventory, named
 from woodshop.design.schema import Default
-from woodshop.design.tables import FORMS, PRIORITY_LAST, HivesTable, ShedTable
-from woodshop.hardware.catalogue import board_names, find_item, folded, items_named
+from woodshop.design.settle.unit_forms import PACKED, can_become, items_of
+from woodshop.design.tables import PRIORITY_LAST, HivesTable, ShedTable
+from woodshop.hardware.catalogue import board_names, folded
 from woodshop.hardware.registry import BoardPart
 
-_PACKED, _WITH_MESH, _EMPTY, _KIT = FORMS
-_SERVES = {
-    _PACKED: ("", _PACKED, _WITH_MESH, _EMPTY),
-    _WITH_MESH: ("", _WITH_MESH, _EMPTY),
-    _EMPTY: ("", _EMPTY),
-    _KIT: (_KIT,),
-}
-"""For each form that hives need, the forms of units on hand that can serve them."""
 _USUAL_PRIORITY = 5
 
 
@@ -37,7 +30,7 @@ def with_units(
     repair: Counter[tuple[str, str]] = Counter()
     packed: Counter[str] = Counter()
     (rim,) = board_names(BoardPart.RIM)
-    for units in sorted(inventory.units, key=lambda each: each.form != _PACKED):
+    for units in sorted(inventory.units, key=lambda each: each.form != PACKED):
         words = f"{units.item} for {units.box}" + (f", {units.form}" if units.form else "")
         names, groups = items_of(units.item, units.form), hives_named(design, units.box, formats)
         why = "no such hives here" if names else "no such item or form"
@@ -45,7 +38,7 @@ def with_units(
         is_used = False
         for each in groups if names else ():
             why = "another form is wanted"
-            if units.form not in _SERVES[each.form or _PACKED]:
+            if not can_become(names, units.form, each.form or PACKED):
                 continue
             why = "none is made for these hives"
             own = [name for name in names if name == rim or _is_made(design, name, each.name)]
@@ -59,7 +52,7 @@ def with_units(
             for name in own:
                 have[name, each.name] += take_good + take_bad
                 repair[name, each.name] += take_bad
-            if units.form == _PACKED and rim in own:
+            if units.form == PACKED and rim in own:
                 packed[each.name] += take_good
         if not is_used:
             strange.append(f"{good + bad} {words} ({why})")
@@ -107,21 +100,6 @@ def _is_made(design: Design, item: str, hives: str) -> bool:
 
 def _words(have: int, repair: int) -> str:
     return f"{have} on hand, {repair} to repair" if repair else f"{have} on hand"
-
-
-def items_of(item: str, form: str) -> tuple[str, ...]:
-    """The items that make up a unit in the book (for a board without mesh, its rim), or none if its name or form is
-    unknown."""
-    if form not in ("", *FORMS):
-        return ()
-    found: list[str] = []
-    for part in item.split("+"):
-        names = items_named(part.strip())
-        if not names:
-            return ()
-        found += names
-    not_in = board_names(BoardPart.FLOOR, BoardPart.STRIPS) if form == _EMPTY else ()
-    return tuple(name for name in dict.fromkeys(found) if name not in not_in and find_item(name).is_per_hive)
 
 
 def hives_named(design: Design, box: str, formats: Mapping[str, str]) -> list[HivesTable]:

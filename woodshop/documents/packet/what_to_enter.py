@@ -4,6 +4,8 @@ from woodshop.design.batch import packed_boards
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND
 from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, numbered_layouts
 from woodshop.drawing.values.model import Align, Block, Cell, Column, Columns, Heading, Paragraph, Section, Table
+from woodshop.hardware.catalogue import board_names
+from woodshop.hardware.registry import BoardPart
 from woodshop.plan.values import PlannedBatch
 
 _TICK = "[ ]"
@@ -23,6 +25,7 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
     layouts = numbered_layouts(planned)
     hives = [line for line in batch.lines if line.count and line.item.is_per_hive]
     packed = packed_boards(batch, planned.units)
+    (rim,) = board_names(BoardPart.RIM)
     bought = [_line(each.what, each.count) for each in planned.purchases]
     finished = [_line(f"{line.item.name}; {line.hives.name or line.hives.format}", line.count) for line in hives]
     blocks = (
@@ -35,8 +38,8 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
         *_step("Offcuts", "offcut put away", "offcut, planned size", (Column("true size", weight=5), _PLACE),
                _offcuts(planned, layouts)),
         *_step("At the end of a day", "units finished", "item; box", (_PLANNED, _COUNT, _PLACE), finished),
-        *_step("When the sugar is in", "units packed", "box", (_PLANNED, _COUNT, _PLACE),
-               [_line(name, count) for name, count, _ in packed]),
+        *_step("When the sugar is in", "units packed", "item; box", (_PLANNED, _COUNT, _PLACE),
+               [_line(f"{rim}; {name}", count) for name, count, _ in packed]),
         *_empty("Handed over, or put on a hive", "units sold, units fitted",
                 ("item; box", "form", "count", "order, or hive"), _HANDED_OVER if hives else 0),
     )  # fmt: skip

@@ -28,7 +28,7 @@ from woodshop.drawing.values.model import (
 from woodshop.files.one_file import json_bytes
 from woodshop.plan.work.shop_file import Shop
 from woodshop.records.events import canonical, content_digest
-from woodshop.trade.delivery import Delivery, FinishedKind, Invoice, LineDelivery, OrderDelivery, ShortUnits
+from woodshop.trade.delivery import Delivery, FinishedKind, Invoice, LineDelivery, OrderDelivery, Pick, ShortUnits
 from woodshop.trade.quotes import is_exempt
 from woodshop.units.lengths import Money, decimals
 from woodshop.units.wording import in_short
@@ -49,11 +49,11 @@ SoldBefore = Mapping[tuple[str, FinishedKind], int]
 
 def pick_section(delivery: Delivery, going: Sequence[OrderDelivery]) -> Section:
     """The pick list: the units to take from each place, and the order that they are for."""
-    places: dict[str, list[tuple[OrderDelivery, LineDelivery, int]]] = {}
+    places: dict[str, list[tuple[OrderDelivery, LineDelivery, Pick]]] = {}
     for each in going:
         for line in each.lines:
-            for place, count in line.picked:
-                places.setdefault(place, []).append((each, line, count))
+            for pick in line.picked:
+                places.setdefault(pick.place, []).append((each, line, pick))
     columns = (
         Column("", weight=1),
         Column("take", Align.RIGHT, weight=2, key="count"),
@@ -66,17 +66,24 @@ def pick_section(delivery: Delivery, going: Sequence[OrderDelivery]) -> Section:
     blocks: list[Block] = []
     data: list[Datum] = []
     for place, lines in sorted(places.items()):
-        lines.sort(key=lambda each: (each[1].line.item, each[1].line.box, each[1].line.form))
+        lines.sort(key=lambda each: (each[2].kind.item, each[2].kind.box, each[2].kind.form))
         rows: list[tuple[Cell, ...]] = [
-            (_TICK, count, *_kind_cells(line), *_order_cells(each)) for each, line, count in lines
+            (_TICK, pick.count, _picked_item(pick, line), *map(plain, pick.kind[1:]), *_order_cells(each))
+            for each, line, pick in lines
         ]
         table = Table(columns, tuple(rows))
-        total = sum(count for _, _, count in lines)
+        total = sum(pick.count for _, _, pick in lines)
         blocks.append(KeepTogether((Heading(f"{plain(place)}: take {total}", 3), table)))
         data.append({"place": place, "lines": list(table.records)})
     if not blocks:
         blocks = [Paragraph("No order waits for anything that is on hand.")]
     return Section("Pick list", tuple(blocks), {"pick_list": data})
+
+
+def _picked_item(pick: Pick, line: LineDelivery) -> str:
+    """The item as it is on hand and, if the order has another name for it, that name too."""
+    item, ordered = plain(pick.kind.item), plain(line.line.item)
+    return item if item == ordered else f"{item}, in {ordered}"
 
 
 def _kind_cells(line: LineDelivery) -> tuple[str, str, str]:
@@ -139,6 +146,7 @@ def short_section(delivery: Delivery) -> Section:
             "short": each.count,
             "needs_repair": each.needs_repair,
             "other_forms": [{"form": form, "count": count} for form, count in each.other_forms],
+            "parts": [{**kind._asdict(), "count": count} for kind, count in each.parts],
         }
         for each in delivery.short
     ]
@@ -154,6 +162,7 @@ def _named(kind: FinishedKind) -> str:
 def _could_help(short: ShortUnits) -> str:
     words = [f"{short.needs_repair} that need repair"] if short.needs_repair else []
     words += [f"{count} {plain(form) or 'of no stated form'}" for form, count in short.other_forms]
+    words += [f"{count} {_named(kind)}" for kind, count in short.parts]
     return ", ".join(words) or "none"
 
 
@@ -314,19 +323,26 @@ def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: S
     `sold_before` is the number of sales of each kind that the book lists for an order, including sales that were
     undone. The id of each row is made from it, so that a sheet that is imported twice counts only once.
     """
-    rows: list[tuple[object, ...]] = [
-        ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")
-    ]
+    heads = ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")
+    rows: list[tuple[object, ...]] = [(*heads, "line_item", "line_form", "note")]
     for each in going:
+        order, customer = each.order.order, each.order.customer
         for line in each.lines:
             kind = FinishedKind(line.line.item, line.line.box, line.line.form)
-            first = sold_before.get((each.order.order, kind), 0) + 1
-            for n, (place, count) in enumerate(line.picked, first):
-                fields = {"order": each.order.order, **kind._asdict(), "sale": n}
+            price = "" if line.line.price is None else money_text(line.line.price.minor)
+            n = sold_before.get((order, kind), 0)
+            for k, pick in enumerate(line.picked):
+                n += not pick.is_part
+                fields: dict[str, object] = {"order": order, **kind._asdict(), "sale": n}
+                fields |= {"part": f"{pick.kind.item}, {k}"} if pick.is_part else {}
                 made = content_digest("units sold", "", canonical(fields))
-                price = "" if line.line.price is None else money_text(line.line.price.minor)
-                cells = (each.order.order, *kind, count, place, each.order.customer, price, delivery.currency)
-                rows.append(("units sold", delivery.day.isoformat(), f"sale-{made}", *cells))
+                credit, named, note = order, ("", ""), ""
+                if pick.is_part:
+                    credit, note = "", f"part of {kind.item}, order {order}"[:200]
+                elif pick.kind != kind:
+                    named = kind.item, kind.form
+                sale = ("units sold", delivery.day.isoformat(), f"sale-{made}", credit, *pick.kind, pick.count)
+                rows.append((*sale, pick.place, customer, price if credit else "", delivery.currency, *named, note))
     return csv_bytes(rows)
 
 

@@ -14,7 +14,8 @@ from woodshop.design.inventory import Inventory, UnitsOnHand
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
 from woodshop.design.lumberyard.stocked import bare
 from woodshop.design.orders.lines import with_read_orders
-from woodshop.design.settle.on_hand import hives_named, items_of
+from woodshop.design.settle.on_hand import hives_named
+from woodshop.design.settle.unit_forms import items_of
 from woodshop.errors import InputError, Problem
 from woodshop.plan.book.reading import inventory_of, refuse_other_book
 from woodshop.plan.rest.progress import (
@@ -122,7 +123,7 @@ def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> 
         plan=str(since.written["digest"]),
         cut=tuple(_cut(since)),
         pieces=(*_pieces(since), *_scrapped(since, design)),
-        boards=(*_boards(since), *_offcuts_gone(since), *_left_over_gone(since, lumberyard)),
+        boards=(*_boards(since, lumberyard), *_offcuts_gone(since), *_left_over_gone(since, lumberyard)),
         offcuts=tuple(
             OffcutOnHand(material=each.material, length=each.length, width=each.width, label=each.offcut, bad=each.bad)
             for each in since.latest.offcuts
@@ -165,16 +166,40 @@ def _pieces(since: BookSince) -> Iterator[PieceCount]:
                 yield PieceCount(part=each.part, change=change, count=count, reason=reason)
 
 
-def _boards(since: BookSince) -> Iterator[BoardFault]:
+def _boards(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
+    """Boards that are not as bought: those of a layout as it has them, others of the buy list as far as it goes, then
+    those left over when the plan was made."""
+    lines = {str(row["what"]): str(row.get("stock", "")) for row in since.written["purchases"]}
+    bought = {each.what: each.count for each in _bought(since)}
+    layouts = _stock_of_layouts(since.written)
+    cut: Counter[str] = Counter()
+    for row in _cut(since):
+        cut[layouts.get(row.layout, "")] += row.times
+    free = Counter({what: count - cut[lines[what]] for what, count in bought.items()})
+    ids = _left_over_ids(since, lumberyard)
+    sellers = [str(row["lumberyard"]) for row in since.written["terms"]]
+    for fault in _faults(since):
+        line, left_over = _line_name(since, fault.stock), ids.get(bare(fault.stock, sellers), "")
+        on_list = fault.count if not left_over else max(0, min(fault.count, free[line])) if line in lines else 0
+        if fault.layout is not None and left_over:
+            on_list = 0 if layouts.get(fault.layout) == left_over else fault.count
+        free[line] -= on_list
+        for stock, count in ((line, on_list), (left_over or line, fault.count - on_list)):
+            if count:
+                yield replace(fault, stock=stock, count=count)
+
+
+def _faults(since: BookSince) -> Iterator[BoardFault]:
+    """The boards that were found not to be as bought, under the book's names of them."""
     own, before = _of_batch(since.latest, since.batch), _of_batch(since.at_plan, since.batch)
     known = 0 if before is None else len(before.unusable)
     for each in own.unusable[known:] if own is not None else ():
-        yield BoardFault(stock=_line_name(since, each.stock), count=each.count, layout=each.layout, reason=each.reason)
+        yield BoardFault(stock=each.stock, count=each.count, layout=each.layout, reason=each.reason)
     marked = {each.board for each in since.at_plan.boards}
     for board in since.latest.boards:
         if board.batch == since.batch and board.board not in marked:
             yield BoardFault(
-                stock=_line_name(since, board.stock),
+                stock=board.stock,
                 layout=board.layout,
                 length=board.length,
                 bad=board.bad,
@@ -202,23 +227,31 @@ def _left_over_gone(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardF
     """Boards left over when the plan was made, and used up since though no layout was cut from them; those of the buy
     list are counted there."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
-    ids = {
-        bare(offer.what.removesuffix(f", {ON_HAND}"), sellers): offer.id
-        for offer in lumberyard.offers
-        if offer.label == ON_HAND
-    }
-    there = {stock for own in since.written["at_hand"].values() for stock in own}
+    ids = _left_over_ids(since, lumberyard)
     layouts = _stock_of_layouts(since.written)
-    cut: Counter[str] = Counter()
+    cut: Counter[str] = Counter()  # or known to be bad
     for row in _cut(since):
         cut[layouts.get(row.layout, "")] += row.times
+    for fault in _boards(since, lumberyard):
+        cut[fault.stock] += fault.count
     listed = {name for _, name in _listed(since)}
     now = {each.stock: each.on_hand for each in since.latest.stock}
     for each in since.at_plan.stock:
         stock = ids.get(bare(each.stock, sellers), "")
         lost = each.on_hand - now.get(each.stock, 0) - cut[stock]
-        if stock in there and each.stock not in listed and lost > 0:
+        if stock and each.stock not in listed and lost > 0:
             yield BoardFault(stock=stock, count=lost, reason="used elsewhere")
+
+
+def _left_over_ids(since: BookSince, lumberyard: Lumberyard) -> dict[str, str]:
+    """The ids of the boards left over when the plan was made, by their names in the book."""
+    sellers = [terms.lumberyard for terms in lumberyard.terms]
+    there = {stock for own in since.written["at_hand"].values() for stock in own}
+    return {
+        bare(offer.what.removesuffix(f", {ON_HAND}"), sellers): offer.id
+        for offer in lumberyard.offers
+        if offer.label == ON_HAND and offer.id in there
+    }
 
 
 def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
@@ -304,15 +337,19 @@ def _gone(since: BookSince) -> Counter[tuple[str, str]]:
 
 
 def _units(since: BookSince, before: Inventory) -> Iterator[UnitsOnHand]:
-    """The good units of then, less those gone since; with those found since."""
-    gone = _gone(since)
+    """The good units of then, less those gone since, and those that still need repair; with those found since."""
+    gone, bad = _gone(since), Counter[tuple[str, str]]()
+    for key, count in since.latest.units.items():
+        if key.state != "good" and not key.hive:
+            bad[key.item, key.box] += count
     for units in before.units:
         less = min(units.good, max(0, gone[units.item, units.box]))
         gone[units.item, units.box] -= less
-        yield replace(units, good=units.good - less, repair=0)
+        yield replace(units, good=units.good - less, repair=min(units.repair, bad[units.item, units.box]))
+        bad[units.item, units.box] -= min(units.repair, bad[units.item, units.box])
     for (item, box), count in gone.items():
         if count < 0:
-            forms = [key.form for key in since.latest.units if (key.item, key.box) == (item, box) and not key.hive]
+            forms = [each.form for each in since.latest.units if (each.item, each.box) == (item, box) and not each.hive]
             yield UnitsOnHand(item=item, box=box, form=next(iter(forms), ""), good=-count, repair=0)
 
 
