@@ -237,7 +237,7 @@ def _faults(since: BookSince) -> Iterator[BoardFault]:
                 layout=board.layout,
                 length=board.length,
                 bad=board.bad,
-                reason=board.reason or f"board {board.board}",
+                reason=board.reason or f"marked board {board.board}",
             )
 
 
@@ -249,7 +249,7 @@ def _offcuts_gone(since: BookSince) -> Iterator[BoardFault]:
     gone = {
         f"offcut_{each.offcut}": f"offcut {each.offcut}" for each in since.at_plan.offcuts if each.offcut not in left
     }
-    gone |= {f"offcut_board_{e.board}": f"board {e.board}" for e in since.at_plan.boards if e.board not in marks}
+    gone |= {f"offcut_board_{e.board}": f"marked board {e.board}" for e in since.at_plan.boards if e.board not in marks}
     layouts = _stock_of_layouts(since.written)
     cut = {layouts.get(each.layout, "") for each in _cut(since)}
     for stock, words in gone.items():
