@@ -8,12 +8,14 @@ import pytest
 
 from tests.plan.booked import HEAD, QUILTS, BookedShop
 from tests.records.shop_days import sent
+from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.stocked import read_stocked
 from woodshop.plan.book.reading import read_booked
-from woodshop.plan.book.rest import BookSince, inventory_since, progress_since
+from woodshop.plan.book.rest import BookSince, design_since, inventory_since, progress_since, read_since
 from woodshop.plan.rest.progress import BoardFault, BoughtCount, LayoutCut, OffcutOnHand, PieceCount, Progress
+from woodshop.records.changes import correction_of, undo_of
 from woodshop.records.events import NewEvent
-from woodshop.records.store import read_book
+from woodshop.records.store import open_book, read_book
 from woodshop.units.lengths import inch
 
 PINE, PINE_ID, BOARD = "1x6 pine, 8 ft", "1x6_96", "board 3/4 in"
@@ -275,3 +277,19 @@ def test_orders_keep_what_was_sold_since_and_take_what_was_accepted(shop: Booked
     orders = {each.order: each.open for each in inventory_since(found.since).orders}
     assert orders == {"A-1": 4, "A-2": 2}
     assert not found.progress.pieces
+
+
+def test_units_of_before_that_were_brought_back_or_corrected_since_are_on_hand(shop: BookedShop) -> None:
+    """Event 1 was undone when the plan was made, and event 2 said less than it does now; 5 more were finished since."""
+    event = sent("units finished", **QUILT, count=2)
+    shop.enter(event, sent("units finished", **QUILT, count=1))
+    with open_book(shop.book) as book:
+        book.add([undo_of(book.events(), 1)])
+        written = {**WRITTEN, "book": {"event": 3, "digest": book.state().digest}}
+        book.add([undo_of(book.events(), 3)])
+        book.add([correction_of(book.events(), 2, {"count": "4"}, "in", "USD")])
+        book.add([replace(sent("units finished", **QUILT, count=5), id="later")])
+    found = read_since(written, read_design(shop.write()), None, "plan.json")
+    assert sum(units.good for units in inventory_since(found).units) == 2 + 4
+    design = design_since(found, read_design(shop.write()))
+    assert [note.value for note in design.notes] == ["5 quilt box for tens"]

@@ -1,6 +1,7 @@
 """The results of a settled batch: parts needed, plans, purchases and costs, as frozen values."""
 
-from dataclasses import KW_ONLY, dataclass
+from collections.abc import Mapping
+from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
 
 from woodshop.cutting.layouts.fewer_layouts import SetupReport
@@ -125,7 +126,8 @@ class Choices:
 class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
-    `cut_before` lists the parts that need no more pieces cut, in the rest of a plan.
+    In the rest of a plan, `cut_before` lists the parts that need no more pieces cut, and `there` is the number of
+    pieces already cut that serve it, by the address of the part.
     """
 
     batch: Batch
@@ -138,6 +140,7 @@ class PlannedBatch:
     bills: tuple[Bill, ...] = ()
     choices: Choices | None = None
     cut_before: tuple[Need, ...] = ()
+    there: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def to_pay(self) -> Money:

@@ -171,7 +171,8 @@ def _offcuts(state: BookState) -> Table:
         for each in state.offcuts
     ]  # fmt: skip
     marked = [
-        (f"board {each.board}", each.material, None if each.length is None else wording.length(each.length), None,
+        (f"marked board {each.board}", each.material,
+         None if each.length is None else wording.length(each.length), None,
          "; ".join(map(stretch, each.bad)) or None, each.stock or None)
         for each in state.boards
     ]  # fmt: skip

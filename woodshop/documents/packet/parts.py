@@ -1,7 +1,7 @@
 """Parts and machining: the list of parts, one drawing for each family with its sizes, and the setup for each cut."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from woodshop.checks.first_article import ENTRANCE, FirstArticle
 from woodshop.design.batch import Batch, Hives, due_dates, first_needed, hives_fitted
@@ -88,12 +88,14 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     """
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
-    families = families_of(needs, said)
+    families = families_of(_to_machine(planned), said)
     metric = f", {_UNITS[said.other]} beside them in parentheses" if said.both else ""
     intro = (
         f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the mark on every piece as it comes "
         "off the saw. A part without a drawing below is a plain rectangle."
     )
+    if planned.there:
+        intro += " The list counts the pieces still to cut; the drawings also count those already cut."
     table = _list(needs, said)
     blocks: list[Block] = [
         Paragraph(intro),
@@ -112,6 +114,20 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
             *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned, found)),
         ]
     return Section("Parts and machining", tuple(blocks))
+
+
+def _to_machine(planned: PlannedBatch) -> list[Need]:
+    """Every part, in the order of its mark, with the pieces that are already cut: they are not machined yet."""
+    to_cut = [replace(need, count=need.count + planned.there.get(need.address, 0)) for need in needs_of(planned)]
+    return sorted((*to_cut, *planned.cut_before), key=lambda need: (len(need.mark), need.mark))
+
+
+def _cut_already(family: Family, planned: PlannedBatch) -> Iterator[Paragraph]:
+    """Which of its pieces are already cut, in the rest of a plan."""
+    cut = [f"{planned.there[each.address]} {each.mark}" for each in family.needs if planned.there.get(each.address)]
+    if cut:
+        words = f"{', '.join(cut)}. Skip those that are machined, or are in finished units."
+        yield Paragraph(words, lead="Cut already:")
 
 
 def _list(needs: Sequence[Need], said: Wording) -> Table:
@@ -183,7 +199,7 @@ def _family_blocks(
         rest: tuple[Block, ...] = (figure, *sizes, steps)
     else:
         rest = (Beside((figure,), (*sizes, steps)),)
-    return (head, *rest, *_holes(part, said))
+    return (head, *_cut_already(family, planned), *rest, *_holes(part, said))
 
 
 def _caption(family: Family, said: Wording) -> str:

@@ -3,6 +3,7 @@
 from woodshop.drawing.values.model import Align, Block, Bullets, Cell, Column, Data, Heading, Paragraph, Section, Table
 from woodshop.plan.rest.material import PieceRow
 from woodshop.plan.rest.plan_rest import LayoutRow, MaterialChange, PlanOfRest
+from woodshop.reference.materials import Form
 from woodshop.units.lengths import Money
 
 _Row = tuple[Cell, ...]
@@ -46,6 +47,7 @@ def what_changed_section(found: PlanOfRest, unit: str) -> Section:
         "buy": [{"what": p.what, "count": p.count, "total": p.total} for p in rest.purchases],
         "unknown": found.unknown,
         "was": found.was,
+        "paid": found.paid,
         "to_buy": rest.total,
         "to_pay": rest.to_pay,
         "left_over": found.left_over,
@@ -68,7 +70,8 @@ def _sums(found: PlanOfRest) -> list[str]:
         more = "more" if change.minor > 0 else "less"
         by = f"{Money(abs(change.minor), change.currency)} {more}" if change.minor else "no change"
         return [*_kept(found), f"To buy: {found.was} before, {rest.total} now: {by}{fees}."]
-    lines = [*_kept(found), f"Bought for {found.was}. To buy now: {rest.total}{fees}."]
+    bought = f"{found.paid}" if found.bought == "all" else f"{found.paid} of {found.was} on the earlier buy list"
+    lines = [*_kept(found), f"Bought for {bought}. To buy now: {rest.total}{fees}."]
     lines.append(f"Left over: whole boards and unopened packs worth {found.left_over}.")
     good, over = sum(row.good for row in found.pieces), sum(row.over for row in found.pieces)
     to_cut = sum(row.to_cut for row in found.pieces)
@@ -87,7 +90,8 @@ def _kept(found: PlanOfRest) -> list[str]:
         return ["No board was left to cut." if not found.rest.plans else "Every layout is new."]
     same = "All" if kept == boards else f"{kept} of"
     numbers = "no number changes" if stay == len(found.layouts) else f"{stay} layouts stay"
-    return [f"{same} {boards} boards still to cut are cut as planned: {numbers}."]
+    kinds = "boards" if all(each.material.form is Form.BOARD for each in found.changes) else "boards, sheets and rolls"
+    return [f"{same} {boards} {kinds} still to cut are cut as planned: {numbers}."]
 
 
 def _layouts(found: PlanOfRest) -> list[Block]:
@@ -122,11 +126,16 @@ def _money(change: MaterialChange) -> list[Block]:
     lines = []
     if change.fewer is not None:
         count, more = change.fewer
-        boards = "no board" if not count else "1 board" if count == 1 else f"only {count} boards"
-        lines.append(f"A plan that changes {boards} costs {more} more.")
+        now = _boards(change.boards - change.kept, change)
+        lines.append(f"This plan changes {now}. A plan that changes {_boards(count, change)} costs {more} more.")
     if change.could_save.minor:
-        lines.append(f"No other plan saves more than {change.could_save} of what is to buy.")
+        lines.append(f"No plan costs more than {change.could_save} less than this one.")
     return [Paragraph(" ".join(lines))] if lines else []
+
+
+def _boards(count: int, change: MaterialChange) -> str:
+    form = change.material.form.value
+    return f"no {form}" if not count else f"1 {form}" if count == 1 else f"{count} {form}s"
 
 
 def _fate(row: LayoutRow) -> str:

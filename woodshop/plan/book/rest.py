@@ -6,11 +6,11 @@ the plan itself already counts what was on hand then. So nothing of the book is 
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from woodshop.design.design_file import Design
-from woodshop.design.inventory import Inventory, UnitsOnHand
+from woodshop.design.inventory import BookNote, Inventory, UnitsOnHand, named
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
 from woodshop.design.lumberyard.stocked import bare
 from woodshop.design.orders.lines import with_read_orders
@@ -27,6 +27,7 @@ from woodshop.plan.rest.progress import (
     PieceCount,
     Progress,
 )
+from woodshop.records.events import Event, effective
 from woodshop.records.state import BatchProgress, BookState, PieceTally, StockTally
 from woodshop.records.store import open_book
 
@@ -36,6 +37,7 @@ _CHANGES: tuple[tuple[str, PieceChange], ...] = (
     ("lost", "lost"),
     ("found", "found"),
 )
+_FINISHED = "units finished"
 _SCRAPPED = "units scrapped, or missing in an inventory count"
 
 
@@ -43,13 +45,16 @@ _SCRAPPED = "units scrapped, or missing in an inventory count"
 class BookSince:
     """A book at the event that a plan was made from, and at its latest event.
 
-    `written` is the plan as read from its plan.json; `takes_orders`: its design has orders.
+    `written` is the plan as read from its plan.json; `takes_orders`: its design has orders. `restated` is how many more
+    units (below 0: fewer) of each item and box were finished before the plan than the book said then, because events
+    of that time were corrected, undone or brought back since.
     """
 
     written: Mapping[str, Any]
     at_plan: BookState
     latest: BookState
     takes_orders: bool = False
+    restated: Mapping[tuple[str, str], int] = field(default_factory=dict)
 
     @property
     def batch(self) -> str:
@@ -70,7 +75,18 @@ def read_since(written: Mapping[str, Any], design: Design, as_of: int | None, wh
         given, wanted = f"event {as_of}", f"event {first}, which the plan was made from, or a later one"
         raise InputError(Problem("--as-of", given, wanted, "Leave --as-of away, or give a later event."))
     with open_book(design.book) as book:
-        return BookSince(written, book.state(first), book.state(as_of), design.ordering is not None)
+        restated = _finished(book.events(1, as_of), first)
+        restated.subtract(_finished(book.events(1, first), first))
+        return BookSince(written, book.state(first), book.state(as_of), design.ordering is not None, restated)
+
+
+def _finished(events: Sequence[Event], last: int) -> Counter[tuple[str, str]]:
+    """How many units of each item and box were finished up to event `last`, as the events say in the end."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for event, _, fields in effective(events):
+        if event.number <= last and event.kind == _FINISHED:
+            counts[fields["item"], fields["box"]] += fields["count"]
+    return counts
 
 
 def design_since(since: BookSince, design: Design) -> Design:
@@ -80,7 +96,25 @@ def design_since(since: BookSince, design: Design) -> Design:
     """
     if "book" not in since.written:
         return with_read_orders(replace(design, book=None))
-    return with_read_orders(replace(design, inventory=inventory_since(since)))
+    return with_read_orders(replace(design, inventory=inventory_since(since), notes=(*design.notes, *_notes(since))))
+
+
+def _notes(since: BookSince) -> Iterator[BookNote]:
+    """A note about units finished since, which are not counted as units."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for sign, state in ((1, since.latest), (-1, since.at_plan)):
+        for total in state.units_totals:
+            counts[total.item, total.box] += sign * total.finished
+    counts.subtract(since.restated)
+    finished = [f"{count} {item} for {box}" for (item, box), count in counts.items() if count > 0]
+    if finished:
+        yield BookNote(
+            place=f"{inventory_of(since.latest).source}, units finished since the plan",
+            value=named(finished),
+            wanted="units made of the pieces of the plan",
+            do="They count by their pieces, cut or still to cut. If you made them before the plan, or of other wood, "
+            'undo the event, and enter them as "units counted".',
+        )
 
 
 def inventory_since(since: BookSince) -> Inventory:
@@ -203,7 +237,7 @@ def _faults(since: BookSince) -> Iterator[BoardFault]:
                 layout=board.layout,
                 length=board.length,
                 bad=board.bad,
-                reason=board.reason or f"board {board.board}",
+                reason=board.reason or f"marked board {board.board}",
             )
 
 
@@ -215,7 +249,7 @@ def _offcuts_gone(since: BookSince) -> Iterator[BoardFault]:
     gone = {
         f"offcut_{each.offcut}": f"offcut {each.offcut}" for each in since.at_plan.offcuts if each.offcut not in left
     }
-    gone |= {f"offcut_board_{e.board}": f"board {e.board}" for e in since.at_plan.boards if e.board not in marks}
+    gone |= {f"offcut_board_{e.board}": f"marked board {e.board}" for e in since.at_plan.boards if e.board not in marks}
     layouts = _stock_of_layouts(since.written)
     cut = {layouts.get(each.layout, "") for each in _cut(since)}
     for stock, words in gone.items():
@@ -312,8 +346,10 @@ def _stock_of_layouts(written: Mapping[str, Any]) -> dict[int, str]:
 
 def _gone(since: BookSince) -> Counter[tuple[str, str]]:
     """Units of each item and box that were lost to the plan since: scrapped, missing in an inventory count, in need of
-    repair, sold without an order if it is for orders; less those found, repaired and taken off hives."""
+    repair, sold without an order if it is for orders; less those found, repaired, taken off hives, and finished before
+    the plan though the book did not say so then."""
     gone: Counter[tuple[str, str]] = Counter()
+    gone.subtract(since.restated)
     for sign, state in ((1, since.latest), (-1, since.at_plan)):
         for total in state.units_totals:
             key = total.item, total.box

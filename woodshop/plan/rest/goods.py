@@ -14,7 +14,8 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True)
 class GoodsRow:
-    """A pack: the number on the old buy list, the number of those unopened, the number to buy now."""
+    """A pack: the number bought, or on the old buy list if nothing of it was; the number of those unopened, the number
+    to buy now."""
 
     goods: str
     what: str
@@ -42,6 +43,7 @@ def goods_of(old: EarlierPlan, batch: Batch, units: tuple[Unit, ...], progress: 
     listed = [line for line in old.bought if not line.stock]
     counts = None if progress.bought is None else {row.what: row.count for row in progress.bought}
     own = [line if counts is None else replace(line, count=counts.get(line.what, 0)) for line in listed]
+    counted = {line.what: line.count for line in own} if counts is None else counts
     there = [line for line in own if line.what in packs and line.count]
     held = {goods: Fraction(amount) for goods, amount in old.there.items() if Fraction(amount)}
     for line in there:
@@ -72,7 +74,7 @@ def goods_of(old: EarlierPlan, batch: Batch, units: tuple[Unit, ...], progress: 
             line.group,
             line.what,
             Money(line.price, old.currency),
-            planned=line.count,
+            planned=counted.get(line.what, 0) if any(counted.values()) else line.count,
             left=closed.get(line.what, 0),
             buy=now.pop(line.what).count if line.what in now else 0,
         )

@@ -256,17 +256,24 @@ class MaterialRest:
         own = next((offer.price.minor for offer in self.batch.lumberyard.offers if offer.id == bare), None)
         return own if own is not None else self.old_stock[stock].cost if stock in self.old_stock else 0
 
-    def stock_rows(self, used: Counter[str]) -> Iterable[StockRow]:
-        """Every kind of stock in the earlier plan or the new one; `used` counts the rest's stock by id."""
-        offers = {offer.id: offer for offer in self.batch.lumberyard.offers}
-        is_bought = any(stock not in self.at_hand for stock in self.held)
+    def called(self, stock: str) -> str:
+        """What a board of the earlier plan is called: as on the buy list, or as the lumberyard or the packet has it."""
+        offers = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
+        bare = stock.removeprefix(BOUGHT)
+        return self.names.get(stock) or offers.get(bare, bare)
+
+    def stock_rows(self, used: Counter[str], *, is_bought: bool) -> Iterable[StockRow]:
+        """Every kind of stock in the earlier plan or the new one; `used` counts the rest's stock by id.
+
+        `is_bought`: whether anything on the earlier buy list was bought. If nothing was, `planned` is as planned.
+        """
         planned = Counter(self.held) if is_bought else times_of(self.plan)
         cut, bad, there = self.cut_boards(), self.bad_boards(), self.on_hand()
         own = {offer.id for offer in self.job.offers} if self.job is not None else set()
         pool = Counter(used)
         for each in dict.fromkeys((*planned, *(row for row in used if row in own))):
             bare = each.removeprefix(BOUGHT)
-            what = self.names.get(each) or (offers[bare].what if bare in offers else bare)
+            what = self.called(each)
             is_there = each in self.at_hand
             name = on_hand_name(each, self.at_hand)
             again = min(there[each], pool[name])

@@ -77,8 +77,10 @@ class MaterialChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanOfRest:
-    """The rest of a plan. `unknown` are packs of the earlier list that no lumberyard file lists now.
+    """The rest of a plan.
 
+    `was` is the total of the earlier buy list, `paid` of what was bought of it. `unknown` are packs of that list that
+    no lumberyard file lists now.
     `rest` is the remaining work, as a planned batch: its plans, purchases and findings. `cut` counts the pieces there
     that serve it, by address; `there` is the amount of goods on hand. `rack` counts the pieces there that nobody needs,
     by size in the job's unit.
@@ -88,6 +90,7 @@ class PlanOfRest:
     work: WorkDone
     bought: Literal["all", "counted", "nothing"]
     was: Money
+    paid: Money
     lines: tuple[Changed, ...]
     layouts: tuple[LayoutRow, ...]
     changes: tuple[MaterialChange, ...]
@@ -183,16 +186,21 @@ def _planned(
     purchases = topped_up(batch.lumberyard, (*stock_bought(plans), *goods.purchases))
     made = bought_batch(batch, units, plans, purchases=purchases, unpriced=goods.unpriced, report=report)
     to_cut = {need.address for plan in plans for need in plan.job.needs}
+    cut = {part: count for side in sides for part, count in side.served().items() if count}
     made = replace(
-        made, cut_before=tuple(need for job in jobs.values() for need in job.needs if need.address not in to_cut)
+        made,
+        cut_before=tuple(need for job in jobs.values() for need in job.needs if need.address not in to_cut),
+        there=cut,
     )
     used = {each.job.material: times_of(each.plan) for each in plans}
     currency = batch.lumberyard.currency
+    is_bought = progress.bought is None or any(row.count for row in progress.bought)
     return PlanOfRest(
         earlier=earlier,
         work=work,
-        bought="all" if progress.bought is None else "counted" if progress.bought else "nothing",
+        bought="all" if progress.bought is None else "counted" if is_bought else "nothing",
         was=Money(earlier.total, earlier.currency),
+        paid=_paid_for(earlier, progress),
         lines=_changed(earlier, batch),
         layouts=tuple(row for side in sides for row in _layout_rows(side, numbered.get(side.material))),
         changes=tuple(
@@ -206,16 +214,26 @@ def _planned(
             )
             for (side, _), each in zip(rests, found, strict=True)
         ),
-        stock=tuple(row for side in sides for row in side.stock_rows(used.get(side.material, Counter()))),
+        stock=tuple(
+            row for side in sides for row in side.stock_rows(used.get(side.material, Counter()), is_bought=is_bought)
+        ),
         pieces=tuple(row for side in sides for row in side.piece_rows()),
         goods=goods.rows,
         unknown=goods.unknown,
         rest=made,
-        cut={part: count for side in sides for part, count in side.served().items() if count},
+        cut=cut,
         kept=tuple(row for side in sides for row in side.served_rows()),
         rack=tuple((side.material, size, n) for side in sides for size, n in sorted(side.rack().items())),
         there=goods.there,
     )
+
+
+def _paid_for(earlier: EarlierPlan, progress: Progress) -> Money:
+    """The price on the earlier buy list of what was bought of it."""
+    if progress.bought is None:
+        return Money(earlier.total, earlier.currency)
+    prices = {line.what: line.price for line in earlier.bought}
+    return Money(sum(prices[row.what] * row.count for row in progress.bought), earlier.currency)
 
 
 def _marked(jobs: tuple[MaterialJob, ...], earlier: EarlierPlan) -> tuple[MaterialJob, ...]:
@@ -321,7 +339,7 @@ def _why(side: MaterialRest, progress: Progress, earlier: EarlierPlan) -> Iterat
     """The reasons why the rest of a material is not as planned, in words."""
     unit = side.batch.unit
     for stock, fault in side.faults:
-        name = side.names.get(stock, stock)
+        name = side.called(stock)
         if fault.is_unusable:
             state = "unusable"
         else:
@@ -339,12 +357,17 @@ def _why(side: MaterialRest, progress: Progress, earlier: EarlierPlan) -> Iterat
     now = Counter({} if side.job is None else {blank.id: blank.count for blank in side.job.job.blanks})
     more, less = (now - old).total(), (old - now).total()
     if more:
-        yield f"{more} more pieces needed than planned"
+        yield f"{more} more {_pieces(more)} needed than planned"
     if less:
-        yield f"{less} fewer pieces needed than planned"
+        yield f"{less} fewer {_pieces(less)} needed than planned"
     short = sum(max(0, times - side.held.get(stock, 0)) for stock, times in times_of(side.plan).items())
     if short and (progress.bought is None or progress.bought):
-        yield f"{short} boards of the earlier buy list not bought"
+        form = side.material.form.value
+        yield f"{short} {form if short == 1 else f'{form}s'} of the earlier buy list not bought"
+
+
+def _pieces(count: int) -> str:
+    return "piece" if count == 1 else "pieces"
 
 
 def _same_batch(earlier: EarlierPlan, batch: Batch) -> None:

@@ -1,0 +1,47 @@
+"""What the pages of a rest say: of pieces already cut, of goods not bought, of boards by the names of the buy list."""
+
+from tests.plan.rest.small_run import SmallRun
+from woodshop.documents.packet.parts import parts_section
+from woodshop.documents.packet.what_changed import what_changed_section
+from woodshop.drawing.pens.text import section_text
+from woodshop.plan.rest.progress import BoardFault, BoughtCount, LayoutCut, Progress
+
+
+def test_pieces_already_cut_are_machined_too(small_run: SmallRun) -> None:
+    """The whole plan and its rest machine the same pieces, whatever was cut; the part list has only those to cut."""
+
+    def made(found: object) -> list[str]:
+        return [line for line in section_text(parts_section(found)).splitlines() if "(make " in line]
+
+    whole = made(small_run.rest(Progress()).rest)
+    number, (material, n) = next(iter(small_run.earlier.layouts.items()))
+    some = LayoutCut(number, small_run.earlier.plans[material].layouts[n].times)
+    for cut in ((some,), small_run.cut(1, 1)):
+        found = small_run.rest(Progress(cut=cut)).rest
+        assert whole
+        assert made(found) == whole
+        assert "Cut already" in section_text(parts_section(found))
+
+
+def test_what_was_not_bought_is_not_called_bought(small_run: SmallRun) -> None:
+    """One line of the buy list was bought: only it is there, and only its price was paid."""
+    line = max((each for each in small_run.earlier.bought if each.stock), key=lambda each: each.count)
+    found = small_run.rest(Progress(bought=(BoughtCount(line.what, line.count),)))
+    assert {row.what: row.planned for row in found.stock if row.planned and not row.is_offcut} == {
+        line.what: line.count
+    }
+    assert not any(row.planned for row in found.goods)
+    text = section_text(what_changed_section(found, "in"))
+    paid = f"{line.count * line.price / 100:,.2f}"
+    assert f"Bought for ${paid} of {found.was} on the earlier buy list." in text
+    assert " 1 boards" not in text
+    assert "rolls of the earlier buy list not bought" in text or "1 roll of the earlier buy list" in text
+
+
+def test_a_bad_board_has_its_name_in_the_packet(small_run: SmallRun) -> None:
+    stock = next(stock for own in small_run.earlier.at_hand.values() for stock in own)
+    found = small_run.rest(Progress(boards=(BoardFault(stock=stock, reason="twisted"),)))
+    text = section_text(what_changed_section(found, "in"))
+    assert stock not in text
+    name = next(row.what for row in found.stock if row.stock == stock)
+    assert f"1 x {name}: unusable (twisted)" in text
