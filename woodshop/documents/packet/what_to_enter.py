@@ -11,7 +11,7 @@ from woodshop.plan.values import PlannedBatch
 _TICK = "[ ]"
 _BAD_BOARDS, _SPOILED, _HANDED_OVER = 3, 3, 4  # lines to write on
 _Row = tuple[Cell, ...]
-_MATERIAL = Column("material", weight=8)
+_MATERIAL = Column("material", weight=10)
 _PLANNED, _COUNT, _PRICE, _PLACE = (
     Column(head, Align.RIGHT, weight=4) for head in ("planned", "count", "price", "place")
 )
@@ -35,7 +35,7 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
         *_step("At the saw", "layout cut", "layout, stock", (_MATERIAL, _PLANNED, _COUNT), _cut(layouts)),
         *_empty("At the bench", "pieces spoiled, pieces lost, pieces found",
                 ("material", "part", "count", "what happened, and why"), _SPOILED if layouts else 0),
-        *_step("Offcuts", "offcut put away", "offcut, planned size", (Column("true size", weight=5), _PLACE),
+        *_step("Offcuts", "offcut put away", "offcut, planned size", (_MATERIAL, Column("true size", weight=5), _PLACE),
                _offcuts(planned, layouts)),
         *_step("At the end of a day", "units finished", "item; box", (_PLANNED, _COUNT, _PLACE), finished),
         *_step("When the sugar is in", "units packed", "item; box", (_PLANNED, _COUNT, _PLACE),
@@ -62,15 +62,13 @@ def _stock(layout: NumberedLayout) -> str:
 
 def _cut(layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
     """Each layout with its stock and material."""
-    return [
-        (_TICK, f"{each.number}: {each.what.partition(':')[0]}", each.material.name, each.times) for each in layouts
-    ]
+    return [(_TICK, f"{each.number}: {_stock(each)}", each.material.name, each.times) for each in layouts]
 
 
 def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
     unit, kept = planned.batch.unit, kept_offcuts(planned)
     return [
-        (_TICK, f"{each.number}, {each.length.number(unit)} x {each.width.text(unit)}")
+        (_TICK, f"{each.number}, {each.length.number(unit)} x {each.width.text(unit)}", layout.material.name)
         for layout in layouts
         for each in kept.get(layout.name, ())
     ]
