@@ -56,6 +56,7 @@ def test_every_line_of_the_plan_has_its_row() -> None:
     assert {row[2] for row in rows["offcut put away"]} <= materials, "the event needs the material"
     made = sum(line.count for line in plan.batch.lines if line.item.is_per_hive)
     assert sum(int(row[2]) for row in rows["units finished"]) == made > 0
+    assert {row[2] for row in rows["offcut put away"]} <= {lay.material.name for lay in layouts}  # the event needs it
     assert {row[1].partition("; ")[0] for row in rows["units packed"]} == {"fondant rim"}  # the event needs the item
     assert all(row[-1] == "" for each in rows.values() for row in each)  # a space to write
 

@@ -354,3 +354,5 @@ def test_an_order_asked_for_gets_something_or_is_refused() -> None:
         orders_named(found, ["M-2"])
     with pytest.raises(InputError, match="Did you mean"):
         orders_named(found, ["M-11"])
+    with pytest.raises(InputError, match="See: woodshop book list"):
+        orders_named(found, ["M-5"])

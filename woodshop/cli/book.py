@@ -2,11 +2,16 @@
 
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from woodshop.cli.frame import FILE, command, main, say, show
 from woodshop.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from woodshop.drawing.values.model import Block
+    from woodshop.records.events import Event
 
 AS_OF = click.option(
     "--as-of", type=click.IntRange(min=0), help="Use the book as it stood after this event. Default: the last."
@@ -63,7 +68,8 @@ def add(
 
     Example: woodshop book add shop.book "stock bought" "stock=1x6 pine, 8 ft" count=10 price=11.12 --day 2026-09-23
     """
-    from woodshop.documents.answers.book import added_section
+    from woodshop.documents.answers.book import added_section, overpaid_notes
+    from woodshop.drawing.values.model import Section
     from woodshop.records.events import new_event
     from woodshop.records.kinds import kind_named, read_day, read_fields
     from woodshop.records.store import new_book, open_book
@@ -72,20 +78,37 @@ def add(
     known = kind_named(kind, "book add")
     units = (unit or "in", currency or "USD")
     texts = _texts(fields)
+    before: list[Event] = []
     if not new:
         with open_book(book) as opened:
             units = opened.unit, opened.currency
-    read = read_fields(known, texts, *units, known.name)
-    sent = new_event(known.name, read, read_day(day, known.name) if day else "", event_id, nth=nth, where=known.name)
+            before = opened.events()
+    found: list[Problem] = []
+    read, on = {}, ""
+    try:
+        read = read_fields(known, texts, *units, known.name)
+    except InputError as bad:
+        found += bad.problems
+    try:
+        on = read_day(day, known.name) if day else ""
+    except InputError as bad:
+        found += bad.problems
+    if found:
+        raise InputError(*found)
+    sent = new_event(known.name, read, on, event_id, nth=nth, where=known.name)
     if nth > 1 and not event_id:
         _refuse_gap(book, sent.id, nth, new)
+    notes: list[Block] = []
     if new:
         added = new_book(book, *units, [sent])
     else:
         with open_book(book) as opened:
             _warn(opened.notices)
             added = opened.add([sent])
-    show(added_section(added, book.name, units[1]), as_json)
+            if "paid" in known.name:
+                notes = overpaid_notes(added, opened.state())
+    section = added_section(added, book.name, units[1], before)
+    show(Section("", (*section.blocks, *notes), section.data), as_json)
 
 
 @book_group.command("list")
@@ -118,28 +141,33 @@ def list_(book: Path, what: str, as_of: int | None, kind: str | None, is_all: bo
         if kind is not None:
             name = kind_named(kind, "book list, --kind").name
             chosen = [event for event in known if event.kind == name]
-        show(events_section(chosen if is_all else chosen[-40:], known, opened.currency), as_json)
+        of_kind = None if kind is None else len(chosen)
+        show(events_section(chosen if is_all else chosen[-40:], known, opened.currency, of_kind), as_json)
 
 
 @book_group.command()
 @BOOK
 @click.argument("number", type=click.IntRange(min=1))
-@click.argument("fields", nargs=-1, required=True, metavar="FIELD=VALUE...")
+@click.argument("fields", nargs=-1, metavar="FIELD=VALUE...")
+@click.option("--day", help="The right day, such as 2026-11-26. day= without a value clears it.")
 @ID
 @command
-def correct(book: Path, number: int, fields: tuple[str, ...], event_id: str, as_json: bool) -> None:
-    """Correct event NUMBER: give the fields that were wrong. An empty value clears a field. Use day= to change the day.
+def correct(book: Path, number: int, fields: tuple[str, ...], day: str | None, event_id: str, as_json: bool) -> None:
+    """Correct event NUMBER: give the fields that were wrong. An empty value clears a field.
 
-    Example: woodshop book correct shop.book 3 count=9 day=2026-09-24
+    Example: woodshop book correct shop.book 3 count=9 --day 2026-09-24
     """
     from woodshop.documents.answers.book import added_section
     from woodshop.records.changes import correction_of
     from woodshop.records.store import open_book
 
+    if not fields and day is None:
+        raise click.UsageError("Give at least one FIELD=VALUE, or --day.")
+    texts = _texts((*fields, *((f"day={day}",) if day is not None else ())))
     with open_book(book) as opened:
         _warn(opened.notices)
         known = opened.events()
-        sent = correction_of(known, number, _texts(fields), opened.unit, opened.currency, event_id)
+        sent = correction_of(known, number, texts, opened.unit, opened.currency, event_id)
         show(added_section(opened.add([sent], len(known)), book.name, opened.currency, known), as_json)
 
 
@@ -250,15 +278,16 @@ def import_(book: Path, sheet: Path, new: bool, unit: str | None, currency: str 
         refuse_existing(book, "the book")
     rows = read_event_rows(sheet)
     if new:
+        before: list[Event] = []
         unit = unit or _first(rows, "unit", "in")
         currency = currency or _first(rows, "currency", "USD")
         added = new_book(book, unit, currency, events_from_rows(rows, unit, currency))
     else:
         with open_book(book) as opened:
             _warn(opened.notices)
-            currency = opened.currency
+            currency, before = opened.currency, opened.events()
             added = opened.add(events_from_rows(rows, opened.unit, opened.currency))
-    show(added_section(added, book.name, currency), as_json)
+    show(added_section(added, book.name, currency, before), as_json)
 
 
 @book_group.command()

@@ -86,7 +86,10 @@ class MeasuredKerf:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderInBook:
-    """A line of an order in the book: the shop accepted `count` units and has sold `sold` of them to the customer."""
+    """A line of an order in the book: the shop accepted `count` units and has sold `sold` of them to the customer.
+
+    `events` are the numbers of the events that say what the line is.
+    """
 
     order: str
     customer: str
@@ -99,6 +102,7 @@ class OrderInBook:
     priority: int | None = None
     note: str = ""
     is_cancelled: bool = False
+    events: tuple[int, ...] = ()
 
     @property
     def open(self) -> int:

@@ -190,7 +190,11 @@ def _not_writable(path: Path, what: str) -> Problem:
 
 
 def _refuse_parent(path: Path) -> None:
-    os.stat(path.parent)
+    try:
+        os.stat(path.parent)
+    except FileNotFoundError:
+        given, do = f"a folder that does not exist: {path.parent}", "Make the folder, or choose another."
+        raise InputError(Problem(str(path), given, "a folder that is there", do)) from None
     if not path.name:
         raise IsADirectoryError(21, "it is a folder")
     with suppress(FileNotFoundError):

@@ -209,8 +209,9 @@ def kind_named(name: str, where: str) -> EventKind:
     """
     plain = " ".join(name.casefold().replace("-", " ").replace("_", " ").split()).replace("cancelled", "canceled")
     if plain not in KINDS:
-        do = did_you_mean(plain, KINDS, "See: woodshop guide book.")
-        raise InputError(Problem(where, f"the kind of event {name[:60]!r}", f"one of {', '.join(KINDS)}", do))
+        hint, do = did_you_mean(plain, KINDS, ""), "See: woodshop guide book."
+        wanted = "a kind of event" if hint else f"one of {', '.join(KINDS)}"
+        raise InputError(Problem(where, f"the kind of event {name[:60]!r}", wanted, f"{hint} {do}" if hint else do))
     return KINDS[plain]
 
 

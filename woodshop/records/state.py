@@ -107,7 +107,8 @@ class UnitsTally:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AcceptedLine:
     """A line of an accepted order; `sold` is how many the customer has. `charged` is their price before tax, each at
-    the price of its sale, else of the line at that time; None if one had no price."""
+    the price of its sale, else of the line at that time; None if one had no price. `events` are the numbers of the
+    events that say what it is."""
 
     item: str
     box: str
@@ -120,6 +121,7 @@ class AcceptedLine:
     sold: int
     charged: Money | None
     is_cancelled: bool
+    events: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +140,20 @@ class AcceptedOrder:
     def paid(self) -> Money:
         """Deposits and balances, less refunds."""
         return self.deposits + self.balances - self.refunds
+
+    @property
+    def owed(self) -> Money | None:
+        """What was charged and what is still to be delivered, before tax, less what was paid; None without a price.
+
+        It is negative if the customer has paid more.
+        """
+        owed = self.refunds - self.deposits - self.balances
+        for line in self.lines:
+            open_count = 0 if line.is_cancelled else line.count - line.sold
+            if line.charged is None or (line.price is None and open_count):
+                return None
+            owed += line.charged if line.price is None else line.charged + line.price * open_count
+        return owed
 
     @property
     def total(self) -> Money | None:

@@ -66,6 +66,7 @@ def _order_accepted(ledger: Ledger, e: Fields) -> None:
         sold=sold,
         charged=before.charged if before else ledger.money(0),
         is_cancelled=False,
+        events=(ledger.number,),
     )
 
 
@@ -82,6 +83,7 @@ def _order_changed(ledger: Ledger, e: Fields) -> None:
         due=_date(e["due"]) if "due" in e else line.due,
         priority=e.get("priority", line.priority),
         note=e.get("note", line.note),
+        events=(*line.events, ledger.number),
     )
 
 

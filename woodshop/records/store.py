@@ -181,9 +181,15 @@ class Book:
         try:
             self._ledger = folded(self.unit, self.currency, self._known)
         except InputError as why:
-            problem = why.problems[0]
+            problem, of = why.problems[0], self._ids[event.fields["of"]]
             given = f"{event.kind} of an event that {problem.where} needs: then {problem.given}"
             do = "Undo the later event first, or enter what is missing."
+            if problem.where == f"event {of.number}, {of.kind}":
+                given = f"event {of.number}, {of.kind}, corrected to {problem.given}"
+                do = (
+                    f"{problem.do} A correction takes the place of event {of.number}, and what was entered after that "
+                    f"event does not count yet. If it has to count, undo event {of.number} and enter it again."
+                )
             raise InputError(Problem(where, given, problem.wanted, do)) from None
 
     def _catch_up(self) -> None:

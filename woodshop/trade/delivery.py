@@ -21,6 +21,7 @@ from woodshop.records.state import AcceptedLine, AcceptedOrder, BookState
 from woodshop.trade.quotes import tax_on
 from woodshop.units.lengths import Money
 
+_ALIKE = 0.8  # two order numbers that differ in one digit of three are two orders, not a slip
 USUAL_PRIORITY = 5  # common practice, no source; as for the hives of a design
 
 
@@ -330,7 +331,7 @@ def orders_named(delivery: Delivery, names: Sequence[str]) -> tuple[OrderDeliver
             known = [each.order.order for each in delivery.orders]
             given = f"order {name!r}, which gets nothing" if name in known else f"the order {name[:60]!r}"
             do = "See what is short: woodshop deliver without --order."
-            do = do if name in known else did_you_mean(name, known, "See: woodshop book list BOOK orders.")
+            do = do if name in known else did_you_mean(name, known, "See: woodshop book list BOOK orders.", _ALIKE)
             wanted = f"an order that gets something: {', '.join(going) or 'there is none'}"
             raise InputError(Problem("--order", given, wanted[:300], do))
     return tuple(each for name, each in going.items() if not names or name in names)

@@ -15,7 +15,7 @@ def accepted_rows(inventory: Inventory) -> Iterator[SheetRow]:
     for n, line in enumerate(inventory.orders, 1):
         if not line.open:
             continue
-        where = _where(inventory, line, n)
+        where = _where(line, n)
         values: dict[str, object] = {
             "customer": line.customer,
             "order": line.order,
@@ -43,7 +43,7 @@ def order_notes(written: Sequence[Order], accepted: Sequence[Order], inventory: 
 
     `accepted` are the open lines of the book, with items and boxes as the design names them.
     """
-    by_place = {_where(inventory, line, n): line for n, line in enumerate(inventory.orders, 1)}
+    by_place = {_where(line, n): line for n, line in enumerate(inventory.orders, 1)}
     in_book: Counter[tuple[str, str, str]] = Counter()
     for line in accepted:
         for item in line.items:
@@ -70,8 +70,10 @@ def order_notes(written: Sequence[Order], accepted: Sequence[Order], inventory: 
     return tuple(found)
 
 
-def _where(inventory: Inventory, line: OrderInBook, n: int) -> str:
-    return f"{inventory.source}, order {line.order}, line {n}"
+def _where(line: OrderInBook, n: int) -> str:
+    numbers = ", ".join(map(str, line.events))
+    events = f"event{'s' if len(line.events) > 1 else ''} {numbers}" if numbers else f"line {n}"
+    return f"shop book, order {line.order} ({events})"
 
 
 _DELIVERED, _CANCELLED, _MISSING = "delivered", "canceled in the book", "not in the book"

@@ -40,7 +40,7 @@ def need_form() -> set[str]:
 
 
 def has_form(name: str) -> bool:
-    """Whether the item is packed or filled. If not, then a kit is the only form that means anything."""
+    """Whether the item `name` is packed or filled. If not, then a kit is the only form that means anything."""
     item = find_item(name)
     if item.board_part is not None:
         return item.board_part is BoardPart.RIM
@@ -48,7 +48,7 @@ def has_form(name: str) -> bool:
 
 
 def can_become(names: tuple[str, ...], form: str, wanted: str) -> bool:
-    """Whether a unit of these items in this form need not be made again for hives that need the form `wanted`.
+    """Whether a unit of the items `names` in this form need not be made again for hives that need the form `wanted`.
 
     It may still lack sugar, shavings or mesh.
     """
@@ -58,7 +58,7 @@ def can_become(names: tuple[str, ...], form: str, wanted: str) -> bool:
 
 
 def is_ready(name: str, form: str, wanted: str) -> bool:
-    """Whether an item in this form can be handed over as it is for an order of the form `wanted` ("" for none).
+    """Whether the item `name` in this form can be handed over as it is for an order of the form `wanted`, "" for none.
 
     A unit of no stated form counts as finished as ordered, and an order of no stated form is planned as packed. For a
     rim neither is so: whether it holds sugar has to be said.

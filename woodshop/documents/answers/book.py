@@ -1,11 +1,14 @@
 """What the shop's book says, as sections: events, what is on hand, orders, an inventory count, the file's check."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from functools import cache
 
+from woodshop.design.settle.unit_forms import items_of
 from woodshop.drawing.values.model import Align, Block, Column, Data, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.hardware.catalogue import SETS, item_hint, items
+from woodshop.plan.book.reading import inventory_of
 from woodshop.records.events import Event
 from woodshop.records.inventory_count import CountedThing
 from woodshop.records.kinds import CHANGES, FIELDS, KINDS, UNDO, FieldType, shown_value
@@ -15,6 +18,7 @@ from woodshop.records.store import Added
 from woodshop.units.lengths import Length, Money, decimals
 from woodshop.units.wording import wording_of
 
+_MOST_NOTES = 20
 _NUMBER = Column("no.", Align.RIGHT, key="number")
 
 
@@ -30,15 +34,16 @@ def added_section(added: Added, name: str, currency: str, known: Sequence[Event]
         defaults = sorted({each for event in added.new for each in _defaults(event)})
         if defaults:
             blocks.append(Paragraph(f"Defaults used: {'; '.join(defaults)}."))
+        notes = dict.fromkeys(note for event in added.new for note in _event_notes(event, known))
+        blocks += [Paragraph(note, lead="Note:") for note in list(notes)[:_MOST_NOTES]]
     if added.repeated:
         numbers = ", ".join(str(event.number) for event in added.repeated[:20])
         more = f" and {len(added.repeated) - 20} more" if len(added.repeated) > 20 else ""
-        blocks.append(
-            Paragraph(
-                f"Already in the book, not entered again: {_events(len(added.repeated))} ({numbers}{more}). If one of "
-                "them really did happen a second time, give it its own id, or add it with --nth 2."
-            )
-        )
+        do = "If one of them really did happen a second time, give it its own id, or add it with --nth 2."
+        if all(event.kind == "order accepted" for event in added.repeated):
+            do = 'If the customer wants more of it, enter "order changed" with the new count.'
+        words = f"Already in the book, not entered again: {_events(len(added.repeated))} ({numbers}{more}). {do}"
+        blocks.append(Paragraph(words))
     if not blocks:
         blocks.append(Paragraph("Nothing to enter."))
     data: Data = {
@@ -48,8 +53,47 @@ def added_section(added: Added, name: str, currency: str, known: Sequence[Event]
     return Section("", tuple(blocks), data)
 
 
-def events_section(events: Sequence[Event], known: Sequence[Event], currency: str) -> Section:
-    """A list of `events`, and what became of each; `known` are all of the book. `currency` is that of prices."""
+def _event_notes(event: Event, known: Sequence[Event]) -> Iterator[str]:
+    """What is worth a second look in a new event; `known` are the earlier events of the book."""
+    fields = event.fields
+    if event.kind == "layout cut" and not {"stock", "offcut", "board"} & fields.keys():
+        yield (
+            f"Event {event.number} names no stock, offcut or board, so what is on hand is not reduced. If the boards "
+            f'are in the book: woodshop book correct BOOK {event.number} "stock=..."'
+        )
+    words = " + ".join(part.strip() for part in fields.get("item", "").split("+"))
+    if words and not items_of(words, "") and words not in {each.fields.get("item") for each in known}:
+        names = [*SETS, *(item.name for item in items())]
+        hint = item_hint(words, names, "If it is a set of your own or not made with woodshop, it is right.")
+        yield f"Event {event.number}: woodshop knows no item {words!r}. {hint}"
+    boxes = dict.fromkeys(each.fields["box"] for each in known if "box" in each.fields)
+    if "box" in fields and boxes and fields["box"] not in boxes:
+        hint = did_you_mean(fields["box"], boxes, "", 0.8)
+        if hint:
+            yield f"Event {event.number}: {fields['box']!r} is a box that the book has not had so far. {hint}"
+
+
+def overpaid_notes(added: Added, state: BookState) -> list[Block]:
+    """A note for each order whose new payment is more than what the order costs before tax."""
+    paid = {event.fields["order"] for event in added.new if event.kind in ("deposit paid", "balance paid")}
+    return [
+        Paragraph(
+            f"{order.paid} was paid for order {order.order}, {Money(-order.owed.minor, order.owed.currency)} more than "
+            "its price before tax. If that is not the tax, correct the amount: woodshop book correct.",
+            lead="Note:",
+        )
+        for order in state.orders
+        if order.order in paid and order.owed is not None and order.owed.minor < 0
+    ]
+
+
+def events_section(
+    events: Sequence[Event], known: Sequence[Event], currency: str, of_kind: int | None = None
+) -> Section:
+    """A list of `events`, and what became of each; `known` are all of the book. `currency` is that of prices.
+
+    `of_kind` is how many events of one kind there are, if only those are listed.
+    """
     numbers = {event.id: event.number for event in known}
     later: dict[str, list[str]] = {}
     changes = [event for event in known if event.kind in CHANGES]
@@ -78,7 +122,10 @@ def events_section(events: Sequence[Event], known: Sequence[Event], currency: st
         for event in events
     )
     blocks: list[Block] = [Table(columns, rows)] if rows else [Paragraph("The book has no such events.")]
-    if rows and len(rows) < len(known):
+    if rows and of_kind is not None:
+        more = f"; the last {len(rows)} are listed. All: --all" if len(rows) < of_kind else ""
+        blocks.append(Paragraph(f"{_events(of_kind)} of this kind, of {len(known)} in the book{more}."))
+    elif rows and len(rows) < len(known):
         blocks.append(Paragraph(f"{len(rows)} of {_events(len(known))}. All: --all. Of one kind: --kind KIND."))
     table = Table(columns, rows)
     return Section("", tuple(blocks), {"events": table.records, "total": len(known)})
@@ -147,21 +194,23 @@ def _orders(state: BookState) -> Table:
     columns = (Column("order", key="order"), Column("customer", key="customer"), Column("item", key="item"),
                Column("box", key="box"), Column("form", key="form"), Column("count", Align.RIGHT, key="count"),
                Column("sold", Align.RIGHT, key="sold"), Column("price", Align.RIGHT, key="price"),
-               Column("due", key="due"), Column("paid for the order", Align.RIGHT, key="paid"),
-               Column("status", key="status"))  # fmt: skip
+               Column("due", key="due"), Column("status", key="status"),
+               Column("whole order: paid", Align.RIGHT, key="paid"),
+               Column("owed, before tax", Align.RIGHT, key="owed"))  # fmt: skip
     rows = tuple(
         (order.order, order.customer, line.item, line.box, line.form or None, line.count, line.sold, line.price,
-         line.due, order.paid, "canceled" if line.is_cancelled else "open" if line.sold < line.count else "filled")
+         line.due, "canceled" if line.is_cancelled else "open" if line.sold < line.count else "filled",
+         *((None, None) if n else (order.paid, order.owed)))
         for order in state.orders
-        for line in order.lines
+        for n, line in enumerate(order.lines)
     )  # fmt: skip
     return Table(columns, rows)
 
 
 def _prices(state: BookState) -> Table:
     columns = (Column("lumberyard", key="lumberyard"), Column("stock", key="stock"),
-               Column("price", Align.RIGHT, key="price"), Column("seen", key="day"))  # fmt: skip
-    rows = tuple((each.lumberyard, each.stock, each.price, each.day) for each in state.prices.values())
+               Column("price", Align.RIGHT, key="price"), Column("seen or paid", key="day"))  # fmt: skip
+    rows = tuple((each.lumberyard, each.stock, each.price, each.day) for each in inventory_of(state).prices)
     return Table(columns, rows)
 
 
@@ -298,4 +347,4 @@ def _defaults(event: Event) -> list[str]:
     left_out = [f"{name} {value}" for name, value in taken.items() if name in known and name not in fields]
     if "hive" in fields:
         left_out = [each for each in left_out if not (each.startswith("place") and event.kind == "units scrapped")]
-    return [*left_out, *(["no day"] if not event.day else [])]
+    return [*left_out, *(["no day"] if not event.day and event.kind not in CHANGES else [])]

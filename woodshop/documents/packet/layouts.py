@@ -237,11 +237,12 @@ def offcuts_to_keep(layouts: Sequence[NumberedLayout], kept: Kept, planned: Plan
         Column("layout", Align.RIGHT, weight=1),
     )
     saw = planned.batch.saw
-    is_booked = planned.batch.inventory is not None
-    where = 'enter it in the book as "offcut put away"' if is_booked else "list it in the lumberyard file"
+    keep = "list it in the lumberyard file for the next batch"
+    if planned.batch.inventory is not None:
+        keep = 'enter it in the book as "offcut put away"'
     text = (
         f"Keep offcuts at least {saw.shortest_offcut.text(unit)} long and {saw.narrowest_offcut.text(unit)} wide. "
-        f"Write the number on each offcut, measure it, and {where} for the next batch."
+        f"Write the number on each offcut, measure it, and {keep}."
     )
     if any(trims(layout) for layout, _, _ in found):
         text += " The hatched far end of a board stays on its offcut, but is not counted in the length."

@@ -365,7 +365,7 @@ def delivery_files(
             ("units", str(sum(each.count for each in going))),
         )
     )
-    notes = Bullets((RULE, *((TAX_RULES,) if invoices else ())))
+    notes = Bullets((RULE,))
     front = Section("", (Heading("Pick list", 1), head, *pick.blocks))
     ends = (Section("Shortages", short.blocks), Section("", (notes,)))
     files = {

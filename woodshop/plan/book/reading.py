@@ -74,6 +74,7 @@ def inventory_of(state: BookState) -> Inventory:
                 priority=line.priority,
                 note=line.note,
                 is_cancelled=line.is_cancelled or order.is_cancelled,
+                events=line.events,
             )
             for order in state.orders
             for line in order.lines
