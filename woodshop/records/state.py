@@ -208,12 +208,14 @@ class PieceTally:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayoutTally:
-    """How many boards were cut to a layout. `plan` is the digest of the plan, "" if not given."""
+    """How many boards were cut to a layout. `plan` is the digest of the plan, "" if not given; `events` are the numbers
+    of the events that say so."""
 
     plan: str
     material: str
     layout: int
     times: int
+    events: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
