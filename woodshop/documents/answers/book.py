@@ -4,11 +4,8 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from functools import cache
 
-from woodshop.design.settle.unit_forms import items_of
 from woodshop.drawing.values.model import Align, Block, Column, Data, KeyValues, Paragraph, Section, Table
 from woodshop.errors import InputError, Problem, did_you_mean
-from woodshop.hardware.catalogue import SETS, item_hint, items
-from woodshop.plan.book.reading import inventory_of
 from woodshop.records.events import Event
 from woodshop.records.inventory_count import CountedThing
 from woodshop.records.kinds import CHANGES, FIELDS, KINDS, UNDO, FieldType, shown_value
@@ -61,16 +58,24 @@ def _event_notes(event: Event, known: Sequence[Event]) -> Iterator[str]:
             f"Event {event.number} names no stock, offcut or board, so what is on hand is not reduced. If the boards "
             f'are in the book: woodshop book correct BOOK {event.number} "stock=..."'
         )
-    words = " + ".join(part.strip() for part in fields.get("item", "").split("+"))
-    if words and not items_of(words, "") and words not in {each.fields.get("item") for each in known}:
-        names = [*SETS, *(item.name for item in items())]
-        hint = item_hint(words, names, "If it is a set of your own or not made with woodshop, it is right.")
-        yield f"Event {event.number}: woodshop knows no item {words!r}. {hint}"
+    if "item" in fields and fields["item"] not in {each.fields.get("item") for each in known}:
+        yield from _unknown_item(fields["item"], event.number)
     boxes = dict.fromkeys(each.fields["box"] for each in known if "box" in each.fields)
     if "box" in fields and boxes and fields["box"] not in boxes:
         hint = did_you_mean(fields["box"], boxes, "", 0.8)
         if hint:
             yield f"Event {event.number}: {fields['box']!r} is a box that the book has not had so far. {hint}"
+
+
+def _unknown_item(item: str, number: int) -> Iterator[str]:
+    from woodshop.design.settle.unit_forms import items_of  # here, because reading every item takes half a second
+    from woodshop.hardware.catalogue import SETS, item_hint, items
+
+    words = " + ".join(part.strip() for part in item.split("+"))
+    if not items_of(words, ""):
+        names = [*SETS, *(each.name for each in items())]
+        hint = item_hint(words, names, "If it is a set of your own or not made with woodshop, it is right.")
+        yield f"Event {number}: woodshop knows no item {words!r}. {hint}"
 
 
 def overpaid_notes(added: Added, state: BookState) -> list[Block]:
@@ -213,6 +218,8 @@ def _more_than_nothing(sum_of: Money | None) -> Money | None:
 
 
 def _prices(state: BookState) -> Table:
+    from woodshop.plan.book.reading import inventory_of  # here, because it brings the whole design along
+
     columns = (Column("lumberyard", key="lumberyard"), Column("stock", key="stock"),
                Column("price", Align.RIGHT, key="price"), Column("seen or paid", key="day"))  # fmt: skip
     rows = tuple((each.lumberyard, each.stock, each.price, each.day) for each in inventory_of(state).prices)
