@@ -52,6 +52,8 @@ def test_every_line_of_the_plan_has_its_row() -> None:
     assert [(row[1].partition(":")[0], row[2], int(row[3])) for row in rows["layout cut"]] == [
         (lay.number, lay.material.name, lay.times) for lay in layouts
     ]
+    materials = {layout.material.name for layout in layouts}
+    assert {row[2] for row in rows["offcut put away"]} <= materials, "the event needs the material"
     made = sum(line.count for line in plan.batch.lines if line.item.is_per_hive)
     assert sum(int(row[2]) for row in rows["units finished"]) == made > 0
     assert {row[2] for row in rows["offcut put away"]} <= {lay.material.name for lay in layouts}  # the event needs it

@@ -10,6 +10,7 @@ from tests.plan.booked import HEAD, QUILTS, BookedShop
 from tests.records.shop_days import sent
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.stocked import read_stocked
+from woodshop.errors import InputError
 from woodshop.plan.book.reading import read_booked
 from woodshop.plan.book.rest import BookSince, design_since, inventory_since, progress_since, read_since
 from woodshop.plan.rest.progress import BoardFault, BoughtCount, LayoutCut, OffcutOnHand, PieceCount, Progress
@@ -106,6 +107,15 @@ def test_layouts_of_another_plan_are_not_of_this_one(shop: BookedShop) -> None:
     assert found.cut == (LayoutCut(1, 2, BOARD), LayoutCut(2, 1, BOARD))
 
 
+def test_a_layout_that_the_plan_has_not_is_refused_with_its_event(shop: BookedShop) -> None:
+    found = since(shop, [bought(4)], [cut(1, 1), cut(99, 1), cut(9, 2, plan="d2")])
+    with pytest.raises(
+        InputError, match=r"shop book, event 3, layout cut: given layout 99; wanted a layout.*1 to 3"
+    ) as why:
+        _ = found.progress
+    assert len(why.value.problems) == 1, "layout 9 is of another plan"
+
+
 def test_boards_that_are_not_as_bought_are_faults_of_the_buy_lists_board(shop: BookedShop) -> None:
     found = since(
         shop,
@@ -119,7 +129,7 @@ def test_boards_that_are_not_as_bought_are_faults_of_the_buy_lists_board(shop: B
     ).progress
     assert found.boards == (
         BoardFault(stock=PINE, count=2, layout=2, reason="twisted"),
-        BoardFault(stock=PINE, length=inch(90), bad=((inch(10), inch(12)),), reason="board B1"),
+        BoardFault(stock=PINE, length=inch(90), bad=((inch(10), inch(12)),), reason="marked board B1"),
     )
     assert found.bought == (BoughtCount(PINE, 6),), "bought, whatever they turned out to be"
 

@@ -64,6 +64,7 @@ class OpenBatch:
     """The progress of a batch while it is folded."""
 
     layouts: dict[tuple[str, str, int], int] = field(default_factory=dict)
+    cuts: dict[tuple[str, str, int], list[int]] = field(default_factory=dict)
     pieces: dict[tuple[str, str], Counter[str]] = field(default_factory=dict)
     reasons: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     unusable: list[UnusableBoards] = field(default_factory=list)
@@ -133,8 +134,8 @@ def frozen_state(ledger: Ledger) -> BookState:
             BatchProgress(
                 batch=name,
                 layouts=tuple(
-                    LayoutTally(plan=plan, material=material, layout=layout, times=times)
-                    for (plan, material, layout), times in batch.layouts.items()
+                    LayoutTally(plan=key[0], material=key[1], layout=key[2], times=times, events=tuple(batch.cuts[key]))
+                    for key, times in batch.layouts.items()
                 ),
                 pieces=tuple(
                     PieceTally(material=key[0], part=key[1], reasons=tuple(batch.reasons.get(key, ())), **counts)

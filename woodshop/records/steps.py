@@ -236,9 +236,9 @@ def _layout_cut(ledger: Ledger, e: Fields) -> None:
         if e["board"] not in ledger.boards:
             ledger.refuse(f"a board marked {e['board']!r}", "a marked board on hand", "Check the mark on the board.")
         del ledger.boards[e["board"]]
-    layouts = _batch(ledger, e).layouts
-    key = e.get("plan", ""), e["material"], e["layout"]
-    layouts[key] = layouts.get(key, 0) + e["times"]
+    batch, key = _batch(ledger, e), (e.get("plan", ""), e["material"], e["layout"])
+    batch.layouts[key] = batch.layouts.get(key, 0) + e["times"]
+    batch.cuts.setdefault(key, []).append(ledger.number)
 
 
 def _board_unusable(ledger: Ledger, e: Fields) -> None:

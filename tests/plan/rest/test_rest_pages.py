@@ -1,9 +1,14 @@
 """What the pages of a rest say: of pieces already cut, of goods not bought, of boards by the names of the buy list."""
 
+from dataclasses import replace
+
 from tests.plan.rest.small_run import SmallRun
+from woodshop.design.inventory import Inventory
+from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.what_changed import what_changed_section
 from woodshop.drawing.pens.text import section_text
+from woodshop.drawing.values.model import Paragraph, Section
 from woodshop.plan.rest.progress import BoardFault, BoughtCount, LayoutCut, Progress
 
 
@@ -45,3 +50,26 @@ def test_a_bad_board_has_its_name_in_the_packet(small_run: SmallRun) -> None:
     assert stock not in text
     name = next(row.what for row in found.stock if row.stock == stock)
     assert f"1 x {name}: unusable (twisted)" in text
+
+
+def test_what_was_cut_is_told_whole_layouts_too(small_run: SmallRun) -> None:
+    (first, times), (second, more), *_ = (
+        (number, small_run.earlier.plans[m].layouts[n].times)
+        for number, (m, n) in small_run.earlier.layouts.items()
+        if small_run.earlier.plans[m].layouts[n].times > 1
+    )
+    found = small_run.rest(Progress(cut=(LayoutCut(first, times), LayoutCut(second, 1))))
+    text = section_text(what_changed_section(found, "in"))
+    assert f"Cut before, by layout: {first} ({times} of {times}), {second} (1 of {more})." in text
+
+
+def test_a_rest_says_nothing_of_boards_cut_first_and_of_offcuts_what_the_book_wants(small_run: SmallRun) -> None:
+    found = small_run.rest(Progress()).rest
+    text = "".join(section_text(each) for each in packet(found, Section("What changed", (Paragraph("x"),))).sections)
+    assert "Cut the first boards" not in text
+    assert "list it in the lumberyard file" in text
+    booked = replace(found, batch=replace(found.batch, inventory=Inventory(number=0, digest="", currency="USD")))
+    text = "".join(section_text(each) for each in packet(booked).sections)
+    assert "Cut the first boards" in text
+    assert "list it in the lumberyard file" not in text
+    assert 'enter it in the book as "offcut put away"' in text

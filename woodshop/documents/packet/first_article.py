@@ -78,8 +78,13 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
     return articles_of_units(planned.units, bee_space(planned.batch.conditions.band, planned.batch.unit))
 
 
-def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] | None = None) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out, if any item is for hives."""
+def first_article_section(
+    planned: PlannedBatch, found: Sequence[FirstArticle] | None = None, *, is_rest: bool = False
+) -> Section:
+    """What to measure and test on the first article, and what to do if a size is out, if any item is for hives.
+
+    `is_rest`: the packet is for the rest of a plan, so no boards are cut first.
+    """
     found = articles_of(planned) if found is None else found
     if not found:
         return Section("First article", ())
@@ -88,9 +93,15 @@ def first_article_section(planned: PlannedBatch, found: Sequence[FirstArticle] |
         for unit in planned.units
         if unit.line.count and unit.line.item.place is not None
     )
+    machine, build = page_of("parts-and-machining"), page_of("assembly")
+    first = f"Cut the first boards and machine their parts ({machine})."
+    if is_rest:
+        first = (
+            "Skip this page if you measured a first article with the earlier packet. If not, take pieces that are cut, "
+            f"cut only the boards for what is missing, and machine the parts ({machine})."
+        )
     steps = [
-        f"Cut the first boards and machine their parts ({page_of('parts-and-machining')}). Build one unit of each "
-        f"kind for each width of hive ({page_of('assembly')}).",
+        f"{first} Build one unit of each kind for each width of hive ({build}).",
         "Compare each unit with this table, with the saw stopped, before you saw the rest. Write down what you "
         "measure.",
         f"Try each unit on a box of its width ({', '.join(widths)}). Use an empty box with frames, or suit up on a "

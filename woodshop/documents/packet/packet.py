@@ -10,7 +10,7 @@ from woodshop.documents.packet.safety import safety_chapter
 from woodshop.documents.packet.shopping import shopping_chapter
 from woodshop.documents.packet.thin_rip_stop import thin_rip_chapter
 from woodshop.documents.packet.what_to_enter import what_to_enter_chapter
-from woodshop.drawing.values.model import Document, Section
+from woodshop.drawing.values.model import Document, PageBreak, Section
 from woodshop.plan.values import PlannedBatch
 
 
@@ -26,19 +26,21 @@ def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
             safety_chapter(planned),
             thin_rip_chapter(planned),
             first_boards_chapter(planned) if changed is None else Section("", ()),
-            first_article_section(planned, found),
+            first_article_section(planned, found, is_rest=changed is not None),
             cutting_chapter(planned, is_all=changed is not None),
             parts_section(planned, found),
             assembly_section(planned),
             mix_chapter(planned),
-            what_to_enter_chapter(planned),
         )
         if chapter.blocks
     )
+    to_enter = what_to_enter_chapter(planned)
+    alone = (Section("", (PageBreak(),)), to_enter) if to_enter.blocks else ()  # a page to hang up by the bench
+    titled = (*chapters, *alone[1:])
     return Document(
         planned.batch.pages.title,
         "Winter hive hardware: buy, cut and build",
-        (front_chapter(planned, chapters), *chapters),
+        (front_chapter(planned, titled), *chapters, *alone),
         footer=planned.batch.name,
         banner="DO NOT CUT" if planned.report.has_errors else None,
     )

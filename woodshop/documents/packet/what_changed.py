@@ -1,6 +1,18 @@
 """Reports the changes between an earlier plan and its rest: layouts kept, why others are not, money, pieces, stock."""
 
-from woodshop.drawing.values.model import Align, Block, Bullets, Cell, Column, Data, Heading, Paragraph, Section, Table
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Bullets,
+    Cell,
+    Column,
+    Data,
+    Heading,
+    KeepTogether,
+    Paragraph,
+    Section,
+    Table,
+)
 from woodshop.plan.rest.material import PieceRow
 from woodshop.plan.rest.plan_rest import LayoutRow, MaterialChange, PlanOfRest
 from woodshop.reference.materials import Form
@@ -57,7 +69,7 @@ def what_changed_section(found: PlanOfRest, unit: str) -> Section:
     for title, heads, rows in _tables(found, unit):
         if rows:
             columns = (Column(heads[0], weight=7), *(Column(head, Align.RIGHT, 2) for head in heads[1:]))
-            tables += [Heading(title, 2), Table(columns, rows, small=True)]
+            tables.append(KeepTogether((Heading(title, 2), Table(columns, rows, small=True))))
     return Section("What changed", (Bullets(tuple(_sums(found))), *_layouts(found), *tables), data)
 
 
@@ -72,6 +84,7 @@ def _sums(found: PlanOfRest) -> list[str]:
         return [*_kept(found), f"To buy: {found.was} before, {rest.total} now: {by}{fees}."]
     bought = f"{found.paid}" if found.bought == "all" else f"{found.paid} of {found.was} on the earlier buy list"
     lines = [*_kept(found), f"Bought for {bought}. To buy now: {rest.total}{fees}."]
+    lines += _cut_already(found)
     lines.append(f"Left over: whole boards and unopened packs worth {found.left_over}.")
     good, over = sum(row.good for row in found.pieces), sum(row.over for row in found.pieces)
     to_cut = sum(row.to_cut for row in found.pieces)
@@ -81,6 +94,16 @@ def _sums(found: PlanOfRest) -> list[str]:
     if found.unknown:
         lines.append(f"Not counted, because no lumberyard file lists them now: {', '.join(found.unknown)}.")
     return lines
+
+
+def _cut_already(found: PlanOfRest) -> list[str]:
+    """The layouts that were cut, whole or in part, each with its boards."""
+    cut = [
+        f"{number} ({found.work.cut[place]} of {found.earlier.plans[place[0]].layouts[place[1]].times})"
+        for number, place in found.earlier.layouts.items()
+        if place in found.work.cut
+    ]
+    return [f"Cut before, by layout: {', '.join(cut)}."] if cut else []
 
 
 def _kept(found: PlanOfRest) -> list[str]:
@@ -104,9 +127,9 @@ def _layouts(found: PlanOfRest) -> list[Block]:
             continue
         stay = [str(row.number) for row in rows if row.fate == "stays"]
         why = f"Why: {'; '.join(each.why)}." if each.why else "Why: a cheaper way was found."
-        blocks += [Heading(each.material.spoken.capitalize(), 2), Paragraph(why), *_money(each)]
+        own: list[Block] = [Heading(each.material.spoken.capitalize(), 2), Paragraph(why), *_money(each)]
         if stay:
-            blocks.append(Paragraph(f"{', '.join(stay)}.", lead="Layouts that stay:"))
+            own.append(Paragraph(f"{', '.join(stay)}.", lead="Layouts that stay:"))
         if moved:
             columns = (
                 Column("layout", weight=2),
@@ -114,7 +137,8 @@ def _layouts(found: PlanOfRest) -> list[Block]:
                 *(Column(head, Align.RIGHT, 2) for head in ("planned", "cut", "to cut now")),
             )
             cells = tuple((row.number, _fate(row), row.planned, row.cut, row.to_cut) for row in moved)
-            blocks.append(Table(columns, cells, small=True))
+            own.append(Table(columns, cells, small=True))
+        blocks.append(KeepTogether(tuple(own)))
     gone = [row for row in found.layouts if all(row.material != each.material for each in found.changes)]
     if gone:
         names = ", ".join(str(row.number) for row in gone)

@@ -11,7 +11,7 @@ from woodshop.plan.values import PlannedBatch
 _TICK = "[ ]"
 _BAD_BOARDS, _SPOILED, _HANDED_OVER = 3, 3, 4  # lines to write on
 _Row = tuple[Cell, ...]
-_MATERIAL = Column("material", weight=8)
+_MATERIAL = Column("material", weight=10)
 _PLANNED, _COUNT, _PRICE, _PLACE = (
     Column(head, Align.RIGHT, weight=4) for head in ("planned", "count", "price", "place")
 )
@@ -62,9 +62,7 @@ def _stock(layout: NumberedLayout) -> str:
 
 def _cut(layouts: tuple[NumberedLayout, ...]) -> list[_Row]:
     """Each layout with its stock and material."""
-    return [
-        (_TICK, f"{each.number}: {each.what.partition(':')[0]}", each.material.name, each.times) for each in layouts
-    ]
+    return [(_TICK, f"{each.number}: {_stock(each)}", each.material.name, each.times) for each in layouts]
 
 
 def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list[_Row]:

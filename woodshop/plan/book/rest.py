@@ -151,8 +151,10 @@ def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> 
     """The progress of the batch: what was entered for it after the event that its plan was made from.
 
     Units scrapped, or missing in an inventory count, beyond those on hand then count as spoiled pieces of their parts.
-    `lumberyard` is that of the design, with the stock that was on hand then.
+    `lumberyard` is that of the design, with the stock that was on hand then. Raises InputError for a layout that the
+    plan has not.
     """
+    _refuse_unknown_layouts(since)
     return Progress(
         plan=str(since.written["digest"]),
         cut=tuple(_cut(since)),
@@ -179,6 +181,25 @@ def _times(state: BookState, since: BookSince) -> Counter[tuple[str, int]]:
         if digest.startswith(each.plan):
             counts[each.material, each.layout] += each.times
     return counts
+
+
+def _refuse_unknown_layouts(since: BookSince) -> None:
+    known, own = _stock_of_layouts(since.written), _of_batch(since.latest, since.batch)
+    digest = str(since.written["digest"])
+    found = [
+        Problem(
+            f"shop book, event {number}, layout cut",
+            f"layout {each.layout}",
+            f"a layout of this plan, 1 to {max(known)}" if known else "a plan with layouts",
+            f"Copy the number from the packet: woodshop book correct BOOK {number} layout=...",
+        )
+        for each in (own.layouts if own is not None else ())
+        if digest.startswith(each.plan) and each.layout not in known
+        for number in each.events
+        if number > since.at_plan.number
+    ]
+    if found:
+        raise InputError(*found)
 
 
 def _cut(since: BookSince) -> Iterator[LayoutCut]:
