@@ -347,6 +347,7 @@ def test_a_british_box_is_ordered_by_its_pattern(shop: Shop) -> None:
     ("change", "said"),
     [
         ({"box": "wren-boxes.toml: wren tens"}, "a box of wren-boxes.toml. Did you mean 'wren eights'?"),
+        ({"box": "wren-boxes.toml: wren eigh\x7fs"}, "a box of wren-boxes.toml. Did you mean 'wren eights'?"),
         ({"box": "nowhere.toml"}, "nowhere.toml: given no such file"),
         ({"form": "empty", "item": "wire bottom"}, "order number 1, form: given 'empty'; wanted another form"),
         ({"form": None}, "order number 1, form: given nothing"),

@@ -60,7 +60,7 @@ def test_a_metric_lumberyard_gets_metric_screws(shop: Any) -> None:
     batch = shop.batch(design, lumberyard_with(shop, "Schrauben 4 x 40 mm", "Schrauben 4 x 50 mm"))
     assert bought(batch) == ["Schrauben 4 x 50 mm"]
     rim = next(unit for unit in shop.units(design, lumberyard_with(shop)) if unit.line.item.name == "fondant rim")
-    assert any("4 x 50 mm" in step and "pilot holes 2.5 mm" in step for step in rim.assembly.steps)
+    assert any("4 x 50 mm" in step and "2.5 mm pilot holes" in step for step in rim.assembly.steps)
 
 
 def test_no_warning_where_screws_fit_or_none_are_sold(shop: Any) -> None:

@@ -58,12 +58,17 @@ def test_what_is_owed_stands_once_for_an_order(path: Path) -> None:
     enter(path, order(2, price="32.00"), order(1, "mouse guard", price="10.00"))
     enter(path, sent("deposit paid", order="M-1", amount="24.00"))
     said = run("list", path, "orders").stdout
-    assert (said.count("$24.00"), said.count("$50.00")) == (1, 1)  # 2 x 32.00 + 10.00 - 24.00
+    assert [said.count(each) for each in ("$74.00", "$24.00", "$50.00")] == [1, 1, 1]  # 2 x 32.00 + 10.00, paid, owed
     enter(path, sent("units sold", item="quilt box", box="house tens", count=2, order="M-1", price="30.00"))
-    assert "$46.00" in run("list", path, "orders").stdout
+    assert "$46.00" in run("list", path, "orders").stdout, "sold for less than was agreed"
     assert "more than its price" not in run("add", path, "balance paid", "order=M-1", "amount=46.00").stdout
     said = run("add", path, "balance paid", "order=M-1", "amount=4600").stdout
     assert "$4,670.00 was paid for order M-1, $4,600.00 more than its price before tax" in " ".join(said.split())
+
+
+def test_tax_that_was_paid_is_not_owed_to_the_customer(path: Path) -> None:
+    enter(path, order(1, price="32.00"), sent("balance paid", order="M-1", amount="34.00"))
+    assert "-$" not in run("list", path, "orders").stdout
 
 
 def test_a_line_that_is_there_already_is_changed_and_not_entered_twice(path: Path) -> None:

@@ -142,18 +142,20 @@ class AcceptedOrder:
         return self.deposits + self.balances - self.refunds
 
     @property
-    def owed(self) -> Money | None:
-        """What was charged and what is still to be delivered, before tax, less what was paid; None without a price.
-
-        It is negative if the customer has paid more.
-        """
-        owed = self.refunds - self.deposits - self.balances
+    def price(self) -> Money | None:
+        """What was charged for units sold, and the price of those still to be delivered; None if one has no price."""
+        price = Money(0, self.deposits.currency)
         for line in self.lines:
             open_count = 0 if line.is_cancelled else line.count - line.sold
             if line.charged is None or (line.price is None and open_count):
                 return None
-            owed += line.charged if line.price is None else line.charged + line.price * open_count
-        return owed
+            price += line.charged if line.price is None else line.charged + line.price * open_count
+        return price
+
+    @property
+    def owed(self) -> Money | None:
+        """The price before tax less what was paid; negative if the customer has paid more, None without a price."""
+        return None if self.price is None else self.price - self.paid
 
     @property
     def total(self) -> Money | None:

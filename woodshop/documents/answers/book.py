@@ -195,16 +195,21 @@ def _orders(state: BookState) -> Table:
                Column("box", key="box"), Column("form", key="form"), Column("count", Align.RIGHT, key="count"),
                Column("sold", Align.RIGHT, key="sold"), Column("price", Align.RIGHT, key="price"),
                Column("due", key="due"), Column("status", key="status"),
-               Column("whole order: paid", Align.RIGHT, key="paid"),
-               Column("owed, before tax", Align.RIGHT, key="owed"))  # fmt: skip
+               Column("whole order, before tax", Align.RIGHT, key="order_price"),
+               Column("paid", Align.RIGHT, key="paid"),
+               Column("still owed, without tax", Align.RIGHT, key="owed"))  # fmt: skip
     rows = tuple(
         (order.order, order.customer, line.item, line.box, line.form or None, line.count, line.sold, line.price,
          line.due, "canceled" if line.is_cancelled else "open" if line.sold < line.count else "filled",
-         *((None, None) if n else (order.paid, order.owed)))
+         *((None, None, None) if n else (order.price, order.paid, _more_than_nothing(order.owed))))
         for order in state.orders
         for n, line in enumerate(order.lines)
     )  # fmt: skip
     return Table(columns, rows)
+
+
+def _more_than_nothing(sum_of: Money | None) -> Money | None:
+    return sum_of if sum_of is not None and sum_of.minor > 0 else None
 
 
 def _prices(state: BookState) -> Table:
