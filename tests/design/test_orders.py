@@ -361,7 +361,7 @@ def test_slips_in_an_order_line_are_told_by_their_key(shop: Shop, change: Line, 
 
 
 def test_a_box_with_a_control_character_in_a_sheet_is_refused(shop: Shop) -> None:
-    with pytest.raises(InputError, match="Did you mean .wren eights."):
+    with pytest.raises(InputError, match="Did you mean"):
         shop.csv([line("Anna", "board", "wren-boxes.toml: wren eigh\x7fs", 2)])
 
 
