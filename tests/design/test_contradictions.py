@@ -205,7 +205,7 @@ def test_stores_differ_by_place_and_one_author_says_both() -> None:
         (
             '[[make]]\nitem = "vent spacers"\n',
             "air gets out at the top",
-            "If you want a closed top, remove the vent spacers",
+            "For a closed top, remove the vent spacers",
         ),
         ('[[make]]\nitem = "quilt box"\n', "air gets out at the top", 'holes = "none"'),
     ],

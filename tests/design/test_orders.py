@@ -360,6 +360,11 @@ def test_slips_in_an_order_line_are_told_by_their_key(shop: Shop, change: Line, 
     assert said in shop.refusal([line("Anna", "board", "mill tens", 2) | change])
 
 
+def test_a_box_with_a_control_character_in_a_sheet_is_refused(shop: Shop) -> None:
+    with pytest.raises(InputError, match="Did you mean"):
+        shop.csv([line("Anna", "board", "wren-boxes.toml: wren eigh\x7fs", 2)])
+
+
 def test_the_design_itself_is_held_against_its_orders(shop: Shop) -> None:
     def refused(text: str) -> str:
         with pytest.raises(InputError) as caught:

@@ -3,13 +3,18 @@
 import re
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from tests.once import planned
 from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.packet import packet
+from woodshop.documents.packet.shopping import certainty_text
 from woodshop.documents.report.bounds import bound_chapter, certainty_of
+from woodshop.documents.result import result_section
 from woodshop.drawing.values.model import Block, Bullets, KeepTogether, Paragraph, Table
+from woodshop.findings import Report, Severity
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
 
@@ -45,6 +50,29 @@ def test_a_build_in_plain_words(hobby: PlannedBatch, changes: dict[str, object],
     first = hobby.plans[0]
     changed = MaterialPlan(first.job, replace(first.plan, **changes))  # type: ignore[arg-type]
     assert certainty_of(changed, "USD").endswith(said)
+
+
+def test_a_cheaper_plan_is_told_by_what_it_could_save_not_by_a_sum_above_the_total(hobby: PlannedBatch) -> None:
+    """Sums that count own offcuts are above the total to pay, and read as if the plan were cheaper than possible."""
+    text = certainty_text(
+        replace(hobby, plans=tuple(replace(each, plan=replace(each.plan, gap=0)) for each in hobby.plans))
+    )
+    assert "costs less." in text
+    first = hobby.plans[0]
+    dearer = replace(hobby, plans=(replace(first, plan=replace(first.plan, gap=117, bound_kind="solver")),))
+    text = certainty_text(dearer)
+    assert "could save at most $1.17." in text
+    assert str(dearer.total) not in text
+    assert "the solver's search found nothing cheaper; this is not proved" in text
+
+
+def test_the_screen_counts_findings_as_the_cover_does(hobby: PlannedBatch) -> None:
+    finding = next(each for each in hobby.report.findings if each.severity is Severity.NOTE)
+    report = Report((*hobby.report.findings, replace(finding, place="another place")))
+    told = str(result_section(replace(hobby, report=report), Path("out")).data["findings"])
+    front = str(packet(replace(hobby, report=report)).sections[0])
+    (count,) = re.findall(r"(\d+) notes? in report.pdf", front)
+    assert told.endswith(f", {count} notes")
 
 
 def printed_prices(blocks: list[Block], marks: set[str]) -> dict[str, tuple[int, Decimal]]:

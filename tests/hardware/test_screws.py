@@ -81,8 +81,8 @@ def test_sheets_name_the_screw_and_its_pilot_hole(setting: Settings, make: Calla
     assert {f.kind for f in made.fasteners if "screw" in f.kind} == {"exterior screw #10 x 3 in"}
     (step,) = [text for text in made.steps if "screws" in text and "corner" in text]
     assert "#10 x 3 in" in step
-    assert "pilot holes 7/64 in" in step
-    assert "Clearance holes 3/16 in" in step
+    assert "7/64 in pilot holes" in step
+    assert "countersunk 3/16 in clearance holes" in step
 
 
 @pytest.mark.invariant

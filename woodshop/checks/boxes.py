@@ -20,14 +20,14 @@ def check_boxes(whole: CheckContext) -> Iterator[Finding]:
     """Reports problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
     if found := _outside(whole, _is_tier, "between the frames of two boxes"):
         change = (
-            "Bees bridge a wide gap with comb and seal a tight one with propolis. The gap comes from your boxes and "
-            "frames, so nothing in this batch changes it."
+            "Bees bridge a wide gap with comb and seal a tight one with propolis. It comes from your boxes and frames; "
+            "nothing in this batch changes it."
         )
         yield Finding("gap-between-boxes", Severity.NOTE, *found, change)
     if found := _outside(whole, _is_outer, "beside the outer frames"):
         change = (
-            "Bees build comb in a wide space and close a tight one with propolis. Center the frames to divide the "
-            "space between both sides. If it is too wide on both, add a follower board."
+            "Bees build comb in a wide space and close a tight one with propolis. Center the frames. "
+            "If the space is too wide on both sides, add a follower board."
         )
         yield Finding("loose-frames", Severity.NOTE, *found, change)
     if found := _outside(whole, _is_within, "between frames, or between frames and walls or cover"):

@@ -14,8 +14,8 @@ from woodshop.units.wording import Wording
 
 OUT = "out of the hive"
 _TIGHT = (
-    'Ask what works locally. If you want a closed top, remove the vent spacers and set holes = "none" for the quilt '
-    "box. To compare, add temperatures under [climate] in the design."
+    'Ask what works locally. For a closed top, remove the vent spacers and set holes = "none" for the quilt '
+    "box. To compare, add temperatures under [climate]."
 )
 _OPEN = (
     'Ask what works locally. If you want an open top, add "vent spacers" or a quilt box. '

@@ -20,12 +20,13 @@ from woodshop.documents.packet.shopping import certainty_text, choice_text
 from woodshop.documents.packet.what_changed import what_changed_section
 from woodshop.documents.report.bounds import bound_chapter
 from woodshop.documents.report.cold_top import cold_chapter
-from woodshop.documents.report.report import default_chapter, findings_chapter
+from woodshop.documents.report.report import default_chapter, findings_chapter, grouped
 from woodshop.documents.report.variation import variation_chapter
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import Align, Block, Column, Document, Heading, KeyValues, Paragraph, Section, Table
 from woodshop.drawing.values.style import register
 from woodshop.files.one_file import json_bytes
+from woodshop.findings import Severity
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.rest.plan_rest import PlanOfRest, rest_to_json
 from woodshop.plan.values import PlannedBatch
@@ -182,7 +183,8 @@ def _at_full_size(planned: PlannedBatch, _: PlanOfRest | None) -> dict[str, byte
 
 def result_section(planned: PlannedBatch, folder: Path) -> Section:
     """The message after the packet is written."""
-    counts = {word: sum(f.severity == word for f in planned.report.findings) for word in ("error", "warning", "note")}
+    found = [f.severity for _, f in grouped(planned.report.findings)]  # as the cover counts them
+    counts = {word: found.count(word) for word in (Severity.ERROR, Severity.WARNING, Severity.NOTE)}
     summed: dict[str, str | int] = {
         "batch": planned.batch.name,
         "folder": str(folder),

@@ -34,7 +34,7 @@ from woodshop.plan.verify_rest import rest_findings
 from woodshop.records.events import NewEvent
 from woodshop.records.store import new_book, open_book, read_book
 
-SEQUENCES, STEPS = (1500, 14) if IS_NIGHT else (30, 14)
+SEQUENCES, STEPS = (1500, 14) if IS_NIGHT else (12, 14)
 MEMORY = Path("/dev/shm")
 DRAWN: Counter[str] = Counter()
 DESIGN = """format = "woodshop-design/2"

@@ -1,15 +1,24 @@
 """What the pages of a rest say: of pieces already cut, of goods not bought, of boards by the names of the buy list."""
 
+import re
 from dataclasses import replace
 
 from tests.plan.rest.small_run import SmallRun
 from woodshop.design.inventory import Inventory
+from woodshop.documents.fullsize.drawings import drawing_files, machine_files
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.packet.what_changed import what_changed_section
 from woodshop.drawing.pens.text import section_text
 from woodshop.drawing.values.model import Paragraph, Section
 from woodshop.plan.rest.progress import BoardFault, BoughtCount, LayoutCut, Progress
+from woodshop.plan.values import PlannedBatch
+
+
+def part_files(planned: PlannedBatch) -> set[str]:
+    """The part drawings and machine files by mark and face, whatever their number."""
+    names = (*drawing_files(planned), *machine_files(planned))
+    return {re.sub(r"part-\d+-", "", name) for name in names if "/part-" in name}
 
 
 def test_pieces_already_cut_are_machined_too(small_run: SmallRun) -> None:
@@ -26,6 +35,7 @@ def test_pieces_already_cut_are_machined_too(small_run: SmallRun) -> None:
         assert whole
         assert made(found) == whole
         assert "Cut already" in section_text(parts_section(found))
+        assert part_files(found) == part_files(small_run.rest(Progress()).rest)
 
 
 def test_what_was_not_bought_is_not_called_bought(small_run: SmallRun) -> None:

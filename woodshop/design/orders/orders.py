@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
 
-from woodshop.design.design_file import Design, Make, Ordering, measured_box, name_faults
+from woodshop.design.design_file import Design, Make, Ordering, name_faults
 from woodshop.design.inventory import BookNote
 from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import Default
 from woodshop.design.sheets import refuse
 from woodshop.design.tables import BoxKeys, HivesTable, OrderBoxTable
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.catalogue import find_item, folded
 from woodshop.reference import boxes
 from woodshop.units.lengths import read_length
@@ -276,13 +276,11 @@ class BoxNames:
             wanted = f"which box of {file}: {', '.join(known)}"
             raise InputError(Problem("", shown(text), wanted, f"Write it as {file}: {next(iter(known))}."))
         name = name or next(iter(known))
-        found: list[Problem] = []
-        frames = known[name].frames if name in known else 10
-        table = OrderBoxTable(name=name, frames=frames, measured=file, box=name)
-        measured = measured_box(table, "", self.folder, found)
-        if found:
-            raise InputError(Problem("", shown(text), found[0].wanted, found[0].do))
-        return OrderBox(name, table, measured)
+        if name not in known:
+            do = did_you_mean(name, known, f"Measured there: {', '.join(known)}.")
+            raise InputError(Problem("", shown(text), f"a box of {file}", do))
+        table = OrderBoxTable(name=name, frames=known[name].frames, measured=file, box=name)
+        return OrderBox(name, table, known[name])
 
 
 def _makers(text: str, frames: int, width: str | None) -> OrderBox:

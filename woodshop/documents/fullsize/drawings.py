@@ -11,7 +11,7 @@ from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.labels import label_pages
 from woodshop.documents.fullsize.story_stick import stops, story_stick_plates
 from woodshop.documents.fullsize.templates import template_plates
-from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, needs_of, numbered_layouts
+from woodshop.documents.packet.layouts import NumberedLayout, kept_offcuts, layout_drawing, numbered_layouts, to_machine
 from woodshop.documents.packet.parts import has_grain
 from woodshop.drawing.pens.dxf import layer_of, write_dxf, write_machine_dxf
 from woodshop.drawing.values.model import Paragraph
@@ -26,7 +26,7 @@ def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
     """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., with the machine files' numbers."""
     files: dict[str, bytes] = {}
     unit, wording = planned.batch.unit, Wording(planned.batch.unit)
-    needs = needs_of(planned)
+    needs = to_machine(planned)
     places = len(str(len(needs)))
     for n, need in enumerate(needs, 1):
         drawing = part_drawing(
@@ -92,7 +92,7 @@ def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
         return {}
     files: dict[str, bytes] = {}
     unit = planned.batch.unit
-    needs = needs_of(planned)
+    needs = to_machine(planned)
     worked = {n.mark: worked_faces(n.part) for n in needs if n.part.material.form is not Form.ROLL}
     places = len(str(len(needs)))
     for n, need in enumerate(needs, 1):

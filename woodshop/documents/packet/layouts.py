@@ -85,6 +85,12 @@ def needs_of(planned: PlannedBatch) -> list[Need]:
     return [need for each in planned.plans for need in each.job.needs]
 
 
+def to_machine(planned: PlannedBatch) -> list[Need]:
+    """Every part with the pieces to cut and those already cut, in the rest of a plan: they may not be machined yet."""
+    to_cut = [replace(need, count=need.count + planned.there.get(need.address, 0)) for need in needs_of(planned)]
+    return [*to_cut, *planned.cut_before]
+
+
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
     """Every layout of the batch, numbered consecutively, in the order of the plans. The rest of a plan keeps the
     numbers of the earlier plan."""

@@ -1,13 +1,13 @@
 """Parts and machining: the list of parts, one drawing for each family with its sizes, and the setup for each cut."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from woodshop.checks.first_article import ENTRANCE, FirstArticle
 from woodshop.design.batch import Batch, Hives, due_dates, first_needed, hives_fitted
 from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.templates import templates
-from woodshop.documents.packet.layouts import needs_of
+from woodshop.documents.packet.layouts import needs_of, to_machine
 from woodshop.drawing.values.model import (
     Align,
     Beside,
@@ -87,8 +87,8 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     `found` are the limits of the first article. If a size is at one of its limits, its setup starts with a warning.
     """
     said = planned.batch.wording
-    needs = sorted(needs_of(planned), key=lambda need: (len(need.mark), need.mark))
-    families = families_of(_to_machine(planned), said)
+    needs = sorted(needs_of(planned), key=_by_mark)
+    families = families_of(sorted(to_machine(planned), key=_by_mark), said)
     metric = f", {_UNITS[said.other]} beside them in parentheses" if said.both else ""
     intro = (
         f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the mark on every piece as it comes "
@@ -116,10 +116,8 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     return Section("Parts and machining", tuple(blocks))
 
 
-def _to_machine(planned: PlannedBatch) -> list[Need]:
-    """Every part, in the order of its mark, with the pieces that are already cut: they are not machined yet."""
-    to_cut = [replace(need, count=need.count + planned.there.get(need.address, 0)) for need in needs_of(planned)]
-    return sorted((*to_cut, *planned.cut_before), key=lambda need: (len(need.mark), need.mark))
+def _by_mark(need: Need) -> tuple[int, str]:
+    return len(need.mark), need.mark
 
 
 def _cut_already(family: Family, planned: PlannedBatch) -> Iterator[Paragraph]:

@@ -203,6 +203,9 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
     return purchase.what
 
 
+_SOLVED = "the solver's search found nothing cheaper; this is not proved in whole numbers."
+
+
 def certainty_text(planned: PlannedBatch) -> str:
     """One or two sentences about how certain it is that no cheaper plan exists."""
     currency = planned.batch.lumberyard.currency
@@ -212,17 +215,16 @@ def certainty_text(planned: PlannedBatch) -> str:
     bought = sum(p.total.minor for p in planned.purchases if p.stock)
     offcuts = Money(sum(each.plan.cost for each in planned.plans) - bought, currency)
     who = "these lumberyards" if len(planned.bills) > 1 else "this lumberyard"
-    least = planned.total + offcuts - Money(over, currency)
-    text = f"No plan from {who} costs less" + (
-        f" than {least}; this one costs {planned.total + offcuts}." if over else "."
-    )
+    text = f"A cheaper plan from {who} could save at most {Money(over, currency)}."
+    if not over:
+        text = f"No plan from {who} costs less."
     if offcuts.minor:
-        text = f"Counting your own offcuts at {offcuts}, {text[:1].lower()}{text[1:]}"
+        text = f"Counting your own offcuts and boards at {offcuts}, {text[:1].lower()}{text[1:]}"
     if by_choice:
         text += f" By choice it costs {Money(by_choice, currency)} more than the cheapest found, for less work"
         text += " and better offcuts." if planned.batch.worth is not None and planned.batch.worth.offcut.minor else "."
     by_solver = [each.job.material.spoken for each in planned.plans if each.plan.bound_kind == "solver"]
-    return text + (f" For {' and '.join(by_solver)}, this rests on the solver's word." if by_solver else "")
+    return text + (f" For {' and '.join(by_solver)}, {_SOLVED}" if by_solver else "")
 
 
 def _certainty_of_rest(planned: PlannedBatch) -> str:
@@ -235,7 +237,7 @@ def _certainty_of_rest(planned: PlannedBatch) -> str:
     if least >= bought.minor:
         return "No plan of what is missing buys less."
     most = Money(bought.minor - least, bought.currency)
-    return f"Boards, sheets and rolls to buy: {bought}. No other plan of what is missing saves more than {most} of it."
+    return f"Boards, sheets and rolls to buy: {bought}. A cheaper plan of what is missing could save at most {most}."
 
 
 def _bill_blocks(planned: PlannedBatch) -> list[Block]:

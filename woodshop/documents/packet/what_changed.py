@@ -153,7 +153,7 @@ def _money(change: MaterialChange) -> list[Block]:
         now = _boards(change.boards - change.kept, change)
         lines.append(f"This plan changes {now}. A plan that changes {_boards(count, change)} costs {more} more.")
     if change.could_save.minor:
-        lines.append(f"No plan costs more than {change.could_save} less than this one.")
+        lines.append(f"A cheaper plan could save at most {change.could_save}.")
     return [Paragraph(" ".join(lines))] if lines else []
 
 
