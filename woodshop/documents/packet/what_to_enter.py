@@ -46,7 +46,7 @@ def what_to_enter_chapter(planned: PlannedBatch) -> Section:
     intro = Paragraph(
         f"Write as you work, with the day. Then enter each line with woodshop book add, or all of them in a sheet with "
         f"woodshop book import. The kind of event is in parentheses. Batch: {batch.name}. "
-        "Name boxes as your orders do. A fondant board is entered as its rim, wire bottom and strips, or all together as board."
+        "Name boxes as your orders do. A fondant board is entered as its rim, wire bottom and strips, or as board."
     )
     return Section("What to enter in the book", (intro, Columns(blocks)) if blocks else ())
 
