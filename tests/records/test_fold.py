@@ -64,6 +64,7 @@ def test_a_marked_board_keeps_its_faults_until_it_is_cut(book: Book) -> None:
     [
         (sent("stock used", stock=PINE, count=3), "3 of '1x6 pine, 8 ft'; wanted at most 2"),
         (sent("stock used", stock="nails", count=1), "at most 0"),
+        (sent("stock used", stock=f"{PINE}, bought", count=1), "Did you mean '1x6 pine, 8 ft'?"),
         (sent("layout cut", batch="autumn", material=BOARD, layout=1, times=9, stock=PINE), "9 of"),
         (sent("layout cut", batch="autumn", material=BOARD, layout=1, times=1, board="B1"), "a board marked 'B1'"),
         (sent("layout cut", batch="autumn", material=BOARD, layout=1, times=2, offcut="R7"), "2 times from one board"),

@@ -195,6 +195,9 @@ def _enough_stock(ledger: Ledger, stock: str, count: int) -> OpenStock:
     have = tally.on_hand if tally else 0
     if tally is None or count > have:
         do = 'Enter "stock bought" first, or take inventory: woodshop book count.'
+        known = max((name for name in ledger.stock if stock.startswith(f"{name},")), key=len, default="")
+        if tally is None and known:  # as a packet writes it: "1x6 pine, 8 ft, bought"
+            do = f"Did you mean {known!r}?"
         ledger.refuse(f"{count} of {stock!r}", f"at most {have}, which are on hand", do)
     return tally
 
