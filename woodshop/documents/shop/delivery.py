@@ -340,7 +340,7 @@ def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: S
                 if pick.is_part:
                     credit, note = "", f"part of {kind.item}, order {order}"[:200]
                 elif pick.kind != kind:
-                    named = tuple(kind)
+                    named = kind.item, kind.box, kind.form
                 sale = ("units sold", delivery.day.isoformat(), f"sale-{made}", credit, *pick.kind, pick.count)
                 rows.append((*sale, pick.place, customer, price if credit else "", delivery.currency, *named, note))
     return csv_bytes(rows)
