@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 from tests.records.shop_days import sent
 from tests.trade.test_hostile_names import NAMES
 from woodshop.cli import main
+from woodshop.records.balance import imbalances
 from woodshop.records.store import new_book, open_book, read_book
 from woodshop.units.lengths import Money
 
@@ -121,16 +122,18 @@ def test_the_sales_of_a_set_take_its_parts_out_of_the_book(folder: Path) -> None
         book.add([order("B-1", "Ash", 2, item="board", form="packed"), order("B-2", "Elm", 1, form="empty")])
         book.add([sent("units finished", item=item, box="tens", count=2) for item in names])
         book.add([sent("units packed", item="fondant rim", box="tens", count=2)])
-        book.add([sent("units finished", **BOX, count=1, form="empty")])
+        book.add([sent("units finished", item="Quilt Box", box="Tens", count=1, form="empty")])
     result = run("--shop", "shop.toml", "--out", "out")
     assert result.exit_code == 0, result.output
-    assert "wire bottom, in board" in paper(folder / "out/pick-list.pdf").replace("\n", " ")
+    assert "wire bottom, for board" in paper(folder / "out/pick-list.pdf").replace("\n", " ")
     imported = CliRunner().invoke(main, ["book", "import", "shop.book", "out/sales.csv"])
     assert imported.exit_code == 0, imported.output
     state = read_book(folder / "shop.book")
     sold = {each.order: each.lines[0].sold for each in state.orders}
     assert (sold["B-1"], sold["B-2"]) == (2, 1)
     assert not state.units
+    with open_book(folder / "shop.book") as book:
+        assert not imbalances(book.events(), state)
     assert next(each for each in state.orders if each.order == "B-1").lines[0].charged == Money(6400, "USD")
     again = CliRunner().invoke(main, ["book", "import", "shop.book", "out/sales.csv"])
     assert (again.exit_code, read_book(folder / "shop.book").number) == (0, state.number)

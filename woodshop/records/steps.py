@@ -21,6 +21,7 @@ from woodshop.records.state import (
 )
 from woodshop.units.lengths import Length, read_length
 
+LINE_FIELDS = ("line_item", "line_box", "line_form")
 SHED, GOOD, NEEDS_REPAIR, PACKED = "shed", "good", "needs repair", "packed"
 Fields = Mapping[str, Any]
 _Key = TypeVar("_Key")
@@ -146,8 +147,9 @@ def _words_of(line: AcceptedLine) -> dict[str, str]:
 
 def order_line(e: Fields) -> tuple[str, str, str]:
     """Item, box and form of the order's line that an event is about: for a sale, maybe not those of its units."""
-    is_named = "line_item" in e or "line_form" in e
-    return e.get("line_item", e["item"]), e["box"], e.get("line_form" if is_named else "form", "")
+    is_named = any(name in e for name in LINE_FIELDS)
+    form = e.get("line_form" if is_named else "form", "")
+    return e.get("line_item", e["item"]), e.get("line_box", e["box"]), form
 
 
 def _line_words(e: Fields) -> str:
@@ -365,8 +367,8 @@ def _units_packed(ledger: Ledger, e: Fields) -> None:
 def _units_sold(ledger: Ledger, e: Fields) -> None:
     _take(ledger, _key(e), e["count"])
     _count_units(ledger, e, "sold", e["count"])
-    if "order" not in e and ("line_item" in e or "line_form" in e):
-        ledger.refuse("a line without its order", "the order too", "Add order, or leave line_item and line_form out.")
+    if "order" not in e and any(name in e for name in LINE_FIELDS):
+        ledger.refuse("a line without its order", "the order too", f"Add order, or leave {', '.join(LINE_FIELDS)} out.")
     if "order" in e:
         order, key = _open_line(ledger, e)
         line = order.lines[key]

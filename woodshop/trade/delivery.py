@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from woodshop.design.settle.unit_forms import fills, fills_part, items_of
 from woodshop.errors import InputError, Problem, did_you_mean
+from woodshop.hardware.catalogue import folded
 from woodshop.plan.work.shop_file import Shop
 from woodshop.records.state import AcceptedLine, AcceptedOrder, BookState
 from woodshop.trade.quotes import tax_on
@@ -115,14 +116,18 @@ def _pick(left: _Left, lines: Sequence[WantedUnits]) -> list[Picked]:
 
 
 def _fills(kind: FinishedKind, wanted: FinishedKind) -> bool:
-    return kind.box == wanted.box and fills(kind.item, kind.form, wanted.item, wanted.form)
+    return folded(kind.box) == folded(wanted.box) and fills(kind.item, kind.form, wanted.item, wanted.form)
 
 
 def _pick_parts(left: _Left, kind: FinishedKind, count: int) -> list[Pick]:
     """Takes up to `count` units of a set from its parts, of which the first stands for the set."""
     names = items_of(kind.item, kind.form)
     sources = [
-        [key for key in left if key[0].box == kind.box and fills_part(key[0].item, key[0].form, name, kind.form)]
+        [
+            key
+            for key in left
+            if folded(key[0].box) == folded(kind.box) and fills_part(key[0].item, key[0].form, name, kind.form)
+        ]
         for name in names
     ]
     count = min([count, *(sum(left[key] for key in keys) for keys in sources)]) if len(names) > 1 else 0
@@ -302,7 +307,7 @@ def _short(
             for key, have in state.units.items()
             if key.state != "good" and not key.hive and _fills(FinishedKind(key.item, key.box, key.form), kind)
         )
-        near = [(other, have) for other, have in left.items() if have and other.box == kind.box]
+        near = [(other, have) for other, have in left.items() if have and folded(other.box) == folded(kind.box)]
         own = set(items_of(kind.item, kind.form))
         found.append(
             ShortUnits(

@@ -83,7 +83,7 @@ def pick_section(delivery: Delivery, going: Sequence[OrderDelivery]) -> Section:
 def _picked_item(pick: Pick, line: LineDelivery) -> str:
     """The item as it is on hand and, if the order has another name for it, that name too."""
     item, ordered = plain(pick.kind.item), plain(line.line.item)
-    return item if item == ordered else f"{item}, in {ordered}"
+    return item if item == ordered else f"{item}, for {ordered}"
 
 
 def _kind_cells(line: LineDelivery) -> tuple[str, str, str]:
@@ -324,7 +324,7 @@ def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: S
     undone. The id of each row is made from it, so that a sheet that is imported twice counts only once.
     """
     heads = ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")
-    rows: list[tuple[object, ...]] = [(*heads, "line_item", "line_form", "note")]
+    rows: list[tuple[object, ...]] = [(*heads, "line_item", "line_box", "line_form", "note")]
     for each in going:
         order, customer = each.order.order, each.order.customer
         for line in each.lines:
@@ -336,11 +336,11 @@ def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: S
                 fields: dict[str, object] = {"order": order, **kind._asdict(), "sale": n}
                 fields |= {"part": f"{pick.kind.item}, {k}"} if pick.is_part else {}
                 made = content_digest("units sold", "", canonical(fields))
-                credit, named, note = order, ("", ""), ""
+                credit, named, note = order, ("", "", ""), ""
                 if pick.is_part:
                     credit, note = "", f"part of {kind.item}, order {order}"[:200]
                 elif pick.kind != kind:
-                    named = kind.item, kind.form
+                    named = kind.item, kind.box, kind.form
                 sale = ("units sold", delivery.day.isoformat(), f"sale-{made}", credit, *pick.kind, pick.count)
                 rows.append((*sale, pick.place, customer, price if credit else "", delivery.currency, *named, note))
     return csv_bytes(rows)
