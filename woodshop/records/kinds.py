@@ -149,7 +149,7 @@ KINDS = {
               "stock* count* price lumberyard material length width batch note"),
         _kind("stock used", "Packs or boards were used up outside the layouts.", "stock* count* batch reason note"),
         _kind("offcut put away", "An offcut was numbered and kept.",
-              "offcut* material* length* width place straight_edges square_ends bad batch note"),
+              "offcut* material* length* width* place straight_edges square_ends bad batch note"),
         _kind("offcut used", "A kept offcut was used, or thrown away.", "offcut* batch reason note"),
         _kind("layout cut", "Boards were cut to a layout of the plan.",
               "batch* material* layout* times* plan stock offcut board note"),
