@@ -50,11 +50,11 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     (RAISED, "mesh-off-wire", N, "19 1/8 in on the long side", "Snip"),
     (BOARD + 'mesh = "1/8 in"', "mesh-stops-bees", E, "1/8 in mesh", '"1/2 in"'),
     # 17.56 lb on 255.28 sq in over 14 3/4 in: 5/384 w L^4 / (E I) is 36 % of the span; sqrt(3/8 0.005) 14.75 = 0.64
-    ((', "spacer strips"', ""), "mesh-unsupported", W, "too much for a beam (the wire would bend past yield, 138,251 of 40,000 psi, and it would sag 36 % of its span, over 5 %); as slack wires, assumed 0.5 % longer than their span, the mesh hangs 0.65 in; the mesh touches the bars 1/4 in below it", "spacer strips"),
+    ((', "spacer strips"', ""), "mesh-unsupported", W, "too much load for the beam formula (the wire would bend past yield, 138,251 of 40,000 psi, and it would sag 36 % of its span, over 5 %); with its wires slack, assumed 0.5 % longer than their span, the mesh hangs 0.65 in; the mesh touches the bars 1/4 in below it", "spacer strips"),
     # two: 0.00688 w L^4 / (E I) of 6 1/8 in: 0.083; at 40 lb past yield, and 6 1/8 sqrt(3/8 0.005) = 0.265 and stretch.
     # Worked out, they are more and thinner, a little below the mesh: it sags under 1/32 between them
     ("number = 2\n", "mesh-sags", W, "2 strips, at most 6 1/8 in apart: the mesh sags 0.083 in, its wires at 48 % of yield; 0.167 in of 1/4 in over the bars remains", "Remove number,"),
-    ('number = 2\n[board]\nsugar = "40 lb"\n', "mesh-sags", E, "as slack wires, assumed 0.5 % longer than their span, the mesh hangs 0.27 in; the mesh touches the bars 1/4 in below it", "Remove number,"),
+    ('number = 2\n[board]\nsugar = "40 lb"\n', "mesh-sags", E, "with its wires slack, assumed 0.5 % longer than their span, the mesh hangs 0.27 in; the mesh touches the bars 1/4 in below it", "Remove number,"),
     # centre between 2 and 3 1/2 - 1 = 2 1/2: 2 1/4, so the hole runs from 1 3/4 to 2 3/4
     (QUILT + 'height = "3 1/2"\nskirt = "1"', "vent-in-shavings", W, "start 1 3/4 in above the lower edge, and the shavings reach 2 in", "5/8 in taller"),
     # centre between 2 and 5 - 2 1/4 = 2 3/4: 2 3/8; the hole reaches 2 7/8, an eighth over the skirt's edge. Of 2 + 2 1/4 + 1
@@ -85,7 +85,7 @@ CASES: list[tuple[str | tuple[str, ...], str, Severity, str, str]] = [
     ("", "skirt-over-entrance", N, "hides 1/32 in of an upper entrance 9/32 in high, so 1/4 in is open under it", "Push the cover forward"),
     (('count = 6', 'count = 6\ncover_clearance = "1/8"\ncover_skirt = "2 1/2"'), "skirt-over-entrance", E, "0 in is open under it, and 1/8 in behind it", 'height = "2 13/16"'),
     # two marks of 1/8 wider at each side than the cover's clearance
-    (('count = 6', 'count = 6\nrim_width = "17"'), "cover-too-small", E, "by 1/8 in at a side", "remove its size"),
+    (('count = 6', 'count = 6\nrim_width = "17"'), "cover-too-small", E, "by 1/8 in on each side", "delete rim_length"),
     # a quilt box right over the bars: 1/8 - 1/32 for its cloth, 5/8 - 1/32
     (('gap = "1/4"', 'gap = "1/8"', 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "too-tight", E, "top bars to quilt floor", "to raise the part above"),
     (('gap = "1/4"', 'gap = "9/16"', 'item = ["fondant rim", "wire bottom", "spacer strips", "packing blocks"]', 'item = "quilt box"'), "too-wide", E, "top bars to quilt floor: 9/16 in", "by 3/16 in"),

@@ -118,7 +118,7 @@ def test_titles_say_the_size_made_and_what_it_fits(setting: Settings, make: Call
         title = make(item, mine).title
         assert title.endswith("10-frame 16 1/4, made 19 7/8 x 16" if item.on_rim else "10-frame 16 1/4")
     steps = " ".join(make(find_item("fondant rim"), mine).steps)
-    assert "centred, flush at each end and 1/8 in inside the box's edge at each side" in steps
+    assert "centered, flush at each end and 1/8 in inside the box's edge at each side" in steps
     over = " ".join(make(find_item("feeding shim"), mixed(setting, "16 1/4", "16")).steps)
     assert "flush at each end and 1/8 in over the box's edge at each side" in over
     assert "flush with the box all around" in " ".join(make(find_item("feeding shim"), setting()).steps)

@@ -272,7 +272,7 @@ def fresh_mesh(state: MeshState, unit: LengthUnit) -> str:
         return f"{which}: the mesh sags {sag}, its wires at {percent(fresh.of_yield)} of yield"
     why = ", and ".join(words.removeprefix("beam invalid: ") for words in fresh.invalid)
     slack = f"assumed {fresh.slack_wire.slack * 100:g} % longer than their span"
-    return f"{which}: too much for a beam ({why}); as slack wires, {slack}, the mesh hangs {sag}"
+    return f"{which}: too much load for the beam formula ({why}); with its wires slack, {slack}, the mesh hangs {sag}"
 
 
 def _support(mesh: LoadedMesh, unit: LengthUnit) -> str:

@@ -140,7 +140,7 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         if setting.overhang[axis] > ZERO
     )
     what = ", ".join(_made(group, name) for name in hive.skirt_on)
-    much = f" by {whole.say(abs(by))} at a side" if short else ""
+    much = f" by {whole.say(abs(by))} on each side" if short else ""
     yield Finding(
         "cover-too-small",
         Severity.ERROR,
@@ -148,8 +148,8 @@ def _cover(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext
         f"the cover is too small for the {what}{much}",
         f"{whole.say(row.length)} of clearance at each side",
         row.cite,
-        f"The cover will not go over the hive. Make the rim {whole.say(abs(by) * 2)} smaller across, or remove its "
-        "size."
+        f"The cover will not go over the hive. Make the rim {whole.say(abs(by) * 2)} smaller across, or delete "
+        "rim_length and rim_width, if you set them."
         if lines
         else "The cover will not go over the hive. Measure the inside of the cover again, and correct cover_clearance, "
         "or cover_length and cover_width.",

@@ -295,7 +295,7 @@ def moved_hives(
 
 
 def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
-    """Each way to assemble the hives of a group, as its name and the hives at the mean of their gaps."""
+    """Each way to assemble the hives of a group: its name, and the hives built at the mean of their measured gaps."""
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
     state = mesh_state(group)
@@ -397,7 +397,7 @@ def gap_place(gap: MovedGap) -> str:
 
 
 def broken(gap: MovedGap) -> str:
-    """A description of a gap outside its limits, with the limit that it exceeds more often."""
+    """A description of how a gap is most often outside its limits."""
     thing, _, under = gap_place(gap).partition(" on ")
     if gap.chain.name == GapName.OVERHANG:
         return f"{thing} past the edge of {under}"

@@ -22,7 +22,9 @@ ID = click.option(
     "--id", "event_id", default="", help="Your own id for this event. An event with the same id is not entered twice."
 )
 NEW = click.option("--new", is_flag=True, help="Start a new book in this file, which must not exist yet.")
-UNIT = click.option("--unit", type=click.Choice(["in", "mm"]), help="With --new: unit of lengths that do not name one.")
+UNIT = click.option(
+    "--unit", type=click.Choice(["in", "mm"]), help="With --new: unit for lengths that do not name one."
+)
 CURRENCY = click.option("--currency", help="With --new: currency of prices, three letters. Default: USD.")
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """The options --book and --as-of: the shop's book, and its last event that counts."""
+    """The options --book (the shop's book) and --as-of (the last event in it to use)."""
     book = click.option("--book", type=FILE, help="The shop's book. Default: the book that the design names, if any.")
     as_of = click.option(
         "--as-of", type=click.IntRange(min=0), help="Use the book as it stood after this event. Default: the last."

@@ -36,7 +36,7 @@ def compare(
     thorough: bool,
     as_json: bool,
 ) -> None:
-    """Compare the cost of a design with variations of it.
+    """Compare the cost of a design with the cost of variations on it.
 
     KEY is a key of the design (board.mounting, hives.sugar, "quilt box.height", wood, saw.rip_kerf), a price
     (price.1x6), or lumberyards. With several --vary, every combination is tried.

@@ -59,7 +59,7 @@ class StockOnHand:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DatedPrice:
-    """The last price of something at a lumberyard, seen or paid, with its day."""
+    """The latest price seen or paid for something at a lumberyard, with its date."""
 
     lumberyard: str
     stock: str

@@ -100,10 +100,9 @@ def units_by_hives(units: Iterable[Unit]) -> dict[str, dict[str, Unit]]:
 
 
 def build_key(group: dict[str, Unit]) -> Hashable:
-    """A key of everything that determines the stack of a group at a given gap: its units and its woodenware.
+    """A key built from everything that determines the stack of a group at a given gap: its units and its woodenware.
 
-    Identical groups have the same key. Assemblies are compared as objects, because lines for one box share them
-    (`design.make_units`).
+    Identical groups have the same key. Assemblies are compared by identity, because lines for one box share them.
     """
     hives = next(iter(group.values())).line.hives
     return (

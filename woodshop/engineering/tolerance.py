@@ -88,7 +88,7 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """One size's share of the variance of a gap, 0 to 1, and its standard deviation in the gap in mm."""
+    """One size's share (0 to 1) of the variance of a gap, and the standard deviation it contributes, in mm."""
 
     size: str
     of_variance: float

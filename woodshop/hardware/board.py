@@ -293,7 +293,7 @@ class Setting:
         for by, where in zip(self.overhang, ("end", "side"), strict=True):
             how = "flush" if not by else f"{self.say(abs(by))} {'over' if by > ZERO else 'inside'} the box's edge"
             words.append(f"{how} at each {where}")
-        return "centred, " + " and ".join(words)
+        return "centered, " + " and ".join(words)
 
     @cached_property
     def mesh(self) -> Mesh:

@@ -182,7 +182,7 @@ def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase
 
 
 def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
-    """The dry sugar for all boards to pack."""
+    """The dry sugar needed to pack all the boards."""
     total = Mass(Fraction(0))
     for _, count, each in packed_boards(batch, units):
         total = total + each * count

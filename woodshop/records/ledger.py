@@ -49,7 +49,7 @@ class OpenStock:
 
 @dataclass(slots=True)
 class OpenOrder:
-    """An order while it is folded."""
+    """The state of an order while the book's events are applied."""
 
     customer: str
     lines: dict[tuple[str, str, str], AcceptedLine] = field(default_factory=dict)

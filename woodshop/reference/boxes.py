@@ -97,7 +97,7 @@ def box_sizes() -> tuple[BoxSize, ...]:
 
 
 def box_height(name: str) -> Length:
-    """The default height of a "deep", "medium" or "shallow" box. Raises KeyError."""
+    """The default height of a "deep", "medium" or "shallow" box. Raises KeyError for any other name."""
     return fact(f"box.height_{name}").length
 
 
@@ -117,7 +117,7 @@ def frame_depth(name: str) -> Length:
 
 
 def frame_size(name: str) -> FrameSize:
-    """The frame for a "deep", "medium" or "shallow" box. Raises KeyError."""
+    """The frame for a "deep", "medium" or "shallow" box. Raises KeyError for any other name."""
     return FrameSize(
         name=name,
         top_bar_length=fact("frame.top_bar_length").length,

@@ -213,7 +213,7 @@ def group(prefix: str) -> tuple[Fact, ...]:
 
 
 def source(id: str) -> Source:
-    """The source with this id. Raises KeyError."""
+    """The source with this id. Raises KeyError if there is none."""
     return _sources()[id]
 
 

@@ -36,7 +36,7 @@ class FinishedKind(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WantedUnits:
-    """The number of units of one kind for which an order still waits."""
+    """Units of one kind that an order is still waiting for."""
 
     order: str
     kind: FinishedKind

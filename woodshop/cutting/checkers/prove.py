@@ -43,7 +43,7 @@ Load = tuple[int, int, int]
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
     """The bound that the certificate proves for the job, or None and the reason why it proves nothing.
 
-    The result is exact. It takes about as long as solving a few knapsack problems.
+    The result is exact. Computing it takes about as long as solving a few knapsack problems.
     """
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):

@@ -64,7 +64,7 @@ class _Fixed:
 def dive(
     table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
-    """How often to cut some rows of the table to use up `left`, in fewer than `below` rows, or None if no way is found.
+    """How many times to cut some table rows to use up `left`, in fewer than `below` rows, or None if none is found.
 
     `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
     """

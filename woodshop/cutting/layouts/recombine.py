@@ -39,7 +39,7 @@ class Holds(Protocol):
     """Decides what fits on one board of a kind of stock."""
 
     def room(self, kind: int) -> int:
-        """The maximum total weight on a board of the kind."""
+        """The maximum total weight of items on one board of this kind of stock."""
 
     def weight(self, item: int) -> int:
         """The weight of an item, compared with `room`."""

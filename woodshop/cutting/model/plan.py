@@ -49,9 +49,9 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of the money.
+    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of a money unit.
 
-    `prove` says what it proves and checks it.
+    The module `prove` explains what a certificate proves, and checks it.
     """
 
     scale: int
@@ -89,7 +89,7 @@ def cost_of(job: Job, layouts: Sequence[Layout]) -> int:
 
 
 def order_layouts(layouts: list[Layout]) -> tuple[Layout, ...]:
-    """The layouts in the plan's fixed order: by stock, then the most times first, then by their pieces."""
+    """The layouts in the plan's fixed order: by stock, then by number of times cut (most first), then by pieces."""
     return tuple(
         sorted(layouts, key=lambda lay: (lay.stock, -lay.times, [_place(p) for p in lay.pieces], str(lay.first)))
     )

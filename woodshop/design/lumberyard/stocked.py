@@ -197,7 +197,7 @@ def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list
 
 
 def bare(what: str, sellers: Iterable[str]) -> str:
-    """A name on a buy list in lower case, without the name of its lumberyard."""
+    """A buy-list name in lowercase, without the name of its lumberyard."""
     for seller in sellers:
         what = what.replace(f" ({seller})", "")
     return folded(what)

@@ -400,7 +400,7 @@ def read_run(path: Path) -> Design:
 
 
 def with_read_orders(design: Design) -> Design:
-    """The design with its orders as groups of hives: the open orders of its book, if it has one. Raises InputError."""
+    """The design with its orders as groups of hives: its book's open orders, if any. Raises InputError."""
     if design.ordering is None:
         return design
     return with_orders(design, read_orders(design.ordering, design.inventory))

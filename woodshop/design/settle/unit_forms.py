@@ -73,9 +73,9 @@ def is_ready(name: str, form: str, wanted: str) -> bool:
 
 
 def fills(item: str, form: str, ordered: str, wanted: str) -> bool:
-    """Whether one unit of `item` and `form` fills one unit of an order for `ordered` in the form `wanted`.
+    """Whether one unit of `item` in `form` fills one unit of an order for `ordered` in the form `wanted`.
 
-    Items that woodshop does not know fill only orders in the same words.
+    An item unknown to woodshop fills only an order that names the same item and form.
     """
     if (folded(item), form) == (folded(ordered), wanted):
         return True

@@ -359,7 +359,7 @@ def _entry(
 
 
 def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
-    """The limits of a grade of free space in words."""
+    """The limits of a grade of free space, described in words."""
     low, high = space.tightest, space.widest
     return {
         Grade.TOO_TIGHT: f"under {low.text(unit)}: bees fill it with propolis",

@@ -50,7 +50,7 @@ class Stretch:
     """A template's view, and its position on the part.
 
     `title` names the cuts, and `seen` the visible side. `reference` is the position, on this part, of the line or end
-    at which the sheet is laid. `key` is the same for sheets that differ only in `reference`.
+    that the sheet is aligned with. `key` is the same for sheets that differ only in `reference`.
     """
 
     title: str

@@ -139,7 +139,7 @@ _WIDE = inch("1/2")  # a hole this wide needs a Forstner or spade bit
 
 
 def weigh_first(planned: PlannedBatch) -> Iterator[str]:
-    """The sugar density that would require taller rims, and what to do. The result is empty if no rim depends on it."""
+    """The sugar densities below which taller rims are needed, and what to do. Empty if no rim depends on it."""
     least = []
     for places, finding in grouped(planned.report.findings):
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):

@@ -115,7 +115,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
 
 
 def backings(planned: PlannedBatch) -> Iterator[str]:
-    """The backing boards and the wax paper for the boards that dry at the same time, which no lumberyard file lists."""
+    """A line about what no lumberyard file lists: backing boards and wax paper for the boards that dry at one time."""
     boards = sum(count for _, count, _ in packed_boards(planned.batch, planned.units))
     if not boards:
         return

@@ -18,7 +18,7 @@ _PLANNED, _COUNT, _PRICE, _PLACE = (
 
 
 def what_to_enter_chapter(planned: PlannedBatch) -> Section:
-    """What to enter in the book, with spaces to write. The result is empty if the design has no book."""
+    """What to enter in the book, with spaces to write in. The result is empty if the design has no book."""
     if planned.batch.inventory is None:
         return Section("", ())
     batch = planned.batch

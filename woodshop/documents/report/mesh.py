@@ -27,7 +27,7 @@ _ROWS = (
 
 
 def mesh_line(state: MeshState, unit: LengthUnit) -> str:
-    """A sentence about the mesh of one board: its sag under fresh sugar, and the space left over the bars."""
+    """A sentence about the mesh of one board: its sag under fresh sugar, and the space that remains above the bars."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(words if state.worst.left else [*words, after_setting(state)])
 

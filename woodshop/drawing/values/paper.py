@@ -147,7 +147,7 @@ def mark_box(mark: Mark) -> Box:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Arranged marks and their bounding box. `crowded` says that not every mark found a free place."""
+    """Arranged marks and their bounding box. `crowded` is true if no free place was found for some mark."""
 
     marks: tuple[Mark, ...]
     box: Box

@@ -69,12 +69,11 @@ def bottom_insert(
 ) -> Assembly:
     """A sheet that slides in under the screen, its flutes running front to back.
 
-    front
-    +-------------------+
-    | ================= |
-    | ================= |   flutes run into the hive, so that the sheet
-    | ================= |   slides in stiff and drains at the front
-    +-------------------+
+          +-------------------+
+          | ================= |
+    front | ================= |   flutes run front to back, so that the sheet
+          | ================= |   stays stiff as it slides in, and drains at the front
+          +-------------------+
     """
     box = setting.box
     long = opening_length if opening_length is not None else box.inside_length

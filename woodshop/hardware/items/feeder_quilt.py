@@ -36,7 +36,7 @@ def check_feeder_quilt(setting: Setting, made: Assembly, address: str) -> Iterat
             "wells-not-measured",
             Severity.WARNING,
             address,
-            "the feeder's wells were not measured, so the amount of shavings is for a usual feeder",
+            "the feeder's wells were not measured, so the amount of shavings is based on a typical feeder",
             "length, width and depth of a well",
             row.cite,
             "You may buy too little. Measure one feeder and set well_length, well_width and well_depth.",
@@ -66,7 +66,7 @@ def feeder_quilt(
         Length | None, Param("width of a well", None, "2", "24", source="the inside of the box")
     ] = None,
     well_depth: Annotated[
-        Length | None, Param("depth of a well", None, "1/2", "8", source="a usual feeder, not measured")
+        Length | None, Param("depth of a well", None, "1/2", "8", source="a typical feeder, not measured")
     ] = None,
     passage: Annotated[Length, Param("bees' passage between two wells", "feeder.passage", "1/4", "4")],
 ) -> Assembly:
@@ -74,7 +74,7 @@ def feeder_quilt(
 
     +-----------------------+
     |~~~~~~~~~| || |~~~~~~~~|   ~~ shavings in the wells
-    |~~~~~~~~~| || |~~~~~~~~|   || the bees' passage, left free
+    |~~~~~~~~~| || |~~~~~~~~|   || the bees' passage, kept clear
     +-----------------------+
     """
     box, wall = setting.box, setting.wood
@@ -116,7 +116,7 @@ def feeder_quilt(
             "Close the opening from the bees' passage into the wells with a strip of 1/8 in mesh. Wear gloves for "
             "the mesh.",
             f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {setting.say(deep)} deep.",
-            "Leave the passage free, and prop the cover so that damp air can leave.",
+            "Keep the bees' passage clear, and prop the cover so that damp air can leave.",
         ),
         facts=(
             Spec(

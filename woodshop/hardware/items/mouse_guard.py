@@ -77,8 +77,8 @@ def _bore(bore: Length, wording: Wording, address: str) -> Iterator[Finding]:
     elif bore >= slot.length:
         yield Finding(
             "mouse-sources-disagree", Severity.NOTE, address, given,
-            f"{wording.quoted(usual.value)} holes are sold against mice, but another source says that mice get through "
-            f"{wording.quoted(slot.value)}",
+            f"{wording.quoted(usual.value)} holes are sold as mouse-proof, but another source says that mice get "
+            f"through {wording.quoted(slot.value)}",
             f"{usual.cite}; {slot.cite}",
             "Look for droppings on the first warm day. All sources agree that mice cannot get through "
             f"{wording.quoted('1/4 in')} mesh.",

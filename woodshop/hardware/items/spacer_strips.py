@@ -163,9 +163,9 @@ def _refuse_no_room(setting: Setting) -> None:
 
 
 def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLimits:
-    """The limits for strips with these centers, in the hive with the smallest gap, to 1/64 in or 1/10 mm.
+    """The thickness limits for strips with these centers, in the hive with the smallest gap. The maximum is exact.
 
-    Thinner strips let the mesh sag lower, so the minimum is found by bisection.
+    The minimum is found by bisection, in steps of 1/64 in or 1/10 mm: the mesh always sags lower on thinner strips.
     """
     room, spans = strip_room(setting), spans_between(setting, middles)
     wanted = fact("bee_space.tightest").length

@@ -117,7 +117,7 @@ class Inside:
 
 
 def on_marks(stack: Stack) -> Stack:
-    """The hive with the depths of its calculated fillings rounded up to 1/320 mm.
+    """The hive with the depths of its calculated fillings rounded up to the next multiple of 1/320 mm.
 
     The depth of sugar, which is calculated from its weight, is too fine a fraction for any grid. It is never rounded
     down, so that contacts stay contacts. Declared spaces are rounded outward to the same marks.

@@ -38,7 +38,7 @@ def read_with_book(path: Path, book: Path | None = None, as_of: int | None = Non
 
 
 def with_inventory(design: Design, as_of: int | None = None) -> Design:
-    """The design with what its book says after event `as_of`. Raises InputError as `read_booked` does."""
+    """The design with its book as of event `as_of` (None: the last). Raises InputError as `read_booked` does."""
     if design.book is None:
         if as_of is not None:
             given, wanted = f"event {as_of} without a book", "a book"

@@ -43,11 +43,11 @@ def to_pay(terms: Terms, goods: int) -> int:
 
 
 def least_to_pay(terms: Sequence[Terms], goods: int, offcuts: int, *, with_tax: bool) -> int:
-    """A lower bound on an order from exactly these lumberyards, with goods from each, and offcuts at their value.
+    """A lower bound on the cost of an order from exactly these lumberyards, with goods from each, offcuts at value.
 
-    `goods` is a lower bound on the goods, including offcuts worth at most `offcuts`; `with_tax` says whether it
-    includes the tax of each lumberyard. If delivery is free above some amount, two ways are tried: paying the fee, or
-    buying goods for that amount. Half a cent is subtracted for each rounded tax.
+    `goods` is a lower bound on the cost of the goods, including offcuts worth at most `offcuts`; `with_tax` says
+    whether it includes the tax of each lumberyard. If delivery is free above some amount, two ways are tried: paying
+    the fee, or buying at least that amount of goods. Half a cent is subtracted for each rounded tax.
     """
     ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
     return min(_least(terms, way, goods, offcuts, with_tax) for way in product(*ways))

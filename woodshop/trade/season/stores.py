@@ -30,7 +30,7 @@ _COLDEST, _HOTTEST = -60, 50  # °C, the limits of a monthly mean; a value beyon
 
 
 class HiveTable(SettingTable):
-    """The [[hive]] table: `count` identical hives. Their stores are weighed, counted by frames of honey, or given."""
+    """The [[hive]] table: `count` identical hives. Their stores are weighed, counted in frames of honey, or given."""
 
     name: Annotated[Words, Field(min_length=1, max_length=60)]
     count: Annotated[int, Field(ge=1, le=_MOST_COUNT)] = 1
