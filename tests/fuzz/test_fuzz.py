@@ -10,13 +10,12 @@ import pytest
 
 from tests.fuzz.corpus import write_corpus
 from tests.fuzz.run import load_all, try_case
-from tests.nightly import IS_NIGHT
 
 pytestmark = [
     pytest.mark.forks,
     pytest.mark.skipif(not hasattr(os, "fork"), reason="no processes can be forked here"),
 ]
-CASES, PARTS = (500, 10) if IS_NIGHT else (150, 5)
+CASES, PARTS = 500, 10
 
 
 @pytest.fixture(scope="session")

@@ -35,8 +35,8 @@ from woodshop.units.lengths import inch
 
 COUNTS = ({}, {"tens": 5}, {"tens": 12}, {"eights": 0}, {"tens": 0, "eights": 9}, {"tens": 1, "eights": 1})
 EVERY = [(counts, part, bool(part)) for part in (0, 1) for counts in COUNTS]
-SOME = EVERY if IS_NIGHT else [each for n, each in enumerate(EVERY) if n % 2 == each[1]]
-"""At a landing each of the counts once, nothing cut and a half in turn."""
+SOME = EVERY if IS_NIGHT else [each for n, each in enumerate(EVERY) if n in (0, 2, 9, 11)]
+"""At a landing four of them: as planned and more with nothing cut, none of a group and few with a half cut."""
 
 
 def sizes(plan: Any, layouts: Callable[[int], int]) -> Counter[tuple[int, int]]:
