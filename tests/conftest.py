@@ -26,7 +26,7 @@ KINDS = ("outside", "invariant", "golden")
 MOST_SECONDS = 5.0  # of processor that a test may take without the mark slow
 _kinds: Counter[str] = Counter()
 _too_slow: dict[str, float] = {}
-_told: list[str] = []  # what tests say of their random draws
+_summaries: list[str] = []  # what tests say of their random draws
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -113,9 +113,9 @@ def pytest_runtest_logreport(report: pytest.TestReport) -> None:
         for kind in KINDS:
             if kind in report.keywords:
                 _kinds[kind] += 1
-        told = dict(report.user_properties).get("told")
-        if isinstance(told, str):
-            _told.append(told)
+        summary = dict(report.user_properties).get("summary")
+        if isinstance(summary, str):
+            _summaries.append(summary)
         seconds = dict(report.user_properties).get("processor", 0)
         if isinstance(seconds, float) and seconds > MOST_SECONDS and "slow" not in report.keywords:
             _too_slow[report.nodeid] = seconds
@@ -124,8 +124,8 @@ def pytest_runtest_logreport(report: pytest.TestReport) -> None:
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     line = ", ".join(f"{_kinds[kind]} {kind}" for kind in KINDS)
     terminalreporter.write_line(f"kinds of expected value: {line}")
-    for told in sorted(_told):
-        terminalreporter.write_line(told)
+    for summary in sorted(_summaries):
+        terminalreporter.write_line(summary)
     for name, seconds in sorted(_too_slow.items(), key=lambda each: -each[1]):
         terminalreporter.write_line(f"over {MOST_SECONDS:.0f} s of processor, not marked slow: {seconds:.1f} s, {name}")
 

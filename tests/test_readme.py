@@ -26,7 +26,7 @@ TEXT = README.read_text(encoding="utf-8")
 GUIDE = {each.name: each.markdown for each in topics()}
 EXAMPLE = re.compile(r"^ *\$ woodshop (.*)$", re.M)
 FORTNIGHT = EXAMPLE.findall(GUIDE.pop("fortnight"))
-"""The story of a run, told in order: its commands build on each other."""
+"""The story of a run, run in order: its commands build on each other."""
 EXAMPLES = list(dict.fromkeys(EXAMPLE.findall("\n".join((TEXT, *GUIDE.values())))))
 
 

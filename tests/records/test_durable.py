@@ -30,7 +30,7 @@ pytestmark = [
 
 
 def killed_under_load(path: Path, seed: int, seconds: float) -> list[str]:
-    """The ids that a process had acknowledged when it was killed after so many seconds of entering events."""
+    """The ids that a process had acknowledged when it was killed after that number of seconds of entering events."""
     read, write = os.pipe()
     child = os.fork()
     if child == 0:

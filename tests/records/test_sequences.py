@@ -385,8 +385,8 @@ def test_the_book_and_a_second_bookkeeper_agree(record_property: Any) -> None:
     )
     refused, killed = (DRAWN.pop(name) for name in ("refused", "cut off"))
     total = sum(DRAWN.values())
-    told = f"random seasons: {total} events, {100 * refused / total:.0f} % refused as impossible, {killed} cut off"
-    record_property("told", told)
+    summary = f"random seasons: {total} events, {100 * refused / total:.0f} % refused as impossible, {killed} cut off"
+    record_property("summary", summary)
     assert len(DRAWN) > 25  # kinds
     assert refused < total / 2
     assert killed > 5

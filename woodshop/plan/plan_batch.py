@@ -184,7 +184,7 @@ def _pieces(job: MaterialJob) -> int:
 
 
 def is_large(job: MaterialJob) -> bool:
-    """Whether a job has so many pieces that it is planned with the quick effort by default."""
+    """Whether a job has enough pieces to be planned with the quick effort by default."""
     return _pieces(job) > _LARGE
 
 

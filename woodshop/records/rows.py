@@ -24,7 +24,7 @@ MEANINGS = {
 def events_from_rows(rows: Sequence[tuple[str, Mapping[str, str]]], unit: str, currency: str) -> list[NewEvent]:
     """The events in rows; each is a place in messages and texts by column. `unit` and `currency` are those of the book.
 
-    Equal rows without an id are told apart by their order. Raises InputError with every problem of every row.
+    Equal rows without an id are distinguished by their order. Raises InputError with every problem of every row.
     """
     found: list[Problem] = []
     events: list[NewEvent] = []

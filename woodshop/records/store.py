@@ -104,7 +104,7 @@ class Book:
 
     def head(self) -> tuple[int, str]:
         """The number of events, and the digest of their chain."""
-        with _told(self.path):
+        with _as_input_errors(self.path):
             row = self.connection.execute("SELECT events, digest FROM book").fetchone()
         if row is None or not isinstance(row[0], int) or not isinstance(row[1], str):
             raise _damaged(self.path, "no count of its events")
@@ -113,7 +113,7 @@ class Book:
     def events(self, first: int = 1, last: int | None = None) -> list[Event]:
         """The events from number `first` to `last`, with the chain checked from the first of them to the end of the
         book. Raises InputError for a damaged book, or if there is no event `last`."""
-        with _told(self.path), _transaction(self.connection, "DEFERRED"):
+        with _as_input_errors(self.path), _transaction(self.connection, "DEFERRED"):
             found = self._read(first)
         if last is not None:
             refuse_number(self.path, last, first + len(found) - 1)
@@ -131,7 +131,7 @@ class Book:
         an event cannot be, or if the book cannot be written; with `read_to`, also if another program has corrected or
         undone something after the event of that number, up to which the sender had read.
         """
-        with _told(self.path):
+        with _as_input_errors(self.path):
             try:
                 with _transaction(self.connection, "IMMEDIATE"):
                     added = self._append(sent, read_to)
@@ -264,12 +264,12 @@ def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
     _refuse_old_sqlite(path)
     has_journal = _has_journal(path)
     _refuse_foreign(path)
-    with _told(path):
+    with _as_input_errors(path):
         connection = sqlite3.connect(
             f"{path.absolute().as_uri()}?mode=rw", uri=True, timeout=seconds, isolation_level=None
         )
     try:
-        with _told(path):
+        with _as_input_errors(path):
             _make_durable(path, connection)
             _migrate(path, connection)
             _check_schema(path, connection)
@@ -336,7 +336,7 @@ def back_up(book: Book, target: Path) -> tuple[int, str]:
     else:
         _refuse_leftover(target)
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as memory:
-        with _told(book.path):
+        with _as_input_errors(book.path):
             book.connection.backup(memory)
         copy = Book(target, memory, book.unit, book.currency)
         copy.events()
@@ -349,7 +349,7 @@ def back_up(book: Book, target: Path) -> tuple[int, str]:
 def _digest_at(book: Book, number: int) -> str:
     if not number:
         return first_digest(book.unit, book.currency)
-    with _told(book.path):
+    with _as_input_errors(book.path):
         row = book.connection.execute("SELECT digest FROM event WHERE number = ?", (number,)).fetchone()
     return "" if row is None else str(row[0])
 
@@ -369,7 +369,7 @@ def _refuse_leftover(path: Path) -> None:
 
 def integrity_faults(book: Book) -> list[str]:
     """What SQLite's own check finds wrong in the file; empty if nothing."""
-    with _told(book.path):
+    with _as_input_errors(book.path):
         rows = [str(row[0]) for row in book.connection.execute("PRAGMA integrity_check")]
     return [] if rows == ["ok"] else rows
 
@@ -522,7 +522,7 @@ _FAULTS = {
 
 
 @contextmanager
-def _told(path: Path) -> Iterator[None]:
+def _as_input_errors(path: Path) -> Iterator[None]:
     """Turns an error of SQLite inside the block into an InputError."""
     try:
         yield

@@ -63,7 +63,7 @@ class SmallRun:
         return plan_rest(earlier or self.earlier, batch, units, report, progress, **({"effort": "quick"} | how))
 
     def cut(self, part: int, of: int) -> tuple[LayoutCut, ...]:
-        """The first so many of the boards of every layout."""
+        """A share of the boards of every layout, the first ones."""
         return tuple(
             LayoutCut(number, self.earlier.plans[m].layouts[n].times * part // of)
             for number, (m, n) in self.earlier.layouts.items()

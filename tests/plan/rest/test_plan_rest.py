@@ -40,7 +40,7 @@ SOME = EVERY if IS_NIGHT else [each for n, each in enumerate(EVERY) if n in (0, 
 
 
 def sizes(plan: Any, layouts: Callable[[int], int]) -> Counter[tuple[int, int]]:
-    """Pieces of a plan by the sides they were cut to, in so many boards of each layout; straight from the layouts."""
+    """Pieces of a plan by the sides they were cut to, by how many boards have each layout; from the layouts alone."""
     found: Counter[tuple[int, int]] = Counter()
     for n, layout in enumerate(plan.layouts):
         for piece in layout.pieces:

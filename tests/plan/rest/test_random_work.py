@@ -248,6 +248,8 @@ def test_pieces_are_conserved_by_every_plan_of_the_rest(tmp_path: Path, record_p
     )
     entries, plans = DRAWN["entries"], DRAWN["plans"]
     refused = [100 * DRAWN[f"refused by the {who}"] // of for who, of in (("book", entries), ("plan", plans))]
-    told = f"random work: {entries} entries, {refused[0]} % refused; {plans} plans of the rest, {refused[1]} % refused"
-    record_property("told", f"{told}; {DRAWN['cut off']} cut off")
+    summary = (
+        f"random work: {entries} entries, {refused[0]} % refused; {plans} plans of the rest, {refused[1]} % refused"
+    )
+    record_property("summary", f"{summary}; {DRAWN['cut off']} cut off")
     assert plans - DRAWN["refused by the plan"] >= 5

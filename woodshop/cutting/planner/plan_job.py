@@ -226,8 +226,8 @@ def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple
     """The best two-stage plan for a three-stage job.
 
     It is ripped first if that is allowed, even if sections come first, because a board ripped whole is a board with a
-    single section. The quick effort is used if there are so many patterns that this plan would take longer than the job
-    itself, unless it is the only plan.
+    single section. The quick effort is used if the number of patterns would make this plan take longer than
+    the job itself, unless it is the only plan.
     """
     if job.cutting.stages != 3:
         return None

@@ -160,7 +160,7 @@ class _Search:
             if min(options, key=self._key).changed > forced and (mixed := self._recombined(options)) is not None:
                 options.append(mixed)
         best = min(options, key=self._key)
-        return self._told(best, options, bound)
+        return self._least_change(best, options, bound)
 
     # ---- the earlier boards ----------------------------------------------------------------------
 
@@ -276,7 +276,7 @@ class _Search:
         return sawn is not None and sawn.pieces == board.pieces
 
     def _level(self, size: int, options: list[_Found], target: _Found | None) -> None:
-        """Tries every set of so many released boards while tries are left."""
+        """Tries every set of this number of released boards while tries are left."""
         for released in self._sets(size):
             if self.tries <= 0 and options:
                 return
@@ -522,7 +522,7 @@ class _Search:
         above = reached >> least
         return least + (above & -above).bit_length() - 1 if above else most
 
-    def _told(self, best: _Found, options: list[_Found], bound: Plan) -> LeastChange:
+    def _least_change(self, best: _Found, options: list[_Found], bound: Plan) -> LeastChange:
         plan = with_layouts(bound, best.layouts)
         if plan.gap < 0:  # a bound by the solver, of a plan that turned out dearer
             plan = plan_of_layouts(self.job, best.layouts, self.rest.earlier.certificate)
