@@ -469,13 +469,17 @@ class _Search:
         left = Counter({self._cuts(board.stock, board.first, board.pieces): 0 for board in self.boards})
         for board, count in self.boards.items():
             left[self._cuts(board.stock, board.first, board.pieces)] += count
-        kept = 0
+        return self._matched(layouts, left)
+
+    def _matched(self, layouts: tuple[Layout, ...], left: Counter[tuple[object, ...]]) -> int:
+        """How many boards of the layouts have cuts that are in `left`, which holds how many boards have those cuts."""
+        matched = 0
         for layout in layouts:
             key = self._cuts(self._base(layout.stock), layout.first, layout.pieces)
             times = min(layout.times, left[key])
             left[key] -= times
-            kept += times
-        return kept
+            matched += times
+        return matched
 
     def _base(self, stock: str) -> str:
         """The earlier stock that a stock of the rest was bought as, or is like."""
@@ -551,13 +555,7 @@ class _Search:
     def _cut_down(self, layouts: tuple[Layout, ...]) -> int:
         """How many of the boards that are kept lack pieces, or have them for other parts."""
         part = Counter({self._cuts(b.stock, b.first, b.pieces): n for b, n in self.boards.items() if not b.is_whole})
-        count = 0
-        for layout in layouts:
-            key = self._cuts(self._base(layout.stock), layout.first, layout.pieces)
-            times = min(layout.times, part[key])
-            part[key] -= times
-            count += times
-        return count
+        return self._matched(layouts, part)
 
     def _numbers(self, layouts: tuple[Layout, ...]) -> tuple[list[int | None], list[int | None]]:
         """For each layout the earlier one that it is, on stock of the same kind; and the one with the same cuts."""
