@@ -69,7 +69,8 @@ DOORS = {
     "tomllib": {"reference", "design"},
     "openpyxl": {"design", "documents"},
     "xlsxwriter": {"documents"},
-    "ortools": {"trade"},
+    "ortools": {"schedule/solve.py"},
+    "icalendar": {"documents"},
 }
 # What checks is not what made: these see only value types, errors, findings and the standard library.
 WITNESSES = {
@@ -98,7 +99,20 @@ WITNESSES = {
         "woodshop.findings",
     },
 }
-HEAVY = ("numpy", "shapely", "highspy", "pyscipopt", "ezdxf", "reportlab", "pydantic", "xlsxwriter", "openpyxl", "rich")
+HEAVY = (
+    "numpy",
+    "shapely",
+    "highspy",
+    "pyscipopt",
+    "ezdxf",
+    "reportlab",
+    "pydantic",
+    "xlsxwriter",
+    "openpyxl",
+    "rich",
+    "ortools",
+    "icalendar",
+)
 
 
 def imports(path: Path) -> Iterator[tuple[int, str, int]]:
