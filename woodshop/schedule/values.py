@@ -55,7 +55,7 @@ class Resource:
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
+class ResourceUse:
     """How much of a resource an activity needs from its start to its end."""
 
     resource: str
@@ -88,7 +88,7 @@ class Activity:
     minutes: int
     people: int = 1
     skill: str = ""
-    uses: tuple[Use, ...] = ()
+    uses: tuple[ResourceUse, ...] = ()
     setting: str = ""
     lot: str = ""
     earliest: int = 0
