@@ -143,10 +143,15 @@ class Booking:
 class Goal:
     """A goal in the order of importance: its value in this schedule, and its lower bound given the goals before it.
 
-    `name` is one of "tardiness" (weighted days late, a started day counts), "spare days" (minutes of wanted lags that
-    are missing), "saw days" (days on which a saw is used), "set-ups" (how often a setting is set up again), "span"
-    (minutes from the start of the first work of a person to the end of the horizon if the project is backward, from
-    minute 0 to the end of the last activity if not).
+    `name` is one of these. The verifier counts all of them again from the bookings.
+    "tardiness": for each activity with a due minute its weight times the days that it ends late, of 1,440 minutes each;
+    a started day counts as a whole one.
+    "spare days": the minutes by which lags are shorter than `wanted`.
+    "saw days": the days on which an activity starts that uses a resource with `is_saw`.
+    "set-ups": how often a setting is set up again. The activities with a setting on one such resource are taken in
+    order of start and key; each that differs from the one before it, and has a setting that was used before, counts.
+    "span": minutes from the start of the first work of a person to the end of the last day if the project is backward;
+    from minute 0 to the end of the last activity if it is not.
     """
 
     name: str
