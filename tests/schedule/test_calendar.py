@@ -1,5 +1,6 @@
 """Days and hours as minutes and back, over the changes of the clock."""
 
+import itertools
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -117,7 +118,7 @@ def test_hours_that_meet_at_midnight_are_one_window() -> None:
 )
 def test_there_and_back(zone: str, first: date, more: int, minute: int) -> None:
     days = calendar_days(first, first + timedelta(days=more), zone)
-    assert all(a.window.end == b.window.start for a, b in zip(days, days[1:], strict=False))
+    assert all(a.window.end == b.window.start for a, b in itertools.pairwise(days))
     minute %= days[-1].window.end
     local = clock_time(days, zone, minute)
     day = day_of(days, minute)
