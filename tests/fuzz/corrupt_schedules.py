@@ -1,7 +1,7 @@
 """Random corruptions of schedule files: `python -m tests.fuzz.corrupt_schedules 5000` prints what was let through.
 
-Each case changes one place of a schedule file. As it is, its digest refuses it. With a digest written anew, the replay of
-the bookings refuses it, unless the place is in HARMLESS: then the bookings still keep all that the file asks.
+Each case changes one place of a schedule file. As it is, its digest refuses it. With a digest written anew, the replay
+of the bookings refuses it, unless the place is in HARMLESS: then the bookings still keep all that the file asks.
 """
 
 import json
@@ -19,7 +19,7 @@ from woodshop.plan.verify import digest_of
 from woodshop.schedule.schedule_json import CancelledEvent, WrittenSchedule, schedule_to_json, verify_schedule_file
 
 HARMLESS = {
-    r"made_with(/.*)?|number|plan|made_on|cancelled(/.*)?": "versions, the plan's digest, and the calendar file's numbers",
+    r"made_with(/.*)?|number|plan|made_on|cancelled(/.*)?": "versions, a digest, and the calendar's numbers",
     r"project/(name|is_backward)": "a name, and a direction that comes to the same span",
     r"project/people/\d+/(skills|windows)(/.*)?": "skills and hours that still hold all bookings",
     r"project/resources/\d+/(what|capacity|windows|is_saw)(/.*)?": "means that are still enough",

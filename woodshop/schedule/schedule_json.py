@@ -1,4 +1,4 @@
-"""Reads and writes schedules as JSON, sealed by a digest. The JSON Schema is `schedule.schema.json` beside this file."""
+"""Reads and writes schedules as JSON, sealed by a digest. The schema is `schedule.schema.json` beside this file."""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -62,7 +62,7 @@ def is_schedule(value: object) -> bool:
 
 
 def schedule_to_json(written: WrittenSchedule) -> dict[str, Any]:
-    """The JSON `woodshop-schedule/1`, with its digest. Times are minutes from midnight at the start of the first day."""
+    """The JSON `woodshop-schedule/1`, with its digest. Times are minutes from the start of the first day."""
     schedule = written.schedule
     return sealed(
         {
