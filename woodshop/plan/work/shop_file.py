@@ -176,7 +176,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """How prices follow from costs: profit as a `share` of the price or of the cost, rounding step, sales tax."""
+    """How prices are calculated from costs: profit, as a `share` of the price or cost; rounding step; sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
@@ -196,7 +196,7 @@ class Overhead:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GoodsCharged:
-    """How goods are charged to a run; and the consumables.
+    """How goods are charged to a run, and the consumables.
 
     If `packs` is "whole", all purchases are charged to the run; if it is "used", leftovers in packs stay with the shop.
     `offcuts` says whether your own wood is charged at its "worth" or is "free".
@@ -222,8 +222,8 @@ class QuoteTerms:
 class Shop:
     """A settled shop. Money is in minor units; `labour` is per hour; percentages are fractions of 1.
 
-    `standards` are the minutes for each operation; `scrap` is the spoiled fraction. If `is_bill` is true, there is no
-    shop, only a bill to split.
+    `standards` are the minutes for each operation; `scrap` is the fraction of pieces spoiled. If `is_bill` is true,
+    there is no shop, only a bill to split.
     """
 
     name: str
@@ -240,7 +240,7 @@ class Shop:
 
 
 def no_shop(currency: str) -> Shop:
-    """A substitute for a shop, for a club that splits a bill: it has only purchases, and offcuts cost nothing."""
+    """A substitute shop for a club that splits a bill: there are only purchases, and offcuts cost nothing."""
     standards, goods = _standards({}, {}, []), GoodsCharged(offcuts="free")
     return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 
