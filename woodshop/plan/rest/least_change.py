@@ -51,7 +51,7 @@ class FaultyStock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestOfPlan:
-    """The rest of one material: its job, the earlier plan, and how often each layout of that is still to cut (`left`).
+    """The rest of one material: its job, the earlier plan, and how many boards of each layout are `left` to cut.
 
     `names` has, for each stock of the earlier plan, its ids in the job: stock on hand first, then stock for sale.
     `worth` is the price of each stock on hand; stock not in `worth` is for sale. `noticed` are the layouts whose boards
@@ -366,8 +366,8 @@ class _Search:
         return board.layout in self.rest.noticed, board.layout, str(board.pieces)
 
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
-        """Layouts for the kept boards: first on stock on hand, then on faulty boards that they fit, then on stock for
-        sale."""
+        """Layouts for the kept boards: on stock on hand first, then on faulty boards that they fit, then on new
+        stock."""
         layouts: list[Layout] = []
         by_stock: dict[str, list[tuple[_Board, int]]] = {}
         for board, count in sorted(kept.items(), key=lambda each: self._place_of(each[0])):
