@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
+from itertools import pairwise
 
 from woodshop.documents.days.looks import (
     ROOM,
@@ -97,7 +98,7 @@ def due_lots(schedule: Schedule) -> dict[date, tuple[str, ...]]:
 
 
 def due_day(project: Project, due: int) -> date:
-    """The last day on which work that is due at this minute may end. A due minute after the horizon is on a day after."""
+    """The last day on which work that is due at this minute may end."""
     last = project.days[-1]
     if due > last.window.end:
         return last.day + timedelta(days=-(-(due - last.window.end) // (24 * 60)))
@@ -204,7 +205,7 @@ def _bar(look: Look, hours: str, what: str, wide: float) -> _Part:
 
 def _week(days: Sequence[date], edges: Sequence[float], laid: Sequence[_Day], drying: dict[date, int]) -> SetOut:
     """A week as one picture, from (0, 0) down."""
-    widths = [right - left for left, right in zip(edges, edges[1:], strict=False)]
+    widths = [right - left for left, right in pairwise(edges)]
     columns = [day.laid(wide) for day, wide in zip(laid, widths, strict=True)]
     high = max(sum(part[0] for part in column) for column in columns) + 2.0
     has_drying = any(day in drying for day in days)
@@ -216,7 +217,7 @@ def _week(days: Sequence[date], edges: Sequence[float], laid: Sequence[_Day], dr
             top -= tall
     low = -high - (_BAND + 2.0 if has_drying else 0.0)
     marks += _bands(days, edges, drying, low)
-    for left, right in zip(edges, edges[1:], strict=False):
+    for left, right in pairwise(edges):
         marks.append(outlined(Box(left, low, right, 0.0), STYLE.thin))
     marks.append(outlined(Box(0.0, low, ROOM, 0.0), STYLE.outline))
     return SetOut(Sheet(tuple(marks), Box(-0.7, low - 0.7, ROOM + 0.7, 0.7)))
