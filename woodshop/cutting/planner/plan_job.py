@@ -119,8 +119,9 @@ def _with_rents(job: Job, prices: Mapping[str, int], worths: Sequence[int]) -> C
 def area_prices(job: Job, network: Network) -> list[int]:
     """A price per size (in 1/SCALE), calculated only from the amount of material.
 
-    Every piece uses (length + kerf) x (width + kerf) of stock, which has (length + kerf) x (width + kerf) per stretch.
-    The price per area comes from the most expensive stock needed if the stock that is cheapest per area is used first.
+    Every piece uses (length + kerf) x (width + kerf), and every usable stretch of stock provides its own (length +
+    kerf) x (width + kerf). Stock is assumed to be used in order of price per area, cheapest first. The price per area
+    of the last stock needed is the price used.
     """
     kx, ky = job.kerf.crosscut, job.kerf.rip
     areas = []
@@ -225,9 +226,9 @@ def refuse_uncuttable(job: Job) -> None:
 def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple[Layout, ...] | None:
     """The best two-stage plan for a three-stage job.
 
-    It is ripped first if that is allowed, even if sections come first, because a board ripped whole is a board with a
-    single section. The quick effort is used if the number of patterns would make this plan take longer than
-    the job itself, unless it is the only plan.
+    The board is ripped first if that is allowed. This is possible even if sections come first, because a board ripped
+    whole is a board with a single section. The quick effort is used if there are so many patterns that this plan would
+    take longer than the job itself, unless it is the only plan.
     """
     if job.cutting.stages != 3:
         return None
