@@ -136,7 +136,7 @@ def _choices(choices: Choices) -> dict[str, Any]:
             for each in choices.looked_at
         ],
         "plans": [
-            {"lumberyards": list(lumberyards), "material": each.job.material.name, "plan": plan_to_json(each.plan)}
-            for lumberyards, each in choices.tried
+            {"lumberyards": list(lumberyards), "material": material.name, "plan": plan_to_json(plan)}
+            for lumberyards, material, plan in choices.tried
         ],
     }

@@ -8,6 +8,7 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from woodshop.cutting.layouts.fewer_layouts import improve_setups
+from woodshop.cutting.layouts.weigh import Weighed
 from woodshop.cutting.model.plan import Effort, plan_to_json
 from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.planner.plan_job import plan as plan_job
@@ -20,7 +21,7 @@ from woodshop.plan.bills import bills, bills_to_json, topped_up
 from woodshop.plan.buy_list import buy, goods_on_hand, uses
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
-from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
+from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, PlanSums, Purchase, Unpriced
 from woodshop.workers import over_cores
 
 SOLVERS = ("highspy", "pyscipopt")
@@ -206,7 +207,9 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialP
     how = effort if effort != "default" or not is_large(job) else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)
     setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
-    return MaterialPlan(job, setups.plan, setups)
+    if setups.weighed is None or setups.weighed_before is None or setups.least_sum is None:
+        return MaterialPlan(job, setups.plan)
+    return MaterialPlan(job, setups.plan, PlanSums(setups.weighed, setups.weighed_before, setups.least_sum))
 
 
 def batch_to_json(
@@ -248,7 +251,7 @@ def batch_to_json(
                 for each in planned.plans
                 for need in each.job.needs
             ],
-            "sums": {each.job.material.name: row for each in planned.plans if (row := _sum_json(each)) is not None},
+            "sums": {each.job.material.name: _sums_json(each.sums) for each in planned.plans if each.sums is not None},
             "at_hand": {
                 each.job.material.name: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
             },
@@ -271,11 +274,16 @@ def batch_to_json(
     )
 
 
-def _sum_json(each: MaterialPlan) -> dict[str, int] | None:
-    """Money, work and offcuts of a plan with [worth], and the planner's lower bound on the sum."""
-    setups = each.setups
-    if setups is None or setups.weighed is None or setups.least_sum is None:
-        return None
-    parts = setups.weighed
-    out = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
-    return out | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}
+def _sums_json(sums: PlanSums) -> dict[str, Any]:
+    """Money, work and offcuts of a plan with [worth] and of the cheapest, and the planner's lower bound on the sum."""
+    both = {"sum": sums.plan.total, "planner_says_no_sum_below": sums.least}
+    return _weighed_json(sums.plan) | both | {"cheapest": _weighed_json(sums.cheapest)}
+
+
+def _weighed_json(weighed: Weighed) -> dict[str, Any]:
+    return {
+        "money": weighed.money,
+        "layouts": weighed.layouts,
+        "settings": weighed.settings,
+        "offcuts": weighed.offcuts,
+    }

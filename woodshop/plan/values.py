@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
 
-from woodshop.cutting.layouts.fewer_layouts import SetupReport
+from woodshop.cutting.layouts.weigh import Weighed
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Plan
 from woodshop.design.batch import Batch, Unit
@@ -28,15 +28,27 @@ class MaterialJob:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanSums:
+    """The sums of money, work and offcuts with [worth]: of the plan, and of the cheapest plan found.
+
+    `least` is the planner's lower bound on the sum of any plan.
+    """
+
+    plan: Weighed
+    cheapest: Weighed
+    least: int
+
+
+@dataclass(frozen=True, slots=True)
 class MaterialPlan:
-    """A material's cutting job and its plan; `setups` reports how its layouts were improved.
+    """A material's cutting job and its plan; `sums` are what it weighs with [worth], None without.
 
     `numbers` are the printed numbers of its layouts if these are not simply 1, 2, 3 ..., as in the rest of a plan.
     """
 
     job: MaterialJob
     plan: Plan
-    setups: SetupReport | None = None
+    sums: PlanSums | None = None
     numbers: tuple[int, ...] = ()
 
 
@@ -110,7 +122,7 @@ class Choices:
 
     `by_solver` says whether the bound for any material relies on a solver, without a certificate. `offcuts` is the
     value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` lists all plans
-    behind the bounds, each with the lumberyards of its stock.
+    behind the bounds, each with its material and the lumberyards of its stock.
     """
 
     looked_at: tuple[Choice, ...]
@@ -119,7 +131,7 @@ class Choices:
     _: KW_ONLY
     offcuts: Money
     one_lumberyard: bool = False
-    tried: tuple[tuple[tuple[str, ...], MaterialPlan], ...] = ()
+    tried: tuple[tuple[tuple[str, ...], Material, Plan], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

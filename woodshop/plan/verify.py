@@ -317,12 +317,19 @@ def _sums(raw: dict[str, Any]) -> Found:
         if plan["bound"] and plan["bound_kind"] != "solver" and "certificate" not in plan:
             yield f"plans, {material}", f"a bound of {plan['bound']} without evidence", "its certificate"
     for material, row in raw["sums"].items():
-        plan = raw["plans"][material]
-        if (row["money"], row["layouts"]) != (plan["cost"], len(plan["layouts"])):
-            given = f"{row['money']} and {row['layouts']} layouts"
-            yield f"sums, {material}", given, f"{plan['cost']} and {len(plan['layouts'])}"
+        plan, cheapest = raw["plans"][material], _weighed(row["cheapest"])
+        if row["money"] != plan["cost"]:
+            yield f"sums, {material}", str(row["money"]), f"{plan['cost']}, the cost of the plan"
+        if row["sum"] != _weighed(row) or row["sum"] > cheapest:
+            yield f"sums, {material}", str(row["sum"]), f"{_weighed(row)}, its parts, and no more than {cheapest}"
         if row["planner_says_no_sum_below"] > row["sum"]:
             yield f"sums, {material}", str(row["sum"]), f"at least {row['planner_says_no_sum_below']}"
+
+
+def _weighed(row: dict[str, Any]) -> int:
+    """Money and work less offcuts."""
+    money, layouts, settings, offcuts = (_whole(row[key]) for key in ("money", "layouts", "settings", "offcuts"))
+    return money + layouts + settings - offcuts
 
 
 def _said(raw: dict[str, Any]) -> Found:

@@ -279,8 +279,8 @@ class _Search:
             for names, option in group.tried(self.names)
             if option.plan is not None
         }
-        rests = tuple(tried.values())
-        by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
+        rests = tuple((names, each.job.material, each.plan) for names, each in tried.values())
+        by_solver = any(plan.bound_kind == "solver" for _, _, plan in rests)
         offcuts = Money(found.offcuts, currency)
         return Choices(
             tuple(rows), least, by_solver, offcuts=offcuts, one_lumberyard=self.batch.buying.one_lumberyard, tried=rests

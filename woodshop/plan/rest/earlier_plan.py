@@ -86,7 +86,23 @@ def _grid(material: Material, unit: str) -> Length:
 
 
 def read_earlier(text: str, where: str) -> EarlierPlan:
-    """The plan of a batch from the text of its plan.json. Raises InputError for any other file, or an unsound plan."""
+    """The earlier plan of a batch from the text of its plan.json, for planning the rest.
+
+    Raises InputError as `read_sealed` does, and for a plan with ready-made items.
+    """
+    _, earlier = read_sealed(text, where)
+    ready = [line.what for line in earlier.bought if line.group.startswith("ready-made ")]
+    if ready:
+        wanted = "a plan without ready-made items"
+        raise InputError(Problem(where, f"{', '.join(ready)}, bought ready-made", wanted, "Plan the rest by hand."))
+    return earlier
+
+
+def read_sealed(text: str, where: str) -> tuple[dict[str, Any], EarlierPlan]:
+    """The values of a plan.json as written, and the plan of the batch in it.
+
+    Raises InputError for any other file, an unsound plan, or a file that does not agree with its digest.
+    """
     raw = parse_json(text, where)
     if not isinstance(raw, dict):
         raise InputError(Problem(where, "no plan of a batch", f"a plan.json of {BATCH_FORMAT}", "Plan it again."))
@@ -106,11 +122,7 @@ def read_earlier(text: str, where: str) -> EarlierPlan:
     if not is_sealed:
         given = "a plan that does not agree with its digest"
         raise InputError(Problem(where, given, _UNCHANGED, "See: woodshop verify."))
-    ready = [line.what for line in earlier.bought if line.group.startswith("ready-made ")]
-    if ready:
-        wanted = "a plan without ready-made items"
-        raise InputError(Problem(where, f"{', '.join(ready)}, bought ready-made", wanted, "Plan the rest by hand."))
-    return earlier
+    return raw, earlier
 
 
 def _read(raw: dict[str, Any]) -> EarlierPlan:

@@ -11,10 +11,10 @@ from itertools import pairwise
 
 from woodshop.cutting.order.job_sequence import job_sequence
 from woodshop.design.batch import Unit
+from woodshop.design.settings.times import BY_KEY, SQUARE_FOOT
 from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT
 from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, Placed, Role, RoundOutline, cut_box
 
 _PI = Fraction(355, 113)  # only for holes: accurate to a ten-millionth
