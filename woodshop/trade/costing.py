@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, field, replace
 from fractions import Fraction
 
+from woodshop.design.settings.times import BY_KEY, SQUARE_FOOT
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
@@ -15,7 +16,7 @@ from woodshop.plan.buy_list import FASTENERS, amounts, recipe, size
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.plan.work.counts import Labor, Weights, work_of
-from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT, Shop
+from woodshop.plan.work.shop_file import Shop
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Money, decimals
 

@@ -5,11 +5,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from woodshop.design.inventory import MeasuredValue
+from woodshop.design.settings.times import BY_KEY, Standard
 from woodshop.hardware.catalogue import folded
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
-from woodshop.plan.work.shop_file import BY_KEY, Shop, Standard
+from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import RunCost, goods_of, is_tool, split_run
 from woodshop.trade.quotes import products_of
 

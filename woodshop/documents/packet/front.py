@@ -7,6 +7,7 @@ from fractions import Fraction
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates, hives_fitted
 from woodshop.design.settings.saw import TABLE_SAW
+from woodshop.design.settings.times import BY_KEY
 from woodshop.documents.fullsize.drawings import full_size_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
@@ -34,7 +35,6 @@ from woodshop.findings import Severity
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
-from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import Density, Length, inch
 from woodshop.units.wording import in_short
