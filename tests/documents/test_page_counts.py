@@ -115,7 +115,7 @@ def test_what_is_cut_lies_within_its_limits_with_room_both_ways() -> None:
 
 def test_holes_can_be_bored_by_a_template_that_is_named() -> None:
     steps = [t for b in flat(parts_section(bought("hobby-batch")).blocks) if isinstance(b, Steps) for t in b.items]
-    assert any("If you have no drill press, print T" in text and "measure its bar" in text for text in steps)
+    assert any("If you have no drill press, print T" in text and "measure its check bars" in text for text in steps)
 
 
 def test_a_hive_has_one_name_in_the_first_article_and_in_the_packet() -> None:

@@ -56,7 +56,7 @@ def bee_space_gauge(
             "with a hand saw and chisel. Measure each step from the tip: "
             + ", ".join(f"{say(step * (n + 1))} long and {say(cuts[n].depth)} deep" for n in reversed(range(len(cuts))))
             + ". Cut the gauge off last. Never hold a piece this short at a blade.",
-            "Sand each step down to its thickness, and try it with a caliper or against a drill bit of that size.",
+            "Sand each step down to its thickness, and check it with calipers or against a drill bit of that size.",
             "Write the size on each step, and seal the wood, so that it keeps its size.",
             "Lay a straightedge over the box, and push the tip under it onto the top bars: "
             + "; ".join(f"if {say(thick)} {means}" for thick, means in steps)
