@@ -414,9 +414,10 @@ def _fastener(each: Fastener, is_varied: bool) -> str:
     """The number and kind of fasteners, and what they hold: "8 exterior screws, #8 x 2 in (corners)"."""
     name, mark, size = each.kind.partition(" #")
     many = "s" if each.count != 1 and each.count else ""
+    words = f"{name}{many}, #{size}" if mark else f"{each.kind}{many}"
     *sizes, thing = each.kind.split(", ")
-    words = f"{name}{many}, #{size}" if mark else f"{thing}{many}"
-    words += f" with {' and '.join(sizes)}" if sizes and not mark else ""
+    if sizes and not mark and not re.search(r"\d", thing):  # "3/8 in crown, 1/2 in leg, galvanized staple"
+        words = f"{thing}{many} with {' and '.join(sizes)}"
     if is_varied:
         return f"{words} ({each.holds}), as many as the table lists"
     return f"{f'{each.count} ' if each.count else ''}{words} ({each.holds})"

@@ -283,7 +283,7 @@ def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
             "other ends in stubs."
         )
     else:
-        text += "Leave one waste cell between pieces. Snip it out close to the edge wires of both."
+        text += "Leave one waste cell between pieces. Snip it out close to the wires on both sides."
     return [Paragraph(text, lead="By cells and wires.")]
 
 
@@ -355,14 +355,15 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
         links += [(len(rows), 5, f"part-{mark}") for mark in list(each.pieces)[:1]]
         first = ("[ ]", str(number) if each.set_to else "", each.deed, each.set_to)
         rows.append((*first, passing, each.gives, str(so_far) if pieces else ""))
+    cut, set_to, gives = (32, 14, 12) if layouts[0].material.mesh is None else (26, 25, 25)
     columns = (
         Column("", weight=4),
         Column("", Align.RIGHT, weight=4),
-        Column("cut", weight=32),
-        Column("set to", weight=14 if layouts[0].material.mesh is None else 22, cut_size=True),
+        Column("cut", weight=cut),
+        Column("set to", weight=set_to, cut_size=True),
         Column("layout x boards" if len(layouts) > 1 else "layout", weight=1),
-        Column("gives", weight=12),
-        Column(f"done\u00a0of\u00a0{of}", Align.RIGHT, weight=6),
+        Column("gives", weight=gives),
+        Column(f"done/{of}", Align.RIGHT, weight=6),
     )
     return Table(columns, tuple(rows), links=tuple(links))
 

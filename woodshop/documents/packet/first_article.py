@@ -232,9 +232,8 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
     made_of = item.make(setting, **{each.name: default_of(each, unit) for each in item.parameters})
     words = f"Skip this if you have a gauge. Drill bits of {bits} work too."
     figure = Figure(_gauge_drawing(made_of, setting), "", inch("1 1/4"), say_scale=False, free_scale=True)
-    yield KeepTogether(
-        (Heading("Bee-space gauge, from scrap", 2), Beside((figure, Paragraph(words)), (Steps(made_of.steps),)))
-    )
+    yield Heading("Bee-space gauge, from scrap", 2)
+    yield Beside((figure,), (Paragraph(words), Steps(made_of.steps)))
 
 
 def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:

@@ -91,8 +91,8 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     families = families_of(sorted(to_machine(planned), key=_by_mark), said)
     metric = f", {_UNITS[said.other]} beside them in parentheses" if said.both else ""
     intro = (
-        f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the letter on every piece as it "
-        "comes off the saw. A part without a drawing below is a plain rectangle."
+        f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the letter on every piece. A part "
+        "without a drawing is a plain rectangle."
     )
     if planned.there:
         intro += " The list counts the pieces still to cut; the drawings also count those already cut."
@@ -105,8 +105,8 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     ]
     if families:
         words = (
-            "Work in this order. The heavy line is the reference: the lower edge and the left end. Set every fence to "
-            "that edge and every stop to that end, and measure from them. Try each set-up on an offcut."
+            "Work in this order. The heavy line is the reference: set fences to the lower edge and stops to the left "
+            "end. Try each set-up on an offcut."
         )
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
         blocks += [
@@ -142,7 +142,7 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
         last = item
     columns = (
         Column("", weight=1),
-        Column("part", weight=7),
+        Column("part", weight=10),
         Column("make", Align.RIGHT, weight=1),
         Column("length x width x thickness", weight=16, cut_size=True),
     )

@@ -83,10 +83,10 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
             "maker's manual comes first. If it rules out narrow rips or a stop like this, buy ready-made strips.",
             "Caution, narrow rips",
         ),
-        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         _table(widths, planned),
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
+        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         Heading("Rip the strips, before anything else is ripped", 3),
         Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
     )

@@ -373,18 +373,20 @@ class BesideFlow(Flowable):  # type: ignore[misc]
                 found.append((height_of(parts, (room, height)), parts))
         least = min(high for high, _ in found)
         self.height, self.parts = next(each for each in found if each[0] <= least + 1.0)
-        self.least = self.parts[0].height
+        self.ways = [each for each in found if len(each[1]) <= len(self.whole)] or found  # some text beside the figures
+        self.least = min(parts[0].height for _, parts in self.ways)
         if self.least > self.page and self.whole:
             self.least = self.whole[0].wrap(room, height)[1]
         self.width = room
         return self.width, self.height
 
     def split(self, room: float, height: float) -> list[Any]:
-        """The figures with the text next to them, then the text below, or as much of the text as fits in `height`."""
+        """The figures with text next to them, then the rest of the text, or as much of the text as fits in `height`."""
         self.wrap(room, height)
-        if self.parts[0].height <= height:
-            return self.parts
-        if self.parts[0].height <= self.page:
+        fit = [each for each in self.ways if each[1][0].height <= height]
+        if fit:
+            return min(fit, key=lambda each: each[0])[1]
+        if any(parts[0].height <= self.page for _, parts in self.ways):
             return []
         n = len(self.whole)
         while n and (height_of(self.whole[:n], (room, height)) > height or is_heading(self.whole[n - 1])):
