@@ -114,8 +114,7 @@ def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the upper entrance in the placed front end: whether workers and mice pass, and how it meets other
-    parts."""
+    """Checks the upper entrance in the placed front end: whether workers and mice pass, and how other parts meet it."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)

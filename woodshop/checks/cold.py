@@ -187,7 +187,7 @@ class If:
 def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
     """The coldest month if the air over the bees were 5 °C warmer, and if it had 85 % humidity.
 
-    `unit` is for the text.
+    The text is in `unit`.
     """
     climate, cold = top.climate, top.coldest.cold
     warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)

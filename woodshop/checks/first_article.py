@@ -161,8 +161,10 @@ class Sample:
         return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
 
     def unseen(self, out: int) -> Fraction:
-        """The probability that a sample, drawn without replacement, has none of the `out` units that are out of
-        limits."""
+        """The probability that the sample has none of the `out` units that are out of limits.
+
+        Units are not replaced.
+        """
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 
 
