@@ -1,4 +1,4 @@
-"""Draws the bee-space map: planes through a hive, with the free space graded.
+"""The bee-space map: planes through a hive, with the free space graded.
 
 Each plane shows solid parts and free space. Each place in free space is graded by the largest cube that fits around it:
 too tight, bee space or too wide, with warning margins in between. Space that workers cannot reach from between the

@@ -52,8 +52,7 @@ class DoorWays:
 
 
 def doors_of(inside: Inside) -> tuple[Door, ...]:
-    """The doors of a hive: the entrance, cuts in walls, gaps between tiers, and the slit; each kind from bottom to
-    top."""
+    """The doors of a hive: the entrance, cuts in walls, gaps between tiers, the slit; each kind from bottom to top."""
     stack, found = inside.stack, []
     for tier in stack.of(TierKind.BOTTOM):
         found += _entrance(tier, inside.outlines)

@@ -25,8 +25,7 @@ _OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVE
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """One layer on a vertical line: material, name and tier of its part; its thickness; the height of its lower
-    face."""
+    """One layer on a vertical line: material, name and tier of its part; its thickness; its lower face (`low`)."""
 
     stuff: Stuff
     name: str

@@ -170,7 +170,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A lower bound on the number of groups: how many kinds, chosen greedily, cannot share a size with each
+        """A lower bound on the number of groups: how many kinds (chosen greedily) cannot share sizes with each
         other."""
         count = 0
         while left:
