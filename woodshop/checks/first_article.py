@@ -163,7 +163,7 @@ class Sample:
     def unseen(self, out: int) -> Fraction:
         """The probability that the sample has none of the `out` units that are out of limits.
 
-        Units are not replaced.
+        It is drawn without replacement.
         """
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 
