@@ -232,8 +232,8 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
     text = read_text(plan_file)
     if is_schedule_text(text):
-        given = {"--job": job_file, "--earlier": earlier, "--book": book}
-        for option in (name for name, path in given.items() if path is not None):
+        options = {"--job": job_file, "--earlier": earlier, "--book": book}
+        for option in (name for name, path in options.items() if path is not None):
             raise click.UsageError(f"{option} was given for a schedule; it is for plans. Remove it.")
         section = verdict_section(verify_schedule_file(text))
         show(section, as_json)
