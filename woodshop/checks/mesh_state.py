@@ -1,7 +1,7 @@
-"""Estimates the mesh of a board under fresh and set sugar, over the strips in place. Never used for cutting.
+"""Estimates how the mesh of a board sags under fresh and set sugar, over the strips in place. Never used for cutting.
 
-The space over the bars and the distance of each strip below the unloaded mesh are measured on the assembled hives at
-every gap. All figures about the mesh come from here.
+The space over the bars, and the distance of each strip below the unloaded mesh, are measured on the assembled hives at
+every gap. All figures about the mesh come from this module.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -26,7 +26,7 @@ from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit
 
-# The last significant digit of a sag, by the unit of the design and by whether the sag is only that of a slack wire.
+# The last significant digit of a sag, by the unit of the design and by whether it is calculated from slack wires.
 _MARKS = {
     ("in", False): inch("0.001"),
     ("in", True): inch("0.01"),

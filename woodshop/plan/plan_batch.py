@@ -1,4 +1,4 @@
-"""Plans a batch, and writes the parts of plan.json that connect it: lines with their parts, goods, versions, digest."""
+"""Plans a batch, and writes plan.json around the plans: lines with their parts, goods, versions, digest."""
 
 import hashlib
 import json
@@ -28,7 +28,7 @@ SOLVERS = ("highspy", "pyscipopt")
 
 
 def made_with() -> dict[str, Any]:
-    """The versions of this program and of the solvers. The same versions give the same bytes."""
+    """The versions of this program and of the solvers. The same versions and input give the same bytes."""
     return {"woodshop": _version("woodshop"), "solvers": {name: _version(name) for name in SOLVERS}}
 
 
@@ -56,7 +56,7 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
 
 
 def book_to_json(batch: Batch) -> dict[str, Any]:
-    """The last event in the shop's book that counts, and the digest of all events through it, if there is a book."""
+    """If there is a book: the last event in it that counts, and the digest of all events up to that one."""
     if batch.inventory is None:
         return {}
     return {"book": {"event": batch.inventory.number, "digest": batch.inventory.digest}}
@@ -93,7 +93,10 @@ def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[
 
 
 def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
-    """A line of the buy list. `stock` is its id in the cutting job; `holds` is the content of a pack of goods."""
+    """A line of the buy list.
+
+    `stock` is the id of the stock in the cutting job; `holds` is the content of a pack of goods.
+    """
     return {
         "group": purchase.group,
         "what": purchase.what,
@@ -117,7 +120,7 @@ def sealed(raw: dict[str, Any]) -> dict[str, Any]:
 BATCH_FORMAT = "woodshop-batch/2"
 
 
-_LARGE = 220  # pieces; with more, the first steps of the search get close, and further steps would take minutes
+_LARGE = 220  # pieces; with more, the first steps of the search come close, and further steps would take minutes
 
 
 def plan_batch(
@@ -217,9 +220,9 @@ def batch_to_json(
 ) -> dict[str, Any]:
     """The JSON `woodshop-batch/2`: items, defaults, findings, and every plan with its cuts in sawing order.
 
-    `cut` maps each address to its number of pieces already cut; `there` is the amount of goods on hand; `rest_of` is
-    the account of the work done since an earlier plan. `plan.verify_batch` counts everything again with independent
-    code, and the digest covers the rest.
+    `cut` maps each address to its number of pieces already cut; `there` is the amount of each of the goods on hand;
+    `rest_of` is the account of the work done since an earlier plan. `plan.verify_batch` counts everything again with
+    independent code. The digest covers what cannot be counted.
     """
     batch = planned.batch
     return sealed(

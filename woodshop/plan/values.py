@@ -43,7 +43,7 @@ class PlanSums:
 class MaterialPlan:
     """A material's cutting job and its plan; `sums` are what it weighs with [worth], None without.
 
-    `numbers` are the printed numbers of its layouts, if they are not simply counted, as in the rest of a plan.
+    `numbers` are the printed numbers of its layouts if these are not simply 1, 2, 3 ..., as in the rest of a plan.
     """
 
     job: MaterialJob
@@ -57,8 +57,8 @@ class Purchase:
     """A line of the buy list: item, count, price; `why` is the calculation in words.
 
     `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
-    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare` is true, it is
-    bought only to fill up an order.
+    in the cutting job. `holds` is the amount in one pack of goods, in the goods' own unit. If `is_spare` is true, the
+    line is bought only to fill up an order.
     """
 
     group: str
@@ -88,7 +88,7 @@ class Unpriced:
 
 @dataclass(frozen=True, slots=True)
 class UnitCost:
-    """The material cost of one unit of a line: its share of the wood, and the rest."""
+    """The material cost of a line, or of the filling of a group of hives. `each` is the cost of one unit."""
 
     address: str
     count: int
@@ -120,7 +120,7 @@ class Choice:
 class Choices:
     """All choices of lumberyards; `least` is the lower bound over all of them.
 
-    `by_solver` says whether, for some material, the bound relies on a solver without a certificate. `offcuts` is the
+    `by_solver` says whether the bound for any material relies on a solver, without a certificate. `offcuts` is the
     value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` lists all plans
     behind the bounds, each with its material and the lumberyards of its stock.
     """
@@ -138,8 +138,8 @@ class Choices:
 class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
-    In the rest of a plan, `cut_before` lists the parts that need no more pieces cut, and `there` is the number of
-    pieces already cut that serve it, by the address of the part. For one customer, these are all of their parts.
+    In the rest of a plan, `cut_before` lists the parts of which no more pieces must be cut, and `there` is the number
+    of usable pieces already cut, keyed by the address of the part. For one customer, these are all of their parts.
     """
 
     batch: Batch

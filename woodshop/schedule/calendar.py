@@ -15,7 +15,7 @@ MINUTES_A_DAY = 24 * 60
 
 
 def calendar_days(first: date, last: date, zone: str = "") -> tuple[CalendarDay, ...]:
-    """All days from `first` through `last`; minute 0 is midnight at the start of `first`.
+    """All days from `first` through `last` in the `zone`; minute 0 is midnight at the start of `first`.
 
     >>> [each.window for each in calendar_days(date(2026, 10, 31), date(2026, 11, 1), "America/New_York")]
     [Window(start=0, end=1440), Window(start=1440, end=2940)]
@@ -41,14 +41,14 @@ def day_of(days: Sequence[CalendarDay], minute: int) -> CalendarDay:
 
 
 def clock_time(days: Sequence[CalendarDay], zone: str, minute: int) -> datetime:
-    """The local date and time of a minute: with its offset from UTC if there is a zone, naive if not."""
+    """The local date and time of a `minute`: with its offset from UTC if there is a `zone`, naive if not."""
     if not zone:
         return datetime.combine(days[0].day, time()) + timedelta(minutes=minute)
     return (_midnight(days[0].day, zone) + timedelta(minutes=minute)).astimezone(ZoneInfo(zone))
 
 
 def minute_at(days: Sequence[CalendarDay], zone: str, day: CalendarDay, clock: int) -> int:
-    """The first minute of a day at which the clock shows at least `clock` minutes after midnight.
+    """The first minute of a day at which the clock of the `zone` shows at least `clock` minutes after midnight.
 
     If the clock skips that time, it is the minute after the skip. If the clock shows it twice, it is the first time.
     24:00, and a time that the day does not reach, is the end of the day.
@@ -64,7 +64,7 @@ def minute_at(days: Sequence[CalendarDay], zone: str, day: CalendarDay, clock: i
 
 
 def work_windows(worker: Worker, days: Sequence[CalendarDay], zone: str = "") -> tuple[Window, ...]:
-    """When a worker works, in order and disjoint: weekly hours except on days off, and the extra hours.
+    """When a worker works in the `zone`, in order and disjoint: weekly hours except on days off, and the extra hours.
 
     Hours that meet are one window, so that an activity may go on from one into the other.
     """

@@ -25,8 +25,7 @@ from woodshop.errors import NothingToCutError
 
 
 def least_layouts_of_job(job: Job) -> int:
-    """A lower bound on the layouts of any plan: each blank must be in a layout, and a board has space for only a
-    few."""
+    """A lower bound on the layouts of any plan, because each blank must be in one, and each board fits only a few."""
     kx, ky = job.kerf.crosscut, job.kerf.rip if job.is_flat else 0
     weights = sorted(
         min((blank.length + kx) * (width_of(blank) + ky), (width_of(blank) + kx) * (blank.length + ky))
@@ -165,8 +164,10 @@ def fewer_layouts(
 def improve_setups(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
-    """Like `fewer_layouts`, but also returns the figures. Counted steps limit the search, so the same input gives the
-    same result."""
+    """Like `fewer_layouts`, but also returns the figures.
+
+    Counted steps limit the search, so the same input gives the same result.
+    """
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)

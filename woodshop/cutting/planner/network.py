@@ -412,8 +412,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
-        """The regions of a section that is ripped into strips: one for each way to rip it, or one if there are many
-        ways."""
+        """The regions of a section to rip into strips: one for each way to rip it, or only one if there are many."""
         whole: Key = ("part", length, width)
         inside = length - (self.spare or 0)
         if whole not in self.parts:

@@ -198,8 +198,11 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
 
 
 def plan_of_layouts(job: Job, layouts: tuple[Layout, ...], known: Certificate | None = None) -> Plan:
-    """A plan of given layouts, not checked. Its bound comes from the material alone or, if that proves more, from the
-    prices of a `known` certificate for other counts or stock of the same blanks."""
+    """A plan of given layouts, not checked.
+
+    Its bound comes from the amount of material alone or from the prices of a `known` certificate (for the same blanks
+    with other counts or stock), whichever proves more.
+    """
     network = build_network(job)
     kind: BoundKind = "area"
     best = certify(job, network, area_prices(job, network))
