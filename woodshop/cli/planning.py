@@ -259,13 +259,14 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @click.option("--book", type=FILE, help="The shop's book. Reject it if its events differ from those the plan used.")
 @command
 def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: Path | None, as_json: bool) -> int:
-    """Check a plan file with independent code.
+    """Check a plan file, or a schedule file, with independent code.
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
     from woodshop.documents.answers.written_plan import verdict_section
     from woodshop.files.folder import is_half_written
     from woodshop.plan.verify import verify_file
+    from woodshop.schedule.schedule_json import is_schedule_text, verify_schedule_file
 
     if is_half_written(plan_file.parent):
         given, do = (
@@ -273,14 +274,22 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
             "Plan again into this folder. That finishes or undoes the replacement.",
         )
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
+    text = read_text(plan_file)
+    if is_schedule_text(text):
+        options = {"--job": job_file, "--earlier": earlier, "--book": book}
+        for option in (name for name, path in options.items() if path is not None):
+            raise click.UsageError(f"{option} was given for a schedule; it is for plans. Remove it.")
+        section = verdict_section(verify_schedule_file(text))
+        show(section, as_json)
+        return 0 if section.data["sound"] else 1
     if book is not None:
         from woodshop.cutting.model.reading import parse_json
         from woodshop.plan.book.reading import refuse_other_book
 
-        raw = parse_json(read_text(plan_file), "plan")
+        raw = parse_json(text, "plan")
         refuse_other_book(raw if isinstance(raw, dict) else {}, book, str(plan_file))
     verdict = verify_file(
-        read_text(plan_file),
+        text,
         None if job_file is None else read_text(job_file),
         None if earlier is None else read_text(earlier),
     )

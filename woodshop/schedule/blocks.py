@@ -88,7 +88,7 @@ def _goes_on(block: Block, after: Block, days: tuple[CalendarDay, ...]) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class CalendarEvent:
     """A block as an event of a calendar file. `uid` depends on the batch, the first activity and the person only."""
 
     uid: str
@@ -99,13 +99,13 @@ class Event:
     end: datetime
 
 
-def events_of(schedule: Schedule) -> tuple[Event, ...]:
+def events_of(schedule: Schedule) -> tuple[CalendarEvent, ...]:
     """An event for each block, in the same order. Raises ValueError if the project has no zone."""
     project = schedule.project
     if not project.zone:
         raise ValueError("events need a time zone")
     return tuple(
-        Event(
+        CalendarEvent(
             str(uuid5(_EVENTS, json.dumps([project.name, block.activities[0].key, block.person]))),
             block,
             what=f"{block.person}: {block.what}",
