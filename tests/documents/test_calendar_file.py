@@ -120,7 +120,8 @@ def test_what_no_longer_happens_is_cancelled_until_it_comes_back() -> None:
     assert ben <= set(gone)
     assert not set(gone) & new
     assert all(event.sequence == 1 and event.dtstart.tzinfo is not None for event in gone.values())  # type: ignore[union-attr]
-    third = replacing(alone, second)
+    assert replacing(alone, second) == second
+    third = replacing(alone, second, made_on=date(2026, 9, 2))
     assert third.cancelled == second.cancelled
     assert third.number == 2
     assert replacing(small(), third).cancelled == ()

@@ -122,8 +122,11 @@ def replacing(
     """The schedule as it is written when it replaces an earlier one of the same batch; None if there is none.
 
     An earlier event from the first day of the new schedule on that has no place in it is cancelled. Events that were
-    cancelled before stay so until they come back.
+    cancelled before stay so until they come back. A schedule that has not changed replaces nothing: it is the earlier
+    one.
     """
+    if earlier is not None and (schedule, plan, made_on) == (earlier.schedule, earlier.plan, earlier.made_on):
+        return earlier
     number = 0 if earlier is None else earlier.number + 1
     gone: Iterable[CancelledEvent] = ()
     if earlier is not None and schedule.project.zone:
