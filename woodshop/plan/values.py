@@ -139,7 +139,7 @@ class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
     In the rest of a plan, `cut_before` lists the parts that need no more pieces, and `there` is the number of usable
-    pieces already cut, keyed by the address of the part.
+    pieces already cut, keyed by the address of the part. For one customer, these are all parts of that customer.
     """
 
     batch: Batch

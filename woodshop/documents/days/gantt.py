@@ -11,8 +11,7 @@ from woodshop.documents.days.weeks import booked, due_day, shown_days
 from woodshop.documents.lists import plain
 from woodshop.drawing.arranging.patterns import Pattern, filled
 from woodshop.drawing.pens.svg import svg_of
-from woodshop.drawing.values.model import Block as PageBlock
-from woodshop.drawing.values.model import Paragraph, Section, SetOut
+from woodshop.drawing.values.model import Block, Paragraph, Section, SetOut
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Stroke, Word, sheet_of
 from woodshop.drawing.values.style import STYLE, register
 from woodshop.schedule.calendar import clock_time, day_of
@@ -67,7 +66,7 @@ def gantt_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
     """The chart on as many pages as it needs, and its key. `kinds` are the words for operations."""
     looks = looks_of(schedule.project.people)
     chart = _Chart(schedule, kinds, looks)
-    blocks: list[PageBlock] = [
+    blocks: list[Block] = [
         Paragraph(
             "Days without work are narrow. A heavy frame marks the chain of work that decides "
             f"{_decided(schedule)}: if one of these takes longer, the others move. A black corner marks work that ends "

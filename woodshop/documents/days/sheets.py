@@ -5,20 +5,29 @@ from datetime import date
 
 from woodshop.documents.lists import plain
 from woodshop.documents.packet.cautions import caution_lines
-from woodshop.drawing.values.model import Align, Column, Heading, KeepTogether, PageBreak, Paragraph, Section, Table
-from woodshop.drawing.values.model import Block as PageBlock
-from woodshop.schedule.blocks import Block, blocks_of
+from woodshop.drawing.values.model import (
+    Align,
+    Block,
+    Column,
+    Heading,
+    KeepTogether,
+    PageBreak,
+    Paragraph,
+    Section,
+    Table,
+)
+from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Schedule
 from woodshop.units.wording import minutes_text, span_text, weekday_text
 
 _TICK = "[ ]"
 _COLUMNS = (
-    Column("time", weight=14, cut_size=True),
+    Column("time", weight=13, cut_size=True),
     Column("done", Align.CENTRE, weight=3),
-    Column("what to do", weight=27),
+    Column("what to do", weight=25),
     Column("for", weight=9),
-    Column("packet", weight=5),
+    Column("packet", weight=8),
 )
 
 
@@ -41,9 +50,9 @@ def person_sections(
 
 
 def _days(
-    schedule: Schedule, own: list[Block], kinds: Mapping[str, str], topics: Mapping[str, tuple[str, ...]]
-) -> Iterator[PageBlock]:
-    days: dict[date, list[Block]] = {}
+    schedule: Schedule, own: list[WorkBlock], kinds: Mapping[str, str], topics: Mapping[str, tuple[str, ...]]
+) -> Iterator[Block]:
+    days: dict[date, list[WorkBlock]] = {}
     for block in own:
         days.setdefault(day_of(schedule.project.days, block.start).day, []).append(block)
     seen: set[str] = set()
@@ -54,7 +63,7 @@ def _days(
         yield KeepTogether((Heading(f"{weekday_text(day)}{year}", 2), *caution_lines(new, seen), Table(_COLUMNS, rows)))
 
 
-def _row(schedule: Schedule, block: Block, kinds: Mapping[str, str]) -> tuple[str, ...]:
+def _row(schedule: Schedule, block: WorkBlock, kinds: Mapping[str, str]) -> tuple[str, ...]:
     project = schedule.project
     start, end = (clock_time(project.days, project.zone, at) for at in (block.start, block.end))
     pages = list(dict.fromkeys(plain(step.page) for step in block.steps if step.page))
@@ -67,7 +76,7 @@ def _row(schedule: Schedule, block: Block, kinds: Mapping[str, str]) -> tuple[st
     )
 
 
-def _what(block: Block, kinds: Mapping[str, str], *, is_one_page: bool) -> Iterator[str]:
+def _what(block: WorkBlock, kinds: Mapping[str, str], *, is_one_page: bool) -> Iterator[str]:
     """The operation and its steps, one on each line; a step that is alone follows the operation."""
     kind = plain(kinds.get(block.kind, block.kind))
     company = f", with {' and '.join(map(plain, block.others))}" if block.others else ""

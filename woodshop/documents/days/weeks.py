@@ -17,11 +17,10 @@ from woodshop.documents.days.looks import (
 )
 from woodshop.documents.lists import plain
 from woodshop.drawing.arranging.patterns import Pattern, filled
-from woodshop.drawing.values.model import Block as PageBlock
-from woodshop.drawing.values.model import Paragraph, Section, SetOut
+from woodshop.drawing.values.model import Block, Paragraph, Section, SetOut
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Word
 from woodshop.drawing.values.style import STYLE
-from woodshop.schedule.blocks import Block, blocks_of
+from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Activity, Booking, Project, Schedule
 from woodshop.units.wording import span_text, weekday_in_short
@@ -50,11 +49,11 @@ def calendar_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
     )
 
 
-def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look]) -> Iterator[PageBlock]:
+def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look]) -> Iterator[Block]:
     weeks: dict[date, list[date]] = {}
     for day in shown_days(schedule):
         weeks.setdefault(day - timedelta(days=day.weekday()), []).append(day)
-    work: dict[date, dict[str, list[Block]]] = {}
+    work: dict[date, dict[str, list[WorkBlock]]] = {}
     for block in blocks_of(schedule):
         day = day_of(schedule.project.days, block.start).day
         work.setdefault(day, {}).setdefault(block.person, []).append(block)
@@ -156,7 +155,7 @@ class _Day:
 
 
 def _bars(
-    schedule: Schedule, work: dict[str, list[Block]], kinds: Mapping[str, str], looks: dict[str, Look]
+    schedule: Schedule, work: dict[str, list[WorkBlock]], kinds: Mapping[str, str], looks: dict[str, Look]
 ) -> Iterator[tuple[Look, str, str]]:
     """The look of each person who works on a day, the hours from first work to last, and the work in order."""
     project = schedule.project
