@@ -1,4 +1,4 @@
-"""The creatures in a hive, the openings that each can pass through, and the parts as solid or open for each."""
+"""The creatures in a hive, the openings that each can pass through, and the parts that are solid to each."""
 
 from collections.abc import Iterable
 from dataclasses import KW_ONLY, dataclass, replace
@@ -78,7 +78,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a creature passes through an opening, with the source, the opening in the source, and its words."""
+    """Whether a creature passes through an opening, according to a source, with the opening and words of the source."""
 
     who: str
     passes: bool

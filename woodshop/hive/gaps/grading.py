@@ -102,7 +102,7 @@ class BeeSpace:
 
 @dataclass(frozen=True, slots=True)
 class MeshSag:
-    """The effect of fresh sugar on mesh over the bars: its sag, and its sag `between` strips, below them.
+    """The effect of fresh sugar on mesh over the bars: its total sag, and its sag below the strips (`between`).
 
     If the mesh does not rest on strips, `between` is None, and `sag` reduces the space over the bars. If it does, the
     space is the height of the strips minus `between`, whatever the gap was.

@@ -71,8 +71,7 @@ class NotchWay:
 
 @dataclass(frozen=True, slots=True)
 class VentHole:
-    """A round vent hole: its diameter, how much of that the skirt hides, and its full and open area in square
-    inches."""
+    """A round vent hole: its diameter, how much of that the skirt hides, and its full and open area in sq in."""
 
     wall: str
     side: Side

@@ -400,9 +400,9 @@ def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
 
 
 def _under_cover(inside: Inside) -> list[tuple[Cuboid, bool | None]]:
-    """The space between a feeder or inner cover and the top of the cover. True: it must be closed to bees.
+    """The space between a feeder or inner cover and the top of the cover, with a flag.
 
-    None: it may be.
+    The flag is True if the space must be closed to bees, and None if bees may enter it.
     """
     stack = inside.stack
     last = stack.tiers.index(stack.of(TierKind.COVER)[0]) if stack.of(TierKind.COVER) else 0

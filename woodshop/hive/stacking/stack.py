@@ -31,7 +31,7 @@ Block = tuple[int, int, int, int, int, int]
 
 
 def marks_per_mm(placed: Iterable[Placed]) -> int:
-    """How many steps per millimeter the coarsest grid has that contains every edge of these parts."""
+    """The steps per millimeter of the coarsest grid that contains every edge of these parts."""
     every = tuple(placed)
     parts = {id(each.part): each.part for each in every}
     found = {m.mm.denominator for each in every for m in each.pose.origin}

@@ -63,7 +63,7 @@ def fewest_sizes(
     it is the one with the least overhang, summed over the ends and sides of every box. The order of the boxes does not
     matter. `overhang` is the inclusive limit at each end and side, outward or inward. `mark` is the mark of the tape.
     Boxes of one size count as one kind. Raises InputError if no mark is within the overhang of a box, or if more than
-    MOST_KINDS kinds are connected.
+    MOST_KINDS kinds are linked by sizes they could share.
 
     >>> from woodshop.units.lengths import inch
     >>> boxes = [BoxesOfSize(w, inch("19 7/8"), inch(w)) for w in ("16", "16 1/4", "13 3/4", "13 7/8", "14")]
@@ -170,8 +170,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A lower bound on the number of groups: how many kinds (chosen greedily) cannot share sizes with each
-        other."""
+        """A lower bound on the number of groups: kinds, chosen greedily, of which no two can share a size."""
         count = 0
         while left:
             first = (left & -left).bit_length() - 1

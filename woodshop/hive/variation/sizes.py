@@ -196,7 +196,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
 
 
 def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[HiveSize]:
-    """The size that sets the height of the mesh: to the upper face of its rabbet, or of the wood below its groove."""
+    """The size that sets the height of the mesh: that of its rabbet's upper face, or of the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
         ("mesh rabbet", "height of the mesh rabbet", 1),
@@ -275,7 +275,7 @@ GAP_OVER, LUGS = "gap over the top bars", "thickness of the lugs"
 class HiveBuild:
     """The parts of a hive to assemble: the user's parts, and the units on, under or in front of them.
 
-    `ripped` are the places of items whose walls are ripped to height, not as wide as the board comes.
+    `ripped` are the places of items whose walls are ripped to height, instead of using the full width of a board.
     """
 
     name: str

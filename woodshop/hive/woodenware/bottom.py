@@ -89,7 +89,7 @@ def _solid(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
-    """The parts of a screened bottom board: rails past the insert, the screen, a landing board, and runners."""
+    """The parts of a screened bottom board: rails that extend past the insert, the screen, a landing board, runners."""
     t, length, width = board.wall, board.length, board.width
     drop, runner, landing = (fact(f"bottom.{n}").length for n in ("insert_drop", "runner", "landing"))
     thick, floor = mesh("1/8 in").wire * 2, fact("bottom.floor").length

@@ -3,7 +3,7 @@
 +===========================+   top
 |+                         +|   skirt, outside what it covers
 |                           |
-  +-----+  =========  +----+    inner cover: wood round a panel with a hole
+  +-----+  =========  +----+    inner cover: wood around a panel with a hole
 """
 
 from dataclasses import dataclass
