@@ -366,8 +366,7 @@ class _Search:
         return board.layout in self.rest.noticed, board.layout, str(board.pieces)
 
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
-        """Layouts for the kept boards: first on stock on hand, then on faulty boards that they fit, last on new
-        stock."""
+        """Layouts for the kept boards: first on stock on hand, then on faulty boards that fit, last on new stock."""
         layouts: list[Layout] = []
         by_stock: dict[str, list[tuple[_Board, int]]] = {}
         for board, count in sorted(kept.items(), key=lambda each: self._place_of(each[0])):
