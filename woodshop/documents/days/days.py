@@ -70,7 +70,7 @@ def days_document(scheduled: ScheduledBatch) -> Document:
         calendar_section(schedule, scheduled.kinds),
         Section("", (PageBreak(),)),
         gantt_section(schedule, scheduled.kinds),
-        *person_sections(schedule, scheduled.kinds, scheduled.topics),
+        *person_sections(schedule, scheduled.topics),
         Section("", (PageBreak(),)),
         *_cautions(scheduled, schedule),
         *_defaults(scheduled),
