@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, problems_json, say, show
-from woodshop.errors import WoodshopError
+from woodshop.cli.frame import FILE, command, main, problems_json, read_text, say, show
+from woodshop.errors import InputError, Problem, WoodshopError
 
 if TYPE_CHECKING:
     from woodshop.checks.first_article import MeasuredUnit
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from woodshop.design.batch import Batch, Unit
     from woodshop.design.design_file import Design
     from woodshop.findings import Report
+    from woodshop.plan.values import PlannedBatch
 
 
 def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -209,6 +210,27 @@ def checked(
     The book is read up to event `as_of`; None: all of it.
     """
     return _measured(_settled(design, None, book, as_of))[:3]
+
+
+def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tuple[PlannedBatch, Path]":
+    """The batch of the design as planned before, and the file of that plan: `earlier`, else out/<batch>/plan.json.
+
+    The book is read up to the event that the plan counts. Raises InputError if there is no plan, if it is the rest of
+    one, or if the design has changed since.
+    """
+    from woodshop.design.design_file import read_design
+    from woodshop.plan.rest.earlier_plan import read_sealed
+    from woodshop.plan.written_plan import read_planned
+
+    named = read_design(design, book)
+    where = earlier if earlier is not None else Path("out") / named.batch / "plan.json"
+    if earlier is None and not where.exists():
+        do = f"Run: woodshop plan {design}. Or give its plan.json with --earlier."
+        raise InputError(Problem(str(where), "no plan", f"the plan of {named.batch}", do))
+    text = read_text(where)
+    _, written = read_sealed(text, str(where))
+    batch, units, report = checked(design, book, None if named.book is None else written.book_event)
+    return read_planned(text, str(where), batch, units, report), where
 
 
 def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":

@@ -12,8 +12,11 @@ from woodshop.design.lumberyard.lumberyard_file import Lumberyard
 from woodshop.design.schema import Default
 from woodshop.design.settings.buying import Buying, Days, Worth
 from woodshop.design.settings.conditions import Conditions
+from woodshop.design.settings.crew import Crew
+from woodshop.design.settings.crew_table import CrewTable, settled_crew
 from woodshop.design.settings.labels import Pages
 from woodshop.design.settings.saw import Strips, Tools
+from woodshop.design.settings.times import ShopWork, settled_work
 from woodshop.design.tables import Form
 from woodshop.hardware.board import Setting
 from woodshop.hardware.registry import BoardPart, Item
@@ -34,9 +37,10 @@ class Hives:
     own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one
     of `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made
     at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether their sugar was given
-    separately from the board's. `measured` are sizes measured on one of these hives, by the names in
-    `hive.variation.sizes`; see `checks.first_article.measured_unit`. `boards` is the number of fondant boards for them,
-    with rims made here or on hand; `packed` of them are on hand with their sugar.
+    separately from the board's. `apiary` is where the hives stand, "" if not given. `measured` are sizes measured on
+    one of these hives, by the names in `hive.variation.sizes`; see `checks.first_article.measured_unit`. `boards` is
+    the number of fondant boards for them, with rims made here or on hand; `packed` of them are on hand with their
+    sugar.
     """
 
     name: str
@@ -56,6 +60,7 @@ class Hives:
     order: str = ""
     is_sugar_given: bool = False
     packed: int = 0
+    apiary: str = ""
 
     @property
     def is_packed(self) -> bool:
@@ -176,7 +181,8 @@ class Batch:
     """The batch with every value settled. `wording` prints quantities.
 
     In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is the state of the
-    shop's book; `notes` lists the entries in the design or the book that do not match the other.
+    shop's book; `notes` lists the entries in the design or the book that do not match the other. `crew` and `work` are
+    who does the work, and how long it takes.
     """
 
     name: str
@@ -194,6 +200,8 @@ class Batch:
     conditions: Conditions = field(default_factory=Conditions)
     inventory: Inventory | None = None
     notes: tuple[BookNote, ...] = ()
+    crew: Crew = field(default_factory=lambda: settled_crew(CrewTable()))
+    work: ShopWork = field(default_factory=lambda: settled_work(None))
 
     @property
     def unit(self) -> LengthUnit:

@@ -27,8 +27,10 @@ from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import TYPES, Default, SettingTable, load, outside, problems
 from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
 from woodshop.design.settings.conditions import ConditionTables, climate_faults, trial_faults
+from woodshop.design.settings.crew_table import CrewTable, crew_faults, read_crew
 from woodshop.design.settings.labels import LabelSettings, Pages, label_settings
 from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
+from woodshop.design.settings.times import ShopWork, settled_work
 from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem, did_you_mean
@@ -197,8 +199,9 @@ class Design:
     holds the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
     `order_defaults` are the defaults used for that; `order_boxes` pairs each group made from orders with the box that
     its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read before
-    the design is settled. `notes` lists the entries in the design or the book that do not match the other. `packed`
-    pairs each group of hives with its number of boards on hand that hold their sugar.
+    the design is settled. `crew` is who works when; `work` is how long it takes in the shop. `notes` lists the entries
+    in the design or the book that do not match the other. `packed` pairs each group of hives with its number of boards
+    on hand that hold their sugar.
     """
 
     batch: str
@@ -222,6 +225,8 @@ class Design:
     order_boxes: tuple[tuple[str, str], ...] = ()
     book: Path | None = None
     inventory: Inventory | None = None
+    crew: CrewTable = field(default_factory=CrewTable)
+    work: ShopWork = field(default_factory=lambda: settled_work(None))
     notes: tuple[BookNote, ...] = ()
     packed: tuple[tuple[str, int], ...] = ()
 
@@ -244,6 +249,9 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     where = path.name
     found: list[Problem] = []
+    crew_file = raw.get("crew")
+    if isinstance(crew_file, str):
+        raw = {key: value for key, value in raw.items() if key != "crew"}
     table = _checked(DesignTable, raw, where, unit, found)
     shared = raw.get("board", {})
     board_parameters = fields_as_parameters(BoardSettings)
@@ -265,9 +273,14 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
     boxes: list[MeasuredBox | None] = []
     labels, buying, tolerances = LabelSettings(), Buying(), ToleranceTables()
     band: str | None = None
-    saw, tools = SawTable(), ToolsTable()
+    saw, tools, work, crew = SawTable(), ToolsTable(), settled_work(None), CrewTable()
     if table is not None:
-        saw, tools = _tools(table, path, found)
+        saw, tools, work = _tools(table, path, found)
+        crew = table.crew
+        if isinstance(crew_file, str):
+            crew = _crew_of(crew_file, path, unit, found)
+        else:
+            found += crew_faults(crew, f"{where}, crew")
         labels = label_settings(table.labels, table.paper, where, found, unit)
         buying = buying_settings(table.buying, where, found)
         tolerances = ToleranceTables(table.tolerance, table.moisture)
@@ -303,21 +316,32 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         conditions=ConditionTables(band=band, trial=table.trial, climate=table.climate, tolerances=tolerances),
         buying=buying,
         both_units=table.both_units,
+        crew=crew,
+        work=work,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
         book=None if table.book is None else path.parent / table.book,
     )
 
 
-def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:
-    """The saw settings and tools: from the shop file, overridden by the design."""
+def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable, ShopWork]:
+    """The saw settings and tools from the shop file, overridden by the design, and how long work takes there."""
     if table.shop is None:
-        return table.saw, table.tools
+        return table.saw, table.tools, settled_work(None)
     try:
         shop = read_tools(path.parent / table.shop)
     except InputError as bad:
         found += bad.problems
-        return table.saw, table.tools
-    return with_own(shop.saw, table.saw), with_own(shop.tools, table.tools)
+        return table.saw, table.tools, settled_work(None)
+    return with_own(shop.saw, table.saw), with_own(shop.tools, table.tools), settled_work(shop)
+
+
+def _crew_of(name: str, path: Path, unit: LengthUnit, found: list[Problem]) -> CrewTable:
+    """The crew file named in the design."""
+    try:
+        return read_crew(path.parent / name, unit)
+    except InputError as bad:
+        found += bad.problems
+        return CrewTable()
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:

@@ -87,16 +87,17 @@ class ValueKind:
     words: str
 
 
-def _refuse(wanted: str, do: str) -> PydanticCustomError:
+def refuse(wanted: str, do: str) -> PydanticCustomError:
+    """An error about a value for a checker of values to raise: what is wanted, and what to do."""
     return PydanticCustomError("woodshop", "{wanted}", {"wanted": wanted, "do": do})
 
 
 def _text(value: Any, wanted: str) -> str:
     if isinstance(value, bool) or not isinstance(value, int | str):
-        raise _refuse(wanted, "Write it as text between quotes.")
+        raise refuse(wanted, "Write it as text between quotes.")
     text = str(value)
     if len(text) > LONGEST_VALUE:
-        raise _refuse(wanted, "Write one value, and nothing else, between the quotes.")
+        raise refuse(wanted, "Write one value, and nothing else, between the quotes.")
     return text
 
 
@@ -108,12 +109,12 @@ def _length(value: Any, info: ValidationInfo) -> Length:
     try:
         return read_length(text, unit)
     except ValueError as why:
-        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct this value.") from why
+        raise refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct this value.") from why
 
 
 def _positive(value: Length) -> Length:
     if value <= ZERO:
-        raise _refuse("a length of more than 0", "Give the real size.")
+        raise refuse("a length of more than 0", "Give the real size.")
     return value
 
 
@@ -155,7 +156,7 @@ def within(key: str) -> AfterValidator:
     def check(value: Any, info: ValidationInfo) -> Any:
         wanted = outside(value, limits.what, limits.least, limits.most, (info.context or {}).get("unit", "in"))
         if wanted:
-            raise _refuse(wanted, "Give a value in that range.")
+            raise refuse(wanted, "Give a value in that range.")
         return value
 
     return AfterValidator(check)
@@ -168,18 +169,18 @@ def _mass(value: Any) -> Mass:
     try:
         return read_mass(text)
     except ValueError as why:
-        raise _refuse("a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg", "Write it in quotes.") from why
+        raise refuse("a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg", "Write it in quotes.") from why
 
 
 def _some(value: Mass) -> Mass:
     if value.grams <= 0:
-        raise _refuse("a mass of more than 0", "Give the real mass.")
+        raise refuse("a mass of more than 0", "Give the real mass.")
     return value
 
 
 def _printable(value: str) -> str:
     if not value.isprintable():
-        raise _refuse("text on one line, without control characters", "Type it again.")
+        raise refuse("text on one line, without control characters", "Type it again.")
     return value
 
 
@@ -188,7 +189,7 @@ def _money(value: Any, info: ValidationInfo) -> int:
     try:
         return read_money(text).minor
     except ValueError as why:
-        raise _refuse("a price in whole cents, such as 6.20", "Write it with two decimals, without a sign.") from why
+        raise refuse("a price in whole cents, such as 6.20", "Write it with two decimals, without a sign.") from why
 
 
 def _density(value: Any) -> Density:
@@ -196,10 +197,10 @@ def _density(value: Any) -> Density:
         return value
     text = _text(value, "a density such as 0.85 kg/L").removesuffix("kg/L").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per liter.")
+        raise refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per liter.")
     density = Density(exact(text))
     if density.kg_per_litre <= 0:
-        raise _refuse("a density of more than 0", "Weigh one packed box of known size.")
+        raise refuse("a density of more than 0", "Weigh one packed box of known size.")
     return density
 
 
@@ -208,7 +209,7 @@ def _share(value: Any) -> Fraction:
         return value
     text = _text(value, "a percentage such as 12.5 %").removesuffix("%").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a percentage such as 12.5 %", "Give a number, 0 or more, between quotes.")
+        raise refuse("a percentage such as 12.5 %", "Give a number, 0 or more, between quotes.")
     return exact(text) / 100
 
 
@@ -217,7 +218,7 @@ def _amount(value: Any) -> Fraction:
         return value
     text = _text(value, "a number such as 1.5").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a number such as 1.5, 0 or more", "Write it plainly, in quotes where it has decimals.")
+        raise refuse("a number such as 1.5, 0 or more", "Write it plainly, in quotes where it has decimals.")
     return exact(text)
 
 

@@ -1,8 +1,8 @@
 """The boards to cut first, so that one complete unit of each kind can be built and tried before the rest is cut.
 
 A kind is an item with the box that it fits, such as a rim or a quilt box for one width of box. If hives with identical
-boxes have different parts, the first hives in the design count. For each width of box, one unit of every item is then a
-set to try on a hive.
+boxes have different parts, the parts of the first hives in the design are used. The units for one width of box are then
+a complete set to try on a hive.
 """
 
 from collections import Counter

@@ -159,7 +159,7 @@ def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> lis
 
 
 def _exact(sizes: list[int], bins: list[tuple[int, int]], kerf: int, strips: int) -> list[list[tuple[int, int]]] | None:
-    """Packs parts (longest first) into this number of strips by backtracking, or None if the limit is reached."""
+    """Packs parts (longest first) into this number of strips by backtracking. Returns None if it finds no way."""
     rooms = [room + kerf for _ in range(strips) for _, room in bins]
     used = [0] * len(rooms)
     where = [0] * len(sizes)
@@ -207,7 +207,7 @@ def _settings(cuts: tuple[SawCut, ...]) -> int:
 
 
 def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
-    """The number of settings of a layout, and the negative sum of length squared times width over its offcuts."""
+    """The number of settings of a layout, and the sum of length squared times width of its offcuts, made negative."""
     cuts, rests = cuts_and_leftovers(job, layout, 1)
     return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 
@@ -220,7 +220,10 @@ def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
 
 
 class Boards:
-    """A plan's stock as kinds and its pieces as items (blank, and whether spare); decides what fits on a board."""
+    """Decides what fits on a board of a plan.
+
+    The plan's stock are kinds; its pieces are items (blank, and whether spare).
+    """
 
     def __init__(self, plan: Plan) -> None:
         self.job = job = plan.job

@@ -108,7 +108,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
 
 
 def _starts(network: Network, of: Key, yields: tuple[Key, ...]) -> list[tuple[int, Key]]:
-    """The start of each region of a board along it. Stretches without parts have no region."""
+    """Where each region of a board starts along the board. Stretches without parts have no region."""
     if of[0] != "stock":
         return [(0, key) for key in yields]
     starts = []
@@ -277,7 +277,7 @@ def _first_of(tree: Tree) -> Direction:
 
 
 def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int, bool]]) -> None:
-    """Adds (x, y, size, turned) of every piece of a region whose corner is at (x, y)."""
+    """Adds (x, y, size, turned) for every piece of a region. The region's corner is at (x, y)."""
     if isinstance(tree, Leaf):
         spots.append((x, y, tree.size, tree.rotated))
         return

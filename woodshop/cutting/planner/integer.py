@@ -1,4 +1,4 @@
-"""Searches for the cheapest integer numbers of patterns, in a few short solver runs over the remaining patterns.
+"""Searches for the cheapest whole numbers of patterns, in a few short solver runs over the remaining patterns.
 
 After each run, a pattern is dropped if its reduced cost exceeds the gap between the best cost and the linear solution,
 because no cheaper plan can use it. Runs differ in seed, and in whether the totals (boards of each kind, all boards) are
@@ -104,8 +104,8 @@ def _search_near(
 ) -> Answer:
     """The best layouts found for a job with too many patterns to list.
 
-    Prices from some patterns give a first plan. Then it searches all patterns of plans that cost at most a given amount
-    more than the lower bound; the amount grows while there are few enough patterns.
+    Prices from some patterns give a first plan. The search then covers all patterns of plans that cost at most a given
+    amount more than the lower bound. The amount grows while there are few enough patterns.
     """
     priced = price_columns(job, network, say, ROUNDS[effort])
     programme = programme_of(job, network, priced.columns, is_whole=False)
@@ -181,7 +181,7 @@ def _with_few_sections(
     effort: Effort,
     say: Callable[[str], None],
 ) -> tuple[Layout, ...] | None:
-    """Layouts from every pattern with the section lengths and panel widths that the linear solution prefers."""
+    """Layouts made from patterns with only the section lengths and panel widths that the linear solution prefers."""
     ranked: dict[int, None] = {}
     for n in sorted(range(len(programme.columns)), key=lambda n: (relaxed.reduced[n], n)):
         number, pattern = programme.columns[n]

@@ -70,7 +70,8 @@ def _sums_of(parts: tuple[tuple[int, int], ...], longest: int, kerf: int) -> tup
 def spread_of(extents: Sequence[int], most: int, longest: int, kerf: int, whole: int) -> list[int]:
     """A limited selection of the extents (ascending), evenly spread.
 
-    It includes the longest extent up to each equal share of `whole` and of the rest of `whole`.
+    It includes the longest extents that fit 1, 2, ... 8 times in `whole` (with kerfs between), and the longest that fit
+    beside one or more of these.
     """
 
     def under(limit: int) -> int | None:
@@ -131,7 +132,7 @@ class Knapsack:
 
 
 def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
-    """Every choice to which nothing can be added, or None if there are more than `limit` or too many to enumerate."""
+    """Every choice to which no part can be added, or None if there are more than `limit` or too many to enumerate."""
     items = knapsack.items
     order = sorted(range(len(items)), key=lambda i: (-items[i].size, i))
     budget = knapsack.capacity if knapsack.narrow_capacity is None else knapsack.narrow_capacity
@@ -187,9 +188,9 @@ class ValueTable:
 def best_patterns(
     knapsacks: list[Knapsack], values: list[int], known: ValueTable | None = None
 ) -> list[tuple[int, Pattern]] | None:
-    """The most valuable choice for each of the knapsacks, which differ only in capacity. `values` holds one per item.
+    """The most valuable choice for each of the knapsacks, which differ only in capacity.
 
-    The result is exact, or None if the table would grow too large. `known` is the table of `best_values` for one
+    `values` has one value per item. The result is exact, or None if the table would grow too large. `known` is the table of `best_values` for one
     knapsack and these values; it gives the same choice in less time.
     """
     filled = _filled(knapsacks, values, known)
@@ -302,7 +303,7 @@ class _Tables:
     flat_from: int | None
 
     def room(self, knapsack: Knapsack) -> int:
-        """The index in the last table of the best value of a knapsack."""
+        """The index of this knapsack's best value in the last table."""
         room = knapsack.capacity // self.unit
         return min(room, self.thin // self.unit) if self.flat_from is None and self.thin is not None else room
 
@@ -385,8 +386,10 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
 
 
 def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
-    """The table after at most `cap` more parts are added. ¶ Adds 1, 2, 4, ... parts in each pass over the table.
-    Changes an array in place unless `keep` is true."""
+    """The table if up to `cap` parts of this size and worth are also allowed.
+
+    The passes over the table add 1, 2, 4, ... parts. An array is changed in place unless `keep` is true.
+    """
     left = min(cap, (len(table) - 1) // size)
     if not isinstance(table, list):
         import numpy
@@ -409,7 +412,7 @@ def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True)
 
 
 def _best_by_states(knapsacks: list[Knapsack], values: list[int], use: list[int]) -> list[tuple[int, Pattern]] | None:
-    """Finds the same values as tables do, but keeps only useful totals. This suits long stretches in fine units."""
+    """The same results as from tables, but only useful totals are kept. This suits long stretches in fine units."""
     items = knapsacks[0].items
     thin = knapsacks[0].narrow_capacity
     capacity = max(knapsack.capacity for knapsack in knapsacks)

@@ -1,4 +1,4 @@
-"""The linear program of a job, its prices, the value of every region at these prices, and useful patterns."""
+"""Finds the linear program of a job, its prices, the value of every region at these prices, and useful patterns."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -338,7 +338,7 @@ def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
 
 
 def _fair_penalties(job: Job, network: Network) -> tuple[int, ...]:
-    """A penalty for each size: twice the cost of one piece if an unlimited board yields nothing else.
+    """A penalty for each size: twice the cost of one piece from an unlimited board that yields nothing else.
 
     This is more than a piece is worth, so the first prices are close to the last, and few rounds are spent on the
     contents of a board.
@@ -462,7 +462,7 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
 
 
 def columns_within(job: Job, network: Network, fair: Fair, room: int, limit: int) -> list[Column] | None:
-    """Every maximal pattern that loses at most `room` (in 1/SCALE), or None if there are more than `limit`.
+    """Every maximal pattern that costs at most `room` (in 1/SCALE) more than it is worth. None if more than `limit`.
 
     If strips have many lengths, a pattern is listed for the shortest strip it fits, and longer ones are shortened.
     """
@@ -508,7 +508,7 @@ def _longest_first(of: Key) -> tuple[int, int]:
 def good_patterns(
     knapsack: Knapsack, worth: Sequence[int], least: int, *, limit: int, longest: int | None = None, above: int = 0
 ) -> list[tuple[Pattern, int]] | None:
-    """Every maximal choice worth at least `least` that uses more than `above`, with its value.
+    """Every maximal choice worth at least `least` that uses more than `above` of the capacity, with its value.
 
     Returns None if there are more than `limit` such choices. A choice is maximal if nothing can be added, and no
     section (up to `longest`) can be lengthened or joined with another.
@@ -583,7 +583,7 @@ def good_patterns(
 
 
 def _groups(knapsack: Knapsack) -> dict[int, Key]:
-    """For each item of a stretch, its further cuts, regardless of its length.
+    """For each item of a stretch, the key of its group, which says how the item is cut further, whatever its length.
 
     Items of a group are sections ripped in the same way, or lengths that are not ripped. Two items of a group can be
     joined if the result can be ripped.

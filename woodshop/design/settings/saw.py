@@ -7,6 +7,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import create_model
 
 from woodshop.design.schema import AnyLength, Default, SettingTable, Size, design_key, load, validate
+from woodshop.design.settings.times import PaintTable, SetupTable, TimesTable
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length
@@ -17,7 +18,7 @@ Order = Literal["by setting", "by board"]
 CrosscutSaw = Literal["miter saw", "circular saw", "sled", "hand saw"]
 PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "offcuts",
-    "overhead", "times", "setup", "paint", "consumable", "quote",
+    "overhead", "consumable", "quote",
 )  # fmt: skip
 """Keys of a shop file that are used only for prices; `plan.work.shop_file` checks their values."""
 
@@ -113,12 +114,18 @@ T = TypeVar("T", SawTable, ToolsTable)
 
 
 class ShopFileTable(SettingTable):
-    """The keys of a shop file that are used for cutting; lengths without a unit are in `unit`."""
+    """The keys of a shop file that are used for cutting and for the days of work.
+
+    Lengths without a unit are in `unit`.
+    """
 
     format: str
     unit: Literal["in", "mm"] = "in"
     saw: SawTable = SawTable()
     tools: ToolsTable = ToolsTable()
+    times: TimesTable = TimesTable()
+    setup: SetupTable = SetupTable()
+    paint: PaintTable | None = None
 
 
 _pricing: dict[str, Any] = dict.fromkeys(PRICING_KEYS, (Any, None))
@@ -126,7 +133,7 @@ _WholeShopFile = create_model("ShopFile", __base__=ShopFileTable, **_pricing)
 
 
 def read_tools(path: Path) -> ShopFileTable:
-    """Reads the saw settings and tools of a shop file. Raises InputError with every problem in them."""
+    """Reads the saw settings, tools and minutes of a shop file. Raises InputError with every problem in them."""
     raw = load(path, "shop")
     unit = raw.get("unit")
     return validate(_WholeShopFile, raw, path.name, unit if unit in ("in", "mm") else "in")

@@ -13,6 +13,7 @@ from woodshop.design.measured_files import MeasuredBox
 from woodshop.design.schema import Default, outside
 from woodshop.design.settings.buying import Worth
 from woodshop.design.settings.conditions import Conditions, settled_climate, settled_trial
+from woodshop.design.settings.crew_table import settled_crew
 from woodshop.design.settings.labels import SOURCE
 from woodshop.design.settings.saw import Strips, settled_tools
 from woodshop.design.settings.tolerances import settled_tolerances
@@ -234,6 +235,8 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
         ),
         inventory=design.inventory,
         notes=tuple(notes),
+        crew=settled_crew(design.crew),
+        work=design.work,
     )
 
 
@@ -505,6 +508,7 @@ def _group(
         order=table.order,
         is_sugar_given=table.sugar is not None,
         packed=min(boards, dict(design.packed).get(table.name, 0)),
+        apiary=table.apiary,
     )
     return box, rim, hives
 

@@ -203,7 +203,15 @@ def _table(table: str) -> Iterator[str]:
     yield from _prose(find_key("", table).meaning)
     yield f"[{table}]"
     for key in keys_of(table):
-        yield from _key(key, "")
+        if key.address not in table_names():
+            yield from _key(key, "")
+    for inside, written in table_names().items():
+        if inside.startswith(f"{table}."):
+            yield ""
+            yield from _prose(find_key(*inside.split(".")).meaning)
+            yield f"# {written}"
+            for key in keys_of(inside):
+                yield from _key(key, "")
 
 
 def _board(answers: Answers) -> Iterator[str]:

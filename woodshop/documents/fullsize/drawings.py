@@ -52,12 +52,12 @@ def full_size_words(planned: PlannedBatch) -> list[Paragraph]:
         what = f"{len(lengths)} crosscut lengths, to set the stop"
         files.append(("story-stick.pdf", len(story_stick_plates(planned)), what))
     if templates:
-        what = "openings, holes, footprints of the packing blocks, for marking out"
+        what = "outlines of openings, holes and packing blocks, to mark on the wood"
         files.append(("templates.pdf", len(templates), what))
     if labels:
-        files.append(("labels.pdf", len(labels), "one for each item assembled, and for each hive"))
+        files.append(("labels.pdf", len(labels), "a label for each assembled item and each hive"))
     words = [f"{name}, {count} page{'' if count == 1 else 's'}: {what}" for name, count, what in files]
-    text = f"Print at 100 % and measure the bar. {'. '.join(words)}."
+    text = f"Print at 100% and measure the printed check bars. {'. '.join(words)}."
     return [Paragraph(text, lead="Full-size sheets.")] if words else []
 
 

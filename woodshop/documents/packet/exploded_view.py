@@ -103,9 +103,7 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
     stack, places = dressed[0]
     things = things_of(stack)
     half = (len(things) + 1) // 2
-    cells = [
-        (str(t.number), f"{tier_text(t.tier)}: {t.name}" if t.tier.is_own else f"{t.name} (yours)") for t in things
-    ]
+    cells = [(str(t.number), _thing_text(t) if t.tier.is_own else f"{t.name} (yours)") for t in things]
     cells += [("", "")] * (half * 2 - len(cells))
     columns = (Column("", weight=1), Column("", weight=9), Column("", weight=1), Column("", weight=9))
     rows = tuple((*left, *right) for left, right in zip(cells[:half], cells[half:], strict=True))
@@ -136,9 +134,10 @@ def other_ready(planned: PlannedBatch) -> list[Block]:
 
 def _view(planned: PlannedBatch, stack: Stack, places: list[str], height: str) -> Figure:
     """The exploded view of a hive, no higher than `height` in inches."""
-    alike = f"; the same for {'; '.join(places[1:])}" if len(places) > 1 else ""
+    first, *others = dict.fromkeys(place.rpartition(", ")[0] or place for place in places)  # a name says enough
+    alike = f"; {' and '.join(others)} look{'' if len(others) > 1 else 's'} the same" if others else ""
     drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=planned.batch.unit)
-    caption = f"Drawn for {places[0]}{alike}."
+    caption = f"Drawn for {first}{alike}."
     return Figure(drawing, caption, inch(height), say_scale=False, free_scale=True)
 
 
@@ -161,6 +160,12 @@ def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
             drawn.setdefault(key, []).append(place_of(next(iter(group.values())).line.hives))
     found = [(stack, list(dict.fromkeys(drawn[key]))) for key, stack in first.items()]
     return sorted(found, key=lambda each: -len(each[1]))
+
+
+def _thing_text(thing: Thing) -> str:
+    """The item and its part, or only the item if both have the same name."""
+    item = tier_text(thing.tier)
+    return item if thing.name == item.removesuffix("s") else f"{item}: {thing.name}"
 
 
 def tier_text(tier: Tier) -> str:

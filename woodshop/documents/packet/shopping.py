@@ -10,6 +10,7 @@ from woodshop.checks.for_sale import days_seen
 from woodshop.design.batch import packed_boards
 from woodshop.design.lumberyard.lumberyard_file import ON_HAND, Lumberyard
 from woodshop.design.lumberyard.lumberyard_tables import Bill, Terms
+from woodshop.design.settings.times import SQUARE_FOOT
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
@@ -30,7 +31,6 @@ from woodshop.drawing.values.model import (
 from woodshop.plan.buy_list import of_book
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import Choice, PlannedBatch, Purchase
-from woodshop.plan.work.shop_file import SQUARE_FOOT
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Money, decimals, inch, millimetre
 from woodshop.units.wording import date_text

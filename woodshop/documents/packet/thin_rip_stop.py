@@ -113,7 +113,10 @@ def stop_bits(planned: PlannedBatch) -> tuple[str, ...]:
     if not stop_hardware(planned):
         return ()
     made = _METRIC if planned.batch.unit == "mm" else _INCHES
-    return (f"{made.say(made.hole)} or as the insert calls for", made.pilot.rpartition(", ")[2].partition(" into")[0])
+    return (
+        f"{made.say(made.hole)} (or the size your threaded insert needs)",
+        made.pilot.rpartition(", ")[2].partition(" into")[0],
+    )
 
 
 def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:

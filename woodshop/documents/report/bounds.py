@@ -30,21 +30,17 @@ def certainty_of(each: MaterialPlan, currency: str) -> str:
 
 def dearer(each: MaterialPlan) -> int:
     """How much more the plan costs than the cheapest one found, in return for less work or better offcuts."""
-    setups = each.setups
-    if setups is None or setups.weighed is None or setups.weighed_before is None:
-        return 0
-    return max(0, setups.weighed.money - setups.weighed_before.money)
+    return 0 if each.sums is None else max(0, each.sums.plan.money - each.sums.cheapest.money)
 
 
 def _sum_of(each: MaterialPlan, currency: str) -> str:
     """The plan's sum of money, work and offcuts, compared with the sum of the cheapest plan, or "" without [worth]."""
-    setups = each.setups
-    if setups is None or setups.weighed is None or setups.weighed_before is None:
+    if each.sums is None:
         return ""
-    now, before = setups.weighed.total, setups.weighed_before.total
+    now, before = each.sums.plan.total, each.sums.cheapest.total
     text = f"Counting the value of work and offcuts, it totals {Money(now, currency)}"
     text += f"; the cheapest plan totals {Money(before, currency)}" if now < before else ""
-    return f"{text}; no plan totals less than {Money(max(setups.least_sum or 0, 0), currency)}."
+    return f"{text}; no plan totals less than {Money(max(each.sums.least, 0), currency)}."
 
 
 def bound_chapter(planned: PlannedBatch) -> Section:
@@ -105,15 +101,14 @@ def _sums(planned: PlannedBatch) -> list[Block]:
     worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:
-        setups = each.setups
-        if setups is None or setups.weighed is None or setups.weighed_before is None or setups.least_sum is None:
+        if each.sums is None:
             continue
-        least = str(Money(max(setups.least_sum, 0), currency))
+        least = str(Money(max(each.sums.least, 0), currency))
         for who, part, bound in (
-            (each.job.material.spoken, setups.weighed, least),
-            ("cheapest", setups.weighed_before, ""),
+            (each.job.material.spoken, each.sums.plan, least),
+            ("cheapest", each.sums.cheapest, ""),
         ):
-            if bound or part != setups.weighed:
+            if bound or part != each.sums.plan:
                 amounts = (part.money, part.layouts, part.settings, -part.offcuts, part.total)
                 rows.append((who, *(str(Money(amount, currency)) for amount in amounts), bound))
     if worth is None or not rows:

@@ -39,6 +39,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "rest-not-conserved": (
         "A plan made with --rest does not match its earlier plan: a piece or board is missing or counted twice, or the "
         "plan was made from another earlier plan. You could cut too few parts. Plan the rest again.", ()),
+    "schedule-disagrees": (
+        "A schedule file contradicts itself. Woodshop replays it with independent code: each activity is booked once, "
+        "in working hours, by someone with the skill, after the work that it needs; nobody and nothing is used twice "
+        "at once; and the goals are counted again. Do not work from this file or its pages. Schedule again.", ()),
+    "schedule-changed": (
+        "A schedule file was changed after it was written, so its digest no longer matches. The digest catches damage "
+        "and slips, not a deliberate forgery. Schedule again.", ()),
     "screws-do-not-fit": (
         "No screw in the lumberyard file is long enough for these walls. A screw needs thread in the second piece, and "
         "more of it in end grain, or it pulls out when the rim is pried off a hive. Buy the size named, or add it to "

@@ -9,7 +9,19 @@ from reportlab.platypus import Flowable, Table
 
 from woodshop.drawing.values import model
 from woodshop.drawing.values.paper import Ring, Sheet, Stroke, Word
-from woodshop.drawing.values.style import ASCENT, ITALIC, REGULAR, STRONG, STYLE, TONES, clean, runs, width, wrapped
+from woodshop.drawing.values.style import (
+    ASCENT,
+    ITALIC,
+    REGULAR,
+    STRONG,
+    STYLE,
+    TINTS,
+    TONES,
+    clean,
+    runs,
+    width,
+    wrapped,
+)
 
 
 def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
@@ -56,7 +68,10 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
             look = (mark.weight, mark.dash, mark.fill)
             canvas.setLineWidth(mark.weight)
             canvas.setDash(list(mark.dash)) if mark.dash else canvas.setDash()
-            canvas.setFillGray(TONES.get(mark.fill, 0.0))
+            if mark.fill in TINTS:
+                canvas.setFillColorRGB(*TINTS[mark.fill])
+            else:
+                canvas.setFillGray(TONES.get(mark.fill, 0.0))
         if isinstance(mark, Ring):
             canvas.circle(mark.x, mark.y, mark.radius, stroke=int(mark.weight > 0), fill=int(bool(mark.fill)))
         elif isinstance(mark, Stroke):

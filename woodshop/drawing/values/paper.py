@@ -58,7 +58,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through points. If it is closed, it can be filled with one of `style.TONES`."""
+    """A line through points. If it is closed, it can be filled with one of `style.TONES` or `style.TINTS`."""
 
     points: tuple[Spot, ...]
     weight: float

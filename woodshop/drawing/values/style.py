@@ -66,6 +66,17 @@ class Style:
 STYLE = Style()
 
 TONES = {"paper": 1.0, "light": 0.9, "middle": 0.8, "dark": 0.68, "ink": 0.0}  # 1 is white
+# Pale colors, on which black type has a contrast of 10 or more. They only help: a pattern always says the same.
+TINTS: dict[str, tuple[float, float, float]] = {
+    "sky": (0.74, 0.86, 0.97),
+    "apricot": (0.99, 0.85, 0.68),
+    "leaf": (0.78, 0.91, 0.72),
+    "rose": (0.97, 0.78, 0.83),
+    "straw": (0.96, 0.93, 0.62),
+    "lilac": (0.85, 0.80, 0.96),
+    "mint": (0.70, 0.92, 0.88),
+    "clay": (0.88, 0.80, 0.72),
+}
 
 # The preferred scales of ISO 5455 for millimeter drawings. For inch drawings, repeated halves (half size, quarter size
 # ...), which a folding rule can measure, and between them the architect's scales: 1 in, 1/2, 1/4, 1/8 and 1/16 in to

@@ -1,6 +1,6 @@
 """Counts the work of a run by operation, and measures the painted area on the placed parts.
 
-Bees and their food never touch paint, so only vertical outside faces count, minus their openings. Upper and lower
+Bees and their food must never touch paint, so only vertical outside faces count, minus their openings. Upper and lower
 edges, where boxes rest on each other, stay bare.
 """
 
@@ -11,10 +11,10 @@ from itertools import pairwise
 
 from woodshop.cutting.order.job_sequence import job_sequence
 from woodshop.design.batch import Unit
+from woodshop.design.settings.times import BY_KEY, SQUARE_FOOT
 from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT
 from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, Placed, Role, RoundOutline, cut_box
 
 _PI = Fraction(355, 113)  # only for holes: accurate to a ten-millionth
@@ -56,7 +56,7 @@ def _face(placed: Placed, axis: int, place: Fraction) -> Fraction:
 
 
 def _seen(box: Cuboid, axis: int) -> Strip:
-    """The rectangle of a block as seen along an axis."""
+    """The rectangle that a block shows when seen along an axis."""
     u, v = (i for i in range(3) if i != axis)
     return box.low[u].mm, box.high[u].mm, box.low[v].mm, box.high[v].mm
 
@@ -86,7 +86,10 @@ BY_PIECES, BY_LENGTH, EACH_ITS_OWN = "pieces", "length of pieces", "each its own
 
 @dataclass(frozen=True, slots=True)
 class Labor:
-    """A counted operation: the table and key of its time standard, its object, count, rows, and how it is divided."""
+    """A counted operation: the table and key of its time standard, its object, and its count.
+
+    `weights` are the shares of the rows, by the `rule`.
+    """
 
     table: str
     key: str
@@ -205,7 +208,7 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
-    """Counts joints, holes and folds of a line's partsand, if assembled here, corners, staples and paint."""
+    """Counts the joints, holes and folds of a line's parts and, if it is assembled here, corners, staples and paint."""
     count = unit.line.count
     for placed in unit.assembly.with_role(Role.MADE):
         for cut in placed.part.cuts:
@@ -243,7 +246,7 @@ def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
 
 
 def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
-    """The first row of every group of hives, and the largest number of its hives that get a made item."""
+    """The first row of every group of hives, and how many of its hives get at least one item that is made here."""
     first: dict[str, int] = {}
     most: dict[str, int] = {}
     for n, row in enumerate(rows):
