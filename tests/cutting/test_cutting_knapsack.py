@@ -50,7 +50,8 @@ def test_best_values_are_those_of_all_patterns(
     for _, counts in patterns:
         assert all(0 <= count <= item.cap for count, item in zip(counts, items, strict=True))
     found = best_values(knapsacks, values)
-    assert found is not None and found[0] == best
+    assert found is not None
+    assert found[0] == best
     for knapsack in knapsacks:
         alone = best_patterns([knapsack], values)
         assert best_patterns([knapsack], values, found[1]) == alone  # the table saves time and changes no choice
@@ -64,7 +65,8 @@ def test_many_items_without_scarcity_are_worth_what_one_piece_at_a_time_gives(le
     top = 900
     values = [rng.randrange(1, 20 * n) for n in range(least, least + 300)]
     items = tuple(
-        KnapsackItem(0, size, top // size + 1, yields=(("size", n),)) for n, size in enumerate(range(least, least + 300))
+        KnapsackItem(0, size, top // size + 1, yields=(("size", n),))
+        for n, size in enumerate(range(least, least + 300))
     )
     rooms = (1, least - 1, least, 2 * least - 1, 2 * least, top - 1, top)
     knapsacks = [Knapsack(("strip", 1), "crosscut", room, items) for room in rooms]
@@ -73,6 +75,7 @@ def test_many_items_without_scarcity_are_worth_what_one_piece_at_a_time_gives(le
         last = (best[room - item.size] + value for item, value in zip(items, values, strict=True) if item.size <= room)
         best[room] = max(last, default=0)
     found = best_values(knapsacks, values)
-    assert found is not None and found[0] == [best[room] for room in rooms]
+    assert found is not None
+    assert found[0] == [best[room] for room in rooms]
     for knapsack in knapsacks:
         assert best_patterns([knapsack], values, found[1]) == best_patterns([knapsack], values)

@@ -190,8 +190,8 @@ def best_patterns(
 ) -> list[tuple[int, Pattern]] | None:
     """The most valuable choice for each of the knapsacks, which differ only in capacity.
 
-    `values` has one value per item. The result is exact, or None if the table would grow too large. `known` is the table of `best_values` for one
-    knapsack and these values; it gives the same choice in less time.
+    `values` has one value per item. The result is exact, or None if the table would grow too large. `known` is the
+    table of `best_values` for one knapsack and these values; with it, the same choice is found in less time.
     """
     filled = _filled(knapsacks, values, known)
     if not isinstance(filled, _Tables):
