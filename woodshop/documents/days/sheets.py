@@ -72,7 +72,11 @@ def _days(
         hurts = dict.fromkeys(topic for each in blocks for topic in topics.get(each.kind, ()))
         rows = tuple(_row(schedule, each, dry) for each in blocks)
         year = f", {day.year}" if day.year != schedule.project.days[0].day.year else ""
-        sheet = (Heading(f"{weekday_text(day)}{year}", 2), *caution_lines(hurts, seen), Table(_COLUMNS, rows))
+        sheet: tuple[Block, ...] = (
+            Heading(f"{weekday_text(day)}{year}", 2),
+            *caution_lines(hurts, seen),
+            Table(_COLUMNS, rows),
+        )
         is_long = sum(row[2].count("\n") + 1 for row in rows) > _MOST_KEPT
         yield from sheet if is_long else (KeepTogether(sheet),)
 
