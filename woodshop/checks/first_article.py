@@ -66,7 +66,7 @@ def _item_at(place: Place) -> str:
 def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
     """The hives with the measured sizes. Sizes that were not measured are as designed.
 
-    Raises InputError for unknown names, impossible lengths, and sizes that leave no part.
+    Raises InputError for unknown names, impossible lengths, and sizes that leave nothing of a part.
     """
     groups = units_by_hives(units)
     name = _group_named(file, groups)
@@ -163,7 +163,7 @@ class Sample:
     def unseen(self, out: int) -> Fraction:
         """The probability that the sample has none of the `out` units that are out of limits.
 
-        Units are not replaced.
+        The sample is drawn without replacement.
         """
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 

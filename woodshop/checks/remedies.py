@@ -29,8 +29,7 @@ _SIXTEENTH = inch("1/16")
 
 @dataclass(frozen=True, slots=True)
 class CheckContext:
-    """The data for remedies: every group of hives, the limits, the wording of quantities, and the test of a board's
-    fit."""
+    """The data for remedies: every group of hives, the limits, the wording of quantities, and a test of fit."""
 
     groups: tuple[HiveGroup, ...]
     limits: BeeSpace

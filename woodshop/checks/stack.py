@@ -202,7 +202,7 @@ def _written(lines: Remedy) -> str:
 def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> Iterator[Finding]:
     """Finds a gap that bees would fill with burr comb.
 
-    If strips lift the mesh (by `lifted`), the advice is to thin them first.
+    If strips lift the mesh (by `lifted`), the advice is to make the strips thinner first.
     """
     (gap, measured), limits = lane, whole.limits
     between = measured.most

@@ -28,7 +28,7 @@ _RULES = {"glue": "glued units", "sugar": "sugar by mass", "vinegar": "sugar by 
 
 @dataclass(frozen=True, slots=True)
 class Goods:
-    """The charge for goods: its part of the cost, description, calculation, and the weights of the rows by a rule.
+    """The charge for goods: its part of the cost, description and calculation, and how it is divided among the rows.
 
     `cents` is the charge to the run. `kept` is the amount paid for goods that stay with the shop in their packs.
     """

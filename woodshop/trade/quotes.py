@@ -29,7 +29,7 @@ from woodshop.workers import over_cores
 
 
 def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
-    """The price of one of `count` that cost `cents` in total, with the shop's profit, rounded up to its step.
+    """The price of one unit if `count` units cost `cents`, with the shop's profit, rounded up to the shop's step.
 
     A margin is a share of the price: price = cost / (1 - margin); a markup is a share of the cost: price = cost x (1 +
     markup).
@@ -54,7 +54,7 @@ def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
 
 
 def tax_on(cents: int, shop: Shop, customer: str) -> int:
-    """The sales tax on an invoice of `cents`, to the nearest cent, half a cent up, or 0 for an exempt `customer`.
+    """The sales tax on an invoice of `cents`, to the nearest cent (half a cent rounds up). 0 for an exempt `customer`.
 
     Source: Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25. Tax is
     calculated to the third decimal place and rounded up if that digit is greater than four, by item or by invoice, as

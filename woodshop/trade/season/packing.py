@@ -34,8 +34,8 @@ Sizes = tuple[Length, Length, Length]
 class Parcel:
     """One item in its carton. `size` is the minimum inside size, longest side first.
 
-    `uncounted` are materials without a known density. `ordered` is the number of hives that get the item in that form,
-    or the number made for other items.
+    `uncounted` are materials without a known density. `ordered` is the number of hives that get the item in that form
+    or, for items that are not for hives, the number made.
     """
 
     what: str
@@ -85,7 +85,7 @@ def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
 
 
 def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
-    """The units of a board for these hives. Parts that are not made for them are assumed to match."""
+    """The units of a board for these hives. If a part is not made for these hives, a usual one is assumed."""
     found = {part: of_board(group, part) for part in BOARD}
     setting = next(unit for unit in found.values() if unit is not None).line.setting
     made = [(found[part], board_names(part)[0]) for part in parts]
