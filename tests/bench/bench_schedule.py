@@ -105,7 +105,7 @@ def project(orders: int, chains: tuple[int, ...], lots: int, *, hobby: bool, bac
             dry = add(f"dry {order}-{n}", "dry", DRYING, "", [], people=0, uses=[("places", 12)], lot=lot)
             lags.append(Precedence(before=pack, after=dry, most=0))
             stacked.append(add(f"stack {order}-{n}", "stack", 15, "pack", [dry], lot=lot))
-        due = ((7 if hobby else 7) * 7 + 6 + (0 if hobby else 7 * order // 2)) * DAY
+        due = (7 * 7 + 6 + (0 if hobby else 7 * order // 2)) * DAY
         load = add(
             f"load {order}", "load", 30, "load", [], people=1 if hobby else 2, uses=[("car", 1)], lot=lot, due=due,
             weight=1 + order % 3,
