@@ -64,10 +64,11 @@ Made = tuple[Unit, str, int]
 def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str]) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
+    sets = "" if first.line.item.board_part is not BoardPart.STRIPS else " set" if count == 1 else " sets"
     different = _different(units, planned.batch)
     steps, tables = _steps(different, planned), [*_table(different, marks), *_fasteners(different)]
     return [
-        Heading(f"{first.line.item.title}, make {count}", 2, first.line.item.name.replace(" ", "-")),
+        Heading(f"{first.line.item.title}, make {count}{sets}", 2, first.line.item.name.replace(" ", "-")),
         *caution_lines(unit_topics(first), seen),
         *_pictures(different, planned, marks, tables, steps),
         *_repaired(units),
@@ -334,7 +335,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
                 f"Put the new {what} on as in the steps above.",
             )
             old = unit.line.repaired + unit.line.kept
-            head = f"From the shed: {unit.line.repaired} of your {old} old boards, {unit.line.hives.name}: new {what}"
+            head = f"Put a new {what} on {unit.line.repaired} of your {old} old fondant boards ({unit.line.hives.name})"
             blocks += [Heading(head, 3), Steps(steps)]
     return blocks
 
@@ -414,8 +415,11 @@ def _fastener(each: Fastener, is_varied: bool) -> str:
     name, mark, size = each.kind.partition(" #")
     many = "s" if each.count != 1 and each.count else ""
     words = f"{name}{many}, #{size}" if mark else f"{each.kind}{many}"
+    *sizes, thing = each.kind.split(", ")
+    if sizes and not mark and not re.search(r"\d", thing):  # "3/8 in crown, 1/2 in leg, galvanized staple"
+        words = f"{thing}{many} with {' and '.join(sizes)}"
     if is_varied:
-        return f"{words}, as many as the table lists ({each.holds})"
+        return f"{words} ({each.holds}), as many as the table lists"
     return f"{f'{each.count} ' if each.count else ''}{words} ({each.holds})"
 
 

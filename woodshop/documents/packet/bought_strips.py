@@ -120,7 +120,7 @@ def _narrow_settings(sequence: JobSequence) -> int:
 
 
 def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
-    pieces = ", ".join(f"{count} x {what}" for what, count in own.pieces)
+    pieces = ", ".join(f"{count} piece{'s' if count != 1 else ''} of {what}" for what, count in own.pieces)
     text = f"Instead of ripping the {own.strips} strips, you can cut them from {pieces}, for {own.cost}.{within}"
     if own.saved is None:
         text += " The boards then cost less too, but that saving is not planned here."

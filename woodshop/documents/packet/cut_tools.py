@@ -42,8 +42,9 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
 def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
     """The operation and its tool in trade terms. A cut without a stop is marked on the board."""
     if not layout.is_sawn:
-        way = "lengthwise (left to right)" if cut.along else "across (up and down)"
-        return f"Snip {way.partition(' (')[0]}, {tool}" if tool == "tin snips" else f"Cut {way}, {tool}"
+        if tool == "tin snips":
+            return f"Snip {'lengthwise' if cut.along else 'across'}, {tool}"
+        return f"Cut {'along' if cut.along else 'across'} the {layout.raw}, {tool}"
     if cut.kind == "trim":
         if cut.yields == ("end",):
             return f"Square one end, {tool}"

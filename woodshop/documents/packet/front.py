@@ -131,7 +131,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
         yield f"Decide whether to rip strips ({rip}) or buy them ({buy})."
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
-        yield f"Measure the old parts in your shed before you build around them: {first}."
+        yield f"Measure the old parts in your shed before you build around them ({first})."
 
 
 def _page(start: str, titles: dict[str, str]) -> str:

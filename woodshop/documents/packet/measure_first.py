@@ -33,8 +33,8 @@ def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str
     words = [f"Width {width}, length {long.text(batch.unit)} or more.", *_looked_over(layout, batch)]
     if any(cut.is_narrow for cut in cuts) and batch.saw.thin_rip != STOP:
         words.append(
-            f"Narrow rips: the widths left are for a board of {layout.width.text(batch.unit)}. Add what yours is "
-            "wider, take off what it is narrower."
+            f"Narrow rips: the widths left are for a board {layout.width.text(batch.unit)} wide. If your board is "
+            "wider or narrower, add or subtract the difference."
         )
     return " ".join(words)
 
@@ -47,15 +47,15 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     if offer.bad:
         listed = " and ".join(f"{low.number(unit)} to {high.text(unit)}" for low, high in offer.bad)
         words.append(
-            f"Bad stretch: {listed} from the end that is squared first, measured before it is squared. Cut it off "
-            "before any rip."
+            f"Bad stretch: {listed} from the end you square first. Measure before you square that end. Cut the bad "
+            "stretch off before any rip."
         )
     if offer.thickness is not None and not offer.straight_edges:
         off = saw.edge_off(is_straight=False).text(unit)
         words.append(
-            f"Its edges are not known to be straight. Clamp a straight guide along it and cut {off} off one edge. "
-            f"Then rip {off} off the other edge, the straight edge against the fence. A board without a flat face is "
-            "not ripped."
+            f"Its edges may not be straight. Clamp a straight guide along it and cut {off} off one edge. Then rip "
+            f"{off} off the other edge, with the straight edge against the fence. Do not rip a board without a flat "
+            "face."
         )
     if offer.twisted:
         words.append("Twisted: crosscut it only, held down flat. Never rip it.")
@@ -115,14 +115,14 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
             size = lay.what.partition(", ")[2] or what
             longest[size] = max(longest.get(size, ZERO), least[lay.name][1])
         long = ", ".join(
-            f"{size} board {least_long.text(unit)}"
+            f"{least_long.text(unit)} for {size}"
             for size, least_long in sorted(longest.items(), key=lambda each: each[1])
         )
         offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
         straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
         thick = thickness_of(layouts[0])
         wide += "" if thick is None else f"; {limits_of(thick, batch)} thick"
-        lines.append(f"{what}: {wide}; at least this long: {long}{'; both edges straight' if straight else ''}.")
+        lines.append(f"{what}: {wide}; length at least {long}{'; both edges straight' if straight else ''}.")
     return [Heading("Take a tape and calipers along", 3), Bullets(tuple(lines))] if lines else []
 
 

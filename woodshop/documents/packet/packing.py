@@ -20,7 +20,7 @@ _PAST = inch(1)  # the backing beyond the rim, on all sides
 _DRAWN = inch(5)  # the height of blocks in drawings
 _WATER = Density(Fraction("0.99823"))  # kg/L at 20 degrees C, from memory
 _MOISTURE = Fraction(12, 100)  # moisture of the wood for which the table gives the specific gravity
-_NAMES = ("flat backing", "mesh", "rim", "packed sugar", "packing block")
+_NAMES = ("backing board", "mesh", "rim", "packed sugar", "packing block")
 
 
 def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
@@ -32,19 +32,19 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     blocks = _blocks(planned, first.line.setting)
     shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
     return [
-        Heading("Packing a board", 2),
+        Heading("Packing a fondant board", 2),
         Beside(
             (
-                _figure(first, blocks, ZERO, "All sugar is packed around the blocks, on a flat backing."),
+                _figure(first, blocks, ZERO, "Pack all the sugar around the blocks, on a backing board."),
                 Paragraph(f"{'; '.join(shown)}.", small=True),
             ),
             (
                 _figure(
-                    first, blocks, _DRAWN, "Then all blocks are pulled straight up, and channel and vents stay open."
+                    first, blocks, _DRAWN, "Then pull all the blocks straight up. The channel and vents stay open."
                 ),
                 Paragraph(
-                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board loses most of its water "
-                    "as it dries. Sources of the weights: report.pdf.",
+                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A fondant board loses most of its "
+                    "water as it dries. Sources of the weights: report.pdf.",
                     small=True,
                 ),
             ),
@@ -114,10 +114,10 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
 def _weights(boards: list[Unit], batch: Batch) -> Table:
     unit = batch.unit
     columns = (
-        Column("board for", weight=5),
+        Column("for", weight=5),
         Column("sugar depth", Align.RIGHT, weight=5),
         *(Column(word, Align.RIGHT, weight=2) for word in ("sugar", "water", "wood", "mesh")),
-        Column("to lift, wet", Align.RIGHT, weight=3, cut_size=True),
+        Column("total, wet", Align.RIGHT, weight=3, cut_size=True),
     )
     rows = []
     for each in boards:

@@ -61,7 +61,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         if lay.is_offcut:
             offcuts.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     taken = [
-        f"{len(names)} x {what.removeprefix('offcut ')}, for {_layouts(list(dict.fromkeys(names)))}"
+        f"{len(names)} of {_in_parentheses(what.removeprefix('offcut '))}, for {_layouts(list(dict.fromkeys(names)))}"
         for what, names in offcuts.items()
     ]
     lines = [f"Offcuts on hand{of_book(batch)}: {'; '.join(taken)}."] if taken else []
@@ -76,7 +76,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         for _ in range(layout.times)
     )
     bought = "; ".join(f"{n} x {what}" for what, n in there.items())
-    lines += [f"Bought before{of_book(batch)}, to be cut now: {bought}."] if there else []
+    lines += [f"Bought earlier{of_book(batch)}, to be cut now: {bought}."] if there else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
     lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
@@ -85,6 +85,16 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
     return Section("Shopping", (*blocks, *bought_strip_blocks(planned)))
+
+
+def _in_parentheses(what: str) -> str:
+    """An offcut with its size in parentheses.
+
+    >>> _in_parentheses("R1: 5 1/2 x 50 in, 3/4 in board")
+    'R1 (5 1/2 x 50 in, 3/4 in board)'
+    """
+    name, _, size = what.partition(": ")
+    return f"{name} ({size})" if size else name
 
 
 def _layouts(numbers: list[str]) -> str:
@@ -125,15 +135,18 @@ def backings(planned: PlannedBatch) -> Iterator[str]:
     each = max((sheet[0].mm // a.mm) * (sheet[1].mm // b.mm) for a, b in ((long, wide), (wide, long)))
     area = (long * wide).mm2
     paper = f"{ceil(area / SQUARE_FOOT)} sq ft" if unit == "in" else f"{decimals(area / 10**6, 2)} m\u00b2"
-    text = f"Not in the total: a flat backing for each board that dries at the same time, {long.number(unit)} x "
+    text = f"Not in the total: a backing board for each fondant board that is drying, {long.number(unit)} x "
     text += f"{wide.text(unit)} or more"
     if each:
         half = ceil(Fraction(boards, 2))
-        text += (
-            f". A {said} of plywood makes {each}. For {boards} boards at a time you need {ceil(Fraction(boards, each))}"
-        )
-        text += f"; for two rounds of {half}, {ceil(Fraction(half, each))}" if boards > each else ""
-    yield f"{text}. Wax paper: {paper} for each board."
+        whole = ceil(Fraction(boards, each))
+        text += f". A {said} of plywood makes {each}. To dry {boards} at a time, you need {_sheets(whole)}"
+        text += f"; to dry {half} at a time, {ceil(Fraction(half, each))}" if boards > each else ""
+    yield f"{text}. Wax paper: {paper} for each backing board."
+
+
+def _sheets(count: int) -> str:
+    return f"{count} sheet{'' if count == 1 else 's'}"
 
 
 def _amounts(planned: PlannedBatch) -> list[Block]:
@@ -160,7 +173,7 @@ def _amounts(planned: PlannedBatch) -> list[Block]:
         )
     if sheets:
         area = f"{decimals(sheets / 10**6, 1)} m\u00b2" if metric else f"{decimals(sheets / SQUARE_FOOT, 0)} sq ft"
-        words.append(f"{area} of mesh, cloth and sheet")
+        words.append(f"{area} of mesh, cloth and sheets")
     return [Paragraph(f"{'; '.join(words)}.", lead="Amounts:")] if words else []
 
 
@@ -186,7 +199,7 @@ def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
     return f"{', '.join(found)}: {purchase.why}" if found else purchase.why
 
 
-_FILLED = {"sugar": "Fondant boards", "shavings": "Quilts"}
+_FILLED = {"sugar": "Fondant boards", "shavings": "Quilt boxes"}
 
 
 def _named(planned: PlannedBatch, purchase: Purchase) -> str:
