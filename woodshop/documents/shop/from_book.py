@@ -25,7 +25,7 @@ def book_sections(planned: PlannedBatch, run: RunCost, shop: Shop, beside: str |
 
 
 def minutes_section(times: MeasuredTimes, source: str, currency: str) -> Section:
-    """The measured and the standard time of operations, and the change in cost in `currency`. `source` names the book."""
+    """The measured and standard time of operations, and the change in cost in `currency`. `source` names the book."""
     columns = (
         Column("operation", weight=8),
         Column("standard", Align.RIGHT, weight=3),
