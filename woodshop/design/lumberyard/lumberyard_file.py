@@ -179,7 +179,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
     too_long = _too_long((*boards, *sheets), table.longest)
     most = "" if table.longest is None else _long(table.longest, table.unit)
-    left_out = [f"{offer.what}: longer than {most}, the longest you can carry home" for offer in too_long]
+    left_out = [f"{offer.what} (longer than {most}, the longest you can carry home)" for offer in too_long]
     offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
     offers += [*_pieces(where, table, found), *_offcuts(where, table, found, left_out)]
     found += _twice(where, offers)
