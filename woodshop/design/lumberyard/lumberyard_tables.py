@@ -185,7 +185,7 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""The number of days (common practice, no source), because prices of lumber and feed change with the season."""
+"""The number of days for which prices count as current: they change with the season (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,7 +16,7 @@ _BECOMES = {
     WITH_MESH: ("", WITH_MESH, EMPTY),
     EMPTY: ("", EMPTY),
 }
-"""For each form that is wanted, the forms of units that need not be made again for it."""
+"""For each form that can be wanted, the forms of units that can be used for it."""
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:

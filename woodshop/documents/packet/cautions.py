@@ -12,7 +12,7 @@ from woodshop.shape.part import Role, RoundOutline
 def caution_line(topic: str) -> Paragraph:
     """The first caution of a topic, with the page that has all of them.
 
-    Raises KeyError for a topic without cautions.
+    Raises KeyError if the topic has no cautions.
     """
     more = page_of(_anchor(topic), "See page {}.", defer(topic))
     return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")

@@ -1,4 +1,4 @@
-"""The tool for each cut, and the cut and its setting in trade terms."""
+"""The tool for each cut, and a description of the cut and its setting in trade terms."""
 
 from collections.abc import Sequence
 
@@ -66,7 +66,7 @@ def has_no_stop(tool: str) -> bool:
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """The position of the fence or stop, in marks of the tape, or in cells and wires of mesh."""
+    """The position of the fence or stop: tape marks, or cells and wires for mesh."""
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:

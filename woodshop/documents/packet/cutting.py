@@ -48,8 +48,8 @@ _KEPT_ROWS = 6
 class SawSetting:
     """One setting of a tool: the operation, the tool, the setting, the boards to cut, and the total yield.
 
-    `pieces` counts finished pieces for each mark. `all_of` names the boards if no picture is needed. A setting without
-    `set_to` is not a cut, because the remainder is the piece.
+    `pieces` counts finished pieces for each mark. `all_of` names the boards if no picture is needed. If `set_to` is "",
+    nothing is cut, because the remainder is the piece.
     """
 
     deed: str
@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The pieces of the first units from a material that is not cut board by board: the number of each mark."""
+    """The first units' pieces of a material whose boards are not cut one by one first: the number of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
     some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
@@ -111,7 +111,7 @@ def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """A note about a material whose boards are not cut one by one first, with their number."""
+    """The name of a material whose boards are not cut one by one first, with their number."""
     material = group[0].material
     return f"{material.spoken} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.spoken
 
@@ -172,7 +172,7 @@ def is_by_setting(boards: int, batch: Batch) -> bool:
 
 
 def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, done: int) -> list[Block]:
-    """The boards and settings of one material. `so_far` are the pieces from the `done` boards, which are cut first."""
+    """The boards and settings of one material. The `done` boards, which are cut first, give `so_far` pieces."""
     batch, material = planned.batch, layouts[0].material
     blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
     if done:
@@ -192,7 +192,7 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
 
 
 def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """Sentences about how often the fence and stops are set: in this order, at least, and if cut board by board."""
+    """Sentences about how often the fence and stops are set: in this order, in the best order, and board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
@@ -259,7 +259,7 @@ def _by_board(
 
 
 def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> BoardPicture:
-    """The layout as it is drawn among others of its material."""
+    """The picture of the layout among the others of its material."""
     view = layout_drawing(layout, planned, kept[layout.name]).views[0]
     what = layout.what.removesuffix(f", {layout.material.spoken}")  # the heading above names the material
     name = f"{layout.name} · {what} · cut {layout.times}"
@@ -273,7 +273,7 @@ def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
-    """How to count cells and wires; printed before the layouts of a mesh."""
+    """How to count cells and wires; printed before the mesh layouts."""
     if material.mesh is None:
         return []
     text = "Count cells instead of measuring: 39 cells have 40 wires. Keep the wires at both edges. "
@@ -338,7 +338,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each. `so_far` pieces of the material are already cut."""
+    """The settings in order, one row each. From this material, `so_far` pieces are already cut."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -515,7 +515,7 @@ class _Settings:
 
 
 def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rect:
-    """A rectangle of the job on the board. Without a width in the job, it is as wide as the board."""
+    """A rectangle of the job, in lengths on the board. It is as wide as the board if the job has no widths."""
     grid = layout.plan.job.grid
     x0, x1, y0, y1 = place
     wide = layout.width if layout.layout.pieces[0].width is None else grid * (y1 - y0)
@@ -538,7 +538,7 @@ def _noun(name: str, *, is_rail: bool) -> str:
 
 
 def _is_length(of: str) -> bool:
-    """Whether the workpiece is already crosscut to length, so that the rest of it is a piece and not a remainder."""
+    """Whether the workpiece is already crosscut to length, so that what is left of it is a piece, not a remainder."""
     return of.rpartition(" ")[0].endswith("section")
 
 

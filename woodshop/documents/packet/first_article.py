@@ -1,6 +1,6 @@
 """The first article: sizes to measure on the first of each item, their limits and tools, and remedies.
 
-It also covers the bee-space gauge and, for the report, the origin of the limits and what a sample shows.
+It also covers the bee-space gauge and, for the report, what sets the limits and what a sample shows.
 """
 
 from collections.abc import Iterator, Sequence
@@ -81,9 +81,9 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 def first_article_section(
     planned: PlannedBatch, found: Sequence[FirstArticle] | None = None, *, is_rest: bool = False
 ) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out, if any item is for hives.
+    """What to measure and test on the first article, and what to do if a size is out. Empty if no item is for hives.
 
-    `is_rest`: the packet is for the rest of a plan, so no boards are cut first.
+    If `is_rest` is true, the packet is for the rest of a plan, so no boards are cut first.
     """
     found = articles_of(planned) if found is None else found
     if not found:
@@ -119,7 +119,7 @@ def first_article_section(
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
     """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    The height of a mesh above the lower edge of the rim is added. A mesh under the rim is where the straightedge is.
+    A mesh under the rim lies where the straightedge does. For a higher mesh, its height above the rim's edge is added.
     """
     unit = planned.batch.unit
     words = "Take the fondant board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
@@ -157,7 +157,7 @@ _MOST_SIZES = 6  # side by side in the table of sizes that differ
 def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
     """Every size with its limits: first the limits that all hives share, then the limits that differ between hives.
 
-    The limits of wood used in its sold width are not wider here than on the cutting pages, where boards are chosen.
+    For sizes left as sold, the limits are no wider here than on the cutting pages, where boards are chosen.
     """
     unit, off = batch.unit, board_off(batch)
     sizes: dict[tuple[str, str], dict[FirstArticle, tuple[str, str]]] = {}
@@ -200,7 +200,7 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
-    """Which units to measure, for each size of run."""
+    """A sentence about which units to measure in a run, for each number of units in a run."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
     by_rule: dict[str, list[str]] = {}
     for run in runs:
@@ -238,7 +238,7 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
 
 
 def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
-    """The gauge seen from its edge, with the thickness of each step and the distance of its end from the tip."""
+    """The gauge seen from its edge, with the thickness of each step and the distance from the tip to the step's end."""
     part = made.placed[0].part
     profile = part_drawing(part, address=_GAUGE, count=1, wording=setting.wording).views[1]
     labels, dimensions, low = [], [], ZERO
@@ -315,7 +315,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The required sizes of an old part of this kind, or "" if only the sizes on the sheets apply."""
+    """What an old part of this kind must be like, such as its sizes and its condition."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
@@ -339,7 +339,7 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
 
 
 def _set_by(each: SizeLimits) -> str:
-    """The gaps that set the minimum and maximum. The result is empty if both limits are beyond the usual tolerance."""
+    """The gaps that set the minimum and maximum, or "" if no gap does."""
     if each.least_by == each.most_by:
         return each.least_by
     return "; ".join(f"{end}: {by}" for end, by in (("minimum", each.least_by), ("maximum", each.most_by)) if by)

@@ -1,4 +1,4 @@
-"""What to measure and inspect before a board is cut, and the kerf in its plan."""
+"""What to measure and inspect before a board is cut, and the planned kerf."""
 
 from collections.abc import Sequence
 
@@ -81,13 +81,13 @@ def _count_first(layout: NumberedLayout) -> str:
 
 
 def limits_of(size: Length, batch: Batch) -> str:
-    """The limits of the width or thickness of a board."""
+    """The limits for the width or thickness of a board, as text."""
     off = board_off(batch)
     return f"{(size - off).number(batch.unit)} to {(size + off).text(batch.unit)}"
 
 
 def thickness_of(layout: NumberedLayout) -> Length | None:
-    """The thickness of a board, or None for a board that is named after its thickness or has none."""
+    """The thickness of a board, or None for ready-made strips and for stock that is not lumber."""
     if not layout.material.is_lumber or layout.material.is_ready_strip:
         return None
     return next(offer.thickness for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
@@ -129,7 +129,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
 
 
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:
-    """The smallest true width and length of a board for this layout, with all its cuts and trims.
+    """The smallest measured width and length of a board for this layout, with all its cuts and trims.
 
     This leaves a kerf and the required waste next to the last rip and beyond the last crosscut, and the required wood
     between blade and fence at the last narrow rip. `cuts` are the cuts of the layout.
@@ -162,7 +162,7 @@ def board_off(batch: Batch) -> Length:
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the tape: inches as the nearest mark and a hair less or more, millimeters unchanged.
+    """A setting on the tape: in inches, the nearest mark and "a hair less" or "more"; in millimeters, the exact length.
 
     >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")

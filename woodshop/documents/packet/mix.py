@@ -26,7 +26,7 @@ from woodshop.units.wording import date_text
 def mix_chapter(planned: PlannedBatch, whole: PlannedBatch | None = None) -> Section:
     """The chapter about mixing, packing the boards, and putting the items on the hives.
 
-    `whole` is the batch that this one is a part of, if any: its wood is cut, and its templates count.
+    If this batch is one customer's part of a larger one, `whole` is the larger batch, whose template numbers are used.
     """
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
@@ -128,7 +128,7 @@ _BELOW = (
 
 
 def _at(places: list[str], every: list[str], text: str) -> str:
-    """A step, with the names of its hives if it does not apply to all hives."""
+    """A step, with the names of the hives (`places`) that it applies to if these are not all hives (`every`)."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
     names = dict.fromkeys(place.rpartition(", ")[0] or place for place in places)  # a name says enough
@@ -188,7 +188,7 @@ def _dry_text(planned: PlannedBatch) -> str:
 
 
 def _default(planned: PlannedBatch) -> tuple[str, str]:
-    """The density used for the boards, and its source."""
+    """The sugar density used for the boards, and its source."""
     listed = [d for d in planned.batch.defaults if (d.where, d.name) == ("board", "density")]
     if listed:
         return listed[0].value, "a default; source: report.pdf"

@@ -84,7 +84,7 @@ def _made(part: BoardPart, setting: Setting) -> Assembly:
 
 
 def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
-    """A block at each of its three places, as made in this batch."""
+    """The packing blocks in place, as made in this batch, or none if this batch makes none."""
     for unit in planned.units:
         if unit.line.item.board_part is BoardPart.BLOCKS:
             made: Assembly = unit.line.item.make(setting, **dict(unit.line.given))
@@ -93,7 +93,7 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
 
 
 def backing_size(planned: PlannedBatch) -> tuple[Length, Length]:
-    """The length and width of a backing board that suits every board to pack."""
+    """The length and width of a backing board large enough for every board to pack."""
     outside = [unit.line.setting.outside for unit in _boards(planned)]
     return max(each.long for each in outside) + _PAST * 2, max(each.wide for each in outside) + _PAST * 2
 
@@ -143,7 +143,7 @@ def _depth(setting: Setting, batch: Batch) -> str:
 
 
 def weight(mass: Mass, unit: str) -> str:
-    """A mass as a scale shows it: to 0.1 lb, or to 0.1 kg if lengths are in millimeters.
+    """A mass as a scale shows it: to 0.1 lb, or to 0.1 kg if `unit` is "mm".
 
     >>> from woodshop.units.lengths import pound
     >>> weight(pound(16), "in"), weight(pound(16), "mm")

@@ -72,7 +72,7 @@ def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
 
 
 def _turn(need: Need) -> int:
-    """The sort key for work at the bench: sawn parts first, holes after notches, sheet metal and mesh last."""
+    """The sort key for the order of work at the bench: the part's first operation; parts without any are last."""
     part = need.part
     turns = [_TURNS.index(operation_of(part, cut)[0]) for cut in part.cuts]
     return min(turns, default=len(_TURNS))
@@ -122,7 +122,7 @@ def by_mark(need: Need) -> tuple[int, str]:
 
 
 def _cut_already(family: Family, planned: PlannedBatch) -> Iterator[Paragraph]:
-    """Which of its pieces are already cut, in the rest of a plan."""
+    """In the rest of a plan, a note about which pieces of the family are already cut."""
     cut = [f"{planned.there[each.address]} {each.mark}" for each in family.needs if planned.there.get(each.address)]
     if cut:
         words = f"{', '.join(cut)}. Skip those that are machined, or are in finished units."
@@ -156,7 +156,7 @@ def _low(title: str) -> str:
 
 
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
-    """The hives that each part is for, unless it is for all of them."""
+    """The hives that each part is for, unless all parts are for all hives."""
     marks: dict[str, list[str]] = {}
     shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
     for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
@@ -175,7 +175,7 @@ def _size(part: Part, said: Wording) -> str:
 def cells_of(part: Part) -> tuple[int, ...]:
     """The number of cells along the length and width of mesh that is cut on its wires. Other parts have none.
 
-    Crossing wires make the part two wires thick, and a sheet is one wire longer than its cells.
+    Crossing wires make a sheet two wires thick, and it is one wire longer than the total of its cells.
     """
     if part.material.mesh is None:
         return ()
@@ -242,7 +242,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
     parts = [need.part for need in family.needs]
 
     def size(lengths: Iterable[Length]) -> str:
-        """A size as in the drawing: as a figure or its letter."""
+        """A size as in the drawing: a figure, or its letter."""
         all_of = tuple(lengths)
         letter = next((word for word, sizes in family.letters if sizes == all_of), "")
         if letter or len(set(all_of)) == 1:
@@ -268,7 +268,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
 
 
 def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iterator[str]:
-    """A warning if the drawn size of an opening for bees is at one of its limits."""
+    """A warning if the drawn size of an upper entrance is at one of its limits."""
     if all(cut.name != "upper entrance" for cut in family.needs[0].part.cuts):
         return
     for each in (each for of in found for each in of.sizes if each.size.name.startswith(ENTRANCE)):
@@ -303,7 +303,7 @@ def _set_up(
     size: Callable[[Iterable[Length]], str],
     said: Wording,
 ) -> str:
-    """The setup for one cut in words.
+    """The setup for one cut, in words.
 
     `key` is its operation; `size` gives the text for a size of all parts of the family.
     """
@@ -398,7 +398,7 @@ def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
 
 
 def _needed_by(need: Need, planned: PlannedBatch) -> str:
-    """The earliest day on which a part must be ready, as on the front page, and the first order of that day."""
+    """The first day on which a part must be ready, as on the front page, and the first order due then."""
     hives: list[Hives] = []
     for unit in planned.units:
         if unit.line.count and any(placed.part == need.part for placed in unit.assembly.placed):
@@ -410,7 +410,7 @@ def _needed_by(need: Need, planned: PlannedBatch) -> str:
 
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
-    """The position of the center of every hole, each from the same end and edge, so that errors do not add up."""
+    """The position of the center of every hole, measured from the same end and edge, so that errors do not add up."""
     bored = [cut for cut in part.cuts if isinstance(cut.outline, RoundOutline)]
     if len(bored) < _HOLES:
         return ()

@@ -1,4 +1,4 @@
-"""Shopping: what to buy, where, for what use and at what price; goods on hand; and the cost of each item."""
+"""Shopping: what to buy, where, for what use and at what price; goods on hand; and the material cost of each item."""
 
 import re
 from collections import Counter
@@ -107,7 +107,7 @@ def _layouts(numbers: list[str]) -> str:
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
-    """Other things that the work needs and that most shops and kitchens have."""
+    """Other things needed for the work, which most shops and kitchens have."""
     batch, unit = planned.batch, planned.batch.unit
     found = ["pencil", "tape to mark pieces"]
     if any(plan.job.material.is_sawn for plan in planned.plans):
@@ -125,7 +125,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
 
 
 def backings(planned: PlannedBatch) -> Iterator[str]:
-    """A line about what no lumberyard file lists: backing boards and wax paper for the boards that dry at one time."""
+    """A line about goods not in lumberyard files: backing boards, and wax paper for the boards that dry at one time."""
     boards = sum(count for _, count, _ in packed_boards(planned.batch, planned.units))
     if not boards:
         return
@@ -181,7 +181,7 @@ _NOMINAL = re.compile(r"(\d+)x(\d+) ")  # the name of a board: inches thick and 
 
 
 def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
-    """The use of a purchaseand, for goods, how the amount is calculated."""
+    """The use of a purchase and, for goods, how the amount is calculated."""
     found: dict[str, None] = {}
     titles = {line.item.name: line.item.title for line in planned.batch.lines}
     for each in planned.plans:
@@ -220,7 +220,7 @@ _SOLVED = "the solver's search found nothing cheaper; this is not proved in whol
 
 
 def certainty_text(planned: PlannedBatch) -> str:
-    """One or two sentences about how certain it is that no cheaper plan exists."""
+    """A few sentences about how much a cheaper plan could save, and how certain that is."""
     currency = planned.batch.lumberyard.currency
     if any(each.numbers for each in planned.plans):
         return _certainty_of_rest(planned)
@@ -241,7 +241,7 @@ def certainty_text(planned: PlannedBatch) -> str:
 
 
 def _certainty_of_rest(planned: PlannedBatch) -> str:
-    """The certainty for the rest of a plan, where stock on hand is not bought; it covers only the stock to buy."""
+    """How much a cheaper plan of the rest could save, counting only stock to buy, because stock on hand is paid for."""
     least = 0
     for each in planned.plans:
         there = {offer.id for offer in each.job.offers if offer.label}
@@ -275,7 +275,7 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def seen_text(lumberyard: Lumberyard) -> str:
-    """The lumberyards, and the day on which the prices of each were seen."""
+    """The lumberyards, each with the day on which its prices were seen."""
     seen = [f"{each.lumberyard}, prices as of {_days_text(lumberyard, each)}" for each in lumberyard.terms]
     return f"{'; '.join(seen) or f'{lumberyard.name}, prices as of {date_text(lumberyard.seen)}'}."
 
@@ -325,7 +325,7 @@ def tax_text(terms: Terms) -> str:
 
 
 def choice_blocks(planned: PlannedBatch) -> list[Block]:
-    """The cost, or a lower bound on it, of every choice of lumberyards. The result is empty if there was no choice."""
+    """The cost and its lower bound for each choice of lumberyards. The result is empty if there was no choice."""
     choices = planned.choices
     if choices is None or len(choices.looked_at) < 3:
         return []
@@ -356,7 +356,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def choice_text(planned: PlannedBatch) -> str:
-    """One or two sentences about how good the choice of lumberyards is."""
+    """One or two sentences about how much another choice of lumberyards could save."""
     choices = planned.choices
     if choices is None:
         return ""

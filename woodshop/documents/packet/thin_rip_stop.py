@@ -39,7 +39,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 @dataclass(slots=True)
 class _Strips:
-    """All strips of one width in a batch: their number, their layouts, and the parts they become."""
+    """All strips of one width in a batch: their number, their layouts, and the marks of the parts made of them."""
 
     count: int = 0
     layouts: Counter[str] = field(default_factory=Counter)
@@ -136,7 +136,7 @@ def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
 
 
 def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
-    """The limits of spacer strips in the hives they are for, keyed by the thickness to which the strips are cut."""
+    """The limits for the thickness of spacer strips in their hives, keyed by the thickness to which they are cut."""
     found: dict[Length, tuple[Length, Length]] = {}
     for unit in planned.units:
         strips = (
@@ -217,10 +217,10 @@ class StopSizes:
 
 
 def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
-    """The sizes of the stop for inches or for millimeters, not converted. The bolt fits strips of these widths.
+    """The sizes of the stop, from separate inch and metric designs, with a bolt for strips of these `widths`.
 
-    With the widest strip, the bolt is deepest in its hole. Its length under the head is at most the hole plus the space
-    left between hole and head. If the nut does not fit in this space too, the nose is farther from the teeth.
+    With the widest strip, the bolt is deepest in its hole. Its length under the head is at most the hole's depth plus
+    the space between hole and head. If that space is too small for the nut, the nose is farther from the teeth.
     """
     made = _METRIC if unit == "mm" else _INCHES
     widest = max(widths)
