@@ -98,7 +98,7 @@ def ran(example: str) -> Result:
             else:
                 ends = tuple(f"{key} {part}" for key in WRITING for part in (word, Path(word).parent))
                 ran(next(each for each in EXAMPLES if each.endswith(ends) or each.startswith(ends)))
-    if not IS_NIGHT and "quick" in flags(name):
+    if not IS_NIGHT and "quick" in flags(name) and "--only" not in words:
         words = [*(word for word in words if word not in ("--quick", "--thorough")), "--quick"]
     return CliRunner().invoke(main, [name, *words])
 

@@ -15,6 +15,7 @@ from itertools import groupby
 from typing import Any
 from zipfile import ZIP_DEFLATED, ZipFile
 
+from woodshop.design.lumber import Need
 from woodshop.documents.packet.layouts import needs_of, numbered_layouts
 from woodshop.plan.cost import split, unit_costs
 from woodshop.plan.values import PlannedBatch, Purchase
@@ -45,17 +46,16 @@ def buy_csv(planned: PlannedBatch) -> bytes:
     return csv_bytes(rows)
 
 
-def parts_csv(planned: PlannedBatch) -> bytes:
-    """One row for each part: its mark, address, count and sizes."""
+def parts_csv(needs: Iterable[Need], unit: str) -> bytes:
+    """One row for each of these parts: its mark, address, count and sizes in `unit`."""
     rows: list[list[object]] = [
         ["mark", "address", "count", "length", "width", "thickness", "material", "cuts", "notes"]
     ]
-    for each in planned.plans:
-        for need in each.job.needs:
-            part = need.part
-            sizes = [_size(v, planned.batch.unit) for v in part.size]
-            cuts = "; ".join(dict.fromkeys(cut.name for cut in part.cuts))
-            rows.append([need.mark, need.address, need.count, *sizes, part.material.name, cuts, "; ".join(part.notes)])
+    for need in needs:
+        part = need.part
+        sizes = [_size(v, unit) for v in part.size]
+        cuts = "; ".join(dict.fromkeys(cut.name for cut in part.cuts))
+        rows.append([need.mark, need.address, need.count, *sizes, part.material.name, cuts, "; ".join(part.notes)])
     return csv_bytes(rows)
 
 

@@ -82,8 +82,9 @@ def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
 def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
     """The cheapest counts found, with any number of each pack, and the lower bound.
 
-    For a large amount, most packs are of the kind with the best unit price. Fewer packs of other kinds are needed than
-    one such pack has steps, because that many could be replaced by whole packs of the best kind at no higher cost.
+    For a large amount, most packs are of the kind with the best unit price. A step is the largest measure common to all
+    packs. The other kinds together need fewer packs than one best pack has steps, because that many could be replaced
+    by whole best packs at no higher cost.
     """
     measure = _common([size(pack) for pack in packs])
     holds = [int(size(pack) / measure) for pack in packs]

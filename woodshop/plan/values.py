@@ -41,7 +41,7 @@ class PlanSums:
 
 @dataclass(frozen=True, slots=True)
 class MaterialPlan:
-    """A material's cutting job and its plan; `sums` are what it weighs with [worth], None without.
+    """A material's cutting job and its plan. `sums` are the plan's sums with [worth], or None without [worth].
 
     `numbers` are the printed numbers of its layouts if these are not simply 1, 2, 3 ..., as in the rest of a plan.
     """
@@ -138,8 +138,8 @@ class Choices:
 class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
-    In the rest of a plan, `cut_before` lists the parts of which no more pieces must be cut, and `there` is the number
-    of usable pieces already cut, keyed by the address of the part.
+    In the rest of a plan, `cut_before` lists the parts that need no more pieces, and `there` is the number of usable
+    pieces already cut, keyed by the address of the part. For one customer, these are all parts of that customer.
     """
 
     batch: Batch

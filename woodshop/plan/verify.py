@@ -327,7 +327,7 @@ def _sums(raw: dict[str, Any]) -> Found:
 
 
 def _weighed(row: dict[str, Any]) -> int:
-    """Money and work less offcuts."""
+    """The weighted sum: money plus work minus offcuts."""
     money, layouts, settings, offcuts = (_whole(row[key]) for key in ("money", "layouts", "settings", "offcuts"))
     return money + layouts + settings - offcuts
 

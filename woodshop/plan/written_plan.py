@@ -63,7 +63,7 @@ class _Reading:
         self.currency = batch.lumberyard.currency
 
     def planned(self, report: Report) -> PlannedBatch:
-        """The planned batch. Raises InputError that names what differs from the design."""
+        """The planned batch. Raises InputError that names the differences from the design."""
         self._refuse(*self._other_book(), *self._other_lines(), *self._other_goods())
         jobs = self._jobs()
         purchases = tuple(self._purchase(row, jobs) for row in self.raw["purchases"])
@@ -89,7 +89,7 @@ class _Reading:
             raise InputError(Problem(self.where, given, "a plan of the design as it is", do))
 
     def _variant(self, batch: Batch, units: tuple[Unit, ...]) -> Variant:
-        """The batch with the ready-made items that the plan buys; with everything made if there is none like it."""
+        """The batch with the ready-made items that the plan buys, or with everything made if no choice matches it."""
         every = variants_of(batch, units)
         bought = {(row["address"], row["hives"]) for row in self.raw["lines"] if row["bought"]}
         for each in every:
@@ -222,7 +222,7 @@ def _weighed(row: Mapping[str, Any]) -> Weighed:
 
 
 def _difference(planned: Job, wanted: Job | None) -> str:
-    """What differs between two cutting jobs, in words; "" if nothing does."""
+    """The difference between two cutting jobs, in words, or "" if they are equal."""
     if planned == wanted:
         return ""
     if wanted is None:

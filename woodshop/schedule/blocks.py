@@ -15,7 +15,7 @@ _EVENTS = UUID("5ad0a9f3-7a52-5c3e-9d0c-6b4f0f7c2c11")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
+class WorkBlock:
     """Activities of one kind and lot that the same people do one directly after the other, in order.
 
     `person` is whose block it is; `people` are all who do it.
@@ -54,19 +54,19 @@ class Block:
         return tuple(step for each in self.activities for step in each.steps or (Step(each.what, each.minutes),))
 
 
-def blocks_of(schedule: Schedule) -> tuple[Block, ...]:
+def blocks_of(schedule: Schedule) -> tuple[WorkBlock, ...]:
     """The work of each person, in the order of people, then of time. A block never goes on past midnight's day."""
     activities = {each.key: each for each in schedule.project.activities}
-    found: list[Block] = []
+    found: list[WorkBlock] = []
     for person in schedule.project.people:
-        own: list[Block] = []
+        own: list[WorkBlock] = []
         for booking in schedule.bookings:
             if person.name not in booking.people:
                 continue
             block = _block(person.name, booking, activities[booking.activity])
             if own and _goes_on(own[-1], block, schedule.project.days):
                 before = own.pop()
-                block = Block(
+                block = WorkBlock(
                     person=block.person,
                     people=block.people,
                     start=before.start,
@@ -78,34 +78,34 @@ def blocks_of(schedule: Schedule) -> tuple[Block, ...]:
     return tuple(found)
 
 
-def _block(person: str, booking: Booking, activity: Activity) -> Block:
-    return Block(person=person, people=booking.people, start=booking.start, end=booking.end, activities=(activity,))
+def _block(person: str, booking: Booking, activity: Activity) -> WorkBlock:
+    return WorkBlock(person=person, people=booking.people, start=booking.start, end=booking.end, activities=(activity,))
 
 
-def _goes_on(block: Block, after: Block, days: tuple[CalendarDay, ...]) -> bool:
+def _goes_on(block: WorkBlock, after: WorkBlock, days: tuple[CalendarDay, ...]) -> bool:
     one, other = ((each.kind, each.lot, each.people) for each in (block, after))
     return one == other and block.end == after.start and day_of(days, block.start) == day_of(days, after.start)
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class CalendarEvent:
     """A block as an event of a calendar file. `uid` depends on the batch, the first activity and the person only."""
 
     uid: str
-    block: Block
+    block: WorkBlock
     _: KW_ONLY
     what: str
     start: datetime
     end: datetime
 
 
-def events_of(schedule: Schedule) -> tuple[Event, ...]:
+def events_of(schedule: Schedule) -> tuple[CalendarEvent, ...]:
     """An event for each block, in the same order. Raises ValueError if the project has no zone."""
     project = schedule.project
     if not project.zone:
         raise ValueError("events need a time zone")
     return tuple(
-        Event(
+        CalendarEvent(
             str(uuid5(_EVENTS, json.dumps([project.name, block.activities[0].key, block.person]))),
             block,
             what=f"{block.person}: {block.what}",
@@ -122,8 +122,11 @@ def replacing(
     """The schedule as it is written when it replaces an earlier one of the same batch; None if there is none.
 
     An earlier event from the first day of the new schedule on that has no place in it is cancelled. Events that were
-    cancelled before stay so until they come back.
+    cancelled before stay so until they come back. A schedule that has not changed replaces nothing: it is the earlier
+    one.
     """
+    if earlier is not None and (schedule, plan, made_on) == (earlier.schedule, earlier.plan, earlier.made_on):
+        return earlier
     number = 0 if earlier is None else earlier.number + 1
     gone: Iterable[CancelledEvent] = ()
     if earlier is not None and schedule.project.zone:

@@ -10,8 +10,9 @@ from woodshop.schedule.values import Activity, Precedence, Project, Window
 def serial_ends(project: Project) -> dict[str, int] | None:
     """When each activity ends if no two people ever work at the same time, or None if the days do not suffice.
 
-    Unattended activities start as soon as they can, and hold their resources. Activities are done in the order of the
-    project as far as their precedences allow. It is a feasible schedule, though seldom a good one.
+    Unattended activities start as soon as they can, and hold their resources. Lags are as long as wanted. Activities
+    are done in the order of the project as far as their precedences allow. It is a feasible schedule, though seldom a
+    good one.
     """
     before: dict[str, list[Precedence]] = {each.key: [] for each in project.activities}
     for each in project.precedences:
@@ -22,7 +23,9 @@ def serial_ends(project: Project) -> dict[str, int] | None:
     ends: dict[str, int] = {}
     now = 0
     for activity in _in_order(project.activities, before):
-        start = max([activity.earliest, *(ends[each.before] + each.least for each in before[activity.key])])
+        start = max(
+            [activity.earliest, *(ends[each.before] + max(each.least, each.wanted) for each in before[activity.key])]
+        )
         if activity.people:
             kind = activity.skill, activity.people
             if kind not in windows:

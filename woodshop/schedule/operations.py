@@ -9,7 +9,6 @@ from fractions import Fraction
 from itertools import pairwise
 from math import ceil
 
-from woodshop.design.batch import Batch
 from woodshop.design.settings.crew import Crew
 from woodshop.design.settings.crew_table import clock_text
 from woodshop.design.settings.times import ALL_BY_KEY
@@ -87,11 +86,12 @@ class Part:
 @dataclass(frozen=True, slots=True)
 class Means:
     """What the crew can carry, lift and dry: the hives for one trip to each lot, the places for boards to dry, and the
-    lots whose boards two people lift."""
+    lots whose boards two people lift, and those whose things for one hive are more than the car's load."""
 
     trip: Mapping[str, int]
     places: int
     heavy: frozenset[str]
+    too_heavy: frozenset[str]
 
 
 def means_of(planned: PlannedBatch, lots: Sequence[Lot]) -> Means:
@@ -103,7 +103,7 @@ def means_of(planned: PlannedBatch, lots: Sequence[Lot]) -> Means:
             own = weight_of(unit.assembly.with_role(Role.MADE))[0]
             made[unit.line.hives.name] = made.get(unit.line.hives.name, Mass(Fraction(0))) + own
     damp = {unit.line.hives.name: unit.line.setting.damp for unit in planned.units}
-    trip, heavy = {}, set()
+    trip, heavy, too_heavy = {}, set(), set()
     for lot in lots:
         weights = [made.get(h.name, Mass(Fraction(0))) + (damp[h.name] if h.to_pack else Mass(Fraction(0)))
                    for h in lot.groups if h.name in damp]  # fmt: skip
@@ -112,7 +112,9 @@ def means_of(planned: PlannedBatch, lots: Sequence[Lot]) -> Means:
         trip[lot.name] = min(most, crew.car_boards or most)
         if lot.boards and heaviest > alone:
             heavy.add(lot.name)
-    return Means(trip, places_of(planned, lots), frozenset(heavy))
+        if heaviest > crew.car_load:
+            too_heavy.add(lot.name)
+    return Means(trip, places_of(planned, lots), frozenset(heavy), frozenset(too_heavy))
 
 
 def places_of(planned: PlannedBatch, lots: Sequence[Lot]) -> int:
@@ -177,7 +179,7 @@ class Builder:
             for part in self.parts(self.stages[stage.after[0].stage]):
                 yield replace(part, ops=(), minutes=Fraction(stage.rest), setting="", wait=Fraction(0))
             return
-        if len(stage.blocks) > 1 or stage.kind in ("saw", "buy"):
+        if len(stage.blocks) > 1 or stage.kind == "saw":
             yield from self._chained(stage)
             return
         block, number = stage.blocks[0], self._number(stage)
@@ -241,6 +243,20 @@ class Builder:
             found.append((n, part))
         return found
 
+    def work_left(self) -> Iterator[tuple[str, str, Fraction]]:
+        """The kind, the skill and the minutes of work of each stage, as far as it is left."""
+        for stage in self.stages.values():
+            if stage.rest is None and not stage.is_empty:
+                ops = [op for block in stage.blocks for op in block.ops]
+                trips = minutes_of(stage.each, self.batch) * self._number(stage)
+                yield stage.kind, stage.skill, (minutes_of(ops, self.batch) + trips) * (1 - stage.done)
+
+    def operations(self) -> Iterator[tuple[str, str]]:
+        """Each operation that is done, by its table and key."""
+        stages = [stage for stage in self.stages.values() if not stage.is_empty]
+        ops = [op for stage in stages for ops in (*(b.ops for b in stage.blocks), stage.each) for op in ops if op.count]
+        yield from dict.fromkeys((op.table, op.key) for op in ops)
+
     def activities(self, days: Sequence[CalendarDay]) -> Iterator[Activity]:
         """Every activity that is left."""
         for stage in self.stages.values():
@@ -256,7 +272,7 @@ class Builder:
                     what=self._what(stage, part),
                     kind=stage.kind,
                     minutes=max(STEP, ceil(part.minutes / STEP) * STEP),
-                    people=0 if stage.rest is not None else 2 if self._is_lifted(stage) else 1,
+                    people=0 if stage.rest is not None else 2 if self.has_two(stage.key) else 1,
                     skill=stage.skill,
                     uses=self._uses(stage, part),
                     setting=part.setting,
@@ -278,8 +294,10 @@ class Builder:
         assert lot.due is not None
         return 0 if lot.due < days[0].day else days[-1].window.end
 
-    def _is_lifted(self, stage: Stage) -> bool:
-        if stage.kind != "fit" or stage.lot not in self.means.heavy:
+    def has_two(self, key: str) -> bool:
+        """Whether two people do a stage, because its boards are heavy and there are two."""
+        stage = self.stages.get(key)
+        if stage is None or stage.kind != "fit" or stage.lot not in self.means.heavy:
             return False
         return self.longest_of_two() >= max(part.minutes for part in self.parts(stage))
 
@@ -442,7 +460,7 @@ def longest_of(crew: Crew, skill: str) -> int:
     return max(longest)
 
 
-def too_short(batch: Batch, activities: Sequence[Activity], longest: Mapping[str, int]) -> list[Problem]:
+def too_short(activities: Sequence[Activity], longest: Mapping[str, int]) -> list[Problem]:
     """Activities that fit into nobody's hours."""
     found: dict[str, Problem] = {}
     for each in activities:

@@ -61,6 +61,14 @@ def is_schedule(value: object) -> bool:
     return isinstance(value, Mapping) and str(value.get("format")).startswith("woodshop-schedule/")
 
 
+def is_schedule_text(text: str) -> bool:
+    """Whether the text of a JSON file says that it is a schedule of ours, in any version.
+
+    Raises InputError for a text that is not JSON.
+    """
+    return '"woodshop-schedule/' in text and is_schedule(parse_json(text, "schedule"))
+
+
 def schedule_to_json(written: WrittenSchedule) -> dict[str, Any]:
     """The JSON `woodshop-schedule/1`, with its digest. Times are minutes from the start of the first day."""
     schedule = written.schedule

@@ -68,8 +68,8 @@ class Stage:
 
     `blocks` are done in order. If `is_chain` is false, there is one block, of which `units` equal things can be done
     apart. `rest` are the minutes that each part of the stage takes without anybody, such as drying. `uses` is what one
-    thing uses of a resource; `held` is what a part of the stage uses, however large it is. `each` is the minutes that each part takes besides, such as the drive of a trip. `done` is the share
-    that is finished.
+    thing uses of a resource; `held` is what a part of the stage uses, however large it is. `each` is
+    what is done once more for each part, such as the drive of a trip. `done` is the share that is finished.
     """
 
     key: str
@@ -110,6 +110,11 @@ class Lot:
     boards: int
 
     @property
+    def place(self) -> str:
+        """Where its hives stand."""
+        return self.groups[0].apiary or "the hives"
+
+    @property
     def weight(self) -> int:
         """What a day of lateness costs: 9 for the first priority, 1 for the last."""
         return _LAST_PRIORITY - min(each.priority for each in self.groups)
@@ -121,7 +126,7 @@ def minutes_of(ops: Iterable[Op], batch: Batch) -> Fraction:
 
 
 def lots_of(batch: Batch, rows: tuple[CostRow, ...], packed: Mapping[str, int]) -> tuple[Lot, ...]:
-    """The lots of a batch, the first due first. `packed` are the boards to pack, by the name of the hives or their format."""
+    """The lots of a batch, the first due first. `packed` are the boards to pack by name of the hives, else format."""
     wrapped = hives_wrapped(rows)
     groups: dict[tuple[str, str, str, date | None, bool], list[Hives]] = {}
     for hives in batch.hives:
@@ -216,22 +221,34 @@ class _Stages:
         stages = [*self._buy(), *self._saw(), *self._machine(), *self._aids()]
         for lot in self.lots:
             stages += self._lot(lot)
-        first = After("buy")
-        return tuple(stage if stage.after or stage.key == "buy" else replace(stage, after=(first,)) for stage in stages)
+        return tuple(
+            stage if stage.after or stage.kind == "buy" else replace(stage, after=self._bought) for stage in stages
+        )
 
     # ---- for the whole batch ---------------------------------------------------------------------
 
+    @cached_property
+    def _yards(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(each.lumberyard for each in self.planned.purchases))
+
+    @cached_property
+    def _bought(self) -> tuple[After, ...]:
+        return tuple(After(f"buy/{yard}" if yard else "buy") for yard in self._yards)
+
     def _buy(self) -> Iterator[Stage]:
-        yards = dict.fromkeys(each.lumberyard for each in self.planned.purchases)
-        ops = [Block(ops=(Op("time", "buy", Fraction(1), SHOPPING, yard or "lumberyard"),)) for yard in yards]
-        yield Stage(
-            key="buy", kind="buy", what="fetch what is on the buy list", blocks=tuple(ops), skill="buy", is_chain=True,
-            held={"car": 1},
-        )  # fmt: skip
+        for yard in self._yards:
+            yield Stage(
+                key=f"buy/{yard}" if yard else "buy",
+                kind="buy",
+                what=f"fetch from {yard or 'the lumberyard'} what is on the buy list",
+                blocks=(Block(ops=(Op("time", "buy", Fraction(1), SHOPPING),)),),
+                skill="buy",
+                held={"car": 1},
+            )
         run = (Op("setup", "run", Fraction(1 if self.rows else 0)),)
         yield Stage(
             key="run", kind="run", what="open the shop and carry the stock in", blocks=(Block(ops=run),), skill="saw",
-            after=(After("buy"),),
+            after=self._bought,
         )  # fmt: skip
 
     @cached_property
@@ -435,7 +452,7 @@ class _Stages:
         yield Stage(
             key=f"fill/{key}", kind="fill", what=f"fill with shavings {to}", skill="pack", lot=key,
             blocks=(Block(ops=(Op("time", "fill", fill, ASSEMBLY),)),), units=max(1, int(fill)), noun="boxes",
-            after=(ready[0], After("buy")),
+            after=(ready[0], *self._bought),
         )  # fmt: skip
         ready.append(After(f"fill/{key}", is_by_share=True))
         if lot.boards:
@@ -456,7 +473,7 @@ class _Stages:
         yield Stage(
             key=f"pack/{key}", kind="pack", what=f"mix and pack boards for {key}", blocks=(Block(ops=ops),),
             skill="pack", units=lot.boards, noun="boards", lot=key, uses={"places": 1},
-            after=(After(f"staple/{key}", is_by_share=True), After("aids"), After("buy")),
+            after=(After(f"staple/{key}", is_by_share=True), After("aids"), *self._bought),
         )  # fmt: skip
         yield Stage(
             key=f"dry/{key}", kind="dry", what=f"boards for {key} dry", units=lot.boards, noun="boards", lot=key,

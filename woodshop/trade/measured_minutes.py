@@ -19,7 +19,7 @@ from woodshop.trade.quotes import products_of
 class MeasuredTime:
     """One operation: the shop's standard and the measured minutes per unit, and how often this run does it.
 
-    `cost` and `price` are the cents that these measured minutes alone would add to the run, negative if they save.
+    `cost` and `price` are the cents that these measured minutes alone would add to the run. Savings are negative.
     """
 
     operation: str
@@ -55,7 +55,7 @@ class MeasuredTimes:
 
 
 def measured_times(planned: PlannedBatch, run: RunCost, shop: Shop) -> MeasuredTimes | None:
-    """The minutes in the book beside the standards of the shop file, or None without measurements, or without a shop.
+    """The minutes in the book next to the standards in the shop file, or None without measurements or without a shop.
 
     `run` is the cost of the run with the standards.
     """

@@ -214,6 +214,16 @@ def span_text(start: datetime, end: datetime) -> str:
     return f"{first.removesuffix(half) if half in (' am', ' pm') and last.endswith(half) else first} to {last}"
 
 
+def minutes_text(minutes: int) -> str:
+    """A length of time in hours and minutes.
+
+    >>> minutes_text(140), minutes_text(45), minutes_text(120)
+    ('2 h 20 min', '45 min', '2 h')
+    """
+    hours, rest = divmod(minutes, 60)
+    return " ".join([f"{hours:,} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours))
+
+
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 

@@ -64,7 +64,7 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 
 
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
-    """The problem, if the certificate of a plan does not prove the plan's lower bound.
+    """An error finding if a plan's certificate does not prove the plan's lower bound; otherwise empty.
 
     The certificate of a "proved" plan, and every bound of kind "root" or "area", must be proved in full. For a "solver"
     bound, only the certificate's own (lower) bound is proved.
@@ -274,7 +274,7 @@ class _Appraiser:
     # -- strips ---------------------------------------------------------------------------------------------
 
     def _strip(self, strip: int) -> tuple[_Table, list[tuple[int, int]]]:
-        """The value of a strip for each length, and the (count, length) of every piece that fits in it."""
+        """The value of a strip this wide for each length, and the (count, length) of every piece that fits in it."""
         if strip not in self.strips:
             loads, pieces = [], []
             for kind in self.kinds:

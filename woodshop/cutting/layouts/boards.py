@@ -207,7 +207,7 @@ def _settings(cuts: tuple[SawCut, ...]) -> int:
 
 
 def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
-    """The number of settings of a layout, and minus the sum of length squared times width over its offcuts."""
+    """The number of settings of a layout, and the sum of length squared times width of its offcuts, made negative."""
     cuts, rests = cuts_and_leftovers(job, layout, 1)
     return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 

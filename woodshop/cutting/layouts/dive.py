@@ -67,10 +67,10 @@ class _Fixed:
 def dive(
     table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
-    """How many times to cut each of fewer than `below` layouts of the table to make all of `left`.
+    """Finds fewer than `below` layouts in the table that together make all of `left`.
 
-    None if none are found. The keys of the result are row numbers. `left` holds the required amount of each column.
-    `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
+    Returns the number of times to cut each, keyed by row, or None if it finds none. `left` holds the required amount of
+    each column. `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
     """
     import numpy
 
@@ -179,7 +179,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The layout to fix, how many times to cut it, and how many times certainly leave a solution."""
+        """The layout to fix, how many times to cut it, and how many of these cuts certainly leave a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -313,7 +313,7 @@ class NeighborhoodSearch:
         return self.groups
 
     def _kin(self, size: int) -> list[int]:
-        """A random layout, and others: preferably with many items in common with it, and cut few times."""
+        """A random layout, and other layouts, preferably those that share many items with it and are cut few times."""
         count = len(self.groups)
         base = self.rng.randrange(count)
         own = {item for item, _ in self.groups[base].counts}

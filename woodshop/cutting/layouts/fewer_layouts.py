@@ -25,7 +25,10 @@ from woodshop.errors import NothingToCutError
 
 
 def least_layouts_of_job(job: Job) -> int:
-    """A lower bound on the layouts of any plan, because each blank must be in one, and each board fits only a few."""
+    """A lower bound on the layouts of any plan.
+
+    Every blank must be in a layout, and a board has space for only a few blanks.
+    """
     kx, ky = job.kerf.crosscut, job.kerf.rip if job.is_flat else 0
     weights = sorted(
         min((blank.length + kx) * (width_of(blank) + ky), (width_of(blank) + kx) * (blank.length + ky))

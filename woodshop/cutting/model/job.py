@@ -3,7 +3,7 @@
 A job describes the stock, the blanks to cut from it, and how it can be cut. All numbers are integers in the job's own
 unit; this package does not know inches or money.
 
-The numbers mean:
+Meaning of the numbers:
 
 * **Kerf** is lost between two neighboring pieces, and between a piece and the waste next to it. The last piece
   can end exactly at the edge, so that n pieces need n - 1 kerfs: pieces of length l fit a stretch of length c

@@ -47,7 +47,7 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few first-fit plans, each of which prefers the stock in another order. None if stock runs short.
+    """The best of a few first-fit plans, each of which prefers stock in a different order. None if stock runs short.
 
     If there are too many pieces, plans a fraction of them and repeats these boards. This gives a few surplus pieces,
     from unlimited stock.

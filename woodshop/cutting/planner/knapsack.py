@@ -228,7 +228,7 @@ class _Tables:
     flat_from: int | None
 
     def room(self, knapsack: Knapsack) -> int:
-        """Where the last table holds the best value of this knapsack, as an index."""
+        """The index of this knapsack's best value in the last table."""
         room = knapsack.capacity // self.unit
         return min(room, self.thin // self.unit) if self.flat_from is None and self.thin is not None else room
 
@@ -295,7 +295,7 @@ def _flattened(table: Any, thin: int | None, unit: int) -> Any:
 
 
 def with_item(table: Any, size: int, cap: int, worth: int, *, keep: bool = True) -> Any:
-    """The table with up to `cap` more parts, each of this size and worth, allowed.
+    """The table if up to `cap` parts of this size and worth are also allowed.
 
     The passes over the table add 1, 2, 4, ... parts. An array is changed in place unless `keep` is true.
     """

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from woodshop.documents.lists import plain
-from woodshop.schedule.blocks import Block, events_of
+from woodshop.schedule.blocks import WorkBlock, events_of
 from woodshop.schedule.schedule_json import WrittenSchedule
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def _on_the_clock(moment: datetime) -> datetime:
     return moment.astimezone(UTC) if moment.fold else moment
 
 
-def _description(block: Block) -> str:
+def _description(block: WorkBlock) -> str:
     lines = [f"For {plain(block.lot)}." if block.lot else "For the whole batch."]
     lines += [f"With {', '.join(map(plain, block.others))}."] if block.others else []
     lines += [f"{plain(step.what)}{f' ({plain(step.page)})' if step.page else ''}" for step in block.steps]

@@ -1,6 +1,6 @@
 """The calendar: weeks as rows, days as columns, with the work of each person, due dates and what dries."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -17,18 +17,17 @@ from woodshop.documents.days.looks import (
 )
 from woodshop.documents.lists import plain
 from woodshop.drawing.arranging.patterns import Pattern, filled
-from woodshop.drawing.values.model import Block as PageBlock
-from woodshop.drawing.values.model import Paragraph, Section, SetOut
+from woodshop.drawing.values.model import Block, Paragraph, Section, SetOut
 from woodshop.drawing.values.paper import Box, Mark, Sheet, Word
 from woodshop.drawing.values.style import STYLE
-from woodshop.schedule.blocks import Block, blocks_of
+from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Activity, Booking, Project, Schedule
 from woodshop.units.wording import span_text, weekday_in_short
 
 _SIZE = STYLE.small
 _PITCH = _SIZE * STYLE.leading
-_NARROW = 0.55  # of the width of other columns: a day of the week on which nobody works
+_NARROW = 0.6  # of the width of other columns: a day of the week on which nobody works
 _STRIP = 10.0  # points: the pattern at the left of a bar
 _PAD = 3.0
 _BAND = 13.0  # points: the height of what dries
@@ -36,8 +35,8 @@ _MOST_DUE = 4  # due dates named in a day; more are counted
 _DRIES = 24 * 60  # minutes: what nobody does for a day or longer is drying
 
 
-def calendar_section(schedule: Schedule) -> Section:
-    """The key and a picture of each week from the first work to the last due date."""
+def calendar_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
+    """The key and a picture of each week from the first work to the last due date. `kinds` are words for operations."""
     looks = looks_of(schedule.project.people)
     more: list[tuple[str, list[Mark]]] = [("due", _due_frame(SWATCH)), ("drying", _dry_frame(SWATCH))]
     return Section(
@@ -45,16 +44,16 @@ def calendar_section(schedule: Schedule) -> Section:
         (
             Paragraph("Each bar has a person's pattern, the hours from first work to last, and the work in order."),
             key_picture(looks, more),
-            *_weeks(schedule, looks),
+            *_weeks(schedule, kinds, looks),
         ),
     )
 
 
-def _weeks(schedule: Schedule, looks: dict[str, Look]) -> Iterator[PageBlock]:
+def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look]) -> Iterator[Block]:
     weeks: dict[date, list[date]] = {}
     for day in shown_days(schedule):
         weeks.setdefault(day - timedelta(days=day.weekday()), []).append(day)
-    work: dict[date, dict[str, list[Block]]] = {}
+    work: dict[date, dict[str, list[WorkBlock]]] = {}
     for block in blocks_of(schedule):
         day = day_of(schedule.project.days, block.start).day
         work.setdefault(day, {}).setdefault(block.person, []).append(block)
@@ -66,7 +65,8 @@ def _weeks(schedule: Schedule, looks: dict[str, Look]) -> Iterator[PageBlock]:
     due, dry = due_lots(schedule), _drying(schedule)
     for monday in sorted(weeks):
         days = [monday + timedelta(days=n) for n in range(7)]
-        yield _week(days, edges, [_day(schedule, day, work.get(day, {}), due.get(day, ()), looks) for day in days], dry)
+        laid = [_Day(day, due.get(day, ()), list(_bars(schedule, work.get(day, {}), kinds, looks))) for day in days]
+        yield _week(days, edges, laid, dry)
 
 
 def shown_days(schedule: Schedule) -> list[date]:
@@ -87,13 +87,11 @@ def due_lots(schedule: Schedule) -> dict[date, tuple[str, ...]]:
     for each in schedule.project.activities:
         if each.due is not None:
             key = (due_day(schedule.project, each.due), plain(each.lot or each.what))
-            latest[key] = max(latest.get(key, -(10**9)), ends[each.key] - each.due)
+            latest[key] = max(latest.get(key, 0), ends[each.key] if ends[each.key] > each.due else 0)
     found: dict[date, list[str]] = {}
-    for (day, name), late in sorted(latest.items()):
-        if late > 0:
-            done = weekday_in_short(day_of(days, day_minute(schedule, day) + late - 1).day)
-            name += f", LATE: done {done}"
-        found.setdefault(day, []).append(name)
+    for (day, name), end in sorted(latest.items()):
+        late = f", LATE: done {weekday_in_short(day_of(days, end - 1).day)}" if end else ""
+        found.setdefault(day, []).append(f"{name}{late}")
     return {day: tuple(names) for day, names in found.items()}
 
 
@@ -103,11 +101,6 @@ def due_day(project: Project, due: int) -> date:
     if due > last.window.end:
         return last.day + timedelta(days=-(-(due - last.window.end) // (24 * 60)))
     return day_of(project.days, max(0, due - 1)).day
-
-
-def day_minute(schedule: Schedule, day: date) -> int:
-    """The minute at which a day of the project ends."""
-    return next(each.window.end for each in schedule.project.days if each.day == day)
 
 
 def is_drying(activity: Activity) -> bool:
@@ -150,26 +143,26 @@ class _Day:
 
     def laid(self, wide: float) -> list[_Part]:
         """Its parts from top to bottom."""
-        head = lines_at(f"{weekday_in_short(self.day)}", _SIZE, wide, (_PAD, 0.0), strong=True)
+        head = lines_at(weekday_in_short(self.day), _SIZE, wide - 2 * _PAD, (_PAD, 0.0), strong=True)
         parts: list[_Part] = [(len(head) * _PITCH + 2.0, list[Mark](head))]
-        for text in self.due:
+        shown = [f"DUE {name}" for name in self.due[:_MOST_DUE]]
+        more = len(self.due) - _MOST_DUE
+        for text in (*shown, *([f"DUE: {more} more"] if more > 0 else [])):
             parts.append(_boxed(text, wide))
         for look, hours, what in self.bars:
             parts.append(_bar(look, hours, what, wide))
         return parts
 
 
-def _day(
-    schedule: Schedule, day: date, work: dict[str, list[Block]], due: Sequence[str], looks: dict[str, Look]
-) -> _Day:
+def _bars(
+    schedule: Schedule, work: dict[str, list[WorkBlock]], kinds: Mapping[str, str], looks: dict[str, Look]
+) -> Iterator[tuple[Look, str, str]]:
+    """The look of each person who works on a day, the hours from first work to last, and the work in order."""
     project = schedule.project
-    bars = []
     for name, blocks in work.items():
         start, end = (clock_time(project.days, project.zone, at) for at in (blocks[0].start, blocks[-1].end))
-        kinds = ", ".join(dict.fromkeys(plain(each.kind) for each in blocks))
-        bars.append((looks[name], span_text(start, end), kinds))
-    shown = [f"DUE {name}" for name in due[:_MOST_DUE]]
-    return _Day(day, (*shown, *([f"DUE: {len(due) - _MOST_DUE} more"] if len(due) > _MOST_DUE else [])), bars)
+        words = dict.fromkeys(plain(kinds.get(each.kind, each.kind)).lower() for each in blocks)
+        yield looks[name], span_text(start, end), ", ".join(words)
 
 
 def _boxed(text: str, wide: float) -> _Part:

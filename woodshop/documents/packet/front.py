@@ -53,31 +53,37 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
     if days:
         word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.days.on_by else "due"
         figures.append((word, in_short(days[0].day)))
-    titles = {chapter.title: chapter.anchor for chapter in chapters if chapter.title}
+    titles = _titles(chapters)
     acts = (Heading("Decide or measure first", 2), *_verdict(planned), Steps(tuple(_acts(planned, titles))))
     picture = first_ready(planned)
-    contents = Table(
-        (Column("chapter", weight=8), Column("page", Align.RIGHT, weight=2)),
-        (
-            *((title, page_of(anchor, "{}", "")) for title, anchor in titles.items()),
-            ("Evidence: findings, bee space, lowest cost", "report.pdf"),
-        ),
-        small=True,
-    )
+    contents = contents_table(chapters, ("Evidence: findings, bee space, lowest cost", "report.pdf"))
     return Section(
         batch.pages.title,
         (
             KeyFigures(tuple(figures)),
             *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
             *due_blocks(batch, planned.units),
-            Beside((Heading("What is made", 2), _made(planned), *_time(planned)), (Heading("Contents", 2), contents)),
-            Paragraph(f"{'. '.join(_tools(planned, chapters))}.", lead="Tools and bits."),
+            Beside(
+                (Heading("What is made", 2), made_table(planned), *_time(planned)), (Heading("Contents", 2), contents)
+            ),
+            tools_paragraph(planned, chapters),
             *full_size_words(planned),
         ),
     )
 
 
-def _made(planned: PlannedBatch) -> Table:
+def _titles(chapters: Iterable[Section]) -> dict[str, str]:
+    """The anchor of each chapter, by its title."""
+    return {chapter.title: chapter.anchor for chapter in chapters if chapter.title}
+
+
+def contents_table(chapters: Iterable[Section], *more: tuple[str, str]) -> Table:
+    """Each chapter with its page; `more` are rows after them."""
+    rows = [(title, page_of(anchor, "{}", "")) for title, anchor in _titles(chapters).items()]
+    return Table((Column("chapter", weight=8), Column("page", Align.RIGHT, weight=2)), (*rows, *more), small=True)
+
+
+def made_table(planned: PlannedBatch) -> Table:
     """The table of items: their hives, the numbers on hand, bought and made, and the saving."""
     rows = []
     for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
@@ -178,6 +184,11 @@ def _named_in(chapters: Iterable[Section]) -> list[str]:
     """
     text = " ".join(section_text(each) for each in chapters if not each.title.startswith(("Shopping", "Safety")))
     return [name for name, words in _NAMED if re.search(words, text, re.IGNORECASE)]
+
+
+def tools_paragraph(planned: PlannedBatch, chapters: Iterable[Section]) -> Paragraph:
+    """The tools for the work in these chapters."""
+    return Paragraph(f"{'. '.join(_tools(planned, chapters))}.", lead="Tools and bits.")
 
 
 def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:

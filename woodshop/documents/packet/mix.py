@@ -1,12 +1,13 @@
 """Mix, pack, place: the ingredients bowl by bowl, how to pack the boards, and how to put them on the hives."""
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil
 
 from woodshop.design.batch import Batch, due_dates, packed_boards
 from woodshop.design.settings.conditions import density_text
-from woodshop.documents.fullsize.templates import FOOT, templates
+from woodshop.documents.fullsize.templates import FOOT, Template, templates
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, other_ready, ready_hives, tier_text
 from woodshop.documents.packet.packing import packing_blocks_of
@@ -22,8 +23,11 @@ from woodshop.units.lengths import GRAMS_PER_POUND, LITRES_PER_US_CUP, Density, 
 from woodshop.units.wording import date_text
 
 
-def mix_chapter(planned: PlannedBatch) -> Section:
-    """The chapter about mixing, packing the boards, and putting the items on the hives."""
+def mix_chapter(planned: PlannedBatch, whole: PlannedBatch | None = None) -> Section:
+    """The chapter about mixing, packing the boards, and putting the items on the hives.
+
+    `whole` is the batch that this one is a part of, if any: its wood is cut, and its templates count.
+    """
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
         return Section("Placing on the hive", tuple(place_blocks(planned)))
@@ -54,14 +58,14 @@ def mix_chapter(planned: PlannedBatch) -> Section:
         (
             Table(columns, tuple(rows)),
             Paragraph(_all(mix, planned.units[0].line.setting.board.bowl, unit)),
-            *_trial(planned),
+            *(_trial(planned) if whole is None else ()),
             Heading("Mix and pack", 2, "mix-and-pack"),
             Paragraph(
                 "The mix should barely hold together when squeezed. With twice the water, it slumps through the mesh.",
                 lead="Damp, not wet.",
             ),
             caution_line("food"),
-            Steps(_steps(planned)),
+            Steps(_steps(planned, templates(whole or planned))),
             *packing_blocks_of(planned),
             *place_blocks(planned),
         ),
@@ -239,12 +243,12 @@ def _mixed(value: Fraction) -> str:
     return " ".join(filter(None, (str(whole) if whole else "", str(rest) if rest else ""))) or "0"
 
 
-def _steps(planned: PlannedBatch) -> tuple[str, ...]:
+def _steps(planned: PlannedBatch, sheets: Sequence[Template]) -> tuple[str, ...]:
     days = fact("mix.drying_days").number
     bowls = max(bowls_of_board(planned.units, sugar) for _, _, sugar in packed_boards(planned.batch, planned.units))
     again = "" if bowls == 1 else f"Mix bowl {'2' if bowls == 2 else f'2 to {bowls}'} and pack it the same way. "
     stand, draw = packing_steps(planned.units[0].line.setting)
-    feet = [f"T{n}" for n, each in enumerate(templates(planned), 1) if each.title.startswith(FOOT)]
+    feet = [f"T{n}" for n, each in enumerate(sheets, 1) if each.title.startswith(FOOT)]
     if feet:
         stand += f" ({' and '.join(feet)} of templates.pdf show{'' if len(feet) > 1 else 's'} where.)"
     return (

@@ -87,8 +87,8 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     `found` are the limits of the first article. If a size is at one of its limits, its setup starts with a warning.
     """
     said = planned.batch.wording
-    needs = sorted(needs_of(planned), key=_by_mark)
-    families = families_of(sorted(to_machine(planned), key=_by_mark), said)
+    needs = sorted(needs_of(planned), key=by_mark)
+    families = families_of(sorted(to_machine(planned), key=by_mark), said)
     metric = f", {_UNITS[said.other]} beside them in parentheses" if said.both else ""
     intro = (
         f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the mark on every piece as it comes "
@@ -96,7 +96,7 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     )
     if planned.there:
         intro += " The list counts the pieces still to cut; the drawings also count those already cut."
-    table = _list(needs, said)
+    table = parts_list(needs, said)
     blocks: list[Block] = [
         Paragraph(intro),
         table if said.both else Columns((table,)),
@@ -116,7 +116,8 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
     return Section("Parts and machining", tuple(blocks))
 
 
-def _by_mark(need: Need) -> tuple[int, str]:
+def by_mark(need: Need) -> tuple[int, str]:
+    """The sort key that puts parts in the order of their marks."""
     return len(need.mark), need.mark
 
 
@@ -128,8 +129,8 @@ def _cut_already(family: Family, planned: PlannedBatch) -> Iterator[Paragraph]:
         yield Paragraph(words, lead="Cut already:")
 
 
-def _list(needs: Sequence[Need], said: Wording) -> Table:
-    """Every part by its mark, listed below its item."""
+def parts_list(needs: Sequence[Need], said: Wording, counted: str = "make") -> Table:
+    """Every part by its mark, listed below its item; `counted` is the heading of the counts."""
     rows: list[tuple[str, ...]] = []
     heads, anchors, last = [], [], ""
     for need in needs:
@@ -143,7 +144,7 @@ def _list(needs: Sequence[Need], said: Wording) -> Table:
     columns = (
         Column("", weight=1),
         Column("part", weight=7),
-        Column("make", Align.RIGHT, weight=1),
+        Column(counted, Align.RIGHT, weight=1),
         Column("length x width x thickness", weight=16, cut_size=True),
     )
     return Table(columns, tuple(rows), tuple(heads), anchors=tuple(anchors))

@@ -12,10 +12,9 @@ def safety_chapter(planned: PlannedBatch) -> Section:
         return Section("", ())
     shortest = planned.batch.saw.shortest_rip.text(planned.batch.unit)
     more = {"narrow rip": f"In this batch, no piece shorter than {shortest} is ripped."}
-    return Section(
-        "Safety, and how to read the cutting pages",
-        (*_reading(planned), Heading("Cautions", 2), caution_pages(topics, more)),
-    )
+    reading = _reading(planned)
+    title = "Safety, and how to read the cutting pages" if reading else "Safety"
+    return Section(title, (*reading, Heading("Cautions", 2), caution_pages(topics, more)))
 
 
 def _reading(planned: PlannedBatch) -> list[Block]:

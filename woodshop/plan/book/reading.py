@@ -150,7 +150,7 @@ def _stock(state: BookState) -> Iterable[StockOnHand]:
 
 
 def _prices(state: BookState) -> Iterable[DatedPrice]:
-    """The latest price, seen or paid, of each thing at each lumberyard. Of prices of one day, the last in the book."""
+    """The latest price, seen or paid, of each thing at each lumberyard. Of several on one day, the last in the book."""
     seen = [(each.day, each.number, each.lumberyard, each.stock, each.price) for each in state.seen]
     seen += [
         (each.day, each.number, each.lumberyard, each.stock, each.price)

@@ -226,8 +226,8 @@ def _pieces(since: BookSince) -> Iterator[PieceCount]:
 def _boards(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
     """Boards that are not as bought, each assigned to a stock of the plan.
 
-    A board with a layout gets the stock of the layout. Others count as boards of the buy list, as long as it has uncut
-    ones, and then as boards left over when the plan was made.
+    A board with a layout gets the stock of the layout. Others count as boards of the buy list, as long as that has
+    uncut boards, and then as boards left over when the plan was made.
     """
     lines = {str(row["what"]): str(row.get("stock", "")) for row in since.written["purchases"]}
     bought = {each.what: each.count for each in _bought(since)}

@@ -366,7 +366,7 @@ class _Search:
         return board.layout in self.rest.noticed, board.layout, str(board.pieces)
 
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
-        """Layouts for the kept boards: on stock on hand first, then on faulty boards that they fit, then on new
+        """Layouts for the kept boards: first on stock on hand, then on faulty boards that they fit, last on new
         stock."""
         layouts: list[Layout] = []
         by_stock: dict[str, list[tuple[_Board, int]]] = {}

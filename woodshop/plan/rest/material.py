@@ -25,8 +25,9 @@ SHARE = 100
 class StockRow:
     """A kind of board, sheet or roll, and its numbers.
 
-    `planned`, `cut` (so far), `bad` (unusable or not as bought), `used` from those on hand, `left` over from those on
-    hand, and to `buy` now. `price` is from the earlier list, or from the lumberyard file if the stock is new.
+    The numbers are `planned`; `cut` so far; `bad`, that is, unusable or not as bought; `used` and `left` over, of those
+    on hand; and `buy`, still to be bought. `price` is from the earlier list, or from the lumberyard file if the stock
+    is new.
     """
 
     material: Material

@@ -49,8 +49,8 @@ class BoardFault:
 
     `stock` is the name on the buy list, or the id in the plan. It may be left out if `layout` is the number of the
     layout that was to be cut from the board. In both cases the board counts as not cut. `length` is the true length of
-    a board that is shorter than bought. `bad` are stretches along the board that no piece may overlap, measured from
-    one end (either one). If neither is given, the board cannot be used.
+    a board that is shorter than bought. `bad` are stretches along the board, measured from either end, that no piece
+    may overlap. If neither is given, the board cannot be used.
     """
 
     stock: str = ""

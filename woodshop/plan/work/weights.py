@@ -20,7 +20,8 @@ def density_rows() -> tuple[Fact, ...]:
 def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
     """The approximate weight of made parts, and the materials omitted because their density is unknown.
 
-    Wood is taken at 12 % moisture, mesh as its two sets of wires. Screws, staples, glue and paint are not included.
+    Wood is assumed to have 12 % moisture. Mesh is calculated from its two sets of wires. Screws, staples, glue and
+    paint are not included.
     """
     total, unknown = Mass(Fraction(0)), []
     for each in parts:
@@ -44,7 +45,7 @@ def _weight(placed: Placed) -> Mass | None:
 
 
 def _wires(area: Area, woven: Mesh) -> Mass:
-    """The mass of two sets of round wires, with one wire for each pitch."""
+    """The mass of two crossed sets of round wires, one wire per pitch, over an area."""
     section = Fraction(pi).limit_denominator(10_000) / 4 * woven.wire.mm**2
     thick = Length(2 * section / woven.pitch.mm)
     return fact("season.steel").density.mass_of(area * thick)
