@@ -48,8 +48,13 @@ def serial_ends(project: Project) -> dict[str, int] | None:
 
 
 def _in_order(activities: Sequence[Activity], before: dict[str, list[Precedence]]) -> list[Activity]:
-    """The activities in their order, each after those that it waits for."""
+    """The activities in their order, each after those that it waits for; what follows at once is next."""
     by_key = {each.key: each for each in activities}
+    at_once: dict[str, list[str]] = {}
+    for own in before.values():
+        for each in own:
+            if each.most is not None:
+                at_once.setdefault(each.before, []).append(each.after)
     found: dict[str, Activity] = {}
     for activity in activities:
         stack = [activity.key]
@@ -60,7 +65,9 @@ def _in_order(activities: Sequence[Activity], before: dict[str, list[Precedence]
                 stack += lacking
                 continue
             stack.pop()
-            found.setdefault(key, by_key[key])
+            if key not in found:
+                found[key] = by_key[key]
+                stack += at_once.get(key, [])
     return list(found.values())
 
 

@@ -163,7 +163,8 @@ class Builder:
         setups = sum((minutes_of([op], self.batch) for op in stage.blocks[0].ops if op.table == "setup"), Fraction(0))
         least = [ceil((total - setups) / max(self._limit(stage) - extra - setups, Fraction(STEP)))]
         if "places" in stage.uses and self.means.places:
-            least.append(ceil(Fraction(stage.units, self.means.places)))
+            half = ceil(Fraction(self.means.places, 2))  # parts of half the tables fill them better than larger ones
+            least.append(ceil(Fraction(stage.units, half)))
         if stage.kind == "fit":
             least.append(ceil(Fraction(stage.units, self.means.trip[stage.lot])))
         return max(1, min(max(least), stage.units))

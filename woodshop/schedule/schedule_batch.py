@@ -9,18 +9,22 @@ from woodshop.design.schema import Default
 from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
-from woodshop.schedule.calendar import calendar_days
+from woodshop.schedule.calendar import calendar_days, day_of
+from woodshop.schedule.first_schedules import first_schedules
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder, people_of, too_short
+from woodshop.schedule.prepare import prepare
 from woodshop.schedule.scheduled import Duration, ScheduledBatch
 from woodshop.schedule.solve import Effort, solve
 from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Project
 
 MOST_ACTIVITIES = 1500  # more take too long to solve
-_SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366)  # days
+_SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
+_MORE_DAYS = 10
 _NO_DATE = "There is no date. Give a due day (on_by or due), or a first day of work (start under [crew])."
 _TOO_MUCH = "It is more work than the crew can do in a year."
+_TOO_LONG = "Done one thing after another, it takes the crew more than two years."
 
 
 def schedule_batch(
@@ -75,8 +79,29 @@ def _project(builder: Builder, today: date | None) -> tuple[Project | None, str]
         ends = serial_ends(project)
         late = (each.due is not None and ends[each.key] > each.due for each in project.activities) if ends else ()
         if ends is not None and (starts or not any(late)):
-            return project, ""
-    return None, _TOO_MUCH
+            return _trimmed(builder, project), ""
+    return None, _TOO_LONG
+
+
+def _trimmed(builder: Builder, project: Project) -> Project:
+    """The project with fewer days, if a better schedule shows that they suffice, and some days to spare."""
+    crew, zone = builder.batch.crew, project.zone
+    more = timedelta(days=_MORE_DAYS + crew.drying_days + crew.spare_days)
+    found = first_schedules(prepare(project))
+    if not found:
+        return project
+    unit = prepare(project).unit
+    first, last = project.days[0].day, project.days[-1].day
+    if project.is_backward:
+        starts = [min(start for start, people in each if people) for each in found]
+        day = day_of(project.days, max(starts) * unit).day - more
+        days = calendar_days(max(first, day), last, zone)
+    else:
+        rows = [list(zip(project.activities, each, strict=True)) for each in found]
+        ends = [max(start * unit + activity.minutes for activity, (start, _) in row) for row in rows]
+        day = day_of(project.days, min(ends)).day + more
+        days = calendar_days(first, min(last, day), zone)
+    return builder.project(days, is_backward=project.is_backward)
 
 
 def _work(builder: Builder) -> Fraction:

@@ -352,7 +352,7 @@ class _Stages:
             yield Stage(
                 key=key, kind=kind, what=self._cut_words(cut), skill=_SKILLS[kind], units=max(1, int(count)),
                 blocks=(Block(ops=_cut_ops(cut, count) if count else (), setting=key if cut[1] else ""),),
-                noun=f"{operation.one}s", held=_HELD[kind], is_chain=True,
+                noun=f"{operation.one}{'es' if operation.one.endswith('ch') else 's'}", held=_HELD[kind], is_chain=True,
                 after=tuple(After(each) for each in (*self._cut_stages(own), "try first")),
             )  # fmt: skip
         folded = [n for n in self.made if self.work[n].bench["fold"]]
@@ -372,10 +372,12 @@ class _Stages:
             skill="assemble", units=max(1, len(self.first)), noun="kinds",
             after=tuple(After(each) for each in ("first machine", "first drill", "first metal")),
         )  # fmt: skip
+        units = self.planned.units
+        widths = {units[n].line.fits for n in self.first if units[n].line.item.place is not None}
         yield Stage(
             key="try first", kind="measure", what="measure the first of each kind and try it on a hive",
-            blocks=(Block(ops=(Op("time", "try_first", Fraction(len(self.first)), FIRST_ARTICLE),)),),
-            skill="assemble", units=max(1, len(self.first)), noun="kinds", after=(After("build first"),),
+            blocks=(Block(ops=(Op("time", "try_first", Fraction(len(widths)), FIRST_ARTICLE),)),), skill="assemble",
+            units=max(1, len(widths)), noun="widths of hive", after=(After("build first"),),
         )  # fmt: skip
 
     def _left(self, key: str, units: Iterable[int]) -> Fraction:
@@ -489,7 +491,7 @@ class _Stages:
         load = Op("time", "load", Fraction(lot.hives), PLACE)
         if lot.is_own and any(each.is_assembled for each in lot.groups):
             yield Stage(
-                key=f"fit/{key}", kind="fit", what=f"take to {key} and put on", skill="fit", units=max(1, lot.hives),
+                key=f"fit/{key}", kind="fit", what=f"take to {lot.place} and put on", skill="fit", units=max(1, lot.hives),
                 blocks=(Block(ops=(load, Op("time", "fit", Fraction(lot.hives), PLACE))),), noun="hives", lot=key,
                 each=(Op("time", "drive", Fraction(1), PLACE),), held={"car": 1}, after=tuple(after),
             )  # fmt: skip
