@@ -1,4 +1,4 @@
-"""One customer's part of a planned batch: their hives and items, and the pieces of the whole run that serve them."""
+"""One customer's part of a planned batch: the customer's hives and items, and their pieces of the whole run."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -15,7 +15,7 @@ from woodshop.shape.part import Part, Role, counted
 def customers_of(batch: Batch) -> dict[str, tuple[Hives, ...]]:
     """The groups of hives of each customer, in the order of the design.
 
-    Hives without a customer are under their order, and without an order under their own name.
+    Hives without a customer are listed under their order or, without an order, under their own name.
     """
     found: dict[str, list[Hives]] = {}
     for hives in batch.hives:
@@ -24,9 +24,10 @@ def customers_of(batch: Batch) -> dict[str, tuple[Hives, ...]]:
 
 
 def hives_named(batch: Batch, name: str) -> tuple[str, tuple[Hives, ...]]:
-    """The full name of a customer or order, and its groups of hives; `name` is either, in any case of letters.
+    """The full name of a customer or order, and its groups of hives.
 
-    Raises InputError if there is none.
+    `name` is the name of the customer or the number of the order, in upper or lower case. Raises InputError if it
+    matches none.
     """
     found = customers_of(batch)
     orders: dict[str, list[Hives]] = {}
@@ -50,11 +51,11 @@ def _folded(name: str) -> str:
 
 
 def of_hives(planned: PlannedBatch, hives: tuple[Hives, ...]) -> PlannedBatch:
-    """The part of a planned batch that is for some of its hives, with the marks and part names of the whole.
+    """The part of a planned batch that is for some of its hives. Marks and part names are those of the whole batch.
 
     It has no plans and no purchases, because wood is cut and goods are bought for the whole batch. `cut_before` and
-    `there` are the pieces of that plan for these hives. Items of the whole batch, such as packing blocks, are listed
-    with a count of 0. Findings are those about these hives, and all errors.
+    `there` are the pieces in the plan of the whole batch that are for these hives. Items of the whole batch, such as
+    packing blocks, are listed with a count of 0. The findings are those about these hives, and all errors.
     """
     units = tuple(
         unit if unit.line.item.is_per_hive else replace(unit, line=replace(unit.line, count=0, bought=0))
@@ -86,7 +87,7 @@ def of_hives(planned: PlannedBatch, hives: tuple[Hives, ...]) -> PlannedBatch:
 
 
 def _findings(planned: PlannedBatch, hives: tuple[Hives, ...]) -> Iterator[Finding]:
-    """The findings about these hives, at their places only, and every error."""
+    """The findings about these hives, without the places of other hives, and every error."""
     batch = planned.batch
     owners: dict[str, set[str]] = {place_of(each): {each.name} for each in batch.hives}
     for line in batch.lines:
@@ -103,6 +104,6 @@ def _findings(planned: PlannedBatch, hives: tuple[Hives, ...]) -> Iterator[Findi
 
 
 def _is_about(place: str, own: set[str], owners: dict[str, set[str]]) -> bool:
-    """Whether a place of a finding is one of these hives or items, or none of any hives."""
+    """Whether a place in a finding belongs to one of these hives, or to no hives at all."""
     longest = max((name for name in owners if place.startswith(name)), key=len, default=None)
     return longest is None or bool(owners[longest] & own)
