@@ -38,7 +38,7 @@ from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, 
 from woodshop.units.lengths import ZERO, Length, inch
 
 Marks = dict[tuple[str, Part], str]
-"""The mark of each part needed, by the name of its item and the part."""
+"""The mark of each part needed, keyed by the name of its item and the part."""
 
 
 def assembly_section(planned: PlannedBatch) -> Section:
@@ -58,7 +58,7 @@ def assembly_section(planned: PlannedBatch) -> Section:
 
 
 Made = tuple[Unit, str, int]
-"""Identical units made together: one of them, the boxes they are for, and the number made."""
+"""Identical units made together: one of them, the boxes that they are for, and how many are made."""
 
 
 def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str]) -> list[Block]:

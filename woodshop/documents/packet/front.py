@@ -174,7 +174,7 @@ _NAMED = (
     ("flat board to press sugar", "press it down with a flat board"),
     ("chalk", "chalk"),
 )  # fmt: skip
-"""Tools named in the steps of the chapters: the name in the list, and the words in the steps."""
+"""Tools named in the chapters' steps: the tool's name in the list, and the words that name it in steps."""
 
 
 def _named_in(chapters: Iterable[Section]) -> list[str]:

@@ -101,7 +101,7 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
 _Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]
 """The flowables of blocks at a given width, keyed by the identity of the block.
 
-A second pass for page numbers uses them again.
+The second pass, for page numbers, reuses them.
 """
 
 
