@@ -214,8 +214,7 @@ def checked(
 
 
 def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tuple[PlannedBatch, Path]":
-    """The batch of the design as planned before, and the file of that plan: `earlier`, or by default
-    out/<batch>/plan.json.
+    """The batch of the design as planned before, and that plan's file: `earlier`, or by default out/<batch>/plan.json.
 
     The book is read up to the plan's last event. Raises InputError for no plan, a plan of a rest, or a changed design.
     """

@@ -247,8 +247,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Dimensions for the sizes and positions of cuts, or for the first hole and the pitch of a row of identical
-    holes."""
+    """Dimensions for the sizes and positions of cuts; for a row of identical holes, for its first hole and pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):

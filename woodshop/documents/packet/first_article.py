@@ -119,7 +119,7 @@ def first_article_section(
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
     """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    A mesh under the rim lies where the straightedge does. For a higher mesh, its height above the rim's edge is added.
+    A mesh under the rim is level with the straightedge. For a higher mesh, its height above the rim's edge is added.
     """
     unit = planned.batch.unit
     words = "Take the fondant board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
@@ -260,8 +260,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 
 
 def limits_section(planned: PlannedBatch) -> Section:
-    """Explains for the report what sets the limits of the first article, and what a sample says about the rest of the
-    run."""
+    """What sets the limits of the first article, and what a sample says about the rest of the run, for the report."""
     unit = planned.batch.unit
     found = articles_of(planned)
     if not found:

@@ -43,9 +43,7 @@ def customer_files(whole: PlannedBatch, part: PlannedBatch, customer: str) -> di
 
 
 def customer_packet(whole: PlannedBatch, part: PlannedBatch, customer: str) -> Document:
-    """The pages for one `customer`, with the part letters of the whole batch's packet, which has the buying and cutting
-    pages.
-    """
+    """The pages for one `customer`, without buying and cutting. Part letters are those of the whole batch's packet."""
     chapters = tuple(
         chapter
         for chapter in (
