@@ -129,7 +129,7 @@ def other_ready(planned: PlannedBatch) -> list[Block]:
         )
     pairs = zip_longest(views[::2], views[1::2])
     rows = [KeepTogether((Beside(left, right),) if right else left) for left, right in pairs]
-    return [Heading("Hives that are set up another way", 2), *rows] if rows else []
+    return [Heading("Hives set up another way", 2), *rows] if rows else []
 
 
 def _view(planned: PlannedBatch, stack: Stack, places: list[str], height: str) -> Figure:
