@@ -204,7 +204,7 @@ def _cut(text: str, wide: float, size: float) -> str:
 
 
 def _ticks(low: int, high: int) -> list[int]:
-    """About four to eight round amounts of money between two differences, including zero."""
+    """About four to eight round amounts of money, for an axis between two differences; zero is one of them."""
     unit = 1
     while True:
         for step in (unit * each for each in _STEPS):
