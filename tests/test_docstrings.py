@@ -22,7 +22,6 @@ NOT_YET = {
     "checks": 10,
     "cutting": 27,
     "documents": 12,
-    "drawing": 23,
     "engineering": 6,
     "hardware": 12,
     "hive": 10,

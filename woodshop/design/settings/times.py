@@ -141,7 +141,7 @@ def settled_work(shop: WorkTables | None) -> ShopWork:
 def standards_of(
     shop: WorkTables | None, operations: Mapping[tuple[str, str], Operation], defaults: list[Default]
 ) -> dict[tuple[str, str], Standard]:
-    """The minutes for these operations, by table and key; `defaults` gets those that the shop does not give."""
+    """The minutes for these operations, by table and key; those not given by the shop are added to `defaults`."""
     found = {}
     for (table, key), operation in operations.items():
         given = None if shop is None else getattr(shop.times if table == "time" else shop.setup, key)

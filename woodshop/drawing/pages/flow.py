@@ -25,7 +25,7 @@ from woodshop.drawing.values.style import (
 
 
 def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
-    """Draws one line of text with built fractions, its baseline starting at (x, y)."""
+    """Draws a line of text in `font` and `size` with built fractions, its baseline starting at (x, y)."""
     pieces = runs(text, size, font)
     if not pieces:
         return
@@ -84,7 +84,7 @@ _PAINT = {(True, False): "S", (False, True): "f", (True, True): "B", (False, Fal
 
 
 def _path(mark: Stroke) -> str:
-    """A line as PDF operators (ISO 32000-1, 8.5); the library would be slow for the thousands of lines on a sheet."""
+    """A line as PDF operators (ISO 32000-1, 8.5). The library is too slow for the thousands of lines on a sheet."""
     operators = [f"{_number(x)} {_number(y)} l" for x, y in mark.points]
     operators[0] = operators[0][:-1] + "m"
     if mark.closed:
@@ -101,7 +101,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
     """Text wrapped to the available width.
 
     `lead` is printed in bold before the text. `marker` is printed in the indent of the first line, and `tick` puts a
-    tick box before it. `entry` is its level in the outline.
+    tick box there. `entry` is its level in the outline.
     """
 
     def __init__(
@@ -338,7 +338,7 @@ class SideBySide(Flowable):  # type: ignore[misc]
 class BesideFlow(Flowable):  # type: ignore[misc]
     """Figures in column `on` and text in the other column, continued below both to make the block short.
 
-    If a page has no space for the figures, the text begins there. `half` and `whole` are the text at each width.
+    If a page cannot hold the figures, the text starts there. `half` and `whole` are the text at half and full width.
     """
 
     def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int) -> None:
@@ -377,7 +377,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
 
 
 def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: float) -> None:
-    """Draws items one below another, downward from a position."""
+    """Draws items one below another, downward from a position, in a column `room` points wide."""
     left, top = at
     for flow, before in zip(flows, (None, *flows), strict=False):
         top -= flow.wrap(room, top)[1]
@@ -562,7 +562,7 @@ def _word_width(word: str, size: float, font: str) -> float:
 
 
 def key_figures_flow(block: model.KeyFigures, room: float) -> Flowable:
-    """Important numbers side by side, each below its meaning."""
+    """Important numbers side by side, each below its caption."""
     count = max(len(block.figures), 1)
     wide = room / count
     top: list[Any] = []

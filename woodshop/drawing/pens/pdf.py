@@ -110,7 +110,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
     anchors = frozenset(_anchors(document.blocks))
 
     class Pages(Canvas):  # type: ignore[misc]
-        """Keeps the pages back until their number is known, then adds header and footer."""
+        """Holds the pages until the page count is known, then adds headers and footers."""
 
         def __init__(self, *args: Any, **named: Any) -> None:
             super().__init__(*args, **named | {"initialFontName": REGULAR})
@@ -227,9 +227,9 @@ def _unkept(flows: list[Any]) -> Iterator[Any]:
 
 
 def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, float]]:
-    """The content that must follow a heading on its page, each with the part that can go on the next page.
+    """The items that must follow a heading on its page, each with the height that can go on the next page.
 
-    That part is the rest of a text or table. A short text stays with the start of the content after it.
+    This is the height of the rest of a paragraph or table. A short paragraph stays with the start of the next item.
     """
     parts: list[tuple[Any, float]] = []
     stands = 0.0
@@ -349,7 +349,7 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
 
 
 def _tiny(drawn: Fitted, height: float) -> bool:
-    """Whether every view is less than half the available height, because texts and dimensions need the space."""
+    """Whether every view is less than half the available height, because labels and dimensions need the space."""
     sides = ((b - a).mm * view.enlarged for view in drawn.drawing.views for a, b in zip(*view.bounds, strict=True))
     return 2 * float(max(sides, default=Fraction(0)) * drawn.scale * POINTS_PER_MM) < height
 
