@@ -10,10 +10,10 @@ from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buy_list import recipe, water_of
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.weights import weight_of
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
-from woodshop.trade.season.packing import weight_of
 from woodshop.units.lengths import ZERO, Density, Length, Mass, Volume, decimals, inch
 
 _PAST = inch(1)  # the backing beyond the rim, on all sides
