@@ -95,9 +95,7 @@ def test_a_new_schedule_replaces_the_one_before(schedule: Callable[..., Result],
     assert numbers(folder)["number"] == 2
 
 
-def test_what_cannot_be_scheduled_is_one_error(
-    schedule: Callable[..., Result], design: Path, tmp_path: Path
-) -> None:
+def test_what_cannot_be_scheduled_is_one_error(schedule: Callable[..., Result], design: Path, tmp_path: Path) -> None:
     none = run("schedule", design, "--earlier", tmp_path / "plan.json")
     assert none.exit_code == 3
     assert none.stderr.count("error: ") == 1

@@ -8,6 +8,7 @@ import click
 
 from woodshop.cli.checking import planned_before
 from woodshop.cli.frame import FILE, claim, command, main, read_text, say, show
+from woodshop.cli.planning import effort_of
 from woodshop.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -20,21 +21,23 @@ _DATE = click.DateTime(formats=["%Y-%m-%d"])
 @click.argument("design", type=FILE)
 @click.option("--earlier", type=FILE, help="The plan to schedule. Default: out/<batch>/plan.json.")
 @click.option("--today", type=_DATE, metavar="DATE", help="Schedule what is left from this day on, such as 2026-11-07.")
-@click.option("--done", type=FILE, help="Sheet of what is finished. Default: the shop's book.")
 @click.option("--book", type=FILE, help="The shop's book. Default: the book that the design names, if any.")
 @click.option(
     "--replaces", type=FILE, help="The schedule that this one replaces. Default: the last one of this plan, if any."
 )
 @click.option("--out", type=FILE, help="Folder for the schedule. Default: out/<batch>-days.")
+@click.option("--quick", is_flag=True, help="Spend less time searching. The schedule may be slightly worse.")
+@click.option("--thorough", is_flag=True, help="Search longer: minutes for a large order.")
 @command
 def schedule(
     design: Path,
     earlier: Path | None,
     today: datetime | None,
-    done: Path | None,
     book: Path | None,
     replaces: Path | None,
     out: Path | None,
+    quick: bool,
+    thorough: bool,
     as_json: bool,
 ) -> int:
     """Schedule a planned batch: who does what, and when.
@@ -51,12 +54,13 @@ def schedule(
     from woodshop.plan.rest.earlier_plan import read_sealed
     from woodshop.schedule.schedule_batch import schedule_batch
 
+    effort = effort_of(quick, thorough)
     claim(out, DAYS_NAMES)
     planned, where = planned_before(design, earlier, book)
     folder = out if out is not None else Path("out") / f"{planned.batch.name}-days"
     claim(folder, DAYS_NAMES)
     before = _replaced(replaces, (folder, where.parent), planned.batch.name)
-    found = schedule_batch(planned, today=None if today is None else today.date(), done=done, say=say)
+    found = schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort)
     if found.schedule is None:
         show(schedule_section(found, None), as_json)
         return 0
