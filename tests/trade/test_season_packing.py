@@ -83,7 +83,7 @@ def test_every_board_has_bowls_of_its_own(tmp_path: Path, text: str, bowls: int)
     assert station is not None
     assert station.mix.bowls == bowls
     planned = bought_batch(settled, units, (), purchases=(), unpriced=(), report=Report(()))
-    assert f"in {bowls} bowls. Each board gets equal bowls" in str(mix_chapter(planned).blocks)
+    assert f"in {bowls} bowls. Each fondant board gets equal bowls" in str(mix_chapter(planned).blocks)
     (mixing,) = (work for work in work_of(planned, cost_rows(settled, units)) if work.key == "mix")
     assert mixing.count == bowls
     assert any((d.where, d.name, d.value) == ("board", "bowl", "8 lb") for d in settled.defaults) == (

@@ -67,7 +67,7 @@ TOPICS = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class StagePart:
     """A part of a stage that becomes one activity: its share of the lot, its operations, and its exact minutes.
 
     `first` and `last` number its things, counted from 1. `wait` are minutes in which its people can do nothing.
@@ -144,7 +144,7 @@ class Builder:
         self.stages = {stage.key: stage for stage in stages}
         skills = dict.fromkeys(stage.skill for stage in stages if stage.skill and not stage.is_empty)
         self.longest = {skill: longest_of(self.batch.crew, skill) for skill in skills}
-        self._parts: dict[str, list[Part]] = {}
+        self._parts: dict[str, list[StagePart]] = {}
 
     def count(self) -> int:
         """The number of activities, without making them."""
@@ -169,13 +169,13 @@ class Builder:
             least.append(ceil(Fraction(stage.units, self.means.trip[stage.lot])))
         return max(1, min(max(least), stage.units))
 
-    def parts(self, stage: Stage) -> list[Part]:
+    def parts(self, stage: Stage) -> list[StagePart]:
         """The parts of a stage. It is empty if the stage is."""
         if stage.key not in self._parts:
             self._parts[stage.key] = [] if stage.is_empty else list(self._divided(stage))
         return self._parts[stage.key]
 
-    def _divided(self, stage: Stage) -> Iterator[Part]:
+    def _divided(self, stage: Stage) -> Iterator[StagePart]:
         if stage.rest is not None:
             for part in self.parts(self.stages[stage.after[0].stage]):
                 yield replace(part, ops=(), minutes=Fraction(stage.rest), setting="", wait=Fraction(0))
@@ -192,7 +192,7 @@ class Builder:
             whole = (*setups, *ops, *stage.each)
             minutes = minutes_of(whole, self.batch)
             wait = self._wait(stage, last - first, minutes)
-            yield Part(
+            yield StagePart(
                 low=low, high=high, ops=whole, minutes=minutes + wait, first=first + 1, last=last, wait=wait,
                 setting=block.setting if number > 1 else "",
             )  # fmt: skip
@@ -204,7 +204,7 @@ class Builder:
             return Fraction(0)
         return max(Fraction(0), (ceil(Fraction(frames, clamps)) - 1) * self.batch.crew.clamp_minutes - minutes)
 
-    def _chained(self, stage: Stage) -> Iterator[Part]:
+    def _chained(self, stage: Stage) -> Iterator[StagePart]:
         """Blocks in order: short ones joined into one part, long ones divided into parts of one setting."""
         limit = Fraction(self._limit(stage))
         pieces: list[tuple[tuple[Op, ...], str]] = []
@@ -227,11 +227,11 @@ class Builder:
             pieces.append((tuple(joined), ""))
         for n, (ops, setting) in enumerate(pieces):
             low, high = Fraction(n, len(pieces)), Fraction(n + 1, len(pieces))
-            yield Part(low=low, high=high, ops=ops, minutes=minutes_of(ops, self.batch), setting=setting)
+            yield StagePart(low=low, high=high, ops=ops, minutes=minutes_of(ops, self.batch), setting=setting)
 
     # ---- activities --------------------------------------------------------------------------------
 
-    def left(self, stage: Stage) -> list[tuple[int, Part]]:
+    def left(self, stage: Stage) -> list[tuple[int, StagePart]]:
         """The parts that are not finished, with their numbers; one that is begun has the minutes that remain."""
         found = []
         for n, part in enumerate(self.parts(stage), 1):
@@ -314,7 +314,7 @@ class Builder:
         ]
         return max(both, default=0)
 
-    def _what(self, stage: Stage, part: Part) -> str:
+    def _what(self, stage: Stage, part: StagePart) -> str:
         words = stage.what[:1].upper() + stage.what[1:]
         count = part.last - part.first + 1
         if stage.noun and stage.kind in ("pack", "dry"):
@@ -324,13 +324,13 @@ class Builder:
             return f"{words}, {stage.noun} {span} of {stage.units}"
         return words
 
-    def _uses(self, stage: Stage, part: Part) -> tuple[ResourceUse, ...]:
+    def _uses(self, stage: Stage, part: StagePart) -> tuple[ResourceUse, ...]:
         count = part.last - part.first + 1
         found = [ResourceUse(key, amount * count) for key, amount in stage.uses.items()]
         held = {key: min(amount, count) if key == "clamps" else amount for key, amount in stage.held.items()}
         return (*found, *(ResourceUse(key, amount) for key, amount in held.items()))
 
-    def _steps(self, part: Part) -> tuple[Step, ...]:
+    def _steps(self, part: StagePart) -> tuple[Step, ...]:
         """The steps of an activity; their minutes add up to its own."""
         if not part.ops:
             return ()
@@ -381,7 +381,7 @@ class Builder:
                 found[one.stage] = one
         return list(found.values())
 
-    def _links(self, after: After, stage: Stage, own: Sequence[tuple[int, Part]]) -> Iterator[Precedence]:
+    def _links(self, after: After, stage: Stage, own: Sequence[tuple[int, StagePart]]) -> Iterator[Precedence]:
         before = self.stages[after.stage]
         parts = self.left(before)
         if before.is_chain and not after.is_by_share:

@@ -303,9 +303,9 @@ def _starts(
 def narrowed(
     project: Project, starts: Sequence[Ranges], length: tuple[int, ...], lags: tuple[Lag, ...]
 ) -> tuple[Ranges, ...]:
-    """Starts that the lags leave, each moved to the next time at which the activity can start, until nothing changes.
+    """The starts that the lags allow. `length` is the length of each activity, in the unit of the starts.
 
-    Raises InfeasibleProjectError with the activities of the chain if one is left without a start.
+    If an activity is left without a start, raises InfeasibleProjectError with the activities of its chain.
     """
     found = list(starts)
     arcs = [(lag.before, lag.after, length[lag.before] + lag.least) for lag in lags]

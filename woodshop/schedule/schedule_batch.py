@@ -21,7 +21,7 @@ from woodshop.schedule.values import Project
 
 MOST_ACTIVITIES = 1500  # more take too long to solve
 _SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
-_MORE_DAYS = 10
+_MORE_DAYS, _TRIES = 10, 3
 _NO_DATE = "There is no date. Give a due day (on_by or due), or a first day of work (start under [crew])."
 _TOO_MUCH = "It is more work than the crew can do in a year."
 _TOO_LONG = "Done one thing after another, it takes the crew more than two years."
@@ -87,10 +87,11 @@ def _trimmed(builder: Builder, project: Project) -> Project:
     """The project with fewer days, if a better schedule shows that they suffice, and some days to spare."""
     crew, zone = builder.batch.crew, project.zone
     more = timedelta(days=_MORE_DAYS + crew.drying_days + crew.spare_days)
-    found = first_schedules(prepare(project))
+    prepared = prepare(project)
+    found = first_schedules(prepared, _TRIES)
     if not found:
         return project
-    unit = prepare(project).unit
+    unit = prepared.unit
     first, last = project.days[0].day, project.days[-1].day
     if project.is_backward:
         starts = [min(start for start, people in each if people) for each in found]

@@ -99,7 +99,8 @@ class Stage:
 class Lot:
     """An order, or the user's own hives of one apiary. `name` is its name for people, and unique in the batch.
 
-    `groups` are its groups of hives; `hives` is how many of them get something, and `boards` are packed boards.
+    `groups` are its groups of hives. `hives` is for how many of them something is wrapped, spares included; `to_fit` is
+    on how many of them something is put. `boards` are packed boards.
     """
 
     name: str
@@ -107,6 +108,7 @@ class Lot:
     is_own: bool
     due: date | None
     hives: int
+    to_fit: int
     boards: int
 
     @property
@@ -144,7 +146,12 @@ def lots_of(batch: Batch, rows: tuple[CostRow, ...], packed: Mapping[str, int]) 
             name = f"{name} ({n + 1})"
         count = sum(wrapped.get(each.name, 0) for each in own)
         boards = sum(packed.get(each.name or each.format, 0) for each in own)
-        lots.append(Lot(name=name, groups=tuple(own), is_own=is_own, due=due, hives=count, boards=boards))
+        fitted = 0
+        for each in own:
+            fitted += max(packed.get(each.name or each.format, 0), min(wrapped.get(each.name, 0), each.count))
+        lots.append(
+            Lot(name=name, groups=tuple(own), is_own=is_own, due=due, hives=count, to_fit=fitted, boards=boards)
+        )
     return tuple(sorted(lots, key=lambda lot: (lot.due is None, lot.due or date.max)))
 
 
@@ -460,7 +467,7 @@ class _Stages:
         if lot.boards:
             yield from self._pack(lot, rows)
             ready.append(After(f"dry/{key}", is_by_share=True))
-        wrap = Op("time", "wrap", Fraction(lot.hives), PLACE)
+        wrap = Op("time", "wrap", Fraction(lot.hives), ASSEMBLY)
         yield Stage(
             key=f"wrap/{key}", kind="wrap", what=f"label and wrap {to}", skill="pack", units=hives, noun="hives",
             blocks=(Block(ops=(*bench("label", "bag")[0].ops, wrap)),), lot=key, after=(*ready, *self._parts(own)),
@@ -488,19 +495,21 @@ class _Stages:
         after = [After(f"wrap/{key}", is_by_share=True)]
         if lot.boards:
             after.append(After(f"dry/{key}", wanted=crew.spare_days * MINUTES_A_DAY, is_by_share=True))
-        load = Op("time", "load", Fraction(lot.hives), PLACE)
+        place = MIX if self.packed else PLACE
+        load = Op("time", "load", Fraction(lot.to_fit), place)
         if lot.is_own and any(each.is_assembled for each in lot.groups):
+            units = max(1, lot.to_fit)
             yield Stage(
-                key=f"fit/{key}", kind="fit", what=f"take to {lot.place} and put on", skill="fit", units=max(1, lot.hives),
-                blocks=(Block(ops=(load, Op("time", "fit", Fraction(lot.hives), PLACE))),), noun="hives", lot=key,
-                each=(Op("time", "drive", Fraction(1), PLACE),), held={"car": 1}, after=tuple(after),
+                key=f"fit/{key}", kind="fit", what=f"take to {lot.place} and put on", skill="fit", units=units,
+                blocks=(Block(ops=(load, Op("time", "fit", Fraction(lot.to_fit), place))),), noun="hives", lot=key,
+                each=(Op("time", "drive", Fraction(1), place),), held={"car": 1}, after=tuple(after),
             )  # fmt: skip
             return
         if lot.is_own:
             return
         yield Stage(
             key=f"hand over/{key}", kind="hand over", what=f"hand over {key}", skill="load", lot=key,
-            blocks=(Block(ops=(Op("time", "hand_over", Fraction(1), PLACE), load)),), after=tuple(
+            blocks=(Block(ops=(Op("time", "hand_over", Fraction(1), place), load)),), after=tuple(
                 replace(each, is_by_share=False) for each in after),
         )  # fmt: skip
 

@@ -185,14 +185,14 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""The number of days (common practice, no source), because prices of lumber and feed change with the season."""
+"""The number of days for which prices count as current: they change with the season (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
     """The costs of one order, not counting the goods. Money is in cents; `tax` is a fraction.
 
-    The fee is charged once for an order of goods below `free_from`; goods below `minimum` are not sold.
+    If the goods total less than `free_from`, the order costs the fee; if less than `minimum`, it is not accepted.
     `tax_on_delivery` and `stale_after` are None if the lumberyard file does not set them.
     """
 

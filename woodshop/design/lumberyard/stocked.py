@@ -37,7 +37,7 @@ def read_stocked(design: Design) -> Lumberyard:
 
 
 def stocked(lumberyard: Lumberyard, inventory: Inventory | None, unit: LengthUnit) -> Lumberyard:
-    """The lumberyard with the newer prices, rack and stock of the book, or the lumberyard itself if there is no book.
+    """The lumberyard with the newer prices, rack and stock of the book, or unchanged if there is no book.
 
     Raises InputError if the book is in another currency.
     """
@@ -225,8 +225,7 @@ def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
 
 
 def _seller(name: str, lumberyard: Lumberyard) -> str:
-    """The lumberyard that the book calls by this name, or by the first words of its name, or "" unless exactly one
-    matches."""
+    """The only lumberyard with this name in the book, or whose name starts with it; "" if none or several match."""
     plain = folded(name)
     known = [terms.lumberyard for terms in lumberyard.terms]
     exact = [each for each in known if folded(each) == plain]

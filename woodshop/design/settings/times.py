@@ -73,7 +73,7 @@ TRIPS = (
     Operation("fit", "put on", "hive"),
     Operation("hand_over", "hand over an order", "order"),
 )
-"""Operations that a schedule needs and no price includes."""
+"""Operations that count in a schedule but not in a price."""
 ALL_BY_KEY = BY_KEY | {(each.table, each.key): each for each in TRIPS}
 
 

@@ -8,7 +8,7 @@ from woodshop.units.lengths import Length, millimetre
 from woodshop.units.wording import LengthUnit
 
 _SAWS = {TABLE_SAW: "rip", MITER_SAW: "crosscut", CIRCULAR_SAW: "crosscut", HAND_SAW: "crosscut"}
-"""Each saw of the design, and the cut whose kerf it takes if a measurement names no saw."""
+"""For each saw of the design, the kind of cut whose measured kerf applies to it if the measurement names no saw."""
 
 
 def with_kerfs(sawing: SawTables, inventory: Inventory | None, unit: LengthUnit, defaults: list[Default]) -> ToolsTable:

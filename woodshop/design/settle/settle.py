@@ -47,8 +47,7 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
 
     The others are omitted and listed with the reason.
 
-    If more than one size fits, only the shortest is kept, so one size serves the batch. Screws of unknown size are
-    kept.
+    If several sizes fit, only the shortest is kept, so one size serves the batch. Screws of unknown size are kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)

@@ -16,12 +16,11 @@ _BECOMES = {
     WITH_MESH: ("", WITH_MESH, EMPTY),
     EMPTY: ("", EMPTY),
 }
-"""For each form that is wanted, the forms of units that need not be made again for it."""
+"""For each form that can be wanted, the forms of units that can be used for it."""
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:
-    """The items that make up a unit in the book (for a board without mesh, its rim), or none if its name or form is
-    unknown."""
+    """The items in a unit in the book (for a board without mesh, its rim), or none if its name or form is unknown."""
     if form not in ("", *FORMS):
         return ()
     found: list[str] = []

@@ -99,7 +99,7 @@ def settled_box(
     """The box and the measured gaps over its top bars; if there are none, the default was used.
 
     Sizes in the design must be within the measured range. Measured sizes override the table. Averages are rounded to
-    the nearest mark of the tape. Raises InputError if the frames do not fit in the box.
+    the nearest mark on the tape. Raises InputError if the frames do not fit in the box.
     """
     where = table.name or f"{table.frames}-frame hives"
     sizes = _Sizes(table, measured, where, defaults, wording)

@@ -101,7 +101,7 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
 _Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]
 """The flowables of blocks at a given width, keyed by the identity of the block.
 
-A second pass for page numbers uses them again.
+The second pass, for page numbers, reuses them.
 """
 
 
@@ -151,7 +151,7 @@ def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
     """Every anchor to which links can lead."""
     for block in blocks:
         match block:
-            case model.Heading() if block.anchor:
+            case model.Heading() | model.Paragraph() if block.anchor:
                 yield block.anchor
             case model.Table():
                 yield from (anchor for _, anchor in block.anchors)
@@ -262,7 +262,9 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
             return [head]
         case model.Paragraph():
             size = STYLE.small if block.small else STYLE.body
-            return [TextFlow(block.text, size, lead=block.lead, after=4)]
+            text = TextFlow(block.text, size, lead=block.lead, after=4)
+            text.anchor = block.anchor
+            return [text]
         case model.Bullets():
             return [TextFlow(item, indent=13, marker="•", after=2) for item in block.items]
         case model.Steps():
@@ -313,7 +315,9 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
     if drawn[0] == drawn[1]:
         return [SideBySide(cells)]
     on = drawn.index(True)
-    return [BesideFlow(cells[on], cells[1 - on], [f for each in sides[1 - on] for f in _block(each, room)], on)]
+    return [
+        BesideFlow(cells[on], cells[1 - on], [f for each in sides[1 - on] for f in _block(each, room)], on, room[1])
+    ]
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:

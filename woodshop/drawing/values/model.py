@@ -222,11 +222,12 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text. `lead` is printed first, in bold; `small` is for sources and notes."""
+    """Running text. `lead` is printed first, in bold; `small` is for sources and notes; `anchor` leads to it."""
 
     text: str
     lead: str = ""
     small: bool = False
+    anchor: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,7 +297,8 @@ class Table:
 
     A table breaks across pages between rows and repeats its headings. A cell "[ ]" is a tick box; line breaks in a cell
     are kept. `small` uses the type for sources and notes. `links` are (row, column, anchor); the cell leads to the
-    anchor if the document has it. `anchors` are (row, anchor).
+    anchor if the document has it. `anchors` are (row, anchor). `continued` is the name of the list, which is repeated
+    on the next page.
     """
 
     columns: tuple[Column, ...]
@@ -305,6 +307,7 @@ class Table:
     small: bool = False
     links: tuple[tuple[int, int, str], ...] = ()
     anchors: tuple[tuple[int, str], ...] = ()
+    continued: str = ""
 
     def __post_init__(self) -> None:
         for i, row in enumerate(self.rows):

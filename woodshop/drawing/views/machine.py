@@ -98,8 +98,7 @@ def in_order(paths: Iterable[Path]) -> tuple[Path, ...]:
 
 
 def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
-    """The paths of a face in its position on a board: moved, rotated 90° to the left if `turned` is true, never
-    mirrored."""
+    """The paths of a face at its position on a board, rotated 90° to the left if `turned` is true, never mirrored."""
 
     def put(point: Point) -> Point:
         x, y = (face.size[1] - point[1], point[0]) if turned else point
