@@ -87,7 +87,7 @@ def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
 
 
 def proof_of(each: Outcome) -> str:
-    """A text about how close the cost is to its lower bound."""
+    """Text on how close the cost is to its lower bound."""
     if each.pays is None or each.least is None:
         return ""
     gap = each.pays - each.least

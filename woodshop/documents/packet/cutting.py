@@ -165,7 +165,7 @@ def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> 
 
 
 def is_by_setting(boards: int, batch: Batch) -> bool:
-    """Whether the cuts of this many boards of a material are listed by setting, not board by board."""
+    """Whether the cuts for this many boards of a material are listed by setting, not board by board."""
     if batch.saw.order is not None:
         return batch.saw.order == "by setting"
     return boards >= int(fact("saw.by_setting_from").value.partition(" ")[0])
