@@ -123,10 +123,10 @@ def result_files(
     planned: PlannedBatch, progress: Callable[[str], None], rest: PlanOfRest | None = None
 ) -> dict[str, bytes]:
     """The packet, the report, the drawings, the lists and the plan. The manifest is added when they are written. With
-    `rest`, `planned` is the rest of an earlier plan, and the packet says what changed.
+    `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `progress` gets messages.
 
-    The cores share the work; the number of cores does not change the files. Raises InputError for content that cannot
-    be drawn or printed.
+    The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
+    printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once

@@ -216,11 +216,11 @@ class Tools:
 
     @property
     def for_edge(self) -> str:
-        """The tool that straightens an edge that no fence can guide."""
+        """The tool that straightens an edge too crooked to run along the fence."""
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
-        """The saw that cuts a sheet of this size; `is_along` says whether it cuts along it.
+        """The saw that cuts a sheet of this size; `is_along` says whether the cut runs along the sheet.
 
         Large sheets are cut with a guide.
         """

@@ -99,7 +99,7 @@ def settled_box(
     """The box and the measured gaps over its top bars; if there are none, the default was used.
 
     Sizes in the design must be within the measured range. Measured sizes override the table. Averages are rounded to
-    the nearest mark of the tape. Raises InputError if the frames do not fit in the box.
+    the nearest mark on the tape. Raises InputError if the frames do not fit in the box.
     """
     where = table.name or f"{table.frames}-frame hives"
     sizes = _Sizes(table, measured, where, defaults, wording)
@@ -154,7 +154,7 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") 
 
 
 def height_row(name: str, national: bool) -> Fact:
-    """The fact for a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
+    """The fact for a "deep", "medium" or "shallow" box or, for a British National, its brood box or super."""
     if national:
         return fact("box.national_brood_height" if name == "deep" else "box.national_super_height")
     return fact(f"box.height_{name}")
@@ -354,7 +354,7 @@ def settled_woodenware(
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
-    """The boxes, bottom box first: the given boxes, or boxes that are all like the top box."""
+    """The boxes, bottom box first: the given boxes, or copies of the top box."""
     table, heights = asked.table, asked.table.boxes
     if heights is None:
         least = fact("hive.frames_least").number

@@ -20,16 +20,21 @@ from woodshop.drawing.values.model import (
 from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Schedule
-from woodshop.units.wording import minutes_text, span_text, weekday_text
+from woodshop.units.wording import minutes_text, span_text, weekday_in_short, weekday_text
 
 _TICK = "[ ]"
-_COLUMNS = (
-    Column("time", weight=13, cut_size=True),
-    Column("done", Align.CENTRE, weight=3),
-    Column("what to do", weight=25),
-    Column("for", weight=9),
-    Column("packet", weight=8),
-)
+_MOST_KEPT = 20  # lines of a day that are kept on one page
+
+
+def _columns(day: date) -> tuple[Column, ...]:
+    """The columns of a day. Its date is in the headings, because a long table repeats them on the next page."""
+    return (
+        Column(weekday_in_short(day), weight=13, cut_size=True),
+        Column("done", Align.CENTRE, weight=3),
+        Column("what to do", weight=25),
+        Column("for", weight=9),
+        Column("packet", weight=8),
+    )
 
 
 def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -> tuple[Section, ...]:
@@ -42,7 +47,8 @@ def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -
         if own:
             days = tuple(_days(schedule, own, topics, dry))
             total = minutes_text(sum(each.end - each.start for each in own))
-            words = f"{total} of work on {len(days)} day{'s' if len(days) > 1 else ''}."
+            count = len({day_of(schedule.project.days, each.start) for each in own})
+            words = f"{total} of work on {count} day{'s' if count > 1 else ''}."
             title = f"Work of {plain(person.name)}"
             found += [Section("", (PageBreak(),)), Section(title, (Paragraph(words), *days))]
     return tuple(found)
@@ -67,10 +73,16 @@ def _days(
         days.setdefault(day_of(schedule.project.days, block.start).day, []).append(block)
     seen: set[str] = set()
     for day, blocks in days.items():
-        new = list(dict.fromkeys(topic for each in blocks for topic in topics.get(each.kind, ()) if topic not in seen))
+        hurts = dict.fromkeys(topic for each in blocks for topic in topics.get(each.kind, ()))
         rows = tuple(_row(schedule, each, dry) for each in blocks)
         year = f", {day.year}" if day.year != schedule.project.days[0].day.year else ""
-        yield KeepTogether((Heading(f"{weekday_text(day)}{year}", 2), *caution_lines(new, seen), Table(_COLUMNS, rows)))
+        sheet: tuple[Block, ...] = (
+            Heading(f"{weekday_text(day)}{year}", 2),
+            *caution_lines(hurts, seen),
+            Table(_columns(day), rows),
+        )
+        is_long = sum(row[2].count("\n") + 1 for row in rows) > _MOST_KEPT
+        yield from sheet if is_long else (KeepTogether(sheet),)
 
 
 def _row(schedule: Schedule, block: WorkBlock, dry: Mapping[str, str]) -> tuple[str, ...]:
@@ -84,14 +96,11 @@ def _row(schedule: Schedule, block: WorkBlock, dry: Mapping[str, str]) -> tuple[
 
 
 def _what(block: WorkBlock, number: int, drying: str) -> Iterator[str]:
-    """One of the activities of a block, and its steps, one on each line."""
+    """One of the activities of a block, and its steps, one on each line, if it has several."""
     activity = block.activities[number]
     company = f", with {' and '.join(map(plain, block.others))}" if block.others and not number else ""
     yield f"{plain(activity.what)}{company}"
-    for step in activity.steps:
-        if len(activity.steps) > 1:
-            yield f"- {plain(step.what)}, {minutes_text(step.minutes)}"
-        elif step.what and step.what != activity.what:
-            yield f"- {plain(step.what)}"
+    if len(activity.steps) > 1:
+        yield from (f"- {plain(step.what)}, {minutes_text(step.minutes)}" for step in activity.steps)
     if drying:
         yield f"- {drying}"

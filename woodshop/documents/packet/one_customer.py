@@ -1,4 +1,4 @@
-"""One customer's packet out of the plan of the whole batch: what to assemble, pack and place for them."""
+"""One customer's packet, made from the plan of the whole batch: what to assemble, pack and place for them."""
 
 from woodshop.design.batch import due_dates
 from woodshop.documents.fullsize.labels import labels_pdf
@@ -30,7 +30,7 @@ ONLY_NAMES = ("packet.pdf", "labels.pdf", "parts.csv")
 
 
 def customer_files(whole: PlannedBatch, part: PlannedBatch, customer: str) -> dict[str, bytes]:
-    """The packet, the labels and the parts of one customer. `part` is their part of the `whole` batch.
+    """The packet, the labels and the parts list for one `customer`. `part` is their part of the `whole` batch.
 
     Raises InputError for content that cannot be drawn or printed.
     """
@@ -43,8 +43,7 @@ def customer_files(whole: PlannedBatch, part: PlannedBatch, customer: str) -> di
 
 
 def customer_packet(whole: PlannedBatch, part: PlannedBatch, customer: str) -> Document:
-    """The pages for one customer. Parts have the letters of the whole packet, which has the pages for buying and
-    cutting."""
+    """The pages for one `customer`, without buying and cutting. Part letters are those of the whole batch's packet."""
     chapters = tuple(
         chapter
         for chapter in (
@@ -100,7 +99,7 @@ def _front(part: PlannedBatch, title: str, customer: str, chapters: tuple[Sectio
 
 
 def _parts(part: PlannedBatch) -> Section:
-    """The parts to take from the pieces of the whole run, by their letters, and the hives that each is for."""
+    """The parts to take from the pieces of the whole batch, by their letters, and the hives that each part is for."""
     needs = sorted(part.cut_before, key=by_mark)
     if not needs:
         return Section("", ())
@@ -121,12 +120,12 @@ def _parts(part: PlannedBatch) -> Section:
         by_hives.setdefault(", ".join(hives[need.mark]), []).append(need.mark)
     if len(by_hives) > 1:
         words = "; ".join(f"{names}: {', '.join(own)}" for names, own in by_hives.items())
-        blocks.append(Paragraph(f"{words}.", lead="For which hives."))
+        blocks.append(Paragraph(f"{words}.", lead="For which hives:"))
     return Section("Parts to take", tuple(blocks))
 
 
 def customer_section(part: PlannedBatch, customer: str, folder: str, plan: str) -> Section:
-    """The message after the packet is written to `folder`, out of the plan in the file `plan`."""
+    """The message after the packet of this `customer` is written to `folder`, from the plan in the file `plan`."""
     summed: dict[str, str | int] = {"batch": part.batch.name, "customer": customer, "folder": folder}
     summed |= {name.replace(" ", "_"): count for name, count in _figures(part).items()}
     summed["plan"] = plan
