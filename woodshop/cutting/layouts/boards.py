@@ -108,7 +108,7 @@ def _at(job: Job, piece: Piece, x: int, y: int) -> Piece:
 
 Part = tuple[int, int, Piece, int]
 Run = tuple[int, int, int, Part]
-"""Like pieces side by side: the start of the first, the distance from start to start, their count, and what they are."""
+"""Equal pieces side by side: the start of the first, the distance to the next start, their count, and the part."""
 Strip = tuple[int, list[Run]]
 
 
