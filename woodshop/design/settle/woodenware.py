@@ -154,7 +154,7 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") 
 
 
 def height_row(name: str, national: bool) -> Fact:
-    """The fact for a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
+    """The fact for a "deep", "medium" or "shallow" box or, for a British National, its brood box or super."""
     if national:
         return fact("box.national_brood_height" if name == "deep" else "box.national_super_height")
     return fact(f"box.height_{name}")

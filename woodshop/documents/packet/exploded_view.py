@@ -96,7 +96,7 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
 
 
 def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
-    """The most common hive ready for winter in the batch, and its numbered list, or None if there is none."""
+    """A picture of the batch's most common hive ready for winter, and its numbered list, or None if there is none."""
     dressed = ready_hives(planned)
     if not dressed:
         return None

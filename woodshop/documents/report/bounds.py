@@ -12,7 +12,7 @@ _FEW = 6  # this many fit in a sentence
 
 
 def certainty_of(each: MaterialPlan, currency: str) -> str:
-    """A sentence about how certain the plan of one material is."""
+    """Sentences about how certain it is that one material has no cheaper plan."""
     plan = each.plan
     name = each.job.material.spoken.capitalize()
     more = dearer(each)
