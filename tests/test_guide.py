@@ -19,18 +19,26 @@ from woodshop.design.lumberyard.lumberyard_file import read_lumberyard, read_lum
 from woodshop.design.lumberyard.lumberyard_tables import LumberyardTable
 from woodshop.design.measured_files import MeasuredTable, read_measured, read_unit_file
 from woodshop.design.orders.lines import read_run
+from woodshop.design.settings.crew_table import read_crew
+from woodshop.design.settings.times import BY_KEY
 from woodshop.design.settle.settle import settle
 from woodshop.documents.answers.guide import guide_section, topics
 from woodshop.documents.report.report import FINDINGS
 from woodshop.drawing.pens.text import markdown_text, section_text, text_width
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.registry import fields_as_parameters
-from woodshop.plan.work.shop_file import BY_KEY, ShopTable, read_shop
+from woodshop.plan.work.shop_file import ShopTable, read_shop
 from woodshop.trade.season.stores import StoresTable, read_stores
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 DESIGNS = CHECKOUT / "designs"
-READERS = {"lumberyard": read_lumberyard, "shop": read_shop, "measured": read_measured, "stores": read_stores}
+READERS = {
+    "lumberyard": read_lumberyard,
+    "shop": read_shop,
+    "measured": read_measured,
+    "stores": read_stores,
+    "crew": lambda path: read_crew(path, "in"),
+}
 COMMANDS = {name: (each.help or "").partition("\n")[0] for name, each in main.commands.items()}
 SHORT = {
     "design": 'batch = "short"\nunit = "in"\nlumberyard = "creekside-lumberyard.toml"\n',
@@ -162,7 +170,7 @@ def test_every_key_of_a_design_and_every_minute_is_listed() -> None:
     lines = TEXTS["design"].splitlines()
     for key in design_keys():
         if key.table != "order":
-            starts = (f"- `{key.name} =", f"- `{key.name}`", f"- `[{key.name}]`", f"- `[[{key.name}]]`")
+            starts = (f"- `{key.name} =", f"- `{key.name}`", f"- `[{key.address}]`", f"- `[[{key.address}]]`")
             assert [line for line in lines if line.startswith(starts)], key
     assert all(f"`{key.name}`" in TEXTS["orders"] for key in design_keys() if key.table == "order")
     assert all(f"- `{setting.name}`: " in TEXTS["design"] for setting in fields_as_parameters(BoardSettings))

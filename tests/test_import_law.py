@@ -92,6 +92,7 @@ WITNESSES = {
         "woodshop.plan.verify_rest",
     },
     "plan/verify_rest.py": {"woodshop.findings"},
+    "schedule/verify_schedule.py": {"woodshop.findings", "woodshop.schedule.values"},
     "cutting/checkers/prove.py": {
         "woodshop.cutting.model.job",
         "woodshop.cutting.model.plan",

@@ -25,7 +25,7 @@ README = Path(__file__).resolve().parents[1] / "README.md"
 TEXT = README.read_text(encoding="utf-8")
 GUIDE = {each.name: each.markdown for each in topics()}
 EXAMPLE = re.compile(r"^ *\$ woodshop (.*)$", re.M)
-FORTNIGHT = EXAMPLE.findall(GUIDE.pop("fortnight"))
+FORTNIGHT = EXAMPLE.findall(GUIDE.pop("two-weeks"))
 """The story of a run, run in order: its commands build on each other."""
 EXAMPLES = list(dict.fromkeys(EXAMPLE.findall("\n".join((TEXT, *GUIDE.values())))))
 
@@ -98,7 +98,7 @@ def ran(example: str) -> Result:
             else:
                 ends = tuple(f"{key} {part}" for key in WRITING for part in (word, Path(word).parent))
                 ran(next(each for each in EXAMPLES if each.endswith(ends) or each.startswith(ends)))
-    if not IS_NIGHT and "quick" in flags(name):
+    if not IS_NIGHT and "quick" in flags(name) and "--only" not in words:
         words = [*(word for word in words if word not in ("--quick", "--thorough")), "--quick"]
     return CliRunner().invoke(main, [name, *words])
 

@@ -1,5 +1,6 @@
 """[worth]: money, work at the saw and offcuts in one sum, read, refused and told."""
 
+import json
 from dataclasses import replace
 from typing import Any
 
@@ -7,6 +8,7 @@ import pytest
 
 from tests.nightly import IS_NIGHT
 from woodshop.checks.check_batch import check_batch
+from woodshop.cutting.layouts.boards import settings_of
 from woodshop.design.batch import Batch
 from woodshop.design.make_units import make_units
 from woodshop.design.settings.buying import wishes_for
@@ -17,6 +19,7 @@ from woodshop.errors import InputError
 from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import batch_to_json, plan_batch, refuse_worth
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.verify import verify_file
 from woodshop.reference.materials import read_material
 from woodshop.units.lengths import Money, inch
 
@@ -111,7 +114,7 @@ def test_only_what_is_sawn_is_weighed(planned: Any) -> None:
         True,
     ]
     for each in planned(WORK).plans:
-        assert (each.setups.weighed is not None) == each.job.material.is_sawn
+        assert (each.sums is not None) == each.job.material.is_sawn
 
 
 def test_lengths_of_an_offcut_are_rounded_up_to_the_grid(planned: Any, shop: Any) -> None:
@@ -127,17 +130,18 @@ def test_a_dearer_plan_is_chosen_for_less_work_and_told_so(planned: Any) -> None
     """Money up, the sum down; no page calls it the cheapest, and the sum by hand is that of the page."""
     cheap, dear = planned("").plans[0], planned(WORK).plans[0]
     assert dear.plan.cost > cheap.plan.cost
-    sums = dear.setups.weighed
+    sums = dear.sums.plan
     layouts = dear.plan.layouts
     assert sums.layouts == 500 * len(layouts)
-    assert sums.total == dear.plan.cost + 500 * len(layouts) + 200 * dear.setups.settings
-    assert sums.total < dear.setups.weighed_before.total
-    assert dear.setups.least_sum <= sums.total
+    settings = sum(settings_of(dear.plan.job, layout) for layout in layouts)
+    assert sums.total == dear.plan.cost + 500 * len(layouts) + 200 * settings
+    assert sums.total < dear.sums.cheapest.total
+    assert dear.sums.least <= sums.total
     more = Money(dear.plan.cost - cheap.plan.cost)
     told = certainty_of(dear, "USD")
     assert f"{more} more than the cheapest plan found, by choice" in told
     assert f"it totals {Money(sums.total)}" in told
-    assert f"no plan totals less than {Money(dear.setups.least_sum)}" in told
+    assert f"no plan totals less than {Money(dear.sums.least)}" in told
     assert "By choice" in certainty_text(planned(WORK))
     assert "costs less." not in certainty_text(planned(WORK))  # only "costs less than" a bound
     assert "By choice" not in certainty_text(planned(""))
@@ -162,5 +166,6 @@ def test_the_plan_file_holds_the_sums_as_the_planners_word(planned: Any) -> None
     each = planned(WORK).plans[0]
     sums = told["sums"][each.job.material.name]
     assert sums["money"] + sums["layouts"] + sums["settings"] - sums["offcuts"] == sums["sum"]
-    assert sums["planner_says_no_sum_below"] == each.setups.least_sum
+    assert sums["planner_says_no_sum_below"] == each.sums.least
     assert batch_to_json(planned(""))["sums"] == {}
+    assert all(not verdict["findings"] for verdict in verify_file(json.dumps(told)))

@@ -25,7 +25,9 @@ from woodshop.hardware.registry import fields_as_parameters
 from woodshop.reference.facts import all_facts, fact, group
 
 PACKAGE = Path(__file__).resolve().parents[2] / "woodshop"
-CHECKS = sorted(path for room in ("checks", "hardware", "plan", "trade") for path in (PACKAGE / room).rglob("*.py"))
+CHECKS = sorted(
+    path for room in ("checks", "hardware", "plan", "schedule", "trade") for path in (PACKAGE / room).rglob("*.py")
+)
 VERIFY = [PACKAGE / "cutting" / "checkers" / name for name in ("check.py", "prove.py", "replay.py")]
 
 

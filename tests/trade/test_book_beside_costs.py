@@ -14,9 +14,10 @@ from tests.plan.booked import HEAD, BookedShop
 from tests.records.shop_days import sent
 from woodshop.cli import main
 from woodshop.design.inventory import Inventory, MeasuredValue, StockPaid
+from woodshop.design.settings.times import Standard
 from woodshop.errors import InputError
 from woodshop.plan.values import PlannedBatch
-from woodshop.plan.work.shop_file import Shop, Standard, no_shop, read_shop
+from woodshop.plan.work.shop_file import Shop, no_shop, read_shop
 from woodshop.trade.costing import run_cost
 from woodshop.trade.earlier_bill import earlier_bill
 from woodshop.trade.measured_minutes import measured_times, operation_named

@@ -14,6 +14,7 @@ from woodshop.design.batch import Hives
 from woodshop.design.design_file import read_design
 from woodshop.design.lumberyard.lumberyard_file import read_lumberyards
 from woodshop.design.make_units import make_units
+from woodshop.design.settings.times import BY_KEY, Standard
 from woodshop.design.settle.settle import settle
 from woodshop.errors import InputError
 from woodshop.findings import gather
@@ -21,18 +22,7 @@ from woodshop.plan.buying.where_to_buy import plan_to_buy
 from woodshop.plan.cost import CostRow
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import Labor
-from woodshop.plan.work.shop_file import (
-    BY_KEY,
-    Consumable,
-    GoodsCharged,
-    Overhead,
-    Paint,
-    Pricing,
-    Shop,
-    Standard,
-    no_shop,
-    read_shop,
-)
+from woodshop.plan.work.shop_file import Consumable, GoodsCharged, Overhead, Paint, Pricing, Shop, no_shop, read_shop
 from woodshop.trade.costing import PARTS, Goods, RunCost, run_cost, split_run
 from woodshop.trade.quotes import products_of, shares_of, tax_on
 

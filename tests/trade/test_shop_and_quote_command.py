@@ -11,8 +11,9 @@ from click.testing import CliRunner, Result
 
 from tests.once import nothing_kept
 from woodshop.cli import main
+from woodshop.design.settings.times import ALL_BY_KEY, BY_KEY
 from woodshop.errors import InputError
-from woodshop.plan.work.shop_file import BY_KEY, no_shop, read_shop
+from woodshop.plan.work.shop_file import no_shop, read_shop
 from woodshop.reference.facts import fact, facts_in
 
 SHOP = 'format = "woodshop-shop/2"\nname = "Shed"\nlabour = "20.00"\n'
@@ -72,11 +73,11 @@ def test_a_shop_of_three_lines_lists_all_that_it_leaves_open(folder: Path) -> No
 
 
 def test_every_standard_is_a_row_with_its_origin() -> None:
-    for (table, key), operation in BY_KEY.items():
+    for (table, key), operation in ALL_BY_KEY.items():
         assert operation.minutes == fact(f"{table}.{key}").measure("min") > 0
         assert operation.source == fact(f"{table}.{key}").cite
     rows = {row.key for row in facts_in("shop") if row.key.startswith(("time.", "setup."))}
-    assert rows == {f"{table}.{key}" for table, key in BY_KEY}
+    assert rows == {f"{table}.{key}" for table, key in ALL_BY_KEY}
 
 
 def test_what_is_given_beats_the_list(folder: Path) -> None:

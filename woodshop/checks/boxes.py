@@ -1,6 +1,6 @@
 """Checks the user's own boxes and frames.
 
-Findings are notes, one of each kind for all hives, with the measured range.
+The findings are notes. There is one of each kind for all hives, with the measured range.
 """
 
 from collections.abc import Callable, Iterator
@@ -17,7 +17,7 @@ _FLOOR = "bottom bar to floor"
 
 
 def check_boxes(whole: CheckContext) -> Iterator[Finding]:
-    """Reports problems that exist without our hardware: gaps between boxes, loose frames, boxes that differ."""
+    """Finds problems that exist without our hardware: gaps between boxes, loose frames, boxes that do not match."""
     if found := _outside(whole, _is_tier, "between the frames of two boxes"):
         change = (
             "Bees bridge a wide gap with comb and seal a tight one with propolis. It comes from your boxes and frames; "
@@ -71,7 +71,7 @@ def _default_frames(whole: CheckContext) -> Iterator[Finding]:
 
 
 def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
-    """Finds frames that are far too shallow for their box: the user's own, or an unlikely default."""
+    """Finds frames that are far too shallow for their box. They are the user's own, or an unlikely default."""
     row = fact("hive.under_frames_most")
     for group in whole.groups:
         gaps = {
@@ -96,7 +96,7 @@ def _shallow_frames(whole: CheckContext) -> Iterator[Finding]:
 
 
 def _outside(whole: CheckContext, belongs: Callable[[Gap], bool], where: str) -> tuple[str, str, str, str] | None:
-    """The places where gaps of a kind are outside the band, their range, the limits, and the source of the limits."""
+    """The places where gaps of a kind are outside bee space, the range of these gaps, the limits, and their source."""
     limits, words = whole.limits, whole.wording
     grade = limits.limits.grade
     odd = [(place, gap) for place, gap in _own_ways(whole) if belongs(gap) and not grade(gap.least, gap.most).is_good]

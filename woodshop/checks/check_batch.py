@@ -89,7 +89,7 @@ def _check_rim(unit: Unit, whole: CheckContext) -> list[Finding]:
 
 
 def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the space above the packed sugar, which is measured on the placed rim and sugar."""
+    """Checks the space above the packed sugar, measured between the placed sugar and the top of the placed rim."""
     setting = unit.line.setting
     top = max(p.box.high[2] for p in unit.assembly.named("side"))
     room = top - max(p.box.high[2] for p in unit.assembly.named(PartName.SUGAR))
@@ -114,7 +114,7 @@ def _sugar_height(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _notch(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks the upper entrance in the placed front end: workers, mice, mesh, rim and block."""
+    """Checks the upper entrance in the placed front end: whether workers and mice pass, and how other parts meet it."""
     setting, place = unit.line.setting, unit.line.address
     (end,) = unit.assembly.named("front end")
     cuts = zip(end.part.cuts, end.hollows, strict=True)
@@ -207,7 +207,7 @@ def _block(setting: Setting, place: str, across: Length, whole: CheckContext) ->
 
 
 def _density(setting: Setting, place: str) -> Iterator[Finding]:
-    """Checks whether a density from a published recipe would require lumber of another size."""
+    """Reports whether, with a density from a published recipe, the rim would need wider lumber."""
     board = setting.board
     if board.height is not None or board.ripped or board.made_of != "boards":
         return
@@ -234,7 +234,7 @@ def _density(setting: Setting, place: str) -> Iterator[Finding]:
 
 
 def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
-    """Checks whether a more precise trial could save a board width."""
+    """Reports whether a more precise trial might allow a narrower board."""
     needed = setting.mesh_top + setting.depth + setting.board.head_room
     lower = [width for width in setting.widths if needed <= width < setting.height]
     if not lower:
@@ -252,7 +252,7 @@ def _doubt(setting: Setting, place: str) -> Iterator[Finding]:
 
 
 def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
-    """Checks how far the placed mesh extends onto the wood of the rim."""
+    """Checks how far the placed mesh extends onto the wood of the rim, and whether bees can pass through the mesh."""
     setting, place = unit.line.setting, unit.line.address
     sheet, inside = unit.assembly.named("mesh")[0], setting.inside
     ends = min(inside.x0 - sheet.box.low[0], sheet.box.high[0] - inside.x1)
@@ -288,7 +288,7 @@ def _check_floor(unit: Unit, whole: CheckContext) -> Iterator[Finding]:
 
 
 def _stops_bees(setting: Setting, sheet: Placed, place: str) -> Iterator[Finding]:
-    """Reports each source that says workers cannot pass through the mesh, unless it has large enough openings."""
+    """Reports mesh that workers cannot pass through, according to any source, unless it has large enough passages."""
     against = [said for said in passages(setting.board.mesh) if said.who == "worker" and not said.passes]
     cut = [min(box.size(0), box.size(1)) for box in sheet.hollows]
     if not against or any(clear >= fact("opening.worker_easy").length for clear in cut):

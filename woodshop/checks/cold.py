@@ -1,4 +1,4 @@
-"""A steady-state estimate of the tops of the hives in winter: temperatures, dew points, and depths of shavings."""
+"""Estimates the tops of the hives in winter, in a steady state: temperatures, dew points, and depths of shavings."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -35,11 +35,11 @@ _THIN = ("cloth", "mesh", "plastic")  # these add no resistance to heat
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """One month: the heat path over the bees, and the path over the channel and the vents, where there is no sugar.
+    """One month, with the heat path over the bees, and the path over channel and vents (`by_the_way`), without sugar.
 
-    A path is None if it is not colder outside than over the bees. The second path is also None if that column does not
-    exist or is open to the outside. `shavings` is the depth of shavings in meters that keeps both surfaces at the dew
-    point. It is 0 if none are needed, and None if no depth is enough or there is no path.
+    A path is None if it is not colder outside than over the bees. `by_the_way` is also None if its column does not
+    exist or is open to the outside. `shavings` is the least depth of shavings, in meters, that keeps both surfaces from
+    falling below the dew point. It is 0 if no shavings are needed, and None if no depth is enough or there is no path.
     """
 
     cold: Cold
@@ -60,7 +60,10 @@ class Month:
 
 @dataclass(frozen=True, slots=True)
 class Top:
-    """One kind of top: its hives, columns and months. `other` is the same top with its vents closed, or opened.
+    """One kind of top: its hives, columns and months.
+
+    `other` are the months of the same top with open vents closed or, if none are open, with its highest air space
+    opened.
 
     `columns` are the column over the bees and, if it contains sugar, the column over the channel and the vents.
     """
@@ -98,7 +101,7 @@ class Top:
 
     @property
     def coldest_other(self) -> Month:
-        """The coldest month of the same top, closed or opened."""
+        """The coldest month among `other`."""
         return min(self.other, key=lambda month: month.cold.outside.celsius)
 
 
@@ -145,7 +148,7 @@ def _month(columns: tuple[HeatColumn, ...], climate: Climate, cold: Cold) -> Mon
 
 
 def layers_of(column: HeatColumn, climate: Climate, with_shavings: bool = True) -> list[Layer]:
-    """The layers from the air film over the bees up to the film outside, or to the first space open to the outside.
+    """The layers from the air film over the bees up to the outside film, or up to the first space open to the outside.
 
     The air below the first slab belongs to the bees. If that air is open to the outside, there are no layers.
     """
@@ -175,14 +178,17 @@ def _layer(slab: Slab) -> Layer:
 
 @dataclass(frozen=True, slots=True)
 class If:
-    """The effect of another assumption: its description, and the coldest month with it."""
+    """The effect of another assumption: the assumption in words, and the coldest month under it."""
 
     words: str
     month: Month
 
 
 def what_if(top: Top, unit: LengthUnit) -> tuple[If, ...]:
-    """The coldest month with the air over the bees 5 °C warmer, and with 85 % humidity. The text is in `unit`."""
+    """The coldest month if the air over the bees were 5 °C warmer, and if it had 85 % humidity.
+
+    The text is in `unit`.
+    """
     climate, cold = top.climate, top.coldest.cold
     warmer = replace(climate.hive_air, celsius=climate.hive_air.celsius + 5.0)
     found = []
@@ -218,7 +224,7 @@ def _amiss(top: Top, wording: Wording) -> str:
 
 
 def over(month: Month) -> list[tuple[HeatPath, str]]:
-    """The heat paths of a month, each with its place."""
+    """The heat paths of a month that exist, each with its place in words."""
     places = ("over the bees", "over channel and vents")
     paths = (month.path, month.by_the_way)
     return [(path, place) for path, place in zip(paths, places, strict=True) if path is not None]
@@ -231,7 +237,7 @@ def wet_underside(path: HeatPath, where: str, wording: Wording) -> str:
 
 
 def boundary_name(face: LayerBoundary) -> str:
-    """The name of the boundary between two layers, with words for parts that a person can find in the hive."""
+    """The place of the boundary between two layers, described with parts that a person can find in the hive."""
     if face.below.startswith("air, "):
         return f"on the underside of the {face.above}"
     if face.below == "air space":

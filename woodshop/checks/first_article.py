@@ -1,4 +1,4 @@
-"""The first article: the number of units to measure, the limits of each size, and the check of a measured unit."""
+"""The first article: how many units to measure, the limits of each size, and the check of a measured unit."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -33,7 +33,7 @@ HIVE = "hive"
 
 @dataclass(frozen=True, slots=True)
 class MeasuredUnit:
-    """The units for one group of hives with the sizes of one measured unit, and each measured size."""
+    """The units for one group of hives, remade with the sizes of one measured unit, and each measured size."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -42,9 +42,9 @@ class MeasuredUnit:
 
 
 def sizes_of(group: dict[str, Unit]) -> dict[str, dict[str, HiveSize]]:
-    """Every size of these hives, keyed by item and name, with made parts first. The user's own parts are under "hive".
+    """Every size of these hives, keyed by item and then by name, made parts first.
 
-    The gap over the top bars is the mean of the measured gaps.
+    The user's own parts are under "hive". The gap over the top bars is the mean of the measured gaps.
     """
     line = next(iter(group.values())).line
     found: dict[str, dict[str, HiveSize]] = {}
@@ -64,9 +64,9 @@ def _item_at(place: Place) -> str:
 
 
 def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> MeasuredUnit:
-    """The hives with the measured sizes; sizes that were not measured are as designed.
+    """The hives with the measured sizes. Sizes that were not measured are as designed.
 
-    Raises InputError for unknown names, impossible lengths, and sizes that leave no part.
+    Raises InputError for unknown names, impossible lengths, and sizes that leave nothing of a part.
     """
     groups = units_by_hives(units)
     name = _group_named(file, groups)
@@ -143,7 +143,7 @@ class Sample:
 
     @property
     def rule_of_three(self) -> Fraction:
-        """The largest likely fraction out of limits if the whole sample is within them: 3/n, at most 1.
+        """The largest likely fraction of units out of limits if the whole sample (n) is within them: 3/n, at most 1.
 
         The confidence is 95 %.
         """
@@ -151,7 +151,9 @@ class Sample:
 
     @property
     def most_out(self) -> int:
-        """The largest likely number out of limits in the run if the sample is within them, with 95 % confidence.
+        """The largest likely number of units out of limits in the run if the whole sample is within them.
+
+        The confidence is 95 %.
 
         >>> Sample(13, 3, 6).most_out
         7
@@ -159,7 +161,10 @@ class Sample:
         return next((out - 1 for out in range(1, self.run + 1) if self.unseen(out) < DOUBT), self.run - self.count)
 
     def unseen(self, out: int) -> Fraction:
-        """The probability that a sample without replacement misses all of the `out` units that are out of limits."""
+        """The probability that the sample has none of the `out` units that are out of limits.
+
+        The sample is drawn without replacement.
+        """
         return Fraction(comb(self.run - out, self.count), comb(self.run, self.count))
 
 
@@ -175,18 +180,21 @@ def sample_of(run: int) -> Sample:
 
 
 FAR = inch("1/8")
-"""The widest limit in either direction. Other checks and hives depend on the size, so it is narrow."""
+"""The farthest that a limit may be from the designed size.
+
+It is small, because other checks and hives depend on sizes.
+"""
 
 ITSELF = "its own checks"
 THICKNESS = "thickness of the strips"  # measured with a gauge or a caliper, not with a tape
 ENTRANCE = "upper edge of the entrance"  # two limits less than two marks apart: for bees and for mice
-HEIGHT = "height of the rim"  # a board's own width, accepted within half a mark
+HEIGHT = "height of the rim"  # the width of the lumber, accepted within half a mark
 _FINEST = 8  # parts of a mark, used if there is no mark within the limits
 
 
 @dataclass(frozen=True, slots=True)
 class SizeLimits:
-    """The limits of a size, both on marks of the tape, and the gap that sets each one ("" if `FAR` sets it)."""
+    """The limits of a size, both on marks of the tape, and the gap that sets each limit ("" if `FAR` sets it)."""
 
     item: str
     size: HiveSize
@@ -199,7 +207,9 @@ class SizeLimits:
 
 @dataclass(frozen=True, slots=True)
 class FirstArticle:
-    """The sizes to measure on the first unit of each item, for hives of one kind. `runs` is the number of each item.
+    """The sizes to measure on the first unit of each item, for hives of one kind.
+
+    `runs` has the number of units of each item.
 
     `over_bars` is the range of the gap between mesh and bars over all measured hives, and its limits.
     """
@@ -213,7 +223,7 @@ class FirstArticle:
 
 @dataclass(frozen=True, slots=True)
 class _Reach:
-    """How much a size can grow or shrink, the gap that limits it, and whether the gap must stay below its limit."""
+    """How much a size can grow or shrink, the gap that limits this, and whether the gap must stay below its limit."""
 
     by: Length
     name: str = ""
@@ -266,7 +276,7 @@ def _article(ways: tuple[Population, ...], groups: Sequence[dict[str, Unit]], li
 
 
 Case = tuple[GapChain, Mapping[str, Length], GapLimits]
-"""The chain of a gap, the difference of the gap over the bars from its mean, and the limits of the gap there."""
+"""The chain of a gap, the difference between the gap over the bars and its mean, and the gap's limits in that case."""
 
 
 def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Iterable[Case]:
@@ -279,13 +289,13 @@ def _cases(of: Population, sizes: Sequence[HiveSize], limits: BeeSpace) -> Itera
         for shift in shifts:
             gap_limits = varied_limits(chain.name, chain.kind, chain.at(shift), limits, of.mesh)
             if chain.kind == "contact" and chain.name.endswith(" on wall") and not _hangs(chain, shift):
-                gap_limits = replace(gap_limits, most=chain.at(shift))  # bowed mesh gets a warning anyway
+                gap_limits = replace(gap_limits, most=chain.at(shift))  # there is a warning about bowed mesh anyway
             if gap_limits.is_set and gap_limits.holds(chain.at(shift)):
                 yield chain, shift, gap_limits
 
 
 def _hangs(chain: GapChain, shift: Mapping[str, Length]) -> bool:
-    """Whether the gap is below mesh in a rabbet or groove, which by design does not touch the wall below."""
+    """Whether the gap is below mesh that by design hangs in a rabbet or groove and does not touch the wall below."""
     return chain.name == GapName.MESH_ON_WALL and chain.at(shift) > ZERO
 
 
@@ -310,7 +320,7 @@ def _tighter(one: SizeLimits, other: SizeLimits) -> SizeLimits:
 
 
 def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark: Length) -> SizeLimits:
-    """The limits, tightened mark by mark until no item alone has more findings than it has as designed."""
+    """The limits, tightened mark by mark until no item, checked alone, has findings that it lacks as designed."""
     whole = CheckContext((), limits, Wording(), fits_box)
     ours = [unit for unit in group.values() if any(unit.line.item.place == place for place, _ in found.size.moves)]
 
@@ -339,9 +349,10 @@ def _alone(found: SizeLimits, group: Mapping[str, Unit], limits: BeeSpace, mark:
 
 
 def _holding_the_mesh(found: SizeLimits, strips: Iterable[Unit], limits: BeeSpace, step: Length) -> SizeLimits:
-    """The limits, with the minimum raised until the loaded mesh leaves bees enough space at every gap.
+    """The limits, with the minimum raised until strips so thin still hold the loaded mesh high enough at every gap.
 
-    The chain includes the sag between strips as designed. Over thinner strips, which are lower, the sag is different.
+    This is a separate step because the chain only includes the sag over the strips as designed. Over thinner strips,
+    which are lower, the mesh sags differently.
     """
     least, made = found.least, tuple(strips)
     while least < found.size.nominal and not all(_holds(each, least, limits) for each in made):
@@ -370,13 +381,13 @@ def _share(line: GapLine, name: str) -> Fraction:
 
 
 def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """The change in size at which the gap reaches its upper limit; the first rising line to reach it counts."""
+    """The changes in size at which rising lines reach the upper limit of the gap. The smallest change counts."""
     if gap_limits.most is not None:
         yield from (((gap_limits.most - at) / share, gap_limits.under) for at, share in lines if share > 0)
 
 
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
-    """The change in size at which the gap reaches its lower limit; the last line to reach it counts.
+    """The change in size at which the gap reaches its lower limit, that is, when its last line reaches it.
 
     This includes lines that rise above the others before that point.
     """

@@ -15,7 +15,7 @@ _FEW = 3
 def check_prices(batch: Batch) -> Iterator[Finding]:
     """A warning for each lumberyard whose prices will be older than `stale_after` on the day of buying.
 
-    The day is `on` in [buying], or the earliest due date; if neither is given, there is no warning.
+    The day of buying is `on` in [buying], or the earliest due date. If neither is given, there is no warning.
     """
     first = first_due(batch.hives)
     day = batch.buying.on or (batch.days.on_by if first is None else first.day)
@@ -58,7 +58,7 @@ def _prices(lumberyard: Lumberyard, name: str) -> list[tuple[str, date]]:
 
 
 def check_screws(units: Iterable[Unit]) -> Iterator[Finding]:
-    """A warning if screws are used and the lumberyard sells some, but none that fit."""
+    """A warning if screws are used and the lumberyard sells screws, but none that fit."""
     for unit in units:
         setting = unit.line.setting
         used = unit.line.count and any("screw" in fastener.kind for fastener in unit.assembly.fasteners)

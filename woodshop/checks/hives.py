@@ -1,4 +1,4 @@
-"""The hives of a batch, assembled and measured. Each distinct hive is measured once, in parallel if there are many."""
+"""Assembles and measures the hives of a batch. Each distinct hive is measured once, in parallel if there are many."""
 
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, replace
@@ -24,9 +24,9 @@ _MANY = 3  # stacks to measure; if there are more, the cores share them
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A strip in place: its number from the front, its thickness, whether bars carry it, and the voids above it.
+    """A strip in place: its number from the front, its thickness, whether top bars carry it, and the voids above it.
 
-    Each void comes with the distance to move the strip out from under it: back (positive) or forward.
+    Each void has the distance to move the strip out from under it: positive to the back, negative to the front.
     """
 
     number: int
@@ -39,9 +39,9 @@ class Strip:
 class MeasuredHive:
     """The measurements of one hive at one top-bar gap. Bee passages and air are measured only at the smallest gap.
 
-    `skirt_on` are the tiers on whose walls the skirt of the cover rests by mistake. `cover_on` are the parts other than
-    walls on which the cover or its spacers rest. `looked_through` lists the tiers whose parts close the hive but to
-    which no gap is measured.
+    `skirt_on` are the tiers whose walls wrongly carry the skirt of the cover. `cover_on` are the parts other than walls
+    that carry the cover or its spacers. `looked_through` lists the tiers with parts that close the hive although no gap
+    is measured up to them.
     """
 
     kinds: tuple[TierKind, ...]
@@ -62,8 +62,9 @@ class MeasuredHive:
 class HiveGroup:
     """A group of identical hives, the units made for them (keyed by item), and the measured alternatives.
 
-    `alternatives` pairs the name of each way to assemble them with its measurements, one for each gap over the top
-    bars, in ascending order. `mesh` is the mesh of their boards under sugar, or None if there are no boards.
+    `alternatives` pairs the name of each way to assemble these hives with its measurements, one for each gap over the
+    top bars, in ascending order of the gap. `mesh` is the mesh of the boards under sugar, or None if there are no
+    boards.
     """
 
     hives: Hives
@@ -112,9 +113,9 @@ def measure_hives(units: Iterable[Unit], progress: Callable[[str], None] | None 
 def _stood(
     group: dict[str, Unit], known: dict[Hashable, tuple[tuple[str, int], ...]], jobs: dict[tuple[Stack, bool], int]
 ) -> list[tuple[Length, tuple[tuple[str, int], ...]]]:
-    """For each gap, the ways to assemble these hives, each with the suffix of its name and the number of its job.
+    """For each gap, the ways to assemble these hives, each as (suffix of its name, number of its job).
 
-    The job measures the hive. Identical groups share a job.
+    A job measures one hive. Identical groups share jobs.
     """
     place, alike = place_of(next(iter(group.values())).line.hives), build_key(group)
     stood = []
@@ -137,7 +138,7 @@ def _gaps(group: dict[str, Unit]) -> list[Length]:
 
 
 def measure(stack: Stack, deep: bool = True) -> MeasuredHive:
-    """Measures a hive. If `deep` is true, this includes the passages of bees and air."""
+    """Measures a hive. If `deep` is true, the passages of bees and air are included."""
     raw = measure_gaps(stack)
     inside = Inside(stack) if deep else None
     return MeasuredHive(
@@ -170,7 +171,7 @@ def _under_cover(stack: Stack) -> tuple[str, ...]:
 
 
 def _strips(stack: Stack) -> tuple[Strip, ...]:
-    """Each strip, from the front: whether bars carry it, and the voids above it."""
+    """Every strip, from front to back."""
     ends = stack.top_box.named("box end")
     walls = (min(end.box.high[0] for end in ends), max(end.box.low[0] for end in ends))
     bars, voids, found = stack.top_box.named(PartName.TOP_BAR), voids_of(stack), []
@@ -189,7 +190,7 @@ def _strips(stack: Stack) -> tuple[Strip, ...]:
 
 
 def _aside(strip: tuple[Length, Length], void: tuple[Length, Length], walls: tuple[Length, Length]) -> Length:
-    """The shortest move of a strip that clears a void and does not hit a wall; forward is negative."""
+    """The shortest move that takes a strip out from under a void without hitting a wall. Forward is negative."""
     back, forward = void[1] - strip[0], void[0] - strip[1]
     if strip[0] + forward < walls[0]:
         return back

@@ -1,7 +1,7 @@
-"""Estimates the mesh of a board under fresh and set sugar, over the strips in place. Never used for cutting.
+"""Estimates how the mesh of a board sags under fresh and set sugar, over the strips in place. Never used for cutting.
 
-The space over the bars and the distance of each strip below the unloaded mesh are measured on the assembled hives at
-every gap. All figures about the mesh come from here.
+The space over the bars, and the distance of each strip below the unloaded mesh, are measured on the assembled hives at
+every gap. All figures about the mesh come from this module.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -26,7 +26,7 @@ from woodshop.shape.part import Assembly
 from woodshop.units.lengths import ZERO, Length, inch, millimetre
 from woodshop.units.wording import LengthUnit
 
-# The last significant digit of a sag, by the unit of the design and by whether the sag is only that of a slack wire.
+# The last significant digit of a sag, by the unit of the design and by whether it is calculated from slack wires.
 _MARKS = {
     ("in", False): inch("0.001"),
     ("in", True): inch("0.01"),
@@ -39,9 +39,9 @@ _MARKS = {
 class LoadedMesh:
     """The mesh under fresh sugar in a hive with one gap over its top bars.
 
-    `room` is the distance from the top bars to the mesh before it sags. `clear` is the greatest distance from the
-    strips up to the mesh, or zero if they touch or lift it, or if there are none. `sag` is the sag of the fresh mesh,
-    rounded up.
+    `room` is the distance from the top bars to the mesh before it sags. `clear` is the greatest distance up to the
+    unloaded mesh from the strips that carry it under load, or from all strips if none does. It is zero if the strips
+    touch or lift the mesh, or if there are none. `sag` is the sag under fresh sugar, rounded up.
     """
 
     gap: Length
@@ -131,7 +131,7 @@ class MeshState:
 
     @property
     def is_over(self) -> bool:
-        """Whether, at any gap, the mesh sags too far between strips or is no longer a beam."""
+        """Whether, at any gap, the mesh sags too far between strips, or the beam formula no longer applies to it."""
         return self.limit is not None and any(each.between > self.limit or each.fresh.invalid for each in self.at)
 
     @property

@@ -70,7 +70,7 @@ def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
             change,
         )
         for places, said, change in (
-            (gives, "air gets out at the top", _TIGHT),
+            (gives, "air can leave at the top of the hive", _TIGHT),
             (holds, "air cannot get out under the cover", _OPEN),
         )
         if places
@@ -144,9 +144,9 @@ def _where_not(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Fin
 
 
 def _mice(place: str, hive: MeasuredHive, wording: Wording) -> Iterator[Finding]:
-    """Finds openings wide enough even for the mouse that an 8 mm slot is said to stop.
+    """Finds openings wide enough even for a mouse that an 8 mm slot is said to stop.
 
-    Our entrances have their own check. A user's entrance without a guard only gets a note.
+    The upper entrances that we make have their own check. A user's entrance without a guard gets only a note.
     """
     if hive.ways is None:
         return

@@ -1,7 +1,7 @@
 """Remedies: the design lines that fix a finding, calculated to suit all hives of the batch.
 
-All boards share the settings of the board, and all units of an item share its settings. A remedy for one group of hives
-must therefore suit the others.
+All fondant boards share one set of settings, and so do all units of an item. A remedy for one group of hives must
+therefore suit the others.
 """
 
 from collections.abc import Callable
@@ -29,7 +29,7 @@ _SIXTEENTH = inch("1/16")
 
 @dataclass(frozen=True, slots=True)
 class CheckContext:
-    """The data for a remedy: every group of hives, the limits, and how quantities are printed."""
+    """The data for remedies: every group of hives, the limits, the wording of quantities, and a test of fit."""
 
     groups: tuple[HiveGroup, ...]
     limits: BeeSpace
@@ -57,7 +57,7 @@ class CheckContext:
 
 
 def given(value: Length, unit: LengthUnit) -> str:
-    """A length rounded to a mark of the tape, as text for a design file in this unit.
+    """A length as text for a design file in this unit, in quotation marks.
 
     >>> given(inch("7/16"), "in"), given(inch("1/4"), "mm")
     ('"7/16"', '"6.35"')
@@ -73,7 +73,7 @@ def hives_key(group: HiveGroup, key: str) -> str:
 def holds_mesh(group: HiveGroup, setting: Setting, whole: CheckContext, thickness: Length | None = None) -> bool:
     """Whether bees have enough space over the bars at every top-bar gap of these hives, with this board and strips.
 
-    If `thickness` is None, strips keep their given or calculated thickness. Mesh without strips is judged without its
+    If `thickness` is None, strips keep their given or calculated thickness. Mesh without strips is checked without its
     load.
     """
     strips = of_board(group.units, BoardPart.STRIPS)
@@ -94,9 +94,9 @@ def _with_strips_of(strips: Unit, setting: Setting, changed: dict[str, Any]) -> 
 
 
 def worked_out_strips(whole: CheckContext, *names: str) -> Remedy:
-    """Lines that remove these settings of the strips, if the calculated values support the mesh in all hives.
+    """Lines that remove these settings of the strips, if the calculated values then support the mesh in all hives.
 
-    A setting that is not given cannot be removed.
+    Settings that are not given get no line.
     """
     lines: dict[str, str] = {}
     for group in whole.groups:
@@ -131,7 +131,7 @@ def new_strips(group: HiveGroup, whole: CheckContext) -> Remedy:
 
 
 def thinner_strips(whole: CheckContext) -> Length | None:
-    """A strip thickness that does not lift the mesh of any hive, within all limits if possible.
+    """A strip thickness that does not lift the board of any hive, within all limits if possible.
 
     Returns None if the strips would be too thin to cut.
     """
@@ -151,7 +151,7 @@ def thinner_strips(whole: CheckContext) -> Length | None:
 
 
 def too_thick_at(whole: CheckContext, rise: Length) -> bool:
-    """Whether strips in some hives would lift a mesh in a rabbet or groove at this height."""
+    """Whether the strips of any hive would lift mesh that is in a rabbet or groove at this height."""
     for group, setting in whole.boards:
         low = max(rise - setting.mesh.wire * 2, ZERO)
         if any(strip.thickness > gap + low for gap, each in group.measured for strip in each.strips):
@@ -160,7 +160,7 @@ def too_thick_at(whole: CheckContext, rise: Length) -> bool:
 
 
 def proud_of(measured: MeasuredHive) -> Length:
-    """How far the strips lift the board off the walls of the box."""
+    """How far the strips lift the fondant board off the walls of the box."""
     lifted = [s.lifted for s in measured.seats if s.tier == "board" and "strip" in s.lifted_by]
     return max(lifted, default=ZERO)
 
@@ -183,12 +183,15 @@ def mesh_at(whole: CheckContext, strips: Length = ZERO) -> tuple[Length, Remedy]
 
 
 def _step(mark: Length) -> Length:
-    """The step for proposals: 1/16 in if the tape has that mark, otherwise the tape's smallest mark."""
+    """The step between proposed heights: 1/16 in if that is a whole number of marks, otherwise one mark of the tape."""
     return _SIXTEENTH if (_SIXTEENTH / mark).denominator == 1 else mark
 
 
 def _mounted(whole: CheckContext, rise: Length, strips: Length) -> Remedy | None:
-    """The lines that put the mesh at a height above the edge of the rim, in its rabbet or groove."""
+    """The design lines that put the mesh in a rabbet or groove at this height above the lower edge of the rim.
+
+    Returns None if the height does not suit all hives.
+    """
     groove = all(setting.board.mounting == "saw groove" for _, setting in whole.boards)
     key = "groove_height" if groove else "rabbet_height"
     least = inch("1/8") if groove else inch("3/32")
@@ -219,7 +222,7 @@ def _raised(board: BoardSettings, groove: bool, rise: Length) -> BoardSettings:
 
 
 def _room_above(whole: CheckContext, groove: bool, rise: Length) -> Remedy | None:
-    """Other changes that a higher mesh requires: to an entrance that was set low, and to the height of the rim."""
+    """The other lines that a higher mesh requires: for an entrance at a given height, and for the height of the rim."""
     free = any(setting.board.notch_rise is not None for _, setting in whole.boards)
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights: list[Length] = []
@@ -242,7 +245,7 @@ def _room_above(whole: CheckContext, groove: bool, rise: Length) -> Remedy | Non
 
 
 def over_notch(group: HiveGroup, setting: Setting) -> Length:
-    """The minimum height of a rim that leaves wood over its entrance and the entrance clear of the cover's skirt."""
+    """The minimum height of a rim with enough wood over its entrance, and no skirt of the cover in front of it."""
     top = setting.notch_rise + setting.board.notch_height
     least = top + fact("rim.wood_over_notch").length
     was = (of_board(group.units, BoardPart.RIM) or next(iter(group.units.values()))).line.setting
@@ -256,12 +259,12 @@ def over_notch(group: HiveGroup, setting: Setting) -> Length:
 
 
 def _on_the_rim(gap: Gap) -> bool:
-    """Whether the cover, the spacers or the inner cover rest on the walls of that tier."""
+    """Whether the gap is where the cover, the spacers or the inner cover should rest on the walls below."""
     return gap.name in (GapName.COVER_ON_WALL, GapName.SPACER_ON_WALL) or gap.place.startswith("inner cover on board")
 
 
 def taller_rim(whole: CheckContext) -> Remedy:
-    """The design line for a rim tall enough that no skirt covers an entrance on these hives."""
+    """The design line for a rim so tall that no skirt covers an entrance on these hives."""
     heights = [max(setting.height, over_notch(group, setting)) for group, setting in whole.boards]
     mark = whole.boards[0][1].mark
     return (("board.height", given(max(heights).up_to(mark), whole.unit)),)
@@ -284,7 +287,10 @@ def higher_rim(whole: CheckContext) -> Remedy:
 
 
 def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
-    """The lines for a rim tall enough for an entrance on all these hives; if `free` is true, at its default height."""
+    """The lines for a rim tall enough for the entrance on all these hives.
+
+    If `free` is true, the entrance gets its default height. `mark` is the mark of the tape.
+    """
     lines: list[tuple[str, str]] = [("board.notch_rise", "")] if free else []
     heights = []
     for group, setting in whole.boards:
@@ -297,11 +303,11 @@ def notch_room(whole: CheckContext, mark: Length, free: bool = True) -> Remedy:
 
 
 def quilt_height(whole: CheckContext, unit: Unit, hidden: Length = ZERO) -> Length:
-    """The height of a quilt box whose vent holes are clear of the shavings and the skirt.
+    """The height of a quilt box that keeps its vent holes clear of the shavings and the skirt.
 
-    The holes are halfway between shavings and skirt; the calculation makes the skirt longer by `hidden`. Holes rise by
-    half of the added height, and can be one mark lower because they are bored on a mark. The height suits every quilt
-    box of the batch, because all share one setting.
+    `hidden` is how much of a hole the skirt hides now. The holes are halfway between shavings and skirt, so they rise
+    by half of the added height, and they can be one mark lower because they are bored on a mark. The height suits every
+    quilt box of the batch, because all share one setting.
     """
     mark = unit.line.setting.mark
     quilts = [quilt for each in whole.groups if (quilt := in_tier(each.units, TierKind.TOP_BOX)) is not None]

@@ -1,4 +1,4 @@
-"""Checks how parts sit: overhangs and gaps over the walls, the skirt of the cover, and vent holes behind it."""
+"""Checks how parts rest on each other: overhangs, gaps over walls, the cover's skirt, and vent holes behind it."""
 
 from collections.abc import Iterator
 
@@ -22,7 +22,7 @@ _ITS_SIZES = "Change the sizes given for this item."
 def check_seating(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Checks how the parts of one hive rest on each other. At the smallest gap, parts are lifted the most."""
+    """Checks how the parts of one hive rest on each other, at the smallest gap, where parts are lifted the most."""
     hive = measured[0][1]
     for seat in hive.seats:
         if seat.own:
@@ -64,13 +64,13 @@ def _overhangs(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) ->
 
 
 def _items(group: HiveGroup, tier: str) -> list[Item]:
-    """The items for these hives that make up a tier."""
+    """The items for these hives that together form a tier."""
     made = (unit.line.item for unit in group.units.values())
     return [item for item in made if item.place is not None and item.place.name == tier]
 
 
 def _made(group: HiveGroup, tier: str) -> str:
-    """The name of the made item that has the walls of a tier."""
+    """The name of the item that gives a tier its walls."""
     return next((item.place.made_of[0] for item in _items(group, tier) if item.place and item.place.made_of), tier)
 
 
@@ -84,7 +84,10 @@ def _under(seat: Seat) -> str:
 
 
 def _leaks(group: HiveGroup, place: str, seat: Seat, whole: CheckContext) -> Iterator[Finding]:
-    """Finds stretches of wall that rest on too little wood, so that air and bees get in. Skips a lifted wall."""
+    """Finds stretches of wall with no wood below, through which air and bees can get in.
+
+    Skips a tier that is lifted.
+    """
     if seat.lifted > ZERO or not seat.leaks:
         return
     who, high = worker(), max(leak.height for leak in seat.leaks)
@@ -177,9 +180,9 @@ def _cover_lifted(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterat
 
 
 def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a skirt that hangs in front of the upper entrance, if the cover sits directly on the rim.
+    """Finds a cover's skirt that hangs in front of the upper entrance.
 
-    The remaining way is tested: under the edge of the skirt, and up between skirt and wall.
+    Also reports whether workers can still get through, under the edge of the skirt and between skirt and wall.
     """
     notch = hive.notch
     if notch is None or notch.clear >= ZERO or hive.ways is None:
@@ -206,7 +209,7 @@ def _notch(place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Find
 
 
 def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckContext) -> Iterator[Finding]:
-    """Finds vent holes of a quilt box that the skirt hides, with the area still open."""
+    """Finds vent holes of a quilt box that the skirt hides, and reports the area that is still open."""
     hidden = [hole for hole in hive.holes if hole.hidden > ZERO]
     if not hidden:
         return
@@ -238,7 +241,7 @@ def _vent_holes(group: HiveGroup, place: str, hive: MeasuredHive, whole: CheckCo
 
 
 def _of_area(part: float, area: float, unit: LengthUnit) -> str:
-    """An area as a part of a larger one, as text. Both are given in square inches.
+    """An area and the larger area that it is part of, as text. Both are given in square inches.
 
     >>> _of_area(1.5, 3.14159, "in"), _of_area(1.5, 3.14159, "mm")
     ('1.50 of 3.14 sq in', '9.7 of 20.3 sq cm')

@@ -1,4 +1,4 @@
-"""Finds entries in the shop's book that a design does not use, and entries in the files that the book lacks."""
+"""Finds entries in the shop's book that a design does not use, and entries in the files that are not in the book."""
 
 from collections.abc import Iterator
 

@@ -33,7 +33,7 @@ from woodshop.units.wording import LengthUnit
 def check_mesh(
     group: HiveGroup, place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext
 ) -> Iterator[Finding]:
-    """Checks the sag of the mesh under fresh sugar, at the gap where it leaves the least space."""
+    """Checks the sag of the mesh under fresh sugar, at the gap over the bars where the mesh leaves the least space."""
     state = group.mesh
     if state is None or not any(gap.kind == "mesh over bars" for _, each in measured for gap in each.gaps):
         return
@@ -140,7 +140,10 @@ def _mesh(
 
 
 def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whole: CheckContext) -> Iterator[Finding]:
-    """Checks the smallest gap below the mesh. Bees pass up through it, so it can sag to the lower end of the margin."""
+    """Checks the smallest gap below the mesh.
+
+    It may be as small as the lower end of the margin, because bees pass up through the mesh.
+    """
     (gap, measured), row, state = lane, fact("bee_space.tightest"), group.mesh
     between = left = measured.least
     sag = ZERO
@@ -173,7 +176,7 @@ def _mesh_near_bars(group: HiveGroup, place: str, lane: tuple[Length, Gap], whol
 
 
 def _to_strips(state: MeshState | None, whole: CheckContext) -> str:
-    """A description of how far the strips are below the mesh that sags onto them, or "" if they touch it."""
+    """A description of how far the mesh must sag to rest on the strips, or "" if it already touches them."""
     if state is None or not state.nearest.clear or not any(state.nearest.fresh.carries):
         return ""
     return f" (the strips are {whole.say(state.nearest.clear)} below it)"
@@ -197,7 +200,10 @@ def _written(lines: Remedy) -> str:
 
 
 def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckContext) -> Iterator[Finding]:
-    """Finds a gap that bees fill with burr comb. Strips that lift the mesh by `lifted` are fixed first."""
+    """Finds a gap that bees would fill with burr comb.
+
+    If strips lift the mesh (by `lifted`), the advice is to make the strips thinner first.
+    """
     (gap, measured), limits = lane, whole.limits
     between = measured.most
     grade = limits.limits.grade(between)
@@ -239,7 +245,10 @@ def _far(place: str, lane: tuple[Length, Gap], lifted: Length, whole: CheckConte
 
 
 def _with_strips(whole: CheckContext, lines: Remedy, rise: Length) -> tuple[Remedy, str]:
-    """The lines that put the mesh at this height, including a line for strips that would lift it, and a sentence."""
+    """The lines that put the mesh at this height, and a sentence.
+
+    Both also remove a strip thickness that would lift it.
+    """
     if not too_thick_at(whole, rise):
         return lines, ""
     said = " Remove the strips' thickness too, because the strips must then be thinner."
@@ -280,7 +289,7 @@ def _strips(
 
 
 def _thickness() -> str:
-    """The path of the thickness of strips in a design."""
+    """The path, in a design file, of the setting for strip thickness."""
     return f"make.{board_names(BoardPart.STRIPS)[0]}.thickness"
 
 
@@ -324,7 +333,7 @@ def _holds(whole: CheckContext, thickness: Length | None) -> bool:
 
 
 def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterator[Finding]:
-    """Finds items with a part that closes the hive but is not named as a ceiling in their `Place`.
+    """Finds items with a part that closes the hive but is not named as a ceiling in the item's `Place`.
 
     The check uses the placed parts, because their sizes are not known when an item is registered.
     """
@@ -345,9 +354,9 @@ def _looked_through(group: HiveGroup, place: str, hive: MeasuredHive) -> Iterato
 
 
 def _ceilings(place: str, measured: tuple[tuple[Length, MeasuredHive], ...], whole: CheckContext) -> Iterator[Finding]:
-    """Checks gaps next to our items that have no rule for mesh, such as under a quilt box or a feeder.
+    """Checks bees' gaps next to our items, such as under a quilt box or a feeder, except gaps next to mesh.
 
-    A part that lifts the user's own cover does not make a gap tighter, so a tight gap under it counts as the user's.
+    An item that lifts the user's own cover does not make a gap tighter, so a tight gap there counts as the user's own.
     """
     limits = whole.limits
     ways = [(gap, each) for gap, hive in measured for each in hive.gaps if each.kind == "bees' way" and each.own]

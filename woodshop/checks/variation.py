@@ -1,4 +1,4 @@
-"""How gaps vary because of wood movement and tolerances, for every gap of every group of hives."""
+"""Finds how every gap of every group of hives varies because of wood movement and tolerances."""
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -29,7 +29,7 @@ _ROUND = 1000  # parts of a millimeter; wood movement is an estimate, so finer v
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Hives of one kind: one hive at the mean of the measured gaps, all its gaps, and the sag of its mesh."""
+    """Hives of one kind: a hive with the mean of the measured top-bar gaps, these gaps, and the sag of the mesh."""
 
     build: HiveBuild
     gaps: tuple[Length, ...]
@@ -39,7 +39,7 @@ class Population:
 
 @dataclass(frozen=True, slots=True)
 class MovedGap:
-    """A gap as made and measured, in winter and in summer, and its variation in winter.
+    """A gap as made, in winter and in summer, and its variation in winter.
 
     `by_arithmetic` and `draws` are None for a gap without limits, or one that does not depend on any varying size.
     """
@@ -68,9 +68,10 @@ class MovedGap:
 class Moves:
     """The variation of all gaps of hives of one kind.
 
-    `outside` is the fraction of hives with one of our gaps outside its limits. It does not count gaps that are outside
-    as designed, which have their own findings. `sizes` are the varying sizes in winter; `swells` is the movement of
-    each by winter and by summer, and `beyond` lists why it may be wrong. `count` is the number of simulated hives.
+    `outside` is the fraction of hives with at least one of our gaps outside its limits. Gaps that are outside as
+    designed have their own findings and do not count. `sizes` are the varying sizes in winter; `swells` is the movement
+    of each by winter and by summer, and `beyond` lists reasons why this may be wrong. `count` is the number of
+    simulated hives.
     """
 
     gaps: tuple[MovedGap, ...]
@@ -147,10 +148,10 @@ def outside_of(
 def _varying(
     of: Population, tolerances: Tolerances, limits: BeeSpace, chains: tuple[GapChain, ...], winter: Mapping[str, Length]
 ) -> tuple[tuple[Size, ...], list[GapLimits], dict[int, Chain], list[int]]:
-    """The data for a simulation: the varying sizes, the limits of gaps, the chains, and the numbers of our gaps.
+    """The data for a simulation: the varying sizes, the limits of gaps, the chains, and the numbers of our own gaps.
 
-    The limits are keyed by chain number. Only gaps that can be outside their limits have a chain. Our gaps are the ones
-    within limits as made.
+    The chains are keyed by number. Only gaps that can leave their limits have a chain. "Our gaps" are only those that
+    are within limits as made.
     """
     sizes = dimensions_of(of.build)
     reach = reach_of(sizes, of, tolerances)
@@ -166,11 +167,12 @@ def _varying(
 
 
 def reach_of(sizes: tuple[HiveSize, ...], of: Population, tolerances: Tolerances) -> dict[str, Length]:
-    """The tolerance of each size, plus or minus; for sizes that the user measured on several hives, it is their spread.
+    """The tolerance of each size, plus or minus.
 
-    The gap over the bars is such a size; the lugs are measured with it and do not vary separately. Its spread is the
-    root sum square of the standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error,
-    which is uniform within its limits (4.3.7). The tolerance is three times that.
+    For a size that the user measured on several hives, it comes from the spread. The gap over the bars is such a size;
+    the lugs are measured with it and do not vary separately. Its standard deviation is the root sum square of the
+    standard deviation of the measured gaps (JCGM 100:2008, 4.2.2) and of the reading error, which is uniform within its
+    limits (4.3.7). The tolerance is three times that.
     """
     by_work = dict(tolerances.reach)
     spread = by_work[Work.GAP] if of.is_gap_measured else tolerances.gap_not_measured
@@ -201,7 +203,7 @@ def deviation(values: list[Fraction]) -> float:
 def _seasons(
     sizes: tuple[HiveSize, ...], moisture: Moisture
 ) -> tuple[dict[str, Length], dict[str, Length], tuple[str, ...]]:
-    """The wood movement of each size by winter and by summer, from the day it was cut or measured."""
+    """The wood movement of each size by winter and by summer, since the size was cut or measured."""
     beyond: dict[str, None] = {}
     found = []
     for season in (moisture.winter, moisture.summer):
@@ -215,7 +217,7 @@ def _seasons(
 
 
 def swelling(size: HiveSize, moisture: Moisture, season: Damp) -> tuple[Length, tuple[str, ...]]:
-    """The growth of a size in a season since it was cut or measured, to 1/1000 mm, and why it may be wrong.
+    """How much a size has grown by a season, since it was cut or measured, to 1/1000 mm; and why this may be wrong.
 
     Uses the larger coefficient of the wood, because the ring direction is not known.
     """
@@ -234,7 +236,7 @@ def _size(size: HiveSize, reach: Length, by: Length) -> Size:
 
 
 def _chain(name: str, lines: tuple[GapLine, ...], limits: GapLimits, nominal: Mapping[str, Length]) -> Chain:
-    """The gap as a sum of sizes. The rest of its nominal value does not vary."""
+    """The gap as a sum of sizes and a constant."""
     sums = []
     for line in lines:
         held = sum((nominal[name] * share for name, share in line.coefficients), ZERO)
@@ -295,7 +297,7 @@ def moved_hives(
 
 
 def populations(group: dict[str, Unit]) -> list[tuple[str, Population]]:
-    """Each way to assemble the hives of a group: its name, and the hives built at the mean of their measured gaps."""
+    """Every way to assemble the hives of a group: its name, and the hives built at the mean of their measured gaps."""
     line = next(iter(group.values())).line
     gaps = line.hives.gaps or (line.setting.box.gap,)
     state = mesh_state(group)
@@ -319,7 +321,7 @@ _LEAST_DAMP = 4.0
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """An assumption as `table.key`: its value, another value, and the resulting fraction of hives out of limits."""
+    """An assumption as `table.key`: its value, another value, and the fraction of hives out of limits with that one."""
 
     key: str
     value: str
@@ -328,7 +330,7 @@ class WhatIf:
 
 
 def what_if(hives: MovedHives, tolerances: Tolerances, limits: BeeSpace, unit: LengthUnit) -> tuple[WhatIf, ...]:
-    """The effect of changing each assumption alone, for these hives, largest effects first."""
+    """The effect of changing each assumption by itself, for these hives, largest effects first."""
     doubled = replace(tolerances, reach=tuple((work, reach * 2) for work, reach in tolerances.reach))
     chains = chains_for(hives.of, replace(doubled, moisture=_winter(tolerances, DAMPER).moisture))
 
@@ -389,7 +391,7 @@ def hangs_on(gap: MovedGap) -> tuple[tuple[str, float], ...]:
 
 
 def gap_place(gap: MovedGap) -> str:
-    """The first place of a gap, without its side, lane or number."""
+    """The first place of a gap, without side, lane or number."""
     place = gap.chain.where[0]
     while place.rpartition(", ")[2].split(" ")[0] in _PARTS and ", " in place:
         place = place.rpartition(", ")[0]
@@ -397,7 +399,7 @@ def gap_place(gap: MovedGap) -> str:
 
 
 def broken(gap: MovedGap) -> str:
-    """A description of how a gap is most often outside its limits."""
+    """A description of the way in which a gap is most often outside its limits."""
     thing, _, under = gap_place(gap).partition(" on ")
     if gap.chain.name == GapName.OVERHANG:
         return f"{thing} past the edge of {under}"
@@ -440,7 +442,7 @@ def _cure(gap: MovedGap) -> str:
 
 
 def _swells(moved: Sequence[MovedHives], wording: Wording) -> Iterator[Finding]:
-    """Finds gaps that are within limits as made, but leave them as moisture changes."""
+    """Finds gaps that are within limits as made, but go out of limits as the moisture changes."""
     for own in (True, False):
         past = [(each, gap) for each in moved for gap in each.moves.changed if gap.is_own is own]
         if not past:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.frame import FILE, command, main, problems_json, say, show
-from woodshop.errors import WoodshopError
+from woodshop.cli.frame import FILE, command, main, problems_json, read_text, say, show
+from woodshop.errors import InputError, Problem, WoodshopError
 
 if TYPE_CHECKING:
     from woodshop.checks.first_article import MeasuredUnit
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from woodshop.design.batch import Batch, Unit
     from woodshop.design.design_file import Design
     from woodshop.findings import Report
+    from woodshop.plan.values import PlannedBatch
 
 
 def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -40,7 +41,7 @@ def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
 )
 @click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
 @click.option(
-    "--measured", type=FILE, help="Check the first article, with the sizes that you measured on it, in this file."
+    "--measured", type=FILE, help="Check the first article, using the sizes you measured on it, from this file."
 )
 @click.option("--sheet", type=FILE, help="Write a blank measuring sheet to this new file.")
 @book_options
@@ -139,8 +140,9 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 def _moved(
     batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
 ) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """The full variation of the gaps, and the effect of each default if it is wrong. `theirs`: includes how often gaps
-    of the user's own boxes are out of limits, in the JSON only."""
+    """The full variation of the gaps, and the effect of each default if it is wrong. `theirs` adds the gaps of the
+    user's own boxes, which only the JSON shows.
+    """
     from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
@@ -168,7 +170,7 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 
 def _unit_measured(batch: "Batch", file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
-    """The group of hives that this file measures one of, and the findings about it."""
+    """The group of the hive that this file gives measurements of, and the findings about it."""
     from woodshop.checks.check_batch import check_made
     from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
@@ -204,15 +206,35 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 def checked(
     design: Path, book: Path | None = None, as_of: int | None = None
 ) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """The batch, its units and the report of the checked design, with its own book or another `book`.
+    """The batch, its units and the report of the checked design, with `book`, or the design's own book if None.
 
-    The book is read up to event `as_of`; None: all of it.
+    The book is read up to event `as_of`, or to its end if None.
     """
     return _measured(_settled(design, None, book, as_of))[:3]
 
 
+def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tuple[PlannedBatch, Path]":
+    """The batch of the design as planned before, and that plan's file: `earlier`, or by default out/<batch>/plan.json.
+
+    The book is read up to the plan's last event. Raises InputError for no plan, a plan of a rest, or a changed design.
+    """
+    from woodshop.design.design_file import read_design
+    from woodshop.plan.rest.earlier_plan import read_sealed
+    from woodshop.plan.written_plan import read_planned
+
+    named = read_design(design, book)
+    where = earlier if earlier is not None else Path("out") / named.batch / "plan.json"
+    if earlier is None and not where.exists():
+        do = f"Run: woodshop plan {design}. Or give its plan.json with --earlier."
+        raise InputError(Problem(str(where), "no plan", f"the plan of {named.batch}", do))
+    text = read_text(where)
+    _, written = read_sealed(text, str(where))
+    batch, units, report = checked(design, book, None if named.book is None else written.book_event)
+    return read_planned(text, str(where), batch, units, report), where
+
+
 def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
-    """The checked design, and the measurements of the hives."""
+    """The batch, its units, the report of its check, and the measured groups of hives."""
     from woodshop.checks.check_batch import measured_batch
 
     units, report, groups = measured_batch(batch, say)
@@ -220,7 +242,7 @@ def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[H
 
 
 def settled(wanted: "Design") -> "Batch":
-    """The batch of a design whose orders and book have been read, with its lumberyards."""
+    """The settled batch of a design whose orders and book have been read. Reads its lumberyards."""
     from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.design.settle.settle import settle
 
@@ -237,7 +259,7 @@ def _settled(design: Path, band: str | None, book: Path | None, as_of: int | Non
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
-    """Shows the findings (`as_json`: machine-readable) and why nothing was done. Returns the exit code for errors."""
+    """Prints the findings (JSON if `as_json` is true) and `why` nothing was done. Returns the exit code for errors."""
     from woodshop.documents.report.report import findings_section
 
     show(findings_section(report), as_json)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from woodshop.cli.checking import book_options, checked, settled, stop_for_errors
+from woodshop.cli.checking import book_options, checked, planned_before, settled, stop_for_errors
 from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
 
@@ -33,8 +33,13 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--out", type=FILE, help="Folder for this batch. Default: out/<batch>, or out/<batch>-rest with --rest.")
 @click.option("--anyway", is_flag=True, help="Write the packet despite errors. Every page says DO NOT CUT.")
 @click.option("--rest", is_flag=True, help="Plan only what is still needed from an earlier plan. Keeps what is cut.")
-@click.option("--earlier", type=FILE, help="With --rest: the earlier plan. Default: out/<batch>/plan.json.")
-@click.option("--progress", type=FILE, help="With --rest: sheet of what was cut, spoiled or found. Default: the book.")
+@click.option("--only", metavar="CUSTOMER", help="Print the pages of one customer or order out of the plan as it is.")
+@click.option("--earlier", type=FILE, help="With --rest or --only: the plan to use. Default: out/<batch>/plan.json.")
+@click.option(
+    "--progress",
+    type=FILE,
+    help="With --rest: sheet of boards cut, and of pieces spoiled, lost or found. Default: the book.",
+)
 @click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
 @click.option("--not-bought", is_flag=True, help="With --rest: nothing on the earlier buy list has been bought yet.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")
@@ -46,6 +51,7 @@ def plan(
     out: Path | None,
     anyway: bool,
     rest: bool,
+    only: str | None,
     earlier: Path | None,
     progress: Path | None,
     counts: Path | None,
@@ -60,7 +66,8 @@ def plan(
     """Check, plan, price and draw a batch, and write its packet.
 
     With --rest, plan what is still needed after part of an earlier plan has been cut, boards turn out bad, or
-    quantities change.
+    quantities change. With --only, print the packet of one customer, to assemble, pack and place: nothing is planned
+    again.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """
@@ -78,6 +85,12 @@ def plan(
         "--offcuts": offcuts,
     }
     alone = [name for name, is_given in given.items() if is_given]
+    if only is not None:
+        others = {"--rest": rest, **given, "--as-of": as_of is not None, "--quick": quick, "--thorough": thorough}
+        wrong = [name for name, is_given in others.items() if is_given and name != "--earlier"]
+        if wrong:
+            raise click.UsageError(f"{wrong[0]} was given with --only, which plans nothing; remove one of them.")
+        return _plan_only(design, only, out, earlier, book, anyway=anyway, as_json=as_json)
     if alone and not rest:
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
     if rest:
@@ -88,17 +101,58 @@ def plan(
     claim(out, RESULT_NAMES)
     batch, units, report = checked(design, book, as_of)
     if report.has_errors and not anyway:
-        return stop_for_errors(
-            report,
-            as_json,
-            "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT.",
-        )
+        return stop_for_errors(report, as_json, _ERRORS)
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
     write_folder(folder, result_files(planned, progress=say), book_to_json(batch))
     show(result_section(planned, folder), as_json)
     return 1 if report.has_errors else 0
+
+
+def _plan_only(
+    design: Path,
+    only: str,
+    out: Path | None,
+    earlier: Path | None,
+    book: Path | None,
+    *,
+    anyway: bool,
+    as_json: bool,
+) -> int:
+    from woodshop.documents.fullsize.drawings import slug
+    from woodshop.documents.packet.one_customer import ONLY_NAMES, customer_files, customer_section
+    from woodshop.files.folder import write_folder
+    from woodshop.plan.one_customer import hives_named, of_hives
+    from woodshop.plan.plan_batch import book_to_json
+    from woodshop.units.lengths import lengths_in
+
+    claim(out, ONLY_NAMES)
+    planned, where = planned_before(design, earlier, book)
+    customer, hives = hives_named(planned.batch, only)
+    name = slug(customer) or f"customer-{planned.batch.hives.index(hives[0]) + 1}"
+    folder = out if out is not None else Path("out") / f"{planned.batch.name}-only-{name}"
+    _refuse_folder_of(where, folder)
+    claim(folder, ONLY_NAMES)
+    part = of_hives(planned, hives)
+    if part.report.has_errors and not anyway:
+        return stop_for_errors(part.report, as_json, _ERRORS)
+    say(f"drawing the pages of {customer}")
+    with lengths_in(planned.batch.unit):
+        files = customer_files(planned, part, customer)
+    write_folder(folder, files, book_to_json(planned.batch))
+    show(customer_section(part, customer, str(folder), str(where)), as_json)
+    return 1 if part.report.has_errors else 0
+
+
+_ERRORS = "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT."
+
+
+def _refuse_folder_of(plan: Path, folder: Path) -> None:
+    """Raises InputError if `folder` holds this plan, which would be replaced."""
+    if folder.resolve() == plan.parent.resolve():
+        given, asked = f"{folder}, the folder of the earlier plan", "another folder, so that the earlier plan is kept"
+        raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))
 
 
 def _plan_rest(
@@ -138,9 +192,7 @@ def _plan_rest(
     name = named.batch
     where = earlier if earlier is not None else Path("out") / name / "plan.json"
     folder = out if out is not None else Path("out") / f"{name}-rest"
-    if folder.resolve() == where.parent.resolve():
-        given, asked = f"{folder}, the folder of the earlier plan", "another folder, so that the earlier plan is kept"
-        raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))
+    _refuse_folder_of(where, folder)
     claim(folder, RESULT_NAMES)
     before = read_earlier(read_text(where), str(where))
     if progress is None and named.book is not None:
@@ -163,11 +215,7 @@ def _plan_rest(
     batch = settled(with_counts(wanted, done.counts))
     units, report = check_batch(batch)
     if report.has_errors and not anyway:
-        return stop_for_errors(
-            report,
-            as_json,
-            "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT.",
-        )
+        return stop_for_errors(report, as_json, _ERRORS)
     found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
     write_folder(folder, result_files(found.rest, progress=say, rest=found), book_to_json(batch))
     show(joined((what_changed_section(found, batch.unit), result_section(found.rest, folder))), as_json)
@@ -212,16 +260,19 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @click.option(
     "--earlier", type=FILE, help="The earlier plan that this one completes. Reconciles every piece and board with it."
 )
-@click.option("--book", type=FILE, help="The shop's book. Reject it if its events differ from those the plan used.")
+@click.option(
+    "--book", type=FILE, help="The shop's book. Report an error if its events differ from those the plan used."
+)
 @command
 def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: Path | None, as_json: bool) -> int:
-    """Check a plan file with independent code.
+    """Check a plan file, or a schedule file, with independent code.
 
     Example: woodshop verify out/hobby-batch/plan.json
     """
     from woodshop.documents.answers.written_plan import verdict_section
     from woodshop.files.folder import is_half_written
     from woodshop.plan.verify import verify_file
+    from woodshop.schedule.schedule_json import is_schedule_text, verify_schedule_file
 
     if is_half_written(plan_file.parent):
         given, do = (
@@ -229,14 +280,22 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
             "Plan again into this folder. That finishes or undoes the replacement.",
         )
         raise InputError(Problem(str(plan_file.parent), given, "a whole packet, not old and new files mixed", do))
+    text = read_text(plan_file)
+    if is_schedule_text(text):
+        options = {"--job": job_file, "--earlier": earlier, "--book": book}
+        for option in (name for name, path in options.items() if path is not None):
+            raise click.UsageError(f"{option} was given for a schedule; it is for plans. Remove it.")
+        section = verdict_section(verify_schedule_file(text))
+        show(section, as_json)
+        return 0 if section.data["sound"] else 1
     if book is not None:
         from woodshop.cutting.model.reading import parse_json
         from woodshop.plan.book.reading import refuse_other_book
 
-        raw = parse_json(read_text(plan_file), "plan")
+        raw = parse_json(text, "plan")
         refuse_other_book(raw if isinstance(raw, dict) else {}, book, str(plan_file))
     verdict = verify_file(
-        read_text(plan_file),
+        text,
         None if job_file is None else read_text(job_file),
         None if earlier is None else read_text(earlier),
     )
@@ -250,7 +309,7 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
 @book_options
 @command
 def orders(design: Path, book: Path | None, as_of: int | None, as_json: bool) -> None:
-    """List the orders that a design uses, and the groups of hives made from them.
+    """List the orders that a design uses, and the hive groups built from them.
 
     Example: woodshop orders designs/order-run.toml
     """

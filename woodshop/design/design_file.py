@@ -27,8 +27,10 @@ from woodshop.design.measured_files import MeasuredBox, read_measured
 from woodshop.design.schema import TYPES, Default, SettingTable, load, outside, problems
 from woodshop.design.settings.buying import Buying, Days, WorthTable, buying_settings, worth_faults
 from woodshop.design.settings.conditions import ConditionTables, climate_faults, trial_faults
+from woodshop.design.settings.crew_table import CrewTable, crew_faults, read_crew
 from woodshop.design.settings.labels import LabelSettings, Pages, label_settings
 from woodshop.design.settings.saw import SawTable, ToolsTable, read_tools, with_own
+from woodshop.design.settings.times import ShopWork, settled_work
 from woodshop.design.settings.tolerances import ToleranceTables, tolerance_faults
 from woodshop.design.tables import DesignTable, HivesTable, MakeTable, OrderBoxTable, SetTable, ShedTable
 from woodshop.errors import InputError, Problem, did_you_mean
@@ -167,7 +169,7 @@ class Ordering:
     """The orders of a design, not yet read: its own [[order]] lines, its files, and the names that both use.
 
     `boxes` holds each [[box]], with its owner's sizes if a measured-box file is named; `sets` holds the items of each
-    [[set]]. `other_columns` are columns of the files to ignore; `folder` is where files named in orders are.
+    [[set]]. `other_columns` are the columns to ignore in the files; `folder` is where files named in orders are.
     """
 
     where: str
@@ -193,12 +195,12 @@ class SawTables:
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
-    `measured` holds, for each of `hives`, the owner's sizes of that box, if a measured-box file is named. `ordering`
+    `measured` holds, for each of `hives`, the owner's sizes of its box, if a measured-box file is named. `ordering`
     holds the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
-    `order_defaults` are the defaults used for that; `order_boxes` pairs each group made from orders with the box that
-    its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read before
-    the design is settled. `notes` lists the entries in the design or the book that do not match the other. `packed`
-    pairs each group of hives with its number of boards on hand that hold their sugar.
+    `order_defaults` are the defaults used in doing so; `order_boxes` pairs each group made from orders with the box
+    that its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read
+    before the design is settled. `crew` is who works when; `work` is how long each operation takes. `notes` lists
+    mismatches between design and book. `packed` pairs each group of hives with its number of packed boards on hand.
     """
 
     batch: str
@@ -222,6 +224,8 @@ class Design:
     order_boxes: tuple[tuple[str, str], ...] = ()
     book: Path | None = None
     inventory: Inventory | None = None
+    crew: CrewTable = field(default_factory=CrewTable)
+    work: ShopWork = field(default_factory=lambda: settled_work(None))
     notes: tuple[BookNote, ...] = ()
     packed: tuple[tuple[str, int], ...] = ()
 
@@ -240,10 +244,13 @@ def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:
 
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
-    """The tables of a design file as values. `path` gives the folder of files that it names. Raises InputError."""
+    """The tables of a design file as values. Files that they name are in the folder of `path`. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     where = path.name
     found: list[Problem] = []
+    crew_file = raw.get("crew")
+    if isinstance(crew_file, str):
+        raw = {key: value for key, value in raw.items() if key != "crew"}
     table = _checked(DesignTable, raw, where, unit, found)
     shared = raw.get("board", {})
     board_parameters = fields_as_parameters(BoardSettings)
@@ -265,9 +272,14 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
     boxes: list[MeasuredBox | None] = []
     labels, buying, tolerances = LabelSettings(), Buying(), ToleranceTables()
     band: str | None = None
-    saw, tools = SawTable(), ToolsTable()
+    saw, tools, work, crew = SawTable(), ToolsTable(), settled_work(None), CrewTable()
     if table is not None:
-        saw, tools = _tools(table, path, found)
+        saw, tools, work = _tools(table, path, found)
+        crew = table.crew
+        if isinstance(crew_file, str):
+            crew = _crew_of(crew_file, path, unit, found)
+        else:
+            found += crew_faults(crew, f"{where}, crew")
         labels = label_settings(table.labels, table.paper, where, found, unit)
         buying = buying_settings(table.buying, where, found)
         tolerances = ToleranceTables(table.tolerance, table.moisture)
@@ -303,25 +315,36 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
         conditions=ConditionTables(band=band, trial=table.trial, climate=table.climate, tolerances=tolerances),
         buying=buying,
         both_units=table.both_units,
+        crew=crew,
+        work=work,
         ordering=_ordering(table, boxes, path) if table.has_orders else None,
         book=None if table.book is None else path.parent / table.book,
     )
 
 
-def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable]:
-    """The saw settings and tools: from the shop file, overridden by the design."""
+def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable, ShopWork]:
+    """The saw settings and tools from the shop file, overridden by the design, and the shop's time standards."""
     if table.shop is None:
-        return table.saw, table.tools
+        return table.saw, table.tools, settled_work(None)
     try:
         shop = read_tools(path.parent / table.shop)
     except InputError as bad:
         found += bad.problems
-        return table.saw, table.tools
-    return with_own(shop.saw, table.saw), with_own(shop.tools, table.tools)
+        return table.saw, table.tools, settled_work(None)
+    return with_own(shop.saw, table.saw), with_own(shop.tools, table.tools), settled_work(shop)
+
+
+def _crew_of(name: str, path: Path, unit: LengthUnit, found: list[Problem]) -> CrewTable:
+    """The crew file named in the design."""
+    try:
+        return read_crew(path.parent / name, unit)
+    except InputError as bad:
+        found += bad.problems
+        return CrewTable()
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
-    """Checks for keys that a design without orders needs, and for keys that make sense only with orders."""
+    """For a design without orders: problems for missing keys, and for keys that make sense only with orders."""
     found = []
     for key in () if table.has_orders else ("hives", "make"):
         if not getattr(table, key):

@@ -84,6 +84,7 @@ def table_names() -> dict[str, str]:
             found[name] = f"[[{name}]]"
         elif get_origin(field.annotation) is dict or _is_table(field.annotation):
             found[name] = f"[{name}]"
+        found |= {inside: f"[[{inside}]]" for inside in _tables_in(name, field.annotation)}
     return found | {"order": "[[order]], or the headings of a spreadsheet"}
 
 
@@ -93,10 +94,12 @@ def _all_keys() -> Iterator[DesignKey]:
         for inner in (field.annotation, *get_args(field.annotation)):
             if _is_table(inner):
                 models[name] = inner
+                models |= _tables_in(name, inner)
     yield from _keys("", DesignTable, may_vary=True)
     for name in table_names():
         if name in models:
-            yield from _keys(name, models[name], may_vary=_said(DesignTable.model_fields[name])["vary"])
+            top = name.partition(".")[0]
+            yield from _keys(name, models[name], may_vary=_said(DesignTable.model_fields[top])["vary"])
     for column in COLUMNS:
         yield DesignKey(
             table="order",
@@ -119,7 +122,7 @@ def _keys(table: str, model: type[SettingTable], *, may_vary: bool) -> Iterator[
             table=table,
             name=name,
             meaning=field.description or "",
-            kind=tables[name] if not table and name in tables else kind_of(hints[name]),
+            kind=tables.get(f"{table}.{name}" if table else name) or kind_of(hints[name]),
             otherwise=_left_out(said["otherwise"], value, is_required=field.is_required()),
             example=said["example"] or value,
             row=said["row"],
@@ -150,6 +153,18 @@ def _left_out(otherwise: str, value: str, *, is_required: bool) -> str:
 
 def _is_table(kind: Any) -> bool:
     return isinstance(kind, type) and issubclass(kind, SettingTable)
+
+
+def _tables_in(name: str, kind: Any) -> dict[str, type[SettingTable]]:
+    """The arrays of tables inside the table `name`, keyed by their names in the file."""
+    if not _is_table(kind):
+        return {}
+    found = {}
+    for key, field in kind.model_fields.items():
+        inner = get_args(field.annotation)
+        if get_origin(field.annotation) is tuple and _is_table(inner[0]):
+            found[f"{name}.{key}"] = inner[0]
+    return found
 
 
 def kind_of(hint: Any) -> str:

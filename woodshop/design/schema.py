@@ -1,7 +1,6 @@
 """Reads TOML into checked values, and reports every error at once, each with its place and what to do.
 
-pydantic checks the values. This module adds lengths, masses, money and densities, and turns pydantic errors into
-problems.
+pydantic checks the values. This module adds lengths, masses, money and densities, and makes problems of its errors.
 """
 
 import re
@@ -72,9 +71,8 @@ def design_key(
     """A field of a design-file table with everything about its key; a default of `...` makes it required.
 
     `meaning` is a sentence for people. `otherwise` describes the default; `usual` is the default as a value of the
-    file, and `example` another value. `row` is the fact that gives the default, `national` is the fact for British
-    National hives if different. `vary` says whether `compare` can vary it. `limits` are the limits of pydantic's
-    `Field`.
+    file, and `example` another value. `row` is the fact that gives the default; `national`, the fact for British
+    National hives if different. `vary` says whether `compare` can vary it. `limits` are those of pydantic's `Field`.
     """
     remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
     return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)
@@ -82,21 +80,22 @@ def design_key(
 
 @dataclass(frozen=True, slots=True)
 class ValueKind:
-    """A description of the values of a type, which is part of the type."""
+    """A description of a type's values, attached to the type."""
 
     words: str
 
 
-def _refuse(wanted: str, do: str) -> PydanticCustomError:
+def refuse(wanted: str, do: str) -> PydanticCustomError:
+    """An error for a validator to raise about a value: what is wanted, and what to do."""
     return PydanticCustomError("woodshop", "{wanted}", {"wanted": wanted, "do": do})
 
 
 def _text(value: Any, wanted: str) -> str:
     if isinstance(value, bool) or not isinstance(value, int | str):
-        raise _refuse(wanted, "Write it as text between quotes.")
+        raise refuse(wanted, "Write it as text between quotes.")
     text = str(value)
     if len(text) > LONGEST_VALUE:
-        raise _refuse(wanted, "Write one value, and nothing else, between the quotes.")
+        raise refuse(wanted, "Write one value, and nothing else, between the quotes.")
     return text
 
 
@@ -108,12 +107,12 @@ def _length(value: Any, info: ValidationInfo) -> Length:
     try:
         return read_length(text, unit)
     except ValueError as why:
-        raise _refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct this value.") from why
+        raise refuse(LENGTH_WANTED, f"{_sentence(str(why))} Correct this value.") from why
 
 
 def _positive(value: Length) -> Length:
     if value <= ZERO:
-        raise _refuse("a length of more than 0", "Give the real size.")
+        raise refuse("a length of more than 0", "Give the real size.")
     return value
 
 
@@ -138,7 +137,7 @@ def _fine(limit: Length) -> Length:
 
 
 def _like(value: Any, text: str) -> Any:
-    """The text converted to the type of quantity that `value` has."""
+    """The text converted to a quantity of the same type as `value`."""
     if isinstance(value, Length):
         return read_length(text)
     if isinstance(value, Mass):
@@ -155,7 +154,7 @@ def within(key: str) -> AfterValidator:
     def check(value: Any, info: ValidationInfo) -> Any:
         wanted = outside(value, limits.what, limits.least, limits.most, (info.context or {}).get("unit", "in"))
         if wanted:
-            raise _refuse(wanted, "Give a value in that range.")
+            raise refuse(wanted, "Give a value in that range.")
         return value
 
     return AfterValidator(check)
@@ -168,18 +167,18 @@ def _mass(value: Any) -> Mass:
     try:
         return read_mass(text)
     except ValueError as why:
-        raise _refuse("a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg", "Write it in quotes.") from why
+        raise refuse("a mass with its unit, such as 16 lb, 1 lb 13 oz or 7.25 kg", "Write it in quotes.") from why
 
 
 def _some(value: Mass) -> Mass:
     if value.grams <= 0:
-        raise _refuse("a mass of more than 0", "Give the real mass.")
+        raise refuse("a mass of more than 0", "Give the real mass.")
     return value
 
 
 def _printable(value: str) -> str:
     if not value.isprintable():
-        raise _refuse("text on one line, without control characters", "Type it again.")
+        raise refuse("text on one line, without control characters", "Type it again.")
     return value
 
 
@@ -188,7 +187,7 @@ def _money(value: Any, info: ValidationInfo) -> int:
     try:
         return read_money(text).minor
     except ValueError as why:
-        raise _refuse("a price in whole cents, such as 6.20", "Write it with two decimals, without a sign.") from why
+        raise refuse("a price in whole cents, such as 6.20", "Write it with two decimals, without a sign.") from why
 
 
 def _density(value: Any) -> Density:
@@ -196,10 +195,10 @@ def _density(value: Any) -> Density:
         return value
     text = _text(value, "a density such as 0.85 kg/L").removesuffix("kg/L").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per liter.")
+        raise refuse("a density such as 0.85 kg/L", "Give dry sugar in kilograms per liter.")
     density = Density(exact(text))
     if density.kg_per_litre <= 0:
-        raise _refuse("a density of more than 0", "Weigh one packed box of known size.")
+        raise refuse("a density of more than 0", "Weigh one packed box of known size.")
     return density
 
 
@@ -208,7 +207,7 @@ def _share(value: Any) -> Fraction:
         return value
     text = _text(value, "a percentage such as 12.5 %").removesuffix("%").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a percentage such as 12.5 %", "Give a number, 0 or more, between quotes.")
+        raise refuse("a percentage such as 12.5 %", "Give a number, 0 or more, between quotes.")
     return exact(text) / 100
 
 
@@ -217,7 +216,7 @@ def _amount(value: Any) -> Fraction:
         return value
     text = _text(value, "a number such as 1.5").strip()
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise _refuse("a number such as 1.5, 0 or more", "Write it plainly, in quotes where it has decimals.")
+        raise refuse("a number such as 1.5, 0 or more", "Write it plainly, in quotes where it has decimals.")
     return exact(text)
 
 

@@ -28,10 +28,10 @@ MOST_ROWS = 20_000
 class SheetGrid:
     """A sheet before it is interpreted; rows and columns count from 1.
 
-    `values`, keyed by row and column, are text, numbers, dates or Boolean values. `faults` are problems of a cell that
-    do not depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows, `hidden_columns` are
-    columns. `merged` lists the name of each merged range with its first and last rows. `where` is put before the place
-    of each problem.
+    `values`, keyed by row and column, are text, numbers, dates or Boolean values. `faults` are problems with a cell
+    that do not depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows,
+    `hidden_columns` columns. `merged` is the name, first row and last row of each merged range. `where` is put before
+    the place of each problem.
     """
 
     where: str
@@ -109,7 +109,7 @@ def _text(where: str, data: bytes) -> str:
 
 
 def _separator(text: str) -> tuple[str, bool]:
-    """The separator, and whether the first line is there only to name it."""
+    """The separator, and whether the first line serves only to name it."""
     first = next((line for line in text.splitlines() if line.strip()), "")
     if first.lower().startswith("sep=") and first[4:5] in (*_MARKS, "|"):
         return first[4], True
@@ -334,7 +334,7 @@ class SheetColumn:
 class Cell:
     """A value and its place.
 
-    `value` is None if the cell is empty; `is_reported` says that its problem is already listed.
+    `value` is None if the cell is empty; `is_reported` says whether its problem is already listed.
     """
 
     where: str

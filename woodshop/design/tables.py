@@ -22,6 +22,7 @@ from woodshop.design.schema import (
 )
 from woodshop.design.settings.buying import BuyingTable, WorthTable
 from woodshop.design.settings.conditions import ClimateTable, TrialTable
+from woodshop.design.settings.crew_table import CrewTable
 from woodshop.design.settings.labels import LabelsTable, Paper
 from woodshop.design.settings.saw import SawTable, ToolsTable
 from woodshop.design.settings.tolerances import MoistureTable, ToleranceTable
@@ -134,6 +135,14 @@ class HivesTable(BoxKeys):
         "",
         otherwise="none",
         example='"A-17"',
+        vary=False,
+        max_length=NAME_MOST,
+    )
+    apiary: Words = design_key(
+        "Where these hives stand. Boards for one apiary are loaded and put on together.",
+        "",
+        otherwise="one place for all of a customer's hives",
+        example='"home yard"',
         vary=False,
         max_length=NAME_MOST,
     )
@@ -333,6 +342,12 @@ class DesignTable(SettingTable):
     )
     buying: BuyingTable = design_key(
         "How lumberyards are chosen, and which items may be bought ready-made.", BuyingTable()
+    )
+    crew: CrewTable = design_key(
+        "Who works when, and with what, for the schedule; or the name of a crew file, in quotes, at the head of the "
+        "file. See: woodshop guide schedule.",
+        CrewTable(),
+        vary=False,
     )
     board: dict[str, Any] = design_key(
         "Settings of the fondant board, shared by its rim, wire bottom, strips and blocks.", {}

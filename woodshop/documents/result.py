@@ -14,7 +14,7 @@ from woodshop.documents.fullsize.templates import templates_pdf
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv, workbook
 from woodshop.documents.packet.assembly import item_figures_section
 from woodshop.documents.packet.first_article import limits_section
-from woodshop.documents.packet.layouts import numbered_layouts
+from woodshop.documents.packet.layouts import needs_of, numbered_layouts
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.shopping import certainty_text, choice_text
 from woodshop.documents.packet.what_changed import what_changed_section
@@ -123,10 +123,10 @@ def result_files(
     planned: PlannedBatch, progress: Callable[[str], None], rest: PlanOfRest | None = None
 ) -> dict[str, bytes]:
     """The packet, the report, the drawings, the lists and the plan. The manifest is added when they are written. With
-    `rest`, `planned` is the rest of an earlier plan, and the packet says what changed.
+    `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `progress` gets messages.
 
-    The cores share the work; the number of cores does not change the files. Raises InputError for content that cannot
-    be drawn or printed.
+    The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
+    printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
@@ -169,7 +169,7 @@ def _listed(planned: PlannedBatch, rest: PlanOfRest | None) -> dict[str, bytes]:
     return {
         "buy.csv": buy_csv(planned),
         "cuts.csv": cuts_csv(planned),
-        "parts.csv": parts_csv(planned),
+        "parts.csv": parts_csv(needs_of(planned), planned.batch.unit),
         "workbook.xlsx": workbook(planned),
         "plan.json": json_bytes(batch_to_json(planned) if rest is None else rest_to_json(rest)),
     }

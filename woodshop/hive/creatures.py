@@ -1,4 +1,4 @@
-"""The creatures in a hive, the openings through which each of them can pass, and how each meets the parts."""
+"""The creatures in a hive, the openings that each can pass through, and the parts that are solid to each."""
 
 from collections.abc import Iterable
 from dataclasses import KW_ONLY, dataclass, replace
@@ -13,12 +13,12 @@ from woodshop.units.lengths import ZERO, Length, decimals, inch
 from woodshop.units.wording import LengthUnit
 
 CREATURES = ("worker", "drone", "queen", "mouse")
-ENDLESS = inch(1200)  # the other side of a gap of which a source gives only the height, if it stops a creature
-FREE = inch(1)  # if it lets one pass: the ends of so wide a slot do not hinder bees; common practice, no source
+ENDLESS = inch(1200)  # the length of a gap that stops a creature, if the source gives only the gap's height
+FREE = inch(1)  # its length if it lets a creature pass: the ends then do not matter; common practice, no source
 
 
 class OpeningName(StrEnum):
-    """Openings that checks and measurements look for, named after cuts and declared spaces."""
+    """Openings that checks and measurements look for. The names are those of cuts and declared spaces."""
 
     ENTRANCE = "entrance"
     UPPER_ENTRANCE = "upper entrance"
@@ -37,7 +37,7 @@ class PartName(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Clear:
-    """The clear size of an opening: the width and height of a rectangle, or twice the diameter of a round hole."""
+    """The clear size of an opening: its width and height. For a round hole, both are the diameter."""
 
     width: Length
     height: Length
@@ -53,9 +53,10 @@ class Clear:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """A statement of a source that `who` passes through an opening, or that the opening stops it.
+    """A source's statement that the creature `who` can pass through an opening, or that the opening stops the creature.
 
-    `size` is the size of the opening, `of` its name. If `below` is true, the statement holds only for smaller openings.
+    `size` is the size of the opening, and `of` its name. If `below` is true, the statement is only about smaller
+    openings.
     """
 
     who: str
@@ -67,7 +68,7 @@ class Observation:
     below: bool = False
 
     def bears_on(self, clear: Clear) -> bool:
-        """Whether the statement about its own opening also applies to this one."""
+        """Whether the statement also applies to an opening of this size."""
         if self.passes:
             return self.size.goes_into(clear)
         return clear.goes_into(self.size) and not (
@@ -77,7 +78,7 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a creature passes through an opening, with the source, the opening that it speaks of, and its words."""
+    """Whether a creature passes through an opening, according to a source, with the opening and words of the source."""
 
     who: str
     passes: bool
@@ -102,7 +103,10 @@ class Opening:
     verdicts: tuple[Verdict, ...]
 
     def passes(self, who: str) -> bool | None:
-        """Whether the creature can pass, if all sources agree, or None if they disagree or do not mention it."""
+        """Whether the creature can pass, if all sources agree.
+
+        None if they disagree, or if none mentions the creature.
+        """
         said = {verdict.passes for verdict in self.verdicts if verdict.who == who}
         return said.pop() if len(said) == 1 else None
 
@@ -182,11 +186,11 @@ def _hole(who: str, passes: bool, row: Fact, word: str = "a hole") -> Observatio
 
 
 def openings_of(placed: Iterable[Placed], spaces: Iterable[Space] = ()) -> tuple[Opening, ...]:
-    """The openings of these parts, with identical openings counted together, in the order of the parts.
+    """The openings of these parts, in the order of the parts. Identical openings are counted together.
 
-    They are the cells of mesh, cuts through a part (bee holes, vent holes, entrances, bees' passages) or the cells of a
-    sheet in front of a cut, the slit between a cover and the walls below, and declared spaces named as entrances.
-    Fixing holes, the gaps of a box joint and spaces left by sugar are not openings.
+    They are the cells of mesh; cuts through a part (bee holes, vent holes, entrances, bees' passages) or, if mesh
+    covers the cut, the cells of that mesh; the slit between a cover and the walls below; and declared spaces named as
+    entrances. Fixing holes, the gaps of a box joint and spaces left in the sugar are not openings.
     """
     parts = tuple(each for each in placed if each.role is not Role.FILLING)
     sheets = tuple(each for each in parts if each.part.material.mesh is not None)
@@ -262,8 +266,8 @@ def _covers(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
 class Creature:
     """A walking creature and the narrowest opening it can pass through.
 
-    If `strict` is true, the width is the largest that stops the creature, and it can pass through anything wider. If
-    `bold` is true, it passes through openings on which sources disagree.
+    If `strict` is true, `size` is the largest width that stops the creature, which can pass through anything wider. If
+    `bold` is true, the creature passes through openings on which sources disagree.
     """
 
     name: str
@@ -275,7 +279,7 @@ class Creature:
     bold: bool = True
 
     def passes(self, clear: Clear) -> bool:
-        """Whether the creature passes through an opening, according to the sources or, if they do not say, its size."""
+        """Whether the creature passes through an opening, according to the sources or, without sources, its size."""
         return _passes(self, clear)
 
 
@@ -291,7 +295,9 @@ def _passes(who: Creature, clear: Clear) -> bool:
 
 
 def worker() -> Creature:
-    """The worker, with the smallest clear width that any source says it can pass: a plastic queen excluder's.
+    """The worker, with the smallest clear width that it can pass according to any source.
+
+    This is the width of the slots in a plastic queen excluder.
 
     >>> print(worker().size.number("mm"), worker().row.key)
     4.05 opening.queen_excluder.plastic
@@ -301,7 +307,7 @@ def worker() -> Creature:
 
 
 def worker_width(unit: LengthUnit) -> str:
-    """The smallest width that a worker can pass, as text; in inches, rounded down to a thousandth.
+    """The smallest width that a worker can pass, as text. Inches are rounded down to a thousandth.
 
     >>> worker_width("in"), worker_width("mm")
     ('0.159 in', '4.05 mm')
@@ -319,8 +325,8 @@ def closed_limit(unit: LengthUnit) -> str:
 def creatures() -> tuple[Creature, ...]:
     """The worker, the queen, the drone, and the mouse according to each of two sources.
 
-    A queen or drone passes through any gap wider than the widest gap that is said to stop it. One mouse is stopped by 8
-    mm and by openings on which sources disagree; the other mouse passes through both.
+    A queen or drone passes through any gap wider than the widest gap that, according to a source, stops it. One mouse
+    is stopped by 8 mm and by openings on which sources disagree. The other mouse passes through both.
     """
     queen, drone = fact("opening.queen_excluder.british"), fact("opening.drone_excluder")
     slot, contrary = fact("opening.mouse_slot"), fact("opening.mouse_slot.contrary")
@@ -336,7 +342,7 @@ def creatures() -> tuple[Creature, ...]:
 def as_met(parts: tuple[Placed, ...], who: Creature) -> tuple[tuple[Placed, ...], tuple[Placed, ...]]:
     """The parts that are solid to a creature, and the sheets of mesh among them that it can pass through.
 
-    A round hole that it can pass counts as the surrounding square. A round hole that it cannot pass counts as solid.
+    A round hole that the creature can pass counts as the surrounding square. Any other round hole counts as solid.
     """
     met, sheets = [], []
     for placed in parts:

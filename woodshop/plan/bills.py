@@ -1,4 +1,4 @@
-"""The bill of each lumberyard (goods, delivery, tax, goods added for a minimum order), and its JSON for plan.json."""
+"""The bill of each lumberyard (goods, goods added for a minimum order, delivery, tax), and its JSON for plan.json."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -25,8 +25,8 @@ def bills(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Bill, 
 def topped_up(lumberyard: Lumberyard, purchases: Sequence[Purchase]) -> tuple[Purchase, ...]:
     """The purchases, with more of the same goods if an order is below its minimum or free delivery saves money.
 
-    An order below the minimum gets the cheapest addition, from goods that this run uses and the lumberyard sells
-    without limit. The list marks it as spare.
+    The goods added are the cheapest that suffice, chosen from goods that this run uses and the lumberyard sells without
+    limit. The list marks them as spare.
     """
     found = list(purchases)
     for terms in lumberyard.terms:
@@ -63,7 +63,7 @@ def _cost(chosen: Sequence[tuple[Purchase, int]]) -> int:
 
 
 def _added(own: Sequence[Purchase], short: int) -> list[tuple[Purchase, int]]:
-    """The cheapest additional goods, in whole numbers, that cost at least `short` cents together."""
+    """The cheapest additional goods, in whole numbers, that cost at least `short` cents in total."""
     prices: dict[int, Purchase] = {}
     for purchase in own:
         if purchase.most is None and purchase.price.minor:
@@ -136,7 +136,7 @@ def _choices(choices: Choices) -> dict[str, Any]:
             for each in choices.looked_at
         ],
         "plans": [
-            {"lumberyards": list(lumberyards), "material": each.job.material.name, "plan": plan_to_json(each.plan)}
-            for lumberyards, each in choices.tried
+            {"lumberyards": list(lumberyards), "material": material.name, "plan": plan_to_json(plan)}
+            for lumberyards, material, plan in choices.tried
         ],
     }

@@ -1,4 +1,4 @@
-"""The buy list: stock from the plans, then the cheapest whole packs of packaged goods."""
+"""Makes the buy list: stock from the plans, then the cheapest whole packs of packaged goods."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -20,10 +20,10 @@ _ONE = 1 << 40  # a choice is stored as one number: its cost times this, plus it
 
 
 def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
-    """The cheapest whole packs that hold the amount; among equally cheap choices, the one with the fewest packs.
+    """The cheapest whole packs that hold the amount. Among equally cheap choices, the one with the fewest packs.
 
-    The result is exact if the packs have a common measure that is not too fine for the amount. Otherwise each pack
-    counts as slightly smaller, so that the packs always hold enough. If a pack has a minimum quantity `at_least`,
+    The result is exact unless the largest measure common to all packs is too fine for the amount. In that case each
+    pack counts as slightly smaller, so that the packs always hold enough. If a pack has a minimum quantity `at_least`,
     either none or at least that many are bought.
     """
     counts, _ = _chosen(tuple(packs), amount)
@@ -31,8 +31,10 @@ def cheapest(packs: Sequence[Pack], amount: Fraction) -> list[tuple[Pack, int]]:
 
 
 def least_cost(packs: Sequence[Pack], amount: Fraction) -> int:
-    """A lower bound in cents on any choice of these packs that holds the amount, or the cost of the cheapest if it is
-    exact."""
+    """A lower bound, in cents, on the cost of packs that hold the amount.
+
+    It equals the cost of the cheapest packs if `cheapest` is exact.
+    """
     return _chosen(tuple(packs), amount)[1]
 
 
@@ -51,7 +53,7 @@ def size(pack: Pack) -> Fraction:
 def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
     """The number of each pack to buy, and the lower bound on the cost.
 
-    For a pack with a minimum quantity, both choices are tried: none, or the minimum and any number more.
+    For a pack with a minimum quantity, two choices are tried: none, and the minimum or more.
     """
     several = [n for n, pack in enumerate(packs) if pack.at_least > 1]
     best: tuple[int, list[int]] | None = None
@@ -80,8 +82,9 @@ def _chosen(packs: tuple[Pack, ...], amount: Fraction) -> tuple[list[int], int]:
 def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
     """The cheapest counts found, with any number of each pack, and the lower bound.
 
-    For a large amount, most packs are of the kind with the best price. The number of any other kind stays below the
-    number of steps in the best pack, because that many could be replaced by whole best packs at no higher cost.
+    For a large amount, most packs are of the kind with the best unit price. A step is the largest measure common to all
+    packs. The other kinds together need fewer packs than one best pack has steps, because that many could be replaced
+    by whole best packs at no higher cost.
     """
     measure = _common([size(pack) for pack in packs])
     holds = [int(size(pack) / measure) for pack in packs]
@@ -103,13 +106,16 @@ def _covered(packs: list[Pack], amount: Fraction) -> tuple[list[int], int]:
         found = _table([low[n] for n in kinds], [prices[n] for n in kinds], _FINEST)
         for n, count in zip(kinds, found, strict=True):
             counts[n] = count
-    else:  # packs far smaller than the amount: use the one that holds the most for the money
+    else:  # packs far smaller than the amount: use the kind that holds the most for the money
         counts[top] = -int(-amount // size(packs[top]))
     return counts, math.ceil(Fraction(prices[top]) / size(packs[top]) * amount)
 
 
 def _table(holds: list[int], prices: list[int], needed: int) -> list[int]:
-    """The cheapest counts that hold `needed` (and of those the fewest), from a table of all smaller amounts."""
+    """The cheapest counts that hold `needed`, with the fewest packs if several are equally cheap.
+
+    They come from a table of all smaller amounts.
+    """
     ways = [price * _ONE + 1 for price in prices]
     pairs = list(zip(holds, ways, strict=True))
     best = [0]
@@ -136,7 +142,7 @@ FASTENERS = {"staples": "staple", "screws": "screw", "pins": "push pin"}  # good
 def buy(
     batch: Batch, units: tuple[Unit, ...], plans: tuple[MaterialPlan, ...]
 ) -> tuple[tuple[Purchase, ...], tuple[Unpriced, ...]]:
-    """The purchases in the order of the list, and needed goods that have no price in the lumberyard file."""
+    """The purchases, in the order of the list, and the needed goods that have no price in the lumberyard file."""
     purchases = [*stock_bought(plans)]
     unpriced: list[Unpriced] = []
     for goods, amount, why in amounts_to_buy(batch, units):
@@ -182,7 +188,7 @@ def packs_bought(packs: list[Pack], amount: Fraction, why: str) -> list[Purchase
 
 
 def sugar_needed(batch: Batch, units: tuple[Unit, ...]) -> Mass:
-    """The dry sugar needed to pack all the boards."""
+    """The dry sugar needed to pack all fondant boards."""
     total = Mass(Fraction(0))
     for _, count, each in packed_boards(batch, units):
         total = total + each * count
@@ -256,7 +262,7 @@ def amounts(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, 
 
 
 def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fraction, str]]:
-    """The goods needed minus the unopened packs on hand, if any are still lacking: (goods, amount, calculation)."""
+    """The goods still to buy, after the unopened packs on hand are subtracted: (goods, amount, calculation)."""
     there = goods_on_hand(batch)
     found = []
     for goods, amount, why in amounts(batch, units):
@@ -269,7 +275,7 @@ def amounts_to_buy(batch: Batch, units: tuple[Unit, ...]) -> list[tuple[str, Fra
 
 
 def of_book(batch: Batch) -> str:
-    """The source of the stock on hand, in brackets: the shop's book and its last event, or "" without a book."""
+    """The source of the stock on hand, in parentheses: the shop's book and its last event, or "" without a book."""
     return "" if batch.inventory is None else f" ({batch.inventory.source})"
 
 
@@ -319,7 +325,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
             if (count := sum(f.count for f in u.assembly.fasteners if word in f.kind))
         )
         total = sum((row.count * row.each for row in rows), Fraction(0))
-        yield Uses(goods, rows, f"{total} and 5 % spare", Fraction(105, 100))
+        yield Uses(goods, rows, f"{total} plus 5% spare", Fraction(105, 100))
     each = fact("rim.glue_per_corner").number
     rows = tuple(Use("lines", n, u.line.count, 4 * each) for n, u in enumerate(units) if is_glued(u))
     corners = sum(4 * row.count for row in rows)

@@ -1,4 +1,7 @@
-"""The material cost of a unit, to the cent: stock is shared by the area of its pieces, goods by use."""
+"""The material cost of a unit, to the cent.
+
+The cost of stock is divided by the area of its pieces, other goods by use.
+"""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -14,10 +17,10 @@ _BY_FASTENER = {**FASTENERS, "glue": "glue"}
 
 @dataclass(frozen=True, slots=True)
 class CostRow:
-    """A row that has a cost: a line, or the filling of a group of hives (`what` is then "sugar" or "shavings").
+    """A row that has a cost: a line, or the filling of a group of hives (if so, `what` is "sugar" or "shavings").
 
-    `count` is the number made or bought ready-made. `used` is the total use of each group of purchases: area as cut in
-    mm2, pieces, grams or liters. For shavings, `unit` is the unit that they fill; sugar has none.
+    `count` is the number made or bought ready-made. `used` is the total use of each group of purchases, in mm2 (area as
+    cut), pieces, grams or liters. For shavings, `unit` is the unit that they fill; sugar has no `unit`.
     """
 
     label: str

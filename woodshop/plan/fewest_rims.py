@@ -1,4 +1,4 @@
-"""The fewest sizes of rim for the hives of a design, the savings, and the design lines for these sizes."""
+"""Finds the fewest sizes of rim for the hives of a design, the savings, and the design lines for these sizes."""
 
 from dataclasses import dataclass, replace
 
@@ -42,11 +42,11 @@ class Lines:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FewestSizes:
-    """The sizes, the hives that each size serves, the work as designed and with these sizes, and the lines to write.
+    """The sizes, the hives that each size fits, the work as designed and with these sizes, and the lines to write.
 
     `spread` names the hives whose measured boxes differ, and by how much; their overhang is calculated from the
-    average. `on_rim` are the items made to these sizes; `on_box` still follow each box. `both_ways` are the batches as
-    designed and with these sizes, checked, for planning.
+    average. `on_rim` are the items made to these sizes; `on_box` are the items that still follow each box. `both_ways`
+    are the batch as designed and the batch with these sizes, both checked and ready for planning.
     """
 
     overhang: Length
@@ -61,7 +61,7 @@ class FewestSizes:
 
 
 def allowed_overhang() -> Length:
-    """The default limit of the overhang at each side."""
+    """The default limit on the overhang at each side."""
     return fact("box.overhang_most").length
 
 

@@ -1,9 +1,9 @@
-"""Converts lengths to whole numbers on a grid; parts round up and stock rounds down. Only this module does so.
+"""Converts lengths to whole numbers on a grid. Parts round up, and stock rounds down. Only this module does so.
 
-For boards the grid is 1/64 in (1/10 mm in a metric design). Blanks are first rounded up to the smallest mark of the
-tape, so that the stop is set to the planned size. For mesh the grid is one cell, because mesh is cut on its wires.
-Cloth and sheets are treated as boards without a kerf. Materials with flutes or a face grain are not turned. x runs
-along the length of the stock, y across it.
+For boards the grid is 1/64 in (1/10 mm in a metric design). Blanks are first rounded up to the next mark on the tape,
+so that the stop can be set to the planned size. For mesh the grid is one cell, because mesh is cut on its wires. Cloth
+and sheets are treated as boards without a kerf. Materials with flutes or a face grain are not turned. x runs along the
+length of the stock, y across it.
 """
 
 from collections.abc import Iterable
@@ -67,8 +67,8 @@ def refuse_unfit(batch: Batch, jobs: Iterable[MaterialJob]) -> None:
 def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
     """Every distinct part of every item, with its address and count, in the order of the batch.
 
-    A part that is the same for more than one box format is one part, with one mark, one drawing and one stack at the
-    saw. Its address names those formats, or says "every box" if all formats of the item share it.
+    If several box formats use the same part, it is one part, with one mark, one drawing and one stack at the saw. Its
+    address names those formats, or says "every box" if all formats of the item use it.
     """
     made = [unit for unit in units if unit.line.count]
     places_of = _places(made)
@@ -92,9 +92,9 @@ def _addressed(units: tuple[Unit, ...]) -> list[tuple[str, Part, int]]:
 
 
 def _serving(units: tuple[Unit, ...]) -> dict[Part, tuple[Length, Length]]:
-    """For each strip, the limits on the thickness of ready-made lattice that can replace it in all of its hives.
+    """For each strip, the limits on the thickness of ready-made lattice that can replace the strip in all of its hives.
 
-    A thickness that the user gave is fixed.
+    If the user gave a thickness, both limits equal it.
     """
     found: dict[Part, tuple[Length, Length]] = {}
     for unit in units:
@@ -125,7 +125,10 @@ def parts_of_units(units: tuple[Unit, ...]) -> tuple[dict[str, int], ...]:
 
 
 def _places(made: list[Unit]) -> list[str]:
-    """The name of each box format, with the name of the hives if two groups of that format differ in the item."""
+    """For each unit, the name of its box format.
+
+    The name of the hives follows if two groups of that format differ in the item.
+    """
     first: dict[tuple[str, str], tuple[Placed, ...]] = {}
     differ: set[tuple[str, str]] = set()
     for unit in made:
@@ -142,7 +145,7 @@ def _places(made: list[Unit]) -> list[str]:
 
 
 def _offers(batch: Batch, material: Material, needs: Iterable[Need]) -> tuple[Offer, ...]:
-    """The offers for a material. For strips, they include lattice with the same section or within the limits.
+    """The offers for a material. For strips, these include lattice with the same cross section or within the limits.
 
     Lattice can replace strips on edge only if no other part here is as thin, because lattice is never ripped.
     """
@@ -222,7 +225,7 @@ def _stock(
 ) -> Stock:
     """A kind of stock in the unit of the job.
 
-    Lattice used as a strip has the strip's width, because it is only crosscut.
+    Lattice used as a strip gets the strip's width, because it is only crosscut.
     """
     lattice = offer.material != material
     stands_for = _stands_for(offer, needs) if lattice and not material.is_ready_strip else None
@@ -246,8 +249,8 @@ def _mesh_job(
 ) -> MaterialJob:
     """The job in cells. A sheet of n cells has n + 1 wires.
 
-    The next sheet begins at its own edge wire, so that the cells between the edge wires of two sheets are lost. If edge
-    wires are shared, one sheet keeps the wire, and the other ends in stubs.
+    Each sheet begins at its own edge wire, so the cells between the edge wires of two adjacent sheets are lost. If two
+    sheets share an edge wire, one sheet keeps the wire, and the other ends in stubs.
     """
     pitch = kind.pitch
     lost = 0 if batch.lumberyard.shared_wires else 1

@@ -1,4 +1,4 @@
-"""Plans a batch, and writes the parts of plan.json that connect it: lines with their parts, goods, versions, digest."""
+"""Plans a batch, and writes plan.json around the plans: lines with their parts, goods, versions, digest."""
 
 import hashlib
 import json
@@ -8,6 +8,7 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from woodshop.cutting.layouts.fewer_layouts import improve_setups
+from woodshop.cutting.layouts.weigh import Weighed
 from woodshop.cutting.model.plan import Effort, plan_to_json
 from woodshop.cutting.order.job_sequence import job_sequence, sequence_to_json
 from woodshop.cutting.planner.plan_job import plan as plan_job
@@ -20,14 +21,14 @@ from woodshop.plan.bills import bills, bills_to_json, topped_up
 from woodshop.plan.buy_list import buy, goods_on_hand, uses
 from woodshop.plan.cost import unit_costs
 from woodshop.plan.parts_needed import parts_needed, parts_of_units, refuse_unfit
-from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, Purchase, Unpriced
+from woodshop.plan.values import MaterialJob, MaterialPlan, PlannedBatch, PlanSums, Purchase, Unpriced
 from woodshop.workers import over_cores
 
 SOLVERS = ("highspy", "pyscipopt")
 
 
 def made_with() -> dict[str, Any]:
-    """The versions of this program and of the solvers. The same versions give the same bytes."""
+    """The versions of this program and of the solvers. The same versions and input give the same bytes."""
     return {"woodshop": _version("woodshop"), "solvers": {name: _version(name) for name in SOLVERS}}
 
 
@@ -55,7 +56,7 @@ def hives_to_json(batch: Batch) -> list[dict[str, Any]]:
 
 
 def book_to_json(batch: Batch) -> dict[str, Any]:
-    """The last event in the shop's book that counts, and the digest of all events through it, if there is a book."""
+    """If there is a book: the last event in it that counts, and the digest of all events up to that one."""
     if batch.inventory is None:
         return {}
     return {"book": {"event": batch.inventory.number, "digest": batch.inventory.digest}}
@@ -92,7 +93,10 @@ def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[
 
 
 def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
-    """A line of the buy list. `stock` is its id in the cutting job; `holds` is the content of a pack of goods."""
+    """A line of the buy list.
+
+    `stock` is the id of the stock in the cutting job; `holds` is the content of a pack of goods.
+    """
     return {
         "group": purchase.group,
         "what": purchase.what,
@@ -116,7 +120,7 @@ def sealed(raw: dict[str, Any]) -> dict[str, Any]:
 BATCH_FORMAT = "woodshop-batch/2"
 
 
-_LARGE = 220  # pieces; with more, the first steps of the search get close, and further steps would take minutes
+_LARGE = 220  # pieces; with more, the first steps of the search come close, and further steps would take minutes
 
 
 def plan_batch(
@@ -203,7 +207,9 @@ def plan_one(job: MaterialJob, worth: Worth | None, effort: Effort) -> MaterialP
     how = effort if effort != "default" or not is_large(job) else "quick"
     wishes = wishes_for(worth, job.material, job.grid, job.job)
     setups = improve_setups(plan_job(job.job, effort=how), effort=how, wishes=wishes)
-    return MaterialPlan(job, setups.plan, setups)
+    if setups.weighed is None or setups.weighed_before is None or setups.least_sum is None:
+        return MaterialPlan(job, setups.plan)
+    return MaterialPlan(job, setups.plan, PlanSums(setups.weighed, setups.weighed_before, setups.least_sum))
 
 
 def batch_to_json(
@@ -214,9 +220,9 @@ def batch_to_json(
 ) -> dict[str, Any]:
     """The JSON `woodshop-batch/2`: items, defaults, findings, and every plan with its cuts in sawing order.
 
-    `cut` maps each address to its number of pieces already cut; `there` is the amount of goods on hand; `rest_of` is
-    the account of the work done since an earlier plan. `plan.verify_batch` counts everything again with independent
-    code, and the digest covers the rest.
+    `cut` maps each address to its number of pieces already cut; `there` is the amount of each of the goods on hand;
+    `rest_of` is the account of the work done since an earlier plan. `plan.verify_batch` counts everything again with
+    independent code. The digest covers what cannot be counted.
     """
     batch = planned.batch
     return sealed(
@@ -245,7 +251,7 @@ def batch_to_json(
                 for each in planned.plans
                 for need in each.job.needs
             ],
-            "sums": {each.job.material.name: row for each in planned.plans if (row := _sum_json(each)) is not None},
+            "sums": {each.job.material.name: _sums_json(each.sums) for each in planned.plans if each.sums is not None},
             "at_hand": {
                 each.job.material.name: [offer.id for offer in each.job.offers if offer.label] for each in planned.plans
             },
@@ -268,11 +274,16 @@ def batch_to_json(
     )
 
 
-def _sum_json(each: MaterialPlan) -> dict[str, int] | None:
-    """Money, work and offcuts of a plan with [worth], and the planner's lower bound on the sum."""
-    setups = each.setups
-    if setups is None or setups.weighed is None or setups.least_sum is None:
-        return None
-    parts = setups.weighed
-    out = {"money": parts.money, "layouts": parts.layouts, "settings": parts.settings, "offcuts": parts.offcuts}
-    return out | {"sum": parts.total, "planner_says_no_sum_below": setups.least_sum}
+def _sums_json(sums: PlanSums) -> dict[str, Any]:
+    """Money, work and offcuts of a plan with [worth] and of the cheapest, and the planner's lower bound on the sum."""
+    both = {"sum": sums.plan.total, "planner_says_no_sum_below": sums.least}
+    return _weighed_json(sums.plan) | both | {"cheapest": _weighed_json(sums.cheapest)}
+
+
+def _weighed_json(weighed: Weighed) -> dict[str, Any]:
+    return {
+        "money": weighed.money,
+        "layouts": weighed.layouts,
+        "settings": weighed.settings,
+        "offcuts": weighed.offcuts,
+    }

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
 
-from woodshop.cutting.layouts.fewer_layouts import SetupReport
+from woodshop.cutting.layouts.weigh import Weighed
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Plan
 from woodshop.design.batch import Batch, Unit
@@ -28,15 +28,27 @@ class MaterialJob:
 
 
 @dataclass(frozen=True, slots=True)
-class MaterialPlan:
-    """A material's cutting job and its plan; `setups` reports how its layouts were improved.
+class PlanSums:
+    """The sums of money, work and offcuts with [worth]: of the plan, and of the cheapest plan found.
 
-    `numbers` are the printed numbers of its layouts, if they are not simply counted, as in the rest of a plan.
+    `least` is the planner's lower bound on the sum of any plan.
+    """
+
+    plan: Weighed
+    cheapest: Weighed
+    least: int
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialPlan:
+    """A material's cutting job and its plan. `sums` are the plan's sums with [worth], or None without [worth].
+
+    `numbers` are the printed numbers of its layouts if these are not simply 1, 2, 3 ..., as in the rest of a plan.
     """
 
     job: MaterialJob
     plan: Plan
-    setups: SetupReport | None = None
+    sums: PlanSums | None = None
     numbers: tuple[int, ...] = ()
 
 
@@ -45,8 +57,8 @@ class Purchase:
     """A line of the buy list: item, count, price; `why` is the calculation in words.
 
     `most` is the number that the lumberyard has, or None if it has enough. `stock` is the id of a board, sheet or roll
-    in the cutting job. `holds` is the amount in one pack of goods, in their own unit. If `is_spare` is true, it is
-    bought only to fill up an order.
+    in the cutting job. `holds` is the amount in one pack of goods, in the goods' own unit. If `is_spare` is true, the
+    line is bought only to fill up an order.
     """
 
     group: str
@@ -76,7 +88,7 @@ class Unpriced:
 
 @dataclass(frozen=True, slots=True)
 class UnitCost:
-    """The material cost of one unit of a line: its share of the wood, and the rest."""
+    """The material cost of a line, or of the filling of a group of hives. `each` is the cost of one unit."""
 
     address: str
     count: int
@@ -108,9 +120,9 @@ class Choice:
 class Choices:
     """All choices of lumberyards; `least` is the lower bound over all of them.
 
-    `by_solver` says whether, for some material, the bound relies on a solver without a certificate. `offcuts` is the
+    `by_solver` says whether the bound for any material relies on a solver, without a certificate. `offcuts` is the
     value of the offcuts used, which is included in `least` and `pays` but not in any bill. `tried` lists all plans
-    behind the bounds, each with the lumberyards of its stock.
+    behind the bounds, each with its material and the lumberyards of its stock.
     """
 
     looked_at: tuple[Choice, ...]
@@ -119,15 +131,15 @@ class Choices:
     _: KW_ONLY
     offcuts: Money
     one_lumberyard: bool = False
-    tried: tuple[tuple[tuple[str, ...], MaterialPlan], ...] = ()
+    tried: tuple[tuple[tuple[str, ...], Material, Plan], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedBatch:
     """The complete result: items, materials, costs and findings.
 
-    In the rest of a plan, `cut_before` lists the parts that need no more pieces cut, and `there` is the number of
-    pieces already cut that serve it, by the address of the part.
+    In the rest of a plan, `cut_before` lists the parts that need no more pieces, and `there` is the number of usable
+    pieces already cut, keyed by the address of the part. For one customer, these are all parts of that customer.
     """
 
     batch: Batch

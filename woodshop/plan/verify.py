@@ -102,7 +102,7 @@ TABLES = {
     "unpriced": ({"what", "amount"},),
     "marks": ({"mark", "address", "count"},),
 }
-"""The keys in the rows of each table. A row has all keys of one set and no others."""
+"""The keys in the rows of each table. A row must have all keys of one of the sets, and no others."""
 _COUNTED = {"lines": ("lines", "count"), "hives": ("hives", "count"), "boards": ("hives", "boards")}
 """The count by which goods are multiplied: its table and its key."""
 _SEVERITIES = ("error", "warning", "note")
@@ -177,7 +177,7 @@ def _rows(raw: dict[str, Any]) -> Found:
 
 
 def _pieces(raw: dict[str, Any]) -> Found:
-    """Checks that lines times their parts, minus parts already cut, equal the pieces of the cutting jobs."""
+    """Checks that the parts in the units of all lines, minus parts already cut, are the pieces of the cutting jobs."""
     names = [row["hives"] for row in raw["hives"]]
     if len(set(names)) != len(names) or not {row["hives"] for row in raw["lines"]} <= set(names):
         yield "hives", ", ".join(map(str, names))[:60], "each group once, with every group that the lines name"
@@ -233,7 +233,7 @@ def _marks(raw: dict[str, Any]) -> Found:
 
 
 def _stock(raw: dict[str, Any]) -> Found:
-    """Checks that the buy list has exactly the stock of the layouts that is not on hand, at the price in the job."""
+    """Checks that the buy list has exactly the stock in the layouts that is not on hand, at the price in the job."""
     sellers = [row["lumberyard"] for row in raw["terms"]]
     if len(set(sellers)) != len(sellers):
         yield "terms", ", ".join(sellers)[:60], "each lumberyard once"
@@ -266,7 +266,7 @@ def _stock(raw: dict[str, Any]) -> Found:
 
 
 def _goods(raw: dict[str, Any]) -> Found:
-    """Checks that packs hold the amounts that lines and hives use, and that ready-made items match the lines."""
+    """Checks that the packs hold the amounts that lines and hives use, and that ready-made items match the lines."""
     held: dict[str, Fraction] = {}
     for row in raw["purchases"]:
         if "holds" in row and not _is_spare(row):
@@ -317,16 +317,23 @@ def _sums(raw: dict[str, Any]) -> Found:
         if plan["bound"] and plan["bound_kind"] != "solver" and "certificate" not in plan:
             yield f"plans, {material}", f"a bound of {plan['bound']} without evidence", "its certificate"
     for material, row in raw["sums"].items():
-        plan = raw["plans"][material]
-        if (row["money"], row["layouts"]) != (plan["cost"], len(plan["layouts"])):
-            given = f"{row['money']} and {row['layouts']} layouts"
-            yield f"sums, {material}", given, f"{plan['cost']} and {len(plan['layouts'])}"
+        plan, cheapest = raw["plans"][material], _weighed(row["cheapest"])
+        if row["money"] != plan["cost"]:
+            yield f"sums, {material}", str(row["money"]), f"{plan['cost']}, the cost of the plan"
+        if row["sum"] != _weighed(row) or row["sum"] > cheapest:
+            yield f"sums, {material}", str(row["sum"]), f"{_weighed(row)}, its parts, and no more than {cheapest}"
         if row["planner_says_no_sum_below"] > row["sum"]:
             yield f"sums, {material}", str(row["sum"]), f"at least {row['planner_says_no_sum_below']}"
 
 
+def _weighed(row: dict[str, Any]) -> int:
+    """The weighted sum: money plus work minus offcuts."""
+    money, layouts, settings, offcuts = (_whole(row[key]) for key in ("money", "layouts", "settings", "offcuts"))
+    return money + layouts + settings - offcuts
+
+
 def _said(raw: dict[str, Any]) -> Found:
-    """Checks the findings, the exit code and versions, and the defaults with their sources."""
+    """Checks the findings, the exit code, the versions, and the defaults with their sources."""
     errors = 0
     for row in raw["findings"]:
         errors += row["severity"] == "error"
@@ -360,10 +367,12 @@ _PHASES = ("trim", "section", "rip", "crosscut", "block", "finish")
 
 
 def verify_file(text: str, job_text: str | None = None, earlier_text: str | None = None) -> list[dict[str, Any]]:
-    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings. In a batch, the
-    cuts of each plan are replayed on a simulated saw and must make its pieces. The rest of a plan is also counted
-    against the earlier plan, if given. Raises InputError if the file is neither a plan nor a batch of plans, or
-    contradicts itself."""
+    """The result of the independent check for each plan in the file: name, cost, bound, gap, findings.
+
+    In a batch, the cuts of each plan are replayed on a simulated saw and must make its pieces. If the file is the rest
+    of a plan and the earlier plan is given, the two are also compared. Raises InputError if the file is neither a plan
+    nor a batch of plans, or contradicts itself.
+    """
     job = None if job_text is None else read_job(job_text)
     raw = parse_json(text, "plan")
     if isinstance(raw, dict) and str(raw.get("format")).startswith("woodshop-batch/"):

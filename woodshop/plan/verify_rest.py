@@ -1,7 +1,7 @@
-"""Conservation in the rest of a plan, counted again from two plan files with independent code.
+"""Checks that nothing is lost or gained in the rest of a plan, from two plan files, with independent code.
 
-Every piece that was cut, found or made is still there, spoiled, lost, or counted as an offcut; every board is cut, bad
-or there; every layout that keeps its number keeps its cuts.
+Every piece that was cut, found or made must be on hand, spoiled, lost, or counted as an offcut. Every board must be
+cut, bad or on hand. Every layout that keeps its number must keep its cuts.
 """
 
 from collections import Counter
@@ -19,10 +19,10 @@ _MORE, _LESS = ("found", "made extra"), ("spoiled", "lost")
 
 
 def rest_findings(raw: dict[str, Any], earlier: dict[str, Any] | None = None, digest: str = "") -> tuple[Finding, ...]:
-    """Every conflict of the rest of a plan with its earlier plan or, without an earlier plan, with itself.
+    """Every conflict between the rest of a plan and its earlier plan or, without an earlier plan, within the rest.
 
-    A plan that is not a rest has none, unless an earlier plan is given. `digest` is the recalculated digest of the
-    earlier file.
+    A plan that is not the rest of another has none, unless an earlier plan is given. `digest` is the recalculated
+    digest of the earlier file.
     """
     found: list[tuple[str, str, str]] = []
     if "rest_of" not in raw:
@@ -53,7 +53,7 @@ def _count(value: Any) -> int:
 
 
 def _own(raw: dict[str, Any]) -> Found:
-    """Checks the kept pieces against the pieces that the batch's parts count on, and the numbers of the layouts."""
+    """Checks that the batch counts the kept pieces as already cut, and that every layout has its own number."""
     kept: Counter[str] = Counter()
     for row in raw["rest_of"]["kept"]:
         kept[row["address"]] += _count(row["count"])
@@ -148,7 +148,7 @@ def _pieces(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
 
 
 def _boards(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks that boards there = boards cut + bad + left, and that the rest counts on no more than the boards left."""
+    """Checks that boards held = boards cut + bad + left, and that the rest uses no more than the boards left."""
     known, of = _by_number(earlier), raw["rest_of"]
     held: Counter[tuple[str, str]] = Counter()
     for row in earlier["purchases"]:
@@ -209,7 +209,7 @@ def _cuts(layout: dict[str, Any]) -> tuple[object, ...]:
 
 
 def _numbers(raw: dict[str, Any], earlier: dict[str, Any]) -> Found:
-    """Checks that a layout with the number of an earlier one has the same cuts, and no more boards than were left."""
+    """Checks that a layout with an earlier number has the same cuts, and no more boards than were still to cut."""
     known, cut = _by_number(earlier), {row["number"]: row["cut"] for row in raw["rest_of"]["layouts"]}
     for number, (material, layout) in _by_number(raw).items():
         if number not in known:

@@ -32,7 +32,10 @@ class CalendarDay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """A member of the crew: their skills, and the windows in which they work, in order and disjoint."""
+    """A member of the crew: their skills, and the windows in which they work, in order and disjoint.
+
+    Each activity of theirs lies within one window.
+    """
 
     name: str
     skills: frozenset[str]
@@ -43,8 +46,8 @@ class Person:
 class Resource:
     """A renewable resource: a machine, clamps, places on the tables, the car. `what` is its name for people.
 
-    `windows` is None if it is always there. If `is_saw` is true, the days on which it is used are counted, and the
-    settings that are set up on it more than once.
+    `windows` is None if it is always there; otherwise what uses it lies within one of them. If `is_saw` is true, the
+    days on which it is used are counted, and the settings that are set up on it more than once.
     """
 
     key: str
@@ -73,10 +76,11 @@ class Step:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Activity:
-    """A piece of work without interruption.
+    """A piece of work of a minute or more, without interruption.
 
     `key` is unique, and stays the same when the batch is scheduled again. `kind` is the operation, such as "rip" or
-    "pack". `people` is how many do it at once; 0 for what needs nobody, such as drying. Each of them needs `skill`.
+    "pack". `people` is how many do it at once; 0 for what needs nobody, such as drying. Each of them needs `skill`,
+    unless it is "".
     Activities of one `setting` use the saw set up in the same way; "" if that does not matter. `lot` is the order or
     apiary that it is for, "" for the whole batch. `due` is the minute by which it should have ended, and `weight` is
     the cost of each day that it is late. It does not start before `earliest`.
@@ -143,10 +147,15 @@ class Booking:
 class Goal:
     """A goal in the order of importance: its value in this schedule, and its lower bound given the goals before it.
 
-    `name` is one of "tardiness" (weighted days late, a started day counts), "spare days" (minutes of wanted lags that
-    are missing), "saw days" (days on which a saw is used), "set-ups" (how often a setting is set up again), "span"
-    (minutes from the start of the first work of a person to the end of the horizon if the project is backward, from
-    minute 0 to the end of the last activity if not).
+    `name` is one of these. The verifier counts all of them again from the bookings.
+    "tardiness": for each activity with a due minute its weight times the days that it ends late, of 1,440 minutes each;
+    a started day counts as a whole one.
+    "spare days": the minutes by which lags are shorter than `wanted`.
+    "saw days": the days on which an activity starts that uses a resource with `is_saw`.
+    "set-ups": how often a setting is set up again. The activities with a setting on one such resource are taken in
+    order of start and key; each that differs from the one before it, and has a setting that was used before, counts.
+    "span": minutes from the start of the first work of a person to the end of the last day if the project is backward;
+    from minute 0 to the end of the last activity if it is not.
     """
 
     name: str

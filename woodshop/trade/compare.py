@@ -1,4 +1,4 @@
-"""Plans a batch with variations: reads KEY=V1,V2,..., and plans and buys each case like the design."""
+"""Plans a batch with variations: reads KEY=V1,V2,..., and plans each case and its purchases like the design itself."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -75,7 +75,7 @@ def read_varies(texts: tuple[str, ...]) -> tuple[Vary, ...]:
 
 
 def cases_of(varies: tuple[Vary, ...]) -> tuple[Case, ...]:
-    """Every case in the order of the values; the first key changes slowest."""
+    """Every case, in the order of the values. The first key changes slowest."""
     keys = [vary.key for vary in varies]
     return tuple(tuple(zip(keys, values, strict=True)) for values in product(*(vary.values for vary in varies)))
 
@@ -99,7 +99,7 @@ def _is_known(key: str, known: tuple[str, ...]) -> bool:
 
 
 def into_design(case: Case, design: dict[str, Any]) -> dict[str, Any]:
-    """The tables of the design, changed as in the case."""
+    """The tables of the design, with the changes of the case."""
     for key, text in case:
         head, _, name = key.rpartition(".")
         value = _typed(text)
@@ -126,7 +126,7 @@ def _hives(design: dict[str, Any], whose: str, name: str, value: Any) -> tuple[A
 
 
 def _makes(design: dict[str, Any], item: str, name: str, value: Any) -> tuple[Any, ...]:
-    """The items to make, with the setting only for this item, which gets its own [[make]]."""
+    """The items to make, with the setting changed only for this item. The item gets its own [[make]] table."""
     made: list[Any] = []
     there = False
     for make in design.get("make", ()):
@@ -170,7 +170,7 @@ def _typed(text: str) -> Any:
 def with_prices(case: Case, lumberyard: Lumberyard) -> Lumberyard:
     """The lumberyard with the prices of the case: a price, or a change in percent.
 
-    Raises InputError for a value that is not a price, and for goods that no lumberyard sells.
+    Raises InputError for a value that is not a price, or for goods that no lumberyard sells.
     """
     for key, text in case:
         if key.startswith("price."):
@@ -232,10 +232,10 @@ Measured = tuple[Batch, tuple[Unit, ...], Report]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """The result of one case. If it cannot be made, `refused` is the reason, and the rest is empty.
+    """The result of one case. If the case cannot be made, `refused` is the reason, and the other fields are empty.
 
-    `pays` is the total at all lumberyards plus the value of the offcuts used; `least` is its lower bound. `layouts` and
-    `boards` count the stock that is cut. `codes` counts the findings more serious than a note.
+    `pays` is the total at all lumberyards plus the value of the offcuts used, and `least` is the lower bound on this.
+    `layouts` and `boards` count the stock that is cut. `codes` counts the findings more serious than a note.
     """
 
     case: Case
@@ -302,7 +302,7 @@ def _prepare(book: PlanBook, measured: list[Measured], progress: Progress | None
         try:
             groups = groups_of(Variant(batch, units), book)
         except WoodshopError:
-            continue  # reported with its case
+            continue  # the error is reported with its case
         if not batch.buying.one_lumberyard:
             everyone = frozenset(terms.lumberyard for terms in batch.lumberyard.terms)
             wanted += [group.job_for(everyone) for group in groups.values()]

@@ -1,13 +1,15 @@
-"""The cost of each item in a run. Every charge is divided in whole cents, so that the shares add up to it.
+"""Calculates the cost of each item in a run. Charges are divided into whole cents, and the shares add up to the charge.
 
-The order is: material, fasteners, consumables, labor and setups; scrap on these; overhead. Then the cost of items made
-for the whole run (packing blocks, gauges) is shared among the items for hives.
+The parts of the cost are calculated in this order: material, fasteners, consumables, labor and setups; a scrap
+allowance on these; overhead. Last, the cost of items made for the whole run (packing blocks, gauges) is divided among
+the items for hives.
 """
 
 from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass, field, replace
 from fractions import Fraction
 
+from woodshop.design.settings.times import BY_KEY, SQUARE_FOOT
 from woodshop.errors import InputError, Problem
 from woodshop.hardware.catalogue import board_names
 from woodshop.hardware.registry import BoardPart
@@ -15,7 +17,7 @@ from woodshop.plan.buy_list import FASTENERS, amounts, recipe, size
 from woodshop.plan.cost import CostRow, cost_rows, split
 from woodshop.plan.values import PlannedBatch, Purchase
 from woodshop.plan.work.counts import Labor, Weights, work_of
-from woodshop.plan.work.shop_file import BY_KEY, SQUARE_FOOT, Shop
+from woodshop.plan.work.shop_file import Shop
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import LITRES_PER_US_CUP, Mass, Money, decimals
 
@@ -26,7 +28,7 @@ _RULES = {"glue": "glued units", "sugar": "sugar by mass", "vinegar": "sugar by 
 
 @dataclass(frozen=True, slots=True)
 class Goods:
-    """The charge for goods: its part of the cost, description, calculation, rows, and how it is shared.
+    """The charge for goods: its part of the cost, description and calculation, and how it is divided among the rows.
 
     `cents` is the charge to the run. `kept` is the amount paid for goods that stay with the shop in their packs.
     """
@@ -106,7 +108,7 @@ def _needed(group: str, used: Fraction) -> Fraction:
 
 
 def _delivered(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """The charges for delivery and tax on each lumberyard's bill, in proportion to each row's goods from it."""
+    """The charges for delivery and tax on each lumberyard's bill. Rows pay in proportion to their goods from it."""
     found = []
     for bill in planned.bills:
         weights = [Fraction(0)] * len(rows)
@@ -142,7 +144,10 @@ def _offcuts(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
 
 
 def _packs_on_hand(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goods]:
-    """Charges the amounts used from leftover packs at their price, taking packs in the order of the book."""
+    """The charges for goods used from leftover packs, at the price of the packs.
+
+    Packs are used in the order of the book.
+    """
     found = []
     for goods, amount, _ in amounts(planned.batch, planned.units):
         cents, words, left = Fraction(0), [], amount
@@ -161,7 +166,7 @@ def _packs_on_hand(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> list[Goo
 
 
 def _painted(works: tuple[Labor, ...], shop: Shop) -> list[Goods]:
-    """The charges for paint by the outside area: whole cans, or the amount used."""
+    """The charges for paint, divided by outside area: whole cans, or the amount used."""
     paint = shop.goods.paint
     if paint is None:
         return []
@@ -187,7 +192,7 @@ PARTS = ("material", "fasteners", "consumables", "labour", "set-ups", "scrap", "
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charge:
-    """One charge of the run: its part of the cost, its purpose, its calculation, and each row's share in cents.
+    """One charge of the run: its part of the cost, its purpose, its calculation, and each row's share, in cents.
 
     For labor, `count` is the number of operations, `minutes` is the total time, and `source` is the source of the time
     for one operation.
@@ -211,7 +216,7 @@ class Charge:
 
 @dataclass(frozen=True, slots=True)
 class RowCost:
-    """A row of the run, its total cost in whole cents for each part, and the `minutes` of work on it.
+    """A row of the run, its cost in whole cents for each part of the cost, and the `minutes` of work on it.
 
     `exact` is the cost before rounding, used for prices, so that identical items have the same price.
     """
@@ -229,9 +234,10 @@ class RowCost:
 
 @dataclass(frozen=True, slots=True)
 class RunCost:
-    """The cost of a run. The cost of `tools` is divided among `rows`, so that the total of the tools is zero.
+    """The cost of a run. The cost of `tools` is divided among `rows`.
 
-    Their "shared tools" are therefore negative. If there are no other rows, the tools are rows themselves.
+    Each tool has the opposite amount under "shared tools", so that its total is zero. If the run has only tools, they
+    are listed in `rows` at their own cost.
     """
 
     rows: tuple[RowCost, ...]
@@ -279,14 +285,14 @@ def run_cost(planned: PlannedBatch, shop: Shop) -> RunCost:
 
 
 def is_tool(row: CostRow) -> bool:
-    """Whether a row is an item made for the whole run, which the others pay for."""
+    """Whether a row is an item made for the whole run, whose cost the other rows pay."""
     return row.unit is not None and not row.unit.line.item.is_per_hive
 
 
 def split_run(
     rows: Sequence[CostRow], tools: Sequence[bool], works: Sequence[Labor], goods: Sequence[Goods], shop: Shop
 ) -> RunCost:
-    """Divides every charge among the rows by its weights.
+    """Divides every charge among the rows by the weights of the charge.
 
     `tools` marks the rows whose cost is divided among all other rows at the end.
     """

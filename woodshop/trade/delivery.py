@@ -1,12 +1,13 @@
-"""Assigns finished units on hand to accepted orders; reports shortages, and what each customer owes.
+"""Assigns finished units on hand to accepted orders, and reports shortages and the amount that each customer owes.
 
 The rule has two rounds. An order with lines due on more than one day counts as one order for each day. Orders are
 ranked by the promised day (orders without one are last), then by priority (1 first; 5 if none is given), then by their
-position in the book. In the first round, each order in turn is filled if the units that are left can fill it
-completely. In the second round, the units that are left go to the other orders in turn, in part. An order that its rank
-alone would fill completely is therefore filled, because the orders before it take no more than they want; other orders
-may be filled as well. Units named as in the order are taken first, then others that fill the order by the rule in
-`design.settle.unit_forms`, then the parts of a set. Units are taken from places in alphabetical order.
+position in the book. In the first round, each order in turn is filled if the remaining units can fill it completely. In
+the second round, the remaining units go to the other orders in turn, as partial deliveries. An order that would be
+filled completely by rank alone is therefore always filled, because the orders before it take no more than they want.
+Other orders may be filled as well. Units with the same names as in the order are taken first, then others that fill the
+order by the rule in `design.settle.unit_forms`, then the parts of a set. Units are taken from places in alphabetical
+order.
 """
 
 from collections.abc import Mapping, Sequence
@@ -47,7 +48,7 @@ class WantedUnits:
 
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """Units of one kind taken from one place. `is_part`: they go along with other units, and are not counted again."""
+    """Units of one kind taken from one place. `is_part`: they are parts of a set that is already counted."""
 
     place: str
     count: int
@@ -65,7 +66,7 @@ def allocate(
     *,
     is_whole_only: bool = False,
 ) -> tuple[Picked, ...]:
-    """For each of `wanted`, in the order of the book, the units that it gets, by the rule in the module's docstring.
+    """The units that each of `wanted` gets, in the order of the book. The rule is in the module's docstring.
 
     `on_hand` maps each kind and place to its number of good units. There is no second round if `is_whole_only` is true.
     """
@@ -101,7 +102,10 @@ def _rank(wanted: Sequence[WantedUnits], lines: Sequence[int]) -> tuple[date, in
 
 
 def _pick(left: _Left, lines: Sequence[WantedUnits]) -> list[Picked]:
-    """Takes up to the wanted count for each line from the units that are left; for all lines, the same words first."""
+    """Takes up to the wanted count for each line from the units that are left.
+
+    All lines first get units with exactly the names in the line, and then units with other names.
+    """
     found: list[list[Pick]] = [[] for _ in lines]
     for is_exact in (True, False):
         for mine, line in zip(found, lines, strict=True):
@@ -120,7 +124,7 @@ def _fills(kind: FinishedKind, wanted: FinishedKind) -> bool:
 
 
 def _pick_parts(left: _Left, kind: FinishedKind, count: int) -> list[Pick]:
-    """Takes up to `count` units of a set from its parts, of which the first stands for the set."""
+    """Takes up to `count` units of a set from the set's parts. Only the first part is counted as a unit of the set."""
     names = items_of(kind.item, kind.form)
     sources = [
         [
@@ -147,8 +151,8 @@ def _pick_parts(left: _Left, kind: FinishedKind, count: int) -> list[Pick]:
 class LineDelivery:
     """The part of a delivery for one line of an order.
 
-    `picked` lists the units taken from each place; `hives` names the hives that they are for, if the book knows them.
-    The ordered count of a canceled line is the number that the customer has.
+    `picked` lists the units taken from each place; `hives` names the hives that they are for, if these are in the book.
+    The ordered count of a canceled line is the number that the customer already has.
     """
 
     line: AcceptedLine
@@ -157,7 +161,7 @@ class LineDelivery:
 
     @property
     def ordered(self) -> int:
-        """The number ordered, or the number that the customer has for a canceled line."""
+        """The number ordered or, for a canceled line, the number that the customer already has."""
         return self.line.sold if self.line.is_cancelled else self.line.count
 
     @property
@@ -198,7 +202,7 @@ class OrderDelivery:
 class ShortUnits:
     """Units of one kind that orders still lack after a delivery, and units on hand that could help.
 
-    These are units that need repair, and units left over in another form or that are a part of what is short.
+    The units that could help are those that need repair, those in another form, and those that are parts of this kind.
     """
 
     kind: FinishedKind
@@ -344,7 +348,7 @@ def orders_named(delivery: Delivery, names: Sequence[str]) -> tuple[OrderDeliver
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Invoice:
-    """What a customer owes for one delivery of an order, and for the order so far. Money is in minor units.
+    """The amount that a customer owes for one delivery of an order, and for the order so far. Money is in minor units.
 
     `subtotal` and `tax` apply to this delivery. `earlier` is the price of earlier deliveries, with tax. The tax is the
     tax on everything delivered minus the tax on earlier deliveries, so that over several deliveries it adds up to the

@@ -1,4 +1,4 @@
-"""Compares the purchases for an earlier batch, from the book, with the buy list of this one, line by line."""
+"""Compares the purchases in the book for an earlier batch with the buy list of this batch, line by line."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -13,8 +13,10 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BillLine:
-    """One kind of goods: the count and the cost, then and now. `unpriced` counts the units bought then that have no
-    price in the book; `then` is the total for the others."""
+    """One kind of goods, with its count and cost then (earlier batch) and now.
+
+    `unpriced` counts the units bought then that have no price in the book. `then` is the total for the others.
+    """
 
     what: str
     bought: int
@@ -25,21 +27,21 @@ class BillLine:
 
     @property
     def then_each(self) -> Fraction | None:
-        """The mean price per unit then, in minor units, or None if it is not known."""
+        """The earlier mean price per unit, in minor units, or None if it is not known."""
         priced = self.bought - self.unpriced
         return Fraction(self.then.minor, priced) if priced else None
 
     @property
     def new_each(self) -> Fraction | None:
-        """The mean price per unit now, in minor units, or None if none is bought."""
+        """The current mean price per unit, in minor units, or None if no units are bought now."""
         return Fraction(self.new.minor, self.count) if self.count else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarlierBill:
-    """The purchases of an earlier batch beside the purchases of this plan: only goods, without delivery and tax.
+    """The purchases of an earlier batch next to the purchases of this plan: only goods, without delivery and tax.
 
-    `days` are the first and the last day of those purchases, if they have days.
+    `days` are the first and the last day of the earlier purchases, if the book has their days.
     """
 
     batch: str
@@ -50,12 +52,12 @@ class EarlierBill:
 
     @property
     def then(self) -> Money:
-        """The total then, of the purchases that have a price."""
+        """The total of the earlier purchases that have a price."""
         return Money(sum(line.then.minor for line in self.lines), self.currency)
 
     @property
     def new(self) -> Money:
-        """The total now."""
+        """The total of the purchases of this plan."""
         return Money(sum(line.new.minor for line in self.lines), self.currency)
 
 
@@ -74,7 +76,10 @@ def paid_for(inventory: Inventory | None, batch: str) -> list[StockPaid]:
 
 
 def earlier_bill(planned: PlannedBatch, batch: str) -> EarlierBill:
-    """The purchases that the book lists for a batch, beside those of the plan. Raises InputError as `paid_for` does."""
+    """The purchases that the book lists for a batch, next to those of the plan.
+
+    Raises InputError as `paid_for` does.
+    """
     inventory, own = planned.batch.inventory, paid_for(planned.batch.inventory, batch)
     sellers = {terms.lumberyard for terms in planned.batch.lumberyard.terms}
     sellers |= {paid.lumberyard for paid in own if paid.lumberyard}

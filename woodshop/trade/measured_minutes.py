@@ -5,11 +5,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from woodshop.design.inventory import MeasuredValue
+from woodshop.design.settings.times import BY_KEY, Standard
 from woodshop.hardware.catalogue import folded
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
-from woodshop.plan.work.shop_file import BY_KEY, Shop, Standard
+from woodshop.plan.work.shop_file import Shop
 from woodshop.trade.costing import RunCost, goods_of, is_tool, split_run
 from woodshop.trade.quotes import products_of
 
@@ -18,7 +19,7 @@ from woodshop.trade.quotes import products_of
 class MeasuredTime:
     """One operation: the shop's standard and the measured minutes per unit, and how often this run does it.
 
-    `cost` and `price` are the cents that these measured minutes alone would add to the run, negative if they save.
+    `cost` and `price` are the cents that these measured minutes alone would add to the run. Savings are negative.
     """
 
     operation: str
@@ -54,7 +55,7 @@ class MeasuredTimes:
 
 
 def measured_times(planned: PlannedBatch, run: RunCost, shop: Shop) -> MeasuredTimes | None:
-    """The minutes in the book beside the standards of the shop file, or None without measurements, or without a shop.
+    """The minutes in the book next to the standards in the shop file, or None without measurements or without a shop.
 
     `run` is the cost of the run with the standards.
     """

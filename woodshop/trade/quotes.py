@@ -29,7 +29,7 @@ from woodshop.workers import over_cores
 
 
 def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
-    """The price of one of `count` that cost `cents` in total, with the shop's profit, rounded up to its step.
+    """The price of one unit if `count` units cost `cents`, with the shop's profit, rounded up to the shop's step.
 
     A margin is a share of the price: price = cost / (1 - margin); a markup is a share of the cost: price = cost x (1 +
     markup).
@@ -39,7 +39,7 @@ def price_each(cents: Fraction | int, count: int, shop: Shop) -> int:
 
 
 def profit_factor(shop: Shop) -> Fraction:
-    """The ratio of price to cost, before rounding."""
+    """The ratio of price to cost before the price is rounded."""
     return 1 / (1 - shop.pricing.share) if shop.pricing.profit == "margin" else 1 + shop.pricing.share
 
 
@@ -54,7 +54,7 @@ def margin_and_markup(cost: int, price: int) -> tuple[Fraction, Fraction]:
 
 
 def tax_on(cents: int, shop: Shop, customer: str) -> int:
-    """The sales tax on an invoice of `cents`, to the nearest cent, half a cent up, or 0 for an exempt `customer`.
+    """The sales tax on an invoice of `cents`, to the nearest cent (half a cent rounds up). 0 for an exempt `customer`.
 
     Source: Streamlined Sales and Use Tax Agreement, section 324, as in Rhode Island General Laws 44-18.1-25. Tax is
     calculated to the third decimal place and rounded up if that digit is greater than four, by item or by invoice, as
@@ -83,10 +83,10 @@ FORM_WORDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Product:
-    """An item as sold: its name, its count, and its total cost in cents; `each` is the price of one.
+    """A product as sold: its name, its count, and its total cost in cents. `each` is the price of one.
 
-    `parts` are the names of its components; `costs` is its cost by part of the cost. `form` is in words, or "" if it
-    has none.
+    `parts` are the names of its components. `costs` has the cents for each part of the cost. `form` is the form in
+    words, or "" if it has none.
     """
 
     name: str
@@ -107,7 +107,10 @@ class Product:
 
 @dataclass(frozen=True, slots=True)
 class BreakPrice:
-    """A product at another quantity, with its unit price and total price. `costs` lists the cents for each part."""
+    """A product at another quantity, with its unit price and total price.
+
+    `costs` has the cents for each part of the cost.
+    """
 
     name: str
     count: int
@@ -124,8 +127,8 @@ class BreakPrice:
 class Break:
     """A group of hives planned as a run of its own, for `quantity` hives.
 
-    `parts` are the costs of the run by part. `open_materials` are materials whose plan is not proved to be the
-    cheapest. `refused` is the reason why there is no plan.
+    `parts` has the cost of the run for each part of the cost. `open_materials` are materials whose plan is not proved
+    to be the cheapest. `refused` is the reason if there is no plan.
     """
 
     hives: str
@@ -144,7 +147,7 @@ class Break:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quote:
-    """One customer's quote. Money is in cents; it is valid from `quoted_on` until `valid_until`."""
+    """One customer's quote, valid from `quoted_on` until `valid_until`. Money is in cents."""
 
     number: str
     customer: str
@@ -182,7 +185,7 @@ class RunShare:
 
 
 def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
-    """The rows of the run as products. Rim, floor, strips and sugar for the same number of hives are one board."""
+    """The rows of the run as products. Rim, floor, strips and sugar for equally many hives are one product, a board."""
     groups: dict[str, list[RowCost]] = {}
     for row in run.rows:
         groups.setdefault(row.row.hives.name, []).append(row)
@@ -190,7 +193,7 @@ def products_of(run: RunCost, shop: Shop) -> tuple[Product, ...]:
 
 
 def _together(rows: list[RowCost]) -> list[list[RowCost]]:
-    """The rows of one group of hives that make one product. For a board, these are as many as its rims or floors."""
+    """The rows of one group of hives, combined into products. Rows are combined only if their counts are equal."""
     found: list[list[RowCost]] = []
     parts = _board()
     board = next((r for name in parts[:2] for r in rows if r.row.what == name), None)
@@ -321,7 +324,7 @@ _ROUNDED = "prices are rounded up"
 
 
 def price_changes(breaks: Sequence[Break], currency: str) -> tuple[str, ...]:
-    """Sentences about why prices change with quantity: one for each product that gets cheaper, and one for each rise.
+    """Sentences about why prices change with quantity: one for each product that gets cheaper, one for each increase.
 
     `breaks` are the quantities of one group of hives, in order. Quantities without a plan are skipped.
     """
@@ -379,7 +382,7 @@ def with_breaks(
     progress: Callable[[str], None] | None = None,
     effort: Effort = "default",
 ) -> tuple[Quote, ...]:
-    """The quotes with every group of hives planned at each of the shop's quantities, and their remarks.
+    """The quotes, with every group of hives planned at each of the shop's quantities, and with remarks.
 
     `effort` is the effort of the planner; `progress` receives a line before the work.
     """
@@ -436,7 +439,7 @@ def named(product: Product) -> str:
 
 
 def falls(breaks: Sequence[Break], ordered: Sequence[Product], currency: str) -> tuple[str, ...]:
-    """Remarks with the reason if a larger quantity costs less in total than a smaller one; otherwise empty.
+    """A remark for each larger quantity that costs less in total than a smaller one, with the reason.
 
     `ordered` are the quoted products; prices are in minor units of `currency`.
     """

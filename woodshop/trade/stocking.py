@@ -1,4 +1,4 @@
-"""The savings from stocking fewer sizes: the batch planned as designed, and with the fewest sizes of rim."""
+"""Finds the savings from stocking fewer sizes: plans the batch as designed, and with the fewest sizes of rim."""
 
 from collections.abc import Callable
 from dataclasses import KW_ONLY, dataclass
@@ -18,8 +18,8 @@ from woodshop.units.lengths import Money
 class Stocked:
     """One way of stocking: its cost and lower bound, the work at the saw, and the cost of the items in stock.
 
-    `kinds` is the number of distinct items made to the rim, counting each size; `shelf` is the material cost of keeping
-    some of each in stock.
+    `kinds` is the number of distinct items made to the rim's size, with each size counted. `shelf` is the material cost
+    of keeping some of each in stock.
     """
 
     pays: Money
@@ -74,7 +74,7 @@ def _stocked(checked: Checked, keep: int, book: PlanBook, progress: Callable[[st
 
 
 def _shelf(planned: PlannedBatch, keep: int) -> tuple[int, Money]:
-    """The number of distinct items made to the rim, and the material cost of `keep` of each, to the cent."""
+    """The number of distinct items made to the rim's size, and the material cost of `keep` of each, to the cent."""
     sums: dict[tuple[str, frozenset[tuple[Part, int]]], tuple[int, int]] = {}
     for unit, cost in zip(planned.units, planned.costs, strict=False):
         if unit.line.item.on_rim and unit.line.count:

@@ -7,7 +7,7 @@ The settled batch creates one `Wording`, which is passed to everything that prin
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from math import floor
@@ -187,3 +187,59 @@ def in_short(day: date) -> str:
     'Mar 5, 2026'
     """
     return f"{_MONTHS[day.month - 1][:3]} {day.day}, {day.year}"
+
+
+def clock_text(moment: datetime) -> str:
+    """A time of day.
+
+    >>> clock_text(datetime(2026, 3, 5, 9)), clock_text(datetime(2026, 3, 5, 12, 30)), clock_text(datetime(2026, 3, 5))
+    ('9 am', '12:30 pm', 'midnight')
+    """
+    named = {(0, 0): "midnight", (12, 0): "noon"}.get((moment.hour, moment.minute))
+    minutes = f":{moment.minute:02}" if moment.minute else ""
+    text = named or f"{(moment.hour - 1) % 12 + 1}{minutes} {'am' if moment.hour < 12 else 'pm'}"
+    return f"{text} (the second time)" if moment.fold else text  # where clocks go back, an hour comes twice
+
+
+def span_text(start: datetime, end: datetime) -> str:
+    """Two times of a day.
+
+    >>> span_text(datetime(2026, 3, 5, 9), datetime(2026, 3, 5, 11, 30))
+    '9 to 11:30 am'
+    >>> span_text(datetime(2026, 3, 5, 9), datetime(2026, 3, 5, 16, 30))
+    '9 am to 4:30 pm'
+    """
+    first, last = clock_text(start), clock_text(end)
+    half = first[-3:]
+    return f"{first.removesuffix(half) if half in (' am', ' pm') and last.endswith(half) else first} to {last}"
+
+
+def minutes_text(minutes: int) -> str:
+    """A length of time in hours and minutes.
+
+    >>> minutes_text(140), minutes_text(45), minutes_text(120)
+    ('2 h 20 min', '45 min', '2 h')
+    """
+    hours, rest = divmod(minutes, 60)
+    return " ".join([f"{hours:,} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours))
+
+
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def weekday_text(day: date) -> str:
+    """The day of the week with the date.
+
+    >>> weekday_text(date(2026, 3, 5))
+    'Thursday, March 5'
+    """
+    return f"{_WEEKDAYS[day.weekday()]}, {_MONTHS[day.month - 1]} {day.day}"
+
+
+def weekday_in_short(day: date) -> str:
+    """The day of the week with the date in short form.
+
+    >>> weekday_in_short(date(2026, 3, 5))
+    'Thu, Mar 5'
+    """
+    return f"{_WEEKDAYS[day.weekday()][:3]}, {_MONTHS[day.month - 1][:3]} {day.day}"

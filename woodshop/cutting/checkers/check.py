@@ -194,7 +194,10 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
 
 
 def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
-    """The distance between two adjacent pieces less than a kerf apart, and the limit, or None if none are."""
+    """The distance between two adjacent pieces less than a kerf apart, and the limit.
+
+    None if there are no such pieces.
+    """
     for n, a in enumerate(boxes):
         for m, b in enumerate(boxes[n + 1 :], n + 1):
             along = max(a[0], b[0]) - min(a[1], b[1])
@@ -213,10 +216,10 @@ def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | No
 
 
 def broken_rules(job: Job, stock: Stock, boxes: list[Box], area: Box, ways: list[str]) -> list[tuple[str, str, str]]:
-    """For each broken rule of a layout: the cut, the rule's limit, and what to do.
+    """Each rule that a layout breaks, as (the cut, the rule's limit, what to do).
 
-    A rule is broken if no order of cuts obeys it, even when the rule is alone. If no rule is broken alone, the result
-    names the rules that cannot be obeyed together.
+    A rule is broken if no order of cuts obeys it, even with all other rules ignored. If each rule by itself can be
+    obeyed, the result names the rules that cannot be obeyed together.
     """
     rules = job.rules
     alone = [("rip", "", stock, Rules())] if not stock.rip else []
@@ -272,7 +275,7 @@ def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
 
 
 class Saw:
-    """The cuts that a saw can make for flat boxes on one stock, with a job's kerfs and some rules.
+    """Decides whether a saw can separate the pieces (boxes) on one stock, with a job's kerfs and the given rules.
 
     `denied` maps each rule that has prevented a cut to that cut and the limit, in words.
     """
@@ -295,7 +298,7 @@ class Saw:
         return self._ripped(boxes, area, self._blocks)
 
     def groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
-        """The boxes in as many groups as full cuts, each with a kerf, can separate; in order."""
+        """The boxes divided into as many groups as full cuts, each with a kerf, can separate, in order."""
         return [group for _, _, group in self._spanned(boxes, axis)]
 
     def _spanned(self, boxes: list[Box], axis: str) -> list[tuple[int, int, list[Box]]]:
@@ -316,7 +319,7 @@ class Saw:
         return [*found, (begin, reach, group)] if group else found
 
     def _ripped(self, boxes: list[Box], area: Box, then: Callable[[list[Box], Box], bool]) -> bool:
-        """Rips an area into strips within the rules, and cuts each strip further."""
+        """Whether the area can be ripped into strips within the rules, and each strip can be cut further by `then`."""
         length, width = area[1] - area[0], area[3] - area[2]
         hand, used, is_ripped = width, 0, False
         for low, high, strip in self._spanned(boxes, "y"):
@@ -346,7 +349,7 @@ class Saw:
         return True
 
     def _leaves_remainder(self, used: int, area: Box) -> bool:
-        """Whether the last strip of a ripped part is cut off too. `used` is the width of all strips and kerfs."""
+        """Whether enough width remains to cut off the last strip too. `used` is the width of all strips and kerfs."""
         least = self.rules.least_remainder
         if least is None:
             return True
@@ -379,7 +382,7 @@ class Saw:
         return self.rules.narrow_below is not None and width < self.rules.narrow_below
 
     def _crosscut(self, strip: list[Box], part: Box) -> bool:
-        """Crosscuts a strip into single pieces, each as wide as the strip or trimmed."""
+        """Whether a strip can be crosscut into single pieces, each as wide as the strip or trimmed."""
         return all(len(group) == 1 and self._end_y(group, part) for group in self.groups(strip, "x"))
 
     def _end_y(self, group: list[Box], part: Box) -> bool:
@@ -392,7 +395,7 @@ class Saw:
         return self.trim and self._may_rip(width, box[1] - box[0]) and not self._is_narrow(width)
 
     def _end_x(self, group: list[Box], part: Box) -> bool:
-        """Cuts a ripped part of a section into one piece, as long as the section or trimmed."""
+        """Whether a ripped part of a section is one piece, as long as the section or trimmed."""
         return len(group) == 1 and (self.trim or group[0][:2] == part[:2])
 
     def _blocks(self, panel: list[Box], part: Box) -> bool:
@@ -405,7 +408,7 @@ class Saw:
         """Crosscuts an area into sections, joining neighbors if needed, then rips and crosscuts each section.
 
         Returns each section as (from, to, its boxes), or None if this is impossible. A section can be longer than its
-        boxes, if its neighbors leave space. Of all solutions, it chooses the one that ends first.
+        boxes if its neighbors leave space. If there are several solutions, returns the one that ends first.
         """
         groups = self._spanned(boxes, "x")
         best: list[list[tuple[int, int, list[Box]]] | None] = [[], *(None for _ in groups)]

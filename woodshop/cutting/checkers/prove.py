@@ -1,7 +1,7 @@
-"""Proves that no plan for a job costs less than its certificate states, with exact integers.
+"""Proves, with exact integers, that no plan for a job costs less than its certificate states.
 
 The proof uses no solver and no code of the planner. A certificate has a price for each blank and a rent for each stock
-with a limited count, all in 1/scale of the money. It proves its bound if
+with a limited count, all in 1/scale of a money unit. It proves its bound if
 
 1. no price and no rent is negative, and only limited stock has a rent;
 2. no layout that the saw can cut from a stock is worth more, at these prices, than scale x cost + rent;
@@ -13,11 +13,11 @@ they are worth sum(count x price). By point 2, they are worth at most scale x th
 limited stock. The cost of every plan is a multiple of the divisor. (This is weak duality: P. Gilmore, R. Gomory, "A
 linear programming approach to the cutting-stock problem", Operations Research 9, 1961, from memory.)
 
-Point 2 is a knapsack inside a knapsack: find the best strip of each width by its length, then the best board made of
-strips. Two facts that hold for at least one cheapest plan make the bound sharper. No layout contains more pieces of a
-blank than required. No board has more strips of a width than are needed to make all blanks that fit such strips, if
-each strip contains only one kind of blank. If the exact value is too expensive to compute, an upper bound is used (a
-blank is counted again in every strip, or a rule is ignored). The proof stays valid; only the bound may be lower.
+Point 2 is a knapsack inside a knapsack: find the best strip of each width and length, then the best board made of
+strips. Two facts that are true of at least one cheapest plan make the bound sharper. No layout contains more pieces of
+a blank than required. No board has more strips of a width than are needed to make all blanks that fit such strips, if
+each strip contains only one kind of blank. If the exact value would take too long to calculate, an upper bound is used
+(a blank is counted anew in every strip, or a rule is ignored). The proof stays valid; only its bound may be lower.
 """
 
 from collections.abc import Mapping, Sequence
@@ -41,9 +41,9 @@ Load = tuple[int, int, int]
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
-    """The bound that the certificate proves for the job, or None and the reason why it proves nothing.
+    """The bound that the certificate proves for the job, and "". If it proves nothing: None and the reason.
 
-    The result is exact. Computing it takes about as long as solving a few knapsack problems.
+    The result is exact. The calculation takes about as long as solving a few knapsack problems.
     """
     prices, rents = dict(certificate.prices), dict(certificate.rents)
     if certificate.scale < 1 or len(prices) != len(certificate.prices) or len(rents) != len(certificate.rents):
@@ -64,10 +64,10 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 
 
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
-    """Problems with a plan's claim that no plan costs less, based on its certificate, if it is not proved.
+    """An error finding if a plan's certificate does not prove the plan's lower bound; otherwise empty.
 
-    A "proved" plan and every bound of kind "root" or "area" must be proved completely. For a "solver" bound, only the
-    certificate's own bound is proved.
+    The certificate of a "proved" plan, and every bound of kind "root" or "area", must be proved in full. For a "solver"
+    bound, only the certificate's own (lower) bound is proved.
     """
 
     def error(place: str, value: str, limits: str) -> tuple[Finding, ...]:
@@ -89,8 +89,10 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 
 
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
-    """An upper bound on the value of a layout on each stock; exact unless rules, or blanks in more than one strip,
-    matter."""
+    """An upper bound on the value of a layout on each stock.
+
+    It is exact, except that rules, and blanks that fit in strips of more than one width, can make it too high.
+    """
     return list(_worths(job, tuple(sorted(prices.items()))))
 
 
@@ -111,7 +113,10 @@ class _Kind:
 
 
 class _Table:
-    """The maximum value of a knapsack at each capacity. Sizes with too many digits are rounded to a greater value."""
+    """The maximum value of a knapsack at each capacity.
+
+    Sizes too fine for a table are rounded down, so values only rise.
+    """
 
     def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
         sizes = [size for size, _, _ in loads] + ([start[0].unit] if start else [])
@@ -269,7 +274,7 @@ class _Appraiser:
     # -- strips ---------------------------------------------------------------------------------------------
 
     def _strip(self, strip: int) -> tuple[_Table, list[tuple[int, int]]]:
-        """The value of a strip for each length, and the (count, length) of every piece that fits in it."""
+        """The value of a strip this wide for each length, and the (count, length) of every piece that fits in it."""
         if strip not in self.strips:
             loads, pieces = [], []
             for kind in self.kinds:

@@ -20,8 +20,8 @@ from woodshop.findings import Finding, Severity
 class _Part:
     """A part on the saw.
 
-    `is_ripped`: it was ripped, or comes from a ripped part. `is_left`: it remains after such a rip, or after a crosscut
-    of a ripped section, and because of `least_remainder` it is neither a piece nor a strip.
+    `is_ripped`: the part was ripped, or comes from a ripped part. `is_left`: it is what remains after a rip, or after a
+    crosscut of a ripped section, and `least_remainder` makes it waste, neither a piece nor a strip.
     """
 
     x0: int
@@ -47,7 +47,7 @@ class _Fault(Exception):
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Every fault in a written sequence (in the form that `sequence_to_json` returns) that does not make the plan."""
+    """Every fault that keeps a written sequence (in the form that `sequence_to_json` returns) from making the plan."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:
@@ -117,7 +117,7 @@ def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Fi
 
 
 class _Bench:
-    """One board of a layout while it is cut."""
+    """One board of a layout while it is being cut."""
 
     def __init__(self, job: Job, plan: Plan, number: int) -> None:
         self.job, self.layout = job, plan.layouts[number]
@@ -206,7 +206,7 @@ class _Bench:
             self._put(stroke["of"], part)
 
     def _is_remainder(self, part: _Part, along: bool) -> bool:
-        """Whether the remainder of a part after a cut is allowed to be neither a piece nor a strip."""
+        """Whether what remains of a part after this cut is a remainder, that is, neither a piece nor a strip."""
         return self._keeps_remainder() and (along or (part.is_ripped and part.in_section))
 
     def _keeps_remainder(self) -> bool:

@@ -1,4 +1,4 @@
-"""Finds few layouts for given pieces, by fixing whole layouts one by one and by recutting layouts of a plan."""
+"""Finds a small number of layouts for given pieces, by fixing layouts one by one and by recutting layouts of a plan."""
 
 import random
 from bisect import bisect_left, bisect_right
@@ -26,7 +26,10 @@ class LayoutTable:
         self._having = [numpy.nonzero(lines[:, place])[0] for place in range(lines.shape[1])]
 
     def most_times(self, left: Any, known: Any = None, places: Sequence[int] | None = None) -> Any:
-        """How many times each layout can be cut from the remaining pieces, or only for the `known` columns."""
+        """How many times each layout can be cut before it makes more than `left` of some column.
+
+        If `known` holds the numbers before a change of `left`, only the columns `places` are counted again.
+        """
         import numpy
 
         most = numpy.full(len(self.lines), 10**9) if known is None else known.copy()
@@ -64,9 +67,10 @@ class _Fixed:
 def dive(
     table: LayoutTable, left: Any, below: int, *, start: Sequence[int], budget: Budget, rng: random.Random
 ) -> dict[int, int] | None:
-    """How many times to cut some table rows to use up `left`, in fewer than `below` rows, or None if none is found.
+    """Finds fewer than `below` layouts in the table that together make all of `left`.
 
-    `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
+    Returns the number of times to cut each, keyed by row, or None if it finds none. `left` holds the required amount of
+    each column. `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
     """
     import numpy
 
@@ -138,7 +142,10 @@ class _Dive:
         self.asked = numpy.concatenate([self.asked, lines])
 
     def _costs(self) -> Any:
-        """The cost of each row: its share of the maximum number of times. A chosen layout costs nothing more."""
+        """The cost of cutting each layout once: 1 / (the most times it can be cut), varied at random.
+
+        Chosen layouts are free.
+        """
         import numpy
 
         costs = self.shaken / numpy.maximum(self.most, 1)
@@ -172,7 +179,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The row to fix, the number of times to cut it, and the number of times that is sure to leave a solution."""
+        """The layout to fix, how many times to cut it, and how many of these cuts certainly leave a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -306,7 +313,7 @@ class NeighborhoodSearch:
         return self.groups
 
     def _kin(self, size: int) -> list[int]:
-        """A random layout and the layouts that have the most items in common with it, rarest items first."""
+        """A random layout, and other layouts, preferably those that share many items with it and are cut few times."""
         count = len(self.groups)
         base = self.rng.randrange(count)
         own = {item for item, _ in self.groups[base].counts}

@@ -25,7 +25,10 @@ from woodshop.errors import NothingToCutError
 
 
 def least_layouts_of_job(job: Job) -> int:
-    """A lower bound on the layouts of any plan: every blank must occur, and a board has space for only a few."""
+    """A lower bound on the layouts of any plan.
+
+    Every blank must be in a layout, and a board has space for only a few blanks.
+    """
     kx, ky = job.kerf.crosscut, job.kerf.rip if job.is_flat else 0
     weights = sorted(
         min((blank.length + kx) * (width_of(blank) + ky), (width_of(blank) + kx) * (blank.length + ky))
@@ -153,10 +156,10 @@ class SetupReport:
 def fewer_layouts(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> Plan:
-    """A plan with the same stock, cost and bound and at most as many layouts, or the plan itself if none is found.
+    """A plan with the same stock, cost and bound and no more layouts, or the plan itself if none is found.
 
-    If wishes are given, the result has the same bound and at most the same weighted sum, possibly on other stock.
-    Raises ValueError for an unknown effort, a plan that is not sound, or wishes that contradict the job.
+    If wishes are given, the result has the same bound and no higher weighted sum, possibly on other stock. Raises
+    ValueError for an unknown effort, a plan that is not sound, or wishes that contradict the job.
     """
     return improve_setups(plan, effort=effort, progress=progress, wishes=wishes).plan
 
@@ -164,8 +167,10 @@ def fewer_layouts(
 def improve_setups(
     plan: Plan, *, effort: Effort = "default", progress: Progress | None = None, wishes: Wishes | None = None
 ) -> SetupReport:
-    """Like `fewer_layouts`, but also returns the figures. Counted steps limit the search, so the same input gives the
-    same result."""
+    """Like `fewer_layouts`, but also returns the figures.
+
+    Counted steps limit the search, so the same input gives the same result.
+    """
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     faults = check_plan(plan)

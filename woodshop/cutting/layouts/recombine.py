@@ -3,10 +3,10 @@
 Here a layout is only its yield: a kind of stock, a number of times, and counted items. The caller decides whether a
 kind can hold certain items (`Holds`), so that one-dimensional jobs, boards and open benchmark sets share this search.
 
-The search combines some layouts, pools their pieces, and tries new times with the same sum for each kind of stock. It
-then distributes the pieces item by item. If d pieces of an item are pooled and distributed to layouts that are cut x1,
-x2, ... times, each layout gets a1, a2, ... of them, with a1 x1 + a2 x2 + ... = d. Because the sums stay the same, the
-rest of the plan does not change.
+The search takes some layouts, pools their pieces, and tries new numbers of times to cut them, with the same sum for
+each kind of stock. It then distributes the pieces item by item. If d pieces of an item are pooled and distributed to
+layouts that are cut x1, x2, ... times, each layout gets a1, a2, ... of them, with a1 x1 + a2 x2 + ... = d. Because the
+sums stay the same, the rest of the plan does not change.
 """
 
 import random
@@ -191,10 +191,11 @@ def pooled(groups: Sequence[LayoutGroup]) -> dict[int, int]:
 
 
 def least_layouts(holds: Holds, groups: Sequence[LayoutGroup], kinds_distinct: Callable[[int], int]) -> int:
-    """A lower bound on the layouts of any plan with the same number of boards of each kind, exact, from three counts.
+    """An exact lower bound on the layouts of any plan with the same number of boards of each kind.
 
-    There is at least one layout per kind, and one more if one per kind cannot give the exact count of some item. Every
-    item must occur in a layout, and each layout holds at most `kinds_distinct(kind)` distinct items.
+    It is the largest of three counts. There is at least one layout per kind, and one more if one per kind cannot give
+    the exact count of some item. Every item must be in a layout, and each layout holds at most `kinds_distinct(kind)`
+    distinct items.
     """
     runs = Counter[int]()
     for group in groups:
@@ -265,7 +266,7 @@ class Search:
         return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
-        """Recombines some layouts into fewer if possible, otherwise into the same number with more uneven times."""
+        """Recombines some layouts into fewer if possible; otherwise into as many, with more uneven numbers of times."""
         count = len(self.groups)
         size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
         base = self.rng.randrange(count)
@@ -297,7 +298,7 @@ class Search:
         return False
 
     def _targets(self, chosen: Sequence[LayoutGroup], *, fewer: bool) -> Iterator[list[tuple[int, int]]]:
-        """New (kind, times) for the layouts: one kind is divided again, the others keep their times."""
+        """New (kind, times) for the layouts: one kind's boards are divided anew; the other kinds keep their times."""
         kinds = sorted({group.kind for group in chosen})
         for kind in kinds:
             times = [group.times for group in chosen if group.kind == kind]

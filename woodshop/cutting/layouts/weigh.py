@@ -1,4 +1,4 @@
-"""Plans by a weighted sum of money, setups and offcuts, for users who would pay slightly more to saw less.
+"""Plans by a weighted sum of money, setups and offcuts, for users who would pay slightly more in order to saw less.
 
 The sum is the money, plus the value of every layout and every setting, minus the value of the offcuts. Plans on other
 boards are considered too: plans that use one kind of stock, plans from recombining two or three layouts on any boards,
@@ -182,7 +182,7 @@ class Weighing:
         for kind, stock in enumerate(self.job.stock):
             times = sum(total.values()) if stock.count is None else stock.count - others[kind]
             if stock.cost > rate * areas[kind]:
-                # More boards of this kind would cost as much as the plan does now, with or without offcuts.
+                # More boards of this kind would cost at least as much as the plan does now, with or without offcuts.
                 money = now - self.wishes.layout
                 times = min(
                     times, max(money // stock.cost, int((money - rate * taken) / (stock.cost - rate * areas[kind])))

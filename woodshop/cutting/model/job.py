@@ -3,20 +3,20 @@
 A job describes the stock, the blanks to cut from it, and how it can be cut. All numbers are integers in the job's own
 unit; this package does not know inches or money.
 
-The numbers mean:
+Meaning of the numbers:
 
 * **Kerf** is lost between two neighboring pieces, and between a piece and the waste next to it. The last piece
-  can end exactly at the edge, so n pieces then need n - 1 kerfs: pieces of length l fit a stretch of length c
-  exactly when the sum of (l + kerf) is at most c + kerf.
+  can end exactly at the edge, so that n pieces need n - 1 kerfs: pieces of length l fit a stretch of length c
+  if, and only if, the sum of (l + kerf) is at most c + kerf.
 * **end_trim, edge_trim** are taken off each end and each edge before any other cut. The cut that takes them off
-  is inside the trim and costs nothing more. A trim is a truing cut, and the rules do not count it as a rip.
+  is inside the trim and takes no further length. A trim is a truing cut, and the rules do not count it as a rip.
 * **unusable** stretches [x0, x1) run along the raw length, across the full width. A piece must not overlap one. A
   kerf can.
 * **rules** (each optional) apply to rips, that is, cuts along the length that take off a strip:
 
   - `narrow_below`, `parent_wood`: a strip narrower than `narrow_below` is a narrow rip. Narrow strips are ripped
-    first. After the last of them, a width of at least `parent_wood` must remain to hold: the width between the
-    trims, minus (width + kerf) of each narrow strip.
+    first. After the last of them, a width of at least `parent_wood` must remain for the hand to hold: the width
+    between the trims, minus (width + kerf) of each narrow strip.
   - `least_strip`: no strip is ripped narrower than this.
   - `shortest_rip`, `longest_rip`: the limits on the length of a part at the rip fence (a board between its end
     trims, or a section). A longer board is first crosscut into sections, even in a two-stage job.

@@ -112,8 +112,10 @@ class Reader:
         return value
 
     def integer(self, table: Mapping[str, Any], key: str, where: str, least: int, default: int | None = None) -> int:
-        """A whole number from `least` to the largest allowed, or `least` after a problem, so that reading can
-        continue."""
+        """A whole number from `least` to the largest allowed.
+
+        After a problem, it is `least`, so that reading can continue.
+        """
         if key not in table:
             return least if default is None else default
         return self.whole(table[key], f"{where}.{key}" if where else key, least)

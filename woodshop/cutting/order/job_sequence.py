@@ -58,7 +58,7 @@ def fence_moves_of(cut: SawCut, thin_rip: ThinRip) -> int:
 
 @dataclass(frozen=True, slots=True)
 class StationCut:
-    """One cut of the boards of a layout: the layout, the cut in sawing order, and the number of `boards`."""
+    """One cut on the boards of a layout: the layout, the cut's place in sawing order, and the number of `boards`."""
 
     layout: int
     cut: int
@@ -68,7 +68,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """The use of the remainder of a part after a phase: the next part, or a finished piece without a cut."""
+    """What the remainder of a part becomes after a phase: the next part, or a finished piece without another cut."""
 
     phase: Phase
     layout: int
@@ -93,7 +93,7 @@ class Station:
 class JobSequence:
     """The job's settings in order.
 
-    `fence_moves` is the number of times, over all boards, that the fence is moved up to a board for a strip against the
+    `fence_moves` is how many times, over all boards, the fence is moved up to a board to rip a strip against the
     thin-rip stop. `least` is a lower bound on settings plus fence moves for any order within the phases.
     """
 
@@ -230,7 +230,7 @@ def _walked(chains: Sequence[tuple[Setting, ...]]) -> list[Setting] | None:
 
 
 def _merged(chains: Sequence[tuple[Setting, ...]]) -> list[Setting]:
-    """A short list through all chains. Each step takes a setting that no chain needs later but long chains wait for."""
+    """A short list through all chains. Each step prefers a setting that few chains need later, then long chains."""
     places = [0] * len(chains)
     order: list[Setting] = []
     while True:

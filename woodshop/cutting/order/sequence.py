@@ -1,22 +1,19 @@
 """The cuts of one layout in sawing order, and its leftovers.
 
-**Order.** Square one end and straighten both edges. Crosscut into sections, if there are any. Rip each board or
-section,
-narrow strips first, then the widest first. Then crosscut the pieces, longest first and equal lengths together; parts
-that need no cut come before the crosscuts of their length. The far end of a board with end trims stays rough: it falls
-off behind
-the last piece, which gets a cut of its own.
+**Order.** Square one end and straighten both edges. Crosscut the board into sections, if there are any. Rip each board
+or section, narrow strips first, then the widest first. Then crosscut the pieces, longest first and equal lengths
+together; parts that need no cut come before the crosscuts of their length. The far end of a board with end trims stays
+rough: it falls off behind the last piece, which gets a cut of its own.
 
 **Positions.** The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so their order is also their
-position: narrow strips are at that edge, then the widest, with waste at the far edge. `as_sawn` arranges a layout this
-way. Cuts and leftovers are given for this arrangement.
+position: narrow strips are at that edge, then the others, the widest first, with waste at the far edge. `as_sawn`
+arranges a layout this way. Cuts and leftovers are given for this arrangement.
 
-**Settings.** For an ordinary strip, the fence is at the strip's width, and the strip runs between fence and blade. For
-a
-narrow rip (`rules.narrow_below`), the strip must fall on the far side of the blade from the fence, so that the hand
-holds the wide part; the fence is at the width that remains after the cut, which is a new setting for each narrow strip.
-For a crosscut or section, the stop is at the length cut off. For a trim, the setting is the length or width cut off,
-including the kerf.
+**Settings.** For an ordinary strip, the fence is set to the strip's width, and the strip runs between fence and blade.
+For a narrow rip (`rules.narrow_below`), the strip must fall on the far side of the blade from the fence, so that the
+hand holds the wide part. The fence is set to the width that remains after the cut, which is a new setting for each
+narrow strip. For a crosscut or section, the stop is set to the length cut off. For a trim, the setting is the length or
+width cut off, including the kerf.
 """
 
 from bisect import bisect_right
@@ -41,9 +38,9 @@ class SawCut:
     `kind`: "trim", "section", "rip" or "crosscut". `along`: whether the saw runs along the stock. `of`: the part on the
     saw ("board", "section 1", "strip 2", "section 1 strip 2", "side rough 1" before a final trim). `setting`: fence or
     stop to blade, in the job's unit. `yields`: the parts cut off, in order: labels and blank ids. `count`: passes; one
-    fewer than `yields` if the last of these is the rest on the saw. `is_narrow`: the strip falls away from the fence,
-    and `setting` is the remaining width; `strip` is then the strip's own width. `places`: where each of `yields` is on
-    the stock, as x from, x to, y from, y to.
+    fewer than `yields` if the last of these is the part that remains on the saw. `is_narrow`: the strip falls away from
+    the fence, and `setting` is the remaining width; `strip` is then the strip's own width. `places`: where each of
+    `yields` is on the stock, as x from, x to, y from, y to.
     """
 
     kind: CutKind
@@ -100,7 +97,10 @@ def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
 
 
 def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1) -> tuple[Leftover, ...]:
-    """The clean waste of one board that has at least this size, largest first. Raises ValueError as `saw_cuts` does."""
+    """The clean waste of one board, in pieces of at least this size, largest first.
+
+    Raises ValueError as `saw_cuts` does.
+    """
     return cuts_and_leftovers(job, layout, least_length, least_width)[1]
 
 
@@ -354,7 +354,7 @@ def _last(kind: CutKind, of: str, setting: int, name: str, place: Box) -> SawCut
 
 
 def _dealt(pieces: list[tuple[Box, Piece]], spans: list[tuple[int, int]], low: int) -> list[list[tuple[Box, Piece]]]:
-    """The pieces that begin in each of the ascending, disjoint `spans`. `low` is where a box keeps its start."""
+    """The pieces that begin in each of the ascending, disjoint `spans`. `low` is the index of a box's start."""
     begins = [begin for begin, _ in spans]
     found: list[list[tuple[Box, Piece]]] = [[] for _ in spans]
     for each in pieces:

@@ -108,7 +108,7 @@ def _trees(network: Network, columns: Sequence[Column], counts: Sequence[int]) -
 
 
 def _starts(network: Network, of: Key, yields: tuple[Key, ...]) -> list[tuple[int, Key]]:
-    """The start of each region of a board along it. Stretches without parts have no region."""
+    """Where each region of a board starts along the board. Stretches without parts have no region."""
     if of[0] != "stock":
         return [(0, key) for key in yields]
     starts = []
@@ -127,7 +127,8 @@ def tidied(tree: Tree) -> Tree:
         kept = tuple((start, tidied(sub)) for start, sub in inner if _has_pieces(sub))
         if kept:
             parts.append((extent, kept))
-    parts.sort(key=lambda part: (-part[0], repr(part[1])))
+    if any(part != parts[0] for part in parts):  # many equal pieces are the rule in mesh and cloth
+        parts.sort(key=lambda part: (-part[0], repr(part[1])))
     return CutRegion(tree.axis, tuple(parts))
 
 
@@ -153,12 +154,14 @@ def _extent(tree: Tree, sizes: Sequence[SameBlanks]) -> tuple[int, int]:
 
 
 def _sizes_in(tree: Tree) -> Counter[int]:
-    if isinstance(tree, Leaf):
-        return Counter((tree.size,))
     total = Counter[int]()
-    for _, inner in tree.parts:
-        for _, sub in inner:
-            total += _sizes_in(sub)
+    todo = [tree]
+    while todo:
+        node = todo.pop()
+        if isinstance(node, Leaf):
+            total[node.size] += 1
+        else:
+            todo += [sub for _, inner in reversed(node.parts) for _, sub in reversed(inner)]
     return total
 
 
@@ -277,7 +280,7 @@ def _first_of(tree: Tree) -> Direction:
 
 
 def _place(job: Job, tree: Tree, x: int, y: int, spots: list[tuple[int, int, int, bool]]) -> None:
-    """Adds (x, y, size, turned) of every piece of a region whose corner is at (x, y)."""
+    """Adds (x, y, size, turned) for every piece of a region. The region's corner is at (x, y)."""
     if isinstance(tree, Leaf):
         spots.append((x, y, tree.size, tree.rotated))
         return

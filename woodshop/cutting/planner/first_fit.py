@@ -1,4 +1,4 @@
-"""First-fit decreasing, used as a starting plan, and as the result if there is no solver.
+"""Plans by first-fit decreasing. The plan is a start for the search, and the result if there is no solver.
 
 It takes the pieces widest and longest first, and puts each into the first strip with space. If there is none, it starts
 a new strip, or a new board.
@@ -47,7 +47,7 @@ class _OpenBoard:
 
 
 def first_fit(job: Job, network: Network) -> Counted | None:
-    """The best of a few first-fit plans, one for each order of preferred stock, or None if stock runs short.
+    """The best of a few first-fit plans, each of which prefers stock in a different order. None if stock runs short.
 
     If there are too many pieces, plans a fraction of them and repeats these boards. This gives a few surplus pieces,
     from unlimited stock.

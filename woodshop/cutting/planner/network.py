@@ -1,4 +1,4 @@
-"""Models every way to cut a job's stock, as regions and the knapsacks that cut them.
+"""Models every way to cut a job's stock: regions, and the knapsacks that describe how each region can be cut.
 
 A region is stock, a strip, a section or a size to be made. A knapsack turns one region into several smaller ones: stock
 into strips, or a strip into pieces. A plan is a choice of patterns in which every region that is used is also made, and
@@ -8,7 +8,7 @@ Families of cuts, for each stock kind (the first cut named first):
 
 * rip, crosscut; and crosscut, rip: two stages.
 * crosscut to sections, rip, crosscut; and rip, crosscut, rip: three stages.
-* sections first, even where only `longest_rip` requires it.
+* crosscut to sections first, even in a two-stage job, where `longest_rip` requires it.
 
 A section need not be longer than the fullest of its strips, and a panel need not be wider than the fullest of its
 blocks. Candidate extents are therefore sums of lengths that fit in one strip, or of widths that fit in one block.
@@ -412,7 +412,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
-        """The regions of a section to rip into strips: one for each way to rip it if these are few, otherwise one."""
+        """The regions of a section to rip into strips: one for each way to rip it, or only one if there are many."""
         whole: Key = ("part", length, width)
         inside = length - (self.spare or 0)
         if whole not in self.parts:
@@ -456,7 +456,7 @@ class _Builder:
     def _extents(
         self, groups: Sequence[dict[int, int]], longest: int, kerf: int, whole: int, always: Sequence[int] = ()
     ) -> list[int]:
-        """The sums (with kerfs between) of each group's parts, up to `longest`: all, or a selection of many."""
+        """The sums (with kerfs between) of each group's parts, up to `longest`. If there are many, only a selection."""
         extents = {extent for extent in always if extent <= longest}
         for group in groups:
             sums, is_all = sums_of(group, longest, kerf)

@@ -121,8 +121,9 @@ def _with_rents(job: Job, prices: Mapping[str, int], worths: Sequence[int]) -> C
 def area_prices(job: Job, network: Network) -> list[int]:
     """A price per size (in 1/SCALE), calculated only from the amount of material.
 
-    Every piece uses (length + kerf) x (width + kerf) of stock, which has (length + kerf) x (width + kerf) per stretch.
-    The price per area comes from the most expensive stock needed if the stock that is cheapest per area is used first.
+    Every piece uses (length + kerf) x (width + kerf), and every usable stretch of stock provides its own (length +
+    kerf) x (width + kerf). Stock is assumed to be used in order of price per area, cheapest first. The price per area
+    of the last stock needed is the price used.
     """
     kx, ky = job.kerf.crosscut, job.kerf.rip
     areas = []
@@ -206,8 +207,11 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
 
 
 def plan_of_layouts(job: Job, layouts: tuple[Layout, ...], known: Certificate | None = None) -> Plan:
-    """A plan of given layouts, not checked. Its bound comes from the material alone or, if that proves more, from the
-    prices of a `known` certificate for other counts or stock of the same blanks."""
+    """A plan of given layouts, not checked.
+
+    Its bound comes from the amount of material alone or from the prices of a `known` certificate (for the same blanks
+    with other counts or stock), whichever proves more.
+    """
     network = build_network(job)
     kind: BoundKind = "area"
     best = certify(job, network, area_prices(job, network))
@@ -234,9 +238,9 @@ def refuse_uncuttable(job: Job) -> None:
 def _in_two_stages(job: Job, effort: Effort, progress: Progress | None) -> tuple[Layout, ...] | None:
     """The best two-stage plan for a three-stage job.
 
-    It is ripped first if that is allowed, even if sections come first, because a board ripped whole is a board with a
-    single section. The quick effort is used if the number of patterns would make this plan take longer than
-    the job itself, unless it is the only plan.
+    The board is ripped first if that is allowed. This is possible even if sections come first, because a board ripped
+    whole is a board with a single section. The quick effort is used if there are so many patterns that this plan would
+    take longer than the job itself, unless it is the only plan.
     """
     if job.cutting.stages != 3:
         return None

@@ -67,15 +67,23 @@ def solve_relaxed(model: Model) -> Relaxed:
 
 
 def solve_whole(
-    model: Model, *, nodes: int, absolute_gap: float, hint: Sequence[int] | None = None, seed: int = SEED
+    model: Model,
+    *,
+    nodes: int,
+    absolute_gap: float,
+    hint: Sequence[int] | None = None,
+    seed: int = SEED,
+    by_branching: bool = False,
 ) -> IntegerAnswer:
     """Solves in whole numbers with a limit of `nodes`. `absolute_gap` is a difference that no two costs can have.
+
+    With `by_branching`, a model of many columns is not sharpened first: counts in thousands leave little to sharpen.
 
     Returns counts only if they satisfy every row exactly, because the solver checks in floating point. Raises
     SolverFailedError.
     """
     try:
-        found = _by_scip(model, nodes, absolute_gap, hint, seed)
+        found = _by_scip(model, nodes, absolute_gap, hint, seed, by_branching=by_branching)
     except ImportError:
         found = _by_highs(model, nodes, absolute_gap, hint, seed)
     if found.counts is not None and not keeps_rows(model, found.counts):
@@ -95,8 +103,11 @@ def keeps_rows(model: Model, counts: Sequence[int]) -> bool:
     )
 
 
-def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> IntegerAnswer:
+def _by_scip(
+    model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int, *, by_branching: bool
+) -> IntegerAnswer:
     import pyscipopt
+    from pyscipopt.scip import PY_SCIP_PARAMSETTING
 
     scip = pyscipopt.Model()
     scip.hideOutput()
@@ -115,10 +126,11 @@ def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] 
     if len(model.costs) < _FEW:
         # In a small job, cutting planes close the gap fastest, and a plan is found at once. In a larger job they cost
         # more time than they save.
-        from pyscipopt.scip import PY_SCIP_PARAMSETTING
-
         scip.setHeuristics(PY_SCIP_PARAMSETTING.FAST)
         scip.setSeparating(PY_SCIP_PARAMSETTING.AGGRESSIVE)
+    elif by_branching:
+        scip.setSeparating(PY_SCIP_PARAMSETTING.OFF)
+        scip.setPresolve(PY_SCIP_PARAMSETTING.FAST)
     variables = [scip.addVar(vtype="I", obj=float(cost)) for cost in model.costs]
     rows: list[dict[int, int]] = [{} for _ in model.rows]
     for number, column in enumerate(model.columns):

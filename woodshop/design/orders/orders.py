@@ -27,7 +27,7 @@ from woodshop.units.lengths import read_length
 class OrderBox:
     """A box as named in an order: the words, its known sizes, and its owner's sizes if it was measured.
 
-    `is_own` says whether the design has a [[box]] with this name, which can then name the hives.
+    `is_own` says whether the design has a [[box]] with this name. If so, the name can also name the hives.
     """
 
     name: str
@@ -224,7 +224,7 @@ _NATIONAL = re.compile(r"british national(?: (\d{1,2})[- ]?frames?)?", re.IGNORE
 
 
 class BoxNames:
-    """The names for boxes in orders. Each measured-box file is read once."""
+    """Finds boxes by their names in orders. Each measured-box file is read once."""
 
     def __init__(self, ordering: Ordering) -> None:
         self.folder = ordering.folder

@@ -7,6 +7,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import create_model
 
 from woodshop.design.schema import AnyLength, Default, SettingTable, Size, design_key, load, validate
+from woodshop.design.settings.times import PaintTable, SetupTable, TimesTable
 from woodshop.errors import InputError, Problem
 from woodshop.reference.facts import fact
 from woodshop.units.lengths import Length
@@ -17,7 +18,7 @@ Order = Literal["by setting", "by board"]
 CrosscutSaw = Literal["miter saw", "circular saw", "sled", "hand saw"]
 PRICING_KEYS = (
     "name", "currency", "labour", "margin", "markup", "scrap", "round_up_to", "tax", "tax_exempt", "packs", "offcuts",
-    "overhead", "times", "setup", "paint", "consumable", "quote",
+    "overhead", "consumable", "quote",
 )  # fmt: skip
 """Keys of a shop file that are used only for prices; `plan.work.shop_file` checks their values."""
 
@@ -113,12 +114,18 @@ T = TypeVar("T", SawTable, ToolsTable)
 
 
 class ShopFileTable(SettingTable):
-    """The keys of a shop file that are used for cutting; lengths without a unit are in `unit`."""
+    """The keys of a shop file that are used for cutting and for the days of work.
+
+    Lengths without a unit are in `unit`.
+    """
 
     format: str
     unit: Literal["in", "mm"] = "in"
     saw: SawTable = SawTable()
     tools: ToolsTable = ToolsTable()
+    times: TimesTable = TimesTable()
+    setup: SetupTable = SetupTable()
+    paint: PaintTable | None = None
 
 
 _pricing: dict[str, Any] = dict.fromkeys(PRICING_KEYS, (Any, None))
@@ -126,7 +133,7 @@ _WholeShopFile = create_model("ShopFile", __base__=ShopFileTable, **_pricing)
 
 
 def read_tools(path: Path) -> ShopFileTable:
-    """Reads the saw settings and tools of a shop file. Raises InputError with every problem in them."""
+    """Reads the saw settings, tools and minutes of a shop file. Raises InputError with every problem in them."""
     raw = load(path, "shop")
     unit = raw.get("unit")
     return validate(_WholeShopFile, raw, path.name, unit if unit in ("in", "mm") else "in")
@@ -209,11 +216,11 @@ class Tools:
 
     @property
     def for_edge(self) -> str:
-        """The tool that straightens an edge that no fence can guide."""
+        """The tool that straightens an edge too crooked to run along the fence."""
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
-        """The saw that cuts a sheet of this size; `is_along` says whether it cuts along it.
+        """The saw that cuts a sheet of this size; `is_along` says whether the cut runs along the sheet.
 
         Large sheets are cut with a guide.
         """

@@ -13,6 +13,7 @@ from woodshop.design.measured_files import MeasuredBox
 from woodshop.design.schema import Default, outside
 from woodshop.design.settings.buying import Worth
 from woodshop.design.settings.conditions import Conditions, settled_climate, settled_trial
+from woodshop.design.settings.crew_table import settled_crew
 from woodshop.design.settings.labels import SOURCE
 from woodshop.design.settings.saw import Strips, settled_tools
 from woodshop.design.settings.tolerances import settled_tolerances
@@ -46,8 +47,7 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
 
     The others are omitted and listed with the reason.
 
-    If more than one size fits, only the shortest is kept, so one size serves the batch. Screws of unknown size are
-    kept.
+    If several sizes fit, only the shortest is kept, so one size serves the batch. Screws of unknown size are kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -234,11 +234,13 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
         ),
         inventory=design.inventory,
         notes=tuple(notes),
+        crew=settled_crew(design.crew),
+        work=design.work,
     )
 
 
 def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
-    """The settings of the board, with the mean density from the book if the design gives none; else both are listed."""
+    """The settings of the board, with the book's mean density if the design gives none; if it does, both are listed."""
     found = inventory.density
     if found is None:
         return shared
@@ -261,7 +263,7 @@ def _strip_width() -> Length:
 
 
 def fits_box(setting: Setting) -> None:
-    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar.
+    """Checks that the walls leave space inside, and that the packing blocks fit there, clear of each other and the bar.
 
     Raises InputError if they do not.
     """
@@ -282,7 +284,7 @@ def fits_box(setting: Setting) -> None:
 
 
 def _wood_left(setting: Setting) -> None:
-    """Checks that a rabbet or groove for the mesh leaves wood outside it."""
+    """Checks that a rabbet or groove for the mesh leaves enough wood outside it."""
     board, length = setting.board, setting.wording.length
     cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
     if board.mounting in cuts:
@@ -294,7 +296,7 @@ def _wood_left(setting: Setting) -> None:
 
 
 def _bears(setting: Setting) -> None:
-    """Checks that a rim of another size than its box rests on the wood of the box all around."""
+    """Checks that a rim of a different size than its box rests on the wood of the box all around."""
     box, board, length = setting.box, setting.board, setting.wording.length
     lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
     tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
@@ -331,7 +333,7 @@ def _agree(lines: list[BatchLine]) -> None:
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """The number of the item that these hives already have, and the number of these to replace."""
+    """How many of the item these hives already have, and how many of those must be replaced."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 
@@ -505,6 +507,7 @@ def _group(
         order=table.order,
         is_sugar_given=table.sugar is not None,
         packed=min(boards, dict(design.packed).get(table.name, 0)),
+        apiary=table.apiary,
     )
     return box, rim, hives
 
@@ -551,6 +554,6 @@ def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """The inside area of a 10-frame box of the first width in the table, for which the recipe is made."""
+    """The inside area for which the recipe is made: that of a 10-frame box of the first width in the table."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

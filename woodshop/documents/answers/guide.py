@@ -6,6 +6,7 @@ from functools import cache
 from importlib import resources
 
 from woodshop.design.keys import DesignKey, keys_of, table_names
+from woodshop.design.settings.times import ALL_BY_KEY
 from woodshop.design.tables import BoxKeys
 from woodshop.documents.answers.listings import parameter_row, span
 from woodshop.documents.answers.new_design import as_toml
@@ -17,7 +18,6 @@ from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.hardware.board import BoardSettings
 from woodshop.hardware.catalogue import items
 from woodshop.hardware.registry import fields_as_parameters
-from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.records.kinds import FIELDS, KINDS
 from woodshop.reference.cautions import cautions, defer
 from woodshop.reference.cautions import topics as caution_topics
@@ -39,8 +39,8 @@ class Topic:
 def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
     """The topic's Markdown, or every topic with its summary.
 
-    `commands` are the commands of the program with their summaries. Raises InputError that suggests a similar topic if
-    the topic is unknown.
+    `commands` are the program's commands with their summaries. Raises InputError, with a similar topic, if it is
+    unknown.
     """
     known = {each.name: each for each in topics()}
     if topic is None:
@@ -95,7 +95,7 @@ def _key(key: DesignKey) -> str:
     value, source = key.default(frames=10)
     left_out = f"Left out: {value} ({source})." if value else key.otherwise
     text = " ".join(filter(None, (key.meaning, left_out)))
-    if not key.table and key.name in table_names():
+    if key.address in table_names():
         return f"- `{key.kind.partition(',')[0]}`: {text}"
     example = key.example or (as_toml(value) if value else "")
     return f"- `{key.name} = {example}`: {text}" if example else f"- `{key.name}`, {key.kind}: {text}"
@@ -115,7 +115,7 @@ def _order_columns() -> Iterator[str]:
 def _minutes() -> Iterator[str]:
     tables = {"time": "[times]", "setup": "[setup]"}
     rows = ((tables[table], f"`{key}`", each.name, each.one, f"{float(each.minutes):g}")
-            for (table, key), each in BY_KEY.items())  # fmt: skip
+            for (table, key), each in ALL_BY_KEY.items())  # fmt: skip
     return _table(("table", "key", "what", "minutes for each", "minutes"), rows)
 
 

@@ -102,7 +102,7 @@ _AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), 
 
 
 def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) -> Section:
-    """The sizes, their savings, items that stay separate, and lines to write. `money` adds the cost of both ways.
+    """The sizes, what they save, items that stay separate, and lines for the design. `money` adds both costs.
 
     In the data, every length is text in the unit of the design. A negative overhang is inside the edge of the box.
     """
@@ -175,7 +175,7 @@ def _edge_text(by: Length, unit: str) -> str:
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """The work and, if `money` is given, the cost and inventory value, with the fewest sizes and without."""
+    """The work and, if `money` is given, the cost and inventory value: with the fewest sizes, and as designed."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after

@@ -32,11 +32,11 @@ def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
     if first is not None:
         day, count = first
         by = date_text(day.day - timedelta(days=int(row.number)))
-        whose = "" if len(days) == 1 else f" {count} {'board' if count == 1 else 'boards'}"
+        whose = "" if len(days) == 1 else f" {count} fondant {'board' if count == 1 else 'boards'}"
         due = f"They are due on {date_text(day.day)}" + (f" ({_whose(day, packed)})." if len(days) > 1 else ".")
         text = (
-            f"Packed boards dry for {row.number} days. "
-            f"Pack the {'first' + whose if whose else 'boards'} by {by}. {due} Cut and build before that."
+            f"Packed sugar dries for {row.number} days. "
+            f"Pack the {'first' + whose if whose else 'fondant boards'} by {by}. {due} Cut and build before that."
         )
         blocks.append(Paragraph(text, lead="Work back from the date."))
     return [KeepTogether(tuple(blocks))] if blocks else []

@@ -38,7 +38,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """The numbered items of a hive, from top to bottom: our items part by part, the user's as one item each."""
+    """The numbered items of a hive, from top to bottom: our items part by part, each of the user's as one item."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -64,7 +64,7 @@ def hive_view(stack: Stack) -> View:
 
 
 def lifted(stack: Stack) -> list[tuple[Placed, int]]:
-    """The hive's parts, each with its item number, with everything above the boxes raised tier by tier.
+    """The hive's parts, each with its item number. Everything above the boxes is raised tier by tier.
 
     Only the top bars of the top box are drawn, because the rest of the frames is hidden.
     """
@@ -96,16 +96,14 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
 
 
 def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
-    """The most common hive ready for winter in the batch, and its numbered list, or None if there is none."""
+    """A picture of the batch's most common hive ready for winter, and its numbered list, or None if there is none."""
     dressed = ready_hives(planned)
     if not dressed:
         return None
     stack, places = dressed[0]
     things = things_of(stack)
     half = (len(things) + 1) // 2
-    cells = [
-        (str(t.number), f"{tier_text(t.tier)}: {t.name}" if t.tier.is_own else f"{t.name} (yours)") for t in things
-    ]
+    cells = [(str(t.number), _thing_text(t) if t.tier.is_own else f"{t.name} (yours)") for t in things]
     cells += [("", "")] * (half * 2 - len(cells))
     columns = (Column("", weight=1), Column("", weight=9), Column("", weight=1), Column("", weight=9))
     rows = tuple((*left, *right) for left, right in zip(cells[:half], cells[half:], strict=True))
@@ -113,7 +111,7 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
 
 
 def other_ready(planned: PlannedBatch) -> list[Block]:
-    """Every other set of items above the boxes of hives in the batch, drawn once, two side by side."""
+    """Every other set of items above the boxes of hives in the batch, each drawn once; two pictures side by side."""
     ways: dict[tuple[str, ...], tuple[Stack, list[str]]] = {}
     for stack, places in ready_hives(planned):
         above = tuple(tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND)
@@ -131,19 +129,20 @@ def other_ready(planned: PlannedBatch) -> list[Block]:
         )
     pairs = zip_longest(views[::2], views[1::2])
     rows = [KeepTogether((Beside(left, right),) if right else left) for left, right in pairs]
-    return [Heading("Hives that are set up another way", 2), *rows] if rows else []
+    return [Heading("Hives set up another way", 2), *rows] if rows else []
 
 
 def _view(planned: PlannedBatch, stack: Stack, places: list[str], height: str) -> Figure:
     """The exploded view of a hive, no higher than `height` in inches."""
-    alike = f"; the same for {'; '.join(places[1:])}" if len(places) > 1 else ""
+    first, *others = dict.fromkeys(place.rpartition(", ")[0] or place for place in places)  # a name says enough
+    alike = f"; {' and '.join(others)} look{'' if len(others) > 1 else 's'} the same" if others else ""
     drawing = Drawing("The hive dressed", stack.name, (hive_view(stack),), unit=planned.batch.unit)
-    caption = f"Drawn for {places[0]}{alike}."
+    caption = f"Drawn for {first}{alike}."
     return Figure(drawing, caption, inch(height), say_scale=False, free_scale=True)
 
 
 def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
-    """Each way to make a hive ready for winter, shown on its first hive, with the names of all its hives.
+    """Each way to make a hive ready for winter: the first hive set up this way, and the names of all such hives.
 
     The most common way comes first.
     """
@@ -161,6 +160,12 @@ def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
             drawn.setdefault(key, []).append(place_of(next(iter(group.values())).line.hives))
     found = [(stack, list(dict.fromkeys(drawn[key]))) for key, stack in first.items()]
     return sorted(found, key=lambda each: -len(each[1]))
+
+
+def _thing_text(thing: Thing) -> str:
+    """The item and its part, or only the item if both have the same name."""
+    item = tier_text(thing.tier)
+    return item if thing.name == item.removesuffix("s") else f"{item}: {thing.name}"
 
 
 def tier_text(tier: Tier) -> str:

@@ -7,6 +7,7 @@ from fractions import Fraction
 from woodshop.cutting.order.sequence import saw_cuts
 from woodshop.design.batch import due_dates, hives_fitted
 from woodshop.design.settings.saw import TABLE_SAW
+from woodshop.design.settings.times import BY_KEY
 from woodshop.documents.fullsize.drawings import full_size_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
 from woodshop.documents.packet.due import due_blocks
@@ -34,7 +35,6 @@ from woodshop.findings import Severity
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import work_of
-from woodshop.plan.work.shop_file import BY_KEY
 from woodshop.shape.part import RoundOutline
 from woodshop.units.lengths import Density, Length, inch
 from woodshop.units.wording import in_short
@@ -46,39 +46,45 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
     figures = [
         ("hives", str(sum(group.count for group in batch.hives))),
         ("pieces to cut", str(sum(need.count for each in planned.plans for need in each.job.needs))),
-        ("boards", str(sum(lay.times for lay in numbered_layouts(planned) if lay.is_sawn))),
+        ("boards to saw", str(sum(lay.times for lay in numbered_layouts(planned) if lay.is_sawn))),
         ("to pay" if planned.to_pay != planned.total else "to buy", str(planned.to_pay)),
     ]
     days = due_dates(batch.hives)
     if days:
         word = "first due" if len(days) > 1 else "on the hives by" if days[0].day == batch.days.on_by else "due"
         figures.append((word, in_short(days[0].day)))
-    titles = {chapter.title: chapter.anchor for chapter in chapters if chapter.title}
+    titles = _titles(chapters)
     acts = (Heading("Decide or measure first", 2), *_verdict(planned), Steps(tuple(_acts(planned, titles))))
     picture = first_ready(planned)
-    contents = Table(
-        (Column("chapter", weight=8), Column("page", Align.RIGHT, weight=2)),
-        (
-            *((title, page_of(anchor, "{}", "")) for title, anchor in titles.items()),
-            ("Proof: findings, bee space, bounds", "report.pdf"),
-        ),
-        small=True,
-    )
+    contents = contents_table(chapters, ("Evidence: findings, bee space, lowest cost", "report.pdf"))
     return Section(
         batch.pages.title,
         (
             KeyFigures(tuple(figures)),
             *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
             *due_blocks(batch, planned.units),
-            Beside((Heading("What is made", 2), _made(planned), *_time(planned)), (Heading("Contents", 2), contents)),
-            Paragraph(f"{'. '.join(_tools(planned, chapters))}.", lead="Tools and bits."),
+            Beside(
+                (Heading("What is made", 2), made_table(planned), *_time(planned)), (Heading("Contents", 2), contents)
+            ),
+            tools_paragraph(planned, chapters),
             *full_size_words(planned),
         ),
     )
 
 
-def _made(planned: PlannedBatch) -> Table:
-    """The table of items: their hives, the numbers on hand, bought and made, and the saving."""
+def _titles(chapters: Iterable[Section]) -> dict[str, str]:
+    """The anchor of each chapter, by its title."""
+    return {chapter.title: chapter.anchor for chapter in chapters if chapter.title}
+
+
+def contents_table(chapters: Iterable[Section], *more: tuple[str, str]) -> Table:
+    """A row for each chapter, with its page, then the rows in `more`."""
+    rows = [(title, page_of(anchor, "{}", "")) for title, anchor in _titles(chapters).items()]
+    return Table((Column("chapter", weight=8), Column("page", Align.RIGHT, weight=2)), (*rows, *more), small=True)
+
+
+def made_table(planned: PlannedBatch) -> Table:
+    """The table of items, with the number of each: hives that get it, on hand, bought, made and spare."""
     rows = []
     for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
         own = [line for line in planned.batch.lines if line.item.title == title]
@@ -106,7 +112,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
 
 
 def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
-    """The decisions and measurements needed before wood is bought or cut; errors and warnings come first."""
+    """The decisions and measurements needed before wood is bought or cut. Errors and warnings come first."""
     for places, f in grouped(planned.report.findings):
         if f.severity is not Severity.NOTE:
             yield f"{WORDS[f.severity]}: {f.value} ({'; '.join(places_shortened(places, planned.batch))}). {f.change}"
@@ -115,17 +121,17 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
     if any(plan.job.material.is_sawn for plan in planned.plans):
         kerfs = " and ".join(dict.fromkeys(each.text(unit) for each in (saw.rip_kerf, saw.crosscut_kerf)))
         yield (
-            f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If yours is wider, run the plan again "
-            "with it, or send it to whoever made this packet."
+            f"Measure your blade's kerf in scrap. These pages are for {kerfs}. If your kerf is wider, run the plan "
+            "again with it, or send the figure to whoever made this packet."
         )
     if widths_to_buy(planned):
         yield f"Take a tape and calipers to the lumberyard ({_page('Shopping', titles)})."
     if bought_strip_blocks(planned):
         rip, buy = _page("Thin-rip stop", titles), _page("Shopping", titles)
-        yield f"Choose to rip strips ({rip}) or buy them ({buy})."
+        yield f"Decide whether to rip strips ({rip}) or buy them ({buy})."
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
-        yield f"Measure the old parts in your shed before you build around them: {first}."
+        yield f"Measure the old parts in your shed before you build around them ({first})."
 
 
 def _page(start: str, titles: dict[str, str]) -> str:
@@ -139,20 +145,20 @@ _WIDE = inch("1/2")  # a hole this wide needs a Forstner or spade bit
 
 
 def weigh_first(planned: PlannedBatch) -> Iterator[str]:
-    """The sugar densities below which taller rims are needed, and what to do. Empty if no rim depends on it."""
+    """The sugar densities below which taller rims are needed, and what to do. Empty if density affects no rim."""
     least = []
     for places, finding in grouped(planned.report.findings):
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
             boxes = ", ".join(hives_fitted(place.partition(" / ")[2], planned.batch) for place in places)
             limit = finding.limits.removeprefix(_BELOW).partition(" you")[0]
             weighs = quart_text(Density(Fraction(limit.partition(" ")[0])), planned.batch)
-            least.append(f"{weighs} for {boxes} ({limit} dry)")
+            least.append(f"{weighs} for {boxes}")
     if least:
-        more = page_of("weigh-your-sugar", " Steps: page {}.", "")
+        more = page_of("weigh-your-sugar", " (page {})", "")
         measure = "liter" if planned.batch.unit == "mm" else "quart"
         yield (
-            f"Weigh your sugar before you buy wood.{more} You need taller rims (step 4) if a level {measure} of the "
-            f"damp mix weighs less than {', '.join(least)}."
+            f"Weigh your sugar before you buy wood{more}. You need taller rims (step 4 there) if a level {measure} of "
+            f"the damp mix weighs less than {', '.join(least)}."
         )
 
 
@@ -168,7 +174,7 @@ _NAMED = (
     ("flat board to press sugar", "press it down with a flat board"),
     ("chalk", "chalk"),
 )  # fmt: skip
-"""Tools named in the steps of the chapters: the name in the list, and the words in the steps."""
+"""Tools named in the chapters' steps: the tool's name in the list, and the words that name it in steps."""
 
 
 def _named_in(chapters: Iterable[Section]) -> list[str]:
@@ -178,6 +184,11 @@ def _named_in(chapters: Iterable[Section]) -> list[str]:
     """
     text = " ".join(section_text(each) for each in chapters if not each.title.startswith(("Shopping", "Safety")))
     return [name for name, words in _NAMED if re.search(words, text, re.IGNORECASE)]
+
+
+def tools_paragraph(planned: PlannedBatch, chapters: Iterable[Section]) -> Paragraph:
+    """The tools for the work in these chapters."""
+    return Paragraph(f"{'. '.join(_tools(planned, chapters))}.", lead="Tools and bits.")
 
 
 def _tools(planned: PlannedBatch, chapters: Iterable[Section]) -> Iterator[str]:
@@ -233,7 +244,7 @@ def _listed(words: Iterable[str]) -> str:
 _STAGES = (
     ("sawing", ("crosscut", "rip", "saw", "fence")),
     ("machining", ("rabbet", "groove", "finger", "notch", "drill", "punch", "cutter")),
-    ("mesh, cloth and sheet", ("snip", "passage", "fold", "staple")),
+    ("snipping and stapling", ("snip", "passage", "fold", "staple")),
     ("assembly", ("corner", "glue_up", "paint", "bag", "label", "wrap")),
     ("mixing, packing, filling", ("mix", "pack", "fill")),
 )
@@ -251,7 +262,7 @@ def _time(planned: PlannedBatch) -> list[Block]:
         f"{name} {_hours(minutes[name])}" for name in (*(name for name, _ in _STAGES), "the rest") if name in minutes
     ]
     text = f"About {_hours(sum(minutes.values(), Fraction(0)))} hours for one person: {', '.join(words)}."
-    return [Paragraph(f"{text} Common practice; your pace will differ.", lead="Time.")]
+    return [Paragraph(f"{text} These are typical times; your pace will differ.", lead="Time.")]
 
 
 def _hours(minutes: Fraction) -> str:

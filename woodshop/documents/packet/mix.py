@@ -1,12 +1,13 @@
 """Mix, pack, place: the ingredients bowl by bowl, how to pack the boards, and how to put them on the hives."""
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil
 
 from woodshop.design.batch import Batch, due_dates, packed_boards
 from woodshop.design.settings.conditions import density_text
-from woodshop.documents.fullsize.templates import FOOT, templates
+from woodshop.documents.fullsize.templates import FOOT, Template, templates
 from woodshop.documents.packet.cautions import caution_line
 from woodshop.documents.packet.exploded_view import GROUND, other_ready, ready_hives, tier_text
 from woodshop.documents.packet.packing import packing_blocks_of
@@ -22,8 +23,11 @@ from woodshop.units.lengths import GRAMS_PER_POUND, LITRES_PER_US_CUP, Density, 
 from woodshop.units.wording import date_text
 
 
-def mix_chapter(planned: PlannedBatch) -> Section:
-    """The chapter about mixing, packing the boards, and putting the items on the hives."""
+def mix_chapter(planned: PlannedBatch, whole: PlannedBatch | None = None) -> Section:
+    """The chapter about mixing, packing the boards, and putting the items on the hives.
+
+    If this batch is one customer's part of a larger one, `whole` is the larger batch, whose template numbers are used.
+    """
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
         return Section("Placing on the hive", tuple(place_blocks(planned)))
@@ -42,8 +46,8 @@ def mix_chapter(planned: PlannedBatch) -> Section:
             )
         )
     columns = (
-        Column("boards for", weight=5),
-        Column("boards", Align.RIGHT, weight=2),
+        Column("for", weight=5),
+        Column("fondant boards", Align.RIGHT, weight=2),
         Column("sugar, each", Align.RIGHT, weight=2),
         Column("bowls", weight=3),
         Column("water, each bowl", weight=3),
@@ -54,14 +58,14 @@ def mix_chapter(planned: PlannedBatch) -> Section:
         (
             Table(columns, tuple(rows)),
             Paragraph(_all(mix, planned.units[0].line.setting.board.bowl, unit)),
-            *_trial(planned),
+            *(_trial(planned) if whole is None else ()),
             Heading("Mix and pack", 2, "mix-and-pack"),
             Paragraph(
                 "The mix should barely hold together when squeezed. With twice the water, it slumps through the mesh.",
                 lead="Damp, not wet.",
             ),
             caution_line("food"),
-            Steps(_steps(planned)),
+            Steps(_steps(planned, templates(whole or planned))),
             *packing_blocks_of(planned),
             *place_blocks(planned),
         ),
@@ -84,7 +88,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     for stack, places in dressed:
         names = [tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND]
         if names:
-            order = f"on the top box, stack in this order: {', '.join(names)}. Entrances face the front."
+            order = f"stack on the top box, in this order: {', '.join(names)}. Entrances face the front."
             if any(tier.kind is TierKind.ON_BARS and tier.is_own for tier in stack.tiers):
                 order += f" Lay the strips {page_of('spacer-strips', 'as on page {}', 'where they lay')}."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
@@ -97,13 +101,13 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     steps += [_at(places, every, text) for text, places in orders.items()]
     if packed:
         steps.append(
-            "Carry each fondant board level on its backing to a stand at the hive. Lift the rim level; a helper peels "
-            "off the wax paper."
+            "Carry each fondant board level on its backing board to a stand at the hive. Lift the rim level; a helper "
+            "peels off the wax paper."
         )
         steps.append(
             "Work in pairs. One person takes the cover off, lays the strips and looks after the bees. The other "
-            "lowers the board straight down, mesh down. Never slide a board over the top bars, because that moves the "
-            "strips and crushes bees."
+            "lowers the fondant board straight down, mesh down. Never slide it over the top bars, because that moves "
+            "the strips and crushes bees."
         )
     steps += [_at(places, every, text) for text, places in below.items()]
     for found_at, finding in grouped(planned.report.findings):
@@ -124,10 +128,11 @@ _BELOW = (
 
 
 def _at(places: list[str], every: list[str], text: str) -> str:
-    """A step, with the names of its hives if it does not apply to all hives."""
+    """A step, with the names of the hives (`places`) that it applies to if these are not all hives (`every`)."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
-    return f"On {'; '.join(dict.fromkeys(places))}: {text}"
+    names = dict.fromkeys(place.rpartition(", ")[0] or place for place in places)  # a name says enough
+    return f"For {', '.join(names)}: {text}"
 
 
 def quart_text(dry: Density, batch: Batch) -> str:
@@ -158,13 +163,13 @@ def _trial(planned: PlannedBatch) -> list[Block]:
     steps = (
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
         f"Weigh a {'liter' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
-        "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
+        "firmly as you will press it into the rim. Strike it off level and weigh it. Subtract the empty measure.",
         "Compare the result with the weight on the front page. If yours is less, you need taller rims. Do step 4 "
         "before you buy wood.",
         "For rims sized to your own mix, fill a straight-sided box in the same way, and plan again with its damp "
         f"weight and inside sizes ([trial]). {_dry_text(planned)}",
     )
-    text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
+    text = f"The plan uses a density of {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
 
 
@@ -183,11 +188,11 @@ def _dry_text(planned: PlannedBatch) -> str:
 
 
 def _default(planned: PlannedBatch) -> tuple[str, str]:
-    """The density used for the boards, and its source."""
+    """The sugar density used for the boards, and its source."""
     listed = [d for d in planned.batch.defaults if (d.where, d.name) == ("board", "density")]
     if listed:
         return listed[0].value, "a default; source: report.pdf"
-    return str(planned.units[0].line.setting.board.density), "as you gave it"
+    return str(planned.units[0].line.setting.board.density), "your figure"
 
 
 def _sugar(mass: Mass, unit: str) -> str:
@@ -206,8 +211,8 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
     bowls = f"{mix.bowls} bowl{'s' if mix.bowls != 1 else ''}"
     return (
         f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of the sugar by weight) and "
-        f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each board gets equal bowls "
-        f"of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
+        f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each fondant board gets "
+        f"equal bowls of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
     )
 
 
@@ -239,17 +244,17 @@ def _mixed(value: Fraction) -> str:
     return " ".join(filter(None, (str(whole) if whole else "", str(rest) if rest else ""))) or "0"
 
 
-def _steps(planned: PlannedBatch) -> tuple[str, ...]:
+def _steps(planned: PlannedBatch, sheets: Sequence[Template]) -> tuple[str, ...]:
     days = fact("mix.drying_days").number
     bowls = max(bowls_of_board(planned.units, sugar) for _, _, sugar in packed_boards(planned.batch, planned.units))
     again = "" if bowls == 1 else f"Mix bowl {'2' if bowls == 2 else f'2 to {bowls}'} and pack it the same way. "
     stand, draw = packing_steps(planned.units[0].line.setting)
-    feet = [f"T{n}" for n, each in enumerate(templates(planned), 1) if each.title.startswith(FOOT)]
+    feet = [f"T{n}" for n, each in enumerate(sheets, 1) if each.title.startswith(FOOT)]
     if feet:
         stand += f" ({' and '.join(feet)} of templates.pdf show{'' if len(feet) > 1 else 's'} where.)"
     return (
-        "Lay each board, mesh down, on a flat backing that the sugar will not stick to: plywood with wax paper, or a "
-        "coated panel.",
+        "Lay each fondant board, mesh down, on a backing board that the sugar will not stick to: plywood with wax "
+        "paper, or a coated panel.",
         stand,
         "Weigh the sugar for one bowl. Stir the vinegar into the water, and the water into the sugar, until no dry "
         "sugar is left.",
@@ -257,6 +262,6 @@ def _steps(planned: PlannedBatch) -> tuple[str, ...]:
         "against the walls.",
         f"{again}Level the sugar to the depth in the packing table.",
         draw,
-        f"Leave the board flat for {days} days, until it is hard all through. Lift it level, with both hands. The "
-        f"packing table gives its weight.",
+        f"Leave the fondant board flat for {days} days, until it is hard all the way through. Lift it level, with both "
+        f"hands. The packing table gives its weight.",
     )

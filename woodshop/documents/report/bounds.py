@@ -12,7 +12,7 @@ _FEW = 6  # this many fit in a sentence
 
 
 def certainty_of(each: MaterialPlan, currency: str) -> str:
-    """A sentence about how certain the plan of one material is."""
+    """Sentences about how certain it is that one material has no cheaper plan."""
     plan = each.plan
     name = each.job.material.spoken.capitalize()
     more = dearer(each)
@@ -29,22 +29,18 @@ def certainty_of(each: MaterialPlan, currency: str) -> str:
 
 
 def dearer(each: MaterialPlan) -> int:
-    """How much more the plan costs than the cheapest one found, in return for less work or better offcuts."""
-    setups = each.setups
-    if setups is None or setups.weighed is None or setups.weighed_before is None:
-        return 0
-    return max(0, setups.weighed.money - setups.weighed_before.money)
+    """How many cents the plan costs more than the cheapest one found, in return for less work or better offcuts."""
+    return 0 if each.sums is None else max(0, each.sums.plan.money - each.sums.cheapest.money)
 
 
 def _sum_of(each: MaterialPlan, currency: str) -> str:
-    """The plan's sum of money, work and offcuts, compared with the sum of the cheapest plan, or "" without [worth]."""
-    setups = each.setups
-    if setups is None or setups.weighed is None or setups.weighed_before is None:
+    """The plan's total of money, work and offcuts, compared with that of the cheapest plan, or "" without [worth]."""
+    if each.sums is None:
         return ""
-    now, before = setups.weighed.total, setups.weighed_before.total
+    now, before = each.sums.plan.total, each.sums.cheapest.total
     text = f"Counting the value of work and offcuts, it totals {Money(now, currency)}"
     text += f"; the cheapest plan totals {Money(before, currency)}" if now < before else ""
-    return f"{text}; no plan totals less than {Money(max(setups.least_sum or 0, 0), currency)}."
+    return f"{text}; no plan totals less than {Money(max(each.sums.least, 0), currency)}."
 
 
 def bound_chapter(planned: PlannedBatch) -> Section:
@@ -101,19 +97,18 @@ _CHECK = (
 
 
 def _sums(planned: PlannedBatch) -> list[Block]:
-    """The terms of each plan's sum, if [worth] gives work and offcuts a value. The result is empty otherwise."""
+    """The terms of each plan's total, if [worth] gives work and offcuts a value. The result is empty otherwise."""
     worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:
-        setups = each.setups
-        if setups is None or setups.weighed is None or setups.weighed_before is None or setups.least_sum is None:
+        if each.sums is None:
             continue
-        least = str(Money(max(setups.least_sum, 0), currency))
+        least = str(Money(max(each.sums.least, 0), currency))
         for who, part, bound in (
-            (each.job.material.spoken, setups.weighed, least),
-            ("cheapest", setups.weighed_before, ""),
+            (each.job.material.spoken, each.sums.plan, least),
+            ("cheapest", each.sums.cheapest, ""),
         ):
-            if bound or part != setups.weighed:
+            if bound or part != each.sums.plan:
                 amounts = (part.money, part.layouts, part.settings, -part.offcuts, part.total)
                 rows.append((who, *(str(Money(amount, currency)) for amount in amounts), bound))
     if worth is None or not rows:
@@ -160,7 +155,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
     deep = -(-len(cells) // _ABREAST)
     cells += [("", "", "")] * (deep * _ABREAST - len(cells))
     rows = tuple(tuple(word for cell in cells[n::deep] for word in cell) for n in range(deep))
-    columns = (Column("mark", weight=2), Column("count", Align.RIGHT, weight=2), Column("price", Align.RIGHT, weight=3))
+    columns = (Column("part", weight=2), Column("count", Align.RIGHT, weight=2), Column("price", Align.RIGHT, weight=3))
     return KeepTogether((Paragraph(text, lead=lead), Table(columns * _ABREAST, rows)))
 
 

@@ -37,7 +37,7 @@ _LEAD = (
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """A hive top as shown. Tops with the same figures share one entry, which lists all their hives."""
+    """A hive top as shown in the report. Tops with the same figures share one entry, which lists all their hives."""
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
@@ -57,7 +57,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
 
 
 def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
-    """Combines tops with the same figures. The place where water condenses first is the first one in any of them."""
+    """Combines tops with the same figures. Each month lists every place where water condenses first in any top."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
@@ -88,8 +88,7 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water condenses first, over the sugar and over the passage next to it, with the surface over the bees
-    first."""
+    """The places where water condenses first over the sugar and the passage next to it, those over the bees first."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
@@ -143,7 +142,7 @@ def way_text(top: Top) -> str:
 
 
 def school_text(top: Top, unit: LengthUnit) -> str:
-    """A text about the coldest month as built, and with the top closed or opened."""
+    """A comparison, in words, of the coldest month with an open top and with a closed top."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
@@ -159,7 +158,7 @@ def _school(month: Month, unit: LengthUnit) -> str:
 
 
 def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """Sentences about the water that a colony gives off from its honey in these months, and from a board's sugar."""
+    """Sentences about the water that a colony gives off in these months from its honey, and from a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)
@@ -185,7 +184,7 @@ def _mass(kilograms: float, unit: LengthUnit) -> str:
 
 
 def air_text(top: Top, unit: LengthUnit) -> str:
-    """A sentence about the air over the bees that the calculation uses."""
+    """A sentence about the air over the bees, as assumed in the calculation."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
     said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
@@ -193,7 +192,7 @@ def air_text(top: Top, unit: LengthUnit) -> str:
 
 
 def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
-    """Each kind of top in its coldest month; no blocks without a climate.
+    """Each kind of top in its coldest month. Without a climate, there are no blocks.
 
     In the data, temperatures are in °C and shavings in mm; missing values are None.
     """
@@ -262,7 +261,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         blocks.append(KeepTogether(tuple(words)))
     (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
     schools = (
-        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a shut "
+        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a closed "
         "and insulated one keeps the surface above the dew point, so water condenses elsewhere, such as low on the "
         "walls. The figures show the effect on the surface over the bees, not which one suits your climate."
     )
@@ -270,7 +269,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.board_part is BoardPart.RIM)
     )
     blocks += [
-        Heading("Two schools", 2),
+        Heading("Two schools of thought", 2),
         Paragraph(schools),
         Heading("Water given off", 2),
         Paragraph(

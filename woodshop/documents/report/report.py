@@ -39,6 +39,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "rest-not-conserved": (
         "A plan made with --rest does not match its earlier plan: a piece or board is missing or counted twice, or the "
         "plan was made from another earlier plan. You could cut too few parts. Plan the rest again.", ()),
+    "schedule-disagrees": (
+        "A schedule file contradicts itself. Woodshop replays it with independent code: each activity is booked once, "
+        "in working hours, by someone with the skill, after the work that it needs; nobody and nothing is used twice "
+        "at once; and the goals are counted again. Do not work from this file or its pages. Schedule again.", ()),
+    "schedule-changed": (
+        "A schedule file was changed after it was written, so its digest no longer matches. The digest catches damage "
+        "and slips, not a deliberate forgery. Schedule again.", ()),
     "screws-do-not-fit": (
         "No screw in the lumberyard file is long enough for these walls. A screw needs thread in the second piece, and "
         "more of it in end grain, or it pulls out when the rim is pried off a hive. Buy the size named, or add it to "
@@ -354,7 +361,7 @@ NOT_CHECKED = (
 
 
 def explained_here(report: Report, code: str) -> tuple[Block, ...]:
-    """The rule of a finding, its numbers in this design, and its sources. Raises InputError if it is not found here."""
+    """The rule of a finding, its numbers in this design, its sources. Raises InputError if it is not in `report`."""
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
@@ -390,7 +397,7 @@ _REPORTED = (
 
 
 def wanted(finding: Finding) -> str:
-    """The word before the limits of a finding, or "" if they only report what sources say."""
+    """The word before the limits of a finding, or "" if the finding only reports what sources say."""
     return "" if finding.code in _REPORTED else "wanted: "
 
 
@@ -428,7 +435,7 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
 def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
     """The findings, with identical findings at different places combined.
 
-    If `brief_for` is given, it is the batch whose places are shortened, and notes omit their limits.
+    If a batch `brief_for` is given, its places are shortened, and notes omit their limits.
     """
     notes = []
     for places, finding in grouped(report.findings, brief=brief_for is not None):
@@ -452,7 +459,7 @@ def made_section(batch: Batch, is_brief: bool) -> Section:
 
 
 def findings_chapter(planned: PlannedBatch) -> Section:
-    """The findings, the band of bee space used, and what is not checked."""
+    """The findings, the bee-space limits used, and what is not checked."""
     findings = grouped(planned.report.findings)
     chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"
@@ -508,7 +515,7 @@ def _shortened(where: list[str], hives: list[str]) -> list[str]:
 
 
 def _cold(planned: PlannedBatch) -> str:
-    """The limits of the winter estimate, or how to get an estimate without outside temperatures."""
+    """What the winter estimate does not decide or, without outside temperatures, how to get an estimate."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
     return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."

@@ -28,8 +28,8 @@ _OWN = (("gap", 5), ("as made", 2), ("in winter", 2), ("worst case", 3), ("root 
 _THEIRS = (("gap", 4), ("as measured", 2), ("in winter", 2), ("in summer", 2), ("wanted", 3))
 _HOW = (
     "Each gap is a chain of sizes, taken from the hive ready for winter. Worst case: every size at its limit. Root sum "
-    "square: three standard deviations. Hives outside: share of simulated hives, each size varying independently, 997 "
-    "in 1,000 within its tolerance, at winter moisture."
+    "square: three standard deviations. Hives outside: the share of simulated hives, each size varying independently, "
+    "997 in 1,000 within its tolerance, at winter moisture."
 )
 _THEIR_HEAD = "Your boxes and frames, as the wood swells and shrinks:"
 _IFS = (("default", 3), ("value", 3), ("if it were", 3), ("hives outside", 2))
@@ -82,7 +82,7 @@ def _label(gap: MovedGap) -> str:
 
 
 def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
-    """A row for each gap of the user's own boxes and frames that moisture changes enough to show on a tape."""
+    """A row for each gap of the user's own boxes and frames that changes with moisture enough to show on a tape."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
@@ -115,13 +115,13 @@ def if_text(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """Sentences about gap chains that hold only until other parts touch, over all hives."""
+    """For all hives together, sentences about gap chains that hold only until other parts touch."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:
             named.setdefault(gap.chain.until, []).append(gap.chain.name)
     return [
-        f"The chain of {', '.join(dict.fromkeys(names))} holds until these gaps close: {', '.join(until)}. "
+        f"The chain for {', '.join(dict.fromkeys(names))} holds until this closes: {', '.join(until)}. "
         "Then parts rest on other parts, and another chain holds; both are counted."
         for until, names in named.items()
     ]
@@ -203,7 +203,7 @@ def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) ->
 
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
-    """The hives shown one by one, and a sentence about hives whose gaps are rarely out of limits."""
+    """The hives to show one by one, and a sentence about the others, whose gaps are rarely out of limits."""
     shown = [each for each in moved if each.moves.outside >= WORTH_TELLING]
     rest = [name for each in moved if each not in shown for name in each.names]
     return shown, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
@@ -251,7 +251,7 @@ def _span(least: Length, most: Length, unit: str) -> str:
 
 
 def _by_squares(gap: MovedGap, unit: str) -> str:
-    """The middle of a gap, plus and minus its root sum square, as text."""
+    """The root sum square of a gap's variation, as "±" text."""
     if gap.by_arithmetic is None:
         return ""
     off = _number(gap.by_arithmetic.root_sum_square, unit)

@@ -117,7 +117,7 @@ _WORDS = {"labour": "labor"}  # the key of a part, and the word on paper
 
 
 def _part_blocks(run: RunCost) -> list[Block]:
-    """Each row by parts of its cost, and totals. Columns and rows add up."""
+    """A table with the parts of each row's cost, and totals. Columns and rows add up."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
         Column("what", weight=14),
@@ -202,7 +202,7 @@ def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
 
 
 def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
-    """A row for each line of the run by part of its cost, then a row for each product. Money has two decimals."""
+    """A row for each line of the run with the parts of its cost, then one for each product. Money has two decimals."""
     head = ["kind", "what", "customer", "hives", "form", "count", *PARTS, "cost", "cost each", "price each", "price"]
     rows: list[list[object]] = [list(head)]
     for row in (*run.rows, *run.tools):

@@ -1,7 +1,6 @@
 """Patterns and hatching that distinguish areas in black and white, and the edges of such areas.
 
-An area is a list of upright rectangles that do not overlap. All sizes are in points. Parts outside the drawing's window
-are cut off.
+An area is a list of upright rectangles that do not overlap. The drawing's window cuts it off. Sizes are in points.
 """
 
 import math
@@ -75,7 +74,7 @@ def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
 
 
 def borders(area: Sequence[Box], window: Box) -> list[Segment]:
-    """The edges of an area, except those on the edge of the window. Its rectangles touch or are apart."""
+    """The edges of an area, except those on the edge of the window. Its rectangles must not overlap."""
     found: list[Segment] = []
     for turned in (False, True):
         sides: dict[float, list[tuple[float, float, int]]] = {}
@@ -95,7 +94,7 @@ def borders(area: Sequence[Box], window: Box) -> list[Segment]:
 
 
 def _unpaired(runs: list[tuple[float, float, int]]) -> list[tuple[float, float]]:
-    """The runs along one line that do not cancel each other, with identical neighbors joined."""
+    """The runs along one line that no opposite run cancels, with identical neighbors joined."""
     marks = sorted({m for low, high, _ in runs for m in (low, high)})
     found: list[tuple[float, float]] = []
     for low, high in pairwise(marks):
@@ -133,7 +132,7 @@ def _lines(box: Box, pitch: float, upright: bool, weight: float) -> list[Mark]:
 
 
 def _places(box: Box, pitch: float, size: float) -> list[Spot]:
-    """Positions in even rows around the middle, every second row shifted by half a pitch, `size` from the edges."""
+    """Positions in even rows around the middle, every other row shifted by half a pitch, `size` from the edges."""
     wide, high = box.right - box.left, box.top - box.bottom
     if wide < size or high < size:
         return []

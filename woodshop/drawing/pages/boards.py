@@ -27,7 +27,7 @@ _HIGH, _MOST_HIGH, _OUTLINED = 10.0, 14.0, 2.5  # points: height of a picture, i
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardPicture:
-    """A board or sheet to draw: its name, its view (`views.layout`), its remarks and its anchor."""
+    """A board or sheet to draw: its name, its view (`views.layout`), its notes and its anchor."""
 
     name: str
     view: View
@@ -104,7 +104,7 @@ def _side_by_side(row: Sequence[tuple[BoardPicture, Sheet]]) -> SetOut:
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """A board at the saw: its name, count and size, its pieces, the parts of this cut, and their yield."""
+    """A board at the saw: its name, count and size, its pieces, the parts that this cut frees, and their yield."""
 
     name: str
     boards: int
@@ -121,8 +121,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: boo
 
     The yield of each board is next to it, unless it is the only board (`is_alone`).
 
-    Boards are to scale only along their length, sheets in both directions. `longest` is the length that fills the width
-    of the picture.
+    Boards are to scale only along their length, sheets in both directions. A board of length `longest` fills the width.
     """
     register()
     scale = float(_WIDE / (longest.mm * POINTS_PER_MM))

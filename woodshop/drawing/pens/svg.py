@@ -1,9 +1,9 @@
-"""The SVG pen. It draws the same arranged marks as the PDF pen, as well-formed XML without scripts or outside files."""
+"""The SVG pen. It draws the same arranged marks as the PDF pen, as well-formed XML without scripts or linked files."""
 
 from xml.sax.saxutils import escape, quoteattr
 
 from woodshop.drawing.values.paper import Mark, Ring, Sheet, Word
-from woodshop.drawing.values.style import FAMILY, TONES, clean, runs
+from woodshop.drawing.values.style import FAMILY, TINTS, TONES, clean, runs
 
 _EDGE = 4.0  # points of white space around the drawing
 
@@ -37,7 +37,8 @@ def _element(mark: Mark, high: float) -> str:
     if mark.dash:
         look += f' stroke-dasharray="{" ".join(_n(n) for n in mark.dash)}"'
     if mark.fill:
-        look += f' fill="#{f"{round(255 * TONES[mark.fill]):02x}" * 3}"'
+        parts = TINTS.get(mark.fill) or (TONES[mark.fill],) * 3
+        look += f' fill="#{"".join(f"{round(255 * part):02x}" for part in parts)}"'
     if isinstance(mark, Ring):
         return f'<circle cx="{_n(mark.x)}" cy="{_n(high - mark.y)}" r="{_n(mark.radius)}" {look}/>'
     points = " ".join(f"{_n(x)},{_n(high - y)}" for x, y in mark.points)

@@ -1,10 +1,10 @@
 """The machine cuts of a part, face by face: exact closed outlines with their depths, as seen from that face.
 
 The block is divided into cells by the planes of its rectangular cuts. Seen from a face, a cell of the view is open down
-to the first solid. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell is cut
-from only one face: from the broad face that reaches the most cells if possible, otherwise from another face. Round cuts
-remain circles and belong to their own face. The complete circle is given even if it meets another cut, because both
-remove the overlap.
+to the first solid cell. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell
+is cut from only one face: from the broad face that reaches the most cells if possible, otherwise from another face.
+Round cuts remain circles and belong to their own face. The complete circle is given even if it meets another cut,
+because both remove the overlap.
 """
 
 from collections.abc import Iterable, Iterator
@@ -40,8 +40,8 @@ class Path:
 
     A fold is a line of two points.
 
-    A polygon runs counterclockwise around material that OUTER keeps and other tasks remove, and clockwise around an
-    island. `depth` is the depth of a pocket from the face, or None if the task cuts through or cuts nothing.
+    A polygon runs counterclockwise around the part (OUTER) or the material to remove (other tasks), and clockwise
+    around an island. `depth` is the depth of a pocket from the face, or None if the task cuts through or cuts nothing.
     """
 
     task: Task
@@ -58,7 +58,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class WorkedFace:
-    """All cuts from one face, as seen, with its lower left corner at (0, 0). The first face includes the outline."""
+    """All cuts from one face, as seen; its lower left corner is at (0, 0). The first face includes the outline."""
 
     face: Face
     size: Point
@@ -67,7 +67,7 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces from which a part is machined: first the face to cut it out from, then others if needed."""
+    """The faces from which a part is machined: first the one from which it is cut out, then others if needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
@@ -98,8 +98,7 @@ def in_order(paths: Iterable[Path]) -> tuple[Path, ...]:
 
 
 def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
-    """The paths of a face in its position on a board: moved, rotated 90° to the left if `turned` is true, never
-    mirrored."""
+    """The paths of a face at its position on a board, rotated 90° to the left if `turned` is true, never mirrored."""
 
     def put(point: Point) -> Point:
         x, y = (face.size[1] - point[1], point[0]) if turned else point
@@ -112,7 +111,7 @@ def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
 
 
 def frame(size: Point) -> Path:
-    """The outline of a board, sheet or block, which is not cut."""
+    """The outline of a board, sheet or block. The machine does not cut it."""
     return Path(Task.STOCK, ((ZERO, ZERO), (size[0], ZERO), size, (ZERO, size[1])))
 
 
@@ -167,7 +166,7 @@ def _is_bored_from(part: Part, cut: Cut, face: Face) -> bool:
 
 
 def _is_left_for(part: Part, cut: Cut, face: Face, first: Face) -> bool:
-    """Whether a round cut needs its own face because the first face does not reach it."""
+    """Whether a round cut must be made from its own face, because the first face does not reach it."""
     return cut.face is face and not _is_bored_from(part, cut, first)
 
 

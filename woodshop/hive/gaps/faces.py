@@ -1,4 +1,4 @@
-"""Faces of placed parts, and the clearance between them along an axis, from which every gap is measured.
+"""Faces of placed parts, and the clearances between them along an axis. Every gap is measured as such a clearance.
 
 Everything here uses the placed parts in the stack, never the settings that made them.
 """
@@ -49,10 +49,11 @@ EVERYWHERE: Window = (None,) * 6
 class Gap:
     """The clearance between two faces along an axis, from the first part of `between` to the second.
 
-    The clearance is negative if they overlap, or if an overhang falls short. `kind` is its purpose. A "bees' way" must
-    be bee space. "mesh over bars" has its own rule. "mesh on strip" is how high a strip supports the mesh. A "contact"
-    is zero by design, "sealed" is closed to bees, and "declared" is wide by design. `own` is true if one side of the
-    gap is ours, or if our parts lift one side; `lifted_by` names these parts.
+    The clearance is negative if the parts overlap, or if the upper part stops short of the edge below. `kind` is its
+    purpose. A "bees' way" must be bee space. "mesh over bars" has its own rule. "mesh on strip" is how high a strip
+    holds the mesh. A "contact" is zero by design, "sealed" is closed to bees, and "declared" is wide by design. `own`
+    is true if one side of the gap is one of our parts, or if our parts lift one side; `lifted_by` names the parts that
+    lift it.
     """
 
     name: str
@@ -96,7 +97,7 @@ class StackPart:
 
 
 def labels(tier: Tier) -> list[str]:
-    """The label of each part of a tier: its name, a number if several parts have that name, and its tier."""
+    """The label of each part of a tier: its name, a number if several parts have the same name, and the tier."""
     names = [each.part.name for each in tier.placed]
     alike, found = Counter(names), Counter[str]()
     words = []
@@ -122,7 +123,7 @@ class Faces:
         )
 
     def whole(self, length: Length) -> Fraction:
-        """A length in grid steps, which is a whole number only for a length in the stack."""
+        """A length in grid steps. The number is certainly whole only for lengths that occur in the stack."""
         return length.mm * self.marks
 
     def length(self, steps: int) -> Length:
@@ -134,7 +135,7 @@ class Faces:
         return tuple(piece for piece in self.pieces[tier] if piece.name in names)
 
     def tiers(self, *kinds: TierKind) -> tuple[int, ...]:
-        """The positions in the stack of the tiers of these kinds, from bottom to top."""
+        """The indexes, in the stack, of the tiers of these kinds, from bottom to top."""
         return tuple(n for n, tier in enumerate(self.stack.tiers) if tier.kind in kinds)
 
     def walls(self, tier: int) -> dict[Side, StackPart]:
@@ -193,7 +194,7 @@ class Faces:
         axis: int,
         window: Window = EVERYWHERE,
     ) -> list[Gap]:
-        """The gap between the nearest faces of two parts, as a list, if they face each other.
+        """The gap between the nearest faces of two parts, in a list. Empty if the parts do not face each other.
 
         The gap has this `name`, `place` and `kind`.
         """
@@ -203,7 +204,7 @@ class Faces:
     def between(
         self, name: str, place: str, kind: GapKind, pair: tuple[StackPart, StackPart], axis: int, by: int
     ) -> Gap:
-        """A gap of `by` grid steps, with this `name`, `place` and `kind`; its two faces need not face each other."""
+        """A gap of `by` grid steps, with this `name`, `place` and `kind`. The two parts need not face each other."""
         size, labels, own = self.length(by), (pair[0].label, pair[1].label), pair[0].own or pair[1].own
         return Gap(name=name, place=place, least=size, most=size, between=labels, kind=kind, own=own, axis=axis)
 

@@ -1,4 +1,4 @@
-"""Every named gap of a hive, measured on its placed parts: board, cover, frames and boxes."""
+"""Measures every named gap of a hive on its placed parts: board, cover, frames and boxes."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -29,7 +29,7 @@ from woodshop.shape.part import Cuboid, Role
 
 
 def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | None:
-    """The name and parts of the first floor, panel or top that closes the space above a tier, or None."""
+    """The name and parts of the first floor, panel or top that closes the space above a tier, if there is one."""
     for n in range(above + 1, len(faces.stack.tiers)):
         place = faces.stack.tiers[n].place
         pieces = faces.named(n, *place.ceiling)
@@ -39,7 +39,7 @@ def ceiling(faces: Faces, above: int) -> tuple[str, tuple[StackPart, ...]] | Non
 
 
 def all_board_gaps(faces: Faces) -> Iterator[Gap]:
-    """All gaps between the top bars and the part that closes the hive above them."""
+    """All gaps in the space between the top bars and the part that closes the hive above them."""
     box = faces.tiers(TierKind.BOX)[-1]
     place = faces.stack.tiers[box].name
     bars = faces.named(box, PartName.TOP_BAR)
@@ -58,7 +58,7 @@ def all_board_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _lanes(strips: tuple[StackPart, ...]) -> list[tuple[int, Window]]:
-    """The lanes between strips and outside the outer strips, numbered from the front."""
+    """The lanes between strips, and in front of and behind all strips, numbered from the front."""
     across = sorted(strips, key=lambda strip: strip.block[0])
     fronts = [None, *(strip.block[3] for strip in across)]
     backs = [*(strip.block[0] for strip in across), None]
@@ -101,8 +101,8 @@ def _strips(
 def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, ...]) -> Iterator[Gap]:
     """The gaps from the top bars up to the part that closes the hive.
 
-    They are wide by design if an item in between declares a space. If an item in between holds up the cover, the gap
-    counts as the item's gap, although both faces are the user's.
+    The gaps are wide by design if an item in between declares a space. If an item in between holds up the cover, the
+    gap counts as the item's gap, although both faces belong to the user's parts.
     """
     closed = ceiling(faces, box)
     if closed is None:
@@ -122,10 +122,10 @@ def _bars_to_ceiling(faces: Faces, box: int, place: str, bars: tuple[StackPart, 
 def looked_through(stack: Stack) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """The tiers over the frames that close the hive with unmeasured parts, and the names of those parts.
 
-    Gaps are measured up to the parts named as a `ceiling`, past all other parts. That is correct past three kinds of
-    parts: parts that leave most of the opening free and let a worker pass; parts that she passes through or carries
-    away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a tier are
-    considered together, as seen from above.
+    Gaps are measured up to the parts named as a `ceiling`, and all other parts are ignored. That is correct for three
+    kinds of parts: parts that leave most of the opening free and let a worker pass; parts that she passes through or
+    carries away (mesh, filling); and strips and the mesh of a board, which have gaps of their own. All parts of a tier
+    are considered together, as seen from above.
     """
     faces = Faces(stack)
     box, found = faces.tiers(TierKind.BOX)[-1], []
@@ -155,7 +155,7 @@ _Flat = tuple[int, int, int, int]  # as seen from above: x0, y0, x1, y1
 
 
 def _covered(flats: list[_Flat]) -> int:
-    """The area that rectangles cover together."""
+    """The area of the union of some rectangles."""
     xs, ys = (pairwise(sorted({mark for flat in flats for mark in flat[axis::2]})) for axis in (X, Y))
     return sum(
         (x1 - x0) * (y1 - y0)
@@ -165,7 +165,7 @@ def _covered(flats: list[_Flat]) -> int:
 
 
 def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int], size: Fraction) -> bool:
-    """Whether a square of this size fits next to the rectangles. Only positions against two edges need testing."""
+    """Whether a square of this size fits between the rectangles. Only positions that touch two edges must be tested."""
     return any(
         x + size <= high[X]
         and y + size <= high[Y]
@@ -175,7 +175,7 @@ def _leaves_a_way(flats: list[_Flat], low: tuple[int, int], high: tuple[int, int
 
 
 def _sugar(faces: Faces, bars: tuple[StackPart, ...], mesh: tuple[StackPart, ...]) -> Iterator[Gap]:
-    """The contact below the sugar and the space over it, which is wide by design if its item says so."""
+    """The contact below the sugar, and the space over the sugar, which is wide by design if the item declares it."""
     for n in faces.tiers(TierKind.BOARD, TierKind.SHIM):
         tier = faces.stack.tiers[n]
         kind: GapKind = "declared" if tier.spaces else "bees' way"
@@ -198,7 +198,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """The gaps where a tier rests on another: overhang at each side, wall on wall, and a floor part between them."""
+    """The gaps where one tier rests on another: the overhang at each side, wall on wall, and floor parts on walls."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:
@@ -211,13 +211,13 @@ def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
 
 
 def _lies_on(faces: Faces, said: str, place: str, low: StackPart, high: StackPart) -> Iterator[Gap]:
-    """The gap from the upper edge of a wall (the outer lip, if it has a frame rest) to the part on it."""
+    """The gap from the upper edge of a wall to the part on it. If the wall has a frame rest, its outer lip counts."""
     if high.is_over(low):
         yield faces.between(said, place, "contact", (low, high), Z, high.block[Z] - low.block[Z + 3])
 
 
 def overhang(faces: Faces, place: str, side: Side, low: StackPart, high: StackPart) -> Gap:
-    """The overhang of the upper wall over the lower one at that side, negative if the upper wall falls short."""
+    """The overhang of the upper wall over the lower wall at this side. It is negative if the upper wall stops short."""
     axis, far = SIDE_AXIS[side]
     if far:
         by = high.block[axis + 3] - low.block[axis + 3]
@@ -244,7 +244,7 @@ def _cover(faces: Faces, cover: int, under: int) -> Iterator[Gap]:
 
 
 def _once(walls: dict[Side, StackPart]) -> list[tuple[str, StackPart]]:
-    """The walls with their sides. A single block on all four sides is listed only once."""
+    """The walls with their sides. A single block that forms all four sides is listed only once."""
     if len(set(map(id, walls.values()))) == 1:
         return [("all around", next(iter(walls.values())))]
     return list(walls.items())
@@ -268,9 +268,10 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 
 
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
-    """The gap from the upper edge of the upper entrance to the edge of the skirt, negative if the skirt covers it.
+    """The gap from the upper edge of the upper entrance to the edge of the skirt.
 
-    Under a quilt box or a feeder the cover is far away, and there is no such gap.
+    It is negative if the skirt covers it. If there is a quilt box or a feeder, the cover is far away, and there is no
+    such gap.
     """
     if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
         return
@@ -309,7 +310,7 @@ def box_gaps(faces: Faces, tier: int) -> Iterator[Gap]:
 
 
 def _end_bars(faces: Faces, place: str, one: StackPart, other: StackPart) -> Iterator[Gap]:
-    """The gaps at self-spacing end bars, which touch at their shoulders and have a gap below the shoulders."""
+    """The gaps at two self-spacing end bars: they touch at their shoulders, with a gap below the shoulders."""
     steps = faces.steps(one, other, Y)
     if not steps:
         return
@@ -344,10 +345,10 @@ def tier_gaps(faces: Faces, lower: int, upper: int) -> list[Gap]:
 
 
 def floor_gaps(faces: Faces, bottom: int, box: int) -> list[Gap]:
-    """The gap from the floor or screen of the bottom board to the lowest bottom bars; deep in winter by design.
+    """The gap from the floor or screen of the bottom board to the lowest bottom bars. In winter it is deep by design.
 
-    It counts only to the depth of the bottom board: frames too shallow for their box leave a gap that bees fill with
-    comb.
+    Only the depth of the bottom board is by design. If the frames are too shallow for their box, the gap is one that
+    bees fill with comb.
     """
     (floor,) = faces.named(bottom, "floor", "screen")
     place = faces.stack.tiers[box].name
@@ -372,21 +373,21 @@ def all_frame_gaps(faces: Faces) -> Iterator[Gap]:
         yield from tier_gaps(faces, lower, upper)
 
 
-_KEPT = 256  # hives whose gaps are remembered, because checks and maps need the same ones
+_KEPT = 256  # hives whose gaps are cached, because checks and maps need the same gaps
 
 
 @lru_cache(_KEPT)
 def measure_gaps(stack: Stack) -> tuple[Gap, ...]:
     """Every gap between two faces of two parts, from bottom to top.
 
-    If a part is shifted along an axis, only the gaps at its sides along that axis change, by exactly the same distance.
+    If a part is shifted along an axis, only the gaps at its sides along that axis change, by exactly the shift.
     """
     faces = Faces(stack)
     return (*all_frame_gaps(faces), *all_board_gaps(faces), *all_cover_gaps(faces))
 
 
 def gathered(gaps: tuple[Gap, ...]) -> tuple[Gap, ...]:
-    """The gaps combined by name and place, each with its range and with the two parts at its smallest value.
+    """The gaps combined by name and place, each with its range and with the two parts where it is smallest.
 
     >>> from woodshop.units.lengths import inch
     >>> pair = ("top bar 1, box 1", "top bar 2, box 1")

@@ -1,4 +1,4 @@
-"""How gaps are graded: one rule for findings, tables, maps, variation and the first article."""
+"""Grades gaps, by one rule for findings, tables, maps, variation and the first article."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -16,7 +16,7 @@ LOADED = "mesh over top bars, loaded"
 
 
 class Grade(StrEnum):
-    """Every grade of a gap as printed, worst first, with the grades of contacts last."""
+    """Every grade of a gap, as printed, worst first. The grades of contacts are last."""
 
     TOO_TIGHT = "too tight"
     TOO_WIDE = "too wide"
@@ -44,7 +44,7 @@ class Grade(StrEnum):
 
     @property
     def severity(self) -> Severity:
-        """The severity of a finding about a gap with this grade, if one side of it is ours."""
+        """The severity of a finding about a gap with this grade, if one side of the gap is one of our parts."""
         if self in (Grade.SLIGHTLY_TIGHT, Grade.SLIGHTLY_WIDE):
             return Severity.WARNING
         return Severity.NOTE if self.is_good else Severity.ERROR
@@ -65,8 +65,8 @@ FITTING = frozenset((Grade.TOUCHES, Grade.BRIDGED, Grade.IN_WALL, Grade.FLUSH))
 class BeeSpace:
     """A published range of bee space, both ends included, its margins, and its source.
 
-    `mesh_least` is the minimum space between the top bars and a sagging mesh that bees pass through. `unit` is the unit
-    of the design, used for limits that are not quoted from a source.
+    `mesh_least` is the minimum space between the top bars and sagging mesh that bees pass through. `unit` is the unit
+    of the design. It is used for limits that are not quoted from a source.
     """
 
     name: str
@@ -102,10 +102,10 @@ class BeeSpace:
 
 @dataclass(frozen=True, slots=True)
 class MeshSag:
-    """The effect of fresh sugar on a mesh over the bars: `sag` below the empty mesh, `between` below the strips.
+    """The effect of fresh sugar on mesh over the bars: its total sag, and its sag below the strips (`between`).
 
-    `between` is None if the mesh does not rest on strips; `sag` then reduces the space over the bars. On strips, the
-    space is their height minus `between`, however wide the gap was.
+    If the mesh does not rest on strips, `between` is None, and `sag` reduces the space over the bars. If it does, the
+    space is the height of the strips minus `between`, whatever the gap was.
     """
 
     sag: Length = ZERO
@@ -114,10 +114,11 @@ class MeshSag:
 
 @dataclass(frozen=True, slots=True)
 class GapLimits:
-    """The limits `least` and `most` of a gap, both inclusive; if `under` is true, the gap must be less than `most`.
+    """The limits `least` and `most` of a gap.
 
-    None means that there is no limit. A gap outside a limit but within the margin on that side is slightly off. `note`
-    says what the limits include. `within` is the grade of a gap inside the limits.
+    Both are inclusive, but if `under` is true, the gap must be less than `most`. None means that there is no limit. A
+    gap outside a limit but within the margin on that side is slightly tight or wide. `note` says what the limits
+    include. `within` is the grade of a gap inside the limits.
     """
 
     least: Length | None = None
@@ -141,12 +142,12 @@ class GapLimits:
         return self.most is None or gap < self.most or (gap == self.most and not self.under)
 
     def off(self, gap: Length) -> Length:
-        """How far a gap of this size is outside its limit, or zero if it is within."""
+        """How far a gap of this size is outside the limits, or zero if it is within them."""
         short = ZERO if self.least is None else self.least - gap
         return max(ZERO, short, ZERO if self.most is None else gap - self.most)
 
     def grade(self, least: Length, most: Length | None = None) -> Grade:
-        """The grade of a gap of this size, or of a range of sizes: the worse grade of its two ends.
+        """The grade of a gap of this size or, for a range of sizes, the worse of the grades of its two ends.
 
         >>> from woodshop.units.lengths import inch
         >>> print(bee_space().limits.grade(inch("1/4"), inch("3/8")), "/", bee_space().limits.grade(inch("3/16")))
@@ -188,7 +189,7 @@ def bee_space(name: str = DEFAULT_BAND, unit: LengthUnit = "in") -> BeeSpace:
 
 
 def loaded_limits(space: BeeSpace) -> GapLimits:
-    """The limits for the space between mesh and bars under fresh sugar. The upper limit is as for empty mesh.
+    """The limits for the space between mesh and bars under fresh sugar. The upper limit is checked on empty mesh.
 
     Bees pass up through the mesh, so the space is too tight only if a worker cannot get under the mesh.
     """
@@ -203,7 +204,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         return space.limits
     if kind == "mesh over bars":
         sag = mesh.sag if mesh.between is None else ZERO
-        words = f"{row.value} once it sags {sag.text(space.unit)}," if sag else row.value
+        words = f"{row.value} once the mesh sags {sag.text(space.unit)}," if sag else row.value
         return GapLimits(
             space.mesh_least + sag,
             space.most,
@@ -218,7 +219,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         return GapLimits(
             space.mesh_least + mesh.between,
             None,
-            f"{row.value} and the {mesh.between.text(space.unit)} it sags between",
+            f"{row.value} plus {mesh.between.text(space.unit)} of sag between strips",
             row.cite,
             margins=(worker().size + mesh.between, None),
             note="under mesh, with its sag between strips",
@@ -237,7 +238,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
 
 
 def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh: MeshSag) -> GapLimits:
-    """The limits for the gap `name` of this kind if its sizes vary; `made` is its size as designed.
+    """The limits for a gap with this name and kind if the sizes of its parts vary. `made` is the gap as designed.
 
     Parts stay in contact even if their sizes vary, so contacts have limits only where strips or sugar could lift a part
     that rests on the walls.
@@ -249,7 +250,7 @@ def varied_limits(name: str, kind: GapKind, made: Length, space: BeeSpace, mesh:
 
 
 def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap:
-    """The grade of a gap by its kind alone, without regard to other gaps at its place; see `grade_gaps`."""
+    """The grade of a gap by its name and kind alone. `grade_gaps` also considers other gaps at its place."""
     if gap.name == LOADED:
         limits = loaded_limits(space)
         return GradedGap(gap, limits.grade(gap.least), limits)
@@ -269,10 +270,10 @@ def grade_gap(gap: Gap, space: BeeSpace, mesh: MeshSag = MeshSag()) -> GradedGap
 
 
 def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[GradedGap, ...]:
-    """Grades the combined gaps of one hive, taking other gaps at the same place into account.
+    """Grades the combined gaps of one hive, with other gaps at the same place considered.
 
-    Wood on mesh on wood is a contact. Mesh in a rabbet or groove is above the wall below, on which the rim itself
-    rests.
+    For example, wood on mesh on wood counts as a contact. So does mesh in a rabbet or groove, which is above the wall
+    below, if the rim itself rests on that wall.
     """
     carried = carried_places(gaps)
     found = []
@@ -286,5 +287,5 @@ def grade_gaps(gaps: tuple[Gap, ...], space: BeeSpace, mesh: MeshSag) -> tuple[G
 
 
 def carried_places(gaps: tuple[Gap, ...]) -> frozenset[str]:
-    """The places where a wall rests on the one below, or on mesh or cloth on it; elsewhere walls can be apart."""
+    """The places where a wall rests on the wall below, or on mesh or cloth on that wall."""
     return frozenset(gap.place for gap in gaps if gap.name.endswith(ON_WALL) and not gap.least and not gap.most)

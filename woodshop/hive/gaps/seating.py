@@ -1,4 +1,4 @@
-"""How each tier sits on the one below: contacts, overhangs, and parts that lift it; and how the cover fits.
+"""Measures how each tier rests on the one below (contacts, overhangs, parts that lift it), and how the cover fits.
 
 Everything is measured on the placed parts of a stack. Limits and grades belong to the checks.
 """
@@ -19,9 +19,9 @@ from woodshop.units.lengths import ZERO, Length
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """A stretch of a lower edge that is unsupported across the full wall, which leaves a gap `height` high.
+    """A stretch of a lower edge with no support across the full thickness of the wall. The gap there is `height` high.
 
-    `start` and `end` are positions along that side: from the left for front and back, from the front for the sides.
+    `start` and `end` are positions along the side: from the left for front and back, from the front for left and right.
     """
 
     side: Side
@@ -32,10 +32,10 @@ class Leak:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
-    """How a tier sits on the one below: its contacts, how far they lift it off the walls, its overhangs and leaks.
+    """How a tier rests on the one below: its contacts, how far they lift it off the walls, its overhangs and leaks.
 
-    An overhang is negative if the upper tier is set in. `lifted_by` names the part that carries it instead of the
-    walls; `remark` is a note about something not visible in the parts.
+    An overhang is negative if the upper tier is set in. `lifted_by` names the parts that carry it instead of the walls.
+    `remark` is a note about something that the parts do not show.
     """
 
     tier: str
@@ -51,7 +51,7 @@ class Seat:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """A telescoping cover: its clearance at each side, over the walls below."""
+    """The fit of a telescoping cover: its clearance to the walls below, at each side."""
 
     on: str
     clearance: tuple[tuple[Side, Length], ...]
@@ -59,9 +59,9 @@ class CoverFit:
 
 @dataclass(frozen=True, slots=True)
 class NotchWay:
-    """The upper entrance under the skirt: its height, and the distance from its upper edge up to the skirt.
+    """The upper entrance under the skirt: its height, and the distance from its upper edge up to the skirt (`clear`).
 
-    `clear` is negative if the skirt covers the edge; `left` is the height that stays open.
+    `clear` is negative if the skirt covers the edge. `left` is the height that stays open.
     """
 
     height: Length
@@ -71,7 +71,7 @@ class NotchWay:
 
 @dataclass(frozen=True, slots=True)
 class VentHole:
-    """A round vent hole: its diameter, how much of it the skirt hides, and its approximate areas in square inches."""
+    """A round vent hole: its diameter, how much of that the skirt hides, and its full and open area in sq in."""
 
     wall: str
     side: Side
@@ -83,7 +83,7 @@ class VentHole:
 
 
 def seats(stack: Stack) -> tuple[Seat, ...]:
-    """How every standing tier sits on the one below, from bottom to top."""
+    """How every standing tier rests on the one below, from bottom to top."""
     faces = Faces(stack)
     standing = faces.tiers(TierKind.BOTTOM, *STANDING)
     return tuple(_seat(faces, lower, upper) for lower, upper in pairwise(standing))
@@ -122,7 +122,7 @@ def _leaks(
     floors: tuple[StackPart, ...],
     passages: tuple[str, ...],
 ) -> list[Leak]:
-    """The stretches of a wall where every line across it misses either the lower edge or a part at its height.
+    """The stretches of a wall where nothing above touches anything below, across the full thickness of the wall.
 
     A passage for bees is an opening, not a leak.
     """
@@ -156,8 +156,7 @@ def _leaks(
 
 
 def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
-    """The range from the inner face of one wall to the inner face of the other, or the full length of a single
-    block."""
+    """The range between the inner faces of two opposite walls, or the full length of a single block."""
     first_end, second_end = ("front", "back") if along == X else ("left", "right")
     first, last = (walls[each].block for each in SIDES if each in (first_end, second_end) and each in walls)
     if first == last:
@@ -166,7 +165,7 @@ def _inside(walls: dict[Side, StackPart], along: int) -> tuple[int, int]:
 
 
 def _way(above: list[Block], below: list[Block], across: int, wall: tuple[int, int]) -> int:
-    """The height of the gap across the width of the wall at its lowest place, or zero if anything touches."""
+    """The height of the gap under a wall where it is lowest, across the wall's thickness. Zero if any parts touch."""
     heights = []
     for c0, c1 in pairwise(_marks((*above, *below), across, *wall)):
         edges = [c[Z] for c in above if c[across] <= c0 and c1 <= c[across + 3]]
@@ -187,7 +186,7 @@ def _marks(cells: tuple[Block, ...], axis: int, low: int, high: int) -> list[int
 
 
 def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
-    """The tier of a cover with a skirt, and its skirt, keyed by side."""
+    """The index of a cover's tier, and the cover's skirt, keyed by side, or None if no cover has a skirt."""
     for n in faces.tiers(TierKind.COVER):
         if faces.named(n, "skirt side"):
             return n, faces.walls(n)
@@ -195,7 +194,7 @@ def _skirted(faces: Faces) -> tuple[int, dict[Side, StackPart]] | None:
 
 
 def cover_fit(stack: Stack) -> CoverFit | None:
-    """How a telescoping cover sits over the walls below, or None for a flat cover or no cover."""
+    """How a telescoping cover fits over the walls below, or None for a flat cover or no cover."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     if skirted is None:
@@ -211,7 +210,7 @@ def cover_fit(stack: Stack) -> CoverFit | None:
 
 
 def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
-    """The part of the upper entrance that the skirt leaves open, from the measured gaps, or None if there is none."""
+    """The upper entrance and the skirt in front of it, from the measured gaps, or None if no such gap was measured."""
     clear = next((gap.least for gap in gaps if gap.name == GapName.ENTRANCE_TO_SKIRT), None)
     if clear is None:
         return None
@@ -222,7 +221,7 @@ def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
 
 
 def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
-    """Every round vent hole, with the part that the skirt of the cover hides."""
+    """Every round vent hole, with the part of it that the skirt of the cover hides."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     found = []

@@ -1,4 +1,4 @@
-"""The air path from the entrance to the slit under the cover: the clear area at each step, and dead ends."""
+"""Finds the air path from the entrance to the slit under the cover: the clear area at each step, and dead ends."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import KW_ONLY, dataclass, replace
@@ -27,8 +27,8 @@ COMMON = ""
 class AirStep:
     """A step of the air path: its name, where it was measured, its clear area, and the parts around it.
 
-    `share` is the open fraction of the mesh at the step, or 1 without mesh. `route` is "" for a step through which all
-    air passes; after the space over the sugar there can be more than one named route.
+    `share` is the open fraction of the mesh at the step, or 1 without mesh. `route` is "" for a step that all air
+    passes through. After the space over the sugar, there can be more than one route, each with a name.
     """
 
     name: str
@@ -41,7 +41,7 @@ class AirStep:
 
 
 def open_share(material: Material) -> Fraction:
-    """The fraction of a material that is open to air: for mesh by its cells, 1 for cloth and shavings, otherwise 0.
+    """The fraction of a material that is open to air: that of its cells for mesh, 1 for cloth and shavings, else 0.
 
     >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
     >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
@@ -58,7 +58,7 @@ def _rectangle(box: Cuboid, axis: int) -> Rectangle:
 
 
 def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, window: Cuboid) -> Area:
-    """The free area of a window at `at`, with the parts that the plane can meet."""
+    """The free area of a window in the plane at `at`. Only parts that the plane meets in the window are considered."""
     parts = [each for each in things if _meets(each.box, axis, at, window)]
     rectangle = _rectangle(window, axis)
     if not parts:
@@ -67,7 +67,7 @@ def _free(inside: Inside, things: Iterable[Placed], axis: int, at: Length, windo
 
 
 def _meets(box: Cuboid, axis: int, at: Length, window: Cuboid) -> bool:
-    """Whether a plane through a block is inside a window."""
+    """Whether the plane at `at` cuts a block inside a window."""
     others = (i for i in range(3) if i != axis)
     return box.low[axis] <= at < box.high[axis] and all(
         box.low[i] < window.high[i] and window.low[i] < box.high[i] for i in others
@@ -77,9 +77,9 @@ def _meets(box: Cuboid, axis: int, at: Length, window: Cuboid) -> bool:
 def _through(
     inside: Inside, things: Sequence[Placed], sheet: Placed, window: Cuboid, axis: int = Z
 ) -> tuple[Area, Area, Fraction]:
-    """The area through a sheet inside a window: clear area, area not covered by mesh, and open fraction of the mesh.
+    """The area through a sheet inside a window: clear area, area that the sheet leaves free, and its open fraction.
 
-    Parts that touch the sheet on either side block it there.
+    Parts that touch the sheet on either side block that area.
     """
     box, middle = sheet.box, (sheet.box.low[axis] + sheet.box.high[axis]) / 2
     against = []
@@ -101,7 +101,7 @@ def _through(
 
 
 def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps through the entrance: halfway through the front, and through the part that a guard leaves open."""
+    """The steps through the entrance: halfway through the front and, if there is a guard, through its openings."""
     found = []
     for door in (each for each in doors if each.name == OpeningName.ENTRANCE):
         (box, _, _) = door.boxes[0]
@@ -121,7 +121,7 @@ def entrance_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
 
 
 def frame_steps(inside: Inside) -> list[AirStep]:
-    """For every box, the smallest of the planes through bottom bars, combs and top bars."""
+    """For every box, the step with the smallest area: through bottom bars, combs or top bars."""
     found = []
     for tier in inside.stack.of(TierKind.BOX):
         walls = [placed.box for placed in tier.named("box side", "box end")]
@@ -134,7 +134,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
         planes = []
         for name in ("bottom bar", "comb", PartName.TOP_BAR):
             for placed in tier.named(name)[:1]:
-                # below the lugs, where end bars are next to the bar
+                # a height below the lugs, where end bars are next to the bar
                 at = placed.box.low[Z] + placed.box.size(Z) / 4
                 planes.append((_free(inside, tier.placed, Z, at, window), name))
         if planes:
@@ -144,7 +144,7 @@ def frame_steps(inside: Inside) -> list[AirStep]:
 
 
 def void_steps(inside: Inside) -> list[AirStep]:
-    """The steps through the floor of the board in places without sugar."""
+    """The steps through the mesh of the board, in places without sugar."""
     found = []
     for tier in inside.stack.of(TierKind.BOARD):
         room = within_walls(inside, tier, tier.placed[0].box.low[Z])
@@ -159,7 +159,7 @@ def void_steps(inside: Inside) -> list[AirStep]:
 
 
 def sugar_steps(inside: Inside) -> list[AirStep]:
-    """The steps across the hive over the sugar. If the sugar touches the part above, air can go only straight up."""
+    """The steps across the hive over the sugar. If the sugar touches the part above, air can only go straight up."""
     found = []
     for tier in inside.stack.of(TierKind.BOARD, TierKind.SHIM):
         clear, what = NOTHING, "sugar and what is over it"
@@ -175,7 +175,10 @@ def sugar_steps(inside: Inside) -> list[AirStep]:
 
 
 def ceiling_steps(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps through each floor, panel or feeder over the frames, bottom to top; vent holes add a second route."""
+    """The steps through each floor, panel or feeder over the frames, from bottom to top.
+
+    Vent holes add a second route.
+    """
     found, route = list[AirStep](), COMMON
     for tier in inside.stack.tiers:
         found += [replace(step, route=route) for step in _ceiling(inside, tier)]
@@ -214,7 +217,7 @@ def _feeder(inside: Inside, feeder: Placed) -> Area:
 
 
 def steps_out(inside: Inside, doors: tuple[Door, ...]) -> list[AirStep]:
-    """The steps past the upper floor: through a quilt box's holes, and out under the cover and around its skirt."""
+    """The steps above the highest floor: through a quilt box's holes, and out under the cover and around its skirt."""
     found = []
     holes = [door for door in doors if door.name == OpeningName.VENT_HOLE]
     if holes:
@@ -249,9 +252,9 @@ def _slit(inside: Inside, boxes: Sequence[Cuboid]) -> Area:
 
 
 def slit_clear(spacers: Sequence[Placed], slit: Cuboid) -> Area:
-    """The free area of a slit at the outer faces of the walls below, minus the spacers in it.
+    """The free area of a slit, measured at the outer faces of the walls below, without the area of the spacers in it.
 
-    `slit` is the block between the outer faces of these walls, from their upper edges to the part above.
+    `slit` is the block from the upper edges of these walls to the part above, out to the outer faces of the walls.
     """
     total = NOTHING
     for axis in (X, Y):
@@ -299,7 +302,7 @@ def steps_beside(inside: Inside, doors: tuple[Door, ...]) -> tuple[AirStep, ...]
 
 
 def _door_step(inside: Inside, door: Door, window: Cuboid) -> AirStep:
-    """The clear area of a cut through a wall, within a window of the wall, behind its screens."""
+    """The clear area of a cut through a wall, within a window of the wall, reduced by the screens over it."""
     _, axis, _ = door.boxes[0]
     walls = [p for tier in inside.stack.tiers if _belongs(door, tier) for p in tier.placed]
     at = (window.low[axis] + window.high[axis]) / 2
@@ -316,7 +319,7 @@ X, Y, Z = 0, 1, 2
 
 @dataclass(frozen=True, slots=True)
 class DeadEnd:
-    """A dead end of the path: the blocked step, and the two parts around it."""
+    """A dead end of the path: the blocked step, and the two parts between which it is blocked."""
 
     step: str
     between: tuple[str, str]
@@ -324,9 +327,10 @@ class DeadEnd:
 
 @dataclass(frozen=True, slots=True)
 class AirPath:
-    """The steps in order, the smallest step on the widest route out, and the dead ends.
+    """The steps in order, the smallest step, and the dead ends.
 
-    `beside` lists ways out before the end of the path, such as the upper entrance.
+    If there are several routes, only the widest counts for `smallest`. `beside` lists ways out before the end of the
+    path, such as the upper entrance.
     """
 
     steps: tuple[AirStep, ...]
@@ -345,7 +349,7 @@ def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
 
 
 def _smallest(steps: Sequence[AirStep]) -> AirStep:
-    """The smallest step that all air passes, or the smallest step on the widest route out if that one is smaller."""
+    """The smaller of two steps: the smallest that all air passes through, and the smallest on the widest route out."""
     routes = dict.fromkeys(step.route for step in steps if step.route)
     leasts = [min((s for s in steps if s.route == route), key=_size) for route in routes]
     common = [step for step in steps if not step.route]
@@ -358,7 +362,7 @@ def _size(step: AirStep) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """Places (air must reach at least one of them), and the parts below and above the way to them."""
+    """A stage of the air path: places (air must reach at least one), and the parts below and above the way to them."""
 
     step: str
     between: tuple[str, str]
@@ -366,7 +370,7 @@ class _Stage:
 
 
 def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
-    """The dead ends: places where a thin cube that passes through mesh, cloth and shavings is stopped.
+    """The dead ends: places where a tiny cube, which can pass through mesh, cloth and shavings, is stopped.
 
     Checks the voids first, then the stages.
     """
@@ -413,7 +417,7 @@ _OUT = (OpeningName.VENT_HOLE, OpeningName.SLIT)
 
 
 def _over(inside: Inside, tier: Tier, sheets: tuple[Placed, ...]) -> tuple[Cuboid, ...]:
-    """The space over a floor, a panel or a feeder, or the openings through it if there is none."""
+    """The space over a floor, panel or feeder or, if there is no space over it, the openings through it."""
     if tier.kind is TierKind.TOP_BOX:
         return (within_walls(inside, tier, sheets[0].box.high[Z]),)
     whole, top = inside.walls, sheets[0].box.high[Z]

@@ -1,7 +1,8 @@
 """The bee-space map: planes through a hive, with the free space graded.
 
-Each plane shows solid parts and free space. Free space is graded by the largest cube that fits over a place: too tight,
-bee space, too wide, with warning margins in between. Space that workers cannot reach from between the frames is closed.
+Each plane shows solid parts and free space. Each place in free space is graded by the largest cube that fits around it:
+too tight, bee space or too wide, with warning margins in between. Space that workers cannot reach from between the
+frames is sealed.
 """
 
 from dataclasses import KW_ONLY, dataclass
@@ -27,12 +28,12 @@ GRADES = (
     Grade.SEALED,
 )
 """The grades of free space, in the order of the map's legend."""
-HAIR = Length(Fraction(1, 10**6))  # a size above a limit exceeds it by at least this
+HAIR = Length(Fraction(1, 10**6))  # any size above a limit exceeds it by at least this
 
 
 @dataclass(frozen=True, slots=True)
 class MapSolid:
-    """One part in a plane, as disjoint rectangles. `own` is true for our parts.
+    """One part in a plane, as rectangles that do not overlap. `own` is true for our parts.
 
     `rim` is the name of the item if the part is its outer wall, or "" for other parts.
     """
@@ -49,7 +50,7 @@ class MapSolid:
 
 @dataclass(frozen=True, slots=True)
 class GradedRegion:
-    """A connected piece of free space with one grade, and the largest limit of the map that fits in it."""
+    """A connected piece of free space with one grade, and the largest limit of the map that fits in it, if any."""
 
     grade: Grade
     patch: Patch
@@ -58,7 +59,7 @@ class GradedRegion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MapSection:
-    """A plane `axis` = `at` through a hive; u and v of its window are the two other axes, in order.
+    """A plane `axis` = `at` through a hive. In its window, u and v are the other two axes, in order.
 
     `band` names the published band of bee space used for the grades.
     """
@@ -89,7 +90,7 @@ def bee_map(stack: Stack, space: BeeSpace, inside: Inside | None = None) -> tupl
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """The ascending limits, the size shown for each, and the grade from each on; `grades[0]` is below all limits."""
+    """The limits in ascending order, the size to test for each, and the grades. `grades[0]` is below all limits."""
 
     band: str
     limits: tuple[Length, ...]
@@ -98,7 +99,7 @@ class _Scale:
 
     @classmethod
     def of(cls, space: BeeSpace) -> "_Scale":
-        """The sizes at which the grade changes; a size exactly on a limit has the grade of that limit."""
+        """The sizes at which the grade changes. Limits are inclusive, so a size exactly on a limit is within it."""
         steps = [(space.tightest, ZERO), (space.least, ZERO), (space.most, HAIR), (space.widest, HAIR)]
         found: list[tuple[Length, Length, Grade]] = []
         for limit, hair in steps:
@@ -147,7 +148,7 @@ def _window(inside: Inside, axis: int) -> Rectangle:
 def _regions(
     inside: Inside, plane: Plane, window: Rectangle, scale: _Scale, found: tuple[ClearPatch, ...]
 ) -> tuple[GradedRegion, ...]:
-    """The classes of free space, divided where a declared space ends and where bees cannot go further."""
+    """The regions of free space, divided where a declared space ends and where bees can go no farther."""
     declared = tuple(box for tier in inside.stack.tiers for box in _declared(inside.stack, tier))
 
     def grade(n: int, is_declared: bool, at_hand: bool) -> int:
@@ -179,7 +180,7 @@ def _regions(
 def _declared(stack: Stack, tier: Tier) -> list[Cuboid]:
     """The spaces that a tier declares.
 
-    If a board's space ends with its walls, it extends up to the part that closes it.
+    If the declared space of a board or shim ends at the top of the walls, it is extended up to the part that closes it.
     """
     boxes = [space.box for space in tier.spaces]
     closed = ceiling_over(stack, tier) if tier.kind in (TierKind.BOARD, TierKind.SHIM) else None

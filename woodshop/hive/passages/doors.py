@@ -1,4 +1,4 @@
-"""Doors between the inside of a hive and the outside, and the places that each creature can reach inside."""
+"""Finds the doors between the inside of a hive and the outside, and the places that bees can reach inside."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -22,8 +22,9 @@ _MARGIN = inch(2)  # free space around the hive, wider than any creature here
 class Door:
     """An opening to the outside.
 
-    `boxes` are the blocks through which it leads, each with the axis across it and whether it opens to the high side of
-    that axis. `screens` are the sheets of mesh against it. `for_bees` says whether its part declares it a passage.
+    `boxes` are the blocks of space that it leads through, each with the axis along which it leads and whether it opens
+    to the high side of that axis. `screens` are the sheets of mesh over it. `for_bees` says whether the item declares
+    it a passage.
     """
 
     name: str
@@ -35,7 +36,7 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class DoorWays:
-    """The names of the creatures that can enter an opening.
+    """A door, and the names of the creatures that can come in through it.
 
     `from_frames` says whether a worker can reach it from the frames.
     """
@@ -51,7 +52,7 @@ class DoorWays:
 
 
 def doors_of(inside: Inside) -> tuple[Door, ...]:
-    """The doors of a hive from bottom to top, by place; cuts are in the order of the parts."""
+    """The doors of a hive: the entrance, cuts in walls, gaps between tiers, the slit; each kind from bottom to top."""
     stack, found = inside.stack, []
     for tier in stack.of(TierKind.BOTTOM):
         found += _entrance(tier, inside.outlines)
@@ -67,7 +68,7 @@ def doors_of(inside: Inside) -> tuple[Door, ...]:
 
 
 def try_doors(inside: Inside) -> tuple[DoorWays, ...]:
-    """Every door, with the creatures that can pass it."""
+    """Every door, with the creatures that can come in through it."""
     doors = doors_of(inside)
     passed: list[list[str]] = [[] for _ in doors]
     ways = _Ways(inside)
@@ -95,7 +96,7 @@ def _cell(sheet: Placed) -> Clear:
 
 
 def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
-    """The thin layer of a door at its inner or outer end."""
+    """A thin layer of a door's block, at its inner or outer end."""
     low, high = list(box.low), list(box.high)
     thin = box.size(axis) / 16
     if far != inner:
@@ -106,7 +107,10 @@ def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
 
 
 class _Ways:
-    """The space around a hive and in its doors, with the inside filled. `outer` is a place in it far from any door."""
+    """The space around a hive and in its doors. The inside is filled.
+
+    `outer` is a place in this space far from any door.
+    """
 
     def __init__(self, inside: Inside) -> None:
         self.shell = tuple(
@@ -125,7 +129,7 @@ class _Ways:
     def walked(self, who: Creature) -> Joined:
         """The places around the hive and in its doors that a creature can reach."""
         met, sheets = as_met(self.shell, who)
-        # creatures for which the same round holes are solid move among the same solids
+        # if the same round holes are solid for two creatures, they move among the same solids
         holes = tuple(one.part.cuts for one, other in zip(met, self.shell, strict=True) if one is not other)
         if holes not in self.scenes:
             self.scenes[holes] = scene((*met, *self.filled))
@@ -160,7 +164,7 @@ def _walls(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
-    """The edges of a tier that is one block, each as deep as the nearest hollow in the block."""
+    """The four edges of a tier that is one block. Each edge extends inward to the nearest hollow in the block."""
     parts = tier.named(tier.place.block)
     if not parts:
         return ()
@@ -177,7 +181,7 @@ def _blocks(tier: Tier) -> tuple[Cuboid, ...]:
 
 
 def _entrance(tier: Tier, outlines: tuple[Outline, ...]) -> list[Door]:
-    """The entrance between the front rails, from the floor up to the box, as deep as the thickness of the rails."""
+    """The entrance between the rails at the front, from the floor up to the box. It is as deep as a rail is thick."""
     (outline,) = (each for each in outlines if each.kind is TierKind.BOTTOM)
     rails = [placed.box for placed in tier.named("bottom side")]
     floor = max(placed.box.high[Z] for placed in tier.named("floor", "screen"))
@@ -214,7 +218,7 @@ def _side(axis: int, far: bool) -> str:
 
 
 def _screens(sheet: Cuboid, hollow: Cuboid, axis: int) -> bool:
-    """Whether a sheet covers a hollow across its axis and overlaps it all around."""
+    """Whether a sheet touches one end of a hollow (along the axis) and covers it completely."""
     others = [n for n in range(3) if n != axis]
     against = sheet.high[axis] == hollow.low[axis] or sheet.low[axis] == hollow.high[axis]
     return against and all(sheet.low[n] <= hollow.low[n] and hollow.high[n] <= sheet.high[n] for n in others)
@@ -243,8 +247,8 @@ X, Y, Z = 0, 1, 2
 class Lane:
     """A lane over the bars between two strips, numbered from the front.
 
-    `open`: a worker fits in it. `down`: it opens to the space between frames within its own length. `up`: the names of
-    the voids over it that she can enter from the lane, through the mesh.
+    `open`: a worker fits in the lane. `down`: the lane is open to the space between the frames below. `up`: the names
+    of the voids over the lane that a worker can enter from it, through the mesh.
     """
 
     number: int
@@ -256,7 +260,7 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place in the hive. `should_reach` is True if bees must get there, False if they must not, None if they can."""
+    """A place in the hive. `should_reach`: bees must get there (True), must not (False), or may (None)."""
 
     name: str
     box: Cuboid
@@ -271,7 +275,7 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """The lanes, places and doors of a hive, each with the creatures that can get there."""
+    """The lanes, places and doors of a hive, and which of them bees or other creatures can reach."""
 
     lanes: tuple[Lane, ...]
     spots: tuple[Spot, ...]
@@ -282,12 +286,15 @@ class Ways:
         return tuple(each for each in self.doors if each.door.name == name)
 
     def passed_by(self, who: str) -> tuple[DoorWays, ...]:
-        """The doors that a creature can pass."""
+        """The doors that a creature can come in through."""
         return tuple(each for each in self.doors if who in each.passed_by)
 
 
 def ways_of(stack: Stack, inside: Inside | None = None) -> Ways:
-    """The places that each creature can reach. `inside` is the inside of the same hive, if available."""
+    """The lanes and places that workers can reach, and the doors.
+
+    `inside` is the inside of the same hive, if available.
+    """
     within = inside or Inside(stack)
     return Ways(_lanes(within), _spots(within), try_doors(within))
 
@@ -314,7 +321,7 @@ def _lanes(inside: Inside) -> tuple[Lane, ...]:
 def _lane(
     inside: Inside, number: int, along: tuple[Length, Length], over: tuple[Length, Length], walls: Cuboid
 ) -> Lane:
-    """A lane, walked without leaving its length."""
+    """A lane, from a walk that stays between its two strips."""
     combs = around(placed.box for placed in inside.stack.top_box.named("comb"))
     low = (combs.low[Z] + combs.high[Z]) / 2
     voids = voids_of(inside.stack)
@@ -364,7 +371,10 @@ def _spots(inside: Inside) -> tuple[Spot, ...]:
 
 
 def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
-    """The space over the sugar of a tier, up to the part that closes it. The result is empty if there is none."""
+    """The spaces over the sugar of a tier, with their names, up to the part that closes them.
+
+    Empty if there are none.
+    """
     above = ceiling_over(stack, tier)
     tops = [placed.box.low[Z] for placed in above.ceiling] if above else []
     walls = [placed.box.high[Z] for placed in tier.named("side", "end", "front end", "back end")]
@@ -379,7 +389,7 @@ def over_sugar(stack: Stack, tier: Tier) -> list[tuple[str, Cuboid]]:
 
 
 def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
-    """The space within the walls of a tier, from a height up to the end of its outline."""
+    """The space within the walls of a tier, from the height `low` up to the upper end of its outline."""
     whole = next(each.box for each in inside.outlines if each.tier == tier.name)
     walls = [placed.box for placed in tier.named("side", "end", "front end", "back end")]
     x0 = min(box.high[X] for box in walls if box.size(X) < box.size(Y))
@@ -390,7 +400,10 @@ def within_walls(inside: Inside, tier: Tier, low: Length) -> Cuboid:
 
 
 def _under_cover(inside: Inside) -> list[tuple[Cuboid, bool | None]]:
-    """The space under the top of the cover, over a feeder or an inner cover, and whether it is closed to bees."""
+    """The space between a feeder or inner cover and the top of the cover, with a flag.
+
+    The flag is True if the space must be closed to bees, and None if bees may enter it.
+    """
     stack = inside.stack
     last = stack.tiers.index(stack.of(TierKind.COVER)[0]) if stack.of(TierKind.COVER) else 0
     closing = [tier for tier in stack.tiers[:last] if tier.kind in (TierKind.FEEDER, TierKind.INNER_COVER)]

@@ -1,4 +1,4 @@
-"""The inside of a hive as bees use it, and the planes that show the bee space in it."""
+"""The inside of a hive, as bees use it, and the planes of the bee-space map."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -14,15 +14,15 @@ from woodshop.shape.rooms import Joined, Walk, walk
 from woodshop.shape.scene import ROUND_STEP, Scene, Thing, scene
 from woodshop.units.lengths import Length, inch
 
-FAR = inch(12)  # thickness of the filled outside: more than any clear width that is measured
+FAR = inch(12)  # thickness of the filled outside: greater than any clear width that is measured
 MARK = Length(Fraction(1, ROUND_STEP))
-MANY = 10**6  # parts of a millimeter: a finer length comes from a calculation, not from a tape or a table
+MANY = 10**6  # parts of a millimeter; a finer length comes from a calculation, not from a tape or a table
 PROBE = inch("1/64")  # cracks of at least this width that open to the bees' space get glued; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """The footprint of a tier's walls, from its lower edge up to the lower edge of the next tier."""
+    """The block around a tier's walls, from the tier's lower edge up to the lower edge of the next tier."""
 
     tier: str
     kind: TierKind
@@ -37,7 +37,7 @@ class Inside:
 
     @cached_property
     def outlines(self) -> tuple[Outline, ...]:
-        """The outline of the hive, tier by tier from bottom to top; it ends under the top of the cover."""
+        """The outline of the hive, tier by tier, from bottom to top. It ends under the top of the cover."""
         return outlines(self.stack)
 
     @cached_property
@@ -51,7 +51,10 @@ class Inside:
         return scene((*self.stack.placed, *self.outside))
 
     def some(self, parts: Iterable[Thing]) -> Scene:
-        """A scene of some parts. Parts of the stack are reused from the complete scene; others are converted again."""
+        """A scene of some parts.
+
+        If all of these parts are in the complete scene, it is reused. Otherwise, the parts are converted again.
+        """
         chosen = tuple(parts)
         places = [self._places.get(id(placed)) for placed in chosen]
         own = tuple(n for n in places if n is not None)
@@ -66,7 +69,7 @@ class Inside:
 
     @cached_property
     def walls(self) -> Cuboid:
-        """The bounding block of all outlines."""
+        """The block around all outlines."""
         return around(each.box for each in self.outlines)
 
     @cached_property
@@ -91,7 +94,7 @@ class Inside:
 
     @cached_property
     def probed(self) -> Joined:
-        """The places that a cube of size PROBE can reach. PROBE is the reach of a worker's antennae.
+        """The places that a cube of size PROBE, for the antennae of a worker, can reach.
 
         This includes places behind mesh that a worker can pass.
         """
@@ -100,12 +103,12 @@ class Inside:
 
     @cached_property
     def touched(self) -> frozenset[int]:
-        """The rooms that antennae can reach from between the frames."""
+        """The rooms that a worker's antennae can reach from between the frames."""
         return frozenset(room for box in self.starts for room in self.probed.rooms_in(box))
 
     @cached_property
     def _met(self) -> tuple[Scene, tuple[Placed, ...]]:
-        """The scene as a worker meets it, and the sheets of mesh that she can pass."""
+        """The scene with the round holes that a worker cannot pass filled, and the sheets of mesh that she can pass."""
         met, sheets = as_met(self.stack.placed, worker())
         same = all(one is other for one, other in zip(met, self.stack.placed, strict=True))
         return (self.scene if same else scene((*met, *self.outside))), sheets
@@ -117,10 +120,10 @@ class Inside:
 
 
 def on_marks(stack: Stack) -> Stack:
-    """The hive with the depths of its calculated fillings rounded up to the next multiple of 1/320 mm.
+    """The hive with the depths of calculated fillings rounded up to the next multiple of 1/320 mm.
 
-    The depth of sugar, which is calculated from its weight, is too fine a fraction for any grid. It is never rounded
-    down, so that contacts stay contacts. Declared spaces are rounded outward to the same marks.
+    The depth of sugar is calculated from its weight, and is too fine a fraction for any grid. It is never rounded down,
+    so that contacts remain contacts. Declared spaces are rounded outward to the same marks.
     """
     tiers = []
     for tier in stack.tiers:
@@ -145,9 +148,10 @@ def _outwards(space: Space) -> Space:
 
 
 def outlines(stack: Stack) -> tuple[Outline, ...]:
-    """The footprints of the standing tiers of a stack, each up to the lower edge of the next.
+    """The outlines of the standing tiers of a stack, each up to the lower edge of the next tier.
 
-    The lowest begins at its floor or screen; the highest ends under the cover's top, or at its own upper edge.
+    The lowest outline begins at the floor or screen. The highest ends under the cover's top or, without a cover, at its
+    own upper edge.
     """
     found = []
     for tier in stack.of(TierKind.BOTTOM, *STANDING):
@@ -238,7 +242,7 @@ def planes_of(stack: Stack) -> tuple[Plane, ...]:
 
 
 def voids_of(stack: Stack) -> tuple[tuple[str, Cuboid], ...]:
-    """The voids without sugar, with their names: the hollows of the sugar that contain no other part."""
+    """The voids in the sugar, with their names: its hollows that contain no other part."""
     found = []
     for tier in stack.of(TierKind.BOARD):
         others = [placed.box for placed in tier.placed if placed.part.name != PartName.SUGAR]
@@ -277,7 +281,7 @@ def ceiling_over(stack: Stack, tier: Tier) -> Tier | None:
 
 
 def _between_frames(box: Tier, bars: list[Placed]) -> list[Plane]:
-    """The planes midway between the two bars nearest to a quarter of the width, clear of parts in the middle."""
+    """The plane midway between two neighboring bars, at about a quarter of the width, away from parts in the middle."""
     whole = around(placed.box for placed in box.placed)
     quarter = whole.low[Y] + whole.size(Y) / 4
     lanes = [(one.box.high[Y] + other.box.low[Y]) / 2 for one, other in pairwise(bars)]

@@ -1,7 +1,7 @@
-"""The layers over the bees, as measured over the sugar and where there is none; and the places where air leaves.
+"""Measures the layers over the bees, with and without sugar, and finds the places where air leaves.
 
-The space over the top box is sampled on a grid of vertical lines. The parts on a line are its slabs, and free space
-between two parts is air. Each line starts with the air over the top bars.
+The space over the top box is sampled along a grid of vertical lines. The slabs of a line are the parts on it, and air
+where there is free space between two parts. Each line starts with the air over the top bars.
 """
 
 from collections import Counter
@@ -25,7 +25,7 @@ _OVER = (*(kind for kind in STANDING if kind is not TierKind.BOX), TierKind.COVE
 
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """One layer on a vertical line: the material, name and tier of its part; its thickness; its lower face `low`."""
+    """One layer on a vertical line: material, name and tier of its part; its thickness; its lower face (`low`)."""
 
     stuff: Stuff
     name: str
@@ -35,13 +35,13 @@ class Slab:
 
     @property
     def high(self) -> Length:
-        """The position of its upper face."""
+        """The height of its upper face."""
         return self.low + self.thick
 
 
 @dataclass(frozen=True, slots=True)
 class HeatColumn:
-    """The layers over a fraction of the bees' space, upward from the top bars.
+    """The layers over a fraction (`share`) of the bees' space, upward from the top bars.
 
     `vents` is the opening that lets air out over the bees, or "" if there is none. `vented` is the number of the air
     slab that it opens.
@@ -58,7 +58,9 @@ class HeatColumn:
 
 
 def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
-    """The column over most of a hive's combs and, if it contains sugar, the most common column without sugar.
+    """The most common column with sugar, then the most common column without, over a hive's combs.
+
+    If no sugar is over the combs, there is only the second.
 
     The result is empty if nothing is over the top box.
     """
@@ -86,7 +88,7 @@ def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
 
 
 def _from(bars: Length, slabs: tuple[Slab, ...]) -> tuple[Slab, ...]:
-    """The slabs above the air over the top bars, from the bottom up."""
+    """The slabs from the bottom up, with the air over the top bars added if there is any."""
     first = slabs[0]
     if first.low <= bars:
         return slabs
@@ -109,8 +111,10 @@ def _holders(boxes: Sequence[Cuboid], mark: Length, axis: int) -> int:
 
 
 def _sounded(blocks: Sequence[tuple[str, Placed, tuple[Cuboid, ...]]], held: int) -> tuple[Slab, ...]:
-    """The slabs on a vertical line, with air between. `held` holds a bit for each part's box and each of its
-    hollows."""
+    """The slabs on a vertical line, with air between them.
+
+    `held` has one bit for each part's box, and one for each hollow of the part.
+    """
     solid: list[Slab] = []
     for tier, placed, (box, *hollows) in blocks:
         if held & 1:

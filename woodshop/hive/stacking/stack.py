@@ -1,4 +1,4 @@
-"""The assembled hive. Each item is centered on the parts below it and lowered until it touches them."""
+"""Assembles the hive. Each item is centered on the parts below it and lowered until it touches them."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -31,7 +31,7 @@ Block = tuple[int, int, int, int, int, int]
 
 
 def marks_per_mm(placed: Iterable[Placed]) -> int:
-    """The lines per millimeter of the coarsest grid that contains every edge of these parts."""
+    """The steps per millimeter of the coarsest grid that contains every edge of these parts."""
     every = tuple(placed)
     parts = {id(each.part): each.part for each in every}
     found = {m.mm.denominator for each in every for m in each.pose.origin}
@@ -39,7 +39,10 @@ def marks_per_mm(placed: Iterable[Placed]) -> int:
 
 
 def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
-    """The solid blocks of each part on a grid, as in `blocks`. A part that is placed many times is scaled once."""
+    """The solid blocks of each part on a grid with `marks` steps per mm.
+
+    A part that is placed many times is scaled once.
+    """
     scaled: dict[int, tuple[tuple[int, ...], ...]] = {}
     found = []
     for each in placed:
@@ -61,7 +64,7 @@ def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
 
 @cache
 def _picks(along: str, across: str, through: str) -> tuple[tuple[int, int], ...]:
-    """The source of each low and high of a rotated cell, x0 to z1: the index in the unrotated cell, and the sign."""
+    """For each coordinate of a rotated cell, x0 to z1: the index of its source in the unrotated cell, and the sign."""
     low, high = [(0, 0)] * 3, [(0, 0)] * 3
     for i, word in enumerate((along, across, through)):
         axis, sign = "xyz".index(word[1]), 1 if word[0] == "+" else -1
@@ -76,7 +79,7 @@ def _whole(mark: Fraction, marks: int) -> int:
 
 @cache
 def _solid(part: Part) -> tuple[tuple[tuple[Fraction, ...], ...], frozenset[int]]:
-    """The solid of a part in its own axes, in mm, and its denominators. Cached, because frames repeat."""
+    """The solid cells of a part in its own axes, in mm, and their denominators. Cached, because frames repeat."""
     cells = solid_boxes(Placed(part, Pose((ZERO, ZERO, ZERO))))
     edges = tuple(tuple(m.mm for m in (*cell.low, *cell.high)) for cell in cells)
     return edges, frozenset(edge.denominator for cell in edges for edge in cell)
@@ -87,8 +90,8 @@ def come_down(
 ) -> tuple[Length, tuple[Contact, ...]]:
     """How far to move an assembly along z until it touches the parts below it, and the first contacts.
 
-    `fixed` are the parts in place, each with the name of its tier. Raises InputError if there is nothing below; `name`
-    is the name of the assembly in the message.
+    `fixed` are the parts in place, each with the name of its tier. Raises InputError if no part is below; `name` is the
+    name of the assembly in the message.
     """
     standing = tuple(fixed)
     marks = marks_per_mm((*moving, *(placed for _, placed in standing)))
@@ -117,7 +120,7 @@ def come_down(
 
 
 def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
-    """The made items that raise one of the user's tiers above its height without them, from bottom to top."""
+    """The items that we make that raise one of the user's tiers above its height without them, from bottom to top."""
     theirs: list[tuple[str, Placed]] = []
     by = ZERO
     for tier in stack.tiers[: n + 1]:
@@ -133,7 +136,7 @@ def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
     return tuple(reversed(found))
 
 
-_KEPT = 256  # assembled hives that are remembered, because checks, drawings and maps need the same ones
+_KEPT = 256  # assembled hives that are cached, because checks, drawings and maps need the same hives
 
 
 BOTTOM = Place(kind=TierKind.BOTTOM, name="bottom board", walls=("bottom side", "bottom back"), own=False)
@@ -162,7 +165,7 @@ COVER = Place(
 
 @dataclass(frozen=True, slots=True)
 class Tier:
-    """One tier of the hive in place; `rests` are its first contacts when it was lowered."""
+    """One tier of the hive in place. `rests` are its first contacts when it was lowered."""
 
     name: str
     place: Place
@@ -228,8 +231,8 @@ class Stack:
 class Woodenware:
     """The user's own parts: boxes with their frames from bottom to top, bottom board, inner cover, cover.
 
-    Without a cover the stack ends at the top item; without a bottom it begins at the lowest box. `default_frames`
-    numbers the boxes, from 0 at the bottom, whose frames are defaults.
+    Without a cover, the stack ends at the top item; without a bottom board, it begins at the lowest box.
+    `default_frames` lists the boxes whose frames are defaults, numbered from 0 at the bottom.
     """
 
     boxes: tuple[tuple[HiveBox, Frame], ...]
@@ -241,10 +244,10 @@ class Woodenware:
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """A unit to put on the boxes, in front of them or under them, and how far off center.
+    """A unit to put on, in front of or under the boxes, and how far off center it is.
 
-    The unit is an assembly in the axes of a box. It is centered by the middle of the box it was made for. `made_for` is
-    the outside length and width of that box, by default the top box.
+    The unit is an assembly in the axes of a box. The middle of the box it was made for is its center. `made_for` is the
+    outside length and width of that box, by default the top box.
     """
 
     place: Place
@@ -299,7 +302,7 @@ def tiers_up(ware: Woodenware, loads: tuple[Load, ...], push: tuple[Length, Leng
 
 @dataclass
 class _Building:
-    """The growing stack; `middle` is the line on which the next load is centered."""
+    """The growing stack. `middle` is the vertical line on which the next load is centered."""
 
     ware: Woodenware
     tiers: list[Tier] = field(default_factory=list)
@@ -330,7 +333,7 @@ class _Building:
             self.middle = (self.middle[0] + shift[0], self.middle[1] + shift[1])
 
     def let_down(self, tier: Tier, *on: str) -> Tier:
-        """The tier lowered onto the stack, or only onto parts named in `on`.
+        """The tier, lowered onto the stack or, if `on` is given, only onto the parts named in it.
 
         The guard and the insert never carry anything.
         """
@@ -383,7 +386,7 @@ class _Building:
         self.set_down(each.place, each.assembly, each.made_for or self.top, each.shift)
 
     def set_cover(self, cover: Cover, spacers: tuple[Load, ...], push: tuple[Length, Length]) -> None:
-        """Places the cover and the spacers together, because the squares are stapled under its top."""
+        """Places the cover and the spacers together, because the spacer squares are stapled under its top."""
         laid = lay_cover(cover)
         move = self.centred((cover.length, cover.width), push)
         under: tuple[Placed, ...] = ()
@@ -407,7 +410,7 @@ class _Building:
 
 
 def _open_to(bottom: Tier, height: Length) -> Tier:
-    """The bottom board, with the space under the frames extended up to the frames that hang in the box on it."""
+    """The bottom board, with its space under the frames extended up to the frames in the box above."""
     spaces = []
     for space in bottom.spaces:
         (x, y, _), low = space.box.high, space.box.low

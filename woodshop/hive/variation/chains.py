@@ -1,12 +1,12 @@
-"""How every gap of a hive depends on its sizes, derived exactly by measuring a hive with changed sizes.
+"""Derives exactly how every gap of a hive depends on its sizes, by measuring the hive with changed sizes.
 
-As long as the contacts stay the same, a gap is its nominal value plus a sum of coefficient x change of size. All
-coefficients come from one measurement. Every size is changed at once, each by a small fraction of the one before, so
-that the changes of a gap can be separated like the digits of a number. Coefficients are multiples of 1/4 and less than
-32.
+As long as the contacts stay the same, a gap is its nominal value plus the sum of coefficient x change over all sizes.
+All coefficients come from one measurement. In it, every size is changed by a tiny amount, each 256 times the one
+before, so that the effects on a gap can be separated like the digits of a number. Coefficients are multiples of 1/4 and
+less than 32.
 
-If an item comes to rest on another part, another line applies. A lowered item rests on the highest part below it, so if
-contacts change, the gap is the greatest of its lines.
+If an item comes to rest on another part, another linear function (line) applies. A lowered item rests on the highest
+part below it, so a gap is the greatest of its lines.
 """
 
 from collections.abc import Mapping
@@ -23,10 +23,10 @@ from woodshop.units.lengths import ZERO, Length
 Key = tuple[str, str, tuple[str, str]]
 """A gap by its name, its place, and its two parts."""
 
-_DIGIT = 256  # a coefficient in quarters is at most half of it, positive or negative
+_DIGIT = 256  # a coefficient in quarters is at most half of this, positive or negative
 _FINEST = 4
 MOST_LINES = 6
-SKIRT = "cover skirt to wall"  # where it is less than zero, the skirt comes down on the wall
+SKIRT = "cover skirt to wall"  # where this gap is less than zero, the skirt rests on the wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +47,10 @@ class GapLine:
 
 @dataclass(frozen=True, slots=True)
 class GapChain:
-    """A gap and its lines, of which the greatest applies; the first line is the one without variation.
+    """A gap and its lines. The line with the greatest value applies. The first line applies without variation.
 
     `keys` are the gaps that depend on the sizes in the same way. `until` names the clearances that can close within the
-    reach of the sizes; beyond that another line applies.
+    reach of the sizes. If they close, another line applies.
     """
 
     name: str
@@ -74,9 +74,10 @@ class GapChain:
 def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = None) -> dict[Key, tuple[Gap, GapLine]]:
     """Every gap with the line that applies if sizes change `by` these amounts.
 
-    `GapLine.nominal` is the value without changes. If two contacts tie there, the line is for the contact that remains
-    as sizes grow (the last size most), so that items rest on the walls. `marks` is the grid of the designed hive, if
-    known. Raises ValueError if a gap is not such a line, and InputError for a hive that cannot be assembled.
+    `GapLine.nominal` is the value of the line without changes. If two contacts tie at `by`, the line is for the contact
+    that remains as sizes grow (the last size the most), so that items rest on the walls. `marks` is the grid of the
+    designed hive, if known. Raises ValueError if a gap is not such a line, and InputError for a hive that cannot be
+    assembled.
     """
     names = [size.name for size in dimensions_of(build)]
     if marks is None:
@@ -92,7 +93,7 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
         digits, broken = divmod(top * grid * parts * _FINEST, bottom)
         if broken:
             raise ValueError(f"{gap.name}, {gap.place}: no line of quarters")
-        steps = (2 * top * grid + bottom) // (2 * bottom)  # rounded: the variation of sizes adds far less than half
+        steps = (2 * top * grid + bottom) // (2 * bottom)  # rounded: the tiny changes of size add far less than half
         shares, rest = [], digits - steps * parts * _FINEST
         for name in names:
             if not rest:
@@ -112,7 +113,8 @@ def lines_at(build: HiveBuild, by: Mapping[str, Length], marks: int | None = Non
 def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, ...]:
     """Every gap of a hive whose sizes vary within `reach`, plus or minus, keyed by name. Identical gaps are combined.
 
-    If a contact can change within reach, the line beyond it is derived too. Raises the same errors as `lines_at`.
+    If a contact can change within reach, the line beyond the change is derived too. Raises the same errors as
+    `lines_at`.
     """
     marks = marks_per_mm(build.stack.placed)
     first = lines_at(build, {}, marks)
@@ -136,7 +138,7 @@ def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, 
 
 
 def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, GapLine]] | None:
-    """The lines at a point, or as far toward it as the hive can be assembled, or None if that is not far enough."""
+    """The lines at a point. If the hive cannot be assembled there, at 1/2, 1/4 or 1/8 of the way to it, or None."""
     for share in (1, 2, 4, 8):
         try:
             return lines_at(build, {name: by / share for name, by in point.items()}, marks)
@@ -146,7 +148,10 @@ def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) ->
 
 
 def _closes(gap: Gap, line: GapLine, reach: Mapping[str, Length]) -> dict[str, Length] | None:
-    """The sizes at which a clearance is closed the most, if sizes can close it. Sizes without effect do not change."""
+    """The changes of size that close a clearance the most, or None if it cannot close.
+
+    Sizes without effect are left out.
+    """
     if (gap.axis != Z and gap.name != SKIRT) or not line.least(reach) < ZERO <= line.nominal:
         return None
     return {name: reach[name] * (1 if share < 0 else -1) for name, share in line.coefficients if reach.get(name)}

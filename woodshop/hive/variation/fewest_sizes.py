@@ -1,8 +1,8 @@
 """Finds the fewest sizes of hardware that fit all boxes of a set, exactly.
 
-A size fits a box if its overhang or setback is within the limit at each side. Each box allows a rectangle of sizes
-(length by width); a group of boxes can share a size if their rectangles share a mark of the tape. The boxes are
-partitioned into the fewest such groups.
+A size fits a box if its overhang or setback is within the limit at each side. The sizes that fit a box form a rectangle
+(length by width). A group of boxes can share a size if a size on marks of the tape is in all of their rectangles. The
+boxes are divided into the fewest such groups.
 
     allowed, 1/16 at each side            sizes
     16      |----o----|                    |
@@ -18,7 +18,7 @@ from woodshop.errors import InputError, Problem
 from woodshop.units.lengths import ZERO, Length
 from woodshop.units.wording import INCHES, Wording
 
-MOST_KINDS = 16  # sizes of box that are connected by sizes they could share
+MOST_KINDS = 16  # sizes of box that are linked by sizes they could share
 MOST_LOOKS = 2_000_000  # groups examined
 
 Footprint = tuple[Length, Length]
@@ -37,7 +37,7 @@ class BoxesOfSize:
 
 @dataclass(frozen=True, slots=True)
 class Overhang:
-    """A kind of box, and the overhang of the chosen size at each end and side, negative if the size is set in."""
+    """A kind of box, and the overhang of the chosen size at each end and side. It is negative if the size is set in."""
 
     box: BoxesOfSize
     at_ends: Length
@@ -46,7 +46,7 @@ class Overhang:
 
 @dataclass(frozen=True, slots=True)
 class RimSize:
-    """An outside size of hardware, the boxes it serves, and whether it is the exact size of one of them."""
+    """An outside size of hardware, the boxes that it fits, and whether it is the exact size of one of them."""
 
     length: Length
     width: Length
@@ -59,11 +59,11 @@ def fewest_sizes(
 ) -> tuple[RimSize, ...]:
     """The fewest sizes on marks of the tape that fit all boxes, from small to large.
 
-    Of all smallest sets, it chooses the one with the most sizes equal to the size of a box, then the one with the least
-    overhang, summed over the ends and sides of every box. The order of the boxes does not matter. `overhang` is the
-    inclusive limit at each end and side, outward or inward. `mark` is the mark of the tape. Boxes of one size count as
-    one kind. Raises InputError if no mark is within the overhang of a box, or if more than MOST_KINDS kinds are
-    connected.
+    Of all sets with the fewest sizes, the result is the one with the most sizes equal to the size of a box. Of these,
+    it is the one with the least overhang, summed over the ends and sides of every box. The order of the boxes does not
+    matter. `overhang` is the inclusive limit at each end and side, outward or inward. `mark` is the mark of the tape.
+    Boxes of one size count as one kind. Raises InputError if no mark is within the overhang of a box, or if more than
+    MOST_KINDS kinds are linked by sizes they could share.
 
     >>> from woodshop.units.lengths import inch
     >>> boxes = [BoxesOfSize(w, inch("19 7/8"), inch(w)) for w in ("16", "16 1/4", "13 3/4", "13 7/8", "14")]
@@ -121,7 +121,7 @@ def _shared(kinds: Iterable[Footprint], overhang: Length, mark: Length) -> tuple
 
 
 def _hanging_together(kinds: list[Footprint], overhang: Length, mark: Length) -> list[list[Footprint]]:
-    """Partitions the kinds so that no size could serve kinds in two parts. Each part is an independent problem."""
+    """Divides the kinds into sets so that no size could fit kinds of two sets. Each set is an independent problem."""
     left, parts = list(kinds), []
     while left:
         part = [left.pop(0)]
@@ -146,7 +146,7 @@ def _too_many(given: str) -> Problem:
 
 
 class _Search:
-    """Depth-first search over the groups of the first remaining kind, with a growing number of groups."""
+    """Depth-first search over the groups that contain the first remaining kind, with an increasing number of groups."""
 
     def __init__(self, kinds: list[Footprint], counts: list[int], overhang: Length, mark: Length) -> None:
         self.kinds, self.counts, self.overhang, self.mark = kinds, counts, overhang, mark
@@ -170,7 +170,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A lower bound: the number of kinds, chosen greedily, of which no two can share a size."""
+        """A lower bound on the number of groups: kinds, chosen greedily, of which no two can share a size."""
         count = 0
         while left:
             first = (left & -left).bit_length() - 1
@@ -179,7 +179,7 @@ class _Search:
         return count
 
     def parted(self, left: int, most: int) -> tuple[Price, tuple[int, ...]] | None:
-        """The best partition of these kinds into at most `most` groups, or None if there is none."""
+        """The best division of these kinds into at most `most` groups, or None if there is none."""
         if not left:
             return (0, 0, Fraction(0)), ()
         if self.apart(left) > most:
@@ -203,7 +203,8 @@ class _Search:
     def groups(self, left: int, whole: bool) -> Iterator[int]:
         """Every group that can contain the first remaining kind or, if `whole` is true, only the group of all kinds.
 
-        If every two kinds of a group can share a size, all of them can, because their marks form rectangles.
+        If every two kinds in a group can share a size, then all of them can, because their allowed sizes form
+        rectangles.
         """
         first = left & -left
         if whole:

@@ -1,4 +1,4 @@
-"""The sizes of a hive that vary, their effect on the placed parts, and the hive made again with changed sizes."""
+"""The sizes of a hive that vary, their effect on the placed parts, and the hive remade with changed sizes."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import KW_ONLY, dataclass, replace
@@ -17,8 +17,8 @@ from woodshop.units.lengths import ZERO, Length
 class Move:
     """A move of every face across an axis between `low` and `high`, by a multiple of the change in a size.
 
-    It applies to parts with these names, or, if `cuts` is given, only to the faces of cuts with those names. An end of
-    None means that there is no limit.
+    It applies to the faces of parts with these names or, if `cuts` is given, only to the faces of these cuts in the
+    parts. If `low` or `high` is None, there is no limit at that end.
     """
 
     parts: frozenset[str]
@@ -35,9 +35,9 @@ class Move:
 
 
 def warped(made: Assembly, moves: Iterable[tuple[Move, Length]]) -> Assembly:
-    """The assembly with its faces moved, each by its multiple of the changes, all from their original positions.
+    """The assembly with its faces moved, each by its multiple of the changes.
 
-    Raises ValueError if a part has no size left.
+    All moves start from the original positions. Raises ValueError if a part has no size left.
     """
     shifts = [(move, move.share * by) for move, by in moves if by]
     if not shifts:
@@ -90,7 +90,7 @@ def _placed_size(pose: Pose, block: Cuboid) -> tuple[Length, Length, Length]:
 
 
 def _cut(cut: Cut, pose: Pose, size: tuple[Length, Length, Length], hollow: Cuboid) -> Cut:
-    """The cut that removes this block in world coordinates, kept within the part; a round cut keeps its diameter."""
+    """The cut that removes this block, given in world coordinates, within the part. A round cut keeps its diameter."""
     local = pose.local(hollow)
     axis, far = FACE_AXIS[cut.face]
     u, v = (i for i in range(3) if i != axis)
@@ -109,10 +109,10 @@ Target = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class HiveSize:
-    """A size that can vary. `swells` is the width of wood across the grain in it, or zero along the grain.
+    """A size that can vary. `swells` is the part of it that is wood across the grain, or zero.
 
-    `made` is true for our own items. `fields` are the fields of the user's parts that change with it, with their
-    multiples; `moves` are the moves of faces of made units.
+    `made` is true for our own items. `fields` are the fields of the user's parts that change with the size, each with
+    its multiple. `moves` are the moves of faces of made units.
     """
 
     name: str
@@ -148,7 +148,7 @@ def _size(
 
 
 def _declared(place: Place, of: Varying, made: Assembly) -> Iterator[HiveSize]:
-    """The varying sizes: one for each height of the parts, or one length that is symmetric about the middle."""
+    """The varying sizes of some parts: one for each different height, or one length that grows equally at both ends."""
     boxes = [each.box for each in made.named(of.part)]
     for high, tall in sorted({(box.high[Z], box.size(Z)) for box in boxes}) if of.axis == Z else ():
         top = _at((of.part, *of.along), Z, high)
@@ -196,7 +196,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
 
 
 def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[HiveSize]:
-    """The height of the mesh, which is against the upper face of its rabbet, or on the wood below its groove."""
+    """The size that sets the height of the mesh: that of its rabbet's upper face, or of the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
         ("mesh rabbet", "height of the mesh rabbet", 1),
@@ -229,7 +229,7 @@ def _ends(parts: Iterable[Placed], axis: int) -> tuple[Length, Length]:
 
 
 def _at(parts: tuple[str, ...], axis: int, at: Length) -> Move:
-    """The faces at one position."""
+    """A move of the faces at one position."""
     return Move(frozenset(parts), axis, at, high=at, share=ONE)
 
 
@@ -248,10 +248,10 @@ def _thicker(
     wood: Length,
     screen: Length,
 ) -> tuple[Move, ...]:
-    """The moves that thicken these walls: outward if the others stop at them and keep their length, otherwise inward.
+    """The moves that thicken these walls: outward if the other walls end against them, otherwise inward.
 
-    They move the faces of these walls and the parts against their insides. The other walls follow if they stop at these
-    walls.
+    If outward, the other walls keep their length. If inward, all faces of walls and of parts inside that are at the
+    inner face of these walls move with it.
     """
     axis = X if these[0].box.size(X) < these[0].box.size(Y) else Y
     low, high = _ends(walls, axis)
@@ -273,9 +273,9 @@ GAP_OVER, LUGS = "gap over the top bars", "thickness of the lugs"
 
 @dataclass(frozen=True, slots=True)
 class HiveBuild:
-    """The parts of a hive to assemble: the user's parts, and the units on them.
+    """The parts of a hive to assemble: the user's parts, and the units on, under or in front of them.
 
-    `ripped` are items whose walls are ripped to height and do not use the full width of the board.
+    `ripped` are the places of items whose walls are ripped to height, instead of using the full width of a board.
     """
 
     name: str
@@ -302,7 +302,7 @@ def dimensions_of(build: HiveBuild) -> tuple[HiveSize, ...]:
 def remade(build: HiveBuild, by: Mapping[str, Length]) -> HiveBuild:
     """The hive with the named sizes changed by these amounts, and the others unchanged.
 
-    Items stay centered on the boxes. Raises KeyError for an unknown name, and ValueError if a part has no size left,
+    Items stay centered on the boxes. Raises KeyError for an unknown name, ValueError if a part has no size left, and
     InputError if a part no longer has anything to rest on.
     """
     known = {each.name: each for each in dimensions_of(build)}
@@ -311,7 +311,10 @@ def remade(build: HiveBuild, by: Mapping[str, Length]) -> HiveBuild:
 
 
 def _loads(build: HiveBuild, changed: list[tuple[HiveSize, Length]]) -> tuple[Load, ...]:
-    """The loads, each centered by the middle of the box it was made for, even if that box has varied."""
+    """The loads with changed sizes.
+
+    Each is still centered by the designed size of its box, even if the box has varied.
+    """
     top = build.ware.boxes[-1][0]
     found = []
     for each in build.loads:

@@ -14,7 +14,7 @@ from woodshop.units.lengths import ZERO, Area, Length, inch
 
 @dataclass(frozen=True, slots=True)
 class BottomBoard:
-    """A bottom board under a box with this outside length and width; `wall` is the thickness of its rails.
+    """A bottom board under a box with this outside length and width. `wall` is the thickness of its rails.
 
     The entrance is centered. It is `entrance_height` high from the floor to the box, and `entrance_width` wide.
     """
@@ -89,7 +89,7 @@ def _solid(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
-    """The parts of a screened bottom board: rails past the insert, the screen, a landing board, and runners."""
+    """The parts of a screened bottom board: rails that extend past the insert, the screen, a landing board, runners."""
     t, length, width = board.wall, board.length, board.width
     drop, runner, landing = (fact(f"bottom.{n}").length for n in ("insert_drop", "runner", "landing"))
     thick, floor = mesh("1/8 in").wire * 2, fact("bottom.floor").length
@@ -108,9 +108,9 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 
 
 def folded(guard: Assembly) -> tuple[Placed, ...]:
-    """The parts of a guard that is folded at z = 0, with the front above and the foot in front.
+    """The parts of a guard, folded along z = 0, so that the front is upright and the foot points forward.
 
-    The fold does not use any length. The foot is on z = 0, and the front stands on it, against x = 0.
+    The fold uses no length. The foot lies at z = 0, and the front rises from it against x = 0.
     """
     placed: list[Placed] = []
     for flat in guard.placed:
@@ -141,10 +141,11 @@ def _raised(cut: Cut, by: Length) -> Cut:
 
 
 def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
-    """The approximate open area of the entrance behind the guard; holes are round, cells are square.
+    """The approximate open area of the entrance behind the guard, through its round holes or square cells.
 
-    `foot` is the part of the blank folded away below the lower edge; wires are counted from its end. Only the part of a
-    round hole within the height of the entrance counts; holes beyond its ends do not count.
+    `foot` is the width of the blank that is folded forward at the lower edge; wires are counted from its end. Of a
+    round hole, only the part within the height of the entrance counts. Holes that extend past the ends of the entrance
+    do not count.
     """
     if (kind := guard.part.material.mesh) is not None:
         wide = sum(
@@ -167,7 +168,7 @@ def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
 
 
 def circle_below(radius: float, height: float) -> float:
-    """The area of a circle below a horizontal line at `height` over its center, as a float for display."""
+    """The area of a circle below a horizontal line `height` above its center, as a float for display."""
     h = max(-radius, min(radius, height))
     return radius * radius * (math.pi / 2 + math.asin(h / radius)) + h * math.sqrt(radius * radius - h * h)
 

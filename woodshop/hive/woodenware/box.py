@@ -24,7 +24,7 @@ class TopBar:
 
 @dataclass(frozen=True, slots=True)
 class HiveBox:
-    """The box under the hardware. Sizes are outside sizes; `gap` is from the box's upper edge down to the top bars.
+    """The box under the hardware, by its outside sizes. `gap` is from the box's upper edge down to the top bars.
 
     `wall` is the thickness of the walls, `inner` is the added thickness of inner end walls, if any, and `rest` is the
     width of the frame rest in each end wall.
@@ -70,7 +70,7 @@ def stand(box: HiveBox) -> Assembly:
 def walls_of(box: HiveBox) -> tuple[Placed, ...]:
     """The left and right sides and the front and back ends, resting on z = 0.
 
-    The frame rest is as deep as the gap plus the lug, so that the bars hang where measured.
+    The frame rest is as deep as the gap plus the lug, so that the bars hang where they were measured.
     """
     rest = Cut(
         "frame rest",
@@ -127,7 +127,7 @@ class Frame:
 
 
 def frame_row(box: HiveBox, national: bool = False, wording: Wording = INCHES) -> Fact:
-    """The fact for the deepest published frame that fits in the box with space below it.
+    """The fact for the deepest published frame that fits in the box with enough space below the frame.
 
     Raises InputError if even the shallowest frame is too deep.
     """
@@ -175,7 +175,7 @@ def frame_for(box: HiveBox, depth: Length, national: bool = False, wording: Word
 
 
 def hang(box: HiveBox, frame: Frame) -> tuple[Placed, ...]:
-    """The frames of a box as placed parts, left to right: the box's lower edge at z = 0, its corner at x = y = 0."""
+    """The frames of a box as placed parts, left to right. The box's lower edge is at z = 0, its corner at x = y = 0."""
     middle = box.width / 2 - box.bar.spacing * (box.frames - 1) / 2
     first = _one(box, frame, middle)
     return tuple(each.moved((ZERO, box.bar.spacing * n, ZERO)) for n in range(box.frames) for each in first)
@@ -185,7 +185,7 @@ _HEIGHTS = ("deep", "medium", "shallow")
 
 
 def _one(box: HiveBox, frame: Frame, y: Length) -> list[Placed]:
-    """One frame centered on the line y, its top bar `gap` below the box's upper edge."""
+    """One frame, centered on the line y, with its top bar `gap` below the box's upper edge."""
     bar, top, middle = box.bar, box.height - box.gap, box.length / 2
     low, thick = top - frame.depth, frame.end_thickness
     front, back = middle - frame.length / 2, middle + frame.length / 2

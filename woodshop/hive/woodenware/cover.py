@@ -3,7 +3,7 @@
 +===========================+   top
 |+                         +|   skirt, outside what it covers
 |                           |
-  +-----+  =========  +----+    inner cover: wood round a panel with a hole
+  +-----+  =========  +----+    inner cover: wood around a panel with a hole
 """
 
 from dataclasses import dataclass
@@ -64,11 +64,11 @@ def lay_cover(cover: Cover) -> Assembly:
 
 
 def lay_inner_cover(inner: InnerCover) -> Assembly:
-    """The placed inner cover on z = 0: wood all around, and in the middle a panel with an oblong hole.
+    """The placed inner cover on z = 0: a wood rim, and in the middle a panel with an oblong hole.
 
-    The panel has the thickness in the table, or the cover's thickness if that is less. The deep side has the depth in
-    the table, or the rest of the thickness if that is less; the shallow side has the remainder. The hole is declared
-    wide by design.
+    The panel has the thickness in the table, or the inner cover's thickness if that is less. The deep side has the
+    depth in the table, or the remaining thickness if that is less. The shallow side has what remains. The hole is
+    declared wide by design.
     """
     long, wide, high = inner.length, inner.width, inner.thickness
     panel = min(fact("cover.inner_panel").length, high)

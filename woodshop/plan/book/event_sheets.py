@@ -1,4 +1,4 @@
-"""Sheets for the shop's book: events in rows, and inventory counts."""
+"""Reads sheets for the shop's book: events in rows, and inventory counts."""
 
 import re
 from collections.abc import Sequence
@@ -19,7 +19,7 @@ Row = tuple[str, dict[str, str]]
 
 
 def read_event_rows(path: Path) -> list[Row]:
-    """Place and texts by column of every row of a sheet of events.
+    """The place of every row of a sheet of events, with the row's texts by column.
 
     Raises InputError with every problem of the sheet.
     """
@@ -27,7 +27,7 @@ def read_event_rows(path: Path) -> list[Row]:
 
 
 def read_take_rows(path: Path) -> list[Row]:
-    """Place and texts by column of every row of an inventory count; what the book had is not read.
+    """The place of every row of an inventory count, with the row's texts by column. The column `book` is ignored.
 
     Raises InputError with every problem of the sheet.
     """
@@ -40,7 +40,7 @@ def _texts(rows: Sequence[SheetRow]) -> list[Row]:
 
 
 def _text(cell: Cell) -> str:
-    """The text of a cell; the apostrophe that keeps a spreadsheet from reading a formula is taken off."""
+    """The text of a cell, without the apostrophe that keeps a spreadsheet from treating the text as a formula."""
     if isinstance(cell.value, bool):
         return "yes" if cell.value else "no"
     if isinstance(cell.value, date):

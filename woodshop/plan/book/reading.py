@@ -1,4 +1,4 @@
-"""The shop's book read for a design: its state after an event as a plain `Inventory`."""
+"""Reads the shop's book for a design: its state after an event, as a plain `Inventory`."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -26,8 +26,8 @@ from woodshop.records.store import open_book, read_book
 def read_booked(path: Path, book: Path | None = None, as_of: int | None = None) -> Design:
     """Reads a design with its book, and its orders as groups of hives.
 
-    `book` is used in place of the design's own; `as_of` is the last event of it that counts, by default the last of
-    all. Raises InputError if the book lacks that event, or there is none.
+    `book` is used in place of the design's own. `as_of` is the last of its events that counts, by default the last of
+    all. Raises InputError if the book lacks that event, or if `as_of` is given and there is no book.
     """
     return with_read_orders(read_with_book(path, book, as_of))
 
@@ -38,7 +38,10 @@ def read_with_book(path: Path, book: Path | None = None, as_of: int | None = Non
 
 
 def with_inventory(design: Design, as_of: int | None = None) -> Design:
-    """The design with its book as of event `as_of` (None: the last). Raises InputError as `read_booked` does."""
+    """The design with the state of its book after event `as_of` (None: the last).
+
+    Raises InputError as `read_booked` does.
+    """
     if design.book is None:
         if as_of is not None:
             given, wanted = f"event {as_of} without a book", "a book"
@@ -48,7 +51,7 @@ def with_inventory(design: Design, as_of: int | None = None) -> Design:
 
 
 def inventory_of(state: BookState) -> Inventory:
-    """What a book says after an event, as a plain value."""
+    """The state of a book after an event, as a plain value."""
     return Inventory(
         number=state.number,
         digest=state.digest,
@@ -147,7 +150,7 @@ def _stock(state: BookState) -> Iterable[StockOnHand]:
 
 
 def _prices(state: BookState) -> Iterable[DatedPrice]:
-    """The last price of each thing at each lumberyard, seen or paid: by its day, then by its place in the book."""
+    """The latest price, seen or paid, of each thing at each lumberyard. Of several on one day, the last in the book."""
     seen = [(each.day, each.number, each.lumberyard, each.stock, each.price) for each in state.seen]
     seen += [
         (each.day, each.number, each.lumberyard, each.stock, each.price)
@@ -160,7 +163,7 @@ def _prices(state: BookState) -> Iterable[DatedPrice]:
 
 
 def refuse_other_book(written: Mapping[str, Any], book: Path, where: str) -> int:
-    """Raises InputError unless the book has the events that a plan was made with, unchanged; returns their number.
+    """Raises InputError unless the book has, unchanged, the events that a plan was made with. Returns their number.
 
     `written` is the plan as read from its file, `where` its name.
     """

@@ -1,7 +1,7 @@
-"""What the book says has happened since a plan was made: its progress, and what is on hand and ordered beside it.
+"""Reads from the book what has happened since a plan was made: the plan's progress, stock on hand, and orders.
 
-An earlier plan records the last event that it was made from. Everything after that event is what has happened since;
-the plan itself already counts what was on hand then. So nothing of the book is counted twice.
+An earlier plan records the last event that it was made from. Only later events count as progress, because the plan
+itself already counts what was on hand at that event. So nothing in the book is counted twice.
 """
 
 from collections import Counter
@@ -45,9 +45,10 @@ _SCRAPPED = "units scrapped, or missing in an inventory count"
 class BookSince:
     """A book at the event that a plan was made from, and at its latest event.
 
-    `written` is the plan as read from its plan.json; `takes_orders`: its design has orders. `restated` is how many more
-    units (below 0: fewer) of each item and box were finished before the plan than the book said then, because events
-    of that time were corrected, undone or brought back since.
+    `written` is the plan as read from its plan.json. `takes_orders` says whether its design has orders. `restated`
+    corrects the number of units of each item and box that were finished before the plan. It is not zero if events from
+    before the plan were later corrected, undone or restored, and it is negative if fewer units were finished than the
+    book said then.
     """
 
     written: Mapping[str, Any]
@@ -65,8 +66,8 @@ class BookSince:
 def read_since(written: Mapping[str, Any], design: Design, as_of: int | None, where: str) -> BookSince:
     """The book of a design, at the event that an earlier plan was made from and after event `as_of`.
 
-    A plan that was made without a book counts nothing of it: then everything in the book is since. Raises InputError if
-    the book has not the events of the plan, or has other ones; `where` is the plan in messages.
+    If the plan was made without a book, every event in the book counts as later than the plan. Raises InputError if the
+    book lacks the events of the plan, or has other events in their place. `where` names the plan in messages.
     """
     if design.book is None:
         raise ValueError("the design has no book")
@@ -81,7 +82,7 @@ def read_since(written: Mapping[str, Any], design: Design, as_of: int | None, wh
 
 
 def _finished(events: Sequence[Event], last: int) -> Counter[tuple[str, str]]:
-    """How many units of each item and box were finished up to event `last`, as the events say in the end."""
+    """How many units of each item and box were finished up to event `last`, after all corrections in `events`."""
     counts: Counter[tuple[str, str]] = Counter()
     for event, _, fields in effective(events):
         if event.number <= last and event.kind == _FINISHED:
@@ -90,9 +91,9 @@ def _finished(events: Sequence[Event], last: int) -> Counter[tuple[str, str]]:
 
 
 def design_since(since: BookSince, design: Design) -> Design:
-    """The design for the rest of the plan: with its orders and what is on hand as `inventory_since` says.
+    """The design for the rest of the plan, with its orders and the inventory from `inventory_since`.
 
-    For a plan that was made without a book, the design is as without one.
+    If the plan was made without a book, the design has none either.
     """
     if "book" not in since.written:
         return with_read_orders(replace(design, book=None))
@@ -100,7 +101,7 @@ def design_since(since: BookSince, design: Design) -> Design:
 
 
 def _notes(since: BookSince) -> Iterator[BookNote]:
-    """A note about units finished since, which are not counted as units."""
+    """A note about units finished since the plan: they are not counted as units."""
     counts: Counter[tuple[str, str]] = Counter()
     for sign, state in ((1, since.latest), (-1, since.at_plan)):
         for total in state.units_totals:
@@ -118,12 +119,13 @@ def _notes(since: BookSince) -> Iterator[BookNote]:
 
 
 def inventory_since(since: BookSince) -> Inventory:
-    """What a design for the rest of the plan is settled with.
+    """The inventory for settling a design for the rest of the plan.
 
-    Units are those on hand when the plan was made, less what was lost since; orders are those accepted now, of which
-    the customers had then what they had. Stock and offcuts are those of then, as the plan has them, and stock bought
-    since that is not on its buy list; what was bought by that list is in the progress. Density and kerfs are those of
-    then too: a part that is cut cannot change its size.
+    It has the units that were on hand when the plan was made, minus later losses. It has the orders that are accepted
+    now, with the units sold on them before the plan. It has the stock and offcuts that were on hand when the plan was
+    made, and stock bought later that is not on the plan's buy list. (Purchases from that list are in the progress.)
+    Density and kerfs stay as they were when the plan was made, because a part that is already cut cannot change its
+    size.
     """
     now, before = inventory_of(since.latest), inventory_of(since.at_plan)
     sold = {(each.order, each.item, each.box, each.form): each.sold for each in before.orders}
@@ -148,11 +150,11 @@ def inventory_since(since: BookSince) -> Inventory:
 
 
 def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> Progress:
-    """The progress of the batch: what was entered for it after the event that its plan was made from.
+    """The progress of the batch: everything entered for it after the event that its plan was made from.
 
-    Units scrapped, or missing in an inventory count, beyond those on hand then count as spoiled pieces of their parts.
-    `lumberyard` is that of the design, with the stock that was on hand then. Raises InputError for a layout that the
-    plan has not.
+    If more units were scrapped, or were missing in an inventory count, than were on hand at that event, the excess
+    counts as spoiled pieces of their parts. `lumberyard` is the design's lumberyard, with the stock that was on hand at
+    that event. Raises InputError for a layout that the plan does not have.
     """
     _refuse_unknown_layouts(since)
     return Progress(
@@ -174,7 +176,7 @@ def _of_batch(state: BookState, batch: str) -> BatchProgress | None:
 
 
 def _times(state: BookState, since: BookSince) -> Counter[tuple[str, int]]:
-    """Boards cut by material and layout, of this plan or of none that is named."""
+    """Boards cut, by material and layout. Cuts from another plan are left out; cuts that name no plan are included."""
     own, digest = _of_batch(state, since.batch), str(since.written["digest"])
     counts: Counter[tuple[str, int]] = Counter()
     for each in own.layouts if own is not None else ():
@@ -222,8 +224,11 @@ def _pieces(since: BookSince) -> Iterator[PieceCount]:
 
 
 def _boards(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
-    """Boards that are not as bought: those of a layout as it has them, others of the buy list as far as it goes, then
-    those left over when the plan was made."""
+    """Boards that are not as bought, each assigned to a stock of the plan.
+
+    A board with a layout gets the stock of the layout. Others count as boards of the buy list, as long as that has
+    uncut boards, and then as boards left over when the plan was made.
+    """
     lines = {str(row["what"]): str(row.get("stock", "")) for row in since.written["purchases"]}
     bought = {each.what: each.count for each in _bought(since)}
     layouts = _stock_of_layouts(since.written)
@@ -245,7 +250,7 @@ def _boards(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
 
 
 def _faults(since: BookSince) -> Iterator[BoardFault]:
-    """The boards that were found not to be as bought, under the book's names of them."""
+    """The boards that were found not to be as bought, with their names in the book."""
     own, before = _of_batch(since.latest, since.batch), _of_batch(since.at_plan, since.batch)
     known = 0 if before is None else len(before.unusable)
     for each in own.unusable[known:] if own is not None else ():
@@ -263,7 +268,7 @@ def _faults(since: BookSince) -> Iterator[BoardFault]:
 
 
 def _offcuts_gone(since: BookSince) -> Iterator[BoardFault]:
-    """Offcuts and marked boards that the plan has, and that are gone though no layout was cut from them."""
+    """The plan's offcuts and marked boards that are gone, although no layout was cut from them."""
     there = {stock for own in since.written["at_hand"].values() for stock in own}
     left = {each.offcut for each in since.latest.offcuts}
     marks = {each.board for each in since.latest.boards}
@@ -279,8 +284,10 @@ def _offcuts_gone(since: BookSince) -> Iterator[BoardFault]:
 
 
 def _left_over_gone(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
-    """Boards left over when the plan was made, and used up since though no layout was cut from them; those of the buy
-    list are counted there."""
+    """Boards that were left over when the plan was made and are gone, although no layout was cut from them.
+
+    Boards that are also on the buy list are left out, because they are counted there.
+    """
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     ids = _left_over_ids(since, lumberyard)
     layouts = _stock_of_layouts(since.written)
@@ -299,7 +306,7 @@ def _left_over_gone(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardF
 
 
 def _left_over_ids(since: BookSince, lumberyard: Lumberyard) -> dict[str, str]:
-    """The ids of the boards left over when the plan was made, by their names in the book."""
+    """The ids of the boards left over when the plan was made, keyed by their names in the book."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     there = {stock for own in since.written["at_hand"].values() for stock in own}
     return {
@@ -310,7 +317,7 @@ def _left_over_ids(since: BookSince, lumberyard: Lumberyard) -> dict[str, str]:
 
 
 def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
-    """The names of the plan's buy list, each with every name of the book that means it."""
+    """The names on the plan's buy list, each paired with every name in the book that means the same."""
     sellers = [str(row["lumberyard"]) for row in since.written["terms"]]
     lines = {bare(str(row["what"]), sellers): str(row["what"]) for row in since.written["purchases"]}
     for tally in since.latest.stock:
@@ -321,12 +328,12 @@ def _listed(since: BookSince) -> Iterator[tuple[str, str]]:
 
 
 def _line_name(since: BookSince, stock: str) -> str:
-    """The buy list's name of a board; the book's own if the list has none."""
+    """The name of a board on the buy list, or its name in the book if it is not on the list."""
     return next((what for what, own in _listed(since) if own == stock), stock)
 
 
 def _bought(since: BookSince) -> Iterator[BoughtCount]:
-    """How many of each line of the buy list were bought and are there, or were cut by the plan's layouts."""
+    """How many of each line of the buy list were bought, and are on hand or were cut with the plan's layouts."""
     stocks = {str(row["what"]): str(row.get("stock", "")) for row in since.written["purchases"]}
     cut: Counter[str] = Counter()
     layouts = _stock_of_layouts(since.written)
@@ -353,7 +360,7 @@ def _bought(since: BookSince) -> Iterator[BoughtCount]:
 
 
 def _stock_of_layouts(written: Mapping[str, Any]) -> dict[int, str]:
-    """The id of the stock of every layout, by its printed number."""
+    """The id of every layout's stock, keyed by the layout's printed number."""
     found: dict[int, str] = {}
     numbers = written.get("layout_numbers")
     for material, plan in written["plans"].items():
@@ -366,9 +373,12 @@ def _stock_of_layouts(written: Mapping[str, Any]) -> dict[int, str]:
 
 
 def _gone(since: BookSince) -> Counter[tuple[str, str]]:
-    """Units of each item and box that were lost to the plan since: scrapped, missing in an inventory count, in need of
-    repair, sold without an order if it is for orders; less those found, repaired, taken off hives, and finished before
-    the plan though the book did not say so then."""
+    """How many units of each item and box the plan has lost since it was made.
+
+    A unit is lost if it was scrapped, is missing in an inventory count, needs repair, or (if the plan is for orders)
+    was sold without an order. Subtracted are units that were found, repaired, taken off hives, or finished before the
+    plan according to a later correction.
+    """
     gone: Counter[tuple[str, str]] = Counter()
     gone.subtract(since.restated)
     for sign, state in ((1, since.latest), (-1, since.at_plan)):
@@ -394,7 +404,11 @@ def _gone(since: BookSince) -> Counter[tuple[str, str]]:
 
 
 def _units(since: BookSince, before: Inventory) -> Iterator[UnitsOnHand]:
-    """The good units of then, less those gone since, and those that still need repair; with those found since."""
+    """Units for the rest of the plan.
+
+    They are the good units that were on hand when the plan was made, minus those lost since then; the units on hand
+    then that still need repair; and the units found since then.
+    """
     gone, bad = _gone(since), Counter[tuple[str, str]]()
     for key, count in since.latest.units.items():
         if key.state != "good" and not key.hive:
@@ -411,7 +425,7 @@ def _units(since: BookSince, before: Inventory) -> Iterator[UnitsOnHand]:
 
 
 def _scrapped(since: BookSince, design: Design) -> Iterator[PieceCount]:
-    """The pieces of units that are gone beyond those on hand then: they must be cut again."""
+    """The pieces to cut again, because more units were lost than were on hand when the plan was made."""
     had: Counter[tuple[str, str]] = Counter()
     for each in inventory_of(since.at_plan).units:
         had[each.item, each.box] += each.good

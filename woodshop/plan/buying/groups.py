@@ -1,4 +1,4 @@
-"""Cutting plans, stored by job, so that a job that sets of lumberyards or runs have in common is planned only once."""
+"""Stores cutting plans by job, so that a job that several sets of lumberyards or several runs share is planned once."""
 
 import math
 from abc import ABC, abstractmethod
@@ -80,7 +80,7 @@ MOST_KINDS = 4
 
 @dataclass(frozen=True, slots=True)
 class ReadyNeed:
-    """The number of an item needed for boxes with the same number of frames, and the lumberyards that sell it."""
+    """How many of an item are needed for boxes with one number of frames, and the lumberyards that sell the item."""
 
     item: str
     frames: int
@@ -100,7 +100,7 @@ class ReadyNeed:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A batch with its ready-made purchases. Its lines list these as bought and do not make them."""
+    """A batch with its ready-made purchases. Its lines list these items as bought, so they are not made."""
 
     batch: Batch
     units: tuple[Unit, ...]
@@ -124,7 +124,7 @@ class Variant:
 
 
 def variants_of(batch: Batch, units: tuple[Unit, ...]) -> tuple[Variant, ...]:
-    """The batch with everything made, then with each choice of ready-made items for sale.
+    """The batch with every item made, then the batch with each choice of ready-made items for sale.
 
     Raises InputError if the design allows an item that no lumberyard sells, or too many kinds to choose from.
     """
@@ -169,7 +169,7 @@ def _bought(batch: Batch, units: tuple[Unit, ...], needs: tuple[ReadyNeed, ...])
 
 
 def with_notes(report: Report, variant: Variant) -> Report:
-    """The report with a note for each ready-made item, which was not measured."""
+    """The report, with a note for each ready-made item that the item was not measured."""
     if not variant.ready:
         return report
     notes = [
@@ -228,7 +228,7 @@ class BuyingGroup(ABC):
         return self.options[own]
 
     def floor(self, lumberyards: Lumberyards) -> tuple[int | None, str]:
-        """The known lower bound on its cost at these lumberyards, or None and the reason why there is none."""
+        """The known lower bound on the group's cost at these lumberyards, or None and the reason why there is none."""
         own = lumberyards & self.sellers
         if not own and not self.from_offcuts:
             return None, f"does not sell {self.name}" if len(lumberyards) == 1 else f"do not sell {self.name}"
@@ -349,7 +349,7 @@ def groups_of(variant: Variant, book: PlanBook) -> dict[str, BuyingGroup]:
 
 
 def needs_tax(lumberyard: Lumberyard) -> bool:
-    """Whether prices must be compared with tax, because rates differ or untaxed offcuts have a value."""
+    """Whether prices must be compared with tax included, because tax rates differ or untaxed offcuts have a value."""
     rates = {terms.tax for terms in lumberyard.terms}
     return len(rates) > 1 or (rates != {Fraction(0)} and any(o.label and o.price.minor for o in lumberyard.offers))
 

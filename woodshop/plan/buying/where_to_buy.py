@@ -43,11 +43,11 @@ def to_pay(terms: Terms, goods: int) -> int:
 
 
 def least_to_pay(terms: Sequence[Terms], goods: int, offcuts: int, *, with_tax: bool) -> int:
-    """A lower bound on the cost of an order from exactly these lumberyards, with goods from each, offcuts at value.
+    """A lower bound on the cost of an order from exactly these lumberyards, with goods from each.
 
-    `goods` is a lower bound on the cost of the goods, including offcuts worth at most `offcuts`; `with_tax` says
-    whether it includes the tax of each lumberyard. If delivery is free above some amount, two ways are tried: paying
-    the fee, or buying at least that amount of goods. Half a cent is subtracted for each rounded tax.
+    `goods` is a lower bound on the cost of the goods, including offcuts worth at most `offcuts`. `with_tax` says
+    whether `goods` includes the tax of each lumberyard. If delivery is free above some amount, two ways are tried:
+    paying the fee, or buying at least that amount of goods. Half a cent is subtracted for each rounded tax.
     """
     ways = [((t.fee, t.minimum),) if t.free_from is None else ((t.fee, t.minimum), (0, t.free_from)) for t in terms]
     return min(_least(terms, way, goods, offcuts, with_tax) for way in product(*ways))
@@ -101,9 +101,9 @@ def plan_to_buy(
 ) -> PlannedBatch:
     """The batch planned and bought at the lowest total found, with a lower bound for all choices of lumberyards.
 
-    `book` stores the plans of cutting jobs, to share them with other runs of similar batches. `effort` is the effort of
-    the planner. Raises the errors of `plan_batch`, InputError for too many lumberyards, and NothingToCutError if no set
-    of lumberyards sells everything.
+    `book` stores the plans of cutting jobs, so that other runs of similar batches can use them. `effort` is the effort
+    of the planner. Raises the errors of `plan_batch`, InputError for too many lumberyards, and NothingToCutError if no
+    set of lumberyards sells everything.
     """
     book = PlanBook(effort) if book is None else book
     variants = variants_of(batch, units)
@@ -217,7 +217,10 @@ class _Search:
             self.best = each
 
     def _chosen(self, groups: list[BuyingGroup], lumberyards: Lumberyards) -> _Found:
-        """The lumberyards for each group, among the planned sets; one group changes at a time while the cost falls."""
+        """The lumberyards for each group, chosen from the planned sets.
+
+        One group changes at a time, as long as the cost falls.
+        """
         ways = [group.options_within(lumberyards) for group in groups]
         chosen = [group.option(lumberyards) for group in groups]
         cost = self._estimate(chosen)
@@ -276,8 +279,8 @@ class _Search:
             for names, option in group.tried(self.names)
             if option.plan is not None
         }
-        rests = tuple(tried.values())
-        by_solver = any(plan.plan.bound_kind == "solver" for _, plan in rests)
+        rests = tuple((names, each.job.material, each.plan) for names, each in tried.values())
+        by_solver = any(plan.bound_kind == "solver" for _, _, plan in rests)
         offcuts = Money(found.offcuts, currency)
         return Choices(
             tuple(rows), least, by_solver, offcuts=offcuts, one_lumberyard=self.batch.buying.one_lumberyard, tried=rests
@@ -292,7 +295,10 @@ class _Search:
 
 
 def refuse_what_plan_refuses(batch: Batch, units: tuple[Unit, ...]) -> None:
-    """Raises the error that `plan_to_buy` would raise for this batch: InputError, NothingToCutError. Plans nothing."""
+    """Raises the error (InputError or NothingToCutError) that `plan_to_buy` would raise for this batch.
+
+    Plans nothing.
+    """
     variants = variants_of(batch, units)
     refuse_many_lumberyards(batch)
     book = PlanBook("quick")

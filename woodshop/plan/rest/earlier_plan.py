@@ -19,8 +19,10 @@ _UNCHANGED = "an unchanged plan.json"
 
 @dataclass(frozen=True, slots=True)
 class Bought:
-    """A line of the earlier buy list: group, description, count, price in cents, lumberyard. `stock` is its id in the
-    cutting job; empty for goods in packs."""
+    """A line of the earlier buy list: group, description, count, price in cents, lumberyard.
+
+    `stock` is the id of the stock in the cutting job, or "" for goods in packs.
+    """
 
     group: str
     what: str
@@ -32,7 +34,7 @@ class Bought:
 
 @dataclass(frozen=True, slots=True)
 class KeptPieces:
-    """Pieces of one part that were cut: its material, address and mark, its size in the job's unit, the count."""
+    """Pieces that were cut of one part: the part's material, address, mark, and size in the job's unit; the count."""
 
     material: Material
     address: str
@@ -43,12 +45,12 @@ class KeptPieces:
 
 @dataclass(frozen=True)
 class EarlierPlan:
-    """A batch's plan as written: its lines' counts by address and hives, its buy list, and every plan.
+    """A batch's plan as written: the counts of its lines, keyed by address and hives; its buy list; and every plan.
 
-    `marks` are the addresses by mark. `numbers` are the printed numbers of each material's layouts, in their order.
-    `at_hand` are the stock of each material that was there and not bought. `there` are the goods that were there.
-    `book_event` is the last event of the shop's book that it counts; None without a book. `kept` are pieces that were
-    already cut when it was made, if it is itself the rest of a plan.
+    `marks` has the address for each mark. `numbers` are the printed numbers of each material's layouts, in order.
+    `at_hand` is the stock of each material that was on hand and so was not bought. `there` are the goods that were on
+    hand. `book_event` is the last event of the shop's book that the plan counts, or None without a book. If the plan is
+    itself the rest of an earlier one, `kept` are the pieces that were already cut when it was made.
     """
 
     batch: str
@@ -68,7 +70,7 @@ class EarlierPlan:
 
     @cached_property
     def layouts(self) -> dict[int, tuple[Material, int]]:
-        """Material and index of every layout, by its printed number."""
+        """The material and index of every layout, keyed by its printed number."""
         return {number: (material, n) for material, own in self.numbers.items() for n, number in enumerate(own)}
 
     @cached_property
@@ -84,7 +86,23 @@ def _grid(material: Material, unit: str) -> Length:
 
 
 def read_earlier(text: str, where: str) -> EarlierPlan:
-    """The plan of a batch from the text of its plan.json. Raises InputError for another file, or an unsound plan."""
+    """The earlier plan of a batch from the text of its plan.json, for planning the rest.
+
+    Raises InputError as `read_sealed` does, and for a plan with ready-made items.
+    """
+    _, earlier = read_sealed(text, where)
+    ready = [line.what for line in earlier.bought if line.group.startswith("ready-made ")]
+    if ready:
+        wanted = "a plan without ready-made items"
+        raise InputError(Problem(where, f"{', '.join(ready)}, bought ready-made", wanted, "Plan the rest by hand."))
+    return earlier
+
+
+def read_sealed(text: str, where: str) -> tuple[dict[str, Any], EarlierPlan]:
+    """The values of a plan.json as written, and the plan of the batch in it.
+
+    Raises InputError for any other file, an unsound plan, or a file that does not agree with its digest.
+    """
     raw = parse_json(text, where)
     if not isinstance(raw, dict):
         raise InputError(Problem(where, "no plan of a batch", f"a plan.json of {BATCH_FORMAT}", "Plan it again."))
@@ -104,11 +122,7 @@ def read_earlier(text: str, where: str) -> EarlierPlan:
     if not is_sealed:
         given = "a plan that does not agree with its digest"
         raise InputError(Problem(where, given, _UNCHANGED, "See: woodshop verify."))
-    ready = [line.what for line in earlier.bought if line.group.startswith("ready-made ")]
-    if ready:
-        wanted = "a plan without ready-made items"
-        raise InputError(Problem(where, f"{', '.join(ready)}, bought ready-made", wanted, "Plan the rest by hand."))
-    return earlier
+    return raw, earlier
 
 
 def _read(raw: dict[str, Any]) -> EarlierPlan:

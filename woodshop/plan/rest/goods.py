@@ -1,4 +1,4 @@
-"""Goods in packs in the rest of a plan: bought, opened, to buy."""
+"""Packaged goods in the rest of a plan: bought, opened, and still to buy."""
 
 from collections.abc import Mapping
 from dataclasses import KW_ONLY, dataclass, replace
@@ -14,8 +14,11 @@ from woodshop.units.lengths import Money
 
 @dataclass(frozen=True, slots=True)
 class GoodsRow:
-    """A pack: the number bought, or on the old buy list if nothing of it was; the number of those unopened, the number
-    to buy now."""
+    """A kind of pack, with the numbers planned, left over and to buy now.
+
+    `planned` is the number bought, or the number on the earlier buy list if no packs were bought. `left` is how many of
+    these are unopened.
+    """
 
     goods: str
     what: str
@@ -28,7 +31,7 @@ class GoodsRow:
 
 @dataclass(frozen=True, slots=True)
 class GoodsToBuy:
-    """Packs of the old list, purchases now, goods that no lumberyard sells, old packs in no file, goods on hand."""
+    """The packs, new purchases, goods that no lumberyard sells, earlier packs in no lumberyard file, goods on hand."""
 
     rows: tuple[GoodsRow, ...]
     purchases: tuple[Purchase, ...]
@@ -38,7 +41,10 @@ class GoodsToBuy:
 
 
 def goods_of(old: EarlierPlan, batch: Batch, units: tuple[Unit, ...], progress: Progress) -> GoodsToBuy:
-    """The goods, minus what was bought. Of packs left over, the most expensive are assumed unopened."""
+    """The goods still to buy, after the goods on hand are subtracted.
+
+    The most expensive of the packs left over are assumed to be the unopened ones.
+    """
     packs = {pack.what: pack for pack in batch.lumberyard.packs}
     listed = [line for line in old.bought if not line.stock]
     counts = None if progress.bought is None else {row.what: row.count for row in progress.bought}

@@ -1,9 +1,10 @@
-"""The cheapest plan of the rest of a material that changes the fewest boards of the earlier plan.
+"""Plans the rest of a material at the lowest cost, and with the fewest changes to boards of the earlier plan.
 
-The earlier layouts that are not cut yet are kept, and only the missing pieces are planned, on what else is there. Then
-boards are released one after another, two at a time and so on: their pieces are planned with the missing ones. A board
-is released only if that saves money. A plan from nothing shows what can be saved at most; it is made if the bound does
-not already show that nothing can, and the job is not too large. Last, the layouts of all these plans are recombined.
+First, the earlier layouts that are not cut yet are kept, and only the missing pieces are planned, on the other stock.
+Then boards are released singly, in pairs and so on, and their pieces are planned together with the missing pieces. A
+board stays released only if that saves money. A plan from scratch shows the most that can be saved. It is left out if
+the bound already shows that nothing can be saved, or if the job is too large. Last, the layouts of all these plans are
+recombined.
 """
 
 from collections import Counter
@@ -25,7 +26,10 @@ from woodshop.plan.plan_batch import is_large, plan_one
 from woodshop.plan.values import MaterialJob, MaterialPlan
 
 TRIES: dict[Effort, int] = {"quick": 24, "default": 60, "long": 600}
-"""How many sets of released boards are planned, per effort; of a job that is not small, a fifth of them."""
+"""How many sets of released boards are planned, for each effort.
+
+A job that is not small gets a fifth of this number.
+"""
 _SMALL = 40  # pieces
 _NODES = 2_000
 
@@ -34,8 +38,10 @@ Size = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class FaultyStock:
-    """Stock of the rest's job that was bought as stock `of` of the earlier plan and is shorter, or has bad stretches.
-    `layout` is the earlier layout that was to be cut from it, if known."""
+    """Stock of the new job that is shorter than bought, or has bad stretches.
+
+    It was bought as the earlier plan's stock `of`, for the earlier layout `layout` (None if not known).
+    """
 
     id: str
     of: str
@@ -44,10 +50,11 @@ class FaultyStock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestOfPlan:
-    """The rest of one material: its job, and the earlier layouts that are not cut yet, with how often.
+    """The rest of one material: its job, the earlier plan, and how many boards of each layout are `left` to cut.
 
-    `names` are the ids in the job for each stock of the earlier plan, on hand before for sale. `worth` is the price of
-    each stock on hand; stock that is not in it is for sale. `noticed` are the layouts whose boards turned out bad.
+    `names` has, for each stock of the earlier plan, its ids in the job: stock on hand first, then stock for sale.
+    `worth` is the price of each stock on hand; stock not in `worth` is for sale. `noticed` are the layouts whose boards
+    turned out to be bad.
     """
 
     job: MaterialJob
@@ -61,12 +68,13 @@ class RestOfPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeastChange:
-    """The plan of the rest of a material, and what it means for the earlier layouts.
+    """The plan of the rest of a material, and how it changes the earlier layouts.
 
-    `numbers` has for each layout of the plan the index of the earlier layout that it is, or None. `like` has the index
-    of an earlier layout with the same cuts on other stock. `boards` counts the boards that were to be cut,
-    `kept` those that are cut as planned. `to_buy` is the cost of the stock to buy. `fewer` is another plan's change and
-    cost that keeps more boards and costs more, if there is one; `could_save` is the most that any other plan can save.
+    For each layout of the plan, `numbers` has the index of the earlier layout that it continues, or None; `like` has
+    the index of an earlier layout with the same cuts, perhaps on other stock. `boards` counts the boards that were
+    still to be cut, and `kept` those of them that are cut as planned. `to_buy` is the cost of the stock to buy. If
+    another plan found keeps more boards but costs more, `fewer` is the number of boards it changes and its additional
+    cost. `could_save` is the most that any other plan can save.
     """
 
     plan: MaterialPlan
@@ -81,7 +89,7 @@ class LeastChange:
 
 @dataclass(frozen=True, slots=True)
 class _Board:
-    """A board of an earlier layout as it serves the rest; `is_whole` if none of its pieces is left out or renamed."""
+    """An earlier layout's board, as used in the rest. `is_whole`: no pieces are left out or renamed."""
 
     layout: int
     stock: str
@@ -95,8 +103,7 @@ class _Board:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """A way to cut the rest: its layouts, the cost to buy, the worth of the stock used from that on hand, and the
-    boards that are cut otherwise than planned."""
+    """A way to cut the rest: layouts, cost to buy, value of on-hand stock used, number of boards not cut as planned."""
 
     layouts: tuple[Layout, ...]
     to_buy: int
@@ -105,19 +112,22 @@ class _Found:
 
 
 def size_of(blank: Blank) -> Size:
-    """The sides of a blank; if it may be turned, the longer first."""
+    """The length and width of a blank. If it may be turned, the longer side comes first."""
     width = blank.width or 0
     return (max(blank.length, width), min(blank.length, width)) if blank.rotate else (blank.length, width)
 
 
 def _first_of(layout: int | None) -> Callable[[_Board], tuple[bool, int]]:
-    """An order of boards, that of this layout first."""
+    """A sort key for boards: boards of this layout come first."""
     return lambda board: (board.layout != layout, board.layout)
 
 
 def least_change(rest: RestOfPlan, worth: Worth | None, effort: Effort) -> LeastChange:
-    """The plan of the rest with the least cost, and of those the one that changes the fewest boards of the earlier
-    plan. Raises NothingToCutError if the stock is short."""
+    """The cheapest plan found for the rest.
+
+    Of equally cheap plans, it is the one that changes the fewest boards of the earlier plan. Raises NothingToCutError
+    if the stock is short.
+    """
     return _Search(rest, worth, effort).run()
 
 
@@ -165,8 +175,10 @@ class _Search:
     # ---- the earlier boards ----------------------------------------------------------------------
 
     def _boards(self) -> tuple[Counter[_Board], Counter[str]]:
-        """The earlier boards not cut yet, with each piece assigned to a blank of its size that still needs one, and the
-        pieces that they lack. Unneeded pieces are left out, or marked spare if the job keeps spares."""
+        """The earlier boards that are not cut yet, and the needed pieces that they lack.
+
+        Pieces are assigned to needed blanks of their size. Others are left out, or are spares if the job keeps those.
+        """
         rest, job = self.rest, self.job
         needed = Counter({blank.id: blank.count for blank in job.blanks})
         by_size: dict[Size, list[str]] = {}
@@ -189,8 +201,10 @@ class _Search:
         sizes: Mapping[str, Size],
         by_size: Mapping[Size, list[str]],
     ) -> _Board | None:
-        """One board of a layout for the pieces still needed, which are taken off; None if it gives none of them, or
-        cannot be sawn now."""
+        """A board of a layout, with only the pieces that are still needed. They are subtracted from `needed`.
+
+        None if the board has no needed pieces, or can no longer be sawn.
+        """
         pieces: list[Piece] = []
         taken: Counter[str] = Counter()
         for piece in layout.pieces:
@@ -250,12 +264,12 @@ class _Search:
     # ---- sets of released boards -----------------------------------------------------------------
 
     def _room(self, stock: str) -> int | None:
-        """How many boards of an earlier stock are there or for sale, as they were; None without limit."""
+        """How many boards of an earlier stock are on hand or for sale, without faults. None if there is no limit."""
         counts = [self.stock[name].count for name in self.rest.names.get(stock, ())]
         return None if None in counts else sum(count or 0 for count in counts)
 
     def _forced(self) -> int:
-        """The least number of boards that cannot be cut as planned, because their stock is not there."""
+        """The smallest number of boards that cannot be cut as planned, because their stock is lacking."""
         kinds: Counter[str] = Counter()
         for board, count in self.boards.items():
             kinds[board.stock] += count
@@ -276,7 +290,7 @@ class _Search:
         return sawn is not None and sawn.pieces == board.pieces
 
     def _level(self, size: int, options: list[_Found], target: _Found | None) -> None:
-        """Tries every set of this number of released boards while tries are left."""
+        """Tries every set of `size` released boards, as long as tries are left."""
         for released in self._sets(size):
             if self.tries <= 0 and options:
                 return
@@ -288,7 +302,7 @@ class _Search:
                     return
 
     def _sets(self, size: int) -> Iterator[Counter[_Board]]:
-        """Sets of boards of this size: first those of layouts whose boards are missing or bad."""
+        """All sets of `size` boards. Boards of layouts whose boards are missing or bad come first."""
         short = {each.of for each in self.rest.faulty}
         totals: Counter[str] = Counter()
         for board, count in self.boards.items():
@@ -313,7 +327,7 @@ class _Search:
                 yield released
 
     def _without(self, released: Counter[_Board]) -> _Found | None:
-        """The rest with these boards released and all others kept; None if that cannot be cut."""
+        """The rest with these boards released and all others kept. None if this cannot be cut."""
         kept = self.boards - released
         placed = self._placed(kept)
         if placed is None:
@@ -340,11 +354,11 @@ class _Search:
         return self._found((*placed, *more))
 
     def _place_of(self, board: _Board) -> tuple[bool, int, str]:
-        """The order of boards: those whose own board turned out bad come last, and get the new one."""
+        """A sort key for boards: layouts whose own board turned out to be bad come last, and so get the new board."""
         return board.layout in self.rest.noticed, board.layout, str(board.pieces)
 
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:
-        """The kept boards on stock: on hand first, then on faulty boards that they fit, then for sale."""
+        """Layouts for the kept boards: first on stock on hand, then on faulty boards that fit, last on new stock."""
         layouts: list[Layout] = []
         by_stock: dict[str, list[tuple[_Board, int]]] = {}
         for board, count in sorted(kept.items(), key=lambda each: self._place_of(each[0])):
@@ -398,8 +412,10 @@ class _Search:
             return None
 
     def _recombined(self, options: list[_Found]) -> _Found | None:
-        """The cheapest choice among the layouts of all options that keeps the most boards. None if money is not all
-        that counts, or none is found."""
+        """The cheapest choice among all options' layouts, with the most boards kept.
+
+        None if wishes count (not only money), or if no choice is found.
+        """
         if self.wishes is not None:
             return None
         fresh = dict.fromkeys(Layout(lay.stock, 1, lay.pieces, lay.first) for each in options for lay in each.layouts)
@@ -465,14 +481,14 @@ class _Search:
         return _Found(own, to_buy, used, sum(self.boards.values()) - self._kept(own))
 
     def _kept(self, layouts: tuple[Layout, ...]) -> int:
-        """How many boards are cut as the earlier plan has it."""
+        """How many boards are cut as in the earlier plan."""
         left = Counter({self._cuts(board.stock, board.first, board.pieces): 0 for board in self.boards})
         for board, count in self.boards.items():
             left[self._cuts(board.stock, board.first, board.pieces)] += count
         return self._matched(layouts, left)
 
     def _matched(self, layouts: tuple[Layout, ...], left: Counter[tuple[object, ...]]) -> int:
-        """How many boards of the layouts have cuts that are in `left`, which holds how many boards have those cuts."""
+        """How many boards of the layouts have cuts in `left`, from which they are subtracted."""
         matched = 0
         for layout in layouts:
             key = self._cuts(self._base(layout.stock), layout.first, layout.pieces)
@@ -482,7 +498,7 @@ class _Search:
         return matched
 
     def _base(self, stock: str) -> str:
-        """The earlier stock that a stock of the rest was bought as, or is like."""
+        """The stock of the earlier plan that this stock was bought as, or equals."""
         for each in self.rest.faulty:
             if each.id == stock:
                 return each.of
@@ -493,7 +509,7 @@ class _Search:
         return (stock, first, pieces)
 
     def _cost(self, found: _Found) -> tuple[int, int]:
-        """What is compared first: money, and the worth of stock used where pieces of the plan are no longer needed."""
+        """The costs to compare first: money or the weighted sum, then (if pieces became unneeded) the stock used."""
         if self.wishes is not None:
             return weigh(self.job, found.layouts, self.wishes).total, 0
         return found.to_buy, found.used if self.is_cut_down else 0
@@ -502,7 +518,7 @@ class _Search:
         return self._cost(found), found.changed, found.used, len(found.layouts)
 
     def _is_least(self, found: _Found, bound: int) -> bool:
-        """Whether no plan can cost less, by the bound alone."""
+        """Whether the bound alone shows that no plan can cost less."""
         if self.wishes is not None or self.is_cut_down:
             return False
         return found.to_buy <= self._least_to_buy(found.to_buy, bound)
@@ -511,12 +527,12 @@ class _Search:
         return self._is_least(found, bound) or (target is not None and self._cost(found) <= self._cost(target))
 
     def _least_to_buy(self, most: int, bound: int) -> int:
-        """The least sum of whole prices, up to `most`, that any plan has to pay: the bound, less all stock on hand."""
+        """The least sum of whole prices, up to `most`, that reaches the bound minus the cost of all stock on hand."""
         on_hand = sum(each.cost * (each.count or 0) for each in self.job.stock if each.id in self.rest.worth)
         least = max(0, bound - on_hand)
         if least == 0 or least >= most:
             return min(least, most)
-        reached = 1  # bit n: whether prices come to n
+        reached = 1  # bit n: whether some prices add up to n
         for price in {each.cost for each in self.job.stock if each.id not in self.rest.worth and each.cost}:
             step = price
             while step <= most:
@@ -528,7 +544,7 @@ class _Search:
 
     def _least_change(self, best: _Found, options: list[_Found], bound: Plan) -> LeastChange:
         plan = with_layouts(bound, best.layouts)
-        if plan.gap < 0:  # a bound by the solver, of a plan that turned out dearer
+        if plan.gap < 0:  # the solver's bound belongs to a plan that turned out to cost more
             plan = plan_of_layouts(self.job, best.layouts, self.rest.earlier.certificate)
         numbers, like = self._numbers(best.layouts)
         order = sorted(
@@ -553,12 +569,12 @@ class _Search:
         )
 
     def _cut_down(self, layouts: tuple[Layout, ...]) -> int:
-        """How many of the boards that are kept lack pieces, or have them for other parts."""
+        """How many of the kept boards lack pieces, or have pieces that are now used for other parts."""
         part = Counter({self._cuts(b.stock, b.first, b.pieces): n for b, n in self.boards.items() if not b.is_whole})
         return self._matched(layouts, part)
 
     def _numbers(self, layouts: tuple[Layout, ...]) -> tuple[list[int | None], list[int | None]]:
-        """For each layout the earlier one that it is, on stock of the same kind; and the one with the same cuts."""
+        """For each layout, the earlier layout that it continues, and an earlier layout with the same cuts (or None)."""
         known = {self._cuts(lay.stock, lay.first, lay.pieces): n for n, lay in enumerate(self.rest.earlier.layouts)}
         left = Counter(dict(enumerate(self.rest.left)))
         taken: set[int] = set()

@@ -1,4 +1,4 @@
-"""One material in the rest of a plan: pieces kept, stock on hand, what is missing."""
+"""One material in the rest of a plan: pieces kept, stock on hand, and pieces still missing."""
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -18,13 +18,16 @@ from woodshop.reference.materials import Material
 from woodshop.units.lengths import Length, Money, inch, millimetre
 
 SHARE = 100
-"""A board already bought counts as a hundredth of its price: used before a new one, but not wasted."""
+"""A board already bought counts at 1/SHARE of its price, so that it is used before a new one, but not wasted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockRow:
-    """A kind of board, sheet or roll: planned, cut so far, bad (unusable or not as bought), used from those on hand,
-    left over of them, and to buy now. `price` is that of the earlier list, or of the lumberyard if it is new.
+    """A kind of board, sheet or roll, and its numbers.
+
+    The numbers are `planned`; `cut` so far; `bad`, that is, unusable or not as bought; `used` and `left` over, of those
+    on hand; and `buy`, still to be bought. `price` is from the earlier list, or from the lumberyard file if the stock
+    is new.
     """
 
     material: Material
@@ -42,7 +45,7 @@ class StockRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceRow:
-    """A size of piece: its use, and the number cut, spoiled or lost, found or made besides, and needed now."""
+    """A size of piece: its use, and the numbers cut, gone (spoiled or lost), found or made extra, and needed now."""
 
     material: Material
     size: tuple[Length, Length]
@@ -54,7 +57,7 @@ class PieceRow:
 
     @property
     def good(self) -> int:
-        """The number that are there."""
+        """The number on hand."""
         return self.cut - self.gone + self.more
 
     @property
@@ -64,12 +67,12 @@ class PieceRow:
 
     @property
     def over(self) -> int:
-        """The number that are there and no longer needed; they are offcuts now."""
+        """The number on hand that are no longer needed. They are offcuts now."""
         return max(0, self.good - self.wanted)
 
 
 class MaterialRest:
-    """One material: the earlier plan with what was done, and the current need."""
+    """One material: the earlier plan, the work done on it, and the current need."""
 
     def __init__(
         self, material: Material, earlier: EarlierPlan, job: MaterialJob | None, work: WorkDone, batch: Batch
@@ -97,7 +100,7 @@ class MaterialRest:
     # ---- pieces ----------------------------------------------------------------------------------
 
     def made(self) -> Counter[str]:
-        """Pieces cut so far, by blank of the earlier plan, spoiled and spare ones too."""
+        """Pieces cut so far, by blank of the earlier plan, including spoiled and spare pieces."""
         counts = Counter({row.address: row.count for row in self.kept})
         for n, times in self.done.items():
             for piece in self.plan.layouts[n].pieces if self.plan is not None else ():
@@ -108,7 +111,7 @@ class MaterialRest:
         return sum(self.changes.get((blank, change), 0) for change in changes)
 
     def good(self) -> Counter[str]:
-        """Good pieces that are there, by blank of the earlier plan."""
+        """Good pieces on hand, by blank of the earlier plan."""
         counts = self.made()
         for blank in self.old_sizes:
             counts[blank] += self._changed(blank, "found", "made extra") - self._changed(blank, "spoiled", "lost")
@@ -120,7 +123,10 @@ class MaterialRest:
         return {} if self.job is None else {blank.id: size_of(blank) for blank in self.job.job.blanks}
 
     def served(self) -> Counter[str]:
-        """Pieces there that serve the current need, by blank: for their original use, then any part of equal size."""
+        """Pieces on hand that meet the current need, by blank.
+
+        They are assigned first to their original use, then to any part of equal size.
+        """
         own = self.good()
         left = _by_size(own, self.old_sizes)
         blanks = () if self.job is None else self.job.job.blanks
@@ -136,7 +142,7 @@ class MaterialRest:
         return served
 
     def served_rows(self) -> Iterable[KeptPieces]:
-        """The pieces there that serve the current need."""
+        """The pieces on hand that meet the current need."""
         served = self.served()
         for need in () if self.job is None else self.job.needs:
             if served[need.address]:
@@ -144,7 +150,7 @@ class MaterialRest:
                 yield KeptPieces(self.material, need.address, need.mark, size, served[need.address])
 
     def rack(self) -> Counter[Size]:
-        """Kept pieces that nobody needs, by size: they are offcuts now."""
+        """Kept pieces that are not needed, by size. They are offcuts now."""
         left = _by_size(self.good(), self.old_sizes)
         left.subtract(_by_size(self.served(), self.sizes))
         return +left
@@ -199,14 +205,14 @@ class MaterialRest:
         return counts
 
     def on_hand(self) -> Counter[str]:
-        """Boards there as they were bought and not cut yet, by the earlier plan's stock."""
+        """Boards on hand that are as bought and not cut yet, by the earlier plan's stock."""
         left = Counter(self.held)
         left.subtract(self.cut_boards())
         left.subtract(self.bad_boards())
         return +left
 
     def rest(self) -> RestOfPlan | None:
-        """The job of the missing pieces, from stock on hand and for sale; None if nothing is missing."""
+        """The job for the missing pieces, from stock on hand and stock for sale. None if no pieces are missing."""
         if self.job is None:
             return None
         served = self.served()
@@ -242,14 +248,14 @@ class MaterialRest:
         )
 
     def is_as_it_was(self, rest: RestOfPlan) -> bool:
-        """Whether the job is the earlier plan's own, including every price and count; the order of stock aside."""
+        """Whether the job equals the earlier plan's, including every price and count. The order of stock may differ."""
         if self.plan is None:
             return False
         own, now = (sorted(job.stock, key=lambda row: row.id) for job in (self.plan.job, rest.job.job))
         return own == now and replace(self.plan.job, stock=rest.job.job.stock) == rest.job.job
 
     def price_of(self, stock: str) -> int:
-        """The price of a board, in cents: as paid, else as in the lumberyard file, else as in the earlier plan."""
+        """The price of a board, in cents, from the buy list, else the lumberyard file, else the earlier plan."""
         if stock in self.prices:
             return self.prices[stock]
         bare = stock.removeprefix(BOUGHT)
@@ -257,15 +263,17 @@ class MaterialRest:
         return own if own is not None else self.old_stock[stock].cost if stock in self.old_stock else 0
 
     def called(self, stock: str) -> str:
-        """What a board of the earlier plan is called: as on the buy list, or as the lumberyard or the packet has it."""
+        """The name of a board of the earlier plan, from the buy list, else the lumberyard file; otherwise its id."""
         offers = {offer.id: offer.what for offer in self.batch.lumberyard.offers}
         bare = stock.removeprefix(BOUGHT)
         return self.names.get(stock) or offers.get(bare, bare)
 
     def stock_rows(self, used: Counter[str], *, is_bought: bool) -> Iterable[StockRow]:
-        """Every kind of stock in the earlier plan or the new one; `used` counts the rest's stock by id.
+        """Every kind of stock in the earlier plan or the new one.
 
-        `is_bought`: whether anything on the earlier buy list was bought. If nothing was, `planned` is as planned.
+        `used` counts the stock that the new plan uses, by id. `is_bought` says whether anything on the earlier buy list
+        was bought. If not, `planned` counts the planned boards; otherwise it counts the boards that were bought or on
+        hand.
         """
         planned = Counter(self.held) if is_bought else times_of(self.plan)
         cut, bad, there = self.cut_boards(), self.bad_boards(), self.on_hand()
@@ -294,7 +302,7 @@ class MaterialRest:
 
 
 class _Shelf:
-    """The stock of the rest's job: boards bought, boards with faults, offcuts, then what is for sale."""
+    """The stock of the new job: boards bought, boards with faults, offcuts, then stock for sale."""
 
     def __init__(self, of: MaterialRest) -> None:
         assert of.job is not None
@@ -306,14 +314,16 @@ class _Shelf:
         self.worth: dict[str, int] = {}
 
     def add(self, row: Stock, offer: Offer, worth: int) -> None:
-        """Stock on hand, with its worth in cents."""
+        """Adds stock on hand, with its value in cents."""
         self.stock.append(row)
         self.offers.append(replace(offer, id=row.id, count=row.count, price=Money(row.cost, self.currency)))
         self.worth[row.id] = worth
 
     def bought(self) -> None:
-        """Boards bought and not cut, and the offcuts of the earlier plan that are left. Those of one kind that were
-        bought for two plans are one stock."""
+        """Adds boards bought and not cut, and the earlier plan's offcuts that are not cut.
+
+        Boards of one kind that were bought for two plans become one stock.
+        """
         there = self.of.on_hand()
         merged: Counter[str] = Counter()
         kinds: dict[str, str] = {}
@@ -327,7 +337,7 @@ class _Shelf:
             self.add(replace(row, id=name, count=count), self._offer(kinds[name], row, ""), self._worth(kinds[name]))
 
     def faulty(self) -> None:
-        """Boards that are shorter than bought, or have bad stretches."""
+        """Adds boards that are shorter than bought, or have bad stretches."""
         rows: dict[tuple[str, Stock, int | None], int] = {}
         for stock, fault in self.of.faults:
             row = None if fault.is_unusable else self._altered(self._raw(stock), fault)
@@ -344,7 +354,7 @@ class _Shelf:
             self.faults.append(FaultyStock(name, stock, layout))
 
     def offcuts(self, blanks: tuple[Blank, ...]) -> None:
-        """Offcuts on hand: as listed, those kept of boards that were cut, and pieces that nobody needs."""
+        """Adds offcuts on hand: those listed, those kept from boards that were cut, and pieces that are not needed."""
         if not self.of.material.is_made_to_size and self.of.material.is_lumber:
             return
         end = self._end_trim()
@@ -367,11 +377,14 @@ class _Shelf:
                 self._piece("piece left over", size, count, 0, ())
 
     def for_sale(self) -> None:
-        """Stock at the lumberyard, less what was bought of a limited count; its offcuts, less those cut."""
+        """Adds the other stock of the current job: stock at the lumberyard, and stock newly on hand.
+
+        A limited count is reduced by the boards already bought.
+        """
         bought = Counter({stock: n for stock, n in self.of.held.items() if stock not in self.of.at_hand})
         for row in self.job.job.stock:
             if row.id in self.of.at_hand and self.of.plan is not None:
-                continue  # on hand for the earlier plan: among those on hand
+                continue  # was on hand for the earlier plan, so it is already added
             count = None if row.count is None else row.count - bought[row.id]
             if count is not None and count <= 0:
                 continue
@@ -385,8 +398,11 @@ class _Shelf:
                     self.names.setdefault(name, []).append(row.id)
 
     def _raw(self, stock: str) -> Stock:
-        """A board of the earlier plan as it is now: trims from the current job, and at a hundredth of its price if it
-        was bought."""
+        """A board of the earlier plan as stock of the new job.
+
+        On-hand stock that is still in the current job gets its trims. A board that was bought costs 1/SHARE of its
+        price.
+        """
         old = self.of.old_stock[stock]
         now = next((row for row in self.job.job.stock if row.id == stock.removeprefix(BOUGHT)), None)
         if stock in self.of.at_hand:
@@ -398,7 +414,7 @@ class _Shelf:
         return self.of.old_stock[stock].cost if is_offcut else self.of.price_of(stock)
 
     def _offer(self, stock: str, row: Stock, words: str) -> Offer:
-        """What a board on hand is called and measures."""
+        """The offer that describes a board on hand: its name and size."""
         bare = stock.removeprefix(BOUGHT)
         own = next((offer for offer in self.of.batch.lumberyard.offers if offer.id == bare), None)
         grid = self.of.grid
@@ -423,7 +439,7 @@ class _Shelf:
         )
 
     def _altered(self, raw: Stock, fault: BoardFault) -> Stock | None:
-        """A board with its true length and its bad stretches; None if nothing of it can be used."""
+        """A board with its true length and its bad stretches. None if no part of it can be used."""
         length = raw.length if fault.length is None else min(raw.length, self._down(fault.length))
         spans = [*((low, high) for low, high in raw.unusable), *(self._span(*each) for each in fault.bad)]
         inside = sorted((low, min(high, length)) for low, high in spans if low < length)
@@ -480,12 +496,12 @@ BOUGHT = "bought "
 
 
 def on_hand_name(stock: str, at_hand: Iterable[str]) -> str:
-    """The id in the rest's job of a board on hand, by its id in the earlier plan."""
+    """The id in the new job of a board on hand, from its id in the earlier plan."""
     return stock if stock in at_hand else f"{BOUGHT}{stock}"
 
 
 def times_of(plan: Plan | None) -> Counter[str]:
-    """The number of each stock in the layouts of a plan."""
+    """The number of boards of each stock in the layouts of a plan."""
     counts: Counter[str] = Counter()
     for layout in plan.layouts if plan is not None else ():
         counts[layout.stock] += layout.times
@@ -493,7 +509,7 @@ def times_of(plan: Plan | None) -> Counter[str]:
 
 
 def _no_plan(job: Job) -> Plan:
-    """A plan of nothing, for a material that the earlier plan has not."""
+    """An empty plan, for a material that is not in the earlier plan."""
     return Plan(
         job=job,
         job_digest="",

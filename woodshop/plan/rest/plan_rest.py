@@ -1,7 +1,7 @@
-"""The rest of a plan: what is missing after part of it was cut, boards were bad or counts changed, planned again.
+"""Plans the rest of a plan: what is still to make after part was cut, boards were bad, or counts changed.
 
-Pieces are identified by material and size, as they come off the saw: a piece cut for one box serves another of the same
-size. Goods bought and not used yet are used before anything more is bought.
+Pieces are identified by material and size, as they come off the saw, so a piece cut for one box can be used for another
+of the same size. Goods bought and not used yet are used before any more are bought.
 """
 
 from collections import Counter
@@ -35,7 +35,7 @@ Fate = Literal["stays", "fewer", "dropped", "new", "as before, on other stock"]
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """The planned and the current count of a line."""
+    """The earlier and the current count of a line."""
 
     address: str
     hives: str
@@ -47,7 +47,7 @@ class Changed:
 class LayoutRow:
     """A layout of the earlier plan or the new one: boards planned, cut so far, and still to cut.
 
-    `like` is the number of the earlier layout with the same cuts, if the stock is another.
+    `like` is the number of the earlier layout with the same cuts on other stock, if there is one.
     """
 
     material: Material
@@ -61,10 +61,10 @@ class LayoutRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialChange:
-    """What changed in one material: its reasons, the boards that were still to be cut and those cut as planned.
+    """The changes in one material: the reasons, the number of boards that were still to be cut, and how many are kept.
 
-    `could_save` is the most that another plan could save. `fewer` is another plan that changes fewer boards: how many,
-    and how much more it costs.
+    `could_save` is the most that another plan could save. If another plan changes fewer boards, `fewer` is the number
+    of boards that it changes, and how much more it costs.
     """
 
     material: Material
@@ -79,11 +79,10 @@ class MaterialChange:
 class PlanOfRest:
     """The rest of a plan.
 
-    `was` is the total of the earlier buy list, `paid` of what was bought of it. `unknown` are packs of that list that
-    no lumberyard file lists now.
-    `rest` is the remaining work, as a planned batch: its plans, purchases and findings. `cut` counts the pieces there
-    that serve it, by address; `there` is the amount of goods on hand. `rack` counts the pieces there that nobody needs,
-    by size in the job's unit.
+    `was` is the total of the earlier buy list, and `paid` the price of the goods on it that were bought. `unknown` are
+    packs on that list that are no longer in a lumberyard file. `rest` is the remaining work, as a planned batch: its
+    plans, purchases and findings. `cut` counts the pieces on hand that it uses, by address; `there` is the amount of
+    each of the goods on hand. `rack` counts the pieces on hand that are not needed, by size in the job's unit.
     """
 
     earlier: EarlierPlan
@@ -127,11 +126,13 @@ def plan_rest(
     say: Callable[[str], None] | None = None,
     effort: Effort = "default",
 ) -> PlanOfRest:
-    """The rest of the earlier plan for the batch as it is now, of which `progress` has happened.
+    """The rest of the earlier plan for the current batch, after the work in `progress`.
 
-    `progress.counts` must already be in the batch (`with_counts`). If lumberyards charge for delivery, those of the
-    earlier list come first, and all of them only if that is cheaper. Raises InputError if the plan belongs to another
-    batch or the progress does not agree with it, and NothingToCutError as the planner does.
+    `progress.counts` must already be in the batch (`with_counts`). If lumberyards have delivery fees, minimum orders or
+    tax, the lumberyards of the earlier buy list are tried alone first. All lumberyards are tried too, unless no counts
+    have changed and the first plan costs nothing or as much as the earlier list. The cheaper plan is used. Raises
+    InputError if the plan belongs to another batch or the progress does not agree with the plan, and NothingToCutError
+    as the planner does.
     """
     _same_batch(earlier, batch)
     work = work_of(progress, earlier, where)
@@ -229,7 +230,7 @@ def _planned(
 
 
 def _paid_for(earlier: EarlierPlan, progress: Progress) -> Money:
-    """The price on the earlier buy list of what was bought of it."""
+    """The total price of the goods on the earlier buy list that were bought."""
     if progress.bought is None:
         return Money(earlier.total, earlier.currency)
     prices = {line.what: line.price for line in earlier.bought}
@@ -237,7 +238,7 @@ def _paid_for(earlier: EarlierPlan, progress: Progress) -> Money:
 
 
 def _marked(jobs: tuple[MaterialJob, ...], earlier: EarlierPlan) -> tuple[MaterialJob, ...]:
-    """The jobs with the marks of the earlier plan; parts that it has not get the next marks."""
+    """The jobs with the marks of the earlier plan. New parts get the next free marks."""
     known = {address: mark for mark, address in earlier.marks.items()}
     own = {need.address for job in jobs for need in job.needs}
     free = (mark for mark in marks() if mark not in earlier.marks)
@@ -262,7 +263,7 @@ def _least(
     effort: Effort,
     say: Callable[[str], None] | None,
 ) -> list[LeastChange]:
-    """The plan of each material. One that nothing has changed keeps the earlier plan and its bound."""
+    """The plan of each material. A material without changes keeps the earlier plan and its bound."""
     found: dict[int, LeastChange] = {}
     todo: list[int] = []
     for n, (side, rest) in enumerate(rests):
@@ -294,7 +295,10 @@ def _least(
 def _numbered(
     rests: list[tuple[MaterialRest, RestOfPlan]], found: list[LeastChange], earlier: EarlierPlan
 ) -> dict[Material, tuple[MaterialPlan, LeastChange]]:
-    """Each plan with the printed numbers of its layouts: those of the earlier plan stay, new ones come after them."""
+    """Each plan with the printed numbers of its layouts.
+
+    Earlier layouts keep their numbers; new layouts get the next ones.
+    """
     last = max(earlier.layouts, default=0)
     plans: dict[Material, tuple[MaterialPlan, LeastChange]] = {}
     for (side, _), each in zip(rests, found, strict=True):
@@ -308,7 +312,7 @@ def _numbered(
 
 
 def _layout_rows(side: MaterialRest, made: tuple[MaterialPlan, LeastChange] | None) -> Iterator[LayoutRow]:
-    """Every layout of the earlier plan that was not cut whole, then the new ones."""
+    """Every layout of the earlier plan with boards still to cut, then the new layouts."""
     now: dict[int, int] = {}
     if made is not None:
         plan, change = made
@@ -336,7 +340,7 @@ def _layout_rows(side: MaterialRest, made: tuple[MaterialPlan, LeastChange] | No
 
 
 def _why(side: MaterialRest, progress: Progress, earlier: EarlierPlan) -> Iterator[str]:
-    """The reasons why the rest of a material is not as planned, in words."""
+    """The reasons why the rest of a material differs from the earlier plan, in words."""
     unit = side.batch.unit
     for stock, fault in side.faults:
         name = side.called(stock)
@@ -393,7 +397,7 @@ def _changed(earlier: EarlierPlan, batch: Batch) -> tuple[Changed, ...]:
 
 
 def rest_to_json(found: PlanOfRest) -> dict[str, Any]:
-    """The envelope of the rest of a plan: as of any batch, with the account of what was done since the earlier plan.
+    """The JSON of the rest of a plan: that of a batch, with an account of the work done since the earlier plan.
 
     Sizes are in the unit of the material's job; `bought` is "all" if everything on the earlier buy list was bought.
     """

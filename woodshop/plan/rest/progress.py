@@ -1,6 +1,6 @@
-"""What has happened since a plan was made: boards cut, pieces spoiled or found, boards that are not as bought, offcuts.
+"""What has happened since a plan was made: boards cut, pieces spoiled or found, boards not as bought, offcuts.
 
-A `Progress` is a plain value about one earlier plan. It may come from a spreadsheet or from the shop's own book; the
+A `Progress` is a plain value about one earlier plan. It can come from a spreadsheet or from the shop's own book. The
 engine in `plan_rest` reads nothing else.
 """
 
@@ -20,9 +20,9 @@ PIECE_CHANGES: tuple[PieceChange, ...] = get_args(PieceChange)
 
 @dataclass(frozen=True, slots=True)
 class LayoutCut:
-    """A layout of the earlier plan, by the number printed in its packet, and how many boards were cut by it.
+    """A layout of the earlier plan, identified by its printed number, and how many boards were cut with it.
 
-    `material` is optional; if given, it must be the layout's.
+    `material` is optional. If given, it must be the material of the layout.
     """
 
     layout: int
@@ -34,7 +34,7 @@ class LayoutCut:
 class PieceCount:
     """Pieces spoiled at the bench, lost, found again, or made extra outside the plan.
 
-    `part` is the mark or the address of the part, as on its label and in the part table; both are the earlier plan's.
+    `part` is the mark or the address of the part in the earlier plan, as on its label and in the part table.
     """
 
     part: str
@@ -48,9 +48,9 @@ class BoardFault:
     """Boards, sheets or rolls on hand that cannot be cut as planned.
 
     `stock` is the name on the buy list, or the id in the plan. It may be left out if `layout` is the number of the
-    layout that was to be cut from the board; the board counts as not cut either way. `length` is the true length of a
-    board that is shorter than bought. `bad` are stretches along the board, measured from either end, that no piece may
-    lie on. With neither, the board cannot be used.
+    layout that was to be cut from the board. In both cases the board counts as not cut. `length` is the true length of
+    a board that is shorter than bought. `bad` are stretches along the board, measured from either end, that no piece
+    may overlap. If neither is given, the board cannot be used.
     """
 
     stock: str = ""
@@ -62,13 +62,13 @@ class BoardFault:
 
     @property
     def is_unusable(self) -> bool:
-        """Whether nothing of the board can be used."""
+        """Whether no part of the board can be used."""
         return self.length is None and not self.bad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OffcutOnHand:
-    """An offcut that is there: its material as in the plan, its exact size, and the number or name written on it."""
+    """An offcut on hand: its material as in the plan, its exact size, and the number or name written on it."""
 
     material: str
     length: Length
@@ -80,7 +80,7 @@ class OffcutOnHand:
 
 @dataclass(frozen=True, slots=True)
 class BoughtCount:
-    """How many of a line of the earlier buy list were bought; `what` is its name there."""
+    """How many were bought of a line of the earlier buy list. `what` is the name of the line."""
 
     what: str
     count: int
@@ -90,10 +90,10 @@ class BoughtCount:
 class Progress:
     """Everything known about the work on one earlier plan.
 
-    `plan` is the digest in the earlier plan.json; empty if unknown. `bought` None means that everything on the buy list
-    was bought, and an empty tuple that nothing was. `keeps_offcuts` is whether the offcuts that the packet says to keep
-    of the boards already cut are on hand; `offcuts` are others, or those as measured. `counts` are the hives wanted
-    now, by their names in the design; hives not named keep their count.
+    `plan` is the digest in the earlier plan.json, or "" if unknown. If `bought` is None, everything on the buy list was
+    bought; if it is an empty tuple, nothing was. `keeps_offcuts` says whether the offcuts that the packet says to keep,
+    from boards already cut, are on hand. `offcuts` are other offcuts, or the same ones as measured. `counts` are the
+    hives wanted now, keyed by their names in the design; hives not named keep their count.
     """
 
     plan: str = ""
@@ -108,11 +108,11 @@ class Progress:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkDone:
-    """A progress that agrees with its earlier plan, by material.
+    """Progress that was checked against its earlier plan, by material.
 
     `cut` counts the boards cut of each layout, by its index in the plan. `changes` counts pieces by blank and change.
-    `held` counts the stock that was bought or on hand before anything was cut, by its id; `faults` are the boards of it
-    that are not as bought. `offcuts` are those on hand besides.
+    `held` counts the stock that was bought or on hand before any board was cut, by its id. `faults` are the boards of
+    this stock that are not as bought. `offcuts` are additional offcuts on hand.
     """
 
     cut: Mapping[tuple[Material, int], int]
@@ -124,7 +124,10 @@ class WorkDone:
 
 
 def work_of(progress: Progress, earlier: EarlierPlan, where: str = "progress") -> WorkDone:
-    """The progress checked against the earlier plan. Raises InputError with every problem; `where` is their place."""
+    """The progress, checked against the earlier plan.
+
+    Raises InputError with every problem; `where` names their place.
+    """
     found: list[Problem] = []
     if progress.plan and progress.plan != earlier.digest:
         given = f"progress of another plan ({progress.plan[:12]})"
@@ -181,7 +184,7 @@ def _cut(progress: Progress, earlier: EarlierPlan, where: str, found: list[Probl
 
 
 def part_of(earlier: EarlierPlan, part: str) -> tuple[Material, str] | None:
-    """Material and address of a part, by its mark or its address; None if the plan has no such part."""
+    """The material and address of a part, found by its mark or its address. None if the plan has no such part."""
     wanted = part.strip()
     address = earlier.marks.get(wanted.upper(), wanted)
     for material, plan in earlier.plans.items():
@@ -220,7 +223,7 @@ def _changes(
 
 
 def held_at_first(earlier: EarlierPlan) -> dict[tuple[Material, str], int]:
-    """The stock of each material that the earlier plan counts on: bought by its list, or on hand, by its id."""
+    """The number of boards that the earlier plan relies on, to buy or on hand, keyed by material and stock id."""
     held: Counter[tuple[Material, str]] = Counter()
     materials = {material.name: material for material in earlier.plans}
     for line in earlier.bought:
@@ -285,7 +288,7 @@ def _faults(
 
 
 def _stock_of(fault: BoardFault, earlier: EarlierPlan, place: str, found: list[Problem]) -> tuple[Material, str] | None:
-    """Material and id of the board: by its name on the buy list, its id, or the layout it was to be cut by."""
+    """The material and stock id of a board, found by its name on the buy list, its id, or its layout."""
     planned = None
     if fault.layout is not None:
         known = earlier.layouts.get(fault.layout)

@@ -1,4 +1,4 @@
-"""What a person wrote about the work on a plan, read: a sheet of what happened, and a sheet of new counts."""
+"""Reads what a person wrote about the work on a plan: a sheet of progress, and a sheet of new counts."""
 
 import re
 from collections.abc import Mapping
@@ -39,15 +39,17 @@ PROGRESS = (
     SheetColumn("reason", ("label", "note")),
 )
 EVENTS = ("cut", *PIECE_CHANGES, "unusable", "shorter", "bad stretch", "offcut", "bought")
-"""What a row of the sheet of progress may say."""
+"""The events that a row of the progress sheet can have."""
 
 
 def read_progress(path: Path, unit: LengthUnit) -> Progress:
-    """The progress in a sheet with one row for each thing that happened; lengths are in `unit` unless they say so.
+    """The progress in a sheet with one row for each event. Lengths without a unit are in `unit`.
 
-    `cut` has the number of a layout under name; spoiled, lost, found and made extra the mark or address of a part;
-    unusable, shorter and bad stretch the board's name on the buy list, or its layout; offcut a material; bought a line
-    of the buy list: then nothing else was bought. Raises InputError with every problem of the sheet.
+    The content of the column "name" depends on the event. For "cut", it has the number of a layout. For "spoiled",
+    "lost", "found" and "made extra", it has the mark or address of a part. For "unusable", "shorter" and "bad stretch",
+    it has the board's name on the buy list; the layout can be given instead. For "offcut", it has a material. For
+    "bought", it has a line of the buy list. If any row is "bought", only the lines in such rows count as bought. Raises
+    InputError with every problem in the sheet.
     """
     found: list[Problem] = []
     cut: list[LayoutCut] = []
@@ -125,7 +127,10 @@ def _layout(cell: Cell, found: list[Problem]) -> int | None:
 
 
 def _length(row: SheetRow, key: str, unit: LengthUnit, found: list[Problem]) -> Length | None:
-    """The length in a cell; None if it is empty, or with a problem if it is no length."""
+    """The length in a cell. None if the cell is empty.
+
+    If it is not a length, None, and a problem is added to `found`.
+    """
     text = _text(row, key)
     if not text:
         return None
@@ -137,7 +142,10 @@ def _length(row: SheetRow, key: str, unit: LengthUnit, found: list[Problem]) -> 
 
 
 def _fault(row: SheetRow, event: str, unit: LengthUnit, found: list[Problem]) -> BoardFault | None:
-    """The board of a row, without its name, count and reason; None, and a problem, if a size is missing."""
+    """The board of a row, without its name, count and reason.
+
+    If a size is missing, None, and a problem is added to `found`.
+    """
     before = len(found)
     layout = _layout(_at(row, "layout"), found) if _text(row, "layout") else None
     sizes = {key: _length(row, key, unit, found) for key in ("length", "from", "to")}
@@ -160,8 +168,11 @@ def _fault(row: SheetRow, event: str, unit: LengthUnit, found: list[Problem]) ->
 
 
 def read_counts(design: Design, path: Path) -> dict[str, int]:
-    """The counts of a sheet by the names of the design's hives: hives and count, and `was`, to be compared with the
-    design. Raises InputError with every problem of the sheet."""
+    """The new counts in a sheet, keyed by the names of the design's hives.
+
+    The columns are hives, count and, optionally, `was`, which must equal the count in the design. Raises InputError
+    with every problem in the sheet.
+    """
     found: list[Problem] = []
     counts: dict[str, int] = {}
     was = {hives.name: hives.count for hives in design.hives}
@@ -184,9 +195,11 @@ def read_counts(design: Design, path: Path) -> dict[str, int]:
 
 
 def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
-    """The design with other counts of hives, by their names. Hives not named keep their count; with 0 hives nothing is
-    made for them. Hardware in the shed is used as far as there are hives for it. Raises InputError if nothing is left
-    to make."""
+    """The design with other counts of hives, keyed by name.
+
+    Hives not named keep their count. For hives with a count of 0, nothing is made. Hardware in the shed is used only
+    for as many hives as there are. Raises InputError if nothing is left to make.
+    """
     kept = [n for n, hives in enumerate(design.hives) if counts.get(hives.name, hives.count)]
     tables = tuple(
         design.hives[n].model_copy(update={"count": counts.get(design.hives[n].name, design.hives[n].count)})
@@ -221,7 +234,7 @@ def with_counts(design: Design, counts: Mapping[str, int]) -> Design:
 
 
 def whole(cell: Cell, least: int, most: int, found: list[Problem]) -> int | None:
-    """The whole number in a cell; None, and a problem, if it is not one."""
+    """The whole number in a cell. If it is not one, None, and a problem is added to `found`."""
     value = cell.value
     if isinstance(value, str) and re.fullmatch(r"[0-9]{1,9}", value):
         value = int(value)

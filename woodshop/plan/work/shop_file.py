@@ -3,71 +3,15 @@
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import Field, create_model
+from pydantic import Field
 
-from woodshop.design.schema import Amount, Cents, Default, Percent, SettingTable, Words, load, validate
+from woodshop.design.schema import Cents, Default, Percent, SettingTable, Words, load, validate
 from woodshop.design.settings.saw import ShopFileTable
+from woodshop.design.settings.times import BY_KEY, OPERATIONS, SQUARE_FOOT, PaintTable, Standard, standards_of
 from woodshop.errors import InputError, Problem, did_you_mean
 from woodshop.reference.facts import fact
-
-SQUARE_FOOT = Fraction(304_8, 10) ** 2  # mm2
-
-
-@dataclass(frozen=True, slots=True)
-class Operation:
-    """One kind of work: its key in a shop file, its name in the shop, and its unit."""
-
-    key: str
-    name: str
-    one: str
-    table: str = "time"
-
-    @property
-    def minutes(self) -> Fraction:
-        """The time standard in the reference table, in minutes for one operation."""
-        return fact(f"{self.table}.{self.key}").measure("min")
-
-    @property
-    def source(self) -> str:
-        """The source of the time standard."""
-        return fact(f"{self.table}.{self.key}").cite
-
-
-OPERATIONS = (
-    Operation("crosscut", "crosscut", "pass"),
-    Operation("rip", "rip", "pass"),
-    Operation("snip", "cut mesh, cloth, plastic or sheet steel", "cut"),
-    Operation("rabbet", "rabbet", "rabbet"),
-    Operation("groove", "groove", "groove"),
-    Operation("finger", "cut box joints", "finger gap"),
-    Operation("notch", "notch or step", "notch"),
-    Operation("drill", "bore holes", "hole"),
-    Operation("punch", "punch sheet steel", "hole"),
-    Operation("passage", "snip openings in mesh", "opening"),
-    Operation("fold", "fold mesh or sheet steel", "fold"),
-    Operation("corner", "assemble corners", "corner"),
-    Operation("glue_up", "glue up", "frame"),
-    Operation("staple", "staple", "staple"),
-    Operation("paint", "paint outside", "sq ft and coat"),
-    Operation("mix", "mix sugar", "bowl"),
-    Operation("pack", "pack boards", "board"),
-    Operation("fill", "fill with shavings", "box"),
-    Operation("bag", "bag an unassembled kit", "kit"),
-    Operation("label", "label", "label"),
-    Operation("wrap", "wrap", "hive"),
-)
-SETUPS = (
-    Operation("saw", "set fence or stop", "setting", "setup"),
-    Operation("fence", "bring the fence up to the thin-rip stop", "strip", "setup"),
-    Operation("cutter", "set up rabbet, groove or joint", "size", "setup"),
-    Operation("drill", "set up holes", "size", "setup"),
-    Operation("notch", "set up notches", "size", "setup"),
-    Operation("run", "open and sweep the shop", "run", "setup"),
-)
-BY_KEY = {(each.table, each.key): each for each in (*OPERATIONS, *SETUPS)}
-
 
 Line = Annotated[Words, Field(max_length=200)]
 Packs = Literal["whole", "used"]
@@ -79,32 +23,12 @@ _MOST_RATE = 100_000  # minor units per hour
 _AREAS = {"ft2/gal": SQUARE_FOOT / _GALLON, "m2/L": Fraction(1_000_000)}  # mm2 per liter
 
 
-def _minutes(name: str, operations: tuple[Operation, ...]) -> type[SettingTable]:
-    """A table of minutes, one key for each operation."""
-    fields: dict[str, Any] = {each.key: (Amount | None, None) for each in operations}
-    return create_model(name, __base__=SettingTable, **fields)
-
-
-_Times: Any = _minutes("TimesTable", OPERATIONS)
-_Setups: Any = _minutes("SetupTable", SETUPS)
-
-
 class OverheadTable(SettingTable):
     """The [overhead] table: a percentage of labor or of cost, or an amount per hour of labor."""
 
     percent: Percent | None = None
     of: Base | None = None
     per_hour: Cents | None = None
-
-
-class PaintTable(SettingTable):
-    """The [paint] table: paint for the outside, never for the inside."""
-
-    what: Line = "exterior paint"
-    price: Cents
-    litres: Annotated[Amount, Field(gt=0)]
-    coverage: Words | None = None
-    coats: Annotated[int, Field(ge=1, le=6)] | None = None
 
 
 class ConsumableTable(SettingTable):
@@ -139,19 +63,8 @@ class ShopTable(ShopFileTable):
     packs: Packs | None = None
     offcuts: OffcutCharge | None = None
     overhead: OverheadTable = OverheadTable()
-    times: _Times = _Times()
-    setup: _Setups = _Setups()
-    paint: PaintTable | None = None
     consumable: tuple[ConsumableTable, ...] = ()
     quote: QuoteTable = QuoteTable()
-
-
-@dataclass(frozen=True, slots=True)
-class Standard:
-    """A time standard of this shop: the minutes for one operation, and their source."""
-
-    minutes: Fraction
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +89,7 @@ class Consumable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pricing:
-    """How prices follow from costs: profit as a `share` of the price or of the cost, rounding step, sales tax."""
+    """How prices are calculated from costs: profit, as a `share` of the price or cost; rounding step; sales tax."""
 
     profit: Profit = "markup"
     share: Fraction = Fraction(0)
@@ -196,7 +109,7 @@ class Overhead:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GoodsCharged:
-    """How goods are charged to a run; and the consumables.
+    """How goods are charged to a run, and the consumables.
 
     If `packs` is "whole", all purchases are charged to the run; if it is "used", leftovers in packs stay with the shop.
     `offcuts` says whether your own wood is charged at its "worth" or is "free".
@@ -222,8 +135,8 @@ class QuoteTerms:
 class Shop:
     """A settled shop. Money is in minor units; `labour` is per hour; percentages are fractions of 1.
 
-    `standards` are the minutes for each operation; `scrap` is the spoiled fraction. If `is_bill` is true, there is no
-    shop, only a bill to split.
+    `standards` are the minutes for each operation; `scrap` is the fraction of pieces spoiled. If `is_bill` is true,
+    there is no shop, only a bill to split.
     """
 
     name: str
@@ -240,8 +153,8 @@ class Shop:
 
 
 def no_shop(currency: str) -> Shop:
-    """A substitute for a shop, for a club that splits a bill: it has only purchases, and offcuts cost nothing."""
-    standards, goods = _standards({}, {}, []), GoodsCharged(offcuts="free")
+    """A substitute shop for a club that splits a bill: there are only purchases, and offcuts cost nothing."""
+    standards, goods = standards_of(None, BY_KEY, []), GoodsCharged(offcuts="free")
     return Shop(name="", currency=currency, labour=0, standards=standards, goods=goods, is_bill=True)
 
 
@@ -273,9 +186,7 @@ def read_shop(path: Path) -> Shop:
     consumables = _consumables(table.consumable, where, found)
     if found:
         raise InputError(*found)
-    given_times = {o.key: getattr(table.times, o.key) for o in OPERATIONS}
-    given_setups = {o.key: getattr(table.setup, o.key) for o in SETUPS}
-    standards = _standards(given_times, given_setups, defaults)
+    standards = standards_of(table, BY_KEY, defaults)
     days = table.quote.days
     if days is None:
         row = fact("quote.days")
@@ -378,19 +289,3 @@ def _consumables(tables: tuple[ConsumableTable, ...], where: str, found: list[Pr
             place = f"{where}, consumable number {n}, each"
             found.append(Problem(place, repr(table.each), "one of " + ", ".join(known), do))
     return tuple(Consumable(table.what, table.each, table.price) for table in tables)
-
-
-def _standards(
-    times: dict[str, Fraction | None], setups: dict[str, Fraction | None], defaults: list[Default]
-) -> dict[tuple[str, str], Standard]:
-    found = {}
-    for (table, key), operation in BY_KEY.items():
-        given = (times if table == "time" else setups).get(key)
-        if given is not None:
-            found[table, key] = Standard(given, "the shop file")
-            continue
-        found[table, key] = Standard(operation.minutes, operation.source)
-        where = "times" if table == "time" else "setup"
-        row = fact(f"{table}.{key}")
-        defaults.append(Default(where, key, f"{row.value}: {row.what.rstrip('.')}", row.cite))
-    return found

@@ -1,14 +1,14 @@
 """The weights of boards and boxes, their smallest cartons, and the station where boards are packed and dried.
 
-Weights are estimates from a density for each material; sizes are exact, from the placed parts. Until it is hard, a
-board needs its outside area on a table, and a backing board of its own.
+Weights are estimates from a density for each material. Sizes are exact, from the placed parts. Until its sugar is hard,
+a fondant board needs its outside area on a table, and a backing board of its own.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
-from math import ceil, pi
+from math import ceil
 
 from woodshop.design.batch import Batch, Hives, Unit, of_board, packed_boards
 from woodshop.design.tables import FORMS
@@ -18,14 +18,13 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buy_list import batch_mix
-from woodshop.reference.facts import Fact, fact
-from woodshop.reference.materials import Mesh
-from woodshop.shape.part import Assembly, Placed, Role, part_volume
-from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
+from woodshop.plan.work.weights import weight_of
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.units.lengths import ZERO, Area, Length, Mass
 from woodshop.units.wording import Wording
 
 BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
-_MOISTURE = Fraction(12, 100)  # moisture of the wood for which the table gives the specific gravity
 _OF_FORM = {"packed": BOARD, "with mesh": BOARD, "unassembled kit": BOARD, "empty": BOARD[:1]}
 Sizes = tuple[Length, Length, Length]
 
@@ -34,8 +33,8 @@ Sizes = tuple[Length, Length, Length]
 class Parcel:
     """One item in its carton. `size` is the minimum inside size, longest side first.
 
-    `uncounted` are materials without a known density. `ordered` is the number of hives that get the item in that form,
-    or the number made for other items.
+    `uncounted` are materials without a known density. `ordered` is the number of hives that get the item in that form
+    or, for items that are not for hives, the number made.
     """
 
     what: str
@@ -63,28 +62,8 @@ class Parcel:
         return self.size[0] + self.girth
 
 
-def density_rows() -> tuple[Fact, ...]:
-    """The facts with the densities that are used for weights."""
-    return fact("wood.weight_eastern_white_pine"), fact("season.plywood"), fact("season.steel")
-
-
-def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
-    """The approximate weight of made parts, and the materials omitted because their density is unknown.
-
-    Wood is taken at 12 % moisture, mesh as its two sets of wires. Screws, staples, glue and paint are not included.
-    """
-    total, unknown = Mass(Fraction(0)), []
-    for each in parts:
-        mass = _weight(each)
-        if mass is None:
-            unknown.append(each.part.material.name)
-        else:
-            total = total + mass
-    return total, tuple(dict.fromkeys(unknown))
-
-
 def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
-    """The units of a board for these hives. Parts that are not made for them are assumed to match."""
+    """The units of a board for these hives. If a part is not made for these hives, a usual one is assumed."""
     found = {part: of_board(group, part) for part in BOARD}
     setting = next(unit for unit in found.values() if unit is not None).line.setting
     made = [(found[part], board_names(part)[0]) for part in parts]
@@ -109,9 +88,9 @@ def by_hives(units: tuple[Unit, ...]) -> tuple[tuple[Hives, dict[str, Unit]], ..
 
 
 def parcels_of(units: tuple[Unit, ...]) -> tuple[Parcel, ...]:
-    """The parcels for every size of board in every form, items with walls (assembled and as kits), and flat items.
+    """The parcels for boards of every size and form, for items with walls (assembled and as kits), and for flat items.
 
-    If sizes and weights are the same for more than one group of hives, they are one parcel.
+    If several groups of hives have the same sizes and weights, they share one parcel.
     """
     found: dict[tuple[object, ...], Parcel] = {}
     for parcel in _parcels(units):
@@ -172,7 +151,7 @@ def _made(assembly: Assembly) -> tuple[Placed, ...]:
 
 
 def _outside(things: tuple[Assembly, ...], packed: bool) -> Sizes:
-    """The sizes of the bounding block, longest side first.
+    """The sides of the bounding block, longest first.
 
     Loose strips are inside the walls on the mesh, or under the board if it contains sugar.
     """
@@ -193,24 +172,6 @@ def _within(strips: list[Sizes], rim: Assembly) -> bool:
     long = max(p.box.low[0] for p in across) - min(p.box.high[0] for p in across)
     flat = [_flat(size) for size in strips]
     return max(each[0] for each in flat) <= max(long, wide) and sum((each[1] for each in flat), ZERO) <= min(long, wide)
-
-
-def _weight(placed: Placed) -> Mass | None:
-    material = placed.part.material
-    if material.mesh is not None:
-        return _wires(placed.part.length * placed.part.width, material.mesh)
-    if not material.kind.weight:
-        return None
-    row = fact(material.kind.weight)
-    density = Density(row.number * (1 + _MOISTURE)) if material.is_sawn else row.density
-    return density.mass_of(part_volume(placed))
-
-
-def _wires(area: Area, woven: Mesh) -> Mass:
-    """The mass of two sets of round wires, with one wire for each pitch."""
-    section = Fraction(pi).limit_denominator(10_000) / 4 * woven.wire.mm**2
-    thick = Length(2 * section / woven.pitch.mm)
-    return fact("season.steel").density.mass_of(area * thick)
 
 
 # ---- an unassembled kit ---------------------------------------------------------------------------------------
@@ -235,7 +196,7 @@ def flat_layers(parts: tuple[Sizes, ...], wide: Length) -> tuple[tuple[Sizes, ..
 
 
 def flat_carton(parts: tuple[Sizes, ...]) -> Sizes:
-    """The carton with the smallest length and girth that holds the parts in layers, longest side first.
+    """The sides, longest first, of the carton with the smallest length plus girth that holds the parts in layers.
 
     It is as wide as the widest part, or as two or more such parts side by side. Other arrangements may need less.
     """
@@ -292,7 +253,7 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """The loads for a number of tables, the range of days until all boards are dry, and the backing boards."""
+    """For a number of tables: the loads, the range of days until all boards are dry, and the backing boards needed."""
 
     tables: int
     loads: int
@@ -360,9 +321,9 @@ def station_of(
 
 
 def across(flat: Flat, long: Length, wide: Length) -> tuple[Length, int]:
-    """A row of these boards on a table: the length it uses, and the number of boards across.
+    """A row of these boards on a table: the length that the row uses, and the number of boards across.
 
-    It uses the orientation with more boards on the table. The number is zero if the board does not fit.
+    The orientation is the one with more boards on the table. The number is zero if the board does not fit.
     """
     ways = []
     for along, over in ((flat.long, flat.wide), (flat.wide, flat.long)):
@@ -392,7 +353,7 @@ def _flats(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Flat]:
 
 
 def _on_tables(flats: tuple[Flat, ...], long: Length, wide: Length, wording: Wording) -> list[tuple[TableRow, ...]]:
-    """Rows of identical boards on as few tables as first-fit finds, with the longest row first."""
+    """Rows of identical boards, on as few tables as first-fit finds. The longest rows are placed first."""
     rows: list[TableRow] = []
     for n, flat in enumerate(flats):
         takes, boards = across(flat, long, wide)

@@ -1,4 +1,4 @@
-"""Winter rounds: the hives of each apiary, and the measured number of cakes that fit when the sugar is nearly gone."""
+"""Winter rounds: the hives of each apiary, and how many cakes fit in them when the sugar is nearly gone."""
 
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
@@ -48,8 +48,7 @@ class TopUp:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """A group of hives on a sheet: its count, its space for cakes (None if there is none), and whether a guard is
-    made."""
+    """A group of hives on a sheet: its space for cakes (None if there is none), and whether a mouse guard is made."""
 
     hives: Hives
     topup: TopUp | None
@@ -99,7 +98,7 @@ def _round(hives: Hives, group: dict[str, Unit]) -> Round:
 
 
 def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | None:
-    """The cakes that fit in a rim in the assembled hive, or None if nothing is above it.
+    """The cakes that fit in a rim in the assembled hive, or None if no part is above the rim.
 
     A cake is the published block. If the height up to the part above, minus head room for bees, is less, then the cake
     is thinner. The channel and vents of the packed sugar stay open. `is_packed` says whether there is sugar. `mark` is
@@ -122,7 +121,7 @@ def topup_of(stack: Stack, rim: Tier, is_packed: bool, mark: Length) -> TopUp | 
 
 
 def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot, ...]]:
-    """The inside of the walls, and the areas that must stay open there: the channel and vents in packed sugar."""
+    """The area inside the walls, and the areas in it that must stay open: the channel and vents in packed sugar."""
     if sugar:
         return _spot(sugar[0].box), tuple(_spot(hollow) for hollow in sugar[0].hollows)
     sides = sorted((p.box for p in rim.named("side")), key=lambda box: box.low[1])
@@ -133,8 +132,8 @@ def _floor_plan(rim: Tier, sugar: tuple[Placed, ...]) -> tuple[Spot, tuple[Spot,
 def cakes_in(inside: Spot, closed: tuple[Spot, ...]) -> tuple[Spot, ...]:
     """The positions of published blocks on a floor, in the better of two orientations.
 
-    Blocks do not overlap closed areas or each other. Each goes in the lowest free corner, so another arrangement might
-    fit more; at least the listed number fits.
+    Blocks do not overlap closed areas or each other. Each block goes in the lowest free corner, so another arrangement
+    might fit more. At least the listed number fits.
     """
     long, wide = fact("sugar.block_length").length, fact("sugar.block_width").length
     ways = [_laid(inside, closed, one, other) for one, other in ((long, wide), (wide, long))]

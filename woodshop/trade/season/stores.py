@@ -57,7 +57,7 @@ class StoresTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class MassRange:
-    """The minimum and maximum of a mass, which are equal if there is only one figure."""
+    """The minimum and maximum of a mass. They are equal if there is only one figure."""
 
     least: Mass
     most: Mass
@@ -97,7 +97,7 @@ class Fed:
 class LastDay:
     """The last day on which feeding syrup makes sense, as month and day, and its source.
 
-    `day` is None if it is too cold all year, or warm enough all year.
+    `day` is None if it is too cold for syrup all year, or warm enough all year.
     """
 
     day: tuple[int, int] | None
@@ -108,7 +108,7 @@ class LastDay:
 class Stores:
     """The complete calculation.
 
-    `rows` are the published stores of all places, `taken` are the rows used for `wanted`.
+    `rows` are the published stores of all places; `used` are the rows used for the target.
     """
 
     place: str
@@ -231,7 +231,7 @@ def _strength(table: StoresTable, where: str, found: list[Problem], defaults: li
 
 
 def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[Default]) -> tuple[MassRange, str] | None:
-    """The stores of one hive and how they are known, or None if they are not known. Problems are added to `found`."""
+    """The stores of one hive, and how they were found, or None if they are not known. Problems are added to `found`."""
     frames = table.deep_frames, table.medium_frames
     ways = [table.weighed is not None or table.without_stores is not None, table.stores is not None, any(
         each is not None for each in frames)]  # fmt: skip
@@ -266,7 +266,7 @@ def _there(table: HiveTable, where: str, found: list[Problem], defaults: list[De
 
 
 def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> MassRange:
-    """The stores in a number of full frames, from one author's figures for both sizes."""
+    """The stores in a number of full frames, calculated from one author's figures for both sizes."""
     ends = []
     for end in ("least", "most"):
         whole = fact(f"stores.pennsylvania_{end}").mass
@@ -286,7 +286,10 @@ def _of_frames(deep: Fraction, medium: Fraction, defaults: list[Default]) -> Mas
 
 
 def _last_days(table: StoresTable, where: str, found: list[Problem]) -> tuple[LastDay, ...]:
-    """The last days: the user's own, or one for each published temperature. The result is empty if neither is given."""
+    """The last days: the user's own, or one for each published temperature.
+
+    Empty if no day or temperatures are given.
+    """
     if table.last_day is not None:
         if table.outside is not None:
             found.append(Problem(where, "last_day and outside", "one of the two", "Remove one of the lines."))

@@ -1,0 +1,223 @@
+"""The pages of a schedule: legible in black and white, nothing clipped or overlapping, and true to the schedule."""
+
+import hashlib
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import combinations, pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pypdfium2
+import pytest
+
+from tests.documents.scheduled_batches import KINDS, answer, late
+from tests.nightly import IS_NIGHT
+from tests.schedule.small_projects import large, small
+from woodshop.documents.days.days import DAYS_NAMES, days_document, days_files, schedule_section
+from woodshop.documents.days.gantt import gantt_section, gantt_svg
+from woodshop.documents.days.goals import goal_sentences, late_lots
+from woodshop.documents.days.looks import looks_of
+from woodshop.documents.days.weeks import calendar_section
+from woodshop.drawing.pens.pdf import write_pdf
+from woodshop.drawing.pens.section_json import section_json
+from woodshop.drawing.pens.text import section_text
+from woodshop.drawing.values.model import SetOut
+from woodshop.drawing.values.paper import Word
+from woodshop.drawing.values.style import TINTS
+from woodshop.schedule.blocks import blocks_of
+from woodshop.schedule.chain import deciding_chain
+from woodshop.schedule.scheduled import ScheduledBatch
+from woodshop.schedule.values import Activity, Goal, Person, Schedule
+
+NASTY = (
+    "=1+1",
+    "<b>Ann & Co.</b> \x07\x1b[31m",
+    "\u202eevil",
+    "Wolfeschlegelsteinhausenbergerdorff" * 4,
+    "Zoë 🐝",
+    "Zoë B",
+)
+
+
+def renamed(schedule: Schedule) -> Schedule:
+    """The schedule with hostile names of people, orders, operations and steps."""
+    project = schedule.project
+    people = dict(zip((each.name for each in project.people), NASTY[2:], strict=False))
+    lots = dict(zip(dict.fromkeys(each.lot for each in project.activities if each.lot), NASTY, strict=False))
+
+    def other(each: Activity) -> Activity:
+        what = f"{each.what}\r\nX-EVIL:1; , \\ {NASTY[3]}"
+        return replace(each, lot=lots.get(each.lot, ""), what=what, kind=f"{each.kind} {NASTY[1]}", steps=())
+
+    named = tuple(replace(each, name=people[each.name]) for each in project.people)
+    return replace(
+        schedule,
+        project=replace(project, people=named, activities=tuple(map(other, project.activities))),
+        bookings=tuple(
+            replace(each, people=tuple(sorted(people[name] for name in each.people))) for each in schedule.bookings
+        ),
+    )
+
+
+def nasty() -> ScheduledBatch:
+    return replace(answer("small"), schedule=renamed(small()))
+
+
+@pytest.mark.invariant
+@pytest.mark.slow("measures every character of the finished pages")
+@pytest.mark.parametrize(("name", "paper"), [("small", "letter"), ("late", "a4"), ("large", "letter"), ("nasty", "a4")])
+def test_nothing_overlaps_or_leaves_the_page(
+    name: str, paper: str, assert_printed_apart: Callable[[bytes], int]
+) -> None:
+    if name == "large" and not IS_NIGHT:
+        pytest.skip("18 pages: at night")
+    scheduled = nasty() if name == "nasty" else answer(name)
+    assert assert_printed_apart(write_pdf(days_document(scheduled), paper)) < 25
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("make", [small, late, large, lambda: renamed(small())])
+def test_pictures_hold_their_words_apart(make: Callable[[], Schedule]) -> None:
+    sections = (calendar_section(make(), KINDS), gantt_section(make(), {}))
+    sheets = [block.sheet for section in sections for block in section.blocks if isinstance(block, SetOut)]
+    assert len(sheets) >= 5
+    for sheet in sheets:
+        words = [mark for mark in sheet.marks if isinstance(mark, Word)]
+        assert words
+        for word in words:
+            assert word.size >= 9
+            assert sheet.box.left <= word.box.left
+            assert word.box.right <= sheet.box.right
+            assert sheet.box.bottom <= word.box.bottom
+        for one, other in combinations(words, 2):
+            assert not one.box.grown(-0.6).meets(other.box.grown(-0.6)), (one, other)
+
+
+@pytest.mark.invariant
+def test_people_differ_without_color() -> None:
+    people = [Person(name=f"P{n} x", skills=frozenset(), windows=()) for n in range(72)]
+    looks = list(looks_of(people).values())
+    assert len({look.pattern for look in looks[:9]}) == 9
+    assert len({(look.pattern, look.tint) for look in looks}) == 72
+    assert looks[0].name == "P0"
+    same = [Person(name=f"Ann {last}", skills=frozenset(), windows=()) for last in ("Ash", "Birch")]
+    assert [look.name for look in looks_of(same).values()] == ["Ann Ash", "Ann Birch"]
+
+
+@pytest.mark.outside("WCAG 2.2, success criterion 1.4.6 and relative luminance: contrast of 7 : 1 for text")
+def test_black_type_is_clear_on_every_tint() -> None:
+    def linear(part: float) -> float:
+        return part / 12.92 if part <= 0.04045 else float(((part + 0.055) / 1.055) ** 2.4)
+
+    for parts in TINTS.values():
+        luminance = sum(share * linear(part) for share, part in zip((0.2126, 0.7152, 0.0722), parts, strict=True))
+        assert (luminance + 0.05) / 0.05 > 10
+
+
+@pytest.mark.invariant
+def test_every_block_is_on_its_sheet_and_in_the_json() -> None:
+    """Each person's times and work: nothing is lost between schedule and paper."""
+    scheduled = answer("small")
+    pdf = pypdfium2.PdfDocument(io.BytesIO(write_pdf(days_document(scheduled))))
+    pages = [page.get_textpage().get_text_bounded() for page in pdf]
+    sheets = "\n".join(page for page in pages if "what to do" in page)
+    blocks = blocks_of(small())
+    assert sum((each.end - each.start) for each in blocks) == sum(
+        (each.end - each.start) * len(each.people) for each in small().bookings
+    )
+    assert len(re.findall(r"\d (?:am|pm)|noon", sheets)) >= len(blocks)
+    data = section_json(schedule_section(scheduled, Path("out")))
+    assert [row["activities"] for row in data["work"]] == [[a.key for a in each.activities] for each in blocks]
+    json.dumps(data)
+    for name in ("Ada Miller", "Ben Ortiz"):
+        assert f"Work of {name}" in sheets
+    assert "Setting 4: fence at 4 3/8 in" in sheets.replace("\u2044", "/")
+
+
+@pytest.mark.invariant
+def test_goals_are_said_in_plain_words() -> None:
+    assert goal_sentences(small())[:4] == (
+        "Nobody is late.",
+        "Everything that dries has the spare days that you want before it is loaded.",
+        "Saw on 1 day. Fewer is impossible.",
+        "Each saw setting is set up once.",
+    )
+    assert goal_sentences(small())[4].startswith("All work ends on Saturday, October 31, at 11:30 am. Earlier than ")
+    assert late_lots(late()) == (("Alder Lane", 7), ("Hill Farm", 7))
+    said = " ".join(goal_sentences(late()))
+    assert "Alder Lane is late by 7 days: due Sunday, October 18. " in said
+    assert "Fewer may be possible." in said
+    goals = (Goal("tardiness", 28, 28), Goal("saw days", 3, 2), Goal("set-ups", 1, 1), Goal("spare days", 2880, 1440))
+    said = " ".join(goal_sentences(replace(late(), goals=goals)))
+    assert "With this crew no schedule is less late" in said
+    assert "Saw on 3 days. Fewer than 2 is impossible." in said
+    assert "again 1 time. Fewer is impossible." in said
+    assert "2 days fewer in all. Fewer than 1 day is impossible." in said
+    end = small().project.days[-1].window.end
+    goals = (Goal("span", end - 540, end - 600),)
+    backward = replace(small(), project=replace(small().project, is_backward=True), goals=goals)
+    begin = "Begin by Saturday, October 10, at 9 am. Later than Saturday, October 10, at 10 am is impossible."
+    assert goal_sentences(backward)[-1] == begin
+
+
+@pytest.mark.invariant
+def test_the_chain_that_decides_the_end_is_without_a_break() -> None:
+    chain = deciding_chain(small())
+    booked = {each.activity: each for each in small().bookings}
+    assert chain[-1] == small().bookings[-1].activity
+    assert chain[0] == "buy"
+    for one, other in pairwise(chain):
+        assert booked[one].end <= booked[other].start
+    assert deciding_chain(late())[-1].endswith(" fit")
+    backward = replace(small(), project=replace(small().project, is_backward=True))
+    first = min((each for each in small().bookings if each.people), key=lambda each: (each.start, each.activity))
+    assert deciding_chain(backward)[0] == first.activity
+
+
+def test_lateness_and_due_dates_are_marked() -> None:
+    svg = gantt_svg(late(), KINDS).decode()
+    ElementTree.fromstring(svg)
+    assert "LATE by 7 days" in re.sub(r"<[^>]+>", "", svg)
+    calendar = calendar_section(late(), KINDS)
+    words = " ".join(
+        mark.text for block in calendar.blocks if isinstance(block, SetOut) for mark in block.sheet.marks
+        if isinstance(mark, Word)
+    )  # fmt: skip
+    assert "DUE Alder Lane, LATE: done Sat, Oct 24" in words
+    assert "20 drying" in words
+
+
+def test_without_a_schedule_there_are_durations() -> None:
+    none = replace(answer("small"), schedule=None, why_none="The design has no date.")
+    assert days_files(none) == {}
+    text = section_text(schedule_section(none, None))
+    assert "The design has no date." in text
+    assert "3 h 30 min" in text
+    assert section_json(schedule_section(none, None))["durations"][0]["minutes"] == 150
+
+
+def test_without_a_zone_there_is_no_calendar_file() -> None:
+    plain = replace(small(), project=replace(small().project, zone=""))
+    files = days_files(replace(answer("small"), schedule=plain))
+    assert set(files) == set(DAYS_NAMES) - {"schedule.ics"}
+    assert "America/New_York" in section_text(schedule_section(replace(answer("small"), schedule=plain), None))
+
+
+def digests() -> dict[str, str]:
+    return {name: hashlib.sha256(data).hexdigest() for name, data in days_files(nasty()).items()}
+
+
+@pytest.mark.slow("draws everything in a second process")
+def test_the_same_schedule_gives_the_same_bytes() -> None:
+    code = "import json; from tests.documents.test_days import digests; print(json.dumps(digests()))"
+    env = os.environ | {"PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo", "LC_ALL": "C"}
+    done = subprocess.run(
+        [sys.executable, "-c", code], env=env, capture_output=True, text=True, check=True, timeout=120
+    )
+    assert json.loads(done.stdout) == digests()
