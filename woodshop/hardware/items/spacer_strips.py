@@ -88,7 +88,7 @@ def spacer_strips(
             "it is less, use thinner strips or none.",
             f"Lay {count} strips loose on the top bars, across the frames, before the fondant board goes on.",
             "Set the front faces of the strips "
-            + ", ".join(say(x) for x in places)
+            + f"{', '.join(say(x) for x in places[:-1])} and {say(places[-1])}"
             + " back from the outside of the box's front end.",
             "Keep the strips clear of the channel and the two corner vents.",
         ),
