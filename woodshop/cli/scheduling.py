@@ -51,7 +51,7 @@ def schedule(
     The cutting is not planned again. Without a first day of work and without --today, work is planned back from the due
     dates, and the schedule says by which day to begin. Without any date, only the time that the work takes is printed.
 
-    Example: woodshop schedule designs/hobby-batch.toml --today 2026-11-07
+    Example: woodshop schedule designs/hobby-batch.toml --today 2026-10-03
     """
     from woodshop.documents.days.days import DAYS_NAMES, days_files, schedule_section
     from woodshop.documents.days.goals import late_lots
