@@ -25,7 +25,7 @@ README = Path(__file__).resolve().parents[1] / "README.md"
 TEXT = README.read_text(encoding="utf-8")
 GUIDE = {each.name: each.markdown for each in topics()}
 EXAMPLE = re.compile(r"^ *\$ woodshop (.*)$", re.M)
-FORTNIGHT = EXAMPLE.findall(GUIDE.pop("fortnight"))
+FORTNIGHT = EXAMPLE.findall(GUIDE.pop("two-weeks"))
 """The story of a run, run in order: its commands build on each other."""
 EXAMPLES = list(dict.fromkeys(EXAMPLE.findall("\n".join((TEXT, *GUIDE.values())))))
 
@@ -90,7 +90,8 @@ def ran(example: str) -> Result:
         if example != BOOK:
             assert CliRunner().invoke(main, shlex.split(BOOK)).exit_code == 0
         return CliRunner().invoke(main, [name, *words])
-    for before, word in pairwise((name, *words)):
+    unnamed = [f"out/{Path(words[0]).stem}/plan.json"] if name == "schedule" and "--earlier" not in words else []
+    for before, word in pairwise((name, *words, *unnamed)):
         if before not in WRITING and word.startswith(("designs/", "out/")) and not Path(word).exists():
             if word in WRITTEN and not IS_NIGHT:
                 Path(word).parent.mkdir()

@@ -16,6 +16,7 @@ from woodshop.findings import Report
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.plan_batch import bought_batch
 from woodshop.plan.work.counts import work_of
+from woodshop.plan.work.weights import weight_of
 from woodshop.trade.season.packing import (
     Flat,
     Sizes,
@@ -25,7 +26,6 @@ from woodshop.trade.season.packing import (
     parcels_of,
     station_of,
     usual_table,
-    weight_of,
 )
 from woodshop.units.lengths import ZERO, Length, inch, pound
 

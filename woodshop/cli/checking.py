@@ -41,7 +41,7 @@ def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
 )
 @click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
 @click.option(
-    "--measured", type=FILE, help="Check the first article, with the sizes that you measured on it, in this file."
+    "--measured", type=FILE, help="Check the first article, using the sizes you measured on it, from this file."
 )
 @click.option("--sheet", type=FILE, help="Write a blank measuring sheet to this new file.")
 @book_options

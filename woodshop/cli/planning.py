@@ -35,7 +35,11 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--rest", is_flag=True, help="Plan only what is still needed from an earlier plan. Keeps what is cut.")
 @click.option("--only", metavar="CUSTOMER", help="Print the pages of one customer or order out of the plan as it is.")
 @click.option("--earlier", type=FILE, help="With --rest or --only: the plan to use. Default: out/<batch>/plan.json.")
-@click.option("--progress", type=FILE, help="With --rest: sheet of what was cut, spoiled or found. Default: the book.")
+@click.option(
+    "--progress",
+    type=FILE,
+    help="With --rest: sheet of boards cut, and of pieces spoiled, lost or found. Default: the book.",
+)
 @click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
 @click.option("--not-bought", is_flag=True, help="With --rest: nothing on the earlier buy list has been bought yet.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")
@@ -256,7 +260,9 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @click.option(
     "--earlier", type=FILE, help="The earlier plan that this one completes. Reconciles every piece and board with it."
 )
-@click.option("--book", type=FILE, help="The shop's book. Reject it if its events differ from those the plan used.")
+@click.option(
+    "--book", type=FILE, help="The shop's book. Report an error if its events differ from those the plan used."
+)
 @command
 def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: Path | None, as_json: bool) -> int:
     """Check a plan file, or a schedule file, with independent code.
@@ -303,7 +309,7 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
 @book_options
 @command
 def orders(design: Path, book: Path | None, as_of: int | None, as_json: bool) -> None:
-    """List the orders that a design uses, and the groups of hives made from them.
+    """List the orders that a design uses, and the hive groups built from them.
 
     Example: woodshop orders designs/order-run.toml
     """

@@ -127,7 +127,7 @@ class _Added:
         self.defaults.append(Default("on hand", words, size, self.inventory.source))
 
     def stock(self, stock: StockOnHand, lumberyard: Lumberyard, offers: list[Offer], packs: list[PackOnHand]) -> None:
-        """Adds left-over boards to `offers`, or packs to `packs`."""
+        """Adds leftover boards to `offers`, or leftover packs to `packs`."""
         pack = next(iter(matching(stock.stock, lumberyard.packs, lumberyard)), None)
         own = None if pack is not None else offer_named(stock.stock, lumberyard)
         material = _material(stock.material)

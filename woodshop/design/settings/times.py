@@ -67,7 +67,7 @@ SETUPS = (
 BY_KEY = {(each.table, each.key): each for each in (*OPERATIONS, *SETUPS)}
 TRIPS = (
     Operation("buy", "fetch from a lumberyard", "trip"),
-    Operation("try_first", "measure and try a first article", "kind"),
+    Operation("try_first", "measure and try first articles", "width of hive"),
     Operation("drive", "drive to an apiary and back", "trip"),
     Operation("load", "load the car", "hive"),
     Operation("fit", "put on", "hive"),

@@ -378,7 +378,7 @@ def _upper_right(rect: Rect) -> Point:
 
 
 def _target(rect: Rect, others: list[Rect]) -> Point:
-    """A point in a cut that the fewest other cuts contain."""
+    """A point in a cut that is inside as few other cuts as possible."""
     (x0, y0), (x1, y1) = rect
     spots = [(x0 + (x1 - x0) * u / 8, y0 + (y1 - y0) * v / 8) for u, v in ((2, 4), (7, 1), (1, 1), (7, 7), (1, 7))]
     covers = [sum(a[0] < x < b[0] and a[1] < y < b[1] for a, b in others) for x, y in spots]

@@ -88,7 +88,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     for stack, places in dressed:
         names = [tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND]
         if names:
-            order = f"on the top box, stack in this order: {', '.join(names)}. Entrances face the front."
+            order = f"stack on the top box, in this order: {', '.join(names)}. Entrances face the front."
             if any(tier.kind is TierKind.ON_BARS and tier.is_own for tier in stack.tiers):
                 order += f" Lay the strips {page_of('spacer-strips', 'as on page {}', 'where they lay')}."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
@@ -131,7 +131,8 @@ def _at(places: list[str], every: list[str], text: str) -> str:
     """A step, with the names of the hives (`places`) that it applies to if these are not all hives (`every`)."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
-    return f"On {'; '.join(dict.fromkeys(places))}: {text}"
+    names = dict.fromkeys(place.rpartition(", ")[0] or place for place in places)  # a name says enough
+    return f"For {', '.join(names)}: {text}"
 
 
 def quart_text(dry: Density, batch: Batch) -> str:
@@ -181,7 +182,7 @@ def _dry_text(planned: PlannedBatch) -> str:
     said = [_sugar(each, planned.batch.unit) for each in (damp, damp - dry, dry)]
     percent = decimals(share * 100, 1)
     return (
-        f"The plan subtracts the water, {percent} % of the dry sugar's weight: {said[0]} damp less {said[1]} of water "
+        f"The plan subtracts the water, {percent}% of the dry sugar's weight: {said[0]} damp less {said[1]} of water "
         f"is {said[2]} of dry sugar."
     )
 
@@ -209,7 +210,7 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
         water = f"{decimals(mix.water.litres, 1)} L of water ({decimals(mix.water.us_cups, 1)} US cups"
     bowls = f"{mix.bowls} bowl{'s' if mix.bowls != 1 else ''}"
     return (
-        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of the sugar by weight) and "
+        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share}% of the sugar by weight) and "
         f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each fondant board gets "
         f"equal bowls of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
     )

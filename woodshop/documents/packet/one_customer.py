@@ -120,7 +120,7 @@ def _parts(part: PlannedBatch) -> Section:
         by_hives.setdefault(", ".join(hives[need.mark]), []).append(need.mark)
     if len(by_hives) > 1:
         words = "; ".join(f"{names}: {', '.join(own)}" for names, own in by_hives.items())
-        blocks.append(Paragraph(f"{words}.", lead="For which hives."))
+        blocks.append(Paragraph(f"{words}.", lead="For which hives:"))
     return Section("Parts to take", tuple(blocks))
 
 

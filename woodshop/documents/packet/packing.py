@@ -10,10 +10,10 @@ from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buy_list import recipe, water_of
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.weights import weight_of
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
-from woodshop.trade.season.packing import weight_of
 from woodshop.units.lengths import ZERO, Density, Length, Mass, Volume, decimals, inch
 
 _PAST = inch(1)  # the backing beyond the rim, on all sides
@@ -58,7 +58,7 @@ def weight_sources() -> Paragraph:
     row = fact(_WOOD)
     return Paragraph(
         f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
-        f"{decimals(_MOISTURE * 100, 0)} % moisture; screws, staples and glue are not counted. Recipe: "
+        f"{decimals(_MOISTURE * 100, 0)}% moisture; screws, staples and glue are not counted. Recipe: "
         f"{fact('mix.water').cite}; vinegar is common practice there. Drying time: {fact('mix.drying_days').cite}.",
         lead="Weights of packed boards.",
         small=True,

@@ -36,13 +36,13 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.engineering.sugar import Mix
 from woodshop.files.one_file import json_bytes
+from woodshop.plan.work.weights import density_rows
 from woodshop.reference.cautions import defer
 from woodshop.reference.facts import fact
 from woodshop.trade.season.packing import (
     PackingStation,
     Parcel,
     Turn,
-    density_rows,
     parcels_of,
     station_of,
     usual_table,

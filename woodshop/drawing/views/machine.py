@@ -67,7 +67,7 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces from which a part is machined: first the face to cut it out from, then others if needed."""
+    """The faces from which a part is machined: first the one from which it is cut out, then others if needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)

@@ -18,7 +18,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Checks the space over the cake, measured on the placed rim and cake."""
+    """Checks the space over the cake, measured with the rim and cake in place."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")
@@ -92,10 +92,11 @@ def feeding_shim(
         steps=(
             f"{screw_step(setting, high)}.",
             f"{squaring_step(setting)}.",
-            f"Try it on its box: it must sit without rocking, {setting.flush}. Look between rim and box all around: "
+            f"Try it on its box: it must sit without rocking, {setting.flush}. Look between shim and box all around: "
             f"{closed_test(setting.unit)}.",
-            "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
-            "Take the rim off once bees fly daily: they build comb in the space it leaves.",
+            "On a day without wind, set the shim on, lay the cake on paper on the top bars over the bees, and close "
+            "up.",
+            "Take the shim off once bees fly daily, or they will build comb in its space.",
         ),
         facts=(
             Spec("height", setting.say(high)),

@@ -103,9 +103,9 @@ def vent_spacers(
         fasteners=(Fastener(fact("wire_bottom.staple").value, 4 * each, "squares to the cover"),),
         steps=(
             f"Cut squares of {setting.say(square)} from fluted plastic with a knife along a straightedge.",
-            f"Lay the cover upside down; push a square into each inner corner and staple it, {each} staples, "
-            "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
-            f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
+            "Lay the cover upside down. Push a square into each inner corner, and drive "
+            f"{each} staples flat into it. Wear eye protection. No point may come through the top.",
+            f"Put the cover on. It now sits {thickness.number('mm')} mm above the box, and its skirt still reaches "
             f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_test(thickness, setting.say)}.",
             "Run a strip of card around under the skirt. No gap may let a bee in from outside.",
         ),
@@ -135,7 +135,7 @@ def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, s
 
 
 def _box_top(setting: Setting) -> list[Placed]:
-    """The walls that carry the cover, upper edges at z = 0, on the rim's footprint if it differs from the box."""
+    """The walls that carry the cover, with upper edges at z = 0: the rim's walls, if its size is not the box's."""
     out = setting.outside
     top = stand(replace(setting.box, length=out.long, width=out.wide))
     walls = (*top.named("box side"), *top.named("box end"))
