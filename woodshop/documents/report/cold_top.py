@@ -261,7 +261,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         blocks.append(KeepTogether(tuple(words)))
     (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
     schools = (
-        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a shut "
+        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a closed "
         "and insulated one keeps the surface above the dew point, so water condenses elsewhere, such as low on the "
         "walls. The figures show the effect on the surface over the bees, not which one suits your climate."
     )
@@ -269,7 +269,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.board_part is BoardPart.RIM)
     )
     blocks += [
-        Heading("Two schools", 2),
+        Heading("Two schools of thought", 2),
         Paragraph(schools),
         Heading("Water given off", 2),
         Paragraph(
