@@ -192,7 +192,7 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
         "guard-leaves-a-way-round", Severity.ERROR, address,
         f"the guard {ends} and {top}",
         "a guard that covers the entrance all around", "geometry",
-        "Mice can get around the guard. Increase overlap and lap.",
+        "Mice can get around the guard. Increase the guard's overlap and lap.",
     )  # fmt: skip
 
 
