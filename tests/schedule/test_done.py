@@ -45,7 +45,7 @@ def left(*happened: Happened, today: date = TODAY) -> dict[str, Activity]:
 
 
 def finished(*items: str, box: str = "house tens", count: int = 20) -> list[Happened]:
-    return [event("units finished", date(2026, 11, 8), item=item, box=box, count=count) for item in items]
+    return [event("units finished", date(2026, 11, 1), item=item, box=box, count=count) for item in items]
 
 
 def all_bought(*, without: int = 0) -> list[Happened]:
@@ -161,12 +161,12 @@ def test_nothing_is_left_when_all_is_done() -> None:
 def test_the_rest_is_planned_from_today() -> None:
     found = schedule_batch(
         planned(HOBBY),
-        today=TODAY,
+        today=date(2026, 11, 7),
         happened=[*all_bought(), *boards_cut(Fraction(1)), *finished("board", "quilt box")],
         effort="quick",
     )
     assert found.schedule is not None
-    assert found.schedule.project.days[0].day == TODAY
+    assert found.schedule.project.days[0].day == date(2026, 11, 7)
     assert not found.schedule.project.is_backward
     done = {each.activity for each in found.schedule.bookings}
     assert not {key for key in done if key.startswith(("buy", "saw/board 3/4", "assemble/house"))}
@@ -217,3 +217,12 @@ def test_a_sheet_and_a_book_say_the_same(tmp_path: Path) -> None:
     assert happened_in_book(book) == found
     assert happened_in_book(book, after=1) == found[1:]
     assert happened_in_book(book, after=5) == ()
+
+
+def test_the_sheet_of_the_guide(designs: Path) -> None:
+    """On 7 November nothing of the house yard is left to assemble, and four of its boards dry for another day."""
+    found = left(*happened_on_sheet(designs / "hobby-done.csv", "in", "USD"), today=date(2026, 11, 7))
+    assert "assemble" not in kinds(found, "house yard")
+    minutes = [each.minutes for each in found.values() if each.kind == "dry" and each.lot == "house yard"]
+    assert sorted(minutes)[0] == 1440
+    assert set(minutes) == {1440, 2880}

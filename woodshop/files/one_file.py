@@ -205,7 +205,7 @@ def _refuse_parent(path: Path) -> None:
 
 @contextmanager
 def _beside(path: Path, data: bytes) -> Iterator[Path]:
-    """A temporary file with these bytes next to `path`, removed at the end. Also removes such files of killed runs."""
+    """A temporary file with these bytes next to `path`, removed at the end. Also removes those of killed runs."""
     fresh = path.parent / f".woodshop-{hashlib.sha256(os.fsencode(path.name)).hexdigest()[:12]}.new"
     descriptor = _own(fresh, path)
     try:
@@ -220,7 +220,7 @@ def _beside(path: Path, data: bytes) -> Iterator[Path]:
 
 
 def _own(fresh: Path, path: Path) -> int:
-    """A descriptor of the new file, locked. Raises InputError if another run has it."""
+    """A locked descriptor of the new file. Raises InputError if another run has the lock."""
     while True:
         try:
             descriptor = os.open(fresh, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)

@@ -20,7 +20,7 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
 
 
 def closed_test(unit: LengthUnit) -> str:
-    """How to test with a drill bit that a gap is closed to bees; the steps of the gauge are too thick.
+    """How to test with a drill bit whether a gap is closed to bees. (The gauge's steps are too thick for that.)
 
     >>> closed_test("in")
     'no gap may be over 1/8 in, so a 1/8 in drill bit must not fit anywhere'
@@ -35,7 +35,7 @@ def closed_bit(unit: LengthUnit) -> str:
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
-    """A test of a gap with limits `least` and `most`: which step must fit, and which must not fit or only snugly.
+    """A test of a gap with limits `least` and `most`: which step must fit, and which must not, or only snugly.
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)

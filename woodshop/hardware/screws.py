@@ -57,12 +57,12 @@ class Screw:
             return None
 
     def grip(self, through: Length) -> Length:
-        """The length of the screw in the second piece, behind `through` of the first."""
+        """The length of the screw in the second piece, after it has passed through `through` of the first."""
         return self.length - through
 
 
 def read_screw(text: str) -> Screw | None:
-    """The screw size named in a text, or None if the text names none or more than one.
+    """The screw size that `text` names, or None if it names none or more than one.
 
     >>> [each.size for each in map(read_screw, ("deck screws #8 x 1 5/8 in, box of 75", "4 x 50 mm")) if each]
     ['#8 x 1 5/8 in', '4 x 50 mm']
@@ -86,7 +86,7 @@ def least_grip(screw: Screw) -> Length:
 
 
 def fits(screw: Screw, through: Length) -> bool:
-    """Whether the screw holds in end grain behind `through` of wood, and is not long enough to split it."""
+    """Whether the screw, after `through` of wood, holds in the end grain and is not long enough to split it."""
     over = screw.grip(through) - least_grip(screw)
     return ZERO <= over <= fact("screw.longest_over").length
 

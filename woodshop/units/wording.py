@@ -96,7 +96,7 @@ class Wording:
         return f"{self.length(length)} {self.bracketed(length)}" if self.both else self.length(length)
 
     def pair_number(self, length: Length) -> str:
-        """A length in a drawing without its unit, with the other unit in brackets if both are printed."""
+        """A length in a drawing, without its unit; if both units are printed, the other one is in brackets."""
         return f"{self.number(length)} {self.bracketed(length)}" if self.both else self.number(length)
 
     def bracketed(self, length: Length) -> str:
@@ -104,7 +104,7 @@ class Wording:
         return f"[{length.number()}]" if self.is_metric else f"[{decimals(length.mm, 1)}]"
 
     def bore(self, diameter: Length) -> str:
-        """The diameter of a hole, with its unit if that is not the design's. Drills come in whole mm or 64ths."""
+        """The diameter of a hole, with its unit if that is not the design's. Drills are sold in whole mm or 64ths."""
         if not self.is_metric and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
             return diameter.text("mm")
         return self.pair_number(diameter)
