@@ -1,12 +1,14 @@
-"""Due dates: each day with hives due, and when their boards must be packed."""
+"""Due dates and the days of work for them: from the schedule, or only worked back from each due date."""
 
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from woodshop.design.batch import Batch, DueDate, Unit, due_dates, packed_boards
 from woodshop.documents.lists import plain
+from woodshop.documents.packet.dates import BatchDates, LotDates
 from woodshop.drawing.values.model import Align, Block, Column, Heading, KeepTogether, Paragraph, Table
 from woodshop.reference.facts import fact
-from woodshop.units.wording import date_text, in_short
+from woodshop.units.wording import date_text, in_short, weekday_in_short, weekday_text
 
 _MOST_DAYS = 10  # rows of the table; further days are counted
 _MOST_ORDERS = 4  # orders named for one day; further orders are counted
@@ -69,3 +71,91 @@ def _table(days: tuple[DueDate, ...], packed: set[str], drying: int) -> Table:
         by = in_short(day.day - timedelta(days=drying)) if count else ""
         rows.append((in_short(day.day), _whose(day), str(day.count), str(count or ""), by))
     return Table(columns, tuple(rows))
+
+
+def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> list[Block]:
+    """When to begin, buy, saw, pack and load, by the schedule; a row for each order or apiary if there are several.
+
+    If `lots` is given, only these are listed, without the work for the whole batch.
+    """
+    words = [*_run_words(dates)] if lots is None else []
+    lots = tuple(lot for lot in (dates.lots if lots is None else lots) if lot.send or lot.pack or lot.build or lot.due)
+    blocks: list[Block] = []
+    if len(lots) == 1:
+        words += _lot_words(lots[0])
+    elif lots:
+        blocks += [Heading("Dates", 2), _lot_table(lots[:_MOST_DAYS])]
+        more = len(lots) - _MOST_DAYS
+        words += [f"{more} more orders are in days.pdf."] if more > 0 else []
+    if any(lot.late for lot in lots):
+        words.append("Some orders are late: days.pdf says what would cure it.")
+    words.append(
+        "This is for one person on weekends, a default: [crew] sets who works when. Each day: days.pdf."
+        if dates.is_default
+        else "Each day and person: days.pdf."
+    )
+    blocks.append(Paragraph(" ".join(words), lead="Work back from the dates." if dates.is_latest else "Days of work."))
+    return [KeepTogether(tuple(blocks))]
+
+
+def _run_words(dates: BatchDates) -> Iterator[str]:
+    """Sentences about the work that all orders share."""
+    yield f"Begin {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}."
+    if dates.buy is not None and dates.buy != dates.begin:
+        yield f"Buy by {weekday_in_short(dates.buy)}."
+    if dates.saw is not None:
+        first, last = dates.saw
+        yield (
+            f"Saw on {weekday_in_short(first)}."
+            if first == last
+            else (f"Saw from {weekday_in_short(first)} to {weekday_in_short(last)}.")
+        )
+
+
+def _lot_words(lot: LotDates) -> Iterator[str]:
+    """Sentences about the only lot."""
+    if lot.pack is not None:
+        yield f"Pack by {weekday_in_short(lot.pack)}."
+    due = f", due {weekday_in_short(lot.due)}" if lot.due is not None else ""
+    late = f", {_late(lot)}" if lot.late else ""
+    if lot.send is not None:
+        yield f"{'Put on the hives' if lot.is_own else 'Hand over'} on {weekday_in_short(lot.send)}{due}{late}."
+
+
+def _late(lot: LotDates) -> str:
+    return f"{lot.late} day{'s' if lot.late > 1 else ''} late"
+
+
+def _lot_table(lots: Sequence[LotDates]) -> Table:
+    own = {lot.is_own for lot in lots}
+    sent = "put on" if own == {True} else "hand over" if own == {False} else "hand over, put on"
+    columns = (
+        Column("due", weight=4),
+        Column("for", weight=9),
+        Column("hives", Align.RIGHT, weight=2),
+        Column("to pack", Align.RIGHT, weight=2),
+        Column("pack by", weight=4),
+        Column(sent, weight=4),
+    )
+    rows = []
+    for lot in lots:
+        days = ["" if day is None else weekday_in_short(day) for day in (lot.due, lot.pack, lot.send)]
+        late = f" ({_late(lot)})" if lot.late else ""
+        rows.append((days[0], plain(lot.name), str(lot.hives), str(lot.boards or ""), days[1], f"{days[2]}{late}"))
+    return Table(columns, tuple(rows))
+
+
+def date_texts(dates: BatchDates) -> dict[str, str]:
+    """The dates in two lines for the terminal: for the whole batch, and for its orders."""
+    lots = dates.lots
+    found = {"begin": " ".join(_run_words(dates))}
+    packed, sent = ([day for lot in lots if (day := getattr(lot, key)) is not None] for key in ("pack", "send"))
+    words: list[str] = []
+    if len(lots) == 1:
+        words += _lot_words(lots[0])
+    else:
+        words += [f"Pack from {in_short(min(packed))} to {in_short(max(packed))}."] if packed else []
+        words += [f"{len(lots)} orders leave from {in_short(min(sent))} to {in_short(max(sent))}."] if sent else []
+        late = [lot for lot in lots if lot.late]
+        words += [f"{len(late)} late: {'; '.join(plain(lot.name) for lot in late)}."] if late else []
+    return found | {"days": " ".join((*words, "See days.pdf."))}
