@@ -11,6 +11,7 @@ from woodshop.reference.facts import fact
 from woodshop.units.wording import date_text, in_short, weekday_in_short, weekday_text
 
 _MOST_DAYS = 10  # rows of the table; further days are counted
+_FEW = 3  # orders or apiaries that are told in sentences; more have a table
 _MOST_ORDERS = 4  # orders named for one day; further orders are counted
 
 
@@ -74,23 +75,23 @@ def _table(days: tuple[DueDate, ...], packed: set[str], drying: int) -> Table:
 
 
 def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> list[Block]:
-    """When to begin, buy, saw, pack and load, by the schedule; a row for each order or apiary if there are several.
+    """When to begin, buy, saw, pack and load, by the schedule; a row for each order or apiary if there are many.
 
     If `lots` is given, only these are listed, without the work for the whole batch.
     """
     words = [*_run_words(dates)] if lots is None else []
-    lots = tuple(lot for lot in (dates.lots if lots is None else lots) if lot.send or lot.pack or lot.build or lot.due)
+    lots = tuple(lot for lot in (dates.lots if lots is None else lots) if lot.send or lot.pack or lot.due)
     blocks: list[Block] = []
-    if len(lots) == 1:
-        words += _lot_words(lots[0])
-    elif lots:
+    if len(lots) <= _FEW:
+        words += _lot_texts(lots)
+    else:
         blocks += [Heading("Dates", 2), _lot_table(lots[:_MOST_DAYS])]
         more = len(lots) - _MOST_DAYS
         words += [f"{more} more orders are in days.pdf."] if more > 0 else []
     if any(lot.late for lot in lots):
         words.append("Some orders are late: days.pdf says what would cure it.")
     words.append(
-        "This is for one person on weekends, a default: [crew] sets who works when. Each day: days.pdf."
+        "Each day, for one person on weekends (a default; see [crew]): days.pdf."
         if dates.is_default
         else "Each day and person: days.pdf."
     )
@@ -100,9 +101,11 @@ def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> 
 
 def _run_words(dates: BatchDates) -> Iterator[str]:
     """Sentences about the work that all orders share."""
-    yield f"Begin {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}."
-    if dates.buy is not None and dates.buy != dates.begin:
-        yield f"Buy by {weekday_in_short(dates.buy)}."
+    begin = f"Begin {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}"
+    if dates.buy is None:
+        yield f"{begin}."
+    else:
+        yield f"{begin}: buy." if dates.buy == dates.begin else f"{begin}. Buy by {weekday_in_short(dates.buy)}."
     if dates.saw is not None:
         first, last = dates.saw
         yield (
@@ -112,14 +115,19 @@ def _run_words(dates: BatchDates) -> Iterator[str]:
         )
 
 
-def _lot_words(lot: LotDates) -> Iterator[str]:
-    """Sentences about the only lot."""
-    if lot.pack is not None:
-        yield f"Pack by {weekday_in_short(lot.pack)}."
-    due = f", due {weekday_in_short(lot.due)}" if lot.due is not None else ""
-    late = f", {_late(lot)}" if lot.late else ""
-    if lot.send is not None:
-        yield f"{'Put on the hives' if lot.is_own else 'Hand over'} on {weekday_in_short(lot.send)}{due}{late}."
+def _lot_texts(lots: Sequence[LotDates]) -> Iterator[str]:
+    """A sentence about each lot, with its name if there are several, and its due date if these differ."""
+    for lot in lots:
+        words = [] if lot.pack is None else [f"pack by {weekday_in_short(lot.pack)}"]
+        if lot.send is not None:
+            words.append(f"{'put on the hives' if lot.is_own else 'hand over'} {weekday_in_short(lot.send)}")
+        if lot.due is not None and len({each.due for each in lots}) > 1:
+            words.append(f"due {weekday_in_short(lot.due)}")
+        if lot.late:
+            words.append(_late(lot))
+        text = ", ".join(words)
+        if text:
+            yield f"{plain(lot.name)}: {text}." if len(lots) > 1 else f"{text[:1].upper()}{text[1:]}."
 
 
 def _late(lot: LotDates) -> str:
@@ -151,8 +159,8 @@ def date_texts(dates: BatchDates) -> dict[str, str]:
     found = {"begin": " ".join(_run_words(dates))}
     packed, sent = ([day for lot in lots if (day := getattr(lot, key)) is not None] for key in ("pack", "send"))
     words: list[str] = []
-    if len(lots) == 1:
-        words += _lot_words(lots[0])
+    if len(lots) <= _FEW:
+        words += _lot_texts(lots)
     else:
         words += [f"Pack from {in_short(min(packed))} to {in_short(max(packed))}."] if packed else []
         words += [f"{len(lots)} orders leave from {in_short(min(sent))} to {in_short(max(sent))}."] if sent else []
