@@ -21,8 +21,7 @@ PLAIN = re.compile(
 NOT_YET = {
     "checks": 10,
     "cutting": 27,
-    "documents": 12,
-    "drawing": 23,
+    "documents": 4,
     "engineering": 6,
     "hardware": 12,
     "hive": 10,

@@ -65,7 +65,7 @@ def project(orders: int, chains: tuple[int, ...], lots: int, *, hobby: bool, bac
         Resource(key="saw", what="table saw", capacity=1, is_saw=True),
         Resource(key="drill", what="drill press", capacity=1),
         Resource(key="clamps", what="clamps", capacity=4),
-        Resource(key="places", what="places on tables", capacity=48 if hobby else 96),
+        Resource(key="places", what="places on tables", capacity=48 if hobby else 144),
         Resource(key="car", what="car", capacity=1),
     )
     activities: list[Activity] = []
@@ -105,7 +105,7 @@ def project(orders: int, chains: tuple[int, ...], lots: int, *, hobby: bool, bac
             dry = add(f"dry {order}-{n}", "dry", DRYING, "", [], people=0, uses=[("places", 12)], lot=lot)
             lags.append(Precedence(before=pack, after=dry, most=0))
             stacked.append(add(f"stack {order}-{n}", "stack", 15, "pack", [dry], lot=lot))
-        due = ((4 if hobby else 5) * 7 + 6 + (0 if hobby else 7 * order // 2)) * DAY
+        due = (7 * 7 + 6 + (0 if hobby else 7 * order // 2)) * DAY
         load = add(
             f"load {order}", "load", 30, "load", [], people=1 if hobby else 2, uses=[("car", 1)], lot=lot, due=due,
             weight=1 + order % 3,
@@ -131,7 +131,7 @@ def cases(smoke: bool) -> Iterator[tuple[str, Any]]:
         yield "small run", project(2, (6, 5), 2, hobby=False, backward=False, weeks=8)
         return
     yield "hobby batch forward", project(2, (9, 7), 5, hobby=True, backward=False, weeks=8)
-    yield "hobby batch backward", project(2, (9, 7), 5, hobby=True, backward=True, weeks=6)
+    yield "hobby batch backward", project(2, (9, 7), 5, hobby=True, backward=True, weeks=8)
     yield "production run forward", project(6, (25, 20, 18), 8, hobby=False, backward=False, weeks=12)
     yield "production run backward", project(6, (25, 20, 18), 8, hobby=False, backward=True, weeks=12)
 

@@ -1,6 +1,7 @@
 """The best value of a knapsack, alone and with its pattern, beside every pattern counted out."""
 
 from itertools import product
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -48,4 +49,33 @@ def test_best_values_are_those_of_all_patterns(
     assert [value for value, _ in patterns] == best
     for _, counts in patterns:
         assert all(0 <= count <= item.cap for count, item in zip(counts, items, strict=True))
-    assert best_values(knapsacks, values) == best
+    found = best_values(knapsacks, values)
+    assert found is not None
+    assert found[0] == best
+    for knapsack in knapsacks:
+        alone = best_patterns([knapsack], values)
+        assert best_patterns([knapsack], values, found[1]) == alone  # the table saves time and changes no choice
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("least", [3, 40, 190])
+def test_many_items_without_scarcity_are_worth_what_one_piece_at_a_time_gives(least: int) -> None:
+    """Many items share an array in blocks; beside it, the plain recurrence: the best last piece for each room."""
+    rng = Random(least)
+    top = 900
+    values = [rng.randrange(1, 20 * n) for n in range(least, least + 300)]
+    items = tuple(
+        KnapsackItem(0, size, top // size + 1, yields=(("size", n),))
+        for n, size in enumerate(range(least, least + 300))
+    )
+    rooms = (1, least - 1, least, 2 * least - 1, 2 * least, top - 1, top)
+    knapsacks = [Knapsack(("strip", 1), "crosscut", room, items) for room in rooms]
+    best = [0] * (top + 1)
+    for room in range(1, top + 1):
+        last = (best[room - item.size] + value for item, value in zip(items, values, strict=True) if item.size <= room)
+        best[room] = max(last, default=0)
+    found = best_values(knapsacks, values)
+    assert found is not None
+    assert found[0] == [best[room] for room in rooms]
+    for knapsack in knapsacks:
+        assert best_patterns([knapsack], values, found[1]) == best_patterns([knapsack], values)

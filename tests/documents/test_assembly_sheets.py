@@ -91,7 +91,8 @@ _INCHES = re.compile(r'\d+/\d+|\d\s*(?:in|inch|inches|sq in|ft|lb|gal)\b|\d"')
 
 def _without_nominal(text: str) -> str:
     for key in _NOMINAL:
-        text = text.replace(fact(key).value, "")
+        *sizes, thing = fact(key).value.split(", ")
+        text = text.replace(fact(key).value, "").replace(f"{thing}s with {' and '.join(sizes)}", "")
     for size in fact("screw.stock_inch").value.split(", "):
         text = text.replace(size, "")
     text = re.sub(r"(?:mesh|of) 1/[2348] in|1/[2348] in mesh|\b(?:board|lattice|plywood|fluted) [\d/ ]+in\b", "", text)
@@ -185,7 +186,7 @@ def test_boxes_dressed_alike_share_a_picture(two_boxes: PlannedBatch) -> None:
     names = {str(row[n]): str(row[n + 1]) for row in listed.rows for n in (0, 2)}
     numbers = {str(balloon.number) for balloon in figure.drawing.views[0].balloons}
     assert numbers <= set(names)
-    assert {"strip", "mesh", "packed sugar"} <= {names[number].rpartition(": ")[2] for number in numbers}
+    assert {"strips", "mesh", "packed sugar"} <= {names[number].rpartition(": ")[2] for number in numbers}
     assert "eights" in figure.caption
 
 

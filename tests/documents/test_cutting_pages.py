@@ -135,12 +135,12 @@ def test_the_running_count_rises_to_all_pieces_of_a_material(small: Callable[[st
             before = 0
             for row in (row for table in own for row in table.rows):
                 made = [
-                    int(n) for n, rough, _ in re.findall(r"(\d+) (rough )?([A-Z]+)(?=,|$)", str(row[5])) if not rough
+                    int(n) for n, rough, _ in re.findall(r"(\d+) (oversize )?([A-Z]+)(?=,|$)", str(row[5])) if not rough
                 ]
                 assert row[6] == (str(before + sum(made)) if made else "")
                 before += sum(made)
             assert before == sum(need.count for need in each.job.needs)
-            assert {table.columns[-1].heading for table in own} <= {f"of\u00a0{before}", ""}
+            assert {table.columns[-1].heading for table in own} <= {f"done/{before}", ""}
             assert own[0].columns[-1].heading
 
 
@@ -286,7 +286,7 @@ def test_against_a_stop_strips_of_a_width_are_one_setting_and_the_words_follow(
     assert all(row[3].endswith(" left") and "strip falls free" in row[2] for row in said["free side"])
     (width,) = strips_by_width(small(""))
     assert all(row[3] == width.number("in") for row in said["stop"])
-    assert all("thin-rip stop\nfence up to the stop" in row[2] for row in said["stop"])
+    assert all("thin-rip stop\nmove the fence " in row[2] for row in said["stop"])
     assert len(said["stop"]) < len(said["free side"])
     free, stop = (
         " ".join(b.text for b in flat(small(saw)) if isinstance(b, Paragraph))
@@ -314,7 +314,7 @@ def test_mesh_is_counted_in_cells_and_wires_and_says_what_is_lost(small: Callabl
     lost, kept = (
         next(b.text for b in flat(each) if isinstance(b, Paragraph) and "wires" in b.lead) for each in (planned, shared)
     )
-    assert "Snip that cell off" in lost
+    assert "Leave one waste cell" in lost
     assert "ends in stubs" in kept
 
 
@@ -341,10 +341,10 @@ def test_the_buy_list_leads_to_layouts_and_layouts_to_parts(small: Callable[[str
         bought = {p.what for p in planned.purchases}
         assert len(to) > 10
         assert any(shown)
-        assert any("Write the mark on every piece" in page.extract_text() for page in to)
+        assert any("Write the letter on every piece" in page.extract_text() for page in to)
         first = pdf.pages[0].annots[0]
         target = texts[first["data"]["Dest"][0].objid]
-        assert any(f"· {what} · make" in target for what in bought)
+        assert any(f"· {what} · cut" in target for what in bought)
 
 
 def test_a_link_to_an_anchor_that_is_not_there_is_left_out() -> None:
@@ -420,7 +420,9 @@ def test_every_sawn_layout_says_how_large_its_board_must_be(small: Callable[[str
             else:
                 assert f"Width {wide.text('in')} or more" in text
             if any(cut.is_narrow for cut in cuts):
-                assert ("Add what yours is wider" in text) == (planned is thin), "against a stop no board decides"
+                assert ("add or subtract the difference" in text) == (planned is thin), (
+                    "against a stop no board decides"
+                )
                 seen.add("narrow")
             assert max(p.y + p.width for p in layout.pieces) <= wide <= layout.width
             assert max(p.x + p.length for p in layout.pieces) <= long <= layout.length
@@ -505,7 +507,7 @@ def test_boards_to_buy_are_measured_where_parts_are_as_wide_as_they_are(small: C
         (line,) = [each for each in told if each.startswith(f"{kind}: ")]
         assert f"{low.number('in')} to {high.text('in')} wide" in line
         long = least_size(layout, saw_cuts(layout.plan.job.job, layout.layout))[1]
-        (least,) = re.findall(rf"{size} board ([\d /]+) in", line)
+        (least,) = re.findall(rf"([\d /]+) in for {size}", line)
         assert inch(least) >= long, "no shorter board is bought for any layout"
 
 

@@ -21,6 +21,7 @@ from woodshop.drawing.values.model import (
     Block,
     Bullets,
     Caution,
+    Column,
     Document,
     Heading,
     Section,
@@ -68,16 +69,36 @@ def test_columns_are_balanced_and_break_over_pages() -> None:
     assert rest.wrap(500.0, 1000.0)[1] < high * 0.6
 
 
-def test_text_beside_a_figure_goes_on_below_it_and_begins_before_it_at_a_page_s_end() -> None:
+def test_text_beside_a_figure_goes_on_below_it_and_begins_before_it_only_if_no_page_holds_both() -> None:
     figure: Sequence[Any] = texts(1)
-    beside = BesideFlow(figure, texts(6), texts(6), 0)
+    beside = BesideFlow(figure, texts(6), texts(6), 0, 1000.0)
     _, high = beside.wrap(500.0, 1000.0)
     assert high < height_of(texts(6), (241.0, 1000.0))
     assert len(beside.parts) > 1  # some of the text is below, as wide as the page
     low = texts(1)[0].wrap(500.0, 1000.0)[1] + 1.0
-    begun = BesideFlow(texts(3), texts(6), texts(6), 0).split(500.0, low)
+    assert BesideFlow(texts(3), texts(6), texts(6), 0, 1000.0).split(500.0, low) == []
+    begun = BesideFlow(texts(3), texts(6), texts(6), 0, low).split(500.0, low)
     assert isinstance(begun[0], TextFlow)
     assert isinstance(begun[-1], BesideFlow)
+
+
+def test_text_beside_a_figure_is_fitted_to_the_rest_of_the_page() -> None:
+    """Two figures need less height than the text that the shortest block puts beside them; the rest goes below."""
+    figures, tall = texts(2), BesideFlow(texts(2), texts(3), texts(3), 0, 1000.0)
+    tall.wrap(500.0, 1000.0)
+    low = height_of(figures, (241.0, 1000.0)) + 1.0
+    first, *rest = tall.split(500.0, low)
+    assert first.wrap(500.0, 1000.0)[1] <= low
+    assert rest
+
+
+def test_a_list_that_goes_on_on_the_next_page_says_its_name_there() -> None:
+    rows = tuple((str(n), "cut") for n in range(150))
+    table = Table((Column("", weight=1), Column("", weight=4)), rows, continued="Layout 5")
+    file = write_pdf(Document("t", "s", (Section("", (table,)),)))
+    pages = [page.get_textpage().get_text_bounded().lstrip() for page in pypdfium2.PdfDocument(BytesIO(file))]
+    assert len(pages) > 2
+    assert [page.startswith("Layout 5, continued") for page in pages] == [False, *[True] * (len(pages) - 1)]
 
 
 def test_a_fraction_alone_is_set_as_large_as_a_whole_number() -> None:
@@ -115,7 +136,7 @@ def test_what_is_cut_lies_within_its_limits_with_room_both_ways() -> None:
 
 def test_holes_can_be_bored_by_a_template_that_is_named() -> None:
     steps = [t for b in flat(parts_section(bought("hobby-batch")).blocks) if isinstance(b, Steps) for t in b.items]
-    assert any("If you have no drill press, print T" in text and "measure its bar" in text for text in steps)
+    assert any("If you have no drill press, print T" in text and "measure its check bars" in text for text in steps)
 
 
 def test_a_hive_has_one_name_in_the_first_article_and_in_the_packet() -> None:

@@ -61,7 +61,7 @@ def test_the_page_says_all_that_is_needed_to_set_the_stop_and_rip(strips: Callab
     for rule in (
         "The whole stop stays ahead of the blade's front teeth",
         "Switch the saw off and wait until the blade has stopped before you move the fence or the stop",
-        "Guard, riving knife and push block stay in use",
+        "Keep the guard and riving knife in place, and use the push block",
         "Keep at least 2 in of the board between blade and fence",
         "The saw maker's manual comes first",
         "Unplug the saw",

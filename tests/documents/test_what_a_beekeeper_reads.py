@@ -60,8 +60,10 @@ def test_a_size_that_is_out_has_a_rule(hobby: PlannedBatch) -> None:
 def test_backings_are_counted_on_sheets_of_plywood(hobby: PlannedBatch) -> None:
     """21 7/8 x 18 1/4 on 96 x 48: 4 x 2 one way, 5 x 2 the other. 24 boards: 2.4 sheets; 12: 1.2."""
     text = "".join(backings(hobby))
-    assert "A 4 x 8 ft sheet of plywood makes 10. For 24 boards at a time you need 3; for two rounds of 12, 2." in text
-    assert "Wax paper: 3 sq ft for each board." in text  # 399 sq in
+    assert (
+        "A 4 x 8 ft sheet of plywood makes 10. To dry 24 at a time, you need 3 sheets; to dry 12 at a time, 2." in text
+    )
+    assert "Wax paper: 3 sq ft for each backing board." in text  # 399 sq in
 
 
 def test_the_board_dries_for_one_time_and_is_placed_by_the_day(hobby: PlannedBatch) -> None:

@@ -432,16 +432,16 @@ def test_one_story_of_the_packing_blocks(setting: Settings, make: Make) -> None:
 def test_mesh_is_cut_outside_its_edge_wires_and_stapled_on_the_landing(setting: Settings, make: Make) -> None:
     steps = make(find_item("wire bottom"), setting()).steps
     assert "Cut just outside the edge wires: 39 cells have 40 wires" in steps[0]
-    assert "over a wire, in the middle of the wood" in steps[1]
+    assert "over a wire, along the center line of the wood" in steps[1]
 
 
 def test_screws_go_through_the_wall_outside_into_the_end_of_the_other(setting: Settings, make: Make) -> None:
     """Two in 2 1/2 in: a quarter of the height, 5/8 in, from each edge; the middle of wood 3/4 in thick is 3/8 in."""
     for joint, words in (
-        ("butt, ends inside", "through the side into the end, spaced evenly"),
-        ("butt, sides inside", "through the end into the side, spaced evenly"),
+        ("butt, ends inside", "through the side into the end, each 5/8 in from an edge"),
+        ("butt, sides inside", "through the end into the side, each 5/8 in from an edge"),
     ):
         steps = " ".join(make(find_item("fondant rim"), setting(joint=joint)).steps)
         assert words in steps
-        assert "the outer ones 5/8 in from the edges and 3/8 in from the corner" in steps
+        assert "each 5/8 in from an edge and 3/8 in from the corner" in steps
         assert "The two outside diagonals must be equal within 1/16 in" in steps

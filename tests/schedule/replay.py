@@ -94,49 +94,54 @@ def values(project: Project, start: dict[str, int]) -> tuple[int, ...]:
     return tardy, short, saw, again, max(end.values(), default=0)
 
 
-def random_project(seed: int, *, most: int = 5, backward: bool | None = None) -> Project:
-    """A tiny project: short days of 1,440 minutes in which people work a few slots of 30 minutes."""
+def random_project(seed: int, *, most: int = 4, settings: str = "xy", long: int = 2) -> Project:
+    """A tiny project of some days, in which people work a few hours, and all times are whole hours."""
     draw = Random(seed)
-    count, slot = draw.randrange(1, most + 1), 30
-    long = draw.randrange(2, 4)
+    count, hour = draw.randrange(1, most + 1), 60
     people = []
-    for name in ("Ann", "Ben")[: draw.randrange(1, 3)]:
+    for name in ("Ann", "Ben")[: draw.choice((1, 2, 2))]:
         windows = []
         for day in range(long):
-            for hour in (600, 780):
-                if draw.random() < 0.8:
-                    windows.append(Window(day * DAY + hour, day * DAY + hour + slot * draw.randrange(2, 4)))
-        skills = frozenset(s for s in ("saw", "glue") if draw.random() < 0.8)
+            for start in (10, 13):
+                if draw.random() < 0.85:
+                    windows.append(Window(day * DAY + hour * start, day * DAY + hour * (start + draw.randrange(1, 4))))
+        skills = frozenset(s for s in ("saw", "glue") if draw.random() < 0.85)
         people.append(Person(name=name, skills=skills, windows=tuple(windows)))
     resources = (
-        Resource(key="saw", what="saw", capacity=1, is_saw=True),
-        Resource(key="places", what="places", capacity=2),
+        Resource(key="saw", what="saw", capacity=draw.choice((1, 1, 1, 2)), is_saw=True),
+        Resource(
+            key="places",
+            what="places",
+            capacity=2,
+            windows=draw.choice((None, None, (Window(9 * hour, 15 * hour), Window(DAY, 2 * DAY)))),
+        ),
     )
     activities = []
     for n in range(count):
-        sawn = draw.random() < 0.5
+        sawn = draw.random() < 0.6
         activities.append(
             Activity(
                 key=f"a{n}",
                 what="",
                 kind="saw" if sawn else "glue",
-                minutes=slot * draw.randrange(1, 3),
-                people=draw.choice((1, 1, 1, 2, 0)),
+                minutes=hour * draw.randrange(1, 3),
+                people=draw.choice((1, 1, 1, 1, 2, 0)) if n < 3 else 1,
                 skill=draw.choice(("saw", "")) if sawn else draw.choice(("glue", "")),
                 uses=(ResourceUse("saw", 1),) if sawn else (ResourceUse("places", draw.randrange(1, 3)),),
-                setting=draw.choice("xy") if sawn else "",
-                earliest=draw.choice((0, 0, 0, 780)),
-                due=draw.choice((None, 660, 900, DAY)),
+                setting=draw.choice(settings) if sawn else "",
+                lot=draw.choice("pq"),
+                earliest=draw.choice((0, 0, 0, 13 * hour)),
+                due=draw.choice((None, 11 * hour, 14 * hour, DAY)),
                 weight=draw.randrange(1, 4),
             )
         )
     lags = []
     for b in range(1, count):
         for a in range(b):
-            if draw.random() < 0.3:
-                least = draw.choice((0, 0, slot, DAY // 2))
-                most_lag = draw.choice((None, None, least, least + 2 * slot))
-                wanted = draw.choice((0, 0, least + 2 * slot))
+            if draw.random() < 0.25:
+                least = draw.choice((0, 0, 0, hour, DAY // 2))
+                most_lag = draw.choice((None, None, least, least + 2 * hour))
+                wanted = draw.choice((0, 0, least + 3 * hour))
                 lags.append(Precedence(before=f"a{a}", after=f"a{b}", least=least, most=most_lag, wanted=wanted))
     return Project(
         name="tiny",
@@ -146,5 +151,5 @@ def random_project(seed: int, *, most: int = 5, backward: bool | None = None) ->
         resources=resources,
         activities=tuple(activities),
         precedences=tuple(lags),
-        is_backward=draw.random() < 0.4 if backward is None else backward,
+        is_backward=draw.random() < 0.4,
     )

@@ -16,6 +16,7 @@ from woodshop.findings import Report
 from woodshop.plan.cost import cost_rows
 from woodshop.plan.plan_batch import bought_batch
 from woodshop.plan.work.counts import work_of
+from woodshop.plan.work.weights import weight_of
 from woodshop.trade.season.packing import (
     Flat,
     Sizes,
@@ -25,7 +26,6 @@ from woodshop.trade.season.packing import (
     parcels_of,
     station_of,
     usual_table,
-    weight_of,
 )
 from woodshop.units.lengths import ZERO, Length, inch, pound
 
@@ -83,7 +83,7 @@ def test_every_board_has_bowls_of_its_own(tmp_path: Path, text: str, bowls: int)
     assert station is not None
     assert station.mix.bowls == bowls
     planned = bought_batch(settled, units, (), purchases=(), unpriced=(), report=Report(()))
-    assert f"in {bowls} bowls. Each board gets equal bowls" in str(mix_chapter(planned).blocks)
+    assert f"in {bowls} bowls. Each fondant board gets equal bowls" in str(mix_chapter(planned).blocks)
     (mixing,) = (work for work in work_of(planned, cost_rows(settled, units)) if work.key == "mix")
     assert mixing.count == bowls
     assert any((d.where, d.name, d.value) == ("board", "bowl", "8 lb") for d in settled.defaults) == (

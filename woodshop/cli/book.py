@@ -354,7 +354,7 @@ def check(book: Path, as_json: bool) -> int:
 
 
 def _texts(words: Iterable[str]) -> dict[str, str]:
-    """Names and values of FIELD=VALUE words. Raises InputError."""
+    """The names and values in FIELD=VALUE words. Raises InputError for any other word, or a name given twice."""
     found: dict[str, str] = {}
     for word in words:
         name, mark, text = word.partition("=")
@@ -373,7 +373,7 @@ def _only_with_new(new: bool, unit: str | None, currency: str | None) -> None:
 
 
 def _refuse_gap(book: Path, event_id: str, nth: int, new: bool) -> None:
-    """Refuses the second of events that the book has not a first of: a slip would be counted as one more."""
+    """Refuses event `nth` of identical events if the one before it is not in the book, which suggests a typo."""
     from woodshop.records.store import open_book
 
     before = f"{event_id.rpartition('-')[0]}-{nth - 1}"

@@ -140,8 +140,9 @@ def _refused(batch: "Batch", units: "tuple[Unit, ...]") -> WoodshopError | None:
 def _moved(
     batch: "Batch", units: "tuple[Unit, ...]", *, theirs: bool
 ) -> "tuple[tuple[MovedHives, ...], tuple[WhatIf, ...]]":
-    """The full variation of the gaps, and the effect of each default if it is wrong. `theirs`: includes how often gaps
-    of the user's own boxes are out of limits, in the JSON only."""
+    """The full variation of the gaps, and the effect of each default if it is wrong. `theirs` adds the gaps of the
+    user's own boxes, which only the JSON shows.
+    """
     from woodshop.checks.variation import FULL, moved_hives, what_if
     from woodshop.documents.report.variation import worst
     from woodshop.hive.gaps.grading import bee_space
@@ -169,7 +170,7 @@ def _draw_map(batch: "Batch", units: "tuple[Unit, ...]", path: Path) -> None:
 
 
 def _unit_measured(batch: "Batch", file: Path) -> "tuple[MeasuredUnit, Report, tuple[HiveGroup, ...]]":
-    """The group of hives that this file measures one of, and the findings about it."""
+    """The group of the hive that this file gives measurements of, and the findings about it."""
     from woodshop.checks.check_batch import check_made
     from woodshop.checks.first_article import measured_unit
     from woodshop.design.make_units import make_units
@@ -205,18 +206,18 @@ def openings(design: Path, explain: bool, as_json: bool) -> None:
 def checked(
     design: Path, book: Path | None = None, as_of: int | None = None
 ) -> "tuple[Batch, tuple[Unit, ...], Report]":
-    """The batch, its units and the report of the checked design, with its own book or another `book`.
+    """The batch, its units and the report of the checked design, with `book`, or the design's own book if None.
 
-    The book is read up to event `as_of`; None: all of it.
+    The book is read up to event `as_of`, or to its end if None.
     """
     return _measured(_settled(design, None, book, as_of))[:3]
 
 
 def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tuple[PlannedBatch, Path]":
-    """The batch of the design as planned before, and the file of that plan: `earlier`, else out/<batch>/plan.json.
+    """The batch of the design as planned before, and the file of that plan: `earlier`, or by default
+    out/<batch>/plan.json.
 
-    The book is read up to the event that the plan counts. Raises InputError if there is no plan, if it is the rest of
-    one, or if the design has changed since.
+    The book is read up to the plan's last event. Raises InputError for no plan, a plan of a rest, or a changed design.
     """
     from woodshop.design.design_file import read_design
     from woodshop.plan.rest.earlier_plan import read_sealed
@@ -234,7 +235,7 @@ def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tu
 
 
 def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[HiveGroup, ...]]":
-    """The checked design, and the measurements of the hives."""
+    """The batch, its units, the report of its check, and the measured groups of hives."""
     from woodshop.checks.check_batch import measured_batch
 
     units, report, groups = measured_batch(batch, say)
@@ -242,7 +243,7 @@ def _measured(batch: "Batch") -> "tuple[Batch, tuple[Unit, ...], Report, tuple[H
 
 
 def settled(wanted: "Design") -> "Batch":
-    """The batch of a design whose orders and book have been read, with its lumberyards."""
+    """The settled batch of a design whose orders and book have been read. Reads its lumberyards."""
     from woodshop.design.lumberyard.stocked import read_stocked
     from woodshop.design.settle.settle import settle
 
@@ -259,7 +260,7 @@ def _settled(design: Path, band: str | None, book: Path | None, as_of: int | Non
 
 
 def stop_for_errors(report: "Report", as_json: bool, why: str) -> int:
-    """Shows the findings (`as_json`: machine-readable) and why nothing was done. Returns the exit code for errors."""
+    """Prints the findings (JSON if `as_json` is true) and `why` nothing was done. Returns the exit code for errors."""
     from woodshop.documents.report.report import findings_section
 
     show(findings_section(report), as_json)

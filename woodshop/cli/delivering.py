@@ -1,4 +1,4 @@
-"""The command for deliveries: who gets which of the finished units, and the documents that go along."""
+"""The command for deliveries: which finished units go to which order, and the documents to go with them."""
 
 from collections import Counter
 from datetime import datetime

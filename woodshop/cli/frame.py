@@ -1,8 +1,8 @@
-"""What all commands share: the group, --json, printing, reading. Errors become one message and an exit code here.
+"""Code shared by all commands: the group, --json, printing, reading. Errors become one message and an exit code.
 
 Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts itself, or a
-place that cannot be written; 4 nothing can be cut. With 2, 3 and 4 nothing is written. An end from outside has its own
-code: 74 standard output cannot be written; 130 interrupted; 141 the reader of the output has ended; 143 terminated.
+place that cannot be written; 4 nothing can be cut. With 2, 3 and 4 nothing is written. Runs that are cut short have
+their own codes: 74 output cannot be written; 130 interrupted; 141 the output's reader has ended; 143 terminated.
 """
 
 import errno
@@ -53,8 +53,9 @@ def print_json(value: Any) -> None:
 
 
 def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
-    """Prints a section on standard output: its data as JSON, or its text at the width of the terminal. `as_json`: as
-    JSON. `is_markdown`: Markdown text, laid out in a terminal, printed as it is elsewhere."""
+    """Prints a section on standard output: its data if `as_json` is true, or its text at the width of the terminal.
+    Text that `is_markdown` is formatted only on a terminal.
+    """
     if as_json:
         from woodshop.drawing.pens.section_json import section_json
 
@@ -72,7 +73,7 @@ def show(section: "Section", as_json: bool, is_markdown: bool = False) -> None:
 
 
 def say(text: str) -> None:
-    """Prints progress or a problem on standard error; continues if that is closed or full."""
+    """Prints progress or a problem on standard error; continues if that stream is closed or full."""
     with suppress(OSError, ValueError):
         click.echo(text, err=True)
 
@@ -138,7 +139,7 @@ class _Ended(BaseException):
 
 
 RENAMED_COMMANDS = {"recount": "woodshop plan DESIGN --rest. See: woodshop guide rest"}
-"""Commands of earlier versions, and what does their work now."""
+"""Commands of earlier versions, each with the command that replaces it."""
 
 
 class _Commands(click.Group):
@@ -212,7 +213,7 @@ def _code(run: Callable[[], Any]) -> int:
 
 
 def _drop_output() -> None:
-    """Discards the rest of the output: writing it would fail again as the process ends."""
+    """Discards the rest of the output, because writing it would fail again as the process ends."""
     with suppress(OSError, ValueError, AttributeError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, sys.stdout.fileno())
@@ -221,7 +222,7 @@ def _drop_output() -> None:
 
 @contextmanager
 def _ending() -> Iterator[None]:
-    """Turns a termination signal into an exception, to undo unfinished work; only in the main thread."""
+    """Turns a termination signal into an exception, so that unfinished work is undone; only in the main thread."""
 
     def end(number: int, frame: FrameType | None) -> None:
         raise _Ended(number)
@@ -250,7 +251,7 @@ def main() -> None:
 
 
 def read_text(path: Path) -> str:
-    """The text of a JSON file that the user named. Raises InputError when it cannot be read."""
+    """The text of a JSON file named by the user. Raises InputError if it cannot be read."""
     from woodshop.files.one_file import read_text_file
 
     return read_text_file(path, "a JSON file")

@@ -198,7 +198,7 @@ _ERRORS = "Nothing was written. Fix the errors first, or use --anyway for a pack
 
 
 def _refuse_folder_of(plan: Path, folder: Path) -> None:
-    """Raises InputError if the folder is the one of this plan, which would be replaced."""
+    """Raises InputError if `folder` holds this plan, which would be replaced."""
     if folder.resolve() == plan.parent.resolve():
         given, asked = f"{folder}, the folder of the earlier plan", "another folder, so that the earlier plan is kept"
         raise InputError(Problem("--out", given, asked, "Give another folder, or leave --out away."))

@@ -36,11 +36,11 @@ class Hives:
     `spread` is the range of the measured outside sizes, or zero if only one size was given. `woodenware` is the user's
     own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one
     of `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made
-    at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether their sugar was given
-    separately from the board's. `apiary` is where the hives stand, "" if not given. `measured` are sizes measured on
-    one of these hives, by the names in `hive.variation.sizes`; see `checks.first_article.measured_unit`. `boards` is
-    the number of fondant boards for them, with rims made here or on hand; `packed` of them are on hand with their
-    sugar.
+    at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether the sugar was given for these
+    hives, not only for the board. `apiary` is where the hives stand, "" if not given. `measured` are sizes measured on
+    one of these hives, named as in `hive.variation.sizes`; see `checks.first_article.measured_unit`. `boards` is the
+    number of fondant boards for them, with rims made here or on hand; `packed` of these are on hand, already filled
+    with sugar.
     """
 
     name: str
@@ -69,12 +69,12 @@ class Hives:
 
     @property
     def board_form(self) -> Form:
-        """How complete the boards are; "with mesh" only if there is no board to pack."""
+        """How complete the boards are: `form`, or "with mesh" if it is "packed" but there is no board to pack."""
         return "with mesh" if self.is_packed and not self.boards else self.form
 
     @property
     def to_pack(self) -> int:
-        """The number of their boards to fill with sugar, if they are to be packed."""
+        """The number of boards to fill with sugar, if these hives get packed boards."""
         return self.boards - self.packed
 
     @property
@@ -88,7 +88,7 @@ class BatchLine:
     """The count of an item for a group of hives, and its calculation in words.
 
     `bought` is the number bought ready-made, which `count` does not include. Of the units on hand, `kept` are used
-    unchanged, and `repaired` get a new item.
+    unchanged; a new item is made for each of the `repaired`.
     """
 
     item: Item
@@ -130,12 +130,12 @@ class Unit:
 class SawSettings:
     """The settled saw settings; every length is exact. `tools` choose the saw for each cut.
 
-    `strips` is how narrow strips are ripped. In both ways they come off on the far side of the blade from the fence.
+    `strips` is how narrow strips are ripped. Either way, they come off on the far side of the blade from the fence.
     With a "thin-rip stop", a stop ahead of the blade is set once to the strip's width. For each strip the fence is
     moved until the board touches the stop, so the strip's width does not depend on the board's width. With "fall free",
-    the fence is set to the remaining width of the board for each strip. A board wider than planned would give a thicker
-    strip, so every board is measured first. `order` is how the packet lists the cuts, "by setting" or "by board"; if it
-    is None, that depends on the number of boards.
+    the fence is set, for each strip, to the width of board that will remain. A board wider than planned would give a
+    thicker strip, so every board is measured first. `order` is how the packet lists the cuts, "by setting" or "by
+    board"; if it is None, that depends on the number of boards.
     """
 
     rip_kerf: Length
@@ -181,8 +181,8 @@ class Batch:
     """The batch with every value settled. `wording` prints quantities.
 
     In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is the state of the
-    shop's book; `notes` lists the entries in the design or the book that do not match the other. `crew` and `work` are
-    who does the work, and how long it takes.
+    shop's book; `notes` lists the mismatches between the design and the book. `crew` says who does the work; `work`
+    says how long it takes.
     """
 
     name: str
@@ -212,7 +212,7 @@ class Batch:
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
     """The boards to pack with sugar: name, count, sugar for each.
 
-    Includes groups with packed boards that are made or repaired. The result is empty if no rim is made or on hand.
+    It covers the groups whose rims or wire bottoms are made or repaired. It is empty if no rim is made or on hand.
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
@@ -223,7 +223,7 @@ _MOST_NAMED = 3
 
 
 def hives_fitted(fits: str, batch: Batch) -> str:
-    """The everyday name of the hives that an item fits: their own name, or the box if more than one group shares it."""
+    """What to call the hives that an item fits: the names of up to three groups, or their box if there are more."""
     if fits == "every box":
         return "every hive"
     found: dict[str, None] = {}
@@ -280,7 +280,7 @@ def first_due(hives: Iterable[Hives]) -> DueDate | None:
 def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
     """The earliest day by which the parts for these hives must be cut and built, and the hives concerned.
 
-    That is the day on which their boards are packed, so that the sugar dries, or the due date if none are packed.
+    That is the day on which their boards are packed, to leave time for drying, or the due date if none are packed.
     """
     packed = {name for name, _, _ in packed_boards(batch, units)}
     drying = timedelta(days=int(fact("mix.drying_days").number))

@@ -169,7 +169,7 @@ class Ordering:
     """The orders of a design, not yet read: its own [[order]] lines, its files, and the names that both use.
 
     `boxes` holds each [[box]], with its owner's sizes if a measured-box file is named; `sets` holds the items of each
-    [[set]]. `other_columns` are columns of the files to ignore; `folder` is where files named in orders are.
+    [[set]]. `other_columns` are the columns to ignore in the files; `folder` is where files named in orders are.
     """
 
     where: str
@@ -195,13 +195,13 @@ class SawTables:
 class Design:
     """A design file as checked values; `board` holds only what the user gave.
 
-    `measured` holds, for each of `hives`, the owner's sizes of that box, if a measured-box file is named. `ordering`
+    `measured` holds, for each of `hives`, the owner's sizes of its box, if a measured-box file is named. `ordering`
     holds the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
-    `order_defaults` are the defaults used for that; `order_boxes` pairs each group made from orders with the box that
-    its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read before
-    the design is settled. `crew` is who works when; `work` is how long it takes in the shop. `notes` lists the entries
-    in the design or the book that do not match the other. `packed` pairs each group of hives with its number of boards
-    on hand that hold their sugar.
+    `order_defaults` are the defaults used in doing so; `order_boxes` pairs each group made from orders with the box
+    that its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read
+    before the design is settled. `crew` is who works when; `work` is how long each operation takes. `notes` lists the
+    mismatches between the design and the book. `packed` pairs each group of hives with the number of its boards on hand
+    that are already packed.
     """
 
     batch: str
@@ -245,7 +245,7 @@ def with_book(raw: dict[str, Any], book: Path | None) -> dict[str, Any]:
 
 
 def design_of(raw: dict[str, Any], path: Path) -> Design:
-    """The tables of a design file as values. `path` gives the folder of files that it names. Raises InputError."""
+    """The tables of a design file as values. Files that they name are in the folder of `path`. Raises InputError."""
     unit: LengthUnit = "mm" if raw.get("unit") == "mm" else "in"
     where = path.name
     found: list[Problem] = []
@@ -324,7 +324,7 @@ def design_of(raw: dict[str, Any], path: Path) -> Design:
 
 
 def _tools(table: DesignTable, path: Path, found: list[Problem]) -> tuple[SawTable, ToolsTable, ShopWork]:
-    """The saw settings and tools from the shop file, overridden by the design, and how long work takes there."""
+    """The saw settings and tools from the shop file, overridden by the design, and the shop's time standards."""
     if table.shop is None:
         return table.saw, table.tools, settled_work(None)
     try:
@@ -345,7 +345,7 @@ def _crew_of(name: str, path: Path, unit: LengthUnit, found: list[Problem]) -> C
 
 
 def _needed(table: DesignTable, raw: dict[str, Any], where: str) -> list[Problem]:
-    """Checks for keys that a design without orders needs, and for keys that make sense only with orders."""
+    """For a design without orders: problems for missing keys, and for keys that make sense only with orders."""
     found = []
     for key in () if table.has_orders else ("hives", "make"):
         if not getattr(table, key):

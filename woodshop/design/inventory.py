@@ -1,6 +1,6 @@
 """The state of the shop's book at one event, as a plain value: what is on hand, accepted, seen and measured.
 
-A design takes it in place of [[shed]] and of the offcuts of the lumberyard file. Nothing here knows how a book is kept.
+A design uses it instead of [[shed]] and the offcuts in the lumberyard file. How a book is stored does not matter here.
 """
 
 from dataclasses import dataclass, replace
@@ -12,8 +12,9 @@ from woodshop.units.lengths import Length, Money
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitsOnHand:
-    """Units kept in the shop, not on hives: an item, the boxes that it fits, and its form, in the words of the book.
-    `good` counts the units that can be used as they are, and `repair` counts the units that need repair."""
+    """Units in the shop, not on hives: an item, the boxes that it fits, and its form, named as in the book. `good`
+    counts the units that can be used as they are; `repair`, those that need repair.
+    """
 
     item: str
     box: str
@@ -24,7 +25,7 @@ class UnitsOnHand:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RackPiece:
-    """An offcut on the rack, or a marked board: the number or mark on the wood, its material as in a packet.
+    """An offcut on the rack, or a marked board: the number or mark on the wood, its material as named in a packet.
 
     For a marked board, `stock` is what it was sold as, and `length` and `width` are None if they are unchanged.
     """
@@ -44,8 +45,8 @@ class RackPiece:
 class StockOnHand:
     """Boards, sheets, rolls or packs bought and not used, named as on a buy list. `price` is the last price paid.
 
-    `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered. `is_new`:
-    bought since an earlier plan whose rest is planned, and not on its buy list.
+    `material`, `length` and `width` are as entered with a purchase, or "" and None if they were not entered. `is_new`
+    is true if, when the rest of a plan is planned, they were bought after that plan and are not on its buy list.
     """
 
     stock: str
@@ -88,7 +89,7 @@ class MeasuredKerf:
 class OrderInBook:
     """A line of an order in the book: the shop accepted `count` units and has sold `sold` of them to the customer.
 
-    `events` are the numbers of the events that say what the line is.
+    `events` are the numbers of the events that define the line.
     """
 
     order: str
@@ -126,7 +127,7 @@ class StockPaid:
 class Inventory:
     """The book after event `number`; `digest` covers all events through that one. Lists are in the book's order.
 
-    `minutes` are per unit for each operation. `counted` lists the items and boxes for which the book ever held units.
+    `minutes` are per unit for each operation. `counted` lists each item and box of which the book ever held units.
     """
 
     number: int
@@ -156,7 +157,7 @@ class Inventory:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookNote:
-    """An entry in the book that this design does not use, or the reverse. `is_in_book` tells which."""
+    """An entry that only the book has (`is_in_book`) or only the design has, and what to do about it."""
 
     place: str
     value: str

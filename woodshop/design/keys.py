@@ -156,7 +156,7 @@ def _is_table(kind: Any) -> bool:
 
 
 def _tables_in(name: str, kind: Any) -> dict[str, type[SettingTable]]:
-    """The tables inside the table `name`, of which there may be several, by their names in the file."""
+    """The arrays of tables inside the table `name`, keyed by their names in the file."""
     if not _is_table(kind):
         return {}
     found = {}

@@ -35,8 +35,8 @@ def grid_of(unit: LengthUnit) -> Length:
 def wall_widths(lumberyard: Lumberyard, wood: Length, saw: SawSettings, unit: LengthUnit) -> tuple[Length, ...]:
     """The possible heights of a wall that uses the full width of its board: boards for sale, then wider offcuts.
 
-    Heights are in ascending order. A board whose edges stay keeps its own width, which is not rounded to a mark,
-    because a rounded width would have to be ripped.
+    Heights are in ascending order. If a board's edges are left on, its width is not rounded to a mark, because a
+    rounded width would have to be ripped.
     """
     sold: set[Length] = set()
     offcuts: set[Length] = set()
@@ -77,12 +77,12 @@ def none_of(batch: Batch, material: Material, needs: Sequence[Need]) -> Problem:
 
 
 def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> list[Problem]:
-    """A problem for each part that does not fit on any board in `offers`, with the sizes in the design."""
+    """A problem for each part that does not fit on any board in `offers`, naming the sizes in the design."""
     return [problem for need in needs if (problem := _unfit(batch, need, offers)) is not None]
 
 
 def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
-    """The reason boards of a material can run short (none is for sale without limit), or None if they cannot."""
+    """The problem if boards of a material can run short (none is for sale without limit), or None if they cannot."""
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit

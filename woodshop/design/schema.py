@@ -82,13 +82,13 @@ def design_key(
 
 @dataclass(frozen=True, slots=True)
 class ValueKind:
-    """A description of the values of a type, which is part of the type."""
+    """A description of a type's values, attached to the type."""
 
     words: str
 
 
 def refuse(wanted: str, do: str) -> PydanticCustomError:
-    """An error about a value for a checker of values to raise: what is wanted, and what to do."""
+    """An error for a validator to raise about a value: what is wanted, and what to do."""
     return PydanticCustomError("woodshop", "{wanted}", {"wanted": wanted, "do": do})
 
 
@@ -139,7 +139,7 @@ def _fine(limit: Length) -> Length:
 
 
 def _like(value: Any, text: str) -> Any:
-    """The text converted to the type of quantity that `value` has."""
+    """The text converted to a quantity of the same type as `value`."""
     if isinstance(value, Length):
         return read_length(text)
     if isinstance(value, Mass):

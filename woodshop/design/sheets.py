@@ -109,7 +109,7 @@ def _text(where: str, data: bytes) -> str:
 
 
 def _separator(text: str) -> tuple[str, bool]:
-    """The separator, and whether the first line is there only to name it."""
+    """The separator, and whether the first line serves only to name it."""
     first = next((line for line in text.splitlines() if line.strip()), "")
     if first.lower().startswith("sep=") and first[4:5] in (*_MARKS, "|"):
         return first[4], True
@@ -334,7 +334,7 @@ class SheetColumn:
 class Cell:
     """A value and its place.
 
-    `value` is None if the cell is empty; `is_reported` says that its problem is already listed.
+    `value` is None if the cell is empty; `is_reported` says whether its problem is already listed.
     """
 
     where: str

@@ -1,6 +1,6 @@
 """Lists of purchases, costs, cuts and parts, as CSV and as a workbook.
 
-XlsxWriter writes the workbook (Office Open XML, ECMA-376). Every text is written as text and never interpreted, and
+XlsxWriter writes the workbook (Office Open XML, ECMA-376). Every string is written as text and never interpreted, and
 formulas contain only cell addresses and numbers. The same batch gives the same bytes.
 """
 
@@ -101,7 +101,7 @@ def csv_bytes(rows: Iterable[Iterable[object]]) -> bytes:
 
 
 def _harmless(cell: object) -> object:
-    """The text of a cell, with an apostrophe in front if a spreadsheet would read it as a formula."""
+    """The value of a cell; text gets an apostrophe in front if a spreadsheet would read it as a formula."""
     if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r"):
         return "'" + cell
     return cell
@@ -195,7 +195,7 @@ class _Pen:
         return sheet
 
     def text(self, sheet: Any, row: int, column: int, text: str, form: str = "text") -> None:
-        """Writes a text. It is marked as text if a spreadsheet would read it as a formula when retyped."""
+        """Writes a string. It is marked as text if a spreadsheet would read it as a formula when retyped."""
         words = plain(text)
         if form == "text" and words[:1] in ("=", "+", "-", "@"):
             form = "quoted"
@@ -210,7 +210,7 @@ class _Pen:
         sheet.write_formula(row, column, formula, self.formats[form], value)
 
     def size(self, sheet: Any, row: int, column: int, length: Length) -> None:
-        """Writes a length twice: as read in the shop, and as a number in the next column."""
+        """Writes a length twice: as text for the shop, and as a number in the next column."""
         unit = self.planned.batch.unit
         self.text(sheet, row, column, length.number(unit), "fraction")
         self.number(sheet, row, column + 1, float(length.inches if unit == "in" else length.mm), "length")
@@ -257,7 +257,7 @@ def _buy(pen: _Pen, planned: PlannedBatch) -> dict[str, str]:
 
 
 def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
-    """Writes goods, delivery and tax of each lumberyard below the total, as formulas. Returns the last row used."""
+    """Writes each lumberyard's goods, delivery and tax as formulas below the total. Returns the last row used."""
     if planned.to_pay == planned.total:
         return end
     terms = {each.lumberyard: each for each in planned.batch.lumberyard.terms}
@@ -288,8 +288,8 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
     """Writes the cost of one unit of each item, from the sheet Shares, which divides each group's total into cents.
 
-    That sheet has three blocks of columns: the shares, the fractions of a cent, and the cents; the largest remainders
-    get the odd cents.
+    That sheet has three blocks of columns: the shares, the remainders, and the cents. The largest remainders get the
+    odd cents.
     """
     rows, groups = planned.costs, list(totals)
     pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("total cost", 13)))
@@ -345,7 +345,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
 def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
     """The shares of a group as whole numbers, and the cents charged to each row.
 
-    The shares give exactly the charges of the plan in whole cents; they are empty if there are no such shares.
+    The shares reproduce the plan's charges to the cent; they are empty if no whole numbers do.
     """
     cents = sum(p.total.minor for p in planned.purchases if p.group == group)
     wanted = _charged(planned, group, cents)
@@ -359,7 +359,7 @@ def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
 
 
 def _charged(planned: PlannedBatch, group: str, cents: int) -> list[int]:
-    """The charge of every row if the total cost of the group were this many cents."""
+    """The charge to each row if the total cost of the group were this many cents."""
     purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.lumberyard.currency), why="")
     return [row.total.minor for row in unit_costs(planned.batch, planned.units, (purchase,))]
 

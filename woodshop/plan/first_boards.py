@@ -13,6 +13,7 @@ from fractions import Fraction
 from woodshop.cutting.model.job import Job
 from woodshop.cutting.model.plan import Layout
 from woodshop.cutting.planner.solver import Model, SolverFailedError, solve_whole
+from woodshop.design.batch import Unit
 from woodshop.plan.parts_needed import parts_of_units
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 
@@ -49,12 +50,17 @@ def first_boards(planned: PlannedBatch) -> tuple[FirstBoards, ...]:
 
 def first_units(planned: PlannedBatch) -> dict[str, int]:
     """The pieces of one unit of each kind, counted by blank."""
-    units = planned.units
-    kinds: dict[tuple[str, str], dict[str, int]] = {}
-    for unit, parts in zip(units, parts_of_units(units), strict=True):
+    parts = parts_of_units(planned.units)
+    return dict(sum((Counter(parts[n]) for n in first_kinds(planned.units)), Counter()))
+
+
+def first_kinds(units: Sequence[Unit]) -> tuple[int, ...]:
+    """The numbers of the units, counted from 0, of which one is the first of its kind."""
+    kinds: dict[tuple[str, str], int] = {}
+    for n, unit in enumerate(units):
         if unit.line.count:
-            kinds.setdefault((unit.line.item.name, unit.line.fits), parts)
-    return dict(sum((Counter(parts) for parts in kinds.values()), Counter()))
+            kinds.setdefault((unit.line.item.name, unit.line.fits), n)
+    return tuple(kinds.values())
 
 
 def _of_plan(plan: MaterialPlan, wanted: Mapping[str, int]) -> FirstBoards:

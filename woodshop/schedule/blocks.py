@@ -119,11 +119,10 @@ def events_of(schedule: Schedule) -> tuple[CalendarEvent, ...]:
 def replacing(
     schedule: Schedule, earlier: WrittenSchedule | None, *, plan: str = "", made_on: date | None = None
 ) -> WrittenSchedule:
-    """The schedule as it is written when it replaces an earlier one of the same batch; None if there is none.
+    """The schedule as written, with the digest of its `plan` file. It replaces `earlier`, if any, of the same batch.
 
-    An earlier event from the first day of the new schedule on that has no place in it is cancelled. Events that were
-    cancelled before stay so until they come back. A schedule that has not changed replaces nothing: it is the earlier
-    one.
+    Earlier events on or after the first day of the new schedule that are not in it are cancelled. Events that were
+    cancelled before stay so until they come back. If the schedule has not changed, the earlier one is returned.
     """
     if earlier is not None and (schedule, plan, made_on) == (earlier.schedule, earlier.plan, earlier.made_on):
         return earlier

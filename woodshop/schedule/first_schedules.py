@@ -1,43 +1,128 @@
-"""Schedules to start the search with, from lists of priorities."""
+"""Schedules to start the search with: list schedules whose priorities are changed at random, with a fixed seed."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from random import Random
 
 from woodshop.schedule.goal_values import goal_values
 from woodshop.schedule.list_schedule import ListScheduler, Placed, latest_starts
-from woodshop.schedule.prepare import Prepared
+from woodshop.schedule.prepare import MINUTES_A_DAY, Prepared
 
 
 def best_of(prepared: Prepared, schedules: Iterable[list[Placed]]) -> list[Placed] | None:
     """The schedule with the best goals, the first of equal ones; None if there is none."""
-    return min(schedules, key=lambda each: goal_values(prepared, [start for start, _ in each]), default=None)
+    return min(schedules, key=lambda each: _values(prepared, each), default=None)
 
 
-def first_schedules(prepared: Prepared) -> list[list[Placed]]:
-    """Some schedules. The list is empty if none was found."""
-    found = []
-    for way in (prepared, prepared.mirrored()) if prepared.project.is_backward else (prepared,):
-        releases = None
-        if way is not prepared:
-            releases = [due or 0 for due in _inherited(way)]
-        scheduler = ListScheduler(way, releases)
-        for priority in _priorities(way):
-            placed = scheduler.run(priority)
-            if placed is not None:
-                if way is not prepared:
-                    placed = [
-                        (prepared.horizon - start - length, people)
-                        for (start, people), length in zip(placed, way.length, strict=True)
-                    ]
-                found.append(placed)
-    return found
+def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
+    return goal_values(prepared, [start for start, _ in placed])
 
 
-def _inherited(way: Prepared) -> tuple[int | None, ...]:
-    return way.due
+def first_schedules(prepared: Prepared, tries: int, fixed: Mapping[int, Placed] | None = None) -> list[list[Placed]]:
+    """The best of some `tries` list schedules, also backward ones if the project is backward. May be empty.
+
+    `fixed` are starts and people of activities that are placed first.
+    """
+    fixed = fixed or {}
+    found = [_Climb(prepared, fixed).run(tries)]
+    if prepared.project.is_backward and prepared.length:
+        found.append(_Climb(prepared, fixed, is_mirrored=True).run(tries // 2))
+        if not fixed:
+            found.append(_latest(prepared, tries, found[0]))
+    return [each for each in found if each is not None]
 
 
-def _priorities(prepared: Prepared) -> list[Sequence[float]]:
-    none = [None] * len(prepared.length)
-    by_due = latest_starts(prepared, prepared.due)
-    by_end = latest_starts(prepared, none)
-    return [by_due, by_end, list(range(len(by_due)))]
+def _latest(prepared: Prepared, tries: int, best: list[Placed] | None) -> list[Placed] | None:
+    """Of forward schedules that begin on a later day, the latest that is not found to be later or less spare."""
+    wanted = None if best is None else _values(prepared, best)[:2]
+    lo, hi = 0, len(prepared.day_starts)
+    while wanted is not None and hi - lo > 1:
+        middle = (lo + hi) // 2
+        found = _Climb(prepared, {}, since=prepared.day_starts[middle]).run(max(5, tries // 10))
+        if found is not None and _values(prepared, found)[:2] <= wanted:
+            best, lo = found, middle
+        else:
+            hi = middle
+    return best
+
+
+class _Climb:
+    """Hill climbing on priorities: due times are shifted by lot, and starts of the best schedule by activity."""
+
+    def __init__(
+        self, prepared: Prepared, fixed: Mapping[int, Placed], *, is_mirrored: bool = False, since: int = 0
+    ) -> None:
+        """`since` is the first time at which people work."""
+        starts = [((fixed[a][0], fixed[a][0]),) if a in fixed else ranges for a, ranges in enumerate(prepared.starts)]
+        prepared = replace(prepared, starts=tuple(starts))
+        self.prepared = prepared
+        self.fixed = fixed
+        self.is_mirrored = is_mirrored
+        self.way = prepared.mirrored() if is_mirrored else prepared
+        releases = [since if people else 0 for people in prepared.people]
+        if is_mirrored:
+            releases = [due or 0 for due in self.way.due]
+        self.scheduler = ListScheduler(self.way, releases)
+        self.draw = Random(1)
+        self.day = MINUTES_A_DAY // prepared.unit or 1
+        self.lots = sorted({each.lot for each in prepared.project.activities})
+        self.shifts = dict.fromkeys(self.lots, 0.0)
+        self.best: list[Placed] | None = None
+        self.value: tuple[int, ...] | None = None
+
+    def run(self, tries: int) -> list[Placed] | None:
+        """Makes so many list schedules, and returns the best."""
+        none = [None] * len(self.way.length)
+        self._take(latest_starts(self.way, none))
+        self._take(list(range(len(self.way.length))))
+        self._take(self._by_due(self.shifts))
+        for n in range(tries - 3):
+            if n % 2 or self.best is None:
+                shifts = dict(self.shifts)
+                for lot in self.draw.sample(self.lots, min(len(self.lots), self.draw.randrange(1, 3))):
+                    shifts[lot] += self.draw.gauss(0, 5) * self.day
+                if self._take(self._by_due(shifts)):
+                    self.shifts = shifts
+            else:
+                self._take(self._beside_best())
+        return self.best
+
+    def _by_due(self, shifts: dict[str, float]) -> list[int]:
+        """Latest starts with the due times of each lot shifted."""
+        activities = self.prepared.project.activities
+        if self.is_mirrored:
+            due: list[int | None] = [None] * len(self.way.length)
+            found = latest_starts(self.way, due)
+            return [each + round(shifts[activities[a].lot]) for a, each in enumerate(found)]
+        own = [None if each is None else each + round(shifts[activities[a].lot]) for a, each in enumerate(self.way.due)]
+        return latest_starts(self.way, own)
+
+    def _beside_best(self) -> list[float]:
+        """The starts of the best schedule, some of them shifted."""
+        assert self.best is not None
+        sign = -1 if self.is_mirrored else 1
+        order = [
+            sign * start if sign > 0 else -(start + length)
+            for (start, _), length in zip(self.best, self.prepared.length, strict=True)
+        ]
+        width = self.day * self.draw.choice((0.3, 1, 3))
+        part = self.draw.choice((0.05, 0.2, 1))
+        return [each + (self.draw.gauss(0, width) if self.draw.random() < part else 0) for each in order]
+
+    def _take(self, priority: Sequence[float]) -> bool:
+        """Makes the list schedule; whether it is as good as the best so far, and so becomes the best."""
+        first = min(priority, default=0) - 1 - len(priority)
+        priority = [first if a in self.fixed else each for a, each in enumerate(priority)]
+        placed = self.scheduler.run(priority, lambda a: self.fixed[a][1] if a in self.fixed else ())
+        if placed is None:
+            return False
+        if self.is_mirrored:
+            end = self.prepared.horizon
+            placed = [
+                (end - start - length, people) for (start, people), length in zip(placed, self.way.length, strict=True)
+            ]
+        value = _values(self.prepared, placed)
+        if self.value is not None and value > self.value:
+            return False
+        self.best, self.value = placed, value
+        return True

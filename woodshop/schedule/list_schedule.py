@@ -131,7 +131,7 @@ class Blocks:
 
 
 class ListScheduler:
-    """Makes schedules of one project by lists of priorities."""
+    """Makes schedules of one project by lists of priorities. A wanted lag is kept where that makes nothing late."""
 
     def __init__(self, prepared: Prepared, releases: Sequence[int] | None = None) -> None:
         """`releases` are the earliest starts that are wanted beside those that must be."""
@@ -141,11 +141,14 @@ class ListScheduler:
         for lag in prepared.lags:
             self.before[lag.after].append(lag)
         self.releases = releases or [0] * len(prepared.length)
+        self.rarity = _rarity(prepared)
+        self.in_time = latest_starts(prepared, prepared.due)
 
     def run(self, priority: Sequence[float], pick: Callable[[int], Sequence[int]] | None = None) -> list[Placed] | None:
         """The schedule in which the activity of the least priority number that can be placed is placed next.
 
-        `pick` gives the people of an activity in order of preference. None if some activity finds no time.
+        `pick` gives the people who are wished for an activity; others are those for whom the least work waits.
+        None if some activity finds no time.
         """
         own = self.prepared
         free = [_Free(each) for each in own.windows]
@@ -184,6 +187,8 @@ class ListScheduler:
                     if lag.before in placed:
                         end = placed[lag.before][0] + own.length[lag.before]
                         since = max(since, end + lag.least)
+                        if lag.wanted > lag.least:  # wait as long as that makes nothing late
+                            since = max(since, min(end + lag.wanted, self.in_time[a]))
                         if lag.most is not None:
                             until = min(until, end + lag.most)
                 found = self._first(a, since, free, level, pick)
@@ -268,12 +273,18 @@ class ListScheduler:
                 since = start
                 continue
             there = [p for at, p in times if at == start]
-            if pick is not None:
-                order = {p: n for n, p in enumerate(pick(a))}
-                there.sort(key=lambda p: (order.get(p, len(order)), p))
-            else:  # leave those with the most skills for other work
-                there.sort(key=lambda p: (len(own.project.people[p].skills), p))
+            wished = pick(a) if pick is not None else ()
+            there.sort(key=lambda p: (p not in wished, self.rarity[p], p))
             return start, tuple(sorted(there[:wanted]))
+
+
+def _rarity(prepared: Prepared) -> list[float]:
+    """For each person the work that waits for them, each activity shared by all who are able to do it."""
+    found = [0.0] * len(prepared.windows)
+    for a, able in enumerate(prepared.starts_of):
+        for p in able:
+            found[p] += prepared.length[a] * prepared.people[a] / len(able)
+    return found
 
 
 def next_in(ranges: Ranges, since: int) -> int | None:

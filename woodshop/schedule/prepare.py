@@ -99,6 +99,25 @@ class Prepared:
             windows=tuple(tuple((end - hi, end - lo) for lo, hi in reversed(own)) for own in self.windows),
         )
 
+    def restricted(self, keep: Sequence[int]) -> "Prepared":
+        """The same with some of the activities only, numbered anew in the order of `keep`, and the lags among them."""
+        new = {a: n for n, a in enumerate(keep)}
+        return replace(
+            self,
+            project=replace(self.project, activities=tuple(self.project.activities[a] for a in keep), precedences=()),
+            length=tuple(self.length[a] for a in keep),
+            people=tuple(self.people[a] for a in keep),
+            starts=tuple(self.starts[a] for a in keep),
+            starts_of=tuple(self.starts_of[a] for a in keep),
+            uses=tuple(self.uses[a] for a in keep),
+            due=tuple(self.due[a] for a in keep),
+            lags=tuple(
+                replace(lag, before=new[lag.before], after=new[lag.after])
+                for lag in self.lags
+                if lag.before in new and lag.after in new
+            ),
+        )
+
 
 def meet(one: Ranges, other: Ranges) -> Ranges:
     """The numbers in both."""
@@ -173,7 +192,7 @@ def prepare(project: Project) -> Prepared:
         day_starts=tuple(each.window.start // unit for each in project.days),
         length=length,
         people=tuple(each.people for each in project.activities),
-        starts=_narrowed(project, starts, length, lags),
+        starts=narrowed(project, starts, length, lags),
         starts_of=tuple(starts_of),
         uses=tuple(uses),
         due=tuple(None if each.due is None else each.due // unit for each in project.activities),
@@ -281,12 +300,12 @@ def _starts(
     return together, alone
 
 
-def _narrowed(
+def narrowed(
     project: Project, starts: Sequence[Ranges], length: tuple[int, ...], lags: tuple[Lag, ...]
 ) -> tuple[Ranges, ...]:
-    """Starts that the lags leave, each moved to the next time at which the activity can start, until nothing changes.
+    """The starts that the lags allow. `length` is the length of each activity, in the unit of the starts.
 
-    Raises InfeasibleProjectError with the activities of the chain if one is left without a start.
+    If an activity is left without a start, raises InfeasibleProjectError with the activities of its chain.
     """
     found = list(starts)
     arcs = [(lag.before, lag.after, length[lag.before] + lag.least) for lag in lags]

@@ -6,7 +6,7 @@ with the same version of the solver.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.metadata import version
 from itertools import pairwise
 from typing import Any, Literal
@@ -14,19 +14,31 @@ from typing import Any, Literal
 from woodshop.schedule.first_schedules import best_of, first_schedules
 from woodshop.schedule.goal_values import day_number, goal_values, on_saw
 from woodshop.schedule.list_schedule import ListScheduler, Placed
-from woodshop.schedule.lower_bounds import simple_bounds
-from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, Prepared, Ranges, meet, prepare
+from woodshop.schedule.lower_bounds import saw_days_bound, span_bound, tardiness_bound, tightened
+from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, Prepared, Ranges, meet, narrowed, prepare
 from woodshop.schedule.tidy import tidied
 from woodshop.schedule.values import GOALS, Booking, Goal, Project, Schedule
 
 Effort = Literal["quick", "default", "long"]
 
-EFFORTS: dict[str, tuple[float, ...]] = {
-    "quick": (0.2, 0.2, 0.2, 0.2, 0.2),
-    "default": (1.0, 1.0, 1.0, 1.0, 1.0),
-    "long": (20.0, 10.0, 10.0, 10.0, 10.0),
+
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    """How long is searched: list schedules, and for each goal units of the solver's deterministic time.
+
+    One unit takes about 5 s of processor. Projects of more than `most` activities get models of parts only.
+    """
+
+    tries: int
+    time: float
+    most: int
+
+
+EFFORTS = {
+    "quick": _Limits(40, 0.1, 60),
+    "default": _Limits(150, 0.5, 150),
+    "long": _Limits(2000, 5.0, 1000),
 }
-"""Units of the solver's deterministic time for each goal, about seconds. What a goal leaves goes to the next one."""
 
 
 def solve(
@@ -40,45 +52,108 @@ def solve(
     """The schedule of a project.
 
     Only the first `goals` goals are solved for; the others are counted, with a bound of 0. `hint` is a schedule of the
-    same or a similar project, which is a start for the search. `say` takes a line of progress.
+    same or a similar project, in whose order the activities are tried first. `say` takes a line of progress.
 
     Raises InfeasibleProjectError if there is no schedule, or none is found within the effort.
     """
     if effort not in EFFORTS:
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
-    say = say or (lambda line: None)
-    prepared = prepare(project)
-    best = best_of(prepared, [*_hinted(prepared, hint), *first_schedules(prepared)])
-    time_left = 0.0
+    say, limits, prepared = say or (lambda line: None), EFFORTS[effort], prepare(project)
+    best = best_of(prepared, [*_hinted(prepared, hint), *first_schedules(prepared, limits.tries)])
     if best is None:
-        answer = _Model(prepared, None, (), []).run(sum(EFFORTS[effort]))
+        answer = _Model(prepared, None, (), []).run(10 * limits.time)
         if answer.placed is None:
             raise InfeasibleProjectError("horizon" if answer.is_proved else "effort")
         best = answer.placed
-    bounds = list(simple_bounds(prepared))
-    for number, goal in enumerate(GOALS[:goals]):
-        values = goal_values(prepared, [start for start, _ in best])
-        time_left += EFFORTS[effort][number]
-        if values[number] > bounds[number]:
-            answer = _Model(prepared, number, values, best, bounds[number]).run(time_left)
-            time_left = max(0.0, time_left - answer.time)
-            bounds[number] = max(bounds[number], answer.bound)
-            if answer.placed is not None:
-                after = goal_values(prepared, [start for start, _ in answer.placed])
-                if after < values:
-                    best, values = answer.placed, after
-        say(f"{goal}: {values[number]}, lower bound {bounds[number]}")
     best = tidied(prepared, best)
-    values = goal_values(prepared, [start for start, _ in best])
+    search = _Search(prepared, limits, best)
+    for number in range(goals):
+        search.improve(number)
+        say(f"{GOALS[number]}: {search.values[number]:,}, lower bound {search.bounds[number]:,}")
     return Schedule(
         project=project,
-        bookings=_bookings(prepared, best),
-        goals=tuple(
-            Goal(goal, value, min(bound, value) if n < goals else 0)
-            for n, (goal, value, bound) in enumerate(zip(GOALS, values, bounds, strict=True))
-        ),
+        bookings=_bookings(prepared, tidied(prepared, search.best)),
+        goals=tuple(Goal(*each) for each in zip(GOALS, search.values, search.bounds, strict=True)),
         made_with={"ortools": version("ortools")},
     )
+
+
+class _Search:
+    """The best schedule so far, its values, and the lower bounds found."""
+
+    def __init__(self, prepared: Prepared, limits: _Limits, best: list[Placed]) -> None:
+        self.prepared = prepared
+        self.limits = limits
+        self.bounds = [0] * len(GOALS)
+        self.best = best
+        self.values = _values(prepared, best)
+
+    def improve(self, number: int) -> None:
+        """Improves one goal, those before it no worse; those after it may get better too."""
+        own = tightened(self.prepared, self.values[:number])
+        if self.values[number]:
+            bound_of = {"tardiness": tardiness_bound, "saw days": saw_days_bound, "span": span_bound}
+            if GOALS[number] in bound_of:
+                self.bounds[number] = bound_of[GOALS[number]](own)
+        if self.values[number] > self.bounds[number]:
+            if GOALS[number] == "saw days":
+                self._plan_saw(own)
+            if len(own.length) <= self.limits.most:
+                self._ask(own, number)
+        self.bounds[number] = min(self.bounds[number], self.values[number])
+
+    def _ask(self, own: Prepared, number: int) -> None:
+        """Solves the model of a goal."""
+        answer = _Model(own, number, self.values, self.best, self.bounds[number]).run(self.limits.time)
+        self.bounds[number] = max(self.bounds[number], answer.bound)
+        if answer.placed is not None:
+            self.take(answer.placed)
+
+    def take(self, placed: list[Placed]) -> bool:
+        """Takes a schedule if it is better; whether it is."""
+        placed = tidied(self.prepared, placed)
+        values = _values(self.prepared, placed)
+        if values >= self.values:
+            return False
+        self.best, self.values = placed, values
+        return True
+
+    def _plan_saw(self, own: Prepared) -> None:
+        """Plans the saws, and what comes before them, alone; then the rest around that."""
+        after = follows(own)
+        sawn = {a for a, uses in enumerate(own.uses) if any(r in own.saws and amount for r, amount in uses)}
+        keep = [a for a in range(len(own.length)) if a in sawn or not sawn.isdisjoint(after[a])]
+        if len(keep) == len(own.length):
+            return
+        ways = [own, self._before_rest(own, set(keep))]
+        for way in ways[1:] if own.project.is_backward else ways:
+            part = way.restricted(keep)
+            found = best_of(part, [[self.best[a] for a in keep], *first_schedules(part, self.limits.tries)])
+            if found is None:
+                continue
+            inner = _Search(part, self.limits, found)
+            for number, goal in enumerate(GOALS):
+                if goal not in ("tardiness", "spare days"):
+                    inner.improve(number)
+            if way is own:
+                self.bounds[2] = max(self.bounds[2], inner.bounds[2])
+            fixed = {a: inner.best[n] for n, a in enumerate(keep)}
+            rest = best_of(self.prepared, first_schedules(self.prepared, self.limits.tries, fixed))
+            if rest is not None and self.take(rest):
+                return
+
+    def _before_rest(self, own: Prepared, keep: set[int]) -> Prepared:
+        """The project in which the activities to keep end before others that need them start in the best schedule."""
+        starts = list(own.starts)
+        for lag in own.lags:
+            if lag.before in keep and lag.after not in keep:
+                last = self.best[lag.after][0] - lag.least - own.length[lag.before]
+                starts[lag.before] = meet(starts[lag.before], ((0, last),))
+        return replace(own, starts=narrowed(own.project, starts, own.length, own.lags))
+
+
+def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
+    return goal_values(prepared, [start for start, _ in placed])
 
 
 def _hinted(prepared: Prepared, hint: Schedule | None) -> list[list[Placed]]:
@@ -323,7 +398,7 @@ class _Model:
             of_setting: dict[str, list[int]] = {}
             for a in rows:
                 of_setting.setdefault(own.project.activities[a].setting, []).append(a)
-            follows = self._follows()
+            after = follows(own)
             gaps = []
             for members in of_setting.values():
                 outgoing: dict[int, list[Any]] = {a: [] for a in members}
@@ -331,7 +406,7 @@ class _Model:
                 kept = []
                 for a in members:
                     for b in members:
-                        if a == b or a in follows[b] or any(m in follows[a] and b in follows[m] for m in members):
+                        if a == b or a in after[b] or any(m in after[a] and b in after[m] for m in members):
                             continue
                         flag = self._flag(_is_next(self.at, rows, a, b))
                         most = own.starts[b][-1][1]
@@ -350,24 +425,6 @@ class _Model:
             if gaps:
                 self.model.add_no_overlap([*(self.interval[a] for a in rows), *gaps])
         return sum(terms, self._zero())
-
-    def _follows(self) -> list[set[int]]:
-        """For each activity those that must come after its end."""
-        own = self.prepared
-        after: list[set[int]] = [set() for _ in own.length]
-        for lag in own.lags:
-            if lag.least >= 0:
-                after[lag.before].add(lag.after)
-        found: list[set[int]] = []
-        for a in range(len(own.length)):
-            reached, open_ = set(), [a]
-            while open_:
-                for b in after[open_.pop()]:
-                    if b not in reached:
-                        reached.add(b)
-                        open_.append(b)
-            found.append(reached)
-        return found
 
     def _span(self) -> Any:
         own = self.prepared
@@ -393,6 +450,7 @@ class _Model:
         solver.parameters.random_seed = 1
         solver.parameters.max_deterministic_time = time
         solver.parameters.interleave_search = True
+        solver.parameters.cp_model_probing_level = 0
         status = solver.solve(self.model)
         spent = solver.response_proto.deterministic_time
         if status == self.cp.INFEASIBLE:
@@ -428,3 +486,21 @@ class _Model:
 def _is_next(at: Sequence[int], rows: Sequence[int], a: int, b: int) -> bool:
     """Whether `b` starts after `a`, with no other activity of a setting on the saw between them."""
     return at[a] < at[b] and not any(at[a] < at[m] < at[b] for m in rows)
+
+
+def follows(own: Prepared) -> list[set[int]]:
+    """For each activity those that must come after its end."""
+    after: list[set[int]] = [set() for _ in own.length]
+    for lag in own.lags:
+        if lag.least >= 0:
+            after[lag.before].add(lag.after)
+    found: list[set[int]] = []
+    for a in range(len(own.length)):
+        reached, open_ = set(), [a]
+        while open_:
+            for b in after[open_.pop()]:
+                if b not in reached:
+                    reached.add(b)
+                    open_.append(b)
+        found.append(reached)
+    return found

@@ -99,6 +99,8 @@ Pattern = tuple[int, ...]
 _LARGEST_TABLE = 60_000
 _MOST_STATES = 60_000
 _SMALL_TABLE = 32
+_MANY_ITEMS = 200
+_PASSES, _BLOCK_STEPS = 6, 5  # array operations for an item, and for a block
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,12 +177,23 @@ def maximal_patterns(knapsack: Knapsack, limit: int) -> list[Pattern] | None:
     return found if walk(0, knapsack.capacity, budget, knapsack.capacity + 1) else None
 
 
-def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[int, Pattern]] | None:
+@dataclass(frozen=True, slots=True)
+class ValueTable:
+    """The exact best value at each capacity, in `unit`, of knapsacks without narrow items."""
+
+    unit: int
+    values: Any
+
+
+def best_patterns(
+    knapsacks: list[Knapsack], values: list[int], known: ValueTable | None = None
+) -> list[tuple[int, Pattern]] | None:
     """The most valuable choice for each of the knapsacks, which differ only in capacity.
 
-    `values` has one value per item. The result is exact, or None if the table would grow too large.
+    `values` has one value per item. The result is exact, or None if the table would grow too large. `known` is the
+    table of `best_values` for one knapsack and these values; with it, the same choice is found in less time.
     """
-    filled = _filled(knapsacks, values, keep=True)
+    filled = _filled(knapsacks, values, known)
     if not isinstance(filled, _Tables):
         return filled
     items, thin, unit, use, tables = filled.items, filled.thin, filled.unit, filled.use, filled.tables
@@ -204,12 +217,74 @@ def best_patterns(knapsacks: list[Knapsack], values: list[int]) -> list[tuple[in
     return answers
 
 
-def best_values(knapsacks: list[Knapsack], values: list[int]) -> list[int] | None:
-    """The values that `best_patterns` finds, without the choices."""
-    filled = _filled(knapsacks, values, keep=False)
-    if isinstance(filled, _Tables):
-        return [int(filled.tables[-1][filled.room(knapsack)]) for knapsack in knapsacks]
-    return None if filled is None else [value for value, _ in filled]
+def best_values(knapsacks: list[Knapsack], values: list[int]) -> tuple[list[int], ValueTable | None] | None:
+    """The values that `best_patterns` finds, without the choices, and the table of values if no item is narrow."""
+    items = knapsacks[0].items
+    most = max(knapsack.capacity for knapsack in knapsacks)
+    use = _worth_using(items, values, most)
+    if not use:
+        return [0] * len(knapsacks), None
+    thin = knapsacks[0].narrow_capacity
+    unit = gcd(*(items[i].size for i in use))
+    if most // unit > _LARGEST_TABLE:
+        found = _best_by_states(knapsacks, values, use)
+        return None if found is None else ([value for value, _ in found], None)
+    narrow = [i for i in use if items[i].narrow]
+    table = empty_table(most // unit, sum(values[i] * items[i].cap for i in use))
+    for i in narrow:
+        table = with_item(table, items[i].size // unit, items[i].cap, values[i], keep=False)
+    if len(narrow) < len(use):
+        table = _flattened(table, thin, unit) if narrow else table
+        free: list[int] = []
+        scarce: list[int] = []
+        for i in use:
+            if not items[i].narrow:
+                (free if (items[i].cap + 1) * items[i].size > most else scarce).append(i)
+        free.sort(key=lambda i: items[i].size)
+        if narrow or isinstance(table, list):
+            for i in free:
+                table = with_item(table, items[i].size // unit, items[i].cap, values[i], keep=False)
+        elif free:
+            table = _unlimited([items[i].size // unit for i in free], [values[i] for i in free], most // unit)
+        enough = table if isinstance(table, list) else table.copy()
+        for i in scarce:  # items of which there are always enough often replace one without loss
+            size = items[i].size // unit
+            if narrow or enough[size] < values[i]:
+                table = with_item(table, size, items[i].cap, values[i], keep=False)
+        rooms = [knapsack.capacity // unit for knapsack in knapsacks]
+    else:
+        rooms = [min(knapsack.capacity if thin is None else thin, knapsack.capacity) // unit for knapsack in knapsacks]
+    best = [table[room] for room in rooms] if isinstance(table, list) else table[rooms].tolist()
+    return best, None if narrow else ValueTable(unit, table)
+
+
+def _unlimited(sizes: list[int], values: list[int], top: int) -> Any:
+    """The best value at each capacity up to `top` of items in unlimited number, by ascending size.
+
+    The capacities are filled in blocks as long as the smallest item: the capacity left beside any item lies in an
+    earlier block, so that all items are tried at once.
+    """
+    import numpy
+
+    block = sizes[0]
+    if len(sizes) * _PASSES < top // block * _BLOCK_STEPS:
+        table = numpy.zeros(top + 1, dtype=numpy.int64)
+        for size, value in zip(sizes, values, strict=True):
+            table = with_item(table, size, top // size, value, keep=False)
+        return table
+    offset = sizes[-1]
+    padded = numpy.full(offset + (top // block + 1) * block, -(2**62), dtype=numpy.int64)
+    padded[offset:] = 0
+    windows = numpy.lib.stride_tricks.sliding_window_view(padded, block)
+    extents, gains = numpy.array(sizes), numpy.array(values, dtype=numpy.int64)[:, None]
+    ends = numpy.searchsorted(extents, numpy.arange(0, top + 1, block) + block).tolist()
+    for number, end in enumerate(ends):
+        if number:
+            start = offset + number * block
+            tried = windows[start - extents[:end]]
+            tried += gains[:end]
+            numpy.maximum(padded[start : start + block], tried.max(axis=0), out=padded[start : start + block])
+    return padded[offset : offset + top + 1].copy()
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,8 +308,10 @@ class _Tables:
         return min(room, self.thin // self.unit) if self.flat_from is None and self.thin is not None else room
 
 
-def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tables | list[tuple[int, Pattern]] | None:
-    """The tables of several knapsacks, one after each item if `keep` is true.
+def _filled(
+    knapsacks: list[Knapsack], values: list[int], known: ValueTable | None
+) -> _Tables | list[tuple[int, Pattern]] | None:
+    """The tables of several knapsacks, one after each item.
 
     If nothing is worth using, or the tables would be too large, returns the results instead.
     """
@@ -248,6 +325,14 @@ def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tab
     unit = gcd(*(items[i].size for i in use))
     if most // unit > _LARGEST_TABLE:
         return _best_by_states(knapsacks, values, use)
+    if known is not None and len(knapsacks) == 1:
+        # The rest of the capacity is worth too little beside any other item.
+        best = known.values[most // known.unit]
+        use = [
+            i
+            for i in use
+            if items[i].size <= most and values[i] + known.values[(most - items[i].size) // known.unit] >= best
+        ]
     tables: list[Any] = [empty_table(most // unit, sum(values[i] * items[i].cap for i in use))]
     flat_from: int | None = None
     for i in use:
@@ -256,7 +341,7 @@ def _filled(knapsacks: list[Knapsack], values: list[int], *, keep: bool) -> _Tab
         if flat_from is None and not item.narrow:
             flat_from = len(tables) - 1
             table = _flattened(table, thin, unit)
-        tables.append(with_item(table, item.size // unit, item.cap, values[i], keep=keep))
+        tables.append(with_item(table, item.size // unit, item.cap, values[i]))
     return _Tables(items, thin, unit, use=use, tables=tables, flat_from=flat_from)
 
 
@@ -272,7 +357,13 @@ def empty_table(capacity: int, most: int) -> Any:
 def _worth_using(items: tuple[KnapsackItem, ...], values: list[int], capacity: int) -> list[int]:
     """The items, except those worth no more than a smaller one that is always available in sufficient number."""
     use, most = [], 0
-    for i in sorted(range(len(items)), key=lambda i: (items[i].size, -values[i], i)):
+    if len(items) < _MANY_ITEMS or max(values) >= 2**62:
+        order = sorted(range(len(items)), key=lambda i: (items[i].size, -values[i], i))
+    else:
+        import numpy
+
+        order = numpy.lexsort((-numpy.array(values), numpy.array([item.size for item in items]))).tolist()
+    for i in order:
         item = items[i]
         if values[i] <= most or item.cap < 1:
             continue

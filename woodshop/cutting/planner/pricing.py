@@ -1,7 +1,7 @@
 """Finds the linear program of a job, its prices, the value of every region at these prices, and useful patterns."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import gcd
 from typing import Any
@@ -11,6 +11,7 @@ from woodshop.cutting.planner.knapsack import (
     Key,
     Knapsack,
     Pattern,
+    ValueTable,
     best_patterns,
     best_values,
     empty_table,
@@ -121,6 +122,7 @@ def with_shortage(model: Model, penalties: Sequence[int]) -> Model:
 
 _FEW_KNAPSACKS = 150
 _FEW_ALIKE = 12
+_FEW_PATTERNS = 200
 _LARGEST = 2**62
 _PATIENT, _MANY_SIZES = 100, 40  # rounds of a patient search
 _MORE = 4  # factor on the number of rounds, used while the patterns found do not yet make every piece
@@ -133,6 +135,31 @@ class PricedColumns:
 
     columns: tuple[Column, ...]
     prices: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Valued:
+    """The exact value of each region at some prices, the number of the knapsack that achieves it, and its tables."""
+
+    worth: dict[Key, int]
+    best: dict[Key, int]
+    tables: dict[int, ValueTable]
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Knapsacks that are valued at once: one table for all, or one array with a column for each.
+
+    `patterns` are all maximal choices from any of the knapsacks of an array, if these are few. `shape` is a number that
+    groups share if they give the same values for the same values of the items. `pieces` is the sum of all items' caps.
+    """
+
+    level: int
+    is_array: bool
+    numbers: tuple[int, ...]
+    shape: int = 0
+    pieces: int = 0
+    patterns: Any = None
 
 
 class Pricer:
@@ -154,20 +181,21 @@ class Pricer:
                 continue  # the patterns of the longer strip are worth at least as much
             same.setdefault((levels[number], knapsack.items, knapsack.narrow_capacity), []).append(number)
         shaped: dict[tuple[object, ...], list[int]] = {}
-        self.groups: list[tuple[int, bool, list[int]]] = []
+        groups: list[_Group] = []
         for key, numbers in same.items():
             if len(numbers) > 1:
-                self.groups.append((levels[numbers[0]], False, numbers))
+                groups.append(_Group(levels[numbers[0]], False, tuple(numbers)))
                 continue
             knapsack = network.knapsacks[numbers[0]]
             shape = tuple((item.size, item.narrow) for item in knapsack.items)
             shaped.setdefault((key[0], shape, knapsack.capacity, knapsack.narrow_capacity), []).append(numbers[0])
         for numbers in shaped.values():
             if len(numbers) >= _FEW_ALIKE:
-                self.groups.append((levels[numbers[0]], True, numbers))
+                every = _patterns_of([network.knapsacks[number] for number in numbers])
+                groups.append(_Group(levels[numbers[0]], True, tuple(numbers), patterns=every))
             else:
-                self.groups += [(levels[number], False, [number]) for number in numbers]
-        self.groups.sort(key=lambda group: (group[0], group[2]))
+                groups += [_Group(levels[number], False, (number,)) for number in numbers]
+        groups.sort(key=lambda group: (group.level, group.numbers))
         # Number the regions, so that a round does not look up keys.
         self._place: dict[Key, int] = {("size", i): i for i in range(len(network.sizes))}
         self._yields: list[tuple[tuple[int, ...], ...]] = []
@@ -181,33 +209,47 @@ class Pricer:
             )
         self._of = [self._place[knapsack.of] for knapsack in network.knapsacks]
         shapes: dict[tuple[object, ...], int] = {}
-        self._shapes: list[int] = []
-        for _, _, numbers in self.groups:
-            first = network.knapsacks[numbers[0]]
-            room = tuple(network.knapsacks[number].capacity for number in numbers)
+        self.groups: list[_Group] = []
+        for group in groups:
+            first = network.knapsacks[group.numbers[0]]
+            room = tuple(network.knapsacks[number].capacity for number in group.numbers)
             parts = tuple((item.size, item.cap, item.narrow) for item in first.items)
-            self._shapes.append(shapes.setdefault((parts, room, first.narrow_capacity), len(shapes)))
+            same_shape = shapes.setdefault((parts, room, first.narrow_capacity), len(shapes))
+            pieces = max(sum(item.cap for item in network.knapsacks[number].items) for number in group.numbers)
+            self.groups.append(replace(group, shape=same_shape, pieces=pieces))
 
-    def values(self, prices: Sequence[int]) -> tuple[dict[Key, int], dict[Key, int]] | None:
-        """The value of each region in exact integers, and the number of the knapsack that achieves it.
-
-        Returns None if a knapsack is too large.
-        """
+    def values(self, prices: Sequence[int]) -> Valued | None:
+        """The value of each region in exact integers, or None if a knapsack is too large."""
         worth = [*prices, *[0] * (len(self._place) - len(prices))]
         best: dict[int, int] = {}
-        known: dict[tuple[object, ...], list[int] | None] = {}
-        for shape, (_, is_shaped, numbers) in zip(self._shapes, self.groups, strict=True):
-            found = self._shaped(numbers, worth) if is_shaped else self._same(numbers, worth, shape, known)
-            if found is None:
-                return None
-            for number, value in zip(numbers, found, strict=True):
+        known: dict[tuple[object, ...], tuple[list[int], ValueTable | None] | None] = {}
+        tables: dict[int, ValueTable] = {}
+        for group in self.groups:
+            if group.is_array:
+                found = self._in_array(group, worth)
+                if found is None:
+                    return None
+            else:
+                own = self._own(group.numbers[0], worth)
+                key = (group.shape, *own)
+                if key not in known:
+                    knapsacks = [self.network.knapsacks[number] for number in group.numbers]
+                    known[key] = best_values(knapsacks, own)
+                filled = known[key]
+                if filled is None:
+                    return None
+                found, table = filled
+                if table is not None:
+                    tables |= dict.fromkeys(group.numbers, table)
+            for number, value in zip(group.numbers, found, strict=True):
                 of = self._of[number]
                 if value > worth[of]:
                     worth[of], best[of] = value, number
         sizes = len(prices)
-        return (
+        return Valued(
             {key: worth[place] for key, place in self._place.items() if place < sizes or place in best},
             {key: best[place] for key, place in self._place.items() if place in best},
+            tables,
         )
 
     def _own(self, number: int, worth: list[int]) -> list[int]:
@@ -217,30 +259,23 @@ class Pricer:
             for places in self._yields[number]
         ]
 
-    def _same(
-        self, numbers: list[int], worth: list[int], shape: int, known: dict[tuple[object, ...], list[int] | None]
-    ) -> list[int] | None:
-        own = self._own(numbers[0], worth)
-        key = (shape, *own)
-        if key not in known:
-            known[key] = best_values([self.network.knapsacks[number] for number in numbers], own)
-        return known[key]
-
-    def _shaped(self, numbers: list[int], worth: list[int]) -> list[int] | None:
-        knapsacks = [self.network.knapsacks[number] for number in numbers]
-        own = [self._own(number, worth) for number in numbers]
-        most = max(
-            sum(v * item.cap for v, item in zip(row, k.items, strict=True))
-            for row, k in zip(own, knapsacks, strict=True)
-        )
+    def _in_array(self, group: _Group, worth: list[int]) -> list[int] | None:
+        knapsacks = [self.network.knapsacks[number] for number in group.numbers]
+        own = [self._own(number, worth) for number in group.numbers]
+        most = max(map(max, own)) * group.pieces
         if most >= _LARGEST:
             return self._one_by_one(knapsacks, own)
         import numpy
 
+        if group.patterns is not None:
+            # Worths are not negative, so the best choice is a maximal one.
+            gained = numpy.array(own, dtype=numpy.int64) @ group.patterns
+            highest: list[int] = gained.max(axis=1).tolist()
+            return highest
         first = knapsacks[0]
         unit = gcd(*(item.size for item in first.items)) or 1
         top = first.capacity // unit
-        table: Any = numpy.zeros((top + 1, len(numbers)), dtype=numpy.int64)
+        table: Any = numpy.zeros((top + 1, len(knapsacks)), dtype=numpy.int64)
         order = sorted(range(len(first.items)), key=lambda i: not first.items[i].narrow)
         thin = first.capacity if first.narrow_capacity is None else first.narrow_capacity
         flat = False
@@ -263,25 +298,38 @@ class Pricer:
             found = best_values([knapsack], row)
             if found is None:
                 return None
-            values += found
+            values += found[0]
         return values
 
-    def add_tree(
-        self, key: Key, worth: dict[Key, int], best: dict[Key, int], columns: dict[Column, None], seen: set[Key]
-    ) -> None:
+    def add_tree(self, key: Key, valued: Valued, columns: dict[Column, None], seen: set[Key]) -> None:
         """Adds the best pattern of a region and of all regions cut from it; `seen` are regions added before."""
-        if key not in best or key in seen:
+        if key not in valued.best or key in seen:
             return
         seen.add(key)
-        number = best[key]
+        number = valued.best[key]
         knapsack = self.network.knapsacks[number]
-        found = best_patterns([knapsack], worth_of_items(knapsack, worth))
+        found = best_patterns([knapsack], worth_of_items(knapsack, valued.worth), valued.tables.get(number))
         if found is None:
             return
         columns.setdefault((number, found[0][1]))
         for item, count in zip(knapsack.items, found[0][1], strict=True):
             for made in item.yields if count else ():
-                self.add_tree(made, worth, best, columns, seen)
+                self.add_tree(made, valued, columns, seen)
+
+
+def _patterns_of(knapsacks: Sequence[Knapsack]) -> Any:
+    """Every maximal choice from knapsacks that differ only in what their items yield, as an array with one column for
+    each, or None if these are many or the knapsacks differ in more."""
+    first = knapsacks[0]
+    caps = [item.cap for item in first.items]
+    if any([item.cap for item in knapsack.items] != caps for knapsack in knapsacks):
+        return None
+    patterns = maximal_patterns(first, _FEW_PATTERNS)
+    if not patterns:
+        return None
+    import numpy
+
+    return numpy.array(patterns, dtype=numpy.int64).T
 
 
 def worth_of_items(knapsack: Knapsack, worth: dict[Key, int]) -> list[int]:
@@ -345,8 +393,8 @@ def price_columns(job: Job, network: Network, say: Callable[[str], None], rounds
         for j, stock in enumerate(job.stock):
             key: Key = ("stock", j)
             rent = -relaxed.duals[programme.row_of[key]] if key in programme.row_of else 0.0
-            if found[0].get(key, 0) > (stock.cost + rent) * SCALE + 10:
-                pricer.add_tree(key, found[0], found[1], columns, seen)
+            if found.worth.get(key, 0) > (stock.cost + rent) * SCALE + 10:
+                pricer.add_tree(key, found, columns, seen)
         say(f"pricing round {turn + 1}: {relaxed.value:.2f}, {len(columns)} columns")
         values.append(relaxed.value)
         is_short = max(relaxed.columns[-sizes:]) > 1e-6
@@ -388,7 +436,7 @@ def fair_prices(job: Job, network: Network, prices: Sequence[int]) -> Fair | Non
         found = pricer.values(own)
         if found is None:
             return None
-        worth = found[0]
+        worth = found.worth
         over = [
             (stock.cost * SCALE, worth.get(("stock", j), 0))
             for j, stock in enumerate(job.stock)

@@ -48,10 +48,10 @@ class Offer:
     """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (if `label` is set) as an offcut
     or as stock bought for an earlier plan.
 
-    `thickness` is set for boards and lattice; it is None for materials named by thickness or without one. `is_cut`
-    marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or `straight_edges` need
-    not be trimmed there; a `twisted` board is never ripped. `worth` is the charge in a quote for stock on hand, if not
-    `price`.
+    `thickness` is set for boards and lattice; it is None if the material's name gives the thickness, or it has none.
+    `is_cut` marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or
+    `straight_edges` need not be trimmed there; a `twisted` board is never ripped. `worth` is the charge in a quote for
+    stock on hand, if it is not `price`.
     """
 
     id: str
@@ -79,13 +79,13 @@ class Offer:
 
     @property
     def is_measured(self) -> bool:
-        """Whether its length and width were measured, not counted in cells of a roll."""
+        """Whether its length and width were measured, not counted in mesh cells."""
         return bool(self.label) or self.is_cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """Goods by the bag, box or bottle. The content is given by mass, pieces, loose liters or milliliters.
+    """Goods by the bag, box or bottle. The content is a mass, a number of pieces, loose liters or milliliters.
 
     `screw` is the size of the screws, or None if it is not given. `at_least` is the minimum quantity at this price.
     """
@@ -179,7 +179,7 @@ def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     boards, rolls, sheets = (list(read(where, table, found)) for read in (_boards, _rolls, _sheets))
     too_long = _too_long((*boards, *sheets), table.longest)
     most = "" if table.longest is None else _long(table.longest, table.unit)
-    left_out = [f"{offer.what}: longer than {most}, the longest you can carry home" for offer in too_long]
+    left_out = [f"{offer.what} (longer than {most}, the longest you can carry home)" for offer in too_long]
     offers = [offer for offer in (*boards, *rolls, *sheets) if not any(offer is each for each in too_long)]
     offers += [*_pieces(where, table, found), *_offcuts(where, table, found, left_out)]
     found += _twice(where, offers)
@@ -220,7 +220,7 @@ def _offer(
     seen: date | None,
     **more: Any,
 ) -> Offer:
-    """An offer, with the date `seen` of its price, or the date of the file; `more` holds its other fields."""
+    """An offer. `seen` is the date of its price, if it differs from the file's; `more` holds its other fields."""
     return Offer(
         id=name.replace(" ", "_"),
         length=form.length,

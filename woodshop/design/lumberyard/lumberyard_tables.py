@@ -113,7 +113,7 @@ class ReadyTable(SettingTable):
 
 
 class DeliveryTable(SettingTable):
-    """The `delivery` table: the cost of delivering one order, which is free if the goods cost `free_from` or more."""
+    """The `delivery` table: the cost per order delivered. Delivery is free if the goods cost `free_from` or more."""
 
     fee: Cents
     free_from: Cents | None = None
@@ -123,8 +123,8 @@ class OffcutTable(OfSheetKind):
     """The [[offcut]] table: one or more identical pieces of wood, sheet or mesh on hand.
 
     `bad` and `tight_knots` are stretches measured from the marked end: defects, which must not be in any part, and
-    small tight knots. `square_ends`, `straight_edges` and `twisted` describe a board. Without them, its ends are
-    squared and both edges straightened first.
+    small tight knots. `square_ends`, `straight_edges` and `twisted` describe a board. Unless the first two are true,
+    its ends are squared and both edges straightened first.
     """
 
     label: Words = Field(min_length=1)
@@ -185,7 +185,7 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""The number of days (common practice, no source), because prices of lumber and feed change with the season."""
+"""The number of days for which prices count as current: they change with the season (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,9 +220,9 @@ class Terms:
         return 0 if not goods or (self.free_from is not None and goods >= self.free_from) else self.fee
 
     def tax_for(self, goods: int, fee: int) -> int:
-        """The tax on an order, rounded to the nearest cent, half a cent up; calculated per order, not per line.
+        """The tax on an order, calculated on its total, not per line, and rounded to the nearest cent (halves up).
 
-        The seller can choose (Streamlined Sales and Use Tax Agreement, section 324).
+        The Streamlined Sales and Use Tax Agreement, section 324, lets the seller choose.
         """
         taxed = self.tax * (goods + (fee if self.tax_on_delivery else 0))
         return int(taxed + Fraction(1, 2))

@@ -155,7 +155,7 @@ class _Added:
 
 
 def _left_over(offer: Offer, stock: StockOnHand, paid: Money) -> Offer:
-    """Boards, sheets or rolls already paid for, as stock that is preferred to new ones."""
+    """Boards, sheets or rolls already paid for, as stock that is preferred to new goods."""
     return replace(
         offer,
         id=f"{'new' if stock.is_new else 'left over'} {offer.id}",
@@ -183,8 +183,7 @@ def offer_named(stock: str, lumberyard: Lumberyard) -> Offer | None:
 
 
 def matching(stock: str, goods: Iterable[Goods], lumberyard: Lumberyard) -> list[Goods]:
-    """The goods that `stock`, a name on a buy list, means, with or without the lumberyard in brackets or words after
-    it."""
+    """The goods meant by `stock`, a name on a buy list. It may end in the lumberyard, in brackets or in words."""
     sellers = [terms.lumberyard for terms in lumberyard.terms]
     plain = bare(stock, sellers)
     named = [(bare(each.what, sellers), each) for each in goods]

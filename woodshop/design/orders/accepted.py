@@ -32,7 +32,7 @@ def accepted_rows(inventory: Inventory) -> Iterator[SheetRow]:
 
 
 def accepted_default(lines: Sequence[Order], inventory: Inventory) -> Default:
-    """A description of what is planned: only the open lines in the book."""
+    """A default that says what is planned: only the open lines in the book."""
     orders = len({line.number for line in lines})
     words = f"{len(lines)} open lines of {orders} orders; only orders accepted in the book are planned"
     return Default("orders", "planned", words, inventory.source)

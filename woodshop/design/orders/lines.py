@@ -292,7 +292,7 @@ def read_orders(ordering: Ordering, inventory: Inventory | None = None) -> Order
 
 
 def _lines_of(rows: Iterable[SheetRow], reader: LineReader, found: list[Problem], taken: list[Default]) -> list[Order]:
-    """The lines of one record of orders, with their forms: those that were not given are added to `taken`.
+    """The lines of one source of orders, with their forms. Forms that were not given are added to `taken`.
 
     Conflicts between the lines are added to `found`.
     """
@@ -332,7 +332,7 @@ def _tables(ordering: Ordering, found: list[Problem]) -> Iterable[SheetRow]:
 
 
 def _plain(value: object) -> object:
-    """A list of items as one text, joined with plus signs."""
+    """A list of items as one string, joined with plus signs."""
     if isinstance(value, tuple) and value and all(isinstance(each, str) for each in value):
         return " + ".join(value)
     return value
@@ -341,8 +341,8 @@ def _plain(value: object) -> object:
 def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[Order]:
     """Each line with a form: its own, or the form of other lines for the same hives, or the usual one.
 
-    That is "packed"; "with mesh" if the same hives get a wire bottom and nothing to fill.
-    Items that are not included with an empty rim are removed.
+    The usual form is "packed", or "with mesh" if the same hives get a wire bottom and nothing to fill. Items that are
+    not included with an empty rim are removed.
     """
     forms: dict[object, set[str]] = {}
     ordered: dict[object, set[str]] = {}

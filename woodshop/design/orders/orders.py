@@ -27,7 +27,7 @@ from woodshop.units.lengths import read_length
 class OrderBox:
     """A box as named in an order: the words, its known sizes, and its owner's sizes if it was measured.
 
-    `is_own` says whether the design has a [[box]] with this name, which can then name the hives.
+    `is_own` says whether the design has a [[box]] with this name. If so, the name can also name the hives.
     """
 
     name: str

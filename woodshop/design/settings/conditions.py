@@ -1,7 +1,7 @@
 """The [climate] and [trial] tables of a design file: outside temperatures, and a weighed box of damp sugar.
 
 Without outside temperatures there is no cold-weather estimate, because there is no usual figure. With a trial, density
-and water are the user's own, and the height of the rim, the load on the mesh and the mix follow from them.
+and water are the user's own, and they determine the rim height, the load on the mesh and the mix.
 """
 
 import re

@@ -41,14 +41,14 @@ SKILLS = ("buy", "saw", "drill", "metal", "assemble", "paint", "pack", "load", "
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Crew:
-    """The crew and its means. `start` is the first day of work, or None if work is counted back from the due dates.
+    """The crew and its equipment. `start` is the first day of work, or None to work back from the due dates.
 
     `zone` is an IANA time zone, "" if not given. `table` is the length and width of each of the `tables` that boards
-    dry on. `backing_boards` is None if there is one for each board on the tables. `clamps` are the frames that may be
-    in clamps at once. `car_boards` and `car_load` are what the car carries on one trip. `drying_days` and `spare_days`
-    are full days. Frames stay in clamps for `clamp_minutes`, their glue is hard after `glue_hours`, a coat of paint is
-    dry after `paint_hours`. `due_clock` is the time of day by which work for a due day is done, in minutes after
-    midnight. `defaults` are the values that were not given. If `is_default` is true, there is no [crew].
+    dry on. `backing_boards` is None if there is one for each board on the tables. `clamps` is how many frames can be in
+    clamps at once. `car_boards` and `car_load` are the most that the car carries on one trip. `drying_days` and
+    `spare_days` are full days. Frames stay in clamps for `clamp_minutes`, their glue is hard after `glue_hours`, and a
+    coat of paint is dry after `paint_hours`. On a due day, work must be done by `due_clock`, in minutes after midnight.
+    `defaults` are the values that were not given. If `is_default` is true, there is no [crew].
     """
 
     workers: tuple[Worker, ...]

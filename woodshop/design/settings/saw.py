@@ -216,7 +216,7 @@ class Tools:
 
     @property
     def for_edge(self) -> str:
-        """The tool that straightens an edge that no fence can guide."""
+        """The tool that straightens an edge too crooked to run along the fence."""
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:

@@ -67,13 +67,13 @@ SETUPS = (
 BY_KEY = {(each.table, each.key): each for each in (*OPERATIONS, *SETUPS)}
 TRIPS = (
     Operation("buy", "fetch from a lumberyard", "trip"),
-    Operation("try_first", "measure and try a first article", "kind"),
+    Operation("try_first", "measure and try first articles", "width of hive"),
     Operation("drive", "drive to an apiary and back", "trip"),
     Operation("load", "load the car", "hive"),
     Operation("fit", "put on", "hive"),
     Operation("hand_over", "hand over an order", "order"),
 )
-"""Operations that a schedule needs and no price includes."""
+"""Operations that count in a schedule but not in a price."""
 ALL_BY_KEY = BY_KEY | {(each.table, each.key): each for each in TRIPS}
 
 
@@ -141,7 +141,7 @@ def settled_work(shop: WorkTables | None) -> ShopWork:
 def standards_of(
     shop: WorkTables | None, operations: Mapping[tuple[str, str], Operation], defaults: list[Default]
 ) -> dict[tuple[str, str], Standard]:
-    """The minutes for these operations, by table and key; `defaults` gets those that the shop does not give."""
+    """The minutes for these operations, by table and key; those not given by the shop are added to `defaults`."""
     found = {}
     for (table, key), operation in operations.items():
         given = None if shop is None else getattr(shop.times if table == "time" else shop.setup, key)

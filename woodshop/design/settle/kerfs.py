@@ -8,12 +8,13 @@ from woodshop.units.lengths import Length, millimetre
 from woodshop.units.wording import LengthUnit
 
 _SAWS = {TABLE_SAW: "rip", MITER_SAW: "crosscut", CIRCULAR_SAW: "crosscut", HAND_SAW: "crosscut"}
-"""Each saw of the design, and the cut whose kerf it takes if a measurement names no saw."""
+"""For each saw of the design, the kind of cut whose measured kerf applies to it if the measurement names no saw."""
 
 
 def with_kerfs(sawing: SawTables, inventory: Inventory | None, unit: LengthUnit, defaults: list[Default]) -> ToolsTable:
-    """The tools of a design with kerfs from the book where neither [tools] nor [saw] gives one; otherwise both are
-    listed. A measurement that names a saw applies only to that saw. The widest kerf for a saw counts."""
+    """The tools of a design, with kerfs from the book where [tools] and [saw] give none; otherwise `defaults` lists
+    both. A kerf measured with a named saw applies only to that saw. The widest kerf for a saw counts.
+    """
     tools = sawing.tools
     if inventory is None:
         return tools

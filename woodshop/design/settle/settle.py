@@ -241,7 +241,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
 
 
 def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
-    """The settings of the board, with the mean density from the book if the design gives none; else both are listed."""
+    """The settings of the board, with the book's mean density if the design gives none; if it does, both are listed."""
     found = inventory.density
     if found is None:
         return shared
@@ -264,7 +264,7 @@ def _strip_width() -> Length:
 
 
 def fits_box(setting: Setting) -> None:
-    """Checks that the walls leave a floor, and that packing blocks fit on it next to each other and the bar.
+    """Checks that the walls leave space inside, and that the packing blocks fit there, clear of each other and the bar.
 
     Raises InputError if they do not.
     """
@@ -297,7 +297,7 @@ def _wood_left(setting: Setting) -> None:
 
 
 def _bears(setting: Setting) -> None:
-    """Checks that a rim of another size than its box rests on the wood of the box all around."""
+    """Checks that a rim of a different size than its box rests on the wood of the box all around."""
     box, board, length = setting.box, setting.board, setting.wording.length
     lip = setting.wood - (board.rabbet_width if board.mounting == "flush rabbet" else ZERO)
     tops = (("rim_length", box.end_wall - box.rest), ("rim_width", box.wall))
@@ -334,7 +334,7 @@ def _agree(lines: list[BatchLine]) -> None:
 
 
 def _on_hand(design: Design, make: Make, hives: Hives) -> tuple[int, int]:
-    """The number of the item that these hives already have, and the number of these to replace."""
+    """How many of the item these hives already have, and how many of those must be replaced."""
     row = next((r for r in design.shed if r.item == make.item.name and r.hives == hives.name), None)
     return (row.have, row.repair) if row else (0, 0)
 

@@ -1,7 +1,7 @@
-"""The one rule for which finished units fill an order: used by what is planned and by what is delivered.
+"""The single rule for which finished units fill an order, used for plans and for deliveries.
 
 A unit in the book is one item, or several: "board" is its rim, wire bottom and strips, and a board without mesh is its
-rim. The form says how far a unit is finished, and what it says depends on the item: a rim is packed with sugar; a quilt
+rim. The form says how far a unit is finished, and its meaning depends on the item: a rim is packed with sugar; a quilt
 box, a feeder or a shim is filled; any item can be an unassembled kit. Otherwise the form has no meaning.
 """
 
@@ -16,7 +16,7 @@ _BECOMES = {
     WITH_MESH: ("", WITH_MESH, EMPTY),
     EMPTY: ("", EMPTY),
 }
-"""For each form that is wanted, the forms of units that need not be made again for it."""
+"""For each form that can be wanted, the forms of units that can be used for it."""
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:
@@ -40,7 +40,7 @@ def need_form() -> set[str]:
 
 
 def has_form(name: str) -> bool:
-    """Whether the item `name` is packed or filled. If not, then a kit is the only form that means anything."""
+    """Whether the item `name` is packed or filled. If not, only "unassembled kit" has a meaning."""
     item = find_item(name)
     if item.board_part is not None:
         return item.board_part is BoardPart.RIM
@@ -48,7 +48,7 @@ def has_form(name: str) -> bool:
 
 
 def can_become(names: tuple[str, ...], form: str, wanted: str) -> bool:
-    """Whether a unit of the items `names` in this form need not be made again for hives that need the form `wanted`.
+    """Whether a unit of the items `names` in this form can be used for hives that need the form `wanted`.
 
     It may still lack sugar, shavings or mesh.
     """
@@ -60,8 +60,8 @@ def can_become(names: tuple[str, ...], form: str, wanted: str) -> bool:
 def is_ready(name: str, form: str, wanted: str) -> bool:
     """Whether the item `name` in this form can be handed over as it is for an order of the form `wanted`, "" for none.
 
-    A unit of no stated form counts as finished as ordered, and an order of no stated form is planned as packed. For a
-    rim neither is so: whether it holds sugar has to be said.
+    A unit without a form counts as finished to order, and an order without a form is planned as packed. Neither applies
+    to a rim, because its form must say whether it holds sugar.
     """
     if KIT in (form, wanted):
         return form == wanted

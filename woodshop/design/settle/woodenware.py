@@ -354,7 +354,7 @@ def settled_woodenware(
 
 
 def _boxes(asked: _Asked, top: HiveBox) -> tuple[HiveBox, ...]:
-    """The boxes, bottom box first: the given boxes, or boxes that are all like the top box."""
+    """The boxes, bottom box first: the given boxes, or copies of the top box."""
     table, heights = asked.table, asked.table.boxes
     if heights is None:
         least = fact("hive.frames_least").number

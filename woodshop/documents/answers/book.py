@@ -1,4 +1,4 @@
-"""What the shop's book says, as sections: events, what is on hand, orders, an inventory count, the file's check."""
+"""Sections about the shop's book: events, goods on hand, orders, an inventory count, the check of the file."""
 
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
@@ -20,8 +20,9 @@ _NUMBER = Column("no.", Align.RIGHT, key="number")
 
 
 def added_section(added: Added, name: str, currency: str, known: Sequence[Event] = ()) -> Section:
-    """What was entered in the book `name`, with the defaults of its fields, and what the book had already. `known` are
-    earlier events that it may name; `currency` is that of prices."""
+    """The events entered in the book `name`, with defaults used, and the events that it already had. Fields may name
+    events in `known`; prices are in `currency`.
+    """
     blocks: list[Block] = []
     if added.new:
         last = added.new[-1].number
@@ -51,7 +52,7 @@ def added_section(added: Added, name: str, currency: str, known: Sequence[Event]
 
 
 def _event_notes(event: Event, known: Sequence[Event]) -> Iterator[str]:
-    """What is worth a second look in a new event; `known` are the earlier events of the book."""
+    """Notes on a new event that may contain a mistake; `known` are the earlier events of the book."""
     fields = event.fields
     if event.kind == "layout cut" and not {"stock", "offcut", "board"} & fields.keys():
         yield (
@@ -79,7 +80,7 @@ def _unknown_item(item: str, number: int) -> Iterator[str]:
 
 
 def overpaid_notes(added: Added, state: BookState) -> list[Block]:
-    """A note for each order whose new payment is more than what the order costs before tax."""
+    """A note for each order that, with a new payment, is paid more than its price before tax."""
     paid = {event.fields["order"] for event in added.new if event.kind in ("deposit paid", "balance paid")}
     return [
         Paragraph(
@@ -95,9 +96,9 @@ def overpaid_notes(added: Added, state: BookState) -> list[Block]:
 def events_section(
     events: Sequence[Event], known: Sequence[Event], currency: str, of_kind: int | None = None
 ) -> Section:
-    """A list of `events`, and what became of each; `known` are all of the book. `currency` is that of prices.
+    """A list of `events`, each with later corrections; `known` are all events of the book. Prices are in `currency`.
 
-    `of_kind` is how many events of one kind there are, if only those are listed.
+    If only events of one kind are listed, `of_kind` is their number.
     """
     numbers = {event.id: event.number for event in known}
     later: dict[str, list[str]] = {}
@@ -283,11 +284,11 @@ LISTS: dict[str, Callable[[BookState], Table]] = {
     "boxes": _boxes,
     "batches": _batches,
 }
-"""What `woodshop book list` can list beside events."""
+"""What `woodshop book list` can list besides events."""
 
 
 def differences_section(things: Sequence[CountedThing], entered: Added | None) -> Section:
-    """An inventory count beside what the book has; `entered` is what was entered of it, None for nothing."""
+    """An inventory count next to the book's counts; `entered` are the differences that were entered, if any."""
     columns = (Column("counted", weight=3, key="what"), Column("book", Align.RIGHT, key="expected"),
                Column("there are", Align.RIGHT, key="counted"),
                Column("difference", Align.RIGHT, key="difference"))  # fmt: skip
@@ -346,13 +347,13 @@ def _fields_text(event: Event, numbers: dict[str, int], currency: str) -> str:
 
 @cache
 def _order_of_fields(kind: str) -> tuple[str, ...]:
-    """Every field, those of the kind first, in the order in which they are listed."""
+    """Every field in the order for lists: first the fields of this kind of event, then all others."""
     known = KINDS[kind]
     return tuple(dict.fromkeys((*known.required, *known.optional, *FIELDS)))
 
 
 def _defaults(event: Event) -> list[str]:
-    """The fields that the event left out and that mean something then."""
+    """The values that apply because the event left out a field."""
     kind, fields = KINDS[event.kind], event.fields
     known = (*kind.required, *kind.optional)
     taken = {"place": SHED, "state": GOOD}

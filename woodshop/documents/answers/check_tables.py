@@ -26,7 +26,7 @@ _SIDES = ("front", "back", "left", "right", "all around")
 
 
 def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple[str, ...], tuple[GradedGap, ...]]]:
-    """For each distinct hive, its groups and its graded gaps at each measured top-bar gap."""
+    """For each distinct hive, the groups that have it, and its graded gaps over all its measured top-bar gaps."""
     alike: dict[tuple[GradedGap, ...], list[str]] = {}
     known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[GradedGap, ...]] = {}
     for group in groups:
@@ -39,7 +39,7 @@ def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple
 
 
 def _graded(measured: tuple[tuple[Gap, ...], ...], space: BeeSpace, mesh: MeshState | None) -> tuple[GradedGap, ...]:
-    """The gaps of one hive over all measurements, each from smallest to largest, with its worst grade."""
+    """The gaps of one hive over all measurements, each with its smallest and largest size and its worst grade."""
     found: dict[tuple[str, str], GradedGap] = {}
     for gaps in measured:
         sag = MeshSag() if mesh is None else mesh.sag_in(gaps)
@@ -168,7 +168,7 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
 
 
 def _said(opening: Opening, who: str, sources: bool) -> Iterator[str]:
-    """Whether a creature can pass, with the sources to cite."""
+    """Text on whether a creature can pass, then the sources to cite."""
     said = [verdict for verdict in opening.verdicts if verdict.who == who]
     sides = [word for passes, word in _WORDS if any(verdict.passes is passes for verdict in said)]
     yield "no source says" if not sides else sides[0] if len(sides) == 1 else "SOURCES DISAGREE"
@@ -192,7 +192,7 @@ GIVEN = "set under [board]"
 
 @dataclass(frozen=True, slots=True)
 class BoardSugar:
-    """The contents of one board for a kind of hive. `mix` is None if boards are sold without sugar."""
+    """The contents of one board for a group of hives. `mix` is None if boards are sold without sugar."""
 
     hives: Hives
     setting: Setting

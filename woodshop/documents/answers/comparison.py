@@ -1,7 +1,7 @@
-"""Compares the cost of a batch with each change and as designed, in a table and in a picture.
+"""Compares the cost of a batch as designed with its cost after each change, in a table and in a picture.
 
 In the picture a bar shows a difference in cost. Its white part is the amount by which the plan found may exceed the
-cheapest one. A dashed line marks the design itself.
+cheapest one. A dashed line marks the cost as designed.
 """
 
 from collections.abc import Iterator, Sequence
@@ -95,7 +95,7 @@ def proof_of(each: Outcome) -> str:
 
 
 def findings_of(each: Outcome) -> str:
-    """The findings of a case, without notes."""
+    """The errors and warnings of a case as text, or "notes only"."""
     words = [
         f"{n} {word}{'s' if n > 1 else ''}" for n, word in ((each.errors, "error"), (each.warnings, "warning")) if n
     ]
@@ -171,7 +171,7 @@ def bars(outcomes: Sequence[Outcome]) -> Sheet:
 
 
 def _span(each: Outcome, base: int) -> tuple[int, int]:
-    """How much the cheapest possible plan and the plan found differ from `base`, or (0, 0) without a plan."""
+    """The differences from `base` of the lower bound and of the plan's cost, or (0, 0) without a plan."""
     if each.pays is None or each.least is None:
         return 0, 0
     return each.least.minor - base, each.pays.minor - base

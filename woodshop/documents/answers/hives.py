@@ -175,7 +175,7 @@ def _edge_text(by: Length, unit: str) -> str:
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """The work and, if `money` is given, the cost and inventory value, with the fewest sizes and without."""
+    """The work and, if `money` is given, the cost and inventory value: with the fewest sizes, and as designed."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after

@@ -68,7 +68,7 @@ def item_section(name: str, with_board: bool = False) -> Section:
     """One item with its settings and, if `with_board` is true, the settings of the board. The data always includes
     them.
 
-    Raises InputError that suggests a similar name if the name is unknown.
+    If the name is unknown, raises InputError that suggests a similar name.
     """
     one = named_item(name)
     (title, own), (shared, board) = settings_of(one)
@@ -106,7 +106,7 @@ def setting_cells(row: dict[str, str]) -> tuple[str, str, str, str]:
 def parameter_row(parameter: Parameter, unit: str = "in") -> dict[str, str]:
     """A parameter as plain text: name, meaning, default, the source of the default, limits, choices.
 
-    Missing limits or choices are "". A default of "worked out" means that there is no fixed default.
+    Missing limits or choices are "". A default of "worked out" means that the default is not fixed.
     """
     param = parameter.param
     if param.fact is not None:
@@ -154,7 +154,7 @@ def _plain(value: Any) -> str:
 
 
 def sources_section(word: str | None = None) -> Section:
-    """All facts, cautions and sources, with counts, or the facts that mention a word.
+    """All facts, cautions and sources, with counts, or only the facts that mention `word`.
 
     Raises InputError if there are none.
     """
@@ -205,7 +205,7 @@ FRAMES = 10
 
 
 def every_board() -> Lumberyard:
-    """A made-up lumberyard with every nominal board, 8 ft long, at no price; used only for trial units."""
+    """A made-up lumberyard that sells every nominal board, 8 ft long, at no cost; used only for trial units."""
     offers = []
     for name in nominal_names():
         thick, wide = dressed(name)

@@ -1,4 +1,4 @@
-"""Writes a new design file from the answers to its questions: every key with its meaning and default, some set."""
+"""Writes a new design file from answers to a few questions: every key with its meaning and default, some set."""
 
 import json
 import re
@@ -39,9 +39,9 @@ class Group:
 class Answers:
     """The content of the new file.
 
-    `kind` is "beginner" or "shop"; `makes` are names of items, empty for the usual ones.
+    `kind` is "beginner" or "shop"; `makes` are names of items, or empty for the usual items.
 
-    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as people write it.
+    `settings` are (table, name, value). The table is "board" or the name of an item; the value is as the user typed it.
     """
 
     groups: tuple[Group, ...]
@@ -57,7 +57,7 @@ class Answers:
 
 
 def new_design(answers: Answers, file: str) -> str:
-    """The text of the design file, tested before it is returned. `file` is its name in messages.
+    """The text of the design file, read and settled as a test before it is returned. `file` is its name in messages.
 
     Raises InputError with all problems in the answers, as found by the reader of design files.
     """
@@ -276,7 +276,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value given for a setting, as written in the file, or "" if none is. The last of two or more applies."""
+    """The value given for a setting (the last one if there are several), as written in the file, or "" if none is."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""
@@ -296,7 +296,7 @@ def _literal(parameter: Parameter, default: str) -> str:
 
 
 def as_toml(value: Any) -> str:
-    """A value in TOML. Texts, numbers and lists are written as in JSON."""
+    """A value in TOML. Strings, numbers and lists are written as in JSON."""
     return json.dumps(value, ensure_ascii=False)
 
 
@@ -326,10 +326,10 @@ def questions(kind: str) -> tuple[tuple[str, str], ...]:
 
 
 def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
-    """The answers as values. `given` holds the flags. A flag that describes a group takes one text or number per group.
+    """The answers as values. `kind` and `stem` are as in `batch_name`; `given` holds the flags.
 
-    One customer applies to every group; measurements never do. Gaps are separated by commas. Raises InputError with
-    every problem.
+    A flag about groups takes one value per group. One customer applies to every group; measurements never do. Gaps are
+    separated by commas. Raises InputError with every problem.
     """
     found: list[Problem] = []
     frames = _numbers("frames", given["frames"], found)
@@ -405,7 +405,7 @@ def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, 
 def _each(flag: str, given: tuple[str, ...], groups: int, found: list[Problem]) -> list[str]:
     """One value for each group: the given values, one customer for all groups, or none.
 
-    Measurements belong to only one group.
+    A measurement never applies to more than one group.
     """
     texts = [each.strip() for each in given]
     if len(texts) == groups:

@@ -63,8 +63,8 @@ def syrup_section(
     `stores_there` are for one hive; `hives` is the number of such hives. For "season_end", `board_weight` and
     `board_tare` are for one board, and `boards` is the number of such boards; `board_water` is the water left in its
     sugar by weight ("5 %"). The data also has "cautions", "sources" and "notes". Amounts have units and are rounded to
-    two decimals. Raises InputError with every problem: nothing requested, half of a pair, an unreadable amount, or an
-    amount that syrup cannot have.
+    two decimals. Raises InputError with every problem: nothing requested, only one of two flags that belong together,
+    an unreadable amount, or an amount impossible for syrup.
     """
     ask = _Asked()
     ratio = "sugar to water by weight, such as 1:1 or 2:1"
@@ -268,7 +268,7 @@ def _season_end(made: SyrupFromBoard, boards: int, strength: Strength, judged: b
 
 
 def _beside(found: Mapping[str, Data]) -> Section:
-    """Notes, cautions and sources for the results, from the data of each part."""
+    """Notes, cautions and sources for the results, collected from the data of each result."""
     light, end = found.get("light_hives"), found.get("season_end")
     topics = [] if end is None else ["bee disease"]
     if "syrup" in found or end or (light and light["syrup"]):

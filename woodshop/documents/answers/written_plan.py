@@ -1,4 +1,4 @@
-"""A written plan: the result of its independent check."""
+"""The result of the independent check of a plan file."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -7,7 +7,7 @@ from woodshop.drawing.values.model import Block, Bullets, Column, Heading, Secti
 
 
 def verdict_section(verdicts: Iterable[dict[str, Any]]) -> Section:
-    """The verdict on each plan checked by `plan.verify.verify_file`, with the findings about unsound plans."""
+    """The verdict of `plan.verify.verify_file` on each plan, with the findings about unsound plans."""
     plans = list(verdicts)
     rows = []
     blocks: list[Block] = []

@@ -1,7 +1,7 @@
 """The bee-space map: a section of each assembled hive of a batch, with every gap named, measured and graded.
 
-Identical hives share one map. It has a small drawing of the whole hive, and details at half size where parts meet. Each
-detail is drawn only once in a document.
+Identical hives share one map. A map has a small drawing of the whole hive, and half-size details where parts meet. A
+document draws each detail only once.
 """
 
 import re
@@ -67,7 +67,7 @@ INTRO = (
 def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
     """The assembled hives of these units, measured and drawn; identical hives only once.
 
-    `band_name` is the published band of bee space.
+    `band_name` names the published range of bee space.
     """
     groups = units_by_hives(units)
     alike: dict[tuple[object, ...], list[tuple[str, tuple[Gap, ...], MeshState | None]]] = {}
@@ -96,13 +96,13 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
 
 
 def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
-    """A description of the mesh under fresh sugar where it leaves the least space over the bars; "" without boards."""
+    """A description of the mesh under fresh sugar, at the top-bar gap that leaves it least space; "" without boards."""
     has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
     return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
-    """For each stack, its gaps at the other measured top-bar gaps."""
+    """For each stack, the new hardware's gaps that are different at the other measured top-bar gaps."""
     line = next(iter(group.values())).line
     here = [set(gathered(measure_gaps(stack))) for stack in stacks]
     found: list[list[Gap]] = [[] for _ in stacks]
@@ -126,7 +126,7 @@ def map_chapter(maps: Sequence[DrawnMap]) -> Section:
 
 
 def one_map(each: DrawnMap, drawn: Drawn | None = None, *, brief: bool = False) -> list[Block]:
-    """The map of one hive. `drawn` holds the details already in the document, and where they are.
+    """The map of one hive. `drawn` holds the details already in the document, with their letters and hives.
 
     If `brief` is true, the user's own gaps that are in range share one line, and the air path is one line.
     """
@@ -241,7 +241,7 @@ def map_svg(maps: Sequence[DrawnMap]) -> bytes:
 
 
 def _picture(each: DrawnMap) -> Sheet:
-    """The drawings of one hive and, below them in small type, its gaps, ways and air."""
+    """The drawings of one hive and, below them in small type, its gaps, its bee passages and its air path."""
     hive, unit, details = each.hive, each.unit, each.details
     sheets = [each.small, *(row_of(details[n : n + 2]) for n in range(0, len(details), 2))]
     title = f"Bee space: {hive.places[0]}"
@@ -280,9 +280,9 @@ def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
 def bee_map_file(
     units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
-    """Every map of these units in one file: a PDF document or an SVG picture, depending on the ending of `path`.
+    """Every map of these units in one file: a PDF document on `paper` or an SVG picture, as the ending of `path` says.
 
-    Raises InputError for another ending, or if no item for a hive is made.
+    `band_name` is as in `bee_maps`. Raises InputError for another ending, or if no item for a hive is made.
     """
     from woodshop.drawing.pens.pdf import write_pdf
 

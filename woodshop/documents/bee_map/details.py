@@ -91,7 +91,7 @@ class Paper:
     scale: float
 
     def spot(self, u: Length, v: Length) -> Spot:
-        """The position on paper of a place in the plane, in points. Places on a line stay on a line."""
+        """The position on paper of a point in the plane, in points. Points on a line stay on a line."""
         return self._at(u, self.window.u0), self._at(v, self.window.v0)
 
     def _at(self, place: Length, start: Length) -> float:
@@ -155,9 +155,9 @@ class Found:
 
 
 def find_gaps(gaps: Iterable[Gap], section: MapSection, paper: Paper, to_left: bool) -> list[Found]:
-    """Every gap that crosses the window at its true width, between two solids in the window; once for each size.
+    """Every gap that the plane cuts at its true width, between two solids in the window; once for each size.
 
-    If a size occurs at more than one place, the place closest to the margin is used. Contacts are omitted.
+    If a size occurs at several places, the one closest to the margin (left if `to_left`) is used. Contacts are omitted.
     """
     frame = paper.frame
     solids: dict[tuple[str, str], list[Box]] = {}
@@ -226,7 +226,7 @@ def _turned(box: Box) -> Box:
 def _free(
     low: float, high: float, across: tuple[float, float], every: Sequence[Box], level: bool
 ) -> list[tuple[float, float]]:
-    """The parts of a run that no solid blocks."""
+    """The parts of the range from `low` to `high` that are not blocked by any solid."""
     runs = [(low, high)]
     for box in every:
         each = _turned(box) if level else box
@@ -243,7 +243,7 @@ def _free(
 
 @dataclass(frozen=True, slots=True)
 class Callout:
-    """A gap in the margin with its size and grade; `box` is the box of its text."""
+    """A label in the margin for a gap, with its size and grade; `box` is the box around its text."""
 
     found: Found
     is_good: bool
@@ -262,7 +262,7 @@ def callouts(
 ) -> list[Callout]:
     """The callouts that fit in the margin, one above another: gaps out of limits first, then gaps not yet `known`.
 
-    `grade_of` says whether a gap is good, and its grade in words.
+    `grade_of` says whether a gap is good, and its grade in words. `to_left` puts them in the left margin.
     """
     judged = [(each, *grade_of(each.gap)) for each in found]
     judged.sort(key=lambda each: (each[1], called(each[0].gap) in known, not each[0].gap.own, each[0].gap.name))
@@ -359,10 +359,10 @@ _MOST_EXTRA = 4
 
 @dataclass(frozen=True, kw_only=True)
 class HiveMap:
-    """A hive with all its drawings and texts. `places` lists the identical groups of hives.
+    """A hive with the data for all its drawings and text. `places` lists the groups of hives that are identical to it.
 
-    `others` are the gaps of made items that differ at other measured gaps over the top bars. `mesh` describes the mesh
-    under fresh sugar, or is "" without mesh.
+    `others` are gaps of made items that are different at other measured gaps over the top bars. `mesh` describes the
+    mesh under fresh sugar, or is "" without mesh.
     """
 
     stack: Stack
@@ -401,7 +401,7 @@ class HiveMap:
         return MeshSag() if self.state is None else self.state.sag_in(gaps)
 
     def grade(self, gap: Gap) -> tuple[bool, str]:
-        """Whether a gap between two parts is good, and its grade; mesh is also graded as it sags under fresh sugar."""
+        """Whether a gap between two parts is good, and its grade, which allows for the mesh's sag under fresh sugar."""
         grade = grade_gap(gap, self.space, self._sag(self.gaps)).grade
         if grade.is_good and gap.kind == "mesh over bars":
             for row in self.graded:
@@ -420,7 +420,7 @@ class HiveMap:
 def measured_hive(
     stack: Stack, places: tuple[str, ...], space: BeeSpace, state: MeshState | None = None, others: tuple[Gap, ...] = ()
 ) -> HiveMap:
-    """A hive's sections, measurements, and bee passages."""
+    """The sections, measurements and bee passages of a hive, for the hives in `places`."""
     inside = Inside(stack)
     sections = bee_map(stack, space, inside)
     ways, air = ways_of(stack, inside), air_path(stack, inside)
@@ -454,12 +454,12 @@ class Detail:
 
 
 def _window(u: Length, v: Length, high: Length = LOW, *, back: bool = False) -> Rectangle:
-    """A window that starts at `u`, or ends there if `back`; `v` is its lower edge."""
+    """A window that starts at `u`, or ends there if `back` is true; `v` is its lower edge."""
     return Rectangle(u - WIDE, v, u, v + high) if back else Rectangle(u, v, u + WIDE, v + high)
 
 
 def _chosen(hive: HiveMap) -> list[Detail]:
-    """The places where parts meet, then the first place of each gap out of range that these do not show."""
+    """Details of the places where parts meet, then of each gap out of range that these do not show."""
     found = list(_usual(hive))
     named = {called(each.gap) for detail in found for each in gaps_in(hive, detail)}
     extra = 0
@@ -537,7 +537,7 @@ def gaps_in(hive: HiveMap, detail: Detail) -> list[Found]:
 
 
 def detail_callouts(hive: HiveMap, unit: LengthUnit) -> dict[str, list[Callout]]:
-    """The text next to each detail, keyed by its letter. Gaps named in an earlier detail have lower priority."""
+    """The callouts of each detail, keyed by its letter. Gaps named in an earlier detail have lower priority."""
     known: set[tuple[str, str]] = set()
     done: dict[str, list[Callout]] = {}
     for detail in hive.details:

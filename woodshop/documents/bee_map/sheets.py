@@ -47,7 +47,7 @@ def span(least: Length, most: Length, unit: LengthUnit) -> str:
 
 
 def limits_text(limits: GapLimits, unit: LengthUnit) -> str:
-    """The limits in the unit of the design, with what they include."""
+    """The limits in the unit of the design, and their note if they have one."""
     if limits.under:
         return f"under {worker_width(unit)}"
     note = f" {limits.note}" if limits.note else ""
@@ -262,7 +262,7 @@ def _under(text: str, frame: Box) -> Word:
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """Frames that show the places of the details, in all planes of one direction."""
+    """Frames around the places of the details, on every plane in the same direction."""
     marks: list[Mark] = []
     seen: set[Rectangle] = set()
     for detail in hive.details:
@@ -318,7 +318,7 @@ def _lanes(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
 
 
 def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
-    """The legend: every pattern with its meaning, grades with their limits first, and the source of the band."""
+    """The legend, `wide` points wide: patterns of grades (with limits) and of solids, and the source of the limits."""
     marks: list[Mark] = [Word("Free space, by its width", 0.0, -_TITLE, size=_TITLE, strong=True)]
     y = -_TITLE - 6.0
     for grade in GRADES:
@@ -344,7 +344,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
 def _entry(
     marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
-    """A pattern swatch with its text; returns the position of the next one."""
+    """Adds a pattern swatch with its text; returns the position of the next one."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
     lines += [(line, False) for line in wrapped(words[1], _SMALL, wide - 38, REGULAR) if line]
     high = max(low, 10.0)
@@ -374,7 +374,7 @@ def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DrawnMap:
-    """The map of a hive on paper: the small hive, its scale, and the letter, title and marks of each detail."""
+    """The map of a hive on paper: the small drawing, its scale, and the letter, title and marks of each detail."""
 
     hive: HiveMap
     unit: LengthUnit
@@ -468,7 +468,7 @@ def behind(word: Word) -> Stroke:
 
 
 def name_of(solid: MapSolid) -> str:
-    """The name of a solid in a drawing. Walls are named after the tier to which they belong."""
+    """The name of a solid in a drawing. Walls are named for the tier to which they belong."""
     if solid.rim:
         return solid.rim + (" skirt" if solid.name.startswith("skirt") else "")
     return solid.name

@@ -68,9 +68,8 @@ def days_document(scheduled: ScheduledBatch) -> Document:
     sections = (
         front,
         calendar_section(schedule, scheduled.kinds),
-        Section("", (PageBreak(),)),
         gantt_section(schedule, scheduled.kinds),
-        *person_sections(schedule, scheduled.kinds, scheduled.topics),
+        *person_sections(schedule, scheduled.topics),
         Section("", (PageBreak(),)),
         *_cautions(scheduled, schedule),
         *_defaults(scheduled),
@@ -117,7 +116,7 @@ def _cautions(scheduled: ScheduledBatch, schedule: Schedule) -> Iterator[Section
 
 def _defaults(scheduled: ScheduledBatch) -> Iterator[Section]:
     if scheduled.defaults:
-        columns = (Column("value", weight=4), Column("default", weight=4), Column("source", weight=8))
+        columns = (Column("value", weight=3), Column("default", weight=8), Column("source", weight=5))
         rows = tuple(
             dict.fromkeys((each.name.replace("_", " "), each.value, each.source) for each in scheduled.defaults)
         )

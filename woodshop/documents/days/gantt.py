@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
+from math import ceil
 
 from woodshop.documents.days.goals import late_lots
 from woodshop.documents.days.looks import ROOM, SWATCH, Look, key_picture, looks_of, outlined, patterned, shortened
@@ -21,7 +22,7 @@ from woodshop.units.wording import weekday_in_short
 
 _SIZE = STYLE.small
 _LABEL = 152.0  # points: the names of rows
-_WORKED, _MOST_WORKED, _IDLE = 36.0, 64.0, 5.0  # points: the width of a day with work, and of one without
+_WORKED, _MOST_WORKED, _IDLE = 30.0, 64.0, 5.0  # points: the width of a day with work, and of one without
 _ROW, _LANE = 13.0, 6.0  # points: the least height of a row, and of the part of one person in it
 _HEAD = 26.0
 _MOST_HIGH = 610.0  # points: a picture that fits on both papers below a heading
@@ -195,19 +196,19 @@ class _Chart:
     def pages(self) -> Iterator[Sheet]:
         """Pictures that each fit on a page: some days with the rows that have something in them."""
         room = ROOM - _LABEL
-        idle = sum(day not in self.work for day in self.days) * _IDLE
-        work = len(self.days) - idle / _IDLE
-        wide = min(_MOST_WORKED, (room - idle) / work) if work else _WORKED
-        wide = max(wide, _WORKED)
+        narrow = {day: _WORKED if day in self.work else _IDLE for day in self.days}
+        total = sum(narrow.values())
+        limit = min(room, total / ceil(total / room) + _WORKED) if total > room else room
         spans: list[list[date]] = [[]]
         used = 0.0
-        for day in self.days:
-            own = wide if day in self.work else _IDLE
-            if used + own > room:
+        for day, own in narrow.items():
+            if used + own > limit:
                 spans.append([])
                 used = 0.0
             spans[-1].append(day)
             used += own
+        free = [(room - sum(narrow[day] for day in days), sum(day in self.work for day in days)) for days in spans]
+        wide = min([_MOST_WORKED, *(_WORKED + spare / work for spare, work in free if work)])
         for days in spans:
             for rows in _divided(self._within(days)):
                 yield self._picture(days, rows, wide)

@@ -30,7 +30,7 @@ class Look:
 
 
 def looks_of(people: Sequence[Person]) -> dict[str, Look]:
-    """The look of each person, by name. The short name is the first of their names, if nobody else has it."""
+    """The look of each person, by name. The short name is the first name, if others are there and none has it."""
     register()
     firsts = [plain(person.name).split(" ")[0] for person in people]
     tints = tuple(TINTS)
@@ -38,7 +38,9 @@ def looks_of(people: Sequence[Person]) -> dict[str, Look]:
         person.name: Look(
             _PATTERNS[n % len(_PATTERNS)],
             tints[n % len(tints)],
-            shortened(first if first and firsts.count(first) == 1 else plain(person.name), STYLE.small, _LONGEST_NAME),
+            shortened(
+                first if firsts.count(first) == 1 < len(people) else plain(person.name), STYLE.small, _LONGEST_NAME
+            ),
         )
         for n, (person, first) in enumerate(zip(people, firsts, strict=True))
     }

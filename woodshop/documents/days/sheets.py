@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import date
 
+from woodshop.documents.days.weeks import booked, is_drying
 from woodshop.documents.lists import plain
 from woodshop.documents.packet.cautions import caution_lines
 from woodshop.drawing.values.model import (
@@ -22,6 +23,7 @@ from woodshop.schedule.values import Schedule
 from woodshop.units.wording import minutes_text, span_text, weekday_text
 
 _TICK = "[ ]"
+_MOST_KEPT = 20  # lines of a day that are kept on one page
 _COLUMNS = (
     Column("time", weight=13, cut_size=True),
     Column("done", Align.CENTRE, weight=3),
@@ -31,59 +33,70 @@ _COLUMNS = (
 )
 
 
-def person_sections(
-    schedule: Schedule, kinds: Mapping[str, str], topics: Mapping[str, tuple[str, ...]]
-) -> tuple[Section, ...]:
-    """A section for each person with work, each on a new page. `kinds` are the words for operations, `topics` the
-    topics of their cautions."""
+def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -> tuple[Section, ...]:
+    """A section for each person with work, each on a new page. `topics` are the topics of the cautions of each kind."""
     blocks = blocks_of(schedule)
+    dry = _dry_until(schedule)
     found = []
     for person in schedule.project.people:
         own = [each for each in blocks if each.person == person.name]
         if own:
-            days = tuple(_days(schedule, own, kinds, topics))
+            days = tuple(_days(schedule, own, topics, dry))
             total = minutes_text(sum(each.end - each.start for each in own))
-            words = f"{total} of work on {len(days)} day{'s' if len(days) > 1 else ''}."
+            count = len({day_of(schedule.project.days, each.start) for each in own})
+            words = f"{total} of work on {count} day{'s' if count > 1 else ''}."
             title = f"Work of {plain(person.name)}"
             found += [Section("", (PageBreak(),)), Section(title, (Paragraph(words), *days))]
     return tuple(found)
 
 
+def _dry_until(schedule: Schedule) -> dict[str, str]:
+    """For each activity that something dries after at once: until when, in words."""
+    waits = {booking.activity: booking.end for booking, activity in booked(schedule) if is_drying(activity)}
+    days = schedule.project.days
+    return {
+        each.before: f"then leave it until {weekday_text(day_of(days, waits[each.after]).day)}"
+        for each in schedule.project.precedences
+        if each.after in waits and each.most == 0
+    }
+
+
 def _days(
-    schedule: Schedule, own: list[WorkBlock], kinds: Mapping[str, str], topics: Mapping[str, tuple[str, ...]]
+    schedule: Schedule, own: list[WorkBlock], topics: Mapping[str, tuple[str, ...]], dry: Mapping[str, str]
 ) -> Iterator[Block]:
     days: dict[date, list[WorkBlock]] = {}
     for block in own:
         days.setdefault(day_of(schedule.project.days, block.start).day, []).append(block)
     seen: set[str] = set()
     for day, blocks in days.items():
-        new = list(dict.fromkeys(topic for each in blocks for topic in topics.get(each.kind, ()) if topic not in seen))
-        rows = tuple(_row(schedule, each, kinds) for each in blocks)
+        hurts = dict.fromkeys(topic for each in blocks for topic in topics.get(each.kind, ()))
+        rows = tuple(_row(schedule, each, dry) for each in blocks)
         year = f", {day.year}" if day.year != schedule.project.days[0].day.year else ""
-        yield KeepTogether((Heading(f"{weekday_text(day)}{year}", 2), *caution_lines(new, seen), Table(_COLUMNS, rows)))
+        sheet: tuple[Block, ...] = (
+            Heading(f"{weekday_text(day)}{year}", 2),
+            *caution_lines(hurts, seen),
+            Table(_COLUMNS, rows),
+        )
+        is_long = sum(row[2].count("\n") + 1 for row in rows) > _MOST_KEPT
+        yield from sheet if is_long else (KeepTogether(sheet),)
 
 
-def _row(schedule: Schedule, block: WorkBlock, kinds: Mapping[str, str]) -> tuple[str, ...]:
+def _row(schedule: Schedule, block: WorkBlock, dry: Mapping[str, str]) -> tuple[str, ...]:
     project = schedule.project
     start, end = (clock_time(project.days, project.zone, at) for at in (block.start, block.end))
-    pages = list(dict.fromkeys(plain(step.page) for step in block.steps if step.page))
-    return (
-        span_text(start, end),
-        _TICK,
-        "\n".join(_what(block, kinds, is_one_page=len(pages) == 1)),
-        plain(block.lot),
-        pages[0].removeprefix("page ") if len(pages) == 1 else "",
+    pages = dict.fromkeys(plain(step.page).removeprefix("page ") for step in block.steps if step.page)
+    words = "\n".join(
+        line for n, each in enumerate(block.activities) for line in _what(block, n, dry.get(each.key, ""))
     )
+    return span_text(start, end), _TICK, words, plain(block.lot), "; ".join(pages)
 
 
-def _what(block: WorkBlock, kinds: Mapping[str, str], *, is_one_page: bool) -> Iterator[str]:
-    """The operation and its steps, one on each line; a step that is alone follows the operation."""
-    kind = plain(kinds.get(block.kind, block.kind))
-    company = f", with {' and '.join(map(plain, block.others))}" if block.others else ""
-    pages = {plain(step.what): plain(step.page) for step in block.steps}
-    steps = [f"{what} ({page})" if page and not is_one_page else what for what, page in pages.items() if what]
-    if len(steps) == 1:
-        yield f"{steps[0] if steps[0].lower().startswith(kind.lower()) else f'{kind}: {steps[0]}'}{company}"
-        return
-    yield f"{kind}{company}"
-    yield from (f"- {step}" for step in steps)
+def _what(block: WorkBlock, number: int, drying: str) -> Iterator[str]:
+    """One of the activities of a block, and its steps, one on each line, if it has several."""
+    activity = block.activities[number]
+    company = f", with {' and '.join(map(plain, block.others))}" if block.others and not number else ""
+    yield f"{plain(activity.what)}{company}"
+    if len(activity.steps) > 1:
+        yield from (f"- {plain(step.what)}, {minutes_text(step.minutes)}" for step in activity.steps)
+    if drying:
+        yield f"- {drying}"

@@ -1,8 +1,8 @@
 """DXF drawings: for viewing, one for each part and layout; for CNC machines, one for each face and layout.
 
 Only wood, plywood, steel and plastic have drawings, because mesh and cloth are cut by hand, along wires and with
-scissors. If the report has errors, there are none. A layout planned without a kerf has no file, because its pieces
-share their edges, and a machine needs space between them.
+scissors. If the report has errors, no drawings are made. A layout planned without a kerf has no file, because its
+pieces share their edges, and a machine needs space between them.
 """
 
 import re
@@ -23,7 +23,7 @@ from woodshop.units.wording import Wording
 
 
 def drawing_files(planned: PlannedBatch) -> dict[str, bytes]:
-    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., with the machine files' numbers."""
+    """DXF files by path: drawings/part-01-A-... and drawings/layout-01-..., numbered like the machine files."""
     files: dict[str, bytes] = {}
     unit, wording = planned.batch.unit, Wording(planned.batch.unit)
     needs = to_machine(planned)
@@ -86,7 +86,7 @@ def machine_files(planned: PlannedBatch) -> dict[str, bytes]:
     """DXF files by path, R2010 in drawings/machine and R12 in drawings/machine-r12.
 
     Parts are part-01-A-<address>-1-<face>-<unit>.dxf, in the order of the marks and faces. Layouts are
-    layout-01-<stock>-<unit>.dxf, with the numbers on the cutting pages.
+    layout-01-<stock>-<unit>.dxf, numbered as on the cutting pages.
     """
     if planned.report.has_errors:
         return {}

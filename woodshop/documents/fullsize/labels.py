@@ -83,7 +83,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 
 
 def _numbers(count: int, total: int) -> Iterator[str]:
-    """The numbers on `count` identical labels, or one label to copy if `total` is too many labels to print.
+    """The numbers on `count` identical labels, or one label to copy if `total` labels are too many to print.
 
     >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])
@@ -153,7 +153,7 @@ def _kinds(planned: PlannedBatch, settings: LabelSettings) -> Iterator[tuple[str
 
 
 def _refusals(refused: list[LabelText], size: str) -> list[Problem]:
-    """One problem for each text that does not fit, even if many labels have it."""
+    """One problem for each text that does not fit, even if many labels have that text."""
     kinds: dict[str, LabelText] = {}
     for label in refused:
         kinds.setdefault(label.what, label)
@@ -175,7 +175,7 @@ def _label(what: str, *lines: LabelLine) -> LabelText:
 
 
 def _form(line: BatchLine) -> str:
-    """The form of the item, unless it is packed: an unassembled kit, or a rim with or without mesh."""
+    """The form of the item (an unassembled kit, or a rim with or without mesh), or "" if it is packed."""
     form, is_bare = line.hives.form, not line.hives.is_packed and line.item.board_part is BoardPart.RIM
     return form if form == "unassembled kit" or is_bare else ""
 

@@ -1,7 +1,7 @@
 """The story stick: every crosscut length of the batch at full size, on strips to glue to a stick.
 
-To set a stop, hold the zero of the stick at the blade and the stop at a mark, without a tape and without reading
-errors. Every mark is measured from the same zero, and every strip shows the distance from zero at both of its ends.
+To set a stop without a tape, and without reading errors, hold the stick's zero at the blade and the stop at a mark.
+Every mark is measured from the same zero, and every strip shows the distance from zero at both of its ends.
 """
 
 from dataclasses import dataclass
@@ -125,8 +125,8 @@ class PlacedMark:
 def _labels(here: list[Stop], low: Length, room: float, unit: str) -> list[PlacedMark] | None:
     """Labels next to their ticks, each in the lowest lane where it does not touch another label or tick.
 
-    A label is to the left of its tick. Near the left edge of the strip it is to the right, and so is every other label
-    whose tick would cross it. Returns None if a label crosses the right edge of the strip.
+    A label is to the left of its tick. It is to the right near the left edge of the strip, or if its tick would cross a
+    label that is to the right of its own tick. Returns None if a label crosses the right edge of the strip.
     """
     written = {points(stop.length - low): _lines(stop, unit) for stop in here}
     wide = {x: max(_long(line) for line in lines) for x, lines in written.items()}

@@ -1,4 +1,4 @@
-"""Full-size templates: finds the stretches of a part that need one, and makes each a sheet to lay on the wood."""
+"""Full-size templates: finds the stretches of a part that need one, and draws a sheet for each to lay on the wood."""
 
 from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every distinct template of a part: faces, edges and the profile with cuts."""
+    """Every distinct template of a part: of faces and edges with cuts, and of the profile with lengthwise cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -163,7 +163,7 @@ def _from_edge(rects: list[Rect], full: Point, up: Span) -> tuple[object, ...]:
 
 
 def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
-    """Groups of cuts that are close to each other along the view, from left to right."""
+    """The cuts in groups, from left to right. In a group, each cut is close to the next one along the view."""
     spans = sorted((_rect(part, seen, cut), n) for n, cut in enumerate(cuts))
     groups: list[tuple[Length, list[Cut]]] = []
     for (low, high), n in spans:
@@ -175,7 +175,7 @@ def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
 
 
 def _stretch(part: Part, seen: Sight, cuts: list[Cut], unit: str) -> Stretch:
-    """The part around some of its cuts. The reference is the nearest end, the middle or the first cut."""
+    """The stretch of the part around these cuts. Its reference is the nearest end, the middle or the first cut."""
     full = (part.size[seen.right[0]], part.size[seen.up[0]])
     rects = [_rect(part, seen, cut) for cut in cuts]
     low = (min(a[0] for a, _ in rects), min(a[1] for a, _ in rects))
@@ -216,7 +216,7 @@ def _fold_label(part: Part, fold: Fold) -> Label:
 
 
 def _end(seen: Sight, right: bool) -> str:
-    """The end of the part at the right or left of the view."""
+    """The end of the part at the right or left of the view, in words."""
     if seen.right[0] != 0:
         return "right edge of the sheet" if right else "left edge of the sheet"
     return str(Face.RIGHT if right != seen.right[1] else Face.LEFT)
@@ -225,7 +225,7 @@ def _end(seen: Sight, right: bool) -> str:
 def _span(low: Length, high: Length, full: Length, is_up: bool) -> Span:
     """The extent to show along one axis for cuts from `low` to `high`.
 
-    If `is_up` is true, it always includes the nearer edge.
+    If `is_up` is true, the extent always includes the nearer edge.
     """
     if full <= _MOST / (3 if is_up else 1) or high - low > _MOST:
         return Span(ZERO, full, False, False)
@@ -310,7 +310,7 @@ def _once(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _labels(part: Part, seen: Sight, cuts: list[Cut], rects: list[Rect], unit: str) -> Iterator[Label]:
-    """The name of a cut, its count, the diameter of round cuts and the depth of blind cuts; each kind once."""
+    """A label for each kind of cut: name, count, diameter if round, and depth if blind."""
     kinds: dict[tuple[str, Length | None, Length], list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
         size = cut.outline.diameter if isinstance(cut.outline, RoundOutline) else None
@@ -336,9 +336,9 @@ def _key(
     spans: tuple[Span, Span],
     line: Length | None,
 ) -> object:
-    """The content of the sheet, measured from its reference.
+    """A key with the content of the sheet, measured from its reference.
 
-    At the right end it is mirrored, because the sheet is turned over there.
+    At the right end the content is mirrored, because the sheet is turned over there.
     """
     across, up = spans
     at_right = line is None and across.goes_on_low
@@ -358,7 +358,7 @@ def _middle(rect: Rect) -> Point:
 
 
 def _waste(rects: list[Rect], cuts: list[Cut], spans: tuple[Span, Span]) -> tuple[Region, ...]:
-    """The wood that square cuts remove from the view. The result is empty if they overlap."""
+    """The areas that rectangular cuts remove from the view, or none if these cuts overlap."""
     square = [rect for rect, cut in zip(rects, cuts, strict=True) if isinstance(cut.outline, Rectangle)]
     met = any(_overlap(a, b) for n, a in enumerate(square) for b in square[n + 1 :])
     regions = []

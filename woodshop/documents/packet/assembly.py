@@ -1,4 +1,4 @@
-"""Assembly. For each item: a picture with the marks of its parts, a corner in detail, a row for each box, the steps."""
+"""The assembly chapter. For each item: a picture with part marks, a corner in detail, a row for each box, the steps."""
 
 import re
 from collections.abc import Sequence
@@ -38,7 +38,7 @@ from woodshop.shape.part import Assembly, Cuboid, Fastener, Part, Placed, Pose, 
 from woodshop.units.lengths import ZERO, Length, inch
 
 Marks = dict[tuple[str, Part], str]
-"""The mark of each part needed, by the name of its item and the part."""
+"""The mark of each part needed, keyed by the name of its item and the part."""
 
 
 def assembly_section(planned: PlannedBatch) -> Section:
@@ -58,16 +58,17 @@ def assembly_section(planned: PlannedBatch) -> Section:
 
 
 Made = tuple[Unit, str, int]
-"""Identical units made together: one of them, the boxes they are for, and the number made."""
+"""Identical units made together: one of them, the boxes that they are for, and how many are made."""
 
 
 def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str]) -> list[Block]:
     first = units[0]
     count = sum(u.line.count for u in units)
+    sets = "" if first.line.item.board_part is not BoardPart.STRIPS else " set" if count == 1 else " sets"
     different = _different(units, planned.batch)
     steps, tables = _steps(different, planned), [*_table(different, marks), *_fasteners(different)]
     return [
-        Heading(f"{first.line.item.title}, make {count}", 2, first.line.item.name.replace(" ", "-")),
+        Heading(f"{first.line.item.title}, make {count}{sets}", 2, first.line.item.name.replace(" ", "-")),
         *caution_lines(unit_topics(first), seen),
         *_pictures(different, planned, marks, tables, steps),
         *_repaired(units),
@@ -77,7 +78,7 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
 def _pictures(
     different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
 ) -> list[Block]:
-    """The assembled item, with a corner detail next to it, or otherwise with tables and steps."""
+    """The assembled item with its corner detail, then `tables` and `steps`; without a corner, these are next to it."""
     first = different[0][0]
     units = [unit for unit, _, _ in different]
     lain = _strips(units, marks)
@@ -104,7 +105,7 @@ def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: M
     """The first of these units, assembled, each part with its marks for every box, or None if nothing is made.
 
     The front, top and show face are marked, and the outside sizes if walls enclose the item. A mesh is shown on its
-    board, which is turned over. If identical pieces are far apart, only one is drawn.
+    rim, which is turned over. If identical pieces are far apart, only one is drawn.
     """
     first = units[0]
     made = first.assembly.with_role(Role.MADE, Role.BOUGHT)
@@ -179,7 +180,7 @@ def _middle(view: View) -> tuple[Length, Length]:
 
 
 def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tuple[Length, Length]:
-    """A point farther from the middle, for a label on this spot."""
+    """A point farther from the middle than `target`, for the label of the target."""
     return target[0] * 2 - middle[0], target[1] * 2 - middle[1]
 
 
@@ -305,7 +306,7 @@ _BENCH_FACTS = ("both diagonals",)  # facts shown in a table of assembly; the re
 
 
 def item_figures_section(planned: PlannedBatch) -> Section:
-    """Every figure of each item, box by box, for the report: sugar, depths, sheets, landings, open cells."""
+    """Every figure of each item, box by box, for the report: sugar, depths, mesh sheets, landings, open cells."""
     rows: dict[tuple[str, str, str], dict[str, None]] = {}
     for unit in planned.units:
         for fact in unit.assembly.facts if unit.line.count else ():
@@ -334,7 +335,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
                 f"Put the new {what} on as in the steps above.",
             )
             old = unit.line.repaired + unit.line.kept
-            head = f"From the shed: {unit.line.repaired} of your {old} old boards, {unit.line.hives.name}: new {what}"
+            head = f"Put a new {what} on {unit.line.repaired} of your {old} old fondant boards ({unit.line.hives.name})"
             blocks += [Heading(head, 3), Steps(steps)]
     return blocks
 
@@ -353,7 +354,7 @@ def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
 
 
 def _but(steps: tuple[str, ...], later: tuple[str, ...]) -> tuple[str, ...]:
-    """The steps, except steps repeated on the page about mixing, which is named instead."""
+    """The steps without those repeated on the page about mixing. If any are removed, a step refers to that page."""
     own = tuple(step for step in steps if step not in later)
     if len(own) == len(steps):
         return steps
@@ -376,7 +377,7 @@ def _different(units: list[Unit], batch: Batch) -> list[Made]:
 
 
 def item_drawing(unit: Unit, length_unit: str) -> Drawing:
-    """A pictorial view of the item with its parts pulled apart, without the fill.
+    """A pictorial view of the item with its parts pulled apart, without sugar or shavings.
 
     If identical pieces are far apart, only one is drawn, because all of them would be too small.
     """
@@ -414,8 +415,11 @@ def _fastener(each: Fastener, is_varied: bool) -> str:
     name, mark, size = each.kind.partition(" #")
     many = "s" if each.count != 1 and each.count else ""
     words = f"{name}{many}, #{size}" if mark else f"{each.kind}{many}"
+    *sizes, thing = each.kind.split(", ")
+    if sizes and not mark and not re.search(r"\d", thing):  # "3/8 in crown, 1/2 in leg, galvanized staple"
+        words = f"{thing}{many} with {' and '.join(sizes)}"
     if is_varied:
-        return f"{words}, as many as the table lists ({each.holds})"
+        return f"{words} ({each.holds}), as many as the table lists"
     return f"{f'{each.count} ' if each.count else ''}{words} ({each.holds})"
 
 

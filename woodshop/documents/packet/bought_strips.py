@@ -20,12 +20,12 @@ _MOST_PIECES = 220  # if there are more, the boards are not planned again withou
 
 @dataclass(frozen=True, slots=True)
 class BoughtStrips:
-    """All strips of a plan, bought: their number, the goods, their cost, and how much less the boards then cost.
+    """The purchase of all strips of a plan: their number, the goods, their cost, and how much less the boards then
+    cost.
 
-    `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again. The
-    counts are for the rips in the plan: settings for narrow strips, and fence moves up to the stop. `from_offcuts` says
-    whether some of the boards are offcuts on hand, at their value. `widest` is the thickness to which the widest strip
-    is ripped.
+    `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again.
+    `settings` and `fence_moves` are counts for ripping the strips as planned. `from_offcuts` says whether some of the
+    boards are offcuts on hand, at their value. `widest` is the thickness to which the widest strip is ripped.
     """
 
     strips: int
@@ -40,7 +40,7 @@ class BoughtStrips:
 
 
 def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
-    """A paragraph for each material with strips that could be bought, if there are any."""
+    """A paragraph for each material whose strips could be bought instead, if there are any."""
     found = [
         _paragraph(own, planned.batch, _within(each, planned))
         for each in planned.plans
@@ -50,7 +50,7 @@ def bought_strip_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
-    """A sentence about the bought strips that are within the limits of thickness. The result is empty if none are."""
+    """A sentence about the strips for sale whose thickness is within the limits, or "" if there are none."""
     unit = planned.batch.unit
     sizes = {offer.thickness for offer in each.job.offers if offer.material != each.job.material}
     limits = strip_limits(planned).values()
@@ -120,7 +120,7 @@ def _narrow_settings(sequence: JobSequence) -> int:
 
 
 def _paragraph(own: BoughtStrips, batch: Batch, within: str) -> Paragraph:
-    pieces = ", ".join(f"{count} x {what}" for what, count in own.pieces)
+    pieces = ", ".join(f"{count} piece{'s' if count != 1 else ''} of {what}" for what, count in own.pieces)
     text = f"Instead of ripping the {own.strips} strips, you can cut them from {pieces}, for {own.cost}.{within}"
     if own.saved is None:
         text += " The boards then cost less too, but that saving is not planned here."

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from woodshop.design.batch import Unit
-from woodshop.drawing.values.model import Block, Caution, Columns, Heading, Paragraph, page_of
+from woodshop.drawing.values.model import Caution, Columns, Paragraph, page_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
 from woodshop.shape.part import Role, RoundOutline
@@ -12,7 +12,7 @@ from woodshop.shape.part import Role, RoundOutline
 def caution_line(topic: str) -> Paragraph:
     """The first caution of a topic, with the page that has all of them.
 
-    Raises KeyError for a topic without cautions.
+    Raises KeyError if the topic has no cautions.
     """
     more = page_of(_anchor(topic), "See page {}.", defer(topic))
     return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")
@@ -67,11 +67,12 @@ def batch_topics(planned: PlannedBatch) -> list[str]:
 
 def caution_pages(topics: Iterable[str], more: dict[str, str]) -> Columns:
     """Every topic in full, in two columns; `more` holds additions for this batch."""
-    blocks: list[Block] = []
-    for topic in topics:
-        blocks.append(Heading(topic.capitalize(), 3, _anchor(topic)))
-        blocks.append(Paragraph(" ".join(_texts(topic, more.get(topic, ""))), small=True))
-    return Columns(tuple(blocks))
+    return Columns(
+        tuple(
+            Paragraph(" ".join(_texts(topic, more.get(topic, ""))), f"{topic.capitalize()}.", True, _anchor(topic))
+            for topic in topics
+        )
+    )
 
 
 def caution_sources(topics: Iterable[str]) -> Paragraph:

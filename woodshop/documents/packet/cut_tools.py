@@ -1,4 +1,4 @@
-"""The tool for each cut, and the cut and its setting in trade terms."""
+"""The tool for each cut, and a description of the cut and its setting in trade terms."""
 
 from collections.abc import Sequence
 
@@ -42,8 +42,9 @@ def tools_for(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> d
 def deed(layout: NumberedLayout, cut: SawCut, thin_rip: ThinRip, tool: str) -> str:
     """The operation and its tool in trade terms. A cut without a stop is marked on the board."""
     if not layout.is_sawn:
-        way = "lengthwise (left to right)" if cut.along else "across (up and down)"
-        return f"Snip {way.partition(' (')[0]}, {tool}" if tool == "tin snips" else f"Cut {way}, {tool}"
+        if tool == "tin snips":
+            return f"Snip {'lengthwise' if cut.along else 'across'}, {tool}"
+        return f"Cut {'along' if cut.along else 'across'} the {layout.raw}, {tool}"
     if cut.kind == "trim":
         if cut.yields == ("end",):
             return f"Square one end, {tool}"
@@ -65,7 +66,7 @@ def has_no_stop(tool: str) -> bool:
 
 
 def setting_text(layout: NumberedLayout, cut: SawCut, planned: PlannedBatch) -> str:
-    """The position of the fence or stop, in marks of the tape, or in cells and wires of mesh."""
+    """The position of the fence or stop: tape marks, or cells and wires for mesh."""
     if layout.material.mesh is not None:
         return f"{cut.setting} cells, {cut.setting + 1} wires"
     if cut.is_narrow and planned.batch.saw.thin_rip == STOP:

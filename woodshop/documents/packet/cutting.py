@@ -48,8 +48,8 @@ _KEPT_ROWS = 6
 class SawSetting:
     """One setting of a tool: the operation, the tool, the setting, the boards to cut, and the total yield.
 
-    `pieces` counts finished pieces for each mark. `all_of` names the boards if no picture is needed. A setting without
-    `set_to` is not a cut, because the remainder is the piece.
+    `pieces` counts finished pieces for each mark. `all_of` names the boards if no picture is needed. If `set_to` is "",
+    nothing is cut, because the remainder is the piece.
     """
 
     deed: str
@@ -73,21 +73,21 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
         return Section("First boards", (Paragraph(text),))
     boards, of_all = sum(of.boards for _, of in cut), sum(of.of for group, of in groups if group[0].is_sawn)
     text = (
-        f"Cut these {boards} of {of_all} boards first, one board after the other. They make one complete unit of each "
-        "kind for each width of box. Build each unit and try it on a hive of its width. Then cut the rest "
+        f"Cut these {boards} of the {of_all} boards first, one board after the other. They make one complete unit of "
+        "each kind for each width of box. Build each unit and try it on a hive of its width. Then cut the rest "
         f"({page_of('cutting', otherwise='Cutting')})."
     )
     whole = [_not_first(group, of) for group, of in groups if not of.is_cut_first and group[0].is_sawn]
     if whole:
         text += (
-            f" Before you build, also cut all of {' and all of '.join(whole)}, by the list in Cutting, because the "
-            "first units need more than a third of it."
+            f" Before you build, also cut all of the {' and all of the '.join(whole)}, as listed in Cutting, because "
+            "the first units use more than a third of it."
         )
     some = [_first_pieces(group, of) for group, of in groups if not of.is_cut_first and not group[0].is_sawn]
     if some:
         text += (
-            " Of mesh, cloth and sheet, cut only these pieces now, as their layouts in Cutting show, and cut the "
-            f"rest when these fit: {'; '.join(some)}."
+            " From the other materials, cut only these pieces now, as their layouts in Cutting show. Cut the rest "
+            f"when these fit: {'; '.join(some)}."
         )
     blocks: list[Block] = [Paragraph(text), _how_to_read(planned)]
     for group, of in cut:
@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The pieces of the first units from a material that is not cut board by board: the number of each mark."""
+    """The first units' pieces of a material whose boards are not cut one by one first: the number of each mark."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
     some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
@@ -111,7 +111,7 @@ def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """A note about a material whose boards are not cut one by one first, with their number."""
+    """The name of a material whose boards are not cut one by one first, with their number."""
     material = group[0].material
     return f"{material.spoken} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.spoken
 
@@ -144,7 +144,7 @@ def _how_to_read(planned: PlannedBatch) -> Paragraph:
     )
     away = planned.batch.saw.least_end_trim
     if away > ZERO and any(layout.is_sawn for layout in numbered_layouts(planned)):
-        text += f" The last piece has its end cut too, so a board needs {away.text(planned.batch.unit)} past it."
+        text += f" The last piece is cut at both ends, so a board must extend {away.text(planned.batch.unit)} past it."
     return Paragraph(text, lead="The pictures.")
 
 
@@ -172,7 +172,7 @@ def is_by_setting(boards: int, batch: Batch) -> bool:
 
 
 def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, done: int) -> list[Block]:
-    """The boards and settings of one material. `so_far` are the pieces from the `done` boards, which are cut first."""
+    """The boards and settings of one material. The `done` boards, which are cut first, give `so_far` pieces."""
     batch, material = planned.batch, layouts[0].material
     blocks: list[Block] = [Heading(_material_heading(material, layouts), 2)]
     if done:
@@ -192,19 +192,20 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
 
 
 def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """Sentences about how often the fence and stops are set: in this order, at least, and if cut board by board."""
+    """Sentences about how often the fence and stops are set: in this order, in the best order, and board by board."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
-    fewest = "the fewest" if sequence.moves == sequence.least else f"fewest {sequence.least}"
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
+    square = "if you square all boards, rip, then crosscut"
+    fewest = f"the fewest {square}" if sequence.moves == sequence.least else f"at least {sequence.least} {square}"
     text = (
-        f"Set each size once for all boards: {sequence.moves} {moves} ({fewest} if you square all boards, rip, then "
-        f"crosscut), not {alone} board by board."
+        f"Set each size once for all boards. This takes {sequence.moves} {moves} ({fewest}). Cutting board by board "
+        f"takes {alone}."
     )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)
     free = (
         ' Strips fall free: for each strip, move the fence by its width and a kerf. With strips = "thin-rip stop" '
-        "under [saw] the fence is brought up to the stop without measuring."
+        "under [saw], you move the fence until the board touches the stop, without measuring."
     )
     return text + (free if narrow and batch.saw.thin_rip != STOP else "")
 
@@ -217,7 +218,9 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
         thick = thickness_of(first)
         text = f"kerf {kerf_text(first, batch.unit)}."
         text += "" if thick is None else f" Thickness {limits_of(thick, batch)}."
-        text += " Measure every board and write its layout on it. If a board is outside the limits, use another one."
+        text += (
+            " Measure every board and write its layout number on it. If a board is outside the limits, use another one."
+        )
         if any(lay.is_offcut for lay in layouts):
             text += " Look for nails, screws and staples in offcuts, and pull them before any cut."
         blocks.append(Paragraph(text, lead="All boards:"))
@@ -227,7 +230,7 @@ def _before(layouts: Sequence[NumberedLayout], planned: PlannedBatch) -> list[Bl
 
 def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
     spares = spares_of(layouts)
-    return [Paragraph(f"{spares}, more than needed; they are counted below.", lead="Spares:")] if spares else []
+    return [Paragraph(f"{spares} more than needed. They are counted below.", lead="Spares:")] if spares else []
 
 
 def _by_board(
@@ -249,16 +252,17 @@ def _by_board(
             blocks.append(KeepTogether((*board_rows([board], planned.batch.unit), table)))
         else:  # a long list can continue on the next page
             bare = replace(board, name="", anchor="")
-            blocks += [Heading(board.name, 3, board.anchor), *board_rows([bare], planned.batch.unit), table]
+            own = replace(table, continued=board.name)
+            blocks += [Heading(board.name, 3, board.anchor), *board_rows([bare], planned.batch.unit), own]
         so_far += layout.times * len(layout.pieces)
     return blocks
 
 
 def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> BoardPicture:
-    """The layout as it is drawn among others of its material."""
+    """The picture of the layout among the others of its material."""
     view = layout_drawing(layout, planned, kept[layout.name]).views[0]
     what = layout.what.removesuffix(f", {layout.material.spoken}")  # the heading above names the material
-    name = f"{layout.name} · {what} · make {layout.times}"
+    name = f"{layout.name} · {what} · cut {layout.times}"
     return BoardPicture(
         name=name,
         view=replace(view, dimensions=view.dimensions[2:]),
@@ -269,17 +273,17 @@ def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> Board
 
 
 def _by_wires(material: Material, planned: PlannedBatch) -> list[Block]:
-    """How to count cells and wires; printed before the layouts of a mesh."""
+    """How to count cells and wires; printed before the mesh layouts."""
     if material.mesh is None:
         return []
     text = "Count cells instead of measuring: 39 cells have 40 wires. Keep the wires at both edges. "
     if planned.batch.lumberyard.shared_wires:
         text += (
-            "The next piece begins at the wire just left. One of the two pieces keeps that wire; the other ends in "
-            "stubs."
+            "The next piece begins at the wire where the last one ends. One of the two pieces keeps that wire; the "
+            "other ends in stubs."
         )
     else:
-        text += "The next piece begins one cell farther along. Snip that cell off close to the wires on both sides."
+        text += "Leave one waste cell between pieces. Snip it out close to the wires on both sides."
     return [Paragraph(text, lead="By cells and wires.")]
 
 
@@ -292,8 +296,8 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
         hand = saw.wood_in_hand.text(unit)
         if saw.thin_rip == STOP:
             how = (
-                "set the thin-rip stop as its pages say. For each strip, switch the saw off, move the fence until the "
-                f"board touches the stop, and lock it. Keep {hand} of board between blade and fence"
+                f"set the thin-rip stop ({page_of('thin-rip-stop')}). For each strip, switch the saw off, move the "
+                f"fence until the board touches the stop, and lock it. Keep {hand} of board between blade and fence"
             )
         else:
             how = (
@@ -312,8 +316,8 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
     if material.is_sawn and any(is_short(lay, cut) for lay, cut in cuts):
         text = (
             f"cut pieces shorter than {away.text(unit)} with a hand saw in a miter box, without a stop. Mark from the "
-            "squared end, clamp the long part, and cut on its side of the mark. The short end is the piece. Never "
-            "clamp or hold the piece."
+            "squared end. The short end is the piece: clamp the long part, and keep the saw on that side of the line. "
+            "Never clamp or hold the piece."
         )
         blocks.append(Paragraph(text, lead="Caution, short pieces:"))
     if material.kind.cut_with == "tin snips":
@@ -334,7 +338,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each. `so_far` pieces of the material are already cut."""
+    """The settings in order, one row each. From this material, `so_far` pieces are already cut."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -351,14 +355,15 @@ def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far
         links += [(len(rows), 5, f"part-{mark}") for mark in list(each.pieces)[:1]]
         first = ("[ ]", str(number) if each.set_to else "", each.deed, each.set_to)
         rows.append((*first, passing, each.gives, str(so_far) if pieces else ""))
+    cut, set_to, gives = (32, 14, 12) if layouts[0].material.mesh is None else (26, 25, 25)
     columns = (
         Column("", weight=4),
         Column("", Align.RIGHT, weight=4),
-        Column("cut", weight=32),
-        Column("set to", weight=14 if layouts[0].material.mesh is None else 22, cut_size=True),
-        Column("boards: layout, how many" if len(layouts) > 1 else "layout", weight=1),
-        Column("gives", weight=12),
-        Column(f"of\u00a0{of}", Align.RIGHT, weight=6),
+        Column("cut", weight=cut),
+        Column("set to", weight=set_to, cut_size=True),
+        Column("layout x boards" if len(layouts) > 1 else "layout", weight=1),
+        Column("gives", weight=gives),
+        Column(f"done/{of}", Align.RIGHT, weight=6),
     )
     return Table(columns, tuple(rows), links=tuple(links))
 
@@ -422,7 +427,7 @@ class _Settings:
         words = [deed(layout, first, self.planned.batch.saw.thin_rip, tool)]
         moves = sum(self.layouts[n].times * fence_moves_of(cut, self.planned.batch.saw.thin_rip) for n, cut in cuts)
         if moves:
-            words.append(f"fence up to the stop {_times(moves)}")
+            words.append(f"move the fence {_times(moves)}")
         if any(0 < cut.count < len(cut.yields) for _, cut in cuts):
             words.append(f"the last is the remainder: {self._remainder()}")
         given, pieces = self._counts(cuts)
@@ -475,7 +480,7 @@ class _Settings:
             is_rail = self.layouts[layout].material.is_lumber and not cut.is_narrow
             for name in (whole.get(each, each) for each in cut.yields if cut.kind != "trim"):
                 rough = self._mark(layout, rough_blank(name))
-                found[self._mark(layout, name) or (f"rough {rough}" if rough else _noun(name, is_rail=is_rail))] += 1
+                found[self._mark(layout, name) or (f"oversize {rough}" if rough else _noun(name, is_rail=is_rail))] += 1
         return found
 
     def _counts(self, cuts: Sequence[tuple[int, SawCut]]) -> tuple[str, Counter[str]]:
@@ -510,7 +515,7 @@ class _Settings:
 
 
 def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rect:
-    """A rectangle of the job on the board. Without a width in the job, it is as wide as the board."""
+    """A rectangle of the job, in lengths on the board. It is as wide as the board if the job has no widths."""
     grid = layout.plan.job.grid
     x0, x1, y0, y1 = place
     wide = layout.width if layout.layout.pieces[0].width is None else grid * (y1 - y0)
@@ -520,7 +525,7 @@ def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rec
 def _listed(counts: Counter[str], marks: set[str]) -> str:
     """The pieces and parts as text: pieces as "4 A", strips and lengths as "2 strips"."""
     return ", ".join(
-        f"{count} {what}" + ("s" if count > 1 and what not in marks and not what.startswith("rough ") else "")
+        f"{count} {what}" + ("s" if count > 1 and what not in marks and not what.startswith("oversize ") else "")
         for what, count in counts.items()
     )
 
@@ -533,7 +538,7 @@ def _noun(name: str, *, is_rail: bool) -> str:
 
 
 def _is_length(of: str) -> bool:
-    """Whether the workpiece is already crosscut to length, so that the rest of it is a piece and not a remainder."""
+    """Whether the workpiece is already crosscut to length, so that what is left of it is a piece, not a remainder."""
     return of.rpartition(" ")[0].endswith("section")
 
 

@@ -38,7 +38,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """The numbered items of a hive, from top to bottom: our items part by part, the user's as one item each."""
+    """The numbered items of a hive, from top to bottom: our items part by part, each of the user's as one item."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):
@@ -64,7 +64,7 @@ def hive_view(stack: Stack) -> View:
 
 
 def lifted(stack: Stack) -> list[tuple[Placed, int]]:
-    """The hive's parts, each with its item number, with everything above the boxes raised tier by tier.
+    """The hive's parts, each with its item number. Everything above the boxes is raised tier by tier.
 
     Only the top bars of the top box are drawn, because the rest of the frames is hidden.
     """
@@ -111,7 +111,7 @@ def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
 
 
 def other_ready(planned: PlannedBatch) -> list[Block]:
-    """Every other set of items above the boxes of hives in the batch, drawn once, two side by side."""
+    """Every other set of items above the boxes of hives in the batch, each drawn once; two pictures side by side."""
     ways: dict[tuple[str, ...], tuple[Stack, list[str]]] = {}
     for stack, places in ready_hives(planned):
         above = tuple(tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND)
@@ -142,7 +142,7 @@ def _view(planned: PlannedBatch, stack: Stack, places: list[str], height: str) -
 
 
 def ready_hives(planned: PlannedBatch) -> list[tuple[Stack, list[str]]]:
-    """Each way to make a hive ready for winter, shown on its first hive, with the names of all its hives.
+    """Each way to make a hive ready for winter: the first hive set up this way, and the names of all such hives.
 
     The most common way comes first.
     """

@@ -1,6 +1,6 @@
 """The first article: sizes to measure on the first of each item, their limits and tools, and remedies.
 
-It also covers the bee-space gauge and, for the report, the origin of the limits and what a sample shows.
+It also covers the bee-space gauge and, for the report, what sets the limits and what a sample shows.
 """
 
 from collections.abc import Iterator, Sequence
@@ -50,7 +50,7 @@ _LIMITS = (
     Column("size", weight=11),
     Column("cut to", Align.RIGHT, weight=3),
     Column("limits", Align.RIGHT, weight=6),
-    Column("with", weight=5),
+    Column("measure with", weight=5),
     Column("measured", weight=4),
 )
 _SIZES = (
@@ -81,9 +81,9 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 def first_article_section(
     planned: PlannedBatch, found: Sequence[FirstArticle] | None = None, *, is_rest: bool = False
 ) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out, if any item is for hives.
+    """What to measure and test on the first article, and what to do if a size is out. Empty if no item is for hives.
 
-    `is_rest`: the packet is for the rest of a plan, so no boards are cut first.
+    If `is_rest` is true, the packet is for the rest of a plan, so no boards are cut first.
     """
     found = articles_of(planned) if found is None else found
     if not found:
@@ -102,14 +102,14 @@ def first_article_section(
         )
     steps = [
         f"{first} Build one unit of each kind for each width of hive ({build}).",
-        "Compare each unit with this table, with the saw stopped, before you saw the rest. Write down what you "
+        "With the saw stopped, compare each unit with the tables below before you saw the rest. Write down what you "
         "measure.",
         f"Try each unit on a box of its width ({', '.join(widths)}). Use an empty box with frames, or suit up on a "
         "warm day. The unit must sit without rocking.",
     ]
     if any(of.over_bars for of in found):
         steps.append(_over_bars_step(planned, found))
-    steps.append(f"If all sizes are within limits, cut the rest, and measure some.{_of_the_rest(found)}")
+    steps.append(f"If all sizes are within limits, cut the rest, and measure some of it.{_of_the_rest(found)}")
     return Section(
         "First article",
         (Steps(tuple(steps)), *_limits(found, planned.batch), *_old_parts(planned, found), *_out(), *_gauge(planned)),
@@ -119,23 +119,25 @@ def first_article_section(
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
     """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    The height of a mesh above the lower edge of the rim is added. A mesh under the rim is where the straightedge is.
+    A mesh under the rim lies where the straightedge does. For a higher mesh, its height above the rim's edge is added.
     """
     unit = planned.batch.unit
-    words = "Take the board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
+    words = "Take the fondant board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
     _, _, wanted = max((of.over_bars for of in found if of.over_bars), key=lambda over: over[2].least or ZERO)
     high = max((size.size.nominal for of in found for size in of.sizes if size.size.name == THICKNESS), default=ZERO)
     strips = (
-        f" If a gap is less than the strips' {high.text(unit)}, use thinner strips or none on that hive."
+        f" If a gap is less than {high.text(unit)}, the thickness of the strips, use thinner strips or none on that "
+        "hive."
         if high
         else ""
     )
     low = max(unit.line.setting.mesh_low for unit in planned.units)
     if low > ZERO:
         return (
-            "Take the board off. Lay a straightedge across the top edge of the hive box, and measure from it down to "
-            f"the top bars. Turn the board over, and measure from its lower edges down to the mesh ({low.text(unit)}). "
-            f"The sum is the last size of the table: mesh over the top bars, {_wanted_text(wanted, unit)}."
+            "Take the fondant board off. Lay a straightedge across the top edge of the hive box, and measure from it "
+            "down to the top bars. Turn the fondant board over, and measure from its lower edges down to the mesh "
+            f"({low.text(unit)}). The sum is the last size of the table: mesh over the top bars, "
+            f"{_wanted_text(wanted, unit)}."
         )
     if wanted.least is None or wanted.most is None:
         return f"{words}Measure from it down to the top bars: {_wanted_text(wanted, unit)}."
@@ -155,7 +157,7 @@ _MOST_SIZES = 6  # side by side in the table of sizes that differ
 def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
     """Every size with its limits: first the limits that all hives share, then the limits that differ between hives.
 
-    The limits of wood used in its sold width are not wider here than on the cutting pages, where boards are chosen.
+    For sizes left as sold, the limits are no wider here than on the cutting pages, where boards are chosen.
     """
     unit, off = batch.unit, board_off(batch)
     sizes: dict[tuple[str, str], dict[FirstArticle, tuple[str, str]]] = {}
@@ -181,7 +183,7 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
     for first in range(0, len(apart), _MOST_SIZES):
         some = apart[first : first + _MOST_SIZES]
         columns = (
-            Column("hives; below each size its limits", weight=5),
+            Column("hives; limits below each size", weight=5),
             *(Column(f"{name}: {measured_with}", weight=4) for name, measured_with in some),
         )
         cells = [
@@ -198,15 +200,23 @@ def _limits(found: Sequence[FirstArticle], batch: Batch) -> list[Block]:
 
 
 def _of_the_rest(found: Sequence[FirstArticle]) -> str:
-    """Which units to measure, for each size of run."""
+    """A sentence about which units to measure in a run, for each number of units in a run."""
     runs = sorted({count for of in found for _, count in of.runs if count > 1})
     by_rule: dict[str, list[str]] = {}
     for run in runs:
         sample = sample_of(run)
         ends = "the 1st and the last" if sample.count == 2 < run and sample.which[-1] == run else ""
         by_rule.setdefault(ends or which(sample).partition(":")[0], []).append(str(run))
-    said = [f"of {' or '.join(of)}, {rule}" for rule, of in by_rule.items()]
-    return f" Measure in a run (one item for one width of hive) {'; '.join(said)}." if said else " One of each is made."
+    said = [f"{rule} of {_numbers(of)}" for rule, of in by_rule.items()]
+    return (
+        f" In a run (one item for one width of hive), measure {'; '.join(said)}." if said else " One of each is made."
+    )
+
+
+def _numbers(of: Sequence[str]) -> str:
+    """Ascending numbers as text: "4 to 7", or "4 or 9"."""
+    is_range = len(of) > 2 and int(of[-1]) - int(of[0]) == len(of) - 1
+    return f"{of[0]} to {of[-1]}" if is_range else " or ".join(of)
 
 
 def _gauge(planned: PlannedBatch) -> Iterator[Block]:
@@ -222,13 +232,12 @@ def _gauge(planned: PlannedBatch) -> Iterator[Block]:
     made_of = item.make(setting, **{each.name: default_of(each, unit) for each in item.parameters})
     words = f"Skip this if you have a gauge. Drill bits of {bits} work too."
     figure = Figure(_gauge_drawing(made_of, setting), "", inch("1 1/4"), say_scale=False, free_scale=True)
-    yield KeepTogether(
-        (Heading("Bee-space gauge, from scrap", 2), Beside((figure, Paragraph(words)), (Steps(made_of.steps),)))
-    )
+    yield Heading("Bee-space gauge, from scrap", 2)
+    yield Beside((figure,), (Paragraph(words), Steps(made_of.steps)))
 
 
 def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
-    """The gauge seen from its edge, with the thickness of each step and the distance of its end from the tip."""
+    """The gauge seen from its edge, with the thickness of each step and the distance from the tip to the step's end."""
     part = made.placed[0].part
     profile = part_drawing(part, address=_GAUGE, count=1, wording=setting.wording).views[1]
     labels, dimensions, low = [], [], ZERO
@@ -305,7 +314,7 @@ def _old_parts(planned: PlannedBatch, found: Sequence[FirstArticle]) -> Iterator
 
 
 def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
-    """The required sizes of an old part of this kind, or "" if only the sizes on the sheets apply."""
+    """What an old part of this kind must be like, such as its sizes and its condition."""
     setting, say = line.setting, line.setting.say
     if line.item.board_part is BoardPart.STRIPS:
         for size in (size for of in found if line.hives.name in of.names for size in of.sizes):
@@ -324,12 +333,12 @@ def _old_text(line: BatchLine, found: Sequence[FirstArticle]) -> str:
         )
     if line.item.board_part is BoardPart.FLOOR:
         return "Old mesh must be whole, without rust or loose wires, and its staples must hold"
-    sizes = "have the sizes of the table, " if any(line.item.name == s.item for of in found for s in of.sizes) else ""
+    sizes = "have the sizes in the table, " if any(line.item.name == s.item for of in found for s in of.sizes) else ""
     return f"An old {line.item.title.lower()} must {sizes}be sound, and sit on the hive without rocking"
 
 
 def _set_by(each: SizeLimits) -> str:
-    """The gaps that set the minimum and maximum. The result is empty if both limits are beyond the usual tolerance."""
+    """The gaps that set the minimum and maximum, or "" if no gap does."""
     if each.least_by == each.most_by:
         return each.least_by
     return "; ".join(f"{end}: {by}" for end, by in (("minimum", each.least_by), ("maximum", each.most_by)) if by)
@@ -426,13 +435,13 @@ def arithmetic(sample: Sample) -> str:
 
 def _out() -> Iterator[Block]:
     steps = (
-        "Stop. Measure the piece again with another rule, because a bent hook reads wrong every time. Then correct the "
+        "Stop. Measure the piece again with another tape, because a bent hook reads wrong every time. Then correct the "
         "fence, stop, depth of cut or blade angle. Treat the next piece as a first article, as after every moved fence "
         "or stop and every new blade.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
-        "If one size is off but inside its limits, use the piece. If two are off, or one is outside, it may still be "
-        "usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them to whoever "
-        "made this packet. If no error is found, mark it for its hive and use it. Otherwise cut it again or saw it "
-        "down.",
+        "If one size is off but inside its limits, use the piece. If two are off, or one is outside its limits, it may "
+        "still be usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them "
+        "to whoever made this packet. If no error is found, mark it for its hive and use it. Otherwise trim it, or "
+        "make a new one.",
     )
     yield KeepTogether((Heading("When a size is out", 3), Steps(steps)))

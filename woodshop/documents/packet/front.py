@@ -79,13 +79,13 @@ def _titles(chapters: Iterable[Section]) -> dict[str, str]:
 
 
 def contents_table(chapters: Iterable[Section], *more: tuple[str, str]) -> Table:
-    """Each chapter with its page; `more` are rows after them."""
+    """A row for each chapter, with its page, then the rows in `more`."""
     rows = [(title, page_of(anchor, "{}", "")) for title, anchor in _titles(chapters).items()]
     return Table((Column("chapter", weight=8), Column("page", Align.RIGHT, weight=2)), (*rows, *more), small=True)
 
 
 def made_table(planned: PlannedBatch) -> Table:
-    """The table of items: their hives, the numbers on hand, bought and made, and the saving."""
+    """The table of items, with the number of each: hives that get it, on hand, bought, made and spare."""
     rows = []
     for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
         own = [line for line in planned.batch.lines if line.item.title == title]
@@ -113,7 +113,7 @@ def _verdict(planned: PlannedBatch) -> list[Block]:
 
 
 def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
-    """The decisions and measurements needed before wood is bought or cut; errors and warnings come first."""
+    """The decisions and measurements needed before wood is bought or cut. Errors and warnings come first."""
     for places, f in grouped(planned.report.findings):
         if f.severity is not Severity.NOTE:
             yield f"{WORDS[f.severity]}: {f.value} ({'; '.join(places_shortened(places, planned.batch))}). {f.change}"
@@ -132,7 +132,7 @@ def _acts(planned: PlannedBatch, titles: dict[str, str]) -> Iterator[str]:
         yield f"Decide whether to rip strips ({rip}) or buy them ({buy})."
     if any(line.kept or line.repaired for line in planned.batch.lines):
         first = page_of("old-parts", otherwise=_page("First article", titles))
-        yield f"Measure the old parts in your shed before you build around them: {first}."
+        yield f"Measure the old parts in your shed before you build around them ({first})."
 
 
 def _page(start: str, titles: dict[str, str]) -> str:
@@ -146,7 +146,7 @@ _WIDE = inch("1/2")  # a hole this wide needs a Forstner or spade bit
 
 
 def weigh_first(planned: PlannedBatch) -> Iterator[str]:
-    """The sugar densities below which taller rims are needed, and what to do. Empty if no rim depends on it."""
+    """The sugar densities below which taller rims are needed, and what to do. Empty if density affects no rim."""
     least = []
     for places, finding in grouped(planned.report.findings):
         if finding.code == "density-decides-lumber" and finding.limits.startswith(_BELOW):
@@ -175,7 +175,7 @@ _NAMED = (
     ("flat board to press sugar", "press it down with a flat board"),
     ("chalk", "chalk"),
 )  # fmt: skip
-"""Tools named in the steps of the chapters: the name in the list, and the words in the steps."""
+"""Tools named in the chapters' steps: the tool's name in the list, and the words that name it in steps."""
 
 
 def _named_in(chapters: Iterable[Section]) -> list[str]:

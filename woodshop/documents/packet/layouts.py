@@ -19,7 +19,7 @@ _TONES = (Fill.BARE, Fill.MIDDLE, Fill.LIGHT, Fill.DARK)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaidPiece:
-    """A piece at its place on its board or sheet, x along it and y across it."""
+    """A piece at its place on its board or sheet; x runs along the board, y across it."""
 
     mark: str
     address: str
@@ -64,7 +64,7 @@ class NumberedLayout:
 
     @property
     def anchor(self) -> str:
-        """The anchor that links to this layout lead to."""
+        """The anchor for links to this layout."""
         return self.name.lower().replace(" ", "-")
 
     @property
@@ -81,12 +81,12 @@ class NumberedLayout:
 
 
 def needs_of(planned: PlannedBatch) -> list[Need]:
-    """Every part needed, in the order of its mark."""
+    """Every part needed, in the order of the marks."""
     return [need for each in planned.plans for need in each.job.needs]
 
 
 def to_machine(planned: PlannedBatch) -> list[Need]:
-    """Every part with the pieces to cut and those already cut, in the rest of a plan: they may not be machined yet."""
+    """Every part, counting pieces to cut and, in the rest of a plan, pieces already cut but maybe not machined."""
     to_cut = [replace(need, count=need.count + planned.there.get(need.address, 0)) for need in needs_of(planned)]
     return [*to_cut, *planned.cut_before]
 
@@ -147,7 +147,7 @@ Place = tuple[Length, Length, Length, Length]
 
 
 def trims(layout: NumberedLayout) -> list[Place]:
-    """The trims that are cut first off the ends and edges of the stock."""
+    """The strips that are trimmed off the ends and edges of the stock first."""
     grid, stock = layout.plan.job.grid, _stock(layout)
     end, edge = grid * stock.end_trim, grid * stock.edge_trim
     ends = [(x, ZERO, end, layout.width) for x in (ZERO, layout.length - end)] if end else []
@@ -173,7 +173,7 @@ def rests(layout: NumberedLayout) -> list[Place]:
 
 
 class _Marks(dict[int, Length]):
-    """Converts grid steps to lengths, and caches them because most lengths of a layout recur."""
+    """Converts grid steps to lengths, and caches the lengths because most of them recur."""
 
     def __init__(self, grid: Length) -> None:
         super().__init__()

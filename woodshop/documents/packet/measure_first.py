@@ -1,4 +1,4 @@
-"""What to measure and inspect before a board is cut, and the kerf in its plan."""
+"""What to measure and inspect before a board is cut, and the planned kerf."""
 
 from collections.abc import Sequence
 
@@ -33,8 +33,8 @@ def said_of(layout: NumberedLayout, cuts: Sequence[SawCut], batch: Batch) -> str
     words = [f"Width {width}, length {long.text(batch.unit)} or more.", *_looked_over(layout, batch)]
     if any(cut.is_narrow for cut in cuts) and batch.saw.thin_rip != STOP:
         words.append(
-            f"Narrow rips: the widths left are for a board of {layout.width.text(batch.unit)}. Add what yours is "
-            "wider, take off what it is narrower."
+            f"Narrow rips: the widths left are for a board {layout.width.text(batch.unit)} wide. If your board is "
+            "wider or narrower, add or subtract the difference."
         )
     return " ".join(words)
 
@@ -47,15 +47,15 @@ def _looked_over(layout: NumberedLayout, batch: Batch) -> list[str]:
     if offer.bad:
         listed = " and ".join(f"{low.number(unit)} to {high.text(unit)}" for low, high in offer.bad)
         words.append(
-            f"Bad stretch: {listed} from the end that is squared first, measured before it is squared. Cut it off "
-            "before any rip."
+            f"Bad stretch: {listed} from the end you square first. Measure before you square that end. Cut the bad "
+            "stretch off before any rip."
         )
     if offer.thickness is not None and not offer.straight_edges:
         off = saw.edge_off(is_straight=False).text(unit)
         words.append(
-            f"Its edges are not known to be straight. Clamp a straight guide along it and cut {off} off one edge. "
-            f"Then rip {off} off the other edge, the straight edge against the fence. A board without a flat face is "
-            "not ripped."
+            f"Its edges may not be straight. Clamp a straight guide along it and cut {off} off one edge. Then rip "
+            f"{off} off the other edge, with the straight edge against the fence. Do not rip a board without a flat "
+            "face."
         )
     if offer.twisted:
         words.append("Twisted: crosscut it only, held down flat. Never rip it.")
@@ -81,13 +81,13 @@ def _count_first(layout: NumberedLayout) -> str:
 
 
 def limits_of(size: Length, batch: Batch) -> str:
-    """The limits of the width or thickness of a board."""
+    """The limits for the width or thickness of a board, as text."""
     off = board_off(batch)
     return f"{(size - off).number(batch.unit)} to {(size + off).text(batch.unit)}"
 
 
 def thickness_of(layout: NumberedLayout) -> Length | None:
-    """The thickness of a board, or None for a board that is named after its thickness or has none."""
+    """The thickness of a board, or None for ready-made strips and for stock that is not lumber."""
     if not layout.material.is_lumber or layout.material.is_ready_strip:
         return None
     return next(offer.thickness for offer in layout.plan.job.offers if offer.id == layout.layout.stock)
@@ -115,19 +115,19 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
             size = lay.what.partition(", ")[2] or what
             longest[size] = max(longest.get(size, ZERO), least[lay.name][1])
         long = ", ".join(
-            f"{size} board {least_long.text(unit)}"
+            f"{least_long.text(unit)} for {size}"
             for size, least_long in sorted(longest.items(), key=lambda each: each[1])
         )
         offers = {offer.id: offer for lay in layouts for offer in lay.plan.job.offers}
         straight = all(offers[lay.layout.stock].straight_edges for lay in layouts)
         thick = thickness_of(layouts[0])
         wide += "" if thick is None else f"; {limits_of(thick, batch)} thick"
-        lines.append(f"{what}: {wide}; at least this long: {long}{'; both edges straight' if straight else ''}.")
+        lines.append(f"{what}: {wide}; length at least {long}{'; both edges straight' if straight else ''}.")
     return [Heading("Take a tape and calipers along", 3), Bullets(tuple(lines))] if lines else []
 
 
 def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, Length]:
-    """The smallest true width and length of a board for this layout, with all its cuts and trims.
+    """The smallest measured width and length of a board for this layout, with all its cuts and trims.
 
     This leaves a kerf and the required waste next to the last rip and beyond the last crosscut, and the required wood
     between blade and fence at the last narrow rip. `cuts` are the cuts of the layout.
@@ -160,7 +160,7 @@ def board_off(batch: Batch) -> Length:
 
 
 def at_mark(length: Length, mark: Length, unit: str) -> str:
-    """A setting on the tape: inches as the nearest mark and a hair less or more, millimeters unchanged.
+    """A setting on the tape: in inches, the nearest mark and "a hair less" or "more"; in millimeters, the exact length.
 
     >>> from woodshop.units.lengths import inch
     >>> at_mark(inch("3 5/32"), inch("1/16"), "in"), at_mark(inch("3 1/8"), inch("1/16"), "in")

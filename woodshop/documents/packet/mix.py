@@ -26,7 +26,7 @@ from woodshop.units.wording import date_text
 def mix_chapter(planned: PlannedBatch, whole: PlannedBatch | None = None) -> Section:
     """The chapter about mixing, packing the boards, and putting the items on the hives.
 
-    `whole` is the batch that this one is a part of, if any: its wood is cut, and its templates count.
+    If this batch is one customer's part of a larger one, `whole` is the larger batch, whose template numbers are used.
     """
     mix = batch_mix(planned.batch, planned.units)
     if mix is None:
@@ -46,8 +46,8 @@ def mix_chapter(planned: PlannedBatch, whole: PlannedBatch | None = None) -> Sec
             )
         )
     columns = (
-        Column("boards for", weight=5),
-        Column("boards", Align.RIGHT, weight=2),
+        Column("for", weight=5),
+        Column("fondant boards", Align.RIGHT, weight=2),
         Column("sugar, each", Align.RIGHT, weight=2),
         Column("bowls", weight=3),
         Column("water, each bowl", weight=3),
@@ -101,13 +101,13 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     steps += [_at(places, every, text) for text, places in orders.items()]
     if packed:
         steps.append(
-            "Carry each fondant board level on its backing to a stand at the hive. Lift the rim level; a helper peels "
-            "off the wax paper."
+            "Carry each fondant board level on its backing board to a stand at the hive. Lift the rim level; a helper "
+            "peels off the wax paper."
         )
         steps.append(
             "Work in pairs. One person takes the cover off, lays the strips and looks after the bees. The other "
-            "lowers the board straight down, mesh down. Never slide a board over the top bars, because that moves the "
-            "strips and crushes bees."
+            "lowers the fondant board straight down, mesh down. Never slide it over the top bars, because that moves "
+            "the strips and crushes bees."
         )
     steps += [_at(places, every, text) for text, places in below.items()]
     for found_at, finding in grouped(planned.report.findings):
@@ -128,7 +128,7 @@ _BELOW = (
 
 
 def _at(places: list[str], every: list[str], text: str) -> str:
-    """A step, with the names of its hives if it does not apply to all hives."""
+    """A step, with the names of the hives (`places`) that it applies to if these are not all hives (`every`)."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
     return f"On {'; '.join(dict.fromkeys(places))}: {text}"
@@ -162,13 +162,13 @@ def _trial(planned: PlannedBatch) -> list[Block]:
     steps = (
         f"Mix {_sugar(sugar, batch.unit)} of sugar with {poured} of water by weight, as below.",
         f"Weigh a {'liter' if metric else 'quart'} measure empty. Fill it with the mix in layers, each pressed down as "
-        "firmly as you will press it into a board. Strike it off level and weigh it. Subtract the empty measure.",
+        "firmly as you will press it into the rim. Strike it off level and weigh it. Subtract the empty measure.",
         "Compare the result with the weight on the front page. If yours is less, you need taller rims. Do step 4 "
         "before you buy wood.",
         "For rims sized to your own mix, fill a straight-sided box in the same way, and plan again with its damp "
         f"weight and inside sizes ([trial]). {_dry_text(planned)}",
     )
-    text = f"Sugar depth is calculated at {density} of dry sugar ({source})."
+    text = f"The plan uses a density of {density} of dry sugar ({source})."
     return [Heading("Weigh your sugar", 2, "weigh-your-sugar"), Paragraph(text), Steps(steps)]
 
 
@@ -187,11 +187,11 @@ def _dry_text(planned: PlannedBatch) -> str:
 
 
 def _default(planned: PlannedBatch) -> tuple[str, str]:
-    """The density used for the boards, and its source."""
+    """The sugar density used for the boards, and its source."""
     listed = [d for d in planned.batch.defaults if (d.where, d.name) == ("board", "density")]
     if listed:
         return listed[0].value, "a default; source: report.pdf"
-    return str(planned.units[0].line.setting.board.density), "as you gave it"
+    return str(planned.units[0].line.setting.board.density), "your figure"
 
 
 def _sugar(mass: Mass, unit: str) -> str:
@@ -210,8 +210,8 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
     bowls = f"{mix.bowls} bowl{'s' if mix.bowls != 1 else ''}"
     return (
         f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of the sugar by weight) and "
-        f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each board gets equal bowls "
-        f"of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
+        f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each fondant board gets "
+        f"equal bowls of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
     )
 
 
@@ -252,8 +252,8 @@ def _steps(planned: PlannedBatch, sheets: Sequence[Template]) -> tuple[str, ...]
     if feet:
         stand += f" ({' and '.join(feet)} of templates.pdf show{'' if len(feet) > 1 else 's'} where.)"
     return (
-        "Lay each board, mesh down, on a flat backing that the sugar will not stick to: plywood with wax paper, or a "
-        "coated panel.",
+        "Lay each fondant board, mesh down, on a backing board that the sugar will not stick to: plywood with wax "
+        "paper, or a coated panel.",
         stand,
         "Weigh the sugar for one bowl. Stir the vinegar into the water, and the water into the sugar, until no dry "
         "sugar is left.",
@@ -261,6 +261,6 @@ def _steps(planned: PlannedBatch, sheets: Sequence[Template]) -> tuple[str, ...]
         "against the walls.",
         f"{again}Level the sugar to the depth in the packing table.",
         draw,
-        f"Leave the board flat for {days} days, until it is hard all through. Lift it level, with both hands. The "
-        f"packing table gives its weight.",
+        f"Leave the fondant board flat for {days} days, until it is hard all the way through. Lift it level, with both "
+        f"hands. The packing table gives its weight.",
     )

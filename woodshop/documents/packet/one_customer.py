@@ -1,4 +1,4 @@
-"""One customer's packet out of the plan of the whole batch: what to assemble, pack and place for them."""
+"""One customer's packet, made from the plan of the whole batch: what to assemble, pack and place for them."""
 
 from woodshop.design.batch import due_dates
 from woodshop.documents.fullsize.labels import labels_pdf
@@ -112,7 +112,7 @@ def _front(
 
 
 def _parts(part: PlannedBatch) -> Section:
-    """The parts to take from the pieces of the whole run, by their letters, and the hives that each is for."""
+    """The parts to take from the pieces of the whole batch, by their letters, and the hives that each part is for."""
     needs = sorted(part.cut_before, key=by_mark)
     if not needs:
         return Section("", ())
@@ -138,7 +138,7 @@ def _parts(part: PlannedBatch) -> Section:
 
 
 def customer_section(part: PlannedBatch, customer: str, folder: str, plan: str) -> Section:
-    """The message after the packet is written to `folder`, out of the plan in the file `plan`."""
+    """The message after the packet of this `customer` is written to `folder`, from the plan in the file `plan`."""
     summed: dict[str, str | int] = {"batch": part.batch.name, "customer": customer, "folder": folder}
     summed |= {name.replace(" ", "_"): count for name, count in _figures(part).items()}
     summed["plan"] = plan

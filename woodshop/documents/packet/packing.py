@@ -10,17 +10,17 @@ from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buy_list import recipe, water_of
 from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.weights import weight_of
 from woodshop.reference.facts import fact
 from woodshop.reference.materials import EXISTING
 from woodshop.shape.part import Assembly, Part, Placed, Pose, Role
-from woodshop.trade.season.packing import weight_of
 from woodshop.units.lengths import ZERO, Density, Length, Mass, Volume, decimals, inch
 
 _PAST = inch(1)  # the backing beyond the rim, on all sides
 _DRAWN = inch(5)  # the height of blocks in drawings
 _WATER = Density(Fraction("0.99823"))  # kg/L at 20 degrees C, from memory
 _MOISTURE = Fraction(12, 100)  # moisture of the wood for which the table gives the specific gravity
-_NAMES = ("flat backing", "mesh", "rim", "packed sugar", "packing block")
+_NAMES = ("backing board", "mesh", "rim", "packed sugar", "packing block")
 
 
 def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
@@ -32,19 +32,19 @@ def packing_blocks_of(planned: PlannedBatch) -> list[Block]:
     blocks = _blocks(planned, first.line.setting)
     shown = [f"{n} {name}" for n, name in enumerate(_NAMES, 1) if name != _NAMES[-1] or blocks]
     return [
-        Heading("Packing a board", 2),
+        Heading("Packing a fondant board", 2),
         Beside(
             (
-                _figure(first, blocks, ZERO, "All sugar is packed around the blocks, on a flat backing."),
+                _figure(first, blocks, ZERO, "Pack all the sugar around the blocks, on a backing board."),
                 Paragraph(f"{'; '.join(shown)}.", small=True),
             ),
             (
                 _figure(
-                    first, blocks, _DRAWN, "Then all blocks are pulled straight up, and channel and vents stay open."
+                    first, blocks, _DRAWN, "Then pull all the blocks straight up. The channel and vents stay open."
                 ),
                 Paragraph(
-                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A board loses most of its water "
-                    "as it dries. Sources of the weights: report.pdf.",
+                    f"Drawn for {hives_fitted(first.line.fits, planned.batch)}. A fondant board loses most of its "
+                    "water as it dries. Sources of the weights: report.pdf.",
                     small=True,
                 ),
             ),
@@ -84,7 +84,7 @@ def _made(part: BoardPart, setting: Setting) -> Assembly:
 
 
 def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
-    """A block at each of its three places, as made in this batch."""
+    """The packing blocks in place, as made in this batch, or none if this batch makes none."""
     for unit in planned.units:
         if unit.line.item.board_part is BoardPart.BLOCKS:
             made: Assembly = unit.line.item.make(setting, **dict(unit.line.given))
@@ -93,7 +93,7 @@ def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
 
 
 def backing_size(planned: PlannedBatch) -> tuple[Length, Length]:
-    """The length and width of a backing board that suits every board to pack."""
+    """The length and width of a backing board large enough for every board to pack."""
     outside = [unit.line.setting.outside for unit in _boards(planned)]
     return max(each.long for each in outside) + _PAST * 2, max(each.wide for each in outside) + _PAST * 2
 
@@ -114,10 +114,10 @@ def _figure(unit: Unit, blocks: tuple[Placed, ...], drawn: Length, caption: str)
 def _weights(boards: list[Unit], batch: Batch) -> Table:
     unit = batch.unit
     columns = (
-        Column("board for", weight=5),
+        Column("for", weight=5),
         Column("sugar depth", Align.RIGHT, weight=5),
         *(Column(word, Align.RIGHT, weight=2) for word in ("sugar", "water", "wood", "mesh")),
-        Column("to lift, wet", Align.RIGHT, weight=3, cut_size=True),
+        Column("total, wet", Align.RIGHT, weight=3, cut_size=True),
     )
     rows = []
     for each in boards:
@@ -143,7 +143,7 @@ def _depth(setting: Setting, batch: Batch) -> str:
 
 
 def weight(mass: Mass, unit: str) -> str:
-    """A mass as a scale shows it: to 0.1 lb, or to 0.1 kg if lengths are in millimeters.
+    """A mass as a scale shows it: to 0.1 lb, or to 0.1 kg if `unit` is "mm".
 
     >>> from woodshop.units.lengths import pound
     >>> weight(pound(16), "in"), weight(pound(16), "mm")

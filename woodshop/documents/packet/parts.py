@@ -73,7 +73,7 @@ def families_of(needs: Iterable[Need], said: Wording) -> list[Family]:
 
 
 def _turn(need: Need) -> int:
-    """The sort key for work at the bench: sawn parts first, holes after notches, sheet metal and mesh last."""
+    """The sort key for the order of work at the bench: the part's first operation; parts without any are last."""
     part = need.part
     turns = [_TURNS.index(operation_of(part, cut)[0]) for cut in part.cuts]
     return min(turns, default=len(_TURNS))
@@ -95,8 +95,8 @@ def parts_section(
     families = families_of(sorted(to_machine(planned), key=by_mark), said)
     metric = f", {_UNITS[said.other]} beside them in parentheses" if said.both else ""
     intro = (
-        f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the mark on every piece as it comes "
-        "off the saw. A part without a drawing below is a plain rectangle."
+        f"Sizes in {_UNITS[said.unit]}{metric}. Length runs along the grain. Write the letter on every piece. A part "
+        "without a drawing is a plain rectangle."
     )
     if planned.there:
         intro += " The list counts the pieces still to cut; the drawings also count those already cut."
@@ -109,8 +109,8 @@ def parts_section(
     ]
     if families:
         words = (
-            "Work in this order. The heavy line is the reference: the lower edge and the left end. Set every fence to "
-            "that edge and every stop to that end, and measure from them. Try each set-up on an offcut."
+            "Work in this order. The heavy line is the reference: set fences to the lower edge and stops to the left "
+            "end. Try each set-up on an offcut."
         )
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
         blocks += [
@@ -130,7 +130,7 @@ def by_mark(need: Need) -> tuple[int, str]:
 
 
 def _cut_already(family: Family, planned: PlannedBatch) -> Iterator[Paragraph]:
-    """Which of its pieces are already cut, in the rest of a plan."""
+    """In the rest of a plan, a note about which pieces of the family are already cut."""
     cut = [f"{planned.there[each.address]} {each.mark}" for each in family.needs if planned.there.get(each.address)]
     if cut:
         words = f"{', '.join(cut)}. Skip those that are machined, or are in finished units."
@@ -145,27 +145,32 @@ def parts_list(needs: Sequence[Need], said: Wording, counted: str = "make") -> T
         item, _, name = need.address.split(" / ", 2)
         if item != last:
             heads.append(len(rows))
-            rows.append(("", item, "", ""))
+            rows.append(("", _low(find_item(item).title), "", ""))
         anchors.append((len(rows), f"part-{need.mark}"))
         rows.append((need.mark, name, str(need.count), _size(need.part, said)))
         last = item
     columns = (
         Column("", weight=1),
-        Column("part", weight=7),
+        Column("part", weight=10),
         Column(counted, Align.RIGHT, weight=1),
         Column("length x width x thickness", weight=16, cut_size=True),
     )
     return Table(columns, tuple(rows), tuple(heads), anchors=tuple(anchors))
 
 
+def _low(title: str) -> str:
+    """The title of an item inside a line."""
+    return title[:1].lower() + title[1:]
+
+
 def _whose(needs: Iterable[Need], batch: Batch) -> list[Block]:
-    """The hives that each part is for, unless it is for all of them."""
+    """The hives that each part is for, unless all parts are for all hives."""
     marks: dict[str, list[str]] = {}
     shared = {line.item.name for line in batch.lines if not line.item.is_per_hive}
     for need in (need for need in needs if need.address.partition(" / ")[0] not in shared):
         marks.setdefault(hives_fitted(need.address.split(" / ", 2)[1], batch), []).append(need.mark)
     words = "; ".join(f"{where}: {', '.join(some)}" for where, some in marks.items())
-    return [Paragraph(f"{words}.", lead="For which hives.")] if len(marks) > 1 else []
+    return [Paragraph(f"{words}.", lead="For which hives:")] if len(marks) > 1 else []
 
 
 def _size(part: Part, said: Wording) -> str:
@@ -178,7 +183,7 @@ def _size(part: Part, said: Wording) -> str:
 def cells_of(part: Part) -> tuple[int, ...]:
     """The number of cells along the length and width of mesh that is cut on its wires. Other parts have none.
 
-    Crossing wires make the part two wires thick, and a sheet is one wire longer than its cells.
+    Crossing wires make a sheet two wires thick, and it is one wire longer than the total of its cells.
     """
     if part.material.mesh is None:
         return ()
@@ -198,7 +203,8 @@ def _family_blocks(
     said = planned.batch.wording
     part = family.needs[0].part
     count = sum(need.count for need in family.needs)
-    head = Heading(f"Drawing {number}. {part.name.capitalize()}, {family.item.name}: {family.marks} (make {count})", 3)
+    title = _low(family.item.title)
+    head = Heading(f"Drawing {number}. {part.name.capitalize()}, {title}: {family.marks} (make {count})", 3)
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/8"), say_scale=False, free_scale=True)
     sizes = _sizes(family, planned, dates)
     steps = Steps((*_aimed(family, found, said), *_set_ups(family, said), *_by_template(family, planned)))
@@ -211,7 +217,7 @@ def _family_blocks(
 
 def _caption(family: Family, said: Wording) -> str:
     part = family.needs[0].part
-    letters = " For the letters, see the table." if family.letters else ""
+    letters = f" {', '.join(word for word, _ in family.letters)}: see the table." if family.letters else ""
     return f"{part.material.spoken}. Sizes in {_UNITS[said.unit]}.{letters}"
 
 
@@ -222,7 +228,7 @@ def _sizes(family: Family, planned: PlannedBatch, dates: BatchDates | None) -> t
     if len(family.needs) == 1 and not dated:
         return ()
     columns = (
-        Column("mark", weight=2),
+        Column("part", weight=2),
         Column("make", Align.RIGHT, weight=2),
         *(Column(word, Align.RIGHT, weight=3, cut_size=True) for word, _ in family.letters),
         *((Column("needed by", weight=5),) if dated else ()),
@@ -244,7 +250,7 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
     parts = [need.part for need in family.needs]
 
     def size(lengths: Iterable[Length]) -> str:
-        """A size as in the drawing: as a figure or its letter."""
+        """A size as in the drawing: a figure, or its letter."""
         all_of = tuple(lengths)
         letter = next((word for word, sizes in family.letters if sizes == all_of), "")
         if letter or len(set(all_of)) == 1:
@@ -268,13 +274,16 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
 
 
 def _aimed(family: Family, found: Iterable[FirstArticle], said: Wording) -> Iterator[str]:
-    """A warning if the drawn size of an opening for bees is at one of its limits."""
+    """A warning if the drawn size of an upper entrance is at one of its limits."""
     if all(cut.name != "upper entrance" for cut in family.needs[0].part.cuts):
         return
     for each in (each for of in found for each in of.sizes if each.size.name.startswith(ENTRANCE)):
         if each.item == family.item.name and each.size.nominal in (each.least, each.most):
             limits = f"{said.pair_number(each.least)} to {said.pair(each.most)}"
-            yield f"The drawing's size is at one end of its limits, {limits}: try the blade in scrap, and keep within."
+            yield (
+                f"The size in the drawing is at one end of its limits, {limits}. Try the blade in scrap, and stay "
+                "within the limits."
+            )
             return
 
 
@@ -285,9 +294,10 @@ def _by_template(family: Family, planned: PlannedBatch) -> Iterator[str]:
     is_drilled = any(operation_of(part, cut)[0] == "drill" for part in (family.needs[0].part,) for cut in part.cuts)
     if sheets:
         yield (
-            f"{'If you have no drill press' if is_drilled else 'To mark it out'}, print {', '.join(sheets)} of "
-            f"templates.pdf at 100 %, measure its bar, {'' if is_drilled else 'and '}lay it on the reference edge and "
-            f"end" + (", and punch through the center. Hold a hand drill square to the face." if is_drilled else ".")
+            f"{'If you have no drill press' if is_drilled else 'To mark the cut'}, print {', '.join(sheets)} of "
+            f"templates.pdf at 100%, measure its check bars, {'' if is_drilled else 'and '}lay it on the reference "
+            "edge and end"
+            + (", and punch through the center. Hold a handheld drill square to the face." if is_drilled else ".")
         )
 
 
@@ -299,7 +309,7 @@ def _set_up(
     size: Callable[[Iterable[Length]], str],
     said: Wording,
 ) -> str:
-    """The setup for one cut in words.
+    """The setup for one cut, in words.
 
     `key` is its operation; `size` gives the text for a size of all parts of the family.
     """
@@ -321,9 +331,9 @@ def _set_up(
             )
         end = "through into scrap" if cut.depth == part.size[axis] else f"{deep} deep"
         return (
-            f"{name}: use a drill press and a {dia} bit. From the center of the bit, set the fence to {at[v]} "
-            f"(reference edge against it) and the stop to {at[u]} (reference end against it). Clamp each piece and "
-            f"bore it {end}."
+            f"{name}: use a drill press and a {dia} bit. Set the fence {at[v]} and the stop {at[u]} from the center of "
+            f"the bit. Hold the reference edge against the fence and the reference end against the stop. Clamp each "
+            f"piece and drill {end}."
         )
     if key == "finger":
         return (
@@ -349,11 +359,11 @@ def _set_up(
         second = "turn the pieces end for end and cut again" if middle else far
         return (
             f"{name}: use the table saw, blade {high[1]} high, and a miter gauge with a tall backing board. "
-            "Clamp up to four pieces of one mark to it, standing on the reference edge. Set a stop on the miter "
+            "Clamp up to four pieces of one letter to it, reference edge down. Set a stop on the miter "
             f"gauge, never on the rip fence, {low[0]} from the near side of the blade. Butt the reference ends against "
             f"the stop. Cut, {second}, then clear the wood between in passes.{_tried(cut)} Caution: the cut does not "
-            "go through the wood, so you cannot use a splitter. Follow the saw's manual for guard and riving knife "
-            "(its top below the top of the blade). Keep both hands above the clamps."
+            "go through the wood, so you cannot use a splitter. Follow the saw's manual for the guard and the riving "
+            "knife, whose top must be below the top of the blade. Keep both hands above the clamps."
         )
     if cut.depth == part.size[axis]:
         return (
@@ -385,10 +395,10 @@ def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
         elif tool == "tin snips":
             words += "mark the sheet, and snip to the line. File every edge. Wear gloves."
         else:
-            lies = "it as the layout shows" if turns else "its length along the flutes"
-            words += f"lay {lies} and mark it square. Cut on the line with {tool}."
+            lies = "the material as the layout shows" if turns else "the length along the flutes"
+            words += f"lay {lies} and draw the lines square. Cut on the lines with {tool}."
         steps.append(words)
-    return [Heading("Mesh, cloth and sheet", 3), Steps(tuple(steps))] if steps else []
+    return [Heading("Pieces cut without a saw", 3), Steps(tuple(steps))] if steps else []
 
 
 def _needed_by(need: Need, planned: PlannedBatch, dates: BatchDates | None) -> str:
@@ -407,7 +417,7 @@ def _needed_by(need: Need, planned: PlannedBatch, dates: BatchDates | None) -> s
 
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:
-    """The position of the center of every hole, each from the same end and edge, so that errors do not add up."""
+    """The position of the center of every hole, measured from the same end and edge, so that errors do not add up."""
     bored = [cut for cut in part.cuts if isinstance(cut.outline, RoundOutline)]
     if len(bored) < _HOLES:
         return ()

@@ -32,17 +32,18 @@ def _reading(planned: PlannedBatch) -> list[Block]:
         f"Settings are in steps of {saw.mark.text(unit)}. Set finer sizes with calipers, or with a drill bit as a "
         "spacer.",
         f"{'1/2' if unit == 'in' else '12'} off: the wood removed, kerf included. Keep the blade on the waste side of "
-        "a mark.",
-        "Fence: measure from the fence to the near side of the blade. The piece lies between fence and blade.",
-        "Stop: measure from the stop block to the near side of the blade. The piece lies between stop and blade.",
-        "Letters: the marks of the parts. Write the letter on each piece as it comes off the saw.",
-        "Hatching: waste. Cross: bad wood. A number such as #1: an offcut to keep. Write the number on the offcut.",
-        "Remainder: the last piece of a board, which no stop or fence measures. Measure it and trim it to size.",
+        "the line.",
+        "Fence or stop: measure from the fence or the stop block to the near side of the blade. The piece lies between "
+        "it and the blade.",
+        "Letters: each letter names a part. Write the letter on each piece as it comes off the saw.",
+        "Hatching: waste. Cross: a bad stretch of the board. A number such as #1: an offcut to keep. Write the number "
+        "on it.",
+        "Remainder: the last piece of a board, cut without a stop or fence setting. Measure it and trim it to size.",
         "Show face: the better face, outside when built. Rail: a wide strip. First article: the first unit of each "
-        "item, measured before the rest are cut. Width drawn 2 : 1: the picture is stretched across to make it "
-        "readable.",
-        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block, and support a long "
-        "board on both sides. If the miter saw does not reach, use a circular saw along a clamped guide, or a hand "
-        f"saw. Use a hand saw in a miter box for short pieces and strips under {tools.thin_strip.text(unit)} thick.",
+        "item, measured before the rest are cut. Width drawn 2 : 1: the picture is stretched to twice its width, so "
+        "that you can read it.",
+        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block, or where it does not "
+        "reach, with a circular saw along a clamped guide or a hand saw. Use a hand saw in a miter box for short "
+        f"pieces and strips under {tools.thin_strip.text(unit)} thick.",
     ]
     return [Heading("How to read the cutting pages", 2), Bullets(tuple(lines))]

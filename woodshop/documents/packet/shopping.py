@@ -1,4 +1,4 @@
-"""Shopping: what to buy, where, for what use and at what price; goods on hand; and the cost of each item."""
+"""Shopping: what to buy, where, for what use and at what price; goods on hand; and the material cost of each item."""
 
 import re
 from collections import Counter
@@ -61,7 +61,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         if lay.is_offcut:
             offcuts.setdefault(lay.what, []).extend([lay.name.removeprefix("Layout ")] * lay.times)
     taken = [
-        f"{len(names)} x {what.removeprefix('offcut ')}, for {_layouts(list(dict.fromkeys(names)))}"
+        f"{len(names)} of {_in_parentheses(what.removeprefix('offcut '))}, for {_layouts(list(dict.fromkeys(names)))}"
         for what, names in offcuts.items()
     ]
     lines = [f"Offcuts on hand{of_book(batch)}: {'; '.join(taken)}."] if taken else []
@@ -76,7 +76,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         for _ in range(layout.times)
     )
     bought = "; ".join(f"{n} x {what}" for what, n in there.items())
-    lines += [f"Bought before{of_book(batch)}, to be cut now: {bought}."] if there else []
+    lines += [f"Bought earlier{of_book(batch)}, to be cut now: {bought}."] if there else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
     lines += [f"You probably have: {at_hand}." for at_hand in (", ".join(_at_hand(planned)),) if at_hand]
@@ -85,6 +85,16 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     if lines:
         blocks += [Heading("Also needed", 2), Bullets(tuple(lines))]
     return Section("Shopping", (*blocks, *bought_strip_blocks(planned)))
+
+
+def _in_parentheses(what: str) -> str:
+    """An offcut with its size in parentheses.
+
+    >>> _in_parentheses("R1: 5 1/2 x 50 in, 3/4 in board")
+    'R1 (5 1/2 x 50 in, 3/4 in board)'
+    """
+    name, _, size = what.partition(": ")
+    return f"{name} ({size})" if size else name
 
 
 def _layouts(numbers: list[str]) -> str:
@@ -97,7 +107,7 @@ def _layouts(numbers: list[str]) -> str:
 
 
 def _at_hand(planned: PlannedBatch) -> list[str]:
-    """Other things that the work needs and that most shops and kitchens have."""
+    """Other things needed for the work, which most shops and kitchens have."""
     batch, unit = planned.batch, planned.batch.unit
     found = ["pencil", "tape to mark pieces"]
     if any(plan.job.material.is_sawn for plan in planned.plans):
@@ -115,7 +125,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
 
 
 def backings(planned: PlannedBatch) -> Iterator[str]:
-    """A line about what no lumberyard file lists: backing boards and wax paper for the boards that dry at one time."""
+    """A line about goods not in lumberyard files: backing boards, and wax paper for the boards that dry at one time."""
     boards = sum(count for _, count, _ in packed_boards(planned.batch, planned.units))
     if not boards:
         return
@@ -125,15 +135,18 @@ def backings(planned: PlannedBatch) -> Iterator[str]:
     each = max((sheet[0].mm // a.mm) * (sheet[1].mm // b.mm) for a, b in ((long, wide), (wide, long)))
     area = (long * wide).mm2
     paper = f"{ceil(area / SQUARE_FOOT)} sq ft" if unit == "in" else f"{decimals(area / 10**6, 2)} m\u00b2"
-    text = f"Not in the total: a flat backing for each board that dries at the same time, {long.number(unit)} x "
+    text = f"Not in the total: a backing board for each fondant board that is drying, {long.number(unit)} x "
     text += f"{wide.text(unit)} or more"
     if each:
         half = ceil(Fraction(boards, 2))
-        text += (
-            f". A {said} of plywood makes {each}. For {boards} boards at a time you need {ceil(Fraction(boards, each))}"
-        )
-        text += f"; for two rounds of {half}, {ceil(Fraction(half, each))}" if boards > each else ""
-    yield f"{text}. Wax paper: {paper} for each board."
+        whole = ceil(Fraction(boards, each))
+        text += f". A {said} of plywood makes {each}. To dry {boards} at a time, you need {_sheets(whole)}"
+        text += f"; to dry {half} at a time, {ceil(Fraction(half, each))}" if boards > each else ""
+    yield f"{text}. Wax paper: {paper} for each backing board."
+
+
+def _sheets(count: int) -> str:
+    return f"{count} sheet{'' if count == 1 else 's'}"
 
 
 def _amounts(planned: PlannedBatch) -> list[Block]:
@@ -160,7 +173,7 @@ def _amounts(planned: PlannedBatch) -> list[Block]:
         )
     if sheets:
         area = f"{decimals(sheets / 10**6, 1)} m\u00b2" if metric else f"{decimals(sheets / SQUARE_FOOT, 0)} sq ft"
-        words.append(f"{area} of mesh, cloth and sheet")
+        words.append(f"{area} of mesh, cloth and sheets")
     return [Paragraph(f"{'; '.join(words)}.", lead="Amounts:")] if words else []
 
 
@@ -168,7 +181,7 @@ _NOMINAL = re.compile(r"(\d+)x(\d+) ")  # the name of a board: inches thick and 
 
 
 def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
-    """The use of a purchaseand, for goods, how the amount is calculated."""
+    """The use of a purchase and, for goods, how the amount is calculated."""
     found: dict[str, None] = {}
     titles = {line.item.name: line.item.title for line in planned.batch.lines}
     for each in planned.plans:
@@ -186,7 +199,7 @@ def _used_for(planned: PlannedBatch, purchase: Purchase) -> str:
     return f"{', '.join(found)}: {purchase.why}" if found else purchase.why
 
 
-_FILLED = {"sugar": "Fondant boards", "shavings": "Quilts"}
+_FILLED = {"sugar": "Fondant boards", "shavings": "Quilt boxes"}
 
 
 def _named(planned: PlannedBatch, purchase: Purchase) -> str:
@@ -207,7 +220,7 @@ _SOLVED = "the solver's search found nothing cheaper; this is not proved in whol
 
 
 def certainty_text(planned: PlannedBatch) -> str:
-    """One or two sentences about how certain it is that no cheaper plan exists."""
+    """A few sentences about how much a cheaper plan could save, and how certain that is."""
     currency = planned.batch.lumberyard.currency
     if any(each.numbers for each in planned.plans):
         return _certainty_of_rest(planned)
@@ -228,7 +241,7 @@ def certainty_text(planned: PlannedBatch) -> str:
 
 
 def _certainty_of_rest(planned: PlannedBatch) -> str:
-    """The certainty for the rest of a plan, where stock on hand is not bought; it covers only the stock to buy."""
+    """How much a cheaper plan of the rest could save, counting only stock to buy, because stock on hand is paid for."""
     least = 0
     for each in planned.plans:
         there = {offer.id for offer in each.job.offers if offer.label}
@@ -262,7 +275,7 @@ def _bill_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def seen_text(lumberyard: Lumberyard) -> str:
-    """The lumberyards, and the day on which the prices of each were seen."""
+    """The lumberyards, each with the day on which its prices were seen."""
     seen = [f"{each.lumberyard}, prices as of {_days_text(lumberyard, each)}" for each in lumberyard.terms]
     return f"{'; '.join(seen) or f'{lumberyard.name}, prices as of {date_text(lumberyard.seen)}'}."
 
@@ -312,7 +325,7 @@ def tax_text(terms: Terms) -> str:
 
 
 def choice_blocks(planned: PlannedBatch) -> list[Block]:
-    """The cost, or a lower bound on it, of every choice of lumberyards. The result is empty if there was no choice."""
+    """The cost and its lower bound for each choice of lumberyards. The result is empty if there was no choice."""
     choices = planned.choices
     if choices is None or len(choices.looked_at) < 3:
         return []
@@ -343,7 +356,7 @@ def choice_blocks(planned: PlannedBatch) -> list[Block]:
 
 
 def choice_text(planned: PlannedBatch) -> str:
-    """One or two sentences about how good the choice of lumberyards is."""
+    """One or two sentences about how much another choice of lumberyards could save."""
     choices = planned.choices
     if choices is None:
         return ""

@@ -39,7 +39,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 @dataclass(slots=True)
 class _Strips:
-    """All strips of one width in a batch: their number, their layouts, and the parts they become."""
+    """All strips of one width in a batch: their number, their layouts, and the marks of the parts made of them."""
 
     count: int = 0
     layouts: Counter[str] = field(default_factory=Counter)
@@ -58,16 +58,16 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
     blocks = (
         Paragraph(
             "Strips come off on the side of the blade away from the fence. The stop sets their thickness. Set the "
-            "stop once for each thickness, and move the fence for each strip. Each strip is then as thick as the stop "
-            "is set, even if the board is slightly wider or narrower."
+            "stop once for each thickness, and move the fence for each strip. Each strip then comes out at that "
+            "thickness, even if the board is slightly wider or narrower."
         ),
         Heading("Make the stop", 2),
         Beside(
             (
                 Paragraph(
-                    f"You need {made.stock} from scrap. Hardware: one {made.bolt} with a nut and a threaded insert, "
-                    f"and two flat-head wood screws {made.screws} for the runner. You turn the bolt from the side "
-                    "with an open-end wrench. Saws differ, so take every size that depends on the saw from your own."
+                    f"You need {made.stock} from scrap. Hardware: one {made.bolt}, a nut, a threaded insert, and two "
+                    f"flat-head wood screws {made.screws} for the runner. You turn the bolt from the side with an "
+                    "open-end wrench. Saws differ, so measure your own saw for every size that depends on it."
                 ),
                 Steps(making[:2]),
             ),
@@ -78,22 +78,24 @@ def thin_rip_chapter(planned: PlannedBatch) -> Section:
         Caution(
             "The whole stop stays ahead of the blade's front teeth, on your side of them. Beside or behind them it "
             "would pinch the strip against the blade, and the saw would throw the strip. Switch the saw off and wait "
-            "until the blade has stopped before you move the fence or the stop. Guard, riving knife and push block "
-            f"stay in use. Keep at least {hand} of the board between blade and fence. The saw maker's manual comes "
-            "first. If it rules out narrow rips or a stop like this, buy ready-made strips.",
-            "Caution, thin rips",
+            "until the blade has stopped before you move the fence or the stop. Keep the guard and riving knife in "
+            f"place, and use the push block. Keep at least {hand} of the board between blade and fence. The saw "
+            "maker's manual comes first. If it rules out narrow rips or a stop like this, buy ready-made strips.",
+            "Caution, narrow rips",
         ),
-        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         _table(widths, planned),
         Heading("Set the stop, once for each thickness", 3),
         Steps(_setting_steps(batch, made)),
+        Figure(_setup(batch, made, next(iter(widths))), _SEEN, inch("2 1/4"), say_scale=False, free_scale=True),
         Heading("Rip the strips, before anything else is ripped", 3),
         Steps(_ripping_steps(hand, batch.saw.tools.thin_strip.text(batch.unit))),
     )
     return Section("Thin-rip stop", blocks)
 
 
-_SEEN = "The saw from above. The board moves up the page; you stand at its foot, left or right of the strip's line."
+_SEEN = (
+    "The saw from above. Push the board up the page. Stand at the bottom of the page, to one side of the strip's line."
+)
 
 
 def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
@@ -102,10 +104,7 @@ def stop_hardware(planned: PlannedBatch) -> tuple[str, ...]:
     if planned.batch.saw.thin_rip != STOP or not widths:
         return ()
     made = stop_sizes(planned.batch.unit, widths)
-    return (
-        f"for the thin-rip stop, one {made.bolt} with a nut and a threaded insert, and 2 flat-head screws "
-        f"{made.screws}",
-    )
+    return (f"for the thin-rip stop, one {made.bolt}, a nut, a threaded insert, and 2 flat-head screws {made.screws}",)
 
 
 def stop_bits(planned: PlannedBatch) -> tuple[str, ...]:
@@ -137,7 +136,7 @@ def strips_by_width(planned: PlannedBatch) -> dict[Length, _Strips]:
 
 
 def strip_limits(planned: PlannedBatch) -> dict[Length, tuple[Length, Length]]:
-    """The limits of spacer strips in the hives they are for, keyed by the thickness to which the strips are cut."""
+    """The limits for the thickness of spacer strips in their hives, keyed by the thickness to which they are cut."""
     found: dict[Length, tuple[Length, Length]] = {}
     for unit in planned.units:
         strips = (
@@ -172,7 +171,7 @@ def _table(widths: dict[Length, _Strips], planned: PlannedBatch) -> Table:
         Column("limits", weight=5),
         Column("rips", Align.RIGHT, weight=3),
         Column("for", weight=3),
-        Column("by layout (rips of all its boards)", weight=14),
+        Column("layout (rips in all its boards)", weight=14),
     )
     return Table(columns, rows)
 
@@ -209,8 +208,8 @@ class StopSizes:
     def bolt(self) -> str:
         """The bolt as a store names it."""
         if self.unit == "mm":
-            return f"{self.thread} x {self.bolt_length.number(self.unit)} hex-head bolt, threaded to the head"
-        return f"{self.thread} hex-head bolt {self.say(self.bolt_length)} long, threaded to the head"
+            return f"fully threaded {self.thread} x {self.bolt_length.number(self.unit)} hex-head bolt"
+        return f"fully threaded {self.thread} hex-head bolt {self.say(self.bolt_length)} long"
 
     def say(self, length: Length) -> str:
         """A size with its unit."""
@@ -218,10 +217,10 @@ class StopSizes:
 
 
 def stop_sizes(unit: str, widths: Iterable[Length]) -> StopSizes:
-    """The sizes of the stop for inches or for millimeters, not converted. The bolt fits strips of these widths.
+    """The sizes of the stop, from separate inch and metric designs, with a bolt for strips of these `widths`.
 
-    With the widest strip, the bolt is deepest in its hole. Its length under the head is at most the hole plus the space
-    left between hole and head. If the nut does not fit in this space too, the nose is farther from the teeth.
+    With the widest strip, the bolt is deepest in its hole. Its length under the head is at most the hole's depth plus
+    the space between hole and head. If that space is too small for the nut, the nose is farther from the teeth.
     """
     made = _METRIC if unit == "mm" else _INCHES
     widest = max(widths)
@@ -287,8 +286,8 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
         f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
         f"Pull the stop toward you until the whole stop is at least {made.say(made.ahead)} ahead of the front teeth. "
         "Tap in the wedge, and add a clamp if one reaches. Push the stop hard; it must not move. Lower the guard.",
-        "Plug in the saw. Rip a strip of scrap and measure it. Unplug the saw, correct the bolt, and rip another "
-        "strip, until one is within the limits at both ends.",
+        "Plug in the saw. Rip a strip of scrap and measure it. Unplug the saw, adjust the bolt, and rip another "
+        "strip, until a strip is within the limits at both ends.",
     )
 
 
@@ -315,19 +314,21 @@ def _making_steps(made: StopSizes) -> tuple[str, ...]:
         f"Body: plywood or flat hardwood, {say(made.body_length)} x {say(made.body_width)} x {say(made.thick)}. Cut it "
         "from a piece that is long enough to hold, or by hand. Its long side lies across the table.",
         f"Nose: in the middle of one end, {say(made.thick / 2)} above the lower face (at left in the drawing), drill a "
-        f"hole for the insert: {say(made.hole)} wide, or as the insert calls for, and {say(made.deep)} deep. Screw the "
-        "insert in flush with the end. Put the nut on the bolt and screw the bolt into the insert. File the bolt's "
+        f"hole {say(made.deep)} deep for the insert: {say(made.hole)} in diameter, or the size the insert needs. Screw "
+        "the insert in flush with the end. Put the nut on the bolt and screw the bolt into the insert. File the bolt's "
         "head smooth.",
-        f"Runner: hardwood {say(made.runner_length)} long, as wide as your miter slot and slightly shallower than "
-        f"the slot, drawn {say(made.runner_width)} x {say(made.runner_thick)}. The runner must slide without play.",
+        f"Runner: hardwood {say(made.runner_length)} long, as wide as your miter slot and slightly thinner than "
+        f"the slot is deep (in the drawing, {say(made.runner_width)} x {say(made.runner_thick)}). The runner must "
+        "slide without play.",
         f"Drill a small hole through the runner {say(made.slit)} from one end. Saw a slit from that end to the hole. "
         "Make a thin hardwood wedge for the slit. Tapped in, the wedge spreads the runner and locks it in the slot.",
-        "Unplug the saw. Lay the runner in the slot away from the fence, and the body across it, square to the blade, "
-        f"its nose {say(made.nose)} from the line of the teeth. The slit points toward you and is clear of the body; "
-        "the runner's other end is flush with the body's far side. Mark the runner's middle line on the body.",
+        "Unplug the saw. Lay the runner in the miter slot, on the side of the blade opposite the fence. Lay the body "
+        f"across it, square to the blade, with its nose {say(made.nose)} from the line of the teeth. Point the slit "
+        "toward you, clear of the body, and set the runner's other end flush with the body's far side. Mark the "
+        "runner's center line on the body.",
         f"Drill for two screws on that line, {say(made.body_width / 4)} from each long side of the body: {made.pilot}. "
         f"Screw the runner on from above with the {made.screws} screws, countersunk.",
-        "Put the bolt in and slide the stop past the blade. The stop must not rock or touch the blade.",
+        "With the bolt in, slide the stop past the blade. The stop must not rock or touch the blade.",
     )
 
 

@@ -1,4 +1,4 @@
-"""Reports the changes between an earlier plan and its rest: layouts kept, why others are not, money, pieces, stock."""
+"""Reports what changed from an earlier plan to its rest: layouts kept or changed, and why; money, pieces, stock."""
 
 from woodshop.drawing.values.model import (
     Align,
@@ -97,7 +97,7 @@ def _sums(found: PlanOfRest) -> list[str]:
 
 
 def _cut_already(found: PlanOfRest) -> list[str]:
-    """The layouts that were cut, whole or in part, each with its boards."""
+    """The layouts that were cut, each with the number of boards cut out of those planned."""
     cut = [
         f"{number} ({found.work.cut[place]} of {found.earlier.plans[place[0]].layouts[place[1]].times})"
         for number, place in found.earlier.layouts.items()
@@ -118,7 +118,7 @@ def _kept(found: PlanOfRest) -> list[str]:
 
 
 def _layouts(found: PlanOfRest) -> list[Block]:
-    """For each material with a change: the reason, the cost of another plan, and the layouts that are not as before."""
+    """For each material with a change: the reason, the cost of another plan, and the layouts that changed."""
     blocks: list[Block] = []
     for each in found.changes:
         rows = [row for row in found.layouts if row.material == each.material]

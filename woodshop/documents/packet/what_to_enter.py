@@ -56,7 +56,7 @@ def _line(what: str, count: int) -> _Row:
 
 
 def _stock(layout: NumberedLayout) -> str:
-    """The stock of a layout under its name in the book. A leftover board keeps the name it was bought under."""
+    """The name of a layout's stock in the book. A leftover board keeps the name under which it was bought."""
     return layout.what.partition(":")[0].removesuffix(f", {ON_HAND}")
 
 
@@ -75,7 +75,7 @@ def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list
 
 
 def _step(title: str, kind: str, what: str, columns: tuple[Column, ...], rows: list[_Row]) -> tuple[Block, ...]:
-    """One kind of event: what was planned, and spaces for what was done. `rows` are filled up with empty cells."""
+    """One kind of event: what was planned, and empty cells to fill in what was done."""
     if not rows:
         return ()
     heads = (Column("", weight=1), Column(what, weight=18), *columns)
@@ -84,7 +84,7 @@ def _step(title: str, kind: str, what: str, columns: tuple[Column, ...], rows: l
 
 
 def _empty(title: str, kinds: str, heads: tuple[str, ...], lines: int) -> tuple[Block, ...]:
-    """Kinds of events that nobody plans: lines to write on."""
+    """Empty lines for kinds of events that cannot be planned."""
     if not lines:
         return ()
     columns = tuple(Column(head, weight=2) for head in heads)

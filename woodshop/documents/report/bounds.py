@@ -29,12 +29,12 @@ def certainty_of(each: MaterialPlan, currency: str) -> str:
 
 
 def dearer(each: MaterialPlan) -> int:
-    """How much more the plan costs than the cheapest one found, in return for less work or better offcuts."""
+    """How many cents the plan costs more than the cheapest one found, in return for less work or better offcuts."""
     return 0 if each.sums is None else max(0, each.sums.plan.money - each.sums.cheapest.money)
 
 
 def _sum_of(each: MaterialPlan, currency: str) -> str:
-    """The plan's sum of money, work and offcuts, compared with the sum of the cheapest plan, or "" without [worth]."""
+    """The plan's total of money, work and offcuts, compared with that of the cheapest plan, or "" without [worth]."""
     if each.sums is None:
         return ""
     now, before = each.sums.plan.total, each.sums.cheapest.total
@@ -97,7 +97,7 @@ _CHECK = (
 
 
 def _sums(planned: PlannedBatch) -> list[Block]:
-    """The terms of each plan's sum, if [worth] gives work and offcuts a value. The result is empty otherwise."""
+    """The terms of each plan's total, if [worth] gives work and offcuts a value. The result is empty otherwise."""
     worth, currency = planned.batch.worth, planned.batch.lumberyard.currency
     rows: list[tuple[str, ...]] = []
     for each in planned.plans:

@@ -37,7 +37,7 @@ _LEAD = (
 
 @dataclass(frozen=True, slots=True)
 class _Alike:
-    """A hive top as shown. Tops with the same figures share one entry, which lists all their hives."""
+    """A hive top as shown in the report. Tops with the same figures share one entry, which lists all their hives."""
 
     top: Top
     rows: tuple[tuple[str, ...], ...]
@@ -57,7 +57,7 @@ def _alike(tops: Iterable[Top], unit: LengthUnit) -> list[_Alike]:
 
 
 def _as_one(same: list[tuple[Top, tuple[tuple[str, ...], ...]]]) -> _Alike:
-    """Combines tops with the same figures. The place where water condenses first is the first one in any of them."""
+    """Combines tops with the same figures. Each month lists every place where water condenses first in any top."""
     top = replace(same[0][0], places=tuple(place for each, _ in same for place in each.places))
     months = zip(*(rows for _, rows in same), strict=True)
     rows = tuple((*month[0][:_WATER], _any_of(month), *month[0][_WATER + 1 :]) for month in months)
@@ -88,8 +88,7 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """Where water condenses first, over the sugar and over the passage next to it, with the surface over the bees
-    first."""
+    """The places where water condenses first over the sugar and the passage next to it, those over the bees first."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
@@ -143,7 +142,7 @@ def way_text(top: Top) -> str:
 
 
 def school_text(top: Top, unit: LengthUnit) -> str:
-    """A text about the coldest month as built, and with the top closed or opened."""
+    """A text that compares the coldest month with an open top and with a closed top."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
@@ -159,7 +158,7 @@ def _school(month: Month, unit: LengthUnit) -> str:
 
 
 def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """Sentences about the water that a colony gives off from its honey in these months, and from a board's sugar."""
+    """Sentences about the water that a colony gives off in these months from its honey, and from a board's sugar."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)

@@ -33,7 +33,7 @@ def mesh_line(state: MeshState, unit: LengthUnit) -> str:
 
 
 def whole_line(state: MeshState, unit: LengthUnit) -> str:
-    """The sentence from `mesh_line`, with the state after setting and the stress in the strips."""
+    """The sentence from `mesh_line`, always with the state after setting, and with the stress in any strips."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(word for word in (*words, after_setting(state), strip_load(state)) if word)
 
@@ -117,7 +117,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
 
 
 def with_board(group: HiveGroup) -> list[str]:
-    """Each way to assemble the hives of a group in which mesh is over the top bars."""
+    """The names of a group's ways to assemble its hives that put mesh over the top bars."""
     return [
         name
         for name, measured in group.alternatives
@@ -126,7 +126,7 @@ def with_board(group: HiveGroup) -> list[str]:
 
 
 def assumed() -> str:
-    """The facts behind these figures, with their sources."""
+    """A text with the assumptions and facts behind these figures, with their sources."""
     rows = (f"{name} {fact(key).value} ({fact(key).cite})" for name, key in _ROWS)
     return (
         "The wires are calculated as beams with free ends; mesh held at its edges sags less. A strip below the mesh "

@@ -361,7 +361,7 @@ NOT_CHECKED = (
 
 
 def explained_here(report: Report, code: str) -> tuple[Block, ...]:
-    """The rule of a finding, its numbers in this design, and its sources. Raises InputError if it is not found here."""
+    """The rule of a finding, its numbers in this design, its sources. Raises InputError if it is not in `report`."""
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
@@ -435,7 +435,7 @@ def grouped(findings: Iterable[Finding], brief: bool = False) -> list[tuple[tupl
 def findings_section(report: Report, brief_for: Batch | None = None) -> Section:
     """The findings, with identical findings at different places combined.
 
-    If `brief_for` is given, it is the batch whose places are shortened, and notes omit their limits.
+    If a batch `brief_for` is given, its places are shortened, and notes omit their limits.
     """
     notes = []
     for places, finding in grouped(report.findings, brief=brief_for is not None):
@@ -515,7 +515,7 @@ def _shortened(where: list[str], hives: list[str]) -> list[str]:
 
 
 def _cold(planned: PlannedBatch) -> str:
-    """The limits of the winter estimate, or how to get an estimate without outside temperatures."""
+    """What the winter estimate does not decide or, without outside temperatures, how to get an estimate."""
     if planned.batch.conditions.climate is None:
         return f"Heat and moisture at the top of the hive. {HOW_TO_GET_IT}"
     return "Whether top ventilation suits your climate. The page on cold weather estimates both ways."

@@ -82,7 +82,7 @@ def _label(gap: MovedGap) -> str:
 
 
 def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
-    """A row for each gap of the user's own boxes and frames that moisture changes enough to show on a tape."""
+    """A row for each gap of the user's own boxes and frames that changes with moisture enough to show on a tape."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
@@ -115,7 +115,7 @@ def if_text(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """Sentences about gap chains that hold only until other parts touch, over all hives."""
+    """For all hives together, sentences about gap chains that hold only until other parts touch."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:
@@ -203,7 +203,7 @@ def _table(heads: Sequence[tuple[str, int]], rows: Sequence[tuple[str, ...]]) ->
 
 
 def apart(moved: Sequence[MovedHives]) -> tuple[list[MovedHives], str]:
-    """The hives shown one by one, and a sentence about hives whose gaps are rarely out of limits."""
+    """The hives to show one by one, and a sentence about the others, whose gaps are rarely out of limits."""
     shown = [each for each in moved if each.moves.outside >= WORTH_TELLING]
     rest = [name for each in moved if each not in shown for name in each.names]
     return shown, f"Under {_share(WORTH_TELLING)} outside: {'; '.join(rest)}." if rest else ""
@@ -251,7 +251,7 @@ def _span(least: Length, most: Length, unit: str) -> str:
 
 
 def _by_squares(gap: MovedGap, unit: str) -> str:
-    """The middle of a gap, plus and minus its root sum square, as text."""
+    """The root sum square of a gap's variation, as "±" text."""
     if gap.by_arithmetic is None:
         return ""
     off = _number(gap.by_arithmetic.root_sum_square, unit)

@@ -117,7 +117,7 @@ _WORDS = {"labour": "labor"}  # the key of a part, and the word on paper
 
 
 def _part_blocks(run: RunCost) -> list[Block]:
-    """Each row by parts of its cost, and totals. Columns and rows add up."""
+    """A table with the parts of each row's cost, and totals. Columns and rows add up."""
     shown = [part for part in PARTS if any(row.parts[part] for row in (*run.rows, *run.tools))]
     columns = (
         Column("what", weight=14),

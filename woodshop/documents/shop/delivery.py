@@ -48,7 +48,7 @@ SoldBefore = Mapping[tuple[str, FinishedKind], int]
 
 
 def pick_section(delivery: Delivery, going: Sequence[OrderDelivery]) -> Section:
-    """The pick list: the units to take from each place, and the order that they are for."""
+    """The pick list: the units to take from each place, and the order that each is for."""
     places: dict[str, list[tuple[OrderDelivery, LineDelivery, Pick]]] = {}
     for each in going:
         for line in each.lines:
@@ -100,7 +100,7 @@ def _order_cells(each: OrderDelivery) -> tuple[str, str]:
 
 
 def short_section(delivery: Delivery) -> Section:
-    """The shortages after the delivery: for each order, and in total with units on hand that could help."""
+    """The shortages after the delivery: for each order, and in total, with units on hand that could fill them."""
     columns = (
         Column("order", weight=4, key="order"),
         Column("customer", weight=7, key="customer"),
@@ -321,7 +321,7 @@ def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: S
     """The sales of the delivery as a sheet of events for the book: one row for each line and place.
 
     `sold_before` is the number of sales of each kind that the book lists for an order, including sales that were
-    undone. The id of each row is made from it, so that a sheet that is imported twice counts only once.
+    undone. The id of each row is made from this number, so that a sheet imported twice counts only once.
     """
     heads = ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")
     rows: list[tuple[object, ...]] = [(*heads, "line_item", "line_box", "line_form", "note")]
@@ -355,7 +355,7 @@ def delivery_files(
     sold_before: SoldBefore,
     paper: str,
 ) -> dict[str, bytes]:
-    """The files of a delivery: pick list with shortages, packing slips, invoices, sales to enter, and JSON data."""
+    """A delivery's files: pick list and shortages, slips and invoices (all on `paper`), sales to enter, JSON data."""
     pick, short = pick_section(delivery, going), short_section(delivery)
     head = KeyFigures(
         (

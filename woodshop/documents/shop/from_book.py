@@ -14,7 +14,7 @@ from woodshop.units.wording import date_text
 
 
 def book_sections(planned: PlannedBatch, run: RunCost, shop: Shop, beside: str | None) -> tuple[Section, ...]:
-    """The sections that the book gives: measured minutes if it has any, and the bill of the batch `beside`."""
+    """Sections from the book: measured minutes if it has any, and a comparison with the bill of the batch `beside`."""
     found = []
     times = measured_times(planned, run, shop)
     if times is not None and planned.batch.inventory is not None:
@@ -25,7 +25,7 @@ def book_sections(planned: PlannedBatch, run: RunCost, shop: Shop, beside: str |
 
 
 def minutes_section(times: MeasuredTimes, source: str, currency: str) -> Section:
-    """Each measured operation beside its time standard, with what it would add to the run's cost and prices."""
+    """The measured and standard time of operations, and the change in cost in `currency`. `source` names the book."""
     columns = (
         Column("operation", weight=8),
         Column("standard", Align.RIGHT, weight=3),
@@ -87,7 +87,7 @@ def minutes_section(times: MeasuredTimes, source: str, currency: str) -> Section
 
 
 def bill_section(bill: EarlierBill) -> Section:
-    """The earlier bill beside this one, line by line, with the difference."""
+    """The earlier bill next to this one, line by line, with the differences."""
     columns = (
         Column("what", weight=10),
         Column("then", Align.RIGHT, weight=1),

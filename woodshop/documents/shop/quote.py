@@ -42,7 +42,7 @@ _LONGEST_NAME = 40
 
 
 def file_stem(number: int, customer: str, kind: str = "quote") -> str:
-    """A file name for any customer or order; it has only Latin letters, digits and dashes.
+    """A file name from `kind`, `number` and any customer or order, in Latin letters, digits and dashes only.
 
     >>> file_stem(3, "../Åsa & Sønner/=1+1")
     'quote-03-asa-snner-1-1'
@@ -115,7 +115,7 @@ def _lines(quote: Quote, shop: Shop, currency: str, by_line: bool, by_order: boo
 
 
 def _described(product: Product) -> str:
-    """The text of the line and, for a board, its components below it."""
+    """The text of a product's line and, for a board, its components on the next line."""
     words = named(product)
     made = [name for name in product.parts if name not in ("sugar", "shavings")]
     return f"{words}\n{', '.join(made)}" if len(made) > 1 else words
@@ -127,7 +127,7 @@ def _fits(product: Product) -> str:
 
 
 def _break_blocks(quote: Quote, currency: str) -> list[Block]:
-    """The price of each item at other quantities, with one table for each group of hives."""
+    """The price of each item at other quantities, one table for each group of hives."""
     blocks: list[Block] = [
         Heading("At other quantities", 2),
         Paragraph(

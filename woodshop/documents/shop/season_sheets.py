@@ -36,13 +36,13 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.engineering.sugar import Mix
 from woodshop.files.one_file import json_bytes
+from woodshop.plan.work.weights import density_rows
 from woodshop.reference.cautions import defer
 from woodshop.reference.facts import fact
 from woodshop.trade.season.packing import (
     PackingStation,
     Parcel,
     Turn,
-    density_rows,
     parcels_of,
     station_of,
     usual_table,
@@ -101,7 +101,7 @@ def rounds_json(sheets: tuple[Apiary, ...], guard_day: date | None) -> Data:
 
 
 def round_blocks(sheets: tuple[Apiary, ...], guard_day: date | None, unit: str) -> list[Block]:
-    """All sheets, each on a page of its own."""
+    """All sheets, each on a page of its own, with lengths in `unit`."""
     blocks: list[Block] = []
     for n, sheet in enumerate(sheets):
         blocks += [PageBreak()] if n else []
@@ -141,7 +141,7 @@ def _sheet(sheet: Apiary, guard_day: date | None, unit: str) -> list[Block]:
 
 
 def _orders(sheet: Apiary) -> str:
-    """The numbers of the orders from which the hardware of these hives came."""
+    """The numbers of the orders for the hardware of these hives."""
     numbers = dict.fromkeys(plain(each.hives.order) for each in sheet.rounds if each.hives.order)
     return f"Order{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}" if numbers else ""
 
@@ -222,7 +222,7 @@ def season_of(
 ) -> Season:
     """The season of a batch.
 
-    `table` is the length and width of a table, by default the usual one. `tables` is the number of tables; by default
+    `table` is the length and width of a table; by default, the usual one. `tables` is the number of tables; by default,
     up to four are listed. `guard_day` is the day on which guards go on; if it is None, there is a blank to fill in.
     Raises InputError for a board that is larger than the table.
     """

@@ -1,4 +1,4 @@
-"""Turns a drawing in real lengths into marks on paper at one scale, with a place for every text and line."""
+"""Turns a drawing in real lengths into marks on paper at one scale, with a place for every label and line."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
@@ -42,9 +42,9 @@ _KEPT = 256  # views: a figure is tried as wide as a column and as the page, and
 
 @dataclass(frozen=True, slots=True)
 class LaidView:
-    """A view on paper: its geometry, its dimensions, its texts with their leaders, and the box around all of them.
+    """A view on paper: its geometry, its dimensions, its labels with their leaders, and the box around all of them.
 
-    `crowded` says whether a text touches something or a dimension is too short to read.
+    `crowded` says whether a label touches something or a dimension is too short to read.
     """
 
     view: View
@@ -74,7 +74,7 @@ def fitted(drawing: Drawing, width: float, height: float, scales: Sequence[Fract
     """The drawing at the largest of `scales` (standard scales if empty) that fits in `width` x `height` points.
 
     Stretched and enlarged views are reduced before the scale is. Raises ValueError if the drawing does not fit at any
-    scale, which only texts wider than the page can cause.
+    scale, because a label is wider than the page.
     """
     sizes = [tuple((b - a).mm for a, b in zip(*view.bounds, strict=True)) for view in drawing.views]
     for scale in scales or SCALES[drawing.unit]:
@@ -105,7 +105,7 @@ def _variants(drawing: Drawing) -> Iterator[Drawing]:
 
 
 def _may_fit(drawing: Drawing, sizes: list[tuple[Fraction, ...]], scale: Fraction, width: float, height: float) -> bool:
-    """Whether the bare geometry fits, and is not enlarged more than needed."""
+    """Whether the geometry alone fits, without being enlarged more than needed."""
     for view, size in zip(drawing.views, sizes, strict=True):
         wide, tall = (float(each * scale * POINTS_PER_MM * view.enlarged) for each in size)
         if wide > width or tall * float(view.stretch) > height:
@@ -133,7 +133,7 @@ def placed_views(drawing: Drawing, scale: Fraction) -> list[tuple[LaidView, Spot
 
 
 def _tracks(boxes: list[tuple[tuple[int, int], Box]]) -> tuple[list[dict[int, float]], list[float]]:
-    """The position of the origin of each column and of each row of views; the width and height of the whole."""
+    """The positions of the origins of the columns and of the rows of views, and the width and height of the whole."""
     places: list[dict[int, float]] = [{}, {}]
     sizes = []
     for n, place in enumerate(places):
@@ -162,7 +162,7 @@ def spots(view: View, scale: Fraction) -> Callable[[Point], Spot]:
 
 @dataclass(frozen=True, slots=True)
 class _Framed:
-    """A view on paper before its remarks are placed, with what they must keep clear of."""
+    """A view on paper before its callouts are placed, and everything that they must keep clear of."""
 
     laid: LaidView
     remarks: tuple[Label, ...]
@@ -192,7 +192,7 @@ def _framed(view: View, scale: Fraction, unit: str) -> _Framed:
 
 @lru_cache(_KEPT)
 def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
-    """One view at a scale, with its origin at (0, 0)."""
+    """One view at a scale, with its origin at (0, 0). Dimensions are in `unit`."""
     spot, framed = spots(view, scale), _framed(view, scale, unit)
     laid, outline = framed.laid, framed.outline
     marks, board = _remarks_placed([e for e in framed.remarks if e.target is not None], spot, framed.board, outline)
@@ -218,9 +218,9 @@ def lay_view(view: View, scale: Fraction, unit: str) -> LaidView:
 def _remarks_placed(
     remarks: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box
 ) -> tuple[list[Mark], Board]:
-    """The remarks with their leaders, and the board that includes them.
+    """The callouts with their leaders, and the board with them added.
 
-    It tries three orders, and uses the first without new clashes or tangles, or else the one with the fewest.
+    It tries three sequences, and uses the first without new clashes or tangles, or else the one with the fewest.
     """
     best: tuple[list[Mark], Board] | None = None
     for order in (remarks, sorted(remarks, key=lambda each: -len(each.text)), remarks[::-1]):
@@ -258,7 +258,7 @@ def _standing(label: Label, spot: Callable[[Point], Spot]) -> Word | None:
 
 
 def _common_remark(alike: list[Label], spot: Callable[[Point], Spot], board: Board, outline: Box) -> list[Mark]:
-    """One remark for identical small neighbors, with their number, and a dot in each of them."""
+    """One callout for identical small neighbors, with their number, and a dot in each of them."""
     text = clean(alike[0].shorter[-1] if alike[0].shorter else alike[0].text)
     if len(alike) > 1:
         text = f"{len(alike)} x {text}"

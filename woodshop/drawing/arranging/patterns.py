@@ -75,7 +75,7 @@ def slabs(rings: Sequence[Sequence[Spot]]) -> list[Box]:
 
 
 def borders(area: Sequence[Box], window: Box) -> list[Segment]:
-    """The edges of an area, except those on the edge of the window. Its rectangles touch or are apart."""
+    """The edges of an area, except those on the edge of the window. Its rectangles must not overlap."""
     found: list[Segment] = []
     for turned in (False, True):
         sides: dict[float, list[tuple[float, float, int]]] = {}
@@ -95,7 +95,7 @@ def borders(area: Sequence[Box], window: Box) -> list[Segment]:
 
 
 def _unpaired(runs: list[tuple[float, float, int]]) -> list[tuple[float, float]]:
-    """The runs along one line that do not cancel each other, with identical neighbors joined."""
+    """The runs along one line that no opposite run cancels, with identical neighbors joined."""
     marks = sorted({m for low, high, _ in runs for m in (low, high)})
     found: list[tuple[float, float]] = []
     for low, high in pairwise(marks):

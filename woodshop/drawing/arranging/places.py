@@ -1,6 +1,6 @@
-"""Finds places for dimensions, texts, leaders, grain arrows and balloons outside and inside a view.
+"""Finds places for dimensions, labels, leaders, grain arrows and balloons outside and inside a view.
 
-Dimensions go in lanes outside the view, short ones closest, and no text is on a line or another text.
+Dimensions go in lanes outside the view, short ones closest, and no text covers a line or other text.
 
 There is no search for the best arrangement. Each dimension, shortest first, takes the first lane and the first place
 for its text that is clear of everything already placed and of the extension lines to come. If no place is clear, it
@@ -18,7 +18,7 @@ from woodshop.drawing.values.style import REGULAR, STYLE, width
 
 @dataclass
 class Board:
-    """The drawing contents so far: texts as boxes, lines as segments, leader targets as points.
+    """The drawing contents so far: text as boxes, lines as segments, leader targets as points.
 
     `clashes` counts the items without a free place, `tangles` the leaders that cross another.
     """
@@ -36,7 +36,7 @@ class Board:
         return Board(*lists, self.clashes, self.tangles)
 
     def conflicts(self, box: Box, most: float = math.inf) -> int:
-        """The number of texts, positions and lines that a new text would touch, counted until it is over `most`."""
+        """The number of labels, positions and lines that a new label would touch. Counting stops above `most`."""
         wide = box.grown(STYLE.clearance)
         left, bottom, right, top = wide.left, wide.bottom, wide.right, wide.top
         count = sum([left < x < right and bottom < y < top for x, y in self.spots])
@@ -53,7 +53,7 @@ class Board:
         return count
 
     def crossings(self, segments: Iterable[Segment]) -> int:
-        """The number of texts that new lines would cross."""
+        """The number of labels that new lines would cross."""
         more = STYLE.clearance / 2
         count = 0
         for a, b in segments:
@@ -99,7 +99,7 @@ class PlacedDimension:
 def place_dimensions(
     dimensions: Sequence[Dimension], spot: Callable[[Point], Spot], outline: Box, unit: str, board: Board
 ) -> list[PlacedDimension]:
-    """Every dimension with its place; adds all of them to the board."""
+    """Every dimension with its place on paper (by `spot`), its text in `unit`; adds all of them to the board."""
     placed: list[PlacedDimension] = []
     for side in (Side.BELOW, Side.ABOVE, Side.LEFT, Side.RIGHT):
         mine = [d for d in dimensions if d.side is side]
@@ -213,16 +213,16 @@ def _candidates(
 
 _DISTANCES = (14.0, 22.0, 32.0, 44.0, 60.0, 80.0, 105.0, 135.0, 170.0, 210.0, 260.0, 320.0, 400.0)
 
-_CONFLICT = 500.0  # the cost of touching a text or line, in points of a longer leader
+_CONFLICT = 500.0  # the cost of touching text or a line, in points of a longer leader
 _TANGLE = 150.0  # the cost of a leader over another one, in points of a longer leader
 _SIDE_BY_SIDE = 5.0  # points between pieces that still count as neighbors
 
 
 def place_remark(text: str, target: Spot, near: Spot, *, strong: bool, board: Board, outline: Box) -> list[Mark]:
-    """A remark with a leader to its target, in the best place found.
+    """A callout with a leader to its target, in the best place found. `strong` is bold.
 
-    The place should be free of texts and lines, with the leader clear of others; then it should be close to `near`;
-    then within the width of the view.
+    In order of importance: the place is free of text and lines, and the leader clear of other leaders; it is close to
+    `near`; it is within the width of the view.
     """
     best: tuple[float, Word, Segment] | None = None
     for word, leader, distance in _around(text, target, near, strong):
@@ -283,7 +283,7 @@ def _around(text: str, target: Spot, near: Spot, strong: bool) -> Iterator[tuple
 
 
 def place_grain(text: str, start: Spot, end: Spot, board: Board) -> list[Mark]:
-    """A double arrow along the grain with its word, inside the view if it fits, otherwise next to it."""
+    """A double arrow along the grain with its `text`, inside the view if it fits, otherwise next to it."""
     upright = abs(end[1] - start[1]) > abs(end[0] - start[0])
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
     extent = (abs(end[0] - start[0]) / 2, abs(end[1] - start[1]) / 2)

@@ -27,7 +27,7 @@ _HIGH, _MOST_HIGH, _OUTLINED = 10.0, 14.0, 2.5  # points: height of a picture, i
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardPicture:
-    """A board or sheet to draw: its name, its view (`views.layout`), its remarks and its anchor."""
+    """A board or sheet to draw: its name, its view (`views.layout`), its notes and its anchor."""
 
     name: str
     view: View
@@ -104,7 +104,7 @@ def _side_by_side(row: Sequence[tuple[BoardPicture, Sheet]]) -> SetOut:
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """A board at the saw: its name, count and size, its pieces, the parts of this cut, and their yield."""
+    """A board at the saw: its name, count and size, its pieces, the parts that this cut frees, and their yield."""
 
     name: str
     boards: int

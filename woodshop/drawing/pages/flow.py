@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from reportlab.lib import colors
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable, PageBreak, Table
 
 from woodshop.drawing.values import model
 from woodshop.drawing.values.paper import Ring, Sheet, Stroke, Word
@@ -25,7 +25,7 @@ from woodshop.drawing.values.style import (
 
 
 def put_line(canvas: Any, x: float, y: float, *, text: str, size: float, font: str = REGULAR) -> None:
-    """Draws one line of text with built fractions, its baseline starting at (x, y)."""
+    """Draws a line of text in `font` and `size` with built fractions, its baseline starting at (x, y)."""
     pieces = runs(text, size, font)
     if not pieces:
         return
@@ -84,7 +84,7 @@ _PAINT = {(True, False): "S", (False, True): "f", (True, True): "B", (False, Fal
 
 
 def _path(mark: Stroke) -> str:
-    """A line as PDF operators (ISO 32000-1, 8.5); the library would be slow for the thousands of lines on a sheet."""
+    """A line as PDF operators (ISO 32000-1, 8.5). The library is too slow for the thousands of lines on a sheet."""
     operators = [f"{_number(x)} {_number(y)} l" for x, y in mark.points]
     operators[0] = operators[0][:-1] + "m"
     if mark.closed:
@@ -101,7 +101,7 @@ class TextFlow(Flowable):  # type: ignore[misc]
     """Text wrapped to the available width.
 
     `lead` is printed in bold before the text. `marker` is printed in the indent of the first line, and `tick` puts a
-    tick box before it. `entry` is its level in the outline.
+    tick box there. `entry` is its level in the outline.
     """
 
     def __init__(
@@ -335,15 +335,32 @@ class SideBySide(Flowable):  # type: ignore[misc]
             put_below(self.canv, side, (n * (self.half + GUTTER), self.height), self.half)
 
 
+class ListFlow(Table):  # type: ignore[misc]
+    """A table that repeats the name of its list where it continues on the next page."""
+
+    continued = ""
+
+    def split(self, room: float, height: float) -> list[Any]:
+        """The rows that fit, then a break, the name of the list, and the remaining rows."""
+        parts = super().split(room, height)
+        if not self.continued or len(parts) < 2:
+            return list(parts)
+        name = TextFlow(f"{self.continued}, continued", STYLE.body, STRONG, after=3)
+        rest = parts[1]
+        rest.continued = self.continued
+        return [parts[0], PageBreak(), name, rest]
+
+
 class BesideFlow(Flowable):  # type: ignore[misc]
     """Figures in column `on` and text in the other column, continued below both to make the block short.
 
-    If a page has no space for the figures, the text begins there. `half` and `whole` are the text at each width.
+    Text begins on the page before its figures only if the text next to them is too long for a page of height `page`.
+    `half` and `whole` are the text at half and full width.
     """
 
-    def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int) -> None:
+    def __init__(self, figures: Sequence[Any], half: Sequence[Any], whole: Sequence[Any], on: int, page: float) -> None:
         super().__init__()
-        self.figures, self.half, self.whole, self.on = figures, half, whole, on
+        self.figures, self.half, self.whole, self.on, self.page = figures, half, whole, on, page
         self.spaceAfter = 5.0
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
@@ -356,19 +373,25 @@ class BesideFlow(Flowable):  # type: ignore[misc]
                 found.append((height_of(parts, (room, height)), parts))
         least = min(high for high, _ in found)
         self.height, self.parts = next(each for each in found if each[0] <= least + 1.0)
-        self.least = min(self.parts[0].height, self.whole[0].wrap(room, height)[1] if self.whole else self.height)
+        self.ways = [each for each in found if len(each[1]) <= len(self.whole)] or found  # some text beside the figures
+        self.least = min(parts[0].height for _, parts in self.ways)
+        if self.least > self.page and self.whole:
+            self.least = self.whole[0].wrap(room, height)[1]
         self.width = room
         return self.width, self.height
 
     def split(self, room: float, height: float) -> list[Any]:
-        """The figures with the text next to them, then the text below, or as much of the text as fits in `height`."""
+        """The figures with text next to them, then the rest of the text, or as much of the text as fits in `height`."""
         self.wrap(room, height)
-        if self.parts[0].height <= height:
-            return self.parts
+        fit = [each for each in self.ways if each[1][0].height <= height]
+        if fit:
+            return min(fit, key=lambda each: each[0])[1]
+        if any(parts[0].height <= self.page for _, parts in self.ways):
+            return []
         n = len(self.whole)
         while n and (height_of(self.whole[:n], (room, height)) > height or is_heading(self.whole[n - 1])):
             n -= 1
-        rest = BesideFlow(self.figures, self.half[n:], self.whole[n:], self.on)
+        rest = BesideFlow(self.figures, self.half[n:], self.whole[n:], self.on, self.page)
         return [*self.whole[:n], rest if n < len(self.whole) else SideBySide((self.figures, ()))] if n else []
 
     def draw(self) -> None:
@@ -377,7 +400,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
 
 
 def put_below(canvas: Any, flows: Sequence[Any], at: tuple[float, float], room: float) -> None:
-    """Draws items one below another, downward from a position."""
+    """Draws items one below another, downward from a position, in a column `room` points wide."""
     left, top = at
     for flow, before in zip(flows, (None, *flows), strict=False):
         top -= flow.wrap(room, top)[1]
@@ -486,7 +509,12 @@ def table_flow(block: model.Table, room: float) -> Flowable:
     links = {(row, column): anchor for row, column, anchor in block.links}
     anchors = dict(block.anchors)
     for i, row in enumerate(block.shown_rows):
-        own = _row(row, columns, sizes, widths, STRONG if i in block.strong else None)
+        filled = [j for j, cell in enumerate(row) if cell != ""]
+        rooms = list(widths)
+        if i in block.strong and len(filled) == 1:  # a heading inside the table
+            rooms[filled[0]] = sum(widths[filled[0] :])
+            style.append(("SPAN", (filled[0], len(rows)), (-1, len(rows))))
+        own = _row(row, columns, sizes, rooms, STRONG if i in block.strong else None)
         flows = [(j, cell) for each in own for j, cell in enumerate(each) if isinstance(cell, TextFlow)]
         for j, cell in flows:
             cell.link = links.get((i, j), "")
@@ -496,7 +524,8 @@ def table_flow(block: model.Table, room: float) -> Flowable:
         style.append(("LINEBELOW", (0, len(rows) - 1), (-1, len(rows) - 1), STYLE.thin, colors.black))
     if len(rows) > 4 and all(len(cell.fixed or ()) <= 6 for row in rows for cell in row if isinstance(cell, TextFlow)):
         style += [("NOSPLIT", (0, 0), (-1, 2)), ("NOSPLIT", (0, -2), (-1, -1))]
-    table = Table(rows, colWidths=widths, repeatRows=heads, style=style)
+    table = ListFlow(rows, colWidths=widths, repeatRows=heads, style=style)
+    table.continued = block.continued
     table.spaceBefore, table.spaceAfter = 2, 5
     if table.wrap(room, 0)[1] <= _UNDIVIDED:
         table.splitByRow = 0
@@ -562,7 +591,7 @@ def _word_width(word: str, size: float, font: str) -> float:
 
 
 def key_figures_flow(block: model.KeyFigures, room: float) -> Flowable:
-    """Important numbers side by side, each below its meaning."""
+    """Important numbers side by side, each below its caption."""
     count = max(len(block.figures), 1)
     wide = room / count
     top: list[Any] = []

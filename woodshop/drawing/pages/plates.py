@@ -1,7 +1,7 @@
 """Pages with a fixed position for every mark: full-size sheets with their scale bars, and labels on a grid.
 
-The PDF pen in `pdf` makes text flow; this one draws marks at their positions. The same input gives the same bytes.
-Fonts are embedded.
+The pen in `pdf` lets text flow from page to page; this one draws each mark at its own position. The same input gives
+the same bytes. Fonts are embedded.
 """
 
 from collections.abc import Iterator, Sequence
@@ -64,7 +64,7 @@ def lines_of(text: str, wide: float, size: float = STYLE.small, strong: bool = F
 
 
 def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
-    """A drawing under its title and `words`, with its lower left corner at (0, 0), in all or half of `most` points."""
+    """A drawing under its title and `words`, its lower left corner at (0, 0), `most` points wide or half of that."""
     half = (most - _GUTTER) / 2
     wide = half if drawn.size[0] <= half else most
     marks: list[Mark] = []
@@ -82,7 +82,7 @@ def block(title: str, words: Sequence[str], drawn: Sheet, most: float) -> Sheet:
 def stacked(blocks: Sequence[tuple[str, Sheet]], size: tuple[float, float], title: str, banner: str) -> list[Plate]:
     """Places blocks (entry, sheet) in two columns or across both, each on the first page with enough space.
 
-    `title` is printed at the top of each page. Raises ValueError if a block is larger than a page.
+    `title` and `banner` are printed at the top of each page. Raises ValueError if a block is larger than a page.
     """
     room = room_on(size, bool(banner))
     half = (room.wide - _GUTTER) / 2
@@ -166,7 +166,7 @@ def footed(plates: Sequence[Plate], title: str, note: str = "") -> list[Plate]:
 
 
 def to_scale(sheet: Sheet) -> Sheet:
-    """The sheet with no line heavier than a hidden edge, because the middle of a thin line is easier to follow."""
+    """The sheet with all lines as thin as a hidden edge or thinner, because a thin line is easier to cut to."""
     marks = [replace(m, weight=min(m.weight, STYLE.hidden)) if not isinstance(m, Word) else m for m in sheet.marks]
     return Sheet(tuple(marks), sheet.box, sheet.crowded)
 
@@ -174,7 +174,7 @@ def to_scale(sheet: Sheet) -> Sheet:
 def write_plates(plates: Sequence[Plate], *, title: str, subject: str, language: str = "en-US") -> bytes:
     """The pages as the bytes of a PDF file.
 
-    `title` and `subject` are the file's properties; `language` is its language.
+    `title` and `subject` become the file's properties; `language` is its language.
     """
     from reportlab.pdfgen.canvas import Canvas
 
@@ -209,7 +209,7 @@ _LABEL_FOOT = STYLE.least + 7.0
 
 @dataclass(frozen=True, slots=True)
 class LabelGrid:
-    """Labels of the same size in columns and rows. `left` and `top` are the page margins before the first label."""
+    """Labels of the same size in columns and rows. `left` and `top` are the page margins at the first label."""
 
     width: Length
     height: Length
@@ -262,7 +262,7 @@ def label_grid(
     column_gap: Length = ZERO,
     row_gap: Length = ZERO,
 ) -> LabelGrid:
-    """A grid for "letter" or "a4" paper. Missing values are taken from a plain grid that is centered on the page."""
+    """A grid of `columns` and `rows` for "letter" or "a4" paper. Missing values come from a plain centered grid."""
     wide, high = width or _LABEL[paper][0], height or _LABEL[paper][1]
     grid = LabelGrid(
         wide,
@@ -289,7 +289,7 @@ class LabelLine:
 
 
 def set_text(lines: Sequence[LabelLine], wide: float, high: float) -> list[Word] | None:
-    """The lines in a rectangle of this size, from its upper left corner (0, 0) down, or None if they do not fit.
+    """The lines in a rectangle `wide` x `high`, down from its upper left corner (0, 0), or None if they do not fit.
 
     A line that is too long is set in smaller type, down to the minimum size, and then broken. If the lines together are
     too high, all of them are set in smaller type, down to the minimum size.
@@ -336,7 +336,7 @@ def label_plates(
 ) -> tuple[list[Plate], list[int]]:
     """Pages of labels in order, and the indices (from 0) of labels whose text does not fit.
 
-    `frame` draws their outlines; `entry` is the entry in the outline of the PDF.
+    `frame` draws their outlines; `entry` is the entry in the outline of the PDF. `paper` is as for `label_grid`.
     """
     boxes = list(grid.boxes(paper))
     plates: list[Plate] = []
@@ -358,7 +358,7 @@ def label_plates(
 
 
 def labels_footed(plates: Sequence[Plate], grid: LabelGrid, paper: str, note: str) -> list[Plate]:
-    """The pages with a page number and a `note` in the margin below or above the labels, if there is a margin."""
+    """The pages of `paper` with a page number and a `note` in the margin below or above the labels, if there is one."""
     (wide, high), boxes = page_size(paper), list(grid.boxes(paper))
     below, above = boxes[-1].bottom, high - boxes[0].top
     base = (

@@ -1,4 +1,4 @@
-"""The DXF pens: a drawing at full size with one layer per meaning, and a machine file with one per task and depth.
+"""The DXF pens: a full-size drawing with one layer per meaning, and a machine file with one layer per task and depth.
 
 The drawing is DXF R2010 (AutoCAD DXF reference, group codes). In it, $INSUNITS is 1 for inches and 4 for millimeters.
 The same drawing gives the same bytes.
@@ -38,7 +38,7 @@ _CONDENSED = 0.85  # other programs use wider typefaces than the one for which p
 def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
     """The drawing as DXF R2010 text, at full size in "in" or "mm" (by default its own unit).
 
-    The origin is the origin of the first view. Closed outlines are LWPOLYLINE entities, circles are CIRCLE, and
+    The file's origin is that of the first view. Closed outlines are LWPOLYLINE entities, circles are CIRCLE, and
     dimensions are DIMENSION. Layers: OUTLINE; THROUGH (openings) and HOLES (round ones); POCKET_<depth>, such as
     POCKET_3-8IN, with the closed outline of each blind cut made from the first view's face; EDGE, HIDDEN, CENTRE, CUT,
     THIN, HATCH, DIM, TEXT. Raises ValueError for another unit.
@@ -79,7 +79,7 @@ def write_dxf(drawing: Drawing, *, unit: str | None = None) -> bytes:
 
 
 def _title_block(drawing: Drawing) -> list[str]:
-    """The texts of the title block: title, fields, notes and unit."""
+    """The text of the title block: title, fields, notes and unit."""
     fields = [f"{name}: {value}" for name, value in drawing.fields]
     if drawing.address and not any(value == drawing.address for _, value in drawing.fields):
         fields.insert(0, drawing.address)
@@ -306,7 +306,7 @@ def write_machine_dxf(paths: Sequence[Path], *, unit: str, release: str, comment
 
     Entities are in cutting order. $EXTMIN, $EXTMAX and the limits enclose the paths. In R2010, $INSUNITS and
     $MEASUREMENT state the unit. R12 has neither, so the first comment (group 999, which readers skip) states it too.
-    The same paths give the same bytes. Raises ValueError if there are no paths, or for another unit or release.
+    The same paths and `comments` give the same bytes. Raises ValueError for no paths, another unit or another release.
     """
     if unit not in INSERT_UNITS:
         raise ValueError(f"unit {unit!r}; wanted 'in' or 'mm'")

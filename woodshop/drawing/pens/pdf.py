@@ -101,7 +101,7 @@ def write_pdf(document: model.Document, paper: str = "letter") -> bytes:
 _Made = dict[tuple[int, tuple[float, float]], tuple[model.Block, list[Any]]]
 """The flowables of blocks at a given width, keyed by the identity of the block.
 
-A second pass for page numbers uses them again.
+The second pass, for page numbers, reuses them.
 """
 
 
@@ -110,7 +110,7 @@ def _canvas_for(document: model.Document, page: tuple[float, float], found: dict
     anchors = frozenset(_anchors(document.blocks))
 
     class Pages(Canvas):  # type: ignore[misc]
-        """Keeps the pages back until their number is known, then adds header and footer."""
+        """Holds the pages until the page count is known, then adds headers and footers."""
 
         def __init__(self, *args: Any, **named: Any) -> None:
             super().__init__(*args, **named | {"initialFontName": REGULAR})
@@ -151,7 +151,7 @@ def _anchors(blocks: Sequence[model.Block]) -> Iterator[str]:
     """Every anchor to which links can lead."""
     for block in blocks:
         match block:
-            case model.Heading() if block.anchor:
+            case model.Heading() | model.Paragraph() if block.anchor:
                 yield block.anchor
             case model.Table():
                 yield from (anchor for _, anchor in block.anchors)
@@ -227,9 +227,9 @@ def _unkept(flows: list[Any]) -> Iterator[Any]:
 
 
 def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, float]]:
-    """The content that must follow a heading on its page, each with the part that can go on the next page.
+    """The items that must follow a heading on its page, each with the height that can go on the next page.
 
-    That part is the rest of a text or table. A short text stays with the start of the content after it.
+    This is the height of the rest of a paragraph or table. A short paragraph stays with the start of the next item.
     """
     parts: list[tuple[Any, float]] = []
     stands = 0.0
@@ -262,7 +262,9 @@ def _block(block: Any, room: tuple[float, float]) -> list[Any]:
             return [head]
         case model.Paragraph():
             size = STYLE.small if block.small else STYLE.body
-            return [TextFlow(block.text, size, lead=block.lead, after=4)]
+            text = TextFlow(block.text, size, lead=block.lead, after=4)
+            text.anchor = block.anchor
+            return [text]
         case model.Bullets():
             return [TextFlow(item, indent=13, marker="•", after=2) for item in block.items]
         case model.Steps():
@@ -313,7 +315,9 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
     if drawn[0] == drawn[1]:
         return [SideBySide(cells)]
     on = drawn.index(True)
-    return [BesideFlow(cells[on], cells[1 - on], [f for each in sides[1 - on] for f in _block(each, room)], on)]
+    return [
+        BesideFlow(cells[on], cells[1 - on], [f for each in sides[1 - on] for f in _block(each, room)], on, room[1])
+    ]
 
 
 def _scale(block: model.Figure, room: tuple[float, float]) -> Fraction:
@@ -349,7 +353,7 @@ def _fitted(block: model.Figure, room: tuple[float, float]) -> Fitted:
 
 
 def _tiny(drawn: Fitted, height: float) -> bool:
-    """Whether every view is less than half the available height, because texts and dimensions need the space."""
+    """Whether every view is less than half the available height, because labels and dimensions need the space."""
     sides = ((b - a).mm * view.enlarged for view in drawn.drawing.views for a, b in zip(*view.bounds, strict=True))
     return 2 * float(max(sides, default=Fraction(0)) * drawn.scale * POINTS_PER_MM) < height
 

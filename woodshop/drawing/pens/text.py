@@ -1,6 +1,6 @@
 """The text pen: a section as lines for a terminal.
 
-Widths are in terminal cells. An East Asian wide character takes two cells, a combining character none (UAX 11).
+Widths are in terminal cells. An East Asian wide character takes two cells; a combining character, none (UAX 11).
 """
 
 from collections.abc import Iterator, Sequence
@@ -36,7 +36,7 @@ def section_text(section: Section, width: int | None = None, styled: bool = Fals
 
 
 def markdown_text(markdown: str, width: int, styled: bool) -> str:
-    """The Markdown text laid out for `width` terminal cells; `styled` is for terminals with bold type and colors."""
+    """The `markdown` laid out for `width` terminal cells; `styled` is for terminals with bold type and colors."""
     from rich.console import Console
     from rich.markdown import Markdown
     from rich.theme import Theme
@@ -151,7 +151,7 @@ def _strong(text: str, styled: bool) -> str:
 
 
 def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
-    """The lines of a text with its lead in bold, if the lead fits on the first line."""
+    """The lines of a paragraph, with its lead in bold if the lead fits on the first line."""
     first, *rest = wrapped_text(f"{lead} {text}" if lead else text, room)
     has_lead = first.startswith(lead)
     yield _strong(lead, styled) + first[len(lead) :] if has_lead else first
@@ -159,7 +159,7 @@ def _led(lead: str, text: str, room: int | None, styled: bool) -> Iterator[str]:
 
 
 def _hanging(mark: str, text: str, room: int | None) -> Iterator[str]:
-    """The lines of a text after a mark; the lines after the first are aligned with the text."""
+    """The lines of a paragraph after a mark; later lines are aligned with the first line's text."""
     for n, line in enumerate(wrapped_text(text, None if room is None else room - len(mark))):
         yield f"{mark if n == 0 else ' ' * len(mark)}{line}"
 
@@ -194,7 +194,7 @@ def _table(block: model.Table, room: int | None, styled: bool) -> Iterator[str]:
 
 
 def _shared(most: Sequence[int], room: int) -> list[int]:
-    """The width of each column: the width it needs, or an equal share of the rest for the widest columns."""
+    """The width of each column: the width it needs or, for the widest columns, an equal share of what remains."""
     left, widths = room - len(_GAP) * (len(most) - 1), list(most)
     for done, n in enumerate(sorted(range(len(most)), key=lambda n: most[n])):
         widths[n] = min(most[n], left // (len(most) - done))

@@ -1,4 +1,4 @@
-"""Drawings and texts as plain frozen values, independent of pens, paper and scale.
+"""Drawings and text as plain frozen values, independent of pens, paper and scale.
 
 A view has real-size geometry in exact lengths, x to the right and y up. The pens decide every size on paper, such as
 the size of text or the distance of a dimension from its outline.
@@ -20,9 +20,9 @@ Point = tuple[Length, Length]
 
 
 class Kind(StrEnum):
-    """The meaning of a line. A pocket bounds a blind cut and appears only in the machine file.
+    """The meaning of a line. A POCKET line bounds a blind cut and appears only in the machine file.
 
-    A reference is the end or edge from which a part is marked out.
+    A REFERENCE line is the end or edge from which a part is marked out.
     """
 
     OUTLINE = "outline"
@@ -38,7 +38,7 @@ class Kind(StrEnum):
 class Fill(StrEnum):
     """How an area is filled: waste is hatched, identical pieces share a shade of gray, paper hides marks below it.
 
-    A bare area has no fill, but text in it gets a white background, as text on hatching does.
+    A BARE area has no fill, but text in it gets a white background, as text on hatching does.
     """
 
     HATCH = "hatch"
@@ -119,12 +119,11 @@ class Dimension:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A text in the view or next to it.
+    """Text in the view or next to it.
 
     Without `target` it is centered at `at` (rotated to read from the right if `turn` is set); with `target` it is a
-    remark with a leader, and the pens find a free place for it near `at`. With `within`, it is placed in that
-    rectangle, horizontal or rotated. It is then the first of `text` and `shorter` that fits, or the last one with a
-    leader if none fits.
+    callout with a leader, and the pens find a free place for it near `at`. With `within`, the first of `text` and
+    `shorter` that fits is placed in that rectangle, horizontal or rotated; if none fits, the last one gets a leader.
     """
 
     text: str
@@ -223,11 +222,12 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text. `lead` is printed first, in bold; `small` is for sources and remarks."""
+    """Running text. `lead` is printed first, in bold; `small` is for sources and notes; `anchor` leads to it."""
 
     text: str
     lead: str = ""
     small: bool = False
+    anchor: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,7 +268,7 @@ Datum = str | int | float | Money | date | Sequence["Datum"] | Data | None
 
 
 def cell_text(cell: Cell) -> str:
-    """A cell as text. Several texts are joined by commas; None is a dash."""
+    """A cell as text. Several strings are joined by commas; None is a dash."""
     if isinstance(cell, tuple):
         return ", ".join(cell)
     if isinstance(cell, Picture):
@@ -296,8 +296,9 @@ class Table:
     """Rows of cells under columns. `strong` lists the rows (counted from 0) in bold.
 
     A table breaks across pages between rows and repeats its headings. A cell "[ ]" is a tick box; line breaks in a cell
-    are kept. `small` uses the type for sources and remarks. `links` are (row, column, anchor); the cell leads to the
-    anchor if the document has it. `anchors` are (row, anchor).
+    are kept. `small` uses the type for sources and notes. `links` are (row, column, anchor); the cell leads to the
+    anchor if the document has it. `anchors` are (row, anchor). `continued` is the name of the list, which is repeated
+    on the next page.
     """
 
     columns: tuple[Column, ...]
@@ -306,6 +307,7 @@ class Table:
     small: bool = False
     links: tuple[tuple[int, int, str], ...] = ()
     anchors: tuple[tuple[int, str], ...] = ()
+    continued: str = ""
 
     def __post_init__(self) -> None:
         for i, row in enumerate(self.rows):
@@ -326,12 +328,12 @@ class Table:
 
     @property
     def shown_columns(self) -> tuple[Column, ...]:
-        """The columns that are shown, as in `text_rows`."""
+        """The columns that are shown, in the order of `text_rows`."""
         return tuple(column for column in self.columns if column.shown)
 
     @property
     def records(self) -> tuple[dict[str, Plain], ...]:
-        """Each row as JSON: the cells of each column with a key, under that key. A picture gives its text."""
+        """Each row as JSON: the cell of each column that has a key, under that key. A picture gives its text."""
         return tuple(
             {
                 column.key: cell.text if isinstance(cell, Picture) else cell
@@ -402,7 +404,7 @@ class PageBreak:
 
 @dataclass(frozen=True, slots=True)
 class KeepTogether:
-    """Blocks that stay on one page if they fit. If they do not, the groups kept together inside them do."""
+    """Blocks that stay on one page if they fit. If they do not, only the inner KeepTogether groups stay whole."""
 
     blocks: "tuple[Block, ...]"
 
@@ -455,7 +457,7 @@ class Section:
 
     @property
     def anchor(self) -> str:
-        """The anchor of its title as a heading of a document."""
+        """The anchor that its title gets as a heading of a document."""
         return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")
 
     @property
@@ -510,7 +512,7 @@ def page_of(anchor: str, words: str = "page {}", otherwise: str = "in the packet
 
 
 def with_pages(value: Any, pages: Mapping[str, int]) -> Any:
-    """A text, a block, or a tuple of these, with its page references filled in, or unchanged if it has none."""
+    """A string, a block, or a tuple of these, with its page references filled in, or unchanged if it has none."""
     if isinstance(value, str):
         if "\ue000" not in value:
             return value

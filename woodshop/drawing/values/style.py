@@ -1,11 +1,11 @@
-"""The appearance of everything on paper: one frozen value that every pen uses, and the typeface with its fractions.
+"""The look of everything on paper: a frozen value that every pen uses, and the typeface with its fractions.
 
 Sizes are in points (1/72 in), the unit of print. Everything must be readable in black and white on a smudged sheet at
 arm's length, so there is no gray text and no thin or small type.
 
-All digits of Source Sans Pro (SIL Open Font License 1.1) have the same width, so that columns of sizes line up. PDF
-cannot lay out fractions, so 16 1/4 becomes runs of text: a whole number, a raised numerator, a solidus and a
-denominator. The characters are those of the plain text, in order, so that searching and copying find "16 1/4".
+All digits of Source Sans Pro (SIL Open Font License 1.1) have the same width, so that columns of sizes line up. PDF has
+no built fractions, so 16 1/4 becomes runs of text: a whole number, a raised numerator, a solidus and a denominator. The
+characters are those of the plain text, in order, so that searching and copying find "16 1/4".
 """
 
 import re
@@ -66,7 +66,7 @@ class Style:
 STYLE = Style()
 
 TONES = {"paper": 1.0, "light": 0.9, "middle": 0.8, "dark": 0.68, "ink": 0.0}  # 1 is white
-# Pale colors, on which black type has a contrast of 10 or more. They only help: a pattern always says the same.
+# Pale colors, on which black type has a contrast of 10 or more. They only help; a pattern always shows the same.
 TINTS: dict[str, tuple[float, float, float]] = {
     "sky": (0.74, 0.86, 0.97),
     "apricot": (0.99, 0.85, 0.68),
@@ -113,7 +113,7 @@ _FILES = {REGULAR: "SourceSansPro", STRONG: "SourceSansProSemibold", ITALIC: "So
 FAMILY = "Source Sans Pro"
 CAP_HEIGHT, DESCENT, ASCENT = 0.66, 0.21, 0.76  # shares of the type size, measured on the glyphs used here
 
-_KEPT = 20_000  # texts remembered after cleaning and wrapping: a packet uses the same ones many times
+_KEPT = 20_000  # strings remembered after cleaning and wrapping: a packet uses the same ones many times
 
 # A fraction on a tape measure; dates (11/16/26) and ratios of other numbers stay as they are.
 _FRACTION = re.compile(r"(?<![\d/.,])(\d{1,2})/(2|4|8|16|32|64)(?![\d/]|\.\d)")
@@ -169,7 +169,7 @@ def _known(font: str) -> frozenset[int]:
 
 @lru_cache(_KEPT)
 def clean(text: str, font: str = REGULAR) -> str:
-    """The text with characters that the font has; others become question marks.
+    """The text in characters that the font has; all others become question marks.
 
     A line break, a tab or another control character becomes a space.
     """
@@ -186,7 +186,7 @@ def missing(text: str) -> str:
 
 @cache
 def raw_width(text: str, font: str, size: float) -> float:
-    """The advance width of the characters, in points."""
+    """The advance width of `text` in `font` at `size`, in points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     register()
@@ -195,7 +195,7 @@ def raw_width(text: str, font: str, size: float) -> float:
 
 @cache
 def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
-    """One line of clean text as runs, with built fractions if `size` is large enough."""
+    """One line of clean text in `font` as runs, with built fractions if `size` is large enough."""
     found: list[Run] = []
     x = 0.0
 
@@ -226,7 +226,7 @@ def runs(text: str, size: float, font: str = REGULAR) -> tuple[Run, ...]:
 
 
 def width(text: str, size: float, font: str = REGULAR) -> float:
-    """The length of one line of text in points, with built fractions."""
+    """The length in points of a line of text in `font` at `size`, with built fractions."""
     line = runs(text, size, font)
     return line[-1].x + line[-1].width if line else 0.0
 
@@ -240,7 +240,7 @@ def tied(text: str) -> str:
 
 @lru_cache(_KEPT)
 def wrapped(text: str, size: float, room: float, font: str = REGULAR, first: float = 0.0) -> tuple[str, ...]:
-    """The text in lines of `size` type no longer than `room` points. A word that is too long is broken too.
+    """The text in lines of `size` type in `font`, no longer than `room` points. A word that is too long is broken too.
 
     On the first line, `first` points are already used.
     """

@@ -1,4 +1,4 @@
-"""Draws a board or sheet with its cuts: pieces with number and name, hatched waste, and marked offcuts to keep.
+"""Draws a board or sheet with its cuts: pieces with numbers and names, hatched waste, and marked offcuts to keep.
 
 It takes plain lengths and does not depend on a plan or a job.
 """
@@ -23,8 +23,8 @@ _LONGEST_MARK = 4  # characters
 class Rect:
     """An upright rectangle on a board: x along its length from the left end, y across it from the lower edge.
 
-    A piece that lies across the board (`turned`) is still named with its own length first. `fill` is the shade of gray
-    of its kind; a bare piece has none.
+    If a piece lies across the board (`turned`), its label still gives its own length first. `fill` is the shade of gray
+    for its kind of piece, or BARE.
     """
 
     x: Length
@@ -63,7 +63,7 @@ def layout_drawing(
 ) -> Drawing:
     """The drawing of one layout. Its notes list the label and size for each number in the view.
 
-    `bad` is crossed out. If `cell` is given, the pieces are mesh, with sizes in cells of this length. `title`,
+    `bad` is crossed out. If `cell` is given, the pieces are mesh, and their sizes are in cells of this length. `title`,
     `address` and `unit` apply to the whole drawing.
     """
     view = layout_view(length, width, pieces, waste=waste, kept=kept, bad=bad, unit=unit, cell=cell)
@@ -99,7 +99,7 @@ def layout_view(
     """One board or sheet with its pieces. Each distinct piece has one mark: its short label, or a number.
 
     A narrow board is drawn at twice its width to scale, and the view's `stretch` says so. The dimensions state the true
-    length and width. Raises ValueError if a rectangle is not on the board.
+    length and width, in `unit`. Raises ValueError if a rectangle is not on the board.
     """
     for rect in (*pieces, *waste, *kept, *bad):
         inside = rect.x >= ZERO and rect.x + rect.length <= length and rect.y >= ZERO and rect.y + rect.width <= width

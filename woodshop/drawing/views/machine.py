@@ -1,10 +1,10 @@
 """The machine cuts of a part, face by face: exact closed outlines with their depths, as seen from that face.
 
 The block is divided into cells by the planes of its rectangular cuts. Seen from a face, a cell of the view is open down
-to the first solid. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell is cut
-from only one face: from the broad face that reaches the most cells if possible, otherwise from another face. Round cuts
-remain circles and belong to their own face. The complete circle is given even if it meets another cut, because both
-remove the overlap.
+to the first solid cell. Areas of one depth are one pocket; cells without any solid are cut through. Each removed cell
+is cut from only one face: from the broad face that reaches the most cells if possible, otherwise from another face.
+Round cuts remain circles and belong to their own face. The complete circle is given even if it meets another cut,
+because both remove the overlap.
 """
 
 from collections.abc import Iterable, Iterator
@@ -40,8 +40,8 @@ class Path:
 
     A fold is a line of two points.
 
-    A polygon runs counterclockwise around material that OUTER keeps and other tasks remove, and clockwise around an
-    island. `depth` is the depth of a pocket from the face, or None if the task cuts through or cuts nothing.
+    A polygon runs counterclockwise around the part (OUTER) or the material to remove (other tasks), and clockwise
+    around an island. `depth` is the depth of a pocket from the face, or None if the task cuts through or cuts nothing.
     """
 
     task: Task
@@ -58,7 +58,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class WorkedFace:
-    """All cuts from one face, as seen, with its lower left corner at (0, 0). The first face includes the outline."""
+    """All cuts from one face, as seen; its lower left corner is at (0, 0). The first face includes the outline."""
 
     face: Face
     size: Point
@@ -112,7 +112,7 @@ def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
 
 
 def frame(size: Point) -> Path:
-    """The outline of a board, sheet or block, which is not cut."""
+    """The outline of a board, sheet or block. The machine does not cut it."""
     return Path(Task.STOCK, ((ZERO, ZERO), (size[0], ZERO), size, (ZERO, size[1])))
 
 
@@ -167,7 +167,7 @@ def _is_bored_from(part: Part, cut: Cut, face: Face) -> bool:
 
 
 def _is_left_for(part: Part, cut: Cut, face: Face, first: Face) -> bool:
-    """Whether a round cut needs its own face because the first face does not reach it."""
+    """Whether a round cut must be made from its own face, because the first face does not reach it."""
     return cut.face is face and not _is_bored_from(part, cut, first)
 
 

@@ -20,7 +20,7 @@ _CELLS = {Face.UPPER: (0, 1), Face.LOWER: (0, -1)}
 
 
 def part_drawing(part: Part, *, address: str, count: int, wording: Wording = INCHES, grain: bool = True) -> Drawing:
-    """The drawing of one part, which is made `count` times, with its sizes in one unit or in both.
+    """The drawing of the part at `address`, which is made `count` times, with its sizes in one unit or in both.
 
     `grain` draws the grain arrow along the length; set it to False for mesh and cloth.
     """
@@ -60,7 +60,7 @@ def pattern_of(drawing: Drawing) -> object:
 
 
 def family_drawing(parts: Sequence[Part], drawings: Sequence[Drawing]) -> tuple[Drawing, Lettered]:
-    """One drawing for all parts of a pattern, based on the first part, with heavy lines at its reference end and edge.
+    """One drawing for all parts of a pattern, based on the first part, its reference end and edge drawn in heavy lines.
 
     A size that differs between the parts is shown as a letter. Raises ValueError if the patterns differ.
     """
@@ -221,7 +221,7 @@ def _fold_label(part: Part, seen: Sight, fold: Fold, front: Face) -> Label:
 
 
 def _overall(part: Part, seen: Sight, front: Face, shown: tuple[Face, ...]) -> list[Dimension]:
-    """The length and width on the front view, and the thickness on the first other view."""
+    """The length and width on the front view, and the thickness on the first of the other views."""
     low, high = _extent(part, seen, ((ZERO,) * 3, part.size))
     corner = (low, (high[0], low[1]), (low[0], high[1]))
     if seen.face is front:
@@ -261,7 +261,7 @@ def _cut_dimensions(part: Part, seen: Sight, cut: Cut) -> list[Dimension]:
 
 
 def runs(cuts: Sequence[Cut]) -> list[list[Cut]]:
-    """The cuts in order, with identical cuts in an evenly spaced row (five holes, for example) as one run."""
+    """The cuts in order, with an evenly spaced row of identical cuts (five holes, for example) as one run."""
     rows: dict[object, list[Cut]] = {}
     for cut in cuts:
         o = cut.outline
@@ -306,7 +306,7 @@ def _pitch_dimension(part: Part, seen: Sight, run: list[Cut]) -> list[Dimension]
 
 
 def _run_text(part: Part, run: list[Cut], unit: str) -> str:
-    """A cut as text, or the first hole and the pitch of a run of identical holes."""
+    """A single cut as text; for a run of identical cuts, the first one and their pitch."""
     words = cut_text(part, run[0], unit)
     if len(run) == 1:
         return words
@@ -339,7 +339,7 @@ def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
 
 
 def _remarks(part: Part, seen: Sight, cuts: list[Cut], said: Wording) -> list[Label]:
-    """Labels for sizes that the view does not show: depths of blind cuts, diameters of round ones."""
+    """Labels for sizes that the view does not show: depths of blind cuts, diameters of round cuts."""
     groups: dict[tuple[str, Length | None, Length, bool], list[Cut]] = {}
     for cut in cuts:
         axis, _ = FACE_AXIS[cut.face]
@@ -384,7 +384,7 @@ def corner_views(
     length: Length,
     names: tuple[str, str],
 ) -> tuple[View, View]:
-    """The front left corner of a side and a front end, with its screws, seen from above and from outside.
+    """The front left corner, where a side meets the front end, with its screws, seen from above and from outside.
 
     The screws are `length` long. They go through the end if `through_end` is true, otherwise through the side, at
     `heights`, `from_corner` from the outer edge of the corner. `names` are the names of side and end.
@@ -424,7 +424,7 @@ def _outside(wall: Placed, heights: Sequence[Length], from_corner: Length) -> Vi
 
 
 def _outline(wall: Placed, corner: tuple[Length, Length]) -> list[Line]:
-    """The view from above of a wall near the corner, with its corner rabbet and its far end left open."""
+    """A wall near the corner, seen from above, with its corner rabbet. The outline is open at the far end."""
     box = wall.box
     high = [min(box.high[i] - corner[i], _SHOWN) for i in (0, 1)]
     low = [box.low[i] - corner[i] for i in (0, 1)]

@@ -28,7 +28,7 @@ class FlatFace:
     """The visible part of one plane of one part: `shape` is a shapely (multi)polygon in the (a, b) plane.
 
     `is_bore` marks the wall of a round hole as seen through its opening. It is drawn in the plane of the opening,
-    because only the wall is between the two.
+    because nothing can be between the opening and the wall.
     """
 
     owner: int
@@ -53,13 +53,13 @@ def grid_of(placed: Sequence[Placed]) -> int:
 
 
 def plane_of(point: Sequence[int]) -> tuple[int, int]:
-    """The position of a world point in the plane, doubled so that crossings of 45-degree lines are integers too."""
+    """The position of a world point in the plane, doubled so that 45-degree lines also cross at integers."""
     x, y, z = point
     return 2 * (x - y), 2 * (x + y + 2 * z)
 
 
 def faces(placed: Sequence[Placed], grid: int) -> list[FlatFace]:
-    """Every face toward the viewer, part by part, before any is hidden."""
+    """Every face toward the viewer, part by part, before hidden faces are removed."""
     found: list[FlatFace] = []
     for i, each in enumerate(placed):
         hollows = [
@@ -92,7 +92,7 @@ def _bored(
     block: tuple[Whole, Whole],
     holes: Sequence[tuple[Whole, Whole]],
 ) -> list[FlatFace]:
-    """The faces with a round hole across their axis: its opening, its visible wall, and the floor if it is blind."""
+    """The faces with a round hole cut into them: its opening, its visible wall, and its floor if it is blind."""
     import shapely
 
     low, high = bored[0][axis], bored[1][axis]
@@ -129,7 +129,7 @@ def _far_end(axis: int, at: int, bored: tuple[Whole, Whole], holes: Sequence[tup
 
 
 def _ellipse(axis: int, at: int, bored: tuple[Whole, Whole]) -> Any:
-    """The outline of a round hole in a plane across its axis, as a polygon with many sides."""
+    """The outline of a round hole in a plane square to its axis, as a polygon with many sides."""
     import shapely
 
     low, high = bored
@@ -250,7 +250,7 @@ def _nearer(a: FlatFace, b: FlatFace, whole: Any) -> Any:
 
 
 def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, float]:
-    """How far the box shared by both faces is on the side where `first` is closer: the minimum and maximum value."""
+    """How far the box shared by both faces reaches into the side where `first` is closer: minimum and maximum."""
     x0, y0, x1, y1 = max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
     if (first.axis, second.axis) == (FRONT, LEFT):  # a > c1 - c2
         edge = 2 * (first.at - second.at)
@@ -333,7 +333,7 @@ def _lifted(placed: tuple[Placed, ...], spread: Length | None) -> tuple[Placed, 
 
 
 def _outward(placed: tuple[Placed, ...]) -> list[tuple[int, int]]:
-    """For each part, the outward direction along x and y, or zero unless there are four walls at the edges."""
+    """For each part, its outward direction along x and y; all are zero unless there are four walls at the edges."""
     ways: list[tuple[int, int]] = []
     ends = [(min(p.box.low[k] for p in placed), max(p.box.high[k] for p in placed)) for k in (0, 1)]
     for each in placed:

@@ -1,9 +1,9 @@
 """The exact view of a part from one of its six sides: outline, visible edges, hidden edges.
 
 The part is divided into cells by the planes of its cuts. Behind each cell of the view is a column of solid and empty
-cells. There is an edge between two neighbors if their columns differ. It is on the outline if one column has no solid,
-visible if the first visible solids differ, and hidden if only the solids behind them differ. Round cuts are drawn as
-circles or, from the side, as hidden lines with their axis.
+cells. There is an edge between two neighboring cells if their columns differ. The edge is part of the outline if one
+column has no solid cell, visible if the first solid cells differ, and hidden if only cells behind them differ. Round
+cuts are drawn as circles or, from the side, as hidden lines with their axis.
 """
 
 from collections.abc import Iterable
@@ -30,12 +30,12 @@ class Sight:
 
     @property
     def depth(self) -> int:
-        """The axis of the block along which it is viewed."""
+        """The axis of the block along which the viewer looks."""
         return FACE_AXIS[self.face][0]
 
 
 def sight(face: Face, front: Face) -> Sight:
-    """How `face` is seen next to the `front` face (show or back face) in third-angle projection (ISO 5456-2)."""
+    """The view of `face` next to the `front` face (show or back face) in third-angle projection (ISO 5456-2)."""
     back = front is Face.BACK
     return {
         Face.SHOW: Sight(face, (0, False), (1, False)),
@@ -127,7 +127,7 @@ def _at(axis: int, x: Length) -> Solid:
 
 
 def planes_of(part: Part) -> list[list[Length]]:
-    """Along each axis of a part, its start and end, and the starts and ends of its rectangular cuts."""
+    """For each axis of a part, the positions of its two ends and of both ends of each rectangular cut."""
     found = [{ZERO, size} for size in part.size]
     for cut in part.cuts:
         if isinstance(cut.outline, shape.Rectangle):

@@ -49,7 +49,7 @@ class Tile:
 def windowed(view: View, low: Point, high: Point, broken: tuple[Side, ...] = ()) -> View:
     """The part of the view inside an upright window, with a break line on each side where the part continues.
 
-    Dimensions remain if both ends are in the window, remarks if their target is. Areas are omitted.
+    A dimension remains if both ends are in the window, a callout if its target is. Areas are omitted.
     """
     lines: list[Line] = []
     for line in view.lines:
@@ -100,7 +100,7 @@ def tiles_of(view: View, wide: Length, high: Length, overlap: Length = OVERLAP) 
 def _stretches(
     low: Length, high: Length, most: Length, overlap: Length, holes: list[tuple[Length, Length]]
 ) -> list[tuple[Length, Length]]:
-    """Overlapping stretches of at most `most`, about equal, with joints that avoid holes if possible."""
+    """Overlapping ranges of about equal length, at most `most` long, with joints that avoid holes if possible."""
     if high - low <= most:
         return [(low, high)]
     count = -int(-(high - low - overlap).mm // (most - overlap).mm)
@@ -218,7 +218,7 @@ def _kept_labels(labels: tuple[Label, ...], low: Point, high: Point) -> Iterator
 
 
 def _break(side: Side, low: Point, high: Point) -> Line:
-    """A thin line with a zigzag, as ISO 128 draws broken-off parts."""
+    """A thin line with a zigzag, the ISO 128 break line."""
     z = _ZIGZAG
     along = 1 if side in (Side.LEFT, Side.RIGHT) else 0
     at = {Side.LEFT: low[0], Side.RIGHT: high[0], Side.BELOW: low[1], Side.ABOVE: high[1]}[side]

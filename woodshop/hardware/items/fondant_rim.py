@@ -138,9 +138,9 @@ def screw_step(setting: Setting, height: Length) -> str:
     """The step for gluing and screwing the corners, with the number, size and pilot holes of the screws."""
     screw, corner = setting.corner_screw, corner_screws(setting, height)
     drill, outer = screw.pilot, corner.through
-    pilot = "pilot holes first" if drill is None else f"{setting.wording.on_drill(drill)} pilot holes first"
+    pilot = "pilot holes" if drill is None else f"{setting.wording.on_drill(drill)} pilot holes"
     free = (
-        f", and countersunk {setting.wording.on_drill(screw.clearance)} clearance holes through the {outer}"
+        f"countersunk {setting.wording.on_drill(screw.clearance)} clearance holes through the {outer} and "
         if screw.clearance is not None
         else ""
     )
@@ -152,9 +152,14 @@ def screw_step(setting: Setting, height: Length) -> str:
         if setting.board.joint == "box joint"
         else f"At each corner, drive {screws} through the {outer} into the {corner.into}"
     )
+    places = (
+        f"each {edge} from an edge and {middle} from the corner"
+        if len(corner.heights) == 2
+        else f"spaced evenly, the outer ones {edge} from the edges and {middle} from the corner"
+    )
     return (
-        f"Glue and screw the corners on a flat surface, show faces out, lower edges down. {drive}, spaced evenly, the "
-        f"outer ones {edge} from the edges and {middle} from the corner. Drill {pilot}, because end grain splits{free}"
+        f"Glue and screw the corners on a flat surface, show faces out, lower edges down. {drive}, {places}. First "
+        f"drill {free}{pilot} into the {corner.into}, because end grain splits"
     )
 
 
@@ -184,7 +189,7 @@ def _box_steps(setting: Setting) -> tuple[str, ...]:
     """The steps if an existing shallow box is used as the rim."""
     board, say = setting.board, setting.say
     return (
-        f"Take a sound shallow box {say(setting.height)} high that sits on the boxes, and scrape it clean.",
+        f"Use a sound shallow box {say(setting.height)} high that fits on the hive boxes, and scrape it clean.",
         f"Cut the upper entrance in the middle of its front end: {say(board.notch_width)} wide, "
         f"{say(board.notch_height)} high, "
         + (f"{say(setting.notch_rise)} above the lower edge." if setting.notch_rise else "open at the lower edge."),
@@ -196,7 +201,8 @@ def squaring_step(setting: Setting) -> str:
     """The step for checking, by the two diagonals, that four glued walls are square."""
     return (
         "Check for square before the glue grabs. Hook the tape over opposite corners. The two outside diagonals must "
-        f"be equal within {setting.say(setting.mark)} and close to those in the table. If not, push the longer one in"
+        f"be equal within {setting.say(setting.mark)} and close to those in the table. If not, squeeze the corners of "
+        "the longer one together"
     )
 
 

@@ -59,7 +59,7 @@ def packing_steps(setting: Setting) -> tuple[str, str]:
     return (
         f"Stand three blocks upright on the mesh, end grain down, long side {way}: one at the upper entrance, "
         "one in each rear corner. Leave them in until all the sugar is packed.",
-        "Then pull all three blocks straight up, without rocking them. The mesh must be bare in all three holes, for "
+        "Pull all three blocks straight up, without rocking them. The mesh must be bare in all three holes, for "
         "bees and air.",
     )
 

@@ -159,13 +159,13 @@ def _steps(setting: Setting, high: Length, floor: str, *, shavings: Length, hole
         f"Pull the {floor} flat and staple it under the lower edge every "
         f"{say(fact('wire_bottom.staple_spacing').length)}"
         + (
-            f". Staple the screens inside over the holes, {_ON_SCREEN} staples each; nothing may stand above the box"
+            f". Staple the screens inside over the holes, {_ON_SCREEN} staples each; nothing may stick up above the box"
             if hole
             else ""
         )
         + ". Wear eye protection.",
         f"Look between {floor} and wood from below. Add a staple wherever a {closed_bit(setting.unit)} drill bit fits, "
-        "or bees get into the shavings.",
+        "or bees will get into the shavings.",
         f"Fill loosely with dry shavings, {say(shavings)} deep. Keep them below the vent holes.",
     ]
     return tuple(steps)

@@ -83,13 +83,13 @@ def spacer_strips(
         f"Spacer strips for {box.name}",
         placed,
         steps=(
-            f"These strips are for a gap over the top bars of {say(box.gap)}, at least "
-            f"{say(thick - max(setting.mesh_low, ZERO))}. Check the gap with the bee-space gauge under a straightedge. "
-            "If it is less, use thinner strips or none.",
-            f"Lay {count} strips loose on the top bars, across the frames, before the board goes on.",
-            "Front faces of the strips, measured back from the outside of the front end of the box: "
+            f"These strips suit a {say(box.gap)} gap over the top bars. The gap must be at least "
+            f"{say(thick - max(setting.mesh_low, ZERO))}. Check it with the bee-space gauge under a straightedge. If "
+            "it is less, use thinner strips or none.",
+            f"Lay {count} strips loose on the top bars, across the frames, before the fondant board goes on.",
+            "Set the front faces of the strips "
             + ", ".join(say(x) for x in places)
-            + ".",
+            + " back from the outside of the box's front end.",
             "Keep the strips clear of the channel and the two corner vents.",
         ),
         facts=(

@@ -163,13 +163,13 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
         f"Count {along.cells} cells by {across.cells}. Cut just outside the edge wires: {along.cells} cells have "
         f"{along.cells + 1} wires. Wear gloves, and file the ends."
         if along.on_wire and across.on_wire
-        else f"Mark the sheet {setting.say(along.length)} by {setting.say(across.length)} and snip to the line where "
+        else f"Mark the mesh {setting.say(along.length)} by {setting.say(across.length)} and snip to the line where "
         "no wire falls. Wear gloves, and file the ends."
     )
     if setting.board.passages != "none":
         cut += " Snip the bee passages out over the channel and the corner vents, and file their edges."
     if mounting == "saw groove":
-        return (cut, "Slide the sheet into the grooves of three walls, then put on the fourth.", *_tried(setting))
+        return (cut, "Slide the mesh into the grooves of three walls, then put on the fourth.", *_tried(setting))
     spacing, thick = fact("wire_bottom.staple_spacing").length, setting.wording.roughly(setting.mesh.wire * 2)
     last = (
         f"Drive every crown home. The rim then sits on the mesh, {thick} off the box. Crowns that stand out raise it "
@@ -179,8 +179,8 @@ def _steps(setting: Setting, along: SheetSide, across: SheetSide) -> tuple[str, 
     )
     return (
         cut,
-        f"Lay the rim upside down, center the sheet and pull it flat. Staple every {setting.say(spacing)} over a "
-        "wire, in the middle of the wood, but not over the entrance. Wear eye protection.",
+        f"Lay the rim upside down, center the mesh and pull it flat. Staple every {setting.say(spacing)} over a "
+        "wire, along the center line of the wood, but not over the entrance. Wear eye protection.",
         last,
         *_tried(setting),
     )
@@ -192,7 +192,7 @@ def _tried(setting: Setting) -> tuple[str, ...]:
     if low <= ZERO:
         return ()
     return (
-        "Turn the board upside down and lay a straightedge across its lower edges. Try the bee-space gauge between "
-        f"straightedge and mesh, in the middle and near each wall ({setting.say(low)}): "
+        "Turn the fondant board upside down and lay a straightedge across its lower edges. Try the bee-space gauge "
+        f"between straightedge and mesh, in the middle and near each wall ({setting.say(low)}): "
         f"{gauge_test(low, setting.say)}.",
     )

@@ -40,8 +40,7 @@ Size = tuple[int, int]
 class FaultyStock:
     """Stock of the new job that is shorter than bought, or has bad stretches.
 
-    `of` is the stock of the earlier plan that it was bought as. `layout` is the earlier layout that was to be cut from
-    it, if known.
+    It was bought as the earlier plan's stock `of`, for the earlier layout `layout` (None if not known).
     """
 
     id: str
@@ -90,10 +89,7 @@ class LeastChange:
 
 @dataclass(frozen=True, slots=True)
 class _Board:
-    """A board of an earlier layout, as it is used in the rest.
-
-    `is_whole`: none of its pieces are left out or renamed.
-    """
+    """An earlier layout's board, as used in the rest. `is_whole`: no pieces are left out or renamed."""
 
     layout: int
     stock: str
@@ -107,10 +103,7 @@ class _Board:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """A way to cut the rest: the layouts, and how many boards are not cut as planned (`changed`).
-
-    `to_buy` is the cost of the stock to buy; `used` is the value of the on-hand stock that is cut.
-    """
+    """A way to cut the rest: layouts, cost to buy, value of on-hand stock used, number of boards not cut as planned."""
 
     layouts: tuple[Layout, ...]
     to_buy: int
@@ -182,10 +175,9 @@ class _Search:
     # ---- the earlier boards ----------------------------------------------------------------------
 
     def _boards(self) -> tuple[Counter[_Board], Counter[str]]:
-        """The earlier boards that are not cut yet, and the pieces needed that these boards do not have.
+        """The earlier boards that are not cut yet, and the needed pieces that they lack.
 
-        Each piece is assigned to a blank of its size that is still needed. Unneeded pieces are left out, or marked as
-        spare if the job keeps spares.
+        Pieces are assigned to needed blanks of their size. Others are left out, or are spares if the job keeps those.
         """
         rest, job = self.rest, self.job
         needed = Counter({blank.id: blank.count for blank in job.blanks})
@@ -209,7 +201,7 @@ class _Search:
         sizes: Mapping[str, Size],
         by_size: Mapping[Size, list[str]],
     ) -> _Board | None:
-        """One board of a layout, with only the pieces still needed; these are subtracted from `needed`.
+        """A board of a layout, with only the pieces that are still needed. They are subtracted from `needed`.
 
         None if the board has no needed pieces, or can no longer be sawn.
         """
@@ -420,10 +412,9 @@ class _Search:
             return None
 
     def _recombined(self, options: list[_Found]) -> _Found | None:
-        """The cheapest choice among the layouts of all options.
+        """The cheapest choice among all options' layouts, with the most boards kept.
 
-        Of equally cheap choices, it is the one that keeps the most boards. None if there are wishes, so that not only
-        money counts, or if no choice is found.
+        None if wishes count (not only money), or if no choice is found.
         """
         if self.wishes is not None:
             return None
@@ -497,10 +488,7 @@ class _Search:
         return self._matched(layouts, left)
 
     def _matched(self, layouts: tuple[Layout, ...], left: Counter[tuple[object, ...]]) -> int:
-        """How many boards of the layouts have cuts that are in `left`.
-
-        Each is subtracted from `left`, the boards with these cuts.
-        """
+        """How many boards of the layouts have cuts in `left`, from which they are subtracted."""
         matched = 0
         for layout in layouts:
             key = self._cuts(self._base(layout.stock), layout.first, layout.pieces)
@@ -521,10 +509,7 @@ class _Search:
         return (stock, first, pieces)
 
     def _cost(self, found: _Found) -> tuple[int, int]:
-        """The costs to compare first: money or the weighted sum, and the value of the stock used.
-
-        The second is 0 unless some planned pieces are no longer needed.
-        """
+        """The costs to compare first: money or the weighted sum, then (if pieces became unneeded) the stock used."""
         if self.wishes is not None:
             return weigh(self.job, found.layouts, self.wishes).total, 0
         return found.to_buy, found.used if self.is_cut_down else 0
@@ -542,10 +527,7 @@ class _Search:
         return self._is_least(found, bound) or (target is not None and self._cost(found) <= self._cost(target))
 
     def _least_to_buy(self, most: int, bound: int) -> int:
-        """The least that any plan must pay for stock, as a sum of whole prices; at most `most`.
-
-        It must reach the bound minus the cost of all stock on hand.
-        """
+        """The least sum of whole prices, up to `most`, that reaches the bound minus the cost of all stock on hand."""
         on_hand = sum(each.cost * (each.count or 0) for each in self.job.stock if each.id in self.rest.worth)
         least = max(0, bound - on_hand)
         if least == 0 or least >= most:
@@ -592,11 +574,7 @@ class _Search:
         return self._matched(layouts, part)
 
     def _numbers(self, layouts: tuple[Layout, ...]) -> tuple[list[int | None], list[int | None]]:
-        """Two lists of indexes of earlier layouts, with None where there is no such layout.
-
-        For each layout, the first list has the earlier layout that it continues on stock of the same kind, the second
-        the earlier layout with the same cuts.
-        """
+        """For each layout, the earlier layout that it continues, and an earlier layout with the same cuts (or None)."""
         known = {self._cuts(lay.stock, lay.first, lay.pieces): n for n, lay in enumerate(self.rest.earlier.layouts)}
         left = Counter(dict(enumerate(self.rest.left)))
         taken: set[int] = set()

@@ -9,7 +9,8 @@ from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
 from itertools import pairwise
 
-from woodshop.cutting.order.job_sequence import job_sequence
+from woodshop.cutting.model.plan import Plan
+from woodshop.cutting.order.job_sequence import Station, ThinRip, fence_moves_of, job_sequence
 from woodshop.design.batch import Unit
 from woodshop.design.settings.times import BY_KEY, SQUARE_FOOT
 from woodshop.plan.buy_list import bowls_of_board
@@ -113,7 +114,7 @@ class _Tally:
         if count:
             self.own.setdefault(key, [Fraction(0)] * self.rows)[row] += count
 
-    def add_size(self, setup: str, size: object, row: int, count: int) -> None:
+    def add_size(self, setup: str, size: object, row: int, count: Fraction) -> None:
         """Adds cuts for a `row` that share one `setup` of this size."""
         self.sizes.setdefault((setup, size), [Fraction(0)] * self.rows)[row] += count
 
@@ -121,7 +122,7 @@ class _Tally:
 def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Labor, ...]:
     """Every operation of the run, in working order."""
     works = [work for plan in planned.plans for work in _cut(planned, plan, rows)]
-    tally = _Tally(len(rows))
+    tally, wrapped = _Tally(len(rows)), hives_wrapped(rows)
     for n, row in enumerate(rows):
         if row.what == "sugar":
             tally.add("pack", n, row.count)
@@ -130,8 +131,9 @@ def work_of(planned: PlannedBatch, rows: tuple[CostRow, ...]) -> tuple[Labor, ..
             tally.add("fill", n, row.count)
         elif row.unit is not None:
             _joined(tally, n, row.unit)
-    for n, count in _wrapped(rows):
-        tally.add("wrap", n, count)
+    for n, row in enumerate(rows):
+        if _is_wrapped(row):
+            tally.add("wrap", n, wrapped.pop(row.hives.name, 0))
     for key, weights in tally.own.items():
         works.append(
             Labor("time", key, what="", count=sum(weights, Fraction(0)), weights=tuple(weights), rule=EACH_ITS_OWN)
@@ -176,11 +178,9 @@ def _pieces(rows: tuple[CostRow, ...], plan: MaterialPlan, by_length: bool = Fal
 def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -> Iterator[Labor]:
     """Counts the passes and settings of one material, from its cuts in sawing order."""
     material = plan.job.material.name
-    sequence = job_sequence(plan.plan.job, plan.plan, thin_rip=planned.batch.saw.thin_rip)
-    along = across = 0
-    for station in sequence.stations:
-        passes = sum(stroke.boards * stroke.saw_cut.count for stroke in station.strokes)
-        along, across = (along + passes, across) if station.setting[0] else (along, across + passes)
+    stations = stations_of(plan.plan, planned.batch.saw.thin_rip)
+    along = sum(each.passes for each in stations if each.is_rip)
+    across = sum(each.passes for each in stations if not each.is_rip)
     pieces = _pieces(rows, plan)
     if not plan.job.material.is_sawn:
         if along + across:
@@ -197,38 +197,83 @@ def _cut(planned: PlannedBatch, plan: MaterialPlan, rows: tuple[CostRow, ...]) -
         )
     if across:
         yield Labor("time", "crosscut", what=material, count=Fraction(across), weights=pieces, rule=BY_PIECES)
-    if sequence.stations:
-        yield Labor(
-            "setup", "saw", what=material, count=Fraction(len(sequence.stations)), weights=pieces, rule=BY_PIECES
-        )
-    if sequence.fence_moves:
-        yield Labor(
-            "setup", "fence", what=material, count=Fraction(sequence.fence_moves), weights=pieces, rule=BY_PIECES
-        )
+    if stations:
+        yield Labor("setup", "saw", what=material, count=Fraction(len(stations)), weights=pieces, rule=BY_PIECES)
+    moves = sum(each.fence_moves for each in stations)
+    if moves:
+        yield Labor("setup", "fence", what=material, count=Fraction(moves), weights=pieces, rule=BY_PIECES)
+
+
+@dataclass(frozen=True, slots=True)
+class StationWork:
+    """A setting of the saw, the passes made at it, and how often the fence is moved up to a board there."""
+
+    station: Station
+    passes: int
+    fence_moves: int
+
+    @property
+    def is_rip(self) -> bool:
+        """Whether its cuts run along the board."""
+        return self.station.setting[0]
+
+
+def stations_of(plan: Plan, thin_rip: ThinRip) -> tuple[StationWork, ...]:
+    """The settings for a plan of one material, in sawing order; `thin_rip` is how narrow strips are ripped."""
+    found = []
+    for station in job_sequence(plan.job, plan, thin_rip=thin_rip).stations:
+        passes = sum(stroke.boards * stroke.saw_cut.count for stroke in station.strokes)
+        moves = sum(stroke.boards * fence_moves_of(stroke.saw_cut, thin_rip) for stroke in station.strokes)
+        found.append(StationWork(station, passes, moves))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class UnitWork:
+    """The work on a number of equal units after the saw.
+
+    `cuts` counts joints and holes by operation, the set-up that they need, and its size; `bench` counts the other work
+    by operation.
+    """
+
+    cuts: dict[tuple[str, str, object], Fraction]
+    bench: dict[str, Fraction]
+
+
+def unit_work(unit: Unit, count: int) -> UnitWork:
+    """The work on `count` units: joints, holes and folds and, if assembled here, corners, staples and paint."""
+    cuts: dict[tuple[str, str, object], Fraction] = {}
+    bench: dict[str, Fraction] = {}
+    made = unit.assembly.with_role(Role.MADE)
+    for placed in made:
+        for cut in placed.part.cuts:
+            work = operation_of(placed.part, cut)
+            cuts[work] = cuts.get(work, Fraction(0)) + count
+        bench["fold"] = bench.get("fold", Fraction(0)) + count * len(placed.part.folds)
+    if made:
+        bench["label"] = Fraction(count)
+    if not unit.line.hives.is_assembled and unit.line.item.is_per_hive:
+        bench["bag"] = Fraction(count)
+        return UnitWork(cuts, bench)
+    kinds = unit.assembly.fasteners
+    if any("glue" in f.kind for f in kinds):
+        bench["corner"] = Fraction(4 * count)
+        bench["glue_up"] = Fraction(count)
+    if not unit.assembly.with_role(Role.EXISTING):  # parts on the user's hive are attached at the hive
+        bench["staple"] = Fraction(count * sum(f.count for f in kinds if "staple" in f.kind))
+    bench["paint"] = outside_area(unit) / SQUARE_FOOT * count
+    return UnitWork(cuts, bench)
 
 
 def _joined(tally: _Tally, row: int, unit: Unit) -> None:
-    """Counts the joints, holes and folds of a line's parts and, if it is assembled here, corners, staples and paint."""
-    count = unit.line.count
-    for placed in unit.assembly.with_role(Role.MADE):
-        for cut in placed.part.cuts:
-            key, setup, size = operation_of(placed.part, cut)
-            tally.add(key, row, count)
-            if setup and count:
-                tally.add_size(setup, size, row, count)
-        tally.add("fold", row, count * len(placed.part.folds))
-    if unit.assembly.with_role(Role.MADE):
-        tally.add("label", row, count)
-    if not unit.line.hives.is_assembled and unit.line.item.is_per_hive:
-        tally.add("bag", row, count)
-        return
-    kinds = unit.assembly.fasteners
-    if any("glue" in f.kind for f in kinds):
-        tally.add("corner", row, 4 * count)
-        tally.add("glue_up", row, count)
-    if not unit.assembly.with_role(Role.EXISTING):  # parts on the user's hive are attached at the hive
-        tally.add("staple", row, count * sum(f.count for f in kinds if "staple" in f.kind))
-    tally.add("paint", row, outside_area(unit) / SQUARE_FOOT * count)
+    """Counts the work on the units of a line."""
+    work = unit_work(unit, unit.line.count)
+    for (key, setup, size), count in work.cuts.items():
+        tally.add(key, row, count)
+        if setup and count:
+            tally.add_size(setup, size, row, count)
+    for key, count in work.bench.items():
+        tally.add(key, row, count)
 
 
 def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
@@ -245,12 +290,14 @@ def operation_of(part: Part, cut: Cut) -> tuple[str, str, object]:
     return "notch", "notch", (cut.outline.u1 - cut.outline.u0, cut.outline.v1 - cut.outline.v0, cut.depth)
 
 
-def _wrapped(rows: tuple[CostRow, ...]) -> Iterator[tuple[int, int]]:
-    """The first row of every group of hives, and how many of its hives get at least one item that is made here."""
-    first: dict[str, int] = {}
+def hives_wrapped(rows: tuple[CostRow, ...]) -> dict[str, int]:
+    """By the name of each group of hives for which something is made: the most of its hives that get one item."""
     most: dict[str, int] = {}
-    for n, row in enumerate(rows):
-        if row.unit is not None and row.unit.line.item.is_per_hive and row.what != "shavings" and row.count:
-            first.setdefault(row.hives.name, n)
+    for row in rows:
+        if _is_wrapped(row):
             most[row.hives.name] = max(most.get(row.hives.name, 0), row.count)
-    yield from ((n, most[name]) for name, n in first.items())
+    return most
+
+
+def _is_wrapped(row: CostRow) -> bool:
+    return row.unit is not None and row.unit.line.item.is_per_hive and row.what != "shavings" and row.count > 0

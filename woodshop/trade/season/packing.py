@@ -5,10 +5,10 @@ a fondant board needs its outside area on a table, and a backing board of its ow
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
-from math import ceil, pi
+from math import ceil
 
 from woodshop.design.batch import Batch, Hives, Unit, of_board, packed_boards
 from woodshop.design.tables import FORMS
@@ -18,14 +18,13 @@ from woodshop.hardware.board import Setting
 from woodshop.hardware.catalogue import board_names, find_item
 from woodshop.hardware.registry import BoardPart
 from woodshop.plan.buy_list import batch_mix
-from woodshop.reference.facts import Fact, fact
-from woodshop.reference.materials import Mesh
-from woodshop.shape.part import Assembly, Placed, Role, part_volume
-from woodshop.units.lengths import ZERO, Area, Density, Length, Mass
+from woodshop.plan.work.weights import weight_of
+from woodshop.reference.facts import fact
+from woodshop.shape.part import Assembly, Placed, Role
+from woodshop.units.lengths import ZERO, Area, Length, Mass
 from woodshop.units.wording import Wording
 
 BOARD = (BoardPart.RIM, BoardPart.FLOOR, BoardPart.STRIPS)
-_MOISTURE = Fraction(12, 100)  # moisture of the wood for which the table gives the specific gravity
 _OF_FORM = {"packed": BOARD, "with mesh": BOARD, "unassembled kit": BOARD, "empty": BOARD[:1]}
 Sizes = tuple[Length, Length, Length]
 
@@ -61,27 +60,6 @@ class Parcel:
     def length_and_girth(self) -> Length:
         """The longest side plus the girth, which carriers use."""
         return self.size[0] + self.girth
-
-
-def density_rows() -> tuple[Fact, ...]:
-    """The facts with the densities that are used for weights."""
-    return fact("wood.weight_eastern_white_pine"), fact("season.plywood"), fact("season.steel")
-
-
-def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
-    """The approximate weight of made parts, and the materials omitted because their density is unknown.
-
-    Wood is assumed to have 12 % moisture. Mesh is calculated from its two sets of wires. Screws, staples, glue and
-    paint are not included.
-    """
-    total, unknown = Mass(Fraction(0)), []
-    for each in parts:
-        mass = _weight(each)
-        if mass is None:
-            unknown.append(each.part.material.name)
-        else:
-            total = total + mass
-    return total, tuple(dict.fromkeys(unknown))
 
 
 def board_of(group: dict[str, Unit], parts: tuple[BoardPart, ...] = BOARD) -> tuple[Assembly, ...]:
@@ -194,24 +172,6 @@ def _within(strips: list[Sizes], rim: Assembly) -> bool:
     long = max(p.box.low[0] for p in across) - min(p.box.high[0] for p in across)
     flat = [_flat(size) for size in strips]
     return max(each[0] for each in flat) <= max(long, wide) and sum((each[1] for each in flat), ZERO) <= min(long, wide)
-
-
-def _weight(placed: Placed) -> Mass | None:
-    material = placed.part.material
-    if material.mesh is not None:
-        return _wires(placed.part.length * placed.part.width, material.mesh)
-    if not material.kind.weight:
-        return None
-    row = fact(material.kind.weight)
-    density = Density(row.number * (1 + _MOISTURE)) if material.is_sawn else row.density
-    return density.mass_of(part_volume(placed))
-
-
-def _wires(area: Area, woven: Mesh) -> Mass:
-    """The mass of two crossed sets of round wires, one wire per pitch, over an area."""
-    section = Fraction(pi).limit_denominator(10_000) / 4 * woven.wire.mm**2
-    thick = Length(2 * section / woven.pitch.mm)
-    return fact("season.steel").density.mass_of(area * thick)
 
 
 # ---- an unassembled kit ---------------------------------------------------------------------------------------

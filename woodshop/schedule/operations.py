@@ -1,0 +1,473 @@
+"""Turns the stages of a batch into a project: activities short enough for one shift, their order, and the crew's means.
+
+Minutes are exact until an activity is made of them; then they are rounded up to 5.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+from math import ceil
+
+from woodshop.design.settings.crew import Crew
+from woodshop.design.settings.crew_table import clock_text
+from woodshop.design.settings.times import ALL_BY_KEY
+from woodshop.errors import InputError, Problem
+from woodshop.plan.cost import split
+from woodshop.plan.values import PlannedBatch
+from woodshop.plan.work.weights import weight_of
+from woodshop.reference.facts import fact
+from woodshop.schedule.calendar import minute_at, work_windows
+from woodshop.schedule.stages import After, Lot, Op, Stage, minutes_of
+from woodshop.schedule.values import (
+    Activity,
+    CalendarDay,
+    Person,
+    Precedence,
+    Project,
+    Resource,
+    ResourceUse,
+    Step,
+    Window,
+)
+from woodshop.shape.part import Role
+from woodshop.units.lengths import ZERO, Mass
+
+STEP = 5  # minutes to which work is rounded up
+MOST_MINUTES = 120  # of an activity; common practice, no source
+MOST_TRIP = 240  # a trip is not interrupted
+KINDS = {
+    "buy": "Buy",
+    "run": "Open the shop",
+    "saw": "Saw",
+    "machine": "Machine",
+    "drill": "Drill",
+    "metal": "Mesh, cloth and sheet",
+    "assemble": "Assemble",
+    "measure": "First article",
+    "clamp": "In clamps",
+    "paint": "Paint",
+    "fill": "Fill with shavings",
+    "pack": "Mix and pack",
+    "dry": "Dry",
+    "wrap": "Label and wrap",
+    "fit": "Put on",
+    "hand over": "Hand over",
+}
+TOPICS = {
+    "saw": ("table saw", "narrow rip", "crosscut"),
+    "machine": ("rabbet and groove", "table saw"),
+    "drill": ("drilling",),
+    "metal": ("mesh", "sheet metal", "knife work"),
+    "assemble": ("staples",),
+    "pack": ("food", "lifting"),
+    "fit": ("lifting",),
+    "hand over": ("lifting",),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StagePart:
+    """A part of a stage that becomes one activity: its share of the lot, its operations, and its exact minutes.
+
+    `first` and `last` number its things, counted from 1. `wait` are minutes in which its people can do nothing.
+    """
+
+    low: Fraction
+    high: Fraction
+    ops: tuple[Op, ...]
+    minutes: Fraction
+    first: int = 1
+    last: int = 1
+    setting: str = ""
+    wait: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What the crew can carry, lift and dry: the hives for one trip to each lot, the places for boards to dry, and the
+    lots whose boards two people lift, and those whose things for one hive are more than the car's load."""
+
+    trip: Mapping[str, int]
+    places: int
+    heavy: frozenset[str]
+    too_heavy: frozenset[str]
+
+
+def means_of(planned: PlannedBatch, lots: Sequence[Lot]) -> Means:
+    """What the crew can carry, lift and dry. Raises InputError if the tables are too small for a board."""
+    crew, alone = planned.batch.crew, fact("crew.lift_alone").mass
+    made: dict[str, Mass] = {}
+    for unit in planned.units:
+        if unit.line.item.is_per_hive:
+            own = weight_of(unit.assembly.with_role(Role.MADE))[0]
+            made[unit.line.hives.name] = made.get(unit.line.hives.name, Mass(Fraction(0))) + own
+    damp = {unit.line.hives.name: unit.line.setting.damp for unit in planned.units}
+    trip, heavy, too_heavy = {}, set(), set()
+    for lot in lots:
+        weights = [made.get(h.name, Mass(Fraction(0))) + (damp[h.name] if h.to_pack else Mass(Fraction(0)))
+                   for h in lot.groups if h.name in damp]  # fmt: skip
+        heaviest = max(weights, default=Mass(Fraction(0)))
+        most = max(1, int(crew.car_load / heaviest)) if heaviest.grams else max(1, lot.hives)
+        trip[lot.name] = min(most, crew.car_boards or most)
+        if lot.boards and heaviest > alone:
+            heavy.add(lot.name)
+        if heaviest > crew.car_load:
+            too_heavy.add(lot.name)
+    return Means(trip, places_of(planned, lots), frozenset(heavy), frozenset(too_heavy))
+
+
+def places_of(planned: PlannedBatch, lots: Sequence[Lot]) -> int:
+    """The boards that can dry at once: as many of the largest size as lie on the tables, each on a backing board."""
+    crew, names = planned.batch.crew, {hives.name for lot in lots if lot.boards for hives in lot.groups}
+    outsides = [unit.line.setting.outside for unit in planned.units if unit.line.hives.name in names]
+    if not outsides:
+        return 0
+    long = max((o.x1 - o.x0 for o in outsides), default=ZERO)
+    wide = max((o.y1 - o.y0 for o in outsides), default=ZERO)
+    (a, b), say = crew.table, planned.batch.wording.length
+    on_one = max((a // long) * (b // wide), (a // wide) * (b // long))
+    if not on_one:
+        given = f"a table {say(a)} x {say(b)} for a board {say(long)} x {say(wide)}"
+        wanted = "a table on which a board lies flat"
+        raise InputError(Problem("crew, table_length", given, wanted, "Give a larger table."))
+    return min(crew.tables * on_one, crew.backing_boards or crew.tables * on_one)
+
+
+class Builder:
+    """Builds a project from stages. `longest` is the longest work of each skill that fits into somebody's hours."""
+
+    def __init__(self, planned: PlannedBatch, stages: Sequence[Stage], lots: Sequence[Lot]) -> None:
+        self.planned, self.batch = planned, planned.batch
+        self.lots = {lot.name: lot for lot in lots}
+        self.means = means_of(planned, lots)
+        self.stages = {stage.key: stage for stage in stages}
+        skills = dict.fromkeys(stage.skill for stage in stages if stage.skill and not stage.is_empty)
+        self.longest = {skill: longest_of(self.batch.crew, skill) for skill in skills}
+        self._parts: dict[str, list[StagePart]] = {}
+
+    def count(self) -> int:
+        """The number of activities, without making them."""
+        return sum(self._number(stage) for stage in self.stages.values() if not stage.is_empty)
+
+    def _limit(self, stage: Stage) -> int:
+        most = MOST_TRIP if stage.each else MOST_MINUTES
+        return max(STEP, min(most, self.longest.get(stage.skill, most)) // STEP * STEP)
+
+    def _number(self, stage: Stage) -> int:
+        if stage.rest is not None:
+            return self._number(self.stages[stage.after[0].stage])
+        if len(stage.blocks) > 1:
+            return ceil(sum(minutes_of(b.ops, self.batch) for b in stage.blocks) / self._limit(stage))
+        total, extra = minutes_of(stage.blocks[0].ops, self.batch), minutes_of(stage.each, self.batch)
+        setups = sum((minutes_of([op], self.batch) for op in stage.blocks[0].ops if op.table == "setup"), Fraction(0))
+        least = [ceil((total - setups) / max(self._limit(stage) - extra - setups, Fraction(STEP)))]
+        if "places" in stage.uses and self.means.places:
+            half = ceil(Fraction(self.means.places, 2))  # parts of half the tables fill them better than larger ones
+            least.append(ceil(Fraction(stage.units, half)))
+        if stage.kind == "fit":
+            least.append(ceil(Fraction(stage.units, self.means.trip[stage.lot])))
+        return max(1, min(max(least), stage.units))
+
+    def parts(self, stage: Stage) -> list[StagePart]:
+        """The parts of a stage. It is empty if the stage is."""
+        if stage.key not in self._parts:
+            self._parts[stage.key] = [] if stage.is_empty else list(self._divided(stage))
+        return self._parts[stage.key]
+
+    def _divided(self, stage: Stage) -> Iterator[StagePart]:
+        if stage.rest is not None:
+            for part in self.parts(self.stages[stage.after[0].stage]):
+                yield replace(part, ops=(), minutes=Fraction(stage.rest), setting="", wait=Fraction(0))
+            return
+        if len(stage.blocks) > 1 or stage.kind == "saw":
+            yield from self._chained(stage)
+            return
+        block, number = stage.blocks[0], self._number(stage)
+        for n in range(number):
+            first, last = n * stage.units // number, (n + 1) * stage.units // number
+            low, high = Fraction(first, stage.units), Fraction(last, stage.units)
+            ops = [replace(op, count=op.count * (high - low)) for op in block.ops if op.table != "setup"]
+            setups = [op for op in block.ops if op.table == "setup" and not n]
+            whole = (*setups, *ops, *stage.each)
+            minutes = minutes_of(whole, self.batch)
+            wait = self._wait(stage, last - first, minutes)
+            yield StagePart(
+                low=low, high=high, ops=whole, minutes=minutes + wait, first=first + 1, last=last, wait=wait,
+                setting=block.setting if number > 1 else "",
+            )  # fmt: skip
+
+    def _wait(self, stage: Stage, frames: int, minutes: Fraction) -> Fraction:
+        """The minutes in which no clamps are free, while frames are glued up."""
+        clamps = stage.held.get("clamps", 0)
+        if stage.kind != "assemble" or not clamps:
+            return Fraction(0)
+        return max(Fraction(0), (ceil(Fraction(frames, clamps)) - 1) * self.batch.crew.clamp_minutes - minutes)
+
+    def _chained(self, stage: Stage) -> Iterator[StagePart]:
+        """Blocks in order: short ones joined into one part, long ones divided into parts of one setting."""
+        limit = Fraction(self._limit(stage))
+        pieces: list[tuple[tuple[Op, ...], str]] = []
+        joined: list[Op] = []
+        for block in stage.blocks:
+            minutes = minutes_of(block.ops, self.batch)
+            if joined and minutes_of(joined, self.batch) + minutes > limit:
+                pieces.append((tuple(joined), ""))
+                joined = []
+            if minutes <= limit:
+                joined += block.ops
+                continue
+            setups = [op for op in block.ops if op.key == "saw"]
+            rest = [op for op in block.ops if op.key != "saw"]
+            number = ceil(minutes_of(rest, self.batch) / (limit - minutes_of(setups, self.batch)))
+            for n in range(number):
+                own = [replace(op, count=op.count / number) for op in rest]
+                pieces.append(((*(setups if not n else ()), *own), block.setting))
+        if joined:
+            pieces.append((tuple(joined), ""))
+        for n, (ops, setting) in enumerate(pieces):
+            low, high = Fraction(n, len(pieces)), Fraction(n + 1, len(pieces))
+            yield StagePart(low=low, high=high, ops=ops, minutes=minutes_of(ops, self.batch), setting=setting)
+
+    # ---- activities --------------------------------------------------------------------------------
+
+    def left(self, stage: Stage) -> list[tuple[int, StagePart]]:
+        """The parts that are not finished, with their numbers; one that is begun has the minutes that remain."""
+        found = []
+        for n, part in enumerate(self.parts(stage), 1):
+            if part.high <= stage.done:
+                continue
+            if part.low < stage.done and stage.rest is None:
+                share = (part.high - stage.done) / (part.high - part.low)
+                ops = tuple(replace(op, count=op.count * share) for op in part.ops)
+                part = replace(part, ops=ops, minutes=part.minutes * share, wait=part.wait * share)
+            found.append((n, part))
+        return found
+
+    def work_left(self) -> Iterator[tuple[str, str, Fraction]]:
+        """The kind, the skill and the minutes of work of each stage, as far as it is left."""
+        for stage in self.stages.values():
+            if stage.rest is None and not stage.is_empty:
+                ops = [op for block in stage.blocks for op in block.ops]
+                trips = minutes_of(stage.each, self.batch) * self._number(stage)
+                yield stage.kind, stage.skill, (minutes_of(ops, self.batch) + trips) * (1 - stage.done)
+
+    def operations(self) -> Iterator[tuple[str, str]]:
+        """Each operation that is done, by its table and key."""
+        stages = [stage for stage in self.stages.values() if not stage.is_empty]
+        ops = [op for stage in stages for ops in (*(b.ops for b in stage.blocks), stage.each) for op in ops if op.count]
+        yield from dict.fromkeys((op.table, op.key) for op in ops)
+
+    def activities(self, days: Sequence[CalendarDay]) -> Iterator[Activity]:
+        """Every activity that is left."""
+        for stage in self.stages.values():
+            own = self.left(stage)
+            for n, part in own:
+                is_last = n == own[-1][0]
+                lot = self.lots.get(stage.lot)
+                due = None
+                if lot is not None and lot.due is not None and is_last and stage.key == self.last_of(lot):
+                    due = self._due(lot, days)
+                yield Activity(
+                    key=f"{stage.key}/{n}",
+                    what=self._what(stage, part),
+                    kind=stage.kind,
+                    minutes=max(STEP, ceil(part.minutes / STEP) * STEP),
+                    people=0 if stage.rest is not None else 2 if self.has_two(stage.key) else 1,
+                    skill=stage.skill,
+                    uses=self._uses(stage, part),
+                    setting=part.setting,
+                    lot=stage.lot,
+                    due=due,
+                    weight=1 if lot is None else lot.weight,
+                    steps=self._steps(part),
+                )
+
+    def last_of(self, lot: Lot) -> str:
+        """The stage that ends a lot: it is put on, handed over or, if it is unassembled kits of one's own, wrapped."""
+        return next(key for kind in ("fit", "hand over", "wrap") if (key := f"{kind}/{lot.name}") in self.stages)
+
+    def _due(self, lot: Lot, days: Sequence[CalendarDay]) -> int:
+        """The minute by which a lot is due. A day before the calendar starts is minute 0: it is late already."""
+        day = next((each for each in days if each.day == lot.due), None)
+        if day is not None:
+            return minute_at(days, self.batch.crew.zone, day, self.batch.crew.due_clock)
+        assert lot.due is not None
+        return 0 if lot.due < days[0].day else days[-1].window.end
+
+    def has_two(self, key: str) -> bool:
+        """Whether two people do a stage, because its boards are heavy and there are two."""
+        stage = self.stages.get(key)
+        if stage is None or stage.kind != "fit" or stage.lot not in self.means.heavy:
+            return False
+        return self.longest_of_two() >= max(part.minutes for part in self.parts(stage))
+
+    def longest_of_two(self) -> int:
+        """The longest time in which two people who put boards on hives work at once, in an ordinary week."""
+        week = week_windows(self.batch.crew, "fit")
+        both = [
+            min(a.end, b.end) - max(a.start, b.start)
+            for n, one in enumerate(week)
+            for other in week[n + 1 :]
+            for a in one
+            for b in other
+        ]
+        return max(both, default=0)
+
+    def _what(self, stage: Stage, part: StagePart) -> str:
+        words = stage.what[:1].upper() + stage.what[1:]
+        count = part.last - part.first + 1
+        if stage.noun and stage.kind in ("pack", "dry"):
+            return words.replace("boards", f"{count} {'boards' if count > 1 else 'board'}", 1)
+        if stage.noun and count < stage.units and stage.units > 1:
+            span = f"{part.first} to {part.last}" if count > 1 else f"{part.first}"
+            return f"{words}, {stage.noun} {span} of {stage.units}"
+        return words
+
+    def _uses(self, stage: Stage, part: StagePart) -> tuple[ResourceUse, ...]:
+        count = part.last - part.first + 1
+        found = [ResourceUse(key, amount * count) for key, amount in stage.uses.items()]
+        held = {key: min(amount, count) if key == "clamps" else amount for key, amount in stage.held.items()}
+        return (*found, *(ResourceUse(key, amount) for key, amount in held.items()))
+
+    def _steps(self, part: StagePart) -> tuple[Step, ...]:
+        """The steps of an activity; their minutes add up to its own."""
+        if not part.ops:
+            return ()
+        merged: dict[tuple[str, str], Fraction] = {}
+        for op in part.ops:
+            standard = ALL_BY_KEY[op.table, op.key]
+            words = op.what or standard.name
+            words = words[:1].upper() + words[1:]
+            if op.count:
+                merged[words, op.page] = merged.get((words, op.page), Fraction(0)) + minutes_of([op], self.batch)
+        if part.wait:
+            merged["Wait for clamps", ""] = part.wait
+        shares = split(max(STEP, ceil(part.minutes / STEP) * STEP), list(merged.values()))
+        return tuple(Step(what, minutes, page) for (what, page), minutes in zip(merged, shares, strict=True))
+
+    # ---- order -------------------------------------------------------------------------------------
+
+    def precedences(self) -> Iterator[Precedence]:
+        """Which activity waits for which, and how long."""
+        for stage in self.stages.values():
+            own = self.left(stage)
+            is_chain = stage.is_chain or stage.kind == "fit"
+            if is_chain:
+                for (a, _), (b, _) in pairwise(own):
+                    yield Precedence(before=f"{stage.key}/{a}", after=f"{stage.key}/{b}")
+            for after in self._waits(stage.after):
+                yield from self._links(after, stage, own[:1] if is_chain and not after.is_by_share else own)
+
+    def _waits(self, after: Sequence[After]) -> list[After]:
+        """The stages with work that come before; an empty stage is replaced by those before it."""
+        found: dict[str, After] = {}
+        for each in after:
+            stage = self.stages.get(each.stage)
+            if stage is None:
+                continue
+            for one in self._waits(stage.after) if not self.parts(stage) else [each]:
+                if one is not each and not each.is_by_share:
+                    one = replace(one, is_by_share=False)
+                known = found.get(one.stage)
+                if known is not None:
+                    one = replace(
+                        one,
+                        least=max(one.least, known.least),
+                        wanted=max(one.wanted, known.wanted),
+                        is_by_share=one.is_by_share and known.is_by_share,
+                        is_at_once=one.is_at_once or known.is_at_once,
+                    )
+                found[one.stage] = one
+        return list(found.values())
+
+    def _links(self, after: After, stage: Stage, own: Sequence[tuple[int, StagePart]]) -> Iterator[Precedence]:
+        before = self.stages[after.stage]
+        parts = self.left(before)
+        if before.is_chain and not after.is_by_share:
+            parts = parts[-1:]
+        for n, part in own:
+            for m, other in parts:
+                if not after.is_by_share or (other.low < part.high and part.low < other.high):
+                    yield Precedence(
+                        before=f"{before.key}/{m}",
+                        after=f"{stage.key}/{n}",
+                        least=after.least,
+                        most=0 if after.is_at_once else None,
+                        wanted=max(after.least, after.wanted),
+                    )
+
+    # ---- the whole ---------------------------------------------------------------------------------
+
+    def project(self, days: tuple[CalendarDay, ...], *, is_backward: bool) -> Project:
+        """The project over these days."""
+        crew = self.batch.crew
+        activities = tuple(self.activities(days))
+        used = {use.resource for each in activities for use in each.uses}
+        resources = (
+            Resource(key="saw", what="saw", capacity=crew.saws, is_saw=True),
+            Resource(key="drill", what="drill press", capacity=crew.drills),
+            Resource(key="clamps", what="clamps for frames", capacity=crew.clamps),
+            Resource(key="places", what="places on the tables", capacity=self.means.places),
+            Resource(key="car", what="car", capacity=1),
+        )
+        return Project(
+            name=self.batch.name,
+            zone=crew.zone,
+            days=days,
+            people=people_of(crew, days),
+            resources=tuple(each for each in resources if each.key in used),
+            activities=activities,
+            precedences=tuple(self.precedences()),
+            is_backward=is_backward,
+        )
+
+
+def people_of(crew: Crew, days: Sequence[CalendarDay]) -> tuple[Person, ...]:
+    """The crew with the hours of these days."""
+    return tuple(
+        Person(name=each.name, skills=frozenset(each.skills), windows=work_windows(each, days, crew.zone))
+        for each in crew.workers
+    )
+
+
+def week_windows(crew: Crew, skill: str) -> list[tuple[Window, ...]]:
+    """The hours of an ordinary week for each person with a skill: minutes from midnight before Monday."""
+    found = []
+    for each in crew.workers:
+        if skill in each.skills:
+            spans = sorted((s.weekday * 1440 + s.start, s.weekday * 1440 + s.end) for s in each.shifts)
+            spans += [(10_080 * (n + 1) + e.start, 10_080 * (n + 1) + e.end) for n, e in enumerate(each.extra)]
+            joined: list[Window] = []
+            for start, end in spans:
+                if joined and joined[-1].end == start:
+                    joined[-1] = Window(joined[-1].start, end)
+                else:
+                    joined.append(Window(start, end))
+            found.append(tuple(joined))
+    return found
+
+
+def longest_of(crew: Crew, skill: str) -> int:
+    """The longest time in minutes that anybody with a skill works without a break.
+
+    Raises InputError if nobody has it.
+    """
+    longest = [window.end - window.start for windows in week_windows(crew, skill) for window in windows]
+    if not longest:
+        given = f"nobody with the skill {skill!r}, which this batch needs"
+        do = f'Add "{skill}" to the skills of a person, or remove the skills line.'
+        raise InputError(Problem("crew, person, skills", given, f"a person who can {skill}", do))
+    return max(longest)
+
+
+def too_short(activities: Sequence[Activity], longest: Mapping[str, int]) -> list[Problem]:
+    """Activities that fit into nobody's hours."""
+    found: dict[str, Problem] = {}
+    for each in activities:
+        if each.people and each.minutes > longest[each.skill]:
+            given = f"hours of at most {clock_text(longest[each.skill])} without a break for {each.skill!r}"
+            wanted = f"{clock_text(each.minutes)} without a break for: {each.what}"
+            do = "Give somebody longer hours, or change the minutes of that work in the shop file."
+            found.setdefault(each.skill, Problem("crew, person, hours", given, wanted, do))
+    return list(found.values())

@@ -1,0 +1,151 @@
+"""Schedules a planned batch: the one entry from plan to days."""
+
+from collections.abc import Callable, Iterator
+from datetime import date, timedelta
+from fractions import Fraction
+from math import ceil
+
+from woodshop.design.schema import Default
+from woodshop.errors import InputError
+from woodshop.plan.values import PlannedBatch
+from woodshop.reference.facts import fact
+from woodshop.schedule.calendar import calendar_days, day_of
+from woodshop.schedule.first_schedules import first_schedules
+from woodshop.schedule.horizon import serial_ends
+from woodshop.schedule.operations import KINDS, TOPICS, Builder, people_of, too_short
+from woodshop.schedule.prepare import prepare
+from woodshop.schedule.scheduled import Duration, ScheduledBatch
+from woodshop.schedule.solve import Effort, solve
+from woodshop.schedule.stages import stages_of
+from woodshop.schedule.values import Project
+
+MOST_ACTIVITIES = 1500  # more take too long to solve
+_SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
+_MORE_DAYS, _TRIES = 10, 3
+_NO_DATE = "There is no date. Give a due day (on_by or due), or a first day of work (start under [crew])."
+_TOO_MUCH = "It is more work than the crew can do in a year."
+_TOO_LONG = "Done one thing after another, it takes the crew more than two years."
+
+
+def schedule_batch(
+    planned: PlannedBatch,
+    *,
+    today: date | None = None,
+    say: Callable[[str], None] | None = None,
+    effort: Effort = "default",
+) -> ScheduledBatch:
+    """The days of work for a planned batch; `say` takes lines of progress.
+
+    Work begins on `today`, or on the `start` of the crew if that is later. If neither is given, it is planned back from
+    the due dates. Without any date, or with more work than the crew can do in a year, there is no schedule. Raises
+    InputError if nobody can do some work, or if some work fits into nobody's hours.
+    """
+    stages, lots = stages_of(planned)
+    builder = Builder(planned, stages, lots)
+    project, why = _project(builder, today)
+    days = planned.batch.days
+    return ScheduledBatch(
+        planned=planned,
+        schedule=None if project is None else solve(project, say=say, effort=effort),
+        durations=tuple(_durations(builder)),
+        defaults=(*planned.batch.crew.defaults, *_times(builder)),
+        warnings=tuple(_warnings(builder)),
+        made_on=today or days.quoted_on or planned.batch.lumberyard.seen,
+        why_none=why,
+        kinds=KINDS,
+        topics=TOPICS,
+    )
+
+
+def _project(builder: Builder, today: date | None) -> tuple[Project | None, str]:
+    """The project, or None with the reason in one sentence. It has enough days to be done one thing after another."""
+    crew = builder.batch.crew
+    starts = [each for each in (today, crew.start) if each is not None]
+    dues = [lot.due for lot in builder.lots.values() if lot.due is not None]
+    if not starts and not dues:
+        return None, _NO_DATE
+    first = max(starts) if starts else min(dues) - timedelta(days=366)
+    if builder.count() > MOST_ACTIVITIES or _work(builder) > _available(builder, first):
+        return None, _TOO_MUCH
+    for span in _SPANS:
+        if starts:
+            days = calendar_days(first, first + timedelta(days=span - 1), crew.zone)
+        else:
+            days = calendar_days(min(dues) - timedelta(days=span - 1), max(dues), crew.zone)
+        project = builder.project(days, is_backward=not starts)
+        short = too_short(project.activities, builder.longest)
+        if short:
+            raise InputError(*short)
+        ends = serial_ends(project)
+        late = (each.due is not None and ends[each.key] > each.due for each in project.activities) if ends else ()
+        if ends is not None and (starts or not any(late)):
+            return _trimmed(builder, project), ""
+    return None, _TOO_LONG
+
+
+def _trimmed(builder: Builder, project: Project) -> Project:
+    """The project with fewer days, if a better schedule shows that they suffice, and some days to spare."""
+    crew, zone = builder.batch.crew, project.zone
+    more = timedelta(days=_MORE_DAYS + crew.drying_days + crew.spare_days)
+    prepared = prepare(project)
+    found = first_schedules(prepared, _TRIES)
+    if not found:
+        return project
+    unit = prepared.unit
+    first, last = project.days[0].day, project.days[-1].day
+    if project.is_backward:
+        starts = [min(start for start, people in each if people) for each in found]
+        day = day_of(project.days, max(starts) * unit).day - more
+        days = calendar_days(max(first, day), last, zone)
+    else:
+        rows = [list(zip(project.activities, each, strict=True)) for each in found]
+        ends = [max(start * unit + activity.minutes for activity, (start, _) in row) for row in rows]
+        day = day_of(project.days, min(ends)).day + more
+        days = calendar_days(first, min(last, day), zone)
+    return builder.project(days, is_backward=project.is_backward)
+
+
+def _work(builder: Builder) -> Fraction:
+    """The minutes of work that are left."""
+    return sum((minutes for _, _, minutes in builder.work_left()), Fraction(0))
+
+
+def _available(builder: Builder, first: date) -> int:
+    """The minutes that all people work in the year from the day `first`."""
+    days = calendar_days(first, first + timedelta(days=365))
+    return sum(window.end - window.start for each in people_of(builder.batch.crew, days) for window in each.windows)
+
+
+def _durations(builder: Builder) -> Iterator[Duration]:
+    """The work by kind and skill, in working order."""
+    found: dict[tuple[str, str], Fraction] = {}
+    for kind, skill, minutes in builder.work_left():
+        found[kind, skill] = found.get((kind, skill), Fraction(0)) + minutes
+    for (kind, skill), minutes in found.items():
+        if minutes:
+            yield Duration(what=KINDS[kind], skill=skill, minutes=ceil(minutes))
+
+
+def _times(builder: Builder) -> Iterator[Default]:
+    """The time standards in use that the shop file does not give."""
+    standards = builder.batch.work.standards
+    for table, key in builder.operations():
+        standard = standards[table, key]
+        if standard.source != "the shop file":
+            row = fact(f"{table}.{key}")
+            where = "times" if table == "time" else "setup"
+            yield Default(where, key, f"{row.value}: {row.what.rstrip('.')}", standard.source)
+
+
+def _warnings(builder: Builder) -> Iterator[str]:
+    crew, means = builder.batch.crew, builder.means
+    for lot in builder.lots.values():
+        if lot.name in means.heavy and not builder.has_two(f"fit/{lot.name}"):
+            alone = fact("crew.lift_alone").value
+            yield f"Ask a helper to lift the boards for {lot.name}. Each weighs more than {alone}."
+        if lot.name in means.too_heavy:
+            yield f"The things for one hive of {lot.name} weigh more than the car's load of {crew.car_load}."
+    dues = [lot.due for lot in builder.lots.values() if lot.due is not None]
+    for lot in builder.lots.values():
+        if dues and lot.due is None:
+            yield f"{lot.name} has no due day. It may be done after everything else."
