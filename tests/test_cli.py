@@ -98,7 +98,7 @@ def test_a_clean_design_never_says_do_not_cut(small_out: Path) -> None:
 
     text = "".join(page.extract_text() for page in pypdf.PdfReader(small_out / "packet.pdf").pages)
     assert "DO NOT CUT" not in text
-    assert re.search(r"fondant rim\W+[A-Z] *side", text.replace("\n", " "))
+    assert re.search(r"fondant board rim\W+[A-Z] *side", text.replace("\n", " "))
 
 
 @pytest.mark.slow("runs many commands")

@@ -25,7 +25,7 @@ README = Path(__file__).resolve().parents[1] / "README.md"
 TEXT = README.read_text(encoding="utf-8")
 GUIDE = {each.name: each.markdown for each in topics()}
 EXAMPLE = re.compile(r"^ *\$ woodshop (.*)$", re.M)
-FORTNIGHT = EXAMPLE.findall(GUIDE.pop("fortnight"))
+FORTNIGHT = EXAMPLE.findall(GUIDE.pop("two-weeks"))
 """The story of a run, run in order: its commands build on each other."""
 EXAMPLES = list(dict.fromkeys(EXAMPLE.findall("\n".join((TEXT, *GUIDE.values())))))
 

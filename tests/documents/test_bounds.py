@@ -79,7 +79,7 @@ def printed_prices(blocks: list[Block], marks: set[str]) -> dict[str, tuple[int,
     """Every mark with its count and price, read off the tables and sentences of the appendix."""
     found: dict[str, tuple[int, Decimal]] = {}
     for block in blocks:
-        if isinstance(block, Table) and block.columns[0].heading == "mark":
+        if isinstance(block, Table) and block.columns[0].heading == "part":
             for row in block.rows:
                 for n in range(0, len(row), 3):
                     if row[n]:

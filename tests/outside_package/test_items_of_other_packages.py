@@ -163,7 +163,7 @@ def test_its_parts_are_needed_bought_and_drawn(run: Run, wraps: Path, design: st
     groups = {row["group"] for row in bought}
     assert {"board 3/4 in", "foam 1 in", "screws"} <= groups
     # 4 screws for each of six, and 5 % spare
-    assert next(row["why"] for row in bought if row["group"] == "screws") == "24 and 5 % spare"
+    assert next(row["why"] for row in bought if row["group"] == "screws") == "24 plus 5% spare"
     drawn = {path.name: path.read_text(encoding="utf-8") for path in (out / "drawings").glob("part-*.dxf")}
     assert sorted(drawn) == [
         "part-1-A-wrap-batten-10-frame-16-1-4-batten.dxf",

@@ -179,7 +179,7 @@ def test_push_pins_are_bought_and_costed(shop: Any) -> None:
     batch = shop.batch(text, LUMBERYARD)
     # 4 pins in each of 6 guards and 5 % spare: 24 x 1.05 = 25.2
     _, unpriced = buy(batch, make_units(batch), ())
-    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 and 5 % spare")]
+    assert [(u.what, u.amount) for u in unpriced] == [("pins", "24 plus 5% spare")]
     pack = '[[pack]]\ngoods = "pins"\nwhat = "pins, 25"\npieces = 25\nprice = "0.90"\n'
     batch = shop.batch(text, LUMBERYARD + pack)
     purchases, unpriced = buy(batch, make_units(batch), ())

@@ -30,7 +30,7 @@ CURRENCY = click.option("--currency", help="With --new: currency of prices, thre
 
 @main.group("book")
 def book_group() -> None:
-    """Keep the shop's book: what was ordered, bought, cut, made, sold and measured.
+    """Keep the shop's books: what was ordered, bought, cut, made, sold and measured.
 
     The book is one file. Events are never erased. Fix a mistake with another event.
 
@@ -155,7 +155,7 @@ def list_(book: Path, what: str, as_of: int | None, kind: str | None, is_all: bo
 @ID
 @command
 def correct(book: Path, number: int, fields: tuple[str, ...], day: str | None, event_id: str, as_json: bool) -> None:
-    """Correct event NUMBER: give the fields that were wrong. An empty value clears a field.
+    """Correct event NUMBER: give the right values of the fields that were wrong. An empty value clears a field.
 
     Example: woodshop book correct shop.book 3 count=9 --day 2026-09-24
     """

@@ -41,7 +41,7 @@ def book_options(function: Callable[..., Any]) -> Callable[..., Any]:
 )
 @click.option("--moves", is_flag=True, help="Estimate how wood movement and tolerances change the gaps.")
 @click.option(
-    "--measured", type=FILE, help="Check the first article, with the sizes that you measured on it, in this file."
+    "--measured", type=FILE, help="Check the first article, using the sizes you measured on it, from this file."
 )
 @click.option("--sheet", type=FILE, help="Write a blank measuring sheet to this new file.")
 @book_options
@@ -214,8 +214,7 @@ def checked(
 
 
 def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tuple[PlannedBatch, Path]":
-    """The batch of the design as planned before, and the file of that plan: `earlier`, or by default
-    out/<batch>/plan.json.
+    """The batch of the design as planned before, and that plan's file: `earlier`, or by default out/<batch>/plan.json.
 
     The book is read up to the plan's last event. Raises InputError for no plan, a plan of a rest, or a changed design.
     """

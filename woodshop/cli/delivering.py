@@ -19,7 +19,7 @@ from woodshop.cli.frame import FILE, claim, command, main, say, show
 @click.option("--order", "orders", multiple=True, help="Print documents for this order only. Repeat for each order.")
 @click.option("--whole", is_flag=True, help="Deliver only orders that can be filled completely.")
 @AS_OF
-@click.option("--paper", type=click.Choice(["letter", "a4"]), help="Default: letter for a book in inches, else a4.")
+@click.option("--paper", type=click.Choice(["letter", "a4"]), help="Default: letter if the book uses inches, else a4.")
 @click.option("--out", type=FILE, help="Folder to write to. Default: out/<book>-delivery-<last event>.")
 @command
 def deliver(

@@ -79,8 +79,7 @@ def say(text: str) -> None:
 
 
 def claim(folder: Path | None, names: Iterable[str] = ()) -> None:
-    """Reserves a result folder for this command until it ends; does nothing for None. `names` are the files to be
-    written.
+    """Reserves a result folder (if not None) until this command ends. `names` are the files to be written.
 
     Raises InputError if no result can be written there, or another run has the folder.
     """

@@ -40,7 +40,11 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 @click.option("--rest", is_flag=True, help="Plan only what is still needed from an earlier plan. Keeps what is cut.")
 @click.option("--only", metavar="CUSTOMER", help="Print the pages of one customer or order out of the plan as it is.")
 @click.option("--earlier", type=FILE, help="With --rest or --only: the plan to use. Default: out/<batch>/plan.json.")
-@click.option("--progress", type=FILE, help="With --rest: sheet of what was cut, spoiled or found. Default: the book.")
+@click.option(
+    "--progress",
+    type=FILE,
+    help="With --rest: sheet of boards cut, and of pieces spoiled, lost or found. Default: the book.",
+)
 @click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
 @click.option("--not-bought", is_flag=True, help="With --rest: nothing on the earlier buy list has been bought yet.")
 @click.option("--today", type=DATE, metavar="DATE", help="Schedule the work from this day on, such as 2026-11-07.")
@@ -115,7 +119,7 @@ def plan(
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
-    found = _scheduled(planned, today)
+    found = _scheduled(planned, today, effort)
     files = result_files(planned, progress=say, scheduled=found, replaced=_replaced(folder, batch.name))
     write_folder(folder, files, book_to_json(batch))
     show(result_section(planned, folder, found), as_json)
@@ -158,11 +162,11 @@ def _plan_only(
     return 1 if part.report.has_errors else 0
 
 
-def _scheduled(planned: "PlannedBatch", today: datetime | None) -> "ScheduledBatch":
+def _scheduled(planned: "PlannedBatch", today: datetime | None, effort: "Effort") -> "ScheduledBatch":
     """The batch scheduled from `today`, or from its own first day, or back from its due dates."""
     from woodshop.schedule.schedule_batch import schedule_batch
 
-    return schedule_batch(planned, today=None if today is None else today.date(), say=say)
+    return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort)
 
 
 def _replaced(folder: Path, batch: str) -> "WrittenSchedule | None":
@@ -267,7 +271,7 @@ def _plan_rest(
     if report.has_errors and not anyway:
         return stop_for_errors(report, as_json, _ERRORS)
     found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
-    days = _scheduled(found.rest, today)
+    days = _scheduled(found.rest, today, effort)
     files = result_files(
         found.rest,
         progress=say,
@@ -318,7 +322,9 @@ def cut(job: Path, out: Path | None, quick: bool, thorough: bool, as_json: bool)
 @click.option(
     "--earlier", type=FILE, help="The earlier plan that this one completes. Reconciles every piece and board with it."
 )
-@click.option("--book", type=FILE, help="The shop's book. Reject it if its events differ from those the plan used.")
+@click.option(
+    "--book", type=FILE, help="The shop's book. Report an error if its events differ from those the plan used."
+)
 @command
 def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: Path | None, as_json: bool) -> int:
     """Check a plan file, or a schedule file, with independent code.
@@ -365,7 +371,7 @@ def verify(plan_file: Path, job_file: Path | None, earlier: Path | None, book: P
 @book_options
 @command
 def orders(design: Path, book: Path | None, as_of: int | None, as_json: bool) -> None:
-    """List the orders that a design uses, and the groups of hives made from them.
+    """List the orders that a design uses, and the hive groups built from them.
 
     Example: woodshop orders designs/order-run.toml
     """

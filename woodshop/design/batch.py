@@ -30,8 +30,7 @@ from woodshop.units.wording import LengthUnit, Wording
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hives:
-    """A group of identical hives: its name, the name of the box format, its count, the measured gaps, and its sugar per
-    board.
+    """A group of identical hives: its name, its box format by name, its count, the measured gaps, the sugar per board.
 
     `spread` is the range of the measured outside sizes, or zero if only one size was given. `woodenware` is the user's
     own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one
@@ -181,8 +180,8 @@ class Batch:
     """The batch with every value settled. `wording` prints quantities.
 
     In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is the state of the
-    shop's book; `notes` lists the mismatches between the design and the book. `crew` says who does the work; `work`
-    says how long it takes.
+    shop's book; `notes` lists mismatches between design and book. `crew` is who does the work; `work`, how long it
+    takes.
     """
 
     name: str

@@ -151,7 +151,7 @@ class Inventory:
 
     @property
     def without_goods(self) -> "Inventory":
-        """Only the measured and seen values, with nothing on hand, for a run that shares no goods with the shop."""
+        """Only the measurements and prices, with nothing on hand, for a run that shares no goods with the shop."""
         return replace(self, units=(), counted=(), rack=(), stock=())
 
 

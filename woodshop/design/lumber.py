@@ -158,7 +158,7 @@ def across(need: Need) -> Length:
 
 
 def cut_width(need: Need, offers: Iterable[Offer], saw: SawSettings, unit: LengthUnit) -> Length:
-    """The width to which a part is cut: a mark of the tape, or the exact width of a board that needs no rip."""
+    """The width to which a part is cut: a mark on the tape, or the exact width of a board that needs no rip."""
     if need.part.on_edge:
         return need.part.thickness
     width = need.part.width

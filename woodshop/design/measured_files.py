@@ -1,4 +1,4 @@
-"""Reads measurements by owners: the measured-box file, and the unit file of one hive's hardware."""
+"""Reads owners' measurements: the measured-box file, and the unit file of one hive's hardware."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

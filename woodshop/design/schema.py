@@ -1,7 +1,6 @@
 """Reads TOML into checked values, and reports every error at once, each with its place and what to do.
 
-pydantic checks the values. This module adds lengths, masses, money and densities, and turns pydantic errors into
-problems.
+pydantic checks the values. This module adds lengths, masses, money and densities, and makes problems of its errors.
 """
 
 import re
@@ -72,9 +71,8 @@ def design_key(
     """A field of a design-file table with everything about its key; a default of `...` makes it required.
 
     `meaning` is a sentence for people. `otherwise` describes the default; `usual` is the default as a value of the
-    file, and `example` another value. `row` is the fact that gives the default, `national` is the fact for British
-    National hives if different. `vary` says whether `compare` can vary it. `limits` are the limits of pydantic's
-    `Field`.
+    file, and `example` another value. `row` is the fact that gives the default; `national`, the fact for British
+    National hives if different. `vary` says whether `compare` can vary it. `limits` are those of pydantic's `Field`.
     """
     remarks = {"usual": usual, "otherwise": otherwise, "example": example, "row": row, "national": national}
     return Field(default, description=meaning, json_schema_extra={**remarks, "vary": vary}, **limits)

@@ -28,10 +28,10 @@ MOST_ROWS = 20_000
 class SheetGrid:
     """A sheet before it is interpreted; rows and columns count from 1.
 
-    `values`, keyed by row and column, are text, numbers, dates or Boolean values. `faults` are problems of a cell that
-    do not depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows, `hidden_columns` are
-    columns. `merged` lists the name of each merged range with its first and last rows. `where` is put before the place
-    of each problem.
+    `values`, keyed by row and column, are text, numbers, dates or Boolean values. `faults` are problems with a cell
+    that do not depend on its meaning: what is given, what is wanted, and what to do. `hidden` are rows,
+    `hidden_columns` columns. `merged` is the name, first row and last row of each merged range. `where` is put before
+    the place of each problem.
     """
 
     where: str

@@ -136,8 +136,8 @@ def result_files(
     written. With `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `scheduled` is its
     schedule, if there is one, and `replaced` the one that it replaces.
 
-    The work is shared among processor cores, whose number does not change the files. Raises InputError for content that
-    cannot be drawn or printed.
+    The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
+    printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once

@@ -39,12 +39,12 @@ def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
-    'the 3/16 in step fits; the 3/8 in step does not fit, or fits only snugly'
+    'the 3/16 in step must fit; the 3/8 in step must not fit, or only snugly'
     """
     steps = [step for step, _ in gauge_steps()]
     low = next((step for step in steps if step >= least), steps[-1])
     high = next((step for step in reversed(steps) if step <= most), steps[0])
-    return f"the {say(low)} step fits; the {say(high)} step does not fit, or fits only snugly"
+    return f"the {say(low)} step must fit; the {say(high)} step must not fit, or only snugly"
 
 
 def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
@@ -52,13 +52,13 @@ def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
 
     >>> from woodshop.units.lengths import inch
     >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)
-    ('the 1/4 in step fits, the 3/8 in step does not', 'the 3/16 in step does not fit')
+    ('the 1/4 in step must fit, and the 3/8 in step must not', 'the 3/16 in step must not fit')
     """
     steps = [step for step, _ in gauge_steps()]
     fits = [step for step in steps if step <= space]
     more = [step for step in steps if step > space]
     if not fits:
-        return f"the {say(more[0])} step does not fit"
+        return f"the {say(more[0])} step must not fit"
     if not more:
-        return f"the {say(fits[-1])} step fits with play"
-    return f"the {say(fits[-1])} step fits, the {say(more[0])} step does not"
+        return f"the {say(fits[-1])} step must fit with play"
+    return f"the {say(fits[-1])} step must fit, and the {say(more[0])} step must not"

@@ -325,7 +325,7 @@ def _fastened(batch: Batch, units: tuple[Unit, ...]) -> Iterator[Uses]:
             if (count := sum(f.count for f in u.assembly.fasteners if word in f.kind))
         )
         total = sum((row.count * row.each for row in rows), Fraction(0))
-        yield Uses(goods, rows, f"{total} and 5 % spare", Fraction(105, 100))
+        yield Uses(goods, rows, f"{total} plus 5% spare", Fraction(105, 100))
     each = fact("rim.glue_per_corner").number
     rows = tuple(Use("lines", n, u.line.count, 4 * each) for n, u in enumerate(units) if is_glued(u))
     corners = sum(4 * row.count for row in rows)

@@ -18,7 +18,9 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
     return goal_values(prepared, [start for start, _ in placed])
 
 
-def first_schedules(prepared: Prepared, tries: int, fixed: Mapping[int, Placed] | None = None) -> list[list[Placed]]:
+def first_schedules(
+    prepared: Prepared, tries: int = 40, fixed: Mapping[int, Placed] | None = None
+) -> list[list[Placed]]:
     """The best of some `tries` list schedules, also backward ones if the project is backward. May be empty.
 
     `fixed` are starts and people of activities that are placed first.

@@ -237,6 +237,9 @@ class Builder:
         for n, part in enumerate(self.parts(stage), 1):
             if part.high <= stage.done:
                 continue
+            if stage.resting and part.high <= self.stages[stage.after[0].stage].done:
+                minutes = [each.minutes for each in stage.resting if each.low < part.high and part.low < each.high]
+                part = replace(part, minutes=Fraction(max(minutes, default=STEP)))
             if part.low < stage.done and stage.rest is None:
                 share = (part.high - stage.done) / (part.high - part.low)
                 ops = tuple(replace(op, count=op.count * share) for op in part.ops)

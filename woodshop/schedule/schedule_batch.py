@@ -1,15 +1,17 @@
 """Schedules a planned batch: the one entry from plan to days."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 from math import ceil
 
 from woodshop.design.schema import Default
-from woodshop.errors import InputError
+from woodshop.errors import InputError, Problem
+from woodshop.plan.book.happened import Happened
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.schedule.calendar import calendar_days, day_of
+from woodshop.schedule.done import with_done
 from woodshop.schedule.first_schedules import first_schedules
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder, people_of, too_short
@@ -23,6 +25,7 @@ MOST_ACTIVITIES = 1500  # more take too long to solve
 _SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
 _MORE_DAYS, _TRIES = 10, 3
 _NO_DATE = "There is no date. Give a due day (on_by or due), or a first day of work (start under [crew])."
+_ALL_DONE = "Everything is done."
 _TOO_MUCH = "It is more work than the crew can do in a year."
 _TOO_LONG = "Done one thing after another, it takes the crew more than two years."
 
@@ -31,16 +34,23 @@ def schedule_batch(
     planned: PlannedBatch,
     *,
     today: date | None = None,
+    happened: Sequence[Happened] = (),
     say: Callable[[str], None] | None = None,
     effort: Effort = "default",
 ) -> ScheduledBatch:
     """The days of work for a planned batch; `say` takes lines of progress.
 
     Work begins on `today`, or on the `start` of the crew if that is later. If neither is given, it is planned back from
-    the due dates. Without any date, or with more work than the crew can do in a year, there is no schedule. Raises
-    InputError if nobody can do some work, or if some work fits into nobody's hours.
+    the due dates. Without any date, or with more work than the crew can do in a year, there is no schedule. What has
+    `happened` up to today is not done again. Raises InputError if nobody can do some work, if some work fits into
+    nobody's hours, or if something happened and there is no `today`.
     """
     stages, lots = stages_of(planned)
+    if happened:
+        if today is None:
+            do = "Add --today with the day from which the rest is to be planned."
+            raise InputError(Problem("--done", "finished work, and no day", "the day of today", do))
+        stages = with_done(planned, stages, lots, happened, today)
     builder = Builder(planned, stages, lots)
     project, why = _project(builder, today)
     days = planned.batch.days
@@ -64,6 +74,8 @@ def _project(builder: Builder, today: date | None) -> tuple[Project | None, str]
     dues = [lot.due for lot in builder.lots.values() if lot.due is not None]
     if not starts and not dues:
         return None, _NO_DATE
+    if not any(builder.left(stage) for stage in builder.stages.values()):
+        return None, _ALL_DONE
     first = max(starts) if starts else min(dues) - timedelta(days=366)
     if builder.count() > MOST_ACTIVITIES or _work(builder) > _available(builder, first):
         return None, _TOO_MUCH

@@ -176,7 +176,8 @@ def verify_schedule_file(text: str, where: str = "schedule") -> list[dict[str, A
         damage = "its own digest: something in it was changed"
         found.append(Finding("schedule-changed", Severity.ERROR, "schedule, digest", given, own, damage, _DO))
     project = written.schedule.project
-    says = f"{len(project.activities)} activities, {len(project.people)} people"
+    people = len(project.people)
+    says = f"{len(project.activities)} activities, {people} {'person' if people == 1 else 'people'}"
     says += ": each is booked once, in working hours, in order, with what it needs; the goals agree"
     return [{"name": "schedule", "findings": [each.to_json() for each in found], "says": says}]
 

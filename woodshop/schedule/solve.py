@@ -264,6 +264,7 @@ class _Model:
         for p, each in enumerate(own.project.people):
             groups.setdefault((tuple(sorted(each.skills)), own.windows[p]), []).append(p)
         self.groups = list(groups.values())
+        self.before: dict[tuple[int, int], Any] = {}
         self.of_group: dict[tuple[int, int], Any] = {}
         work: list[list[tuple[Any, Any]]] = [[] for _ in self.groups]
         for a, wanted in enumerate(own.people):
@@ -393,8 +394,6 @@ class _Model:
         own, terms = self.prepared, []
         for saw in sorted(own.saws):
             rows = on_saw(own, saw)
-            if own.capacity[saw] > 1:
-                continue
             of_setting: dict[str, list[int]] = {}
             for a in rows:
                 of_setting.setdefault(own.project.activities[a].setting, []).append(a)
@@ -409,11 +408,10 @@ class _Model:
                         if a == b or a in after[b] or any(m in after[a] and b in after[m] for m in members):
                             continue
                         flag = self._flag(_is_next(self.at, rows, a, b))
-                        most = own.starts[b][-1][1]
-                        size = self._number(0, max(0, most), max(0, self.at[b] - self.at[a] - own.length[a]))
-                        end = self.start[a] + self.length[a]
-                        gap = self.model.new_optional_interval_var(end, size, self.start[b], flag, "")
-                        gaps.append(gap)
+                        if own.capacity[saw] == 1:
+                            gaps.append(self._gap(a, b, flag))
+                        else:
+                            self._put_none_between(rows, a, b, flag)
                         outgoing[a].append(flag)
                         incoming[b].append(flag)
                         kept.append(flag)
@@ -425,6 +423,29 @@ class _Model:
             if gaps:
                 self.model.add_no_overlap([*(self.interval[a] for a in rows), *gaps])
         return sum(terms, self._zero())
+
+    def _gap(self, a: int, b: int, flag: Any) -> Any:
+        """The time from the end of one activity to the start of another, as an interval of its own."""
+        end = self.start[a] + self.length[a]
+        most = max(0, self.prepared.starts[b][-1][1])
+        size = self._number(0, most, max(0, self.at[b] - self.at[a] - self.length[a]))
+        return self.model.new_optional_interval_var(end, size, self.start[b], flag, "")
+
+    def _put_none_between(self, rows: Sequence[int], a: int, b: int, flag: Any) -> None:
+        """If the flag is true, every other activity starts before `a` or after `b`; equal starts in order of keys."""
+        self.model.add_implication(flag, self._is_before(a, b))
+        for m in rows:
+            if m not in (a, b):
+                self.model.add_bool_or([flag.negated(), self._is_before(m, a), self._is_before(b, m)])
+
+    def _is_before(self, a: int, b: int) -> Any:
+        """A flag that is true only if `a` starts before `b`, or with it and has the lesser key."""
+        if (a, b) not in self.before:
+            activities = self.prepared.project.activities
+            apart = int(activities[a].key > activities[b].key)
+            self.before[a, b] = self._flag(self.at[a] + apart <= self.at[b])
+            self.model.add(self.start[a] + apart <= self.start[b]).only_enforce_if(self.before[a, b])
+        return self.before[a, b]
 
     def _span(self) -> Any:
         own = self.prepared

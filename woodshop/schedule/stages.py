@@ -17,6 +17,7 @@ from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.first_boards import FirstBoards, first_boards, first_kinds
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.plan.work.counts import StationWork, UnitWork, hives_wrapped, stations_of, unit_work
+from woodshop.reference.materials import Material
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Length
 
@@ -54,6 +55,15 @@ class After:
     is_at_once: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Resting:
+    """The share of a lot from `low` to `high` that rests since before today, and the `minutes` that it still rests."""
+
+    low: Fraction
+    high: Fraction
+    minutes: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """Work of a stage that keeps its order, such as a setting of the saw. `setting` is "" if it has none of its own."""
@@ -68,8 +78,9 @@ class Stage:
 
     `blocks` are done in order. If `is_chain` is false, there is one block, of which `units` equal things can be done
     apart. `rest` are the minutes that each part of the stage takes without anybody, such as drying. `uses` is what one
-    thing uses of a resource; `held` is what a part of the stage uses, however large it is. `each` is
-    what is done once more for each part, such as the drive of a trip. `done` is the share that is finished.
+    thing uses of a resource; `held` is what a part of the stage uses, however large it is. `each` is what is done once
+    more for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch that it makes.
+    `done` is the share that is finished, and `resting` are shares that rest since before today.
     """
 
     key: str
@@ -87,7 +98,9 @@ class Stage:
     uses: Mapping[str, int] = field(default_factory=dict)
     held: Mapping[str, int] = field(default_factory=dict)
     after: tuple[After, ...] = ()
+    serves: tuple[int, ...] = ()
     done: Fraction = Fraction(0)
+    resting: tuple[Resting, ...] = ()
 
     @property
     def is_empty(self) -> bool:
@@ -289,10 +302,11 @@ class _Stages:
             for work in stations_of(replace(plan.plan, layouts=layouts), self.batch.saw.thin_rip):
                 said = self._setting(work, plan.job.grid)
                 blocks.append(Block(ops=tuple(_station_ops(work, said, page)), setting=f"{name}, {said}"))
+        made = [n for n in self.made if plan.job.material in self._materials([n])]
         what = f"saw {'the first boards of ' if key.startswith('first') else ''}{plan.job.material.spoken}"
         return Stage(
             key=key, kind="saw", what=what, blocks=tuple(blocks), skill="saw", is_chain=True, held={"saw": 1},
-            after=tuple(After(each) for each in after),
+            after=tuple(After(each) for each in after), serves=() if key.startswith("first") else tuple(made),
         )  # fmt: skip
 
     def _setting(self, work: StationWork, grid: Length) -> str:
@@ -313,6 +327,7 @@ class _Stages:
         wanted = sum(count for _, count in first.wanted) if first is not None else 0
         early = passes * Fraction(wanted, blanks) if blanks else Fraction(0)
         name, spoken = plan.job.material.name, plan.job.material.spoken
+        made = [n for n in self.made if plan.job.material in self._materials([n])]
         for key, share, pieces, after, page in (
             (f"first snip/{name}", early, wanted, ("run",), FIRST_BOARDS),
             (f"snip/{name}", passes - early, blanks - wanted, ("run", "try first"), CUTTING),
@@ -321,12 +336,16 @@ class _Stages:
             yield Stage(
                 key=key, kind="metal", what=what, blocks=(Block(ops=(Op("time", "snip", share, page, spoken),)),),
                 skill="metal", units=max(1, pieces), noun="pieces", after=tuple(After(each) for each in after),
+                serves=() if key.startswith("first") else tuple(made),
             )  # fmt: skip
+
+    def _materials(self, units: Iterable[int]) -> set[Material]:
+        """The materials of the made parts of these units."""
+        return {p.part.material for n in units for p in self.planned.units[n].assembly.with_role(Role.MADE)}
 
     def _cut_stages(self, units: Iterable[int], *, is_first: bool = False) -> tuple[str, ...]:
         """The stages that cut the materials of these units. First units may be of material that is cut whole."""
-        parts = (p.part for n in units for p in self.planned.units[n].assembly.with_role(Role.MADE))
-        materials = dict.fromkeys(part.material for part in parts)
+        materials = self._materials(units)
         found = []
         for plan, first in self._split:
             if plan.job.material in materials:
@@ -360,14 +379,14 @@ class _Stages:
                 key=key, kind=kind, what=self._cut_words(cut), skill=_SKILLS[kind], units=max(1, int(count)),
                 blocks=(Block(ops=_cut_ops(cut, count) if count else (), setting=key if cut[1] else ""),),
                 noun=f"{operation.one}{'es' if operation.one.endswith('ch') else 's'}", held=_HELD[kind], is_chain=True,
-                after=tuple(After(each) for each in (*self._cut_stages(own), "try first")),
+                after=tuple(After(each) for each in (*self._cut_stages(own), "try first")), serves=tuple(own),
             )  # fmt: skip
         folded = [n for n in self.made if self.work[n].bench["fold"]]
         left = self._left("fold", folded)
         yield Stage(
             key="fold", kind="metal", what="fold mesh or sheet steel", skill="metal", units=max(1, int(left)),
             blocks=(Block(ops=(Op("time", "fold", left, MACHINING),)),), noun="folds", is_chain=True,
-            after=tuple(After(each) for each in (*self._cut_stages(folded), "try first")),
+            after=tuple(After(each) for each in (*self._cut_stages(folded), "try first")), serves=tuple(folded),
         )  # fmt: skip
 
     def _build_first(self) -> Iterator[Stage]:
@@ -403,7 +422,7 @@ class _Stages:
         titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
         yield Stage(
             key="aids", kind="assemble", what=f"finish {', '.join(titles)}", blocks=(Block(ops=ops),),
-            skill="assemble", after=self._parts(own),
+            skill="assemble", after=self._parts(own), serves=tuple(own),
         )  # fmt: skip
 
     def _parts(self, units: Sequence[int]) -> tuple[After, ...]:
@@ -433,6 +452,7 @@ class _Stages:
         yield Stage(
             key=f"assemble/{key}", kind="assemble", what=f"assemble frames {to}", blocks=bench("corner", "glue_up"),
             skill="assemble", units=max(1, frames), noun="frames", lot=key, after=self._parts(framed),
+            serves=tuple(framed),
             held={"clamps": at_once} if crew.clamp_minutes else {},
         )  # fmt: skip
         glued = crew.glue_hours * 60
@@ -455,6 +475,7 @@ class _Stages:
         yield Stage(
             key=f"staple/{key}", kind="assemble", what=f"staple mesh and cloth {to}", blocks=bench("staple"),
             skill="assemble", units=hives, noun="hives", lot=key, after=(before, *self._parts(own)),
+            serves=tuple(n for n in own if self.work[n].bench.get("staple")),
         )  # fmt: skip
         ready = [After(f"staple/{key}", is_by_share=True)]
         fill = sum((Fraction(row.count) for row in rows if row.what == "shavings"), Fraction(0))

@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import islice, product
 
-from woodshop.cutting.checkers.check import Box, Saw, area_of, box_of
+from woodshop.cutting.checkers.check import Box, Saw, area_of
 from woodshop.cutting.layouts.recombine import Counts, LayoutGroup
 from woodshop.cutting.model.job import DIRECTIONS, Direction, Job, Rules, Stock
 from woodshop.cutting.model.plan import Layout, Piece, Plan, order_pieces
@@ -63,10 +63,10 @@ def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: 
         strips = _strips([(_across(p), p.length, p, n) for p, n in wanted], bins, within, trim=job.cutting.final_trim)
         if strips is None or sum(extent + between for extent, _ in strips) > room + between:
             return None
-        out: list[Piece] = []
+        out: list[tuple[int, int, Piece]] = []
         y = board.y0
         for extent, parts in sorted(strips, key=lambda strip: -strip[0]):
-            out += [_at(job, piece, x, y) for x, piece in parts]
+            out += [(x, y, piece) for x, piece in _each(parts)]
             y += extent + between
     else:
         bins, between, within = [(board.y0, board.width)], job.kerf.crosscut, job.kerf.rip
@@ -79,14 +79,15 @@ def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: 
             start = next((s for s, reach in board.segments if ends[s] + extent <= s + reach), None)
             if start is None:
                 return None
-            out += [_at(job, piece, ends[start], y) for y, piece in parts]
+            out += [(ends[start], y, piece) for y, piece in _each(parts)]
             ends[start] += extent + between
-    if stock.rip and not job.cutting.final_trim and job.rules == Rules(surplus=job.rules.surplus):
-        return out  # without rules, strips with a kerf between them can always be sawn
-    area = area_of(stock)
-    boxes: list[Box] = [box_of(piece) for piece in out]
-    way = "yx" if direction == "along" else "xy"
-    return out if Saw(job, job.rules, stock).can_cut(boxes, area, way) else None
+    # without rules, strips with a kerf between them can always be sawn
+    if not stock.rip or job.cutting.final_trim or job.rules != Rules(surplus=job.rules.surplus):
+        boxes: list[Box] = [(x, x + piece.length, y, y + _across(piece)) for x, y, piece in out]
+        way = "yx" if direction == "along" else "xy"
+        if not Saw(job, job.rules, stock).can_cut(boxes, area_of(stock), way):
+            return None
+    return [_at(job, piece, x, y) for x, y, piece in out]
 
 
 def _across(piece: Piece) -> int:
@@ -106,11 +107,18 @@ def _at(job: Job, piece: Piece, x: int, y: int) -> Piece:
 
 
 Part = tuple[int, int, Piece, int]
-Strip = tuple[int, list[tuple[int, Piece]]]
+Run = tuple[int, int, int, Part]
+"""Equal pieces side by side: the start of the first, the distance to the next start, their count, and the part."""
+Strip = tuple[int, list[Run]]
+
+
+def _each(runs: list[Run]) -> list[tuple[int, Piece]]:
+    """The start of every piece of a strip."""
+    return [(start + k * step, part[2]) for start, step, count, part in runs for k in range(count)]
 
 
 def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: bool) -> list[Strip] | None:
-    """Packs parts (width, length, piece, count) into few strips; each strip is (width, [(position, piece)])."""
+    """Packs parts (width, length, piece, count) into few strips; each strip is its width and its runs."""
     classes: dict[int, list[Part]] = {}
     for part in sorted(parts, key=lambda p: (-p[0], -p[1], p[2].id, p[2].spare)):
         classes.setdefault(0 if trim else part[0], []).append(part)
@@ -125,13 +133,13 @@ def _strips(parts: list[Part], bins: list[tuple[int, int]], kerf: int, *, trim: 
             each = [part for part in same for _ in range(part[3])]
             better = _exact([part[1] for part in each], bins, kerf, len(filled) - 1)
             if better is not None:
-                filled = [[(where, each[n]) for where, n in strip] for strip in better]
-        out += [(max(p[0] for _, p in strip), [(where, p[2]) for where, p in strip]) for strip in filled]
+                filled = [[(where, 0, 1, each[n]) for where, n in strip] for strip in better]
+        out += [(max(run[3][0] for run in strip), strip) for strip in filled]
     return out
 
 
-def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> list[list[tuple[int, Part]]] | None:
-    strips: list[tuple[list[int], list[tuple[int, Part]]]] = []
+def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> list[list[Run]] | None:
+    strips: list[tuple[list[int], list[Run]]] = []
     rooms = [room for _, room in bins]
     at, last = 0, -1
     for part in parts:
@@ -148,8 +156,7 @@ def _first_fit(parts: list[Part], bins: list[tuple[int, int]], kerf: int) -> lis
             for n, room in enumerate(rooms):
                 some = min(left, (room + kerf - used[n]) // step)
                 if some > 0:
-                    start = bins[n][0] + used[n]
-                    own += [(start + k * step, part) for k in range(some)]
+                    own.append((bins[n][0] + used[n], step, some, part))
                     used[n] += some * step
                     left -= some
             if not left:

@@ -127,7 +127,8 @@ def tidied(tree: Tree) -> Tree:
         kept = tuple((start, tidied(sub)) for start, sub in inner if _has_pieces(sub))
         if kept:
             parts.append((extent, kept))
-    parts.sort(key=lambda part: (-part[0], repr(part[1])))
+    if any(part != parts[0] for part in parts):  # many equal pieces are the rule in mesh and cloth
+        parts.sort(key=lambda part: (-part[0], repr(part[1])))
     return CutRegion(tree.axis, tuple(parts))
 
 
@@ -153,12 +154,14 @@ def _extent(tree: Tree, sizes: Sequence[SameBlanks]) -> tuple[int, int]:
 
 
 def _sizes_in(tree: Tree) -> Counter[int]:
-    if isinstance(tree, Leaf):
-        return Counter((tree.size,))
     total = Counter[int]()
-    for _, inner in tree.parts:
-        for _, sub in inner:
-            total += _sizes_in(sub)
+    todo = [tree]
+    while todo:
+        node = todo.pop()
+        if isinstance(node, Leaf):
+            total[node.size] += 1
+        else:
+            todo += [sub for _, inner in reversed(node.parts) for _, sub in reversed(inner)]
     return total
 
 

@@ -28,7 +28,7 @@ from woodshop.cutting.planner.pricing import (
     whole_prices,
     with_shortage,
 )
-from woodshop.cutting.planner.solver import Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
+from woodshop.cutting.planner.solver import IntegerAnswer, Model, Relaxed, SolverFailedError, solve_relaxed, solve_whole
 
 EFFORTS: dict[str, tuple[tuple[int, int], ...]] = {
     "quick": ((1, 60),),
@@ -42,6 +42,8 @@ _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
 """Limits on nodes, and on nodes times patterns. A smaller search takes seconds, so the quick effort does it too."""
 _MANY_PIECES, _FINE, _LESS = 20_000, 10_000, 5
 """From `_MANY_PIECES` pieces on, the quick effort ignores savings below 1/`_FINE` and does 1/`_LESS` of the work."""
+_SHARE = 100
+"""A large job's patterns cost at most this share of the dearest stock more than the linear solution."""
 MOST_KNAPSACKS = 400
 MOST_SECTION_COLUMNS = 2_000
 SECTION_RUNS = {"quick": ((1, 60),), "default": ((1, 2_000),), "long": EFFORTS["long"]}
@@ -233,17 +235,23 @@ def _integer(
     is_large = runs == EFFORTS["quick"] and sum(blank.count for blank in job.blanks) >= _MANY_PIECES
     enough = max(step, int(relaxed.value) // _FINE) if is_large else step
     everything = range(len(programme.columns))
+    useful = list(everything)
+    if is_large and not programme.is_whole:
+        # Hardly any plan that is nearly as cheap as the linear solution needs a pattern that costs much more.
+        most = max(stock.cost for stock in job.stock) / _SHARE
+        useful = [n for n in everything if relaxed.reduced[n] <= most]
     best: dict[int, int] | None = None
     cost, floating, solved = 0, 0, False
     for seed, nodes in runs:
-        keep = list(everything)
+        keep = useful
         if best is not None:
             keep = [n for n in keep if relaxed.reduced[n] <= cost - relaxed.value + 1e-6 or n in best]
-        model = part_of(programme.model, keep)
-        hint = None if best is None else [best.get(n, 0) for n in keep]
-        model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
-        most = max(nodes, min(_SMALL_NODES, _SMALL_WORK // (_LESS if is_large else 1) // max(1, len(keep))))
-        found = solve_whole(model, nodes=most, absolute_gap=enough - step / 1000, hint=hint, seed=seed)
+        found = _solved(job, network, programme, keep, best, nodes=nodes, enough=enough, seed=seed, is_large=is_large)
+        if found.counts is None and len(keep) < len(everything) and best is None:
+            useful = keep = list(everything)
+            found = _solved(
+                job, network, programme, keep, best, nodes=nodes, enough=enough, seed=seed, is_large=is_large
+            )
         if found.counts is not None:
             counts = {n: count for n, count in zip(keep, found.counts, strict=False) if count}
             total = sum(programme.model.costs[n] * count for n, count in counts.items())
@@ -263,6 +271,27 @@ def _integer(
     if programme.is_whole:
         return Answer(layouts, min(floating, cost), solved, prices)
     return Answer(layouts, 0, False, prices)
+
+
+def _solved(
+    job: Job,
+    network: Network,
+    programme: Programme,
+    keep: list[int],
+    best: dict[int, int] | None,
+    *,
+    nodes: int,
+    enough: int,
+    seed: int,
+    is_large: bool,
+) -> IntegerAnswer:
+    """One solver run over the patterns in `keep`, starting from the counts in `best`, to within `enough`."""
+    model = part_of(programme.model, keep)
+    hint = None if best is None else [best.get(n, 0) for n in keep]
+    model, hint = with_totals(job, network, [programme.columns[n][0] for n in keep], model, hint)
+    most = max(nodes, min(_SMALL_NODES, _SMALL_WORK // (_LESS if is_large else 1) // max(1, len(keep))))
+    gap = enough - price_step(job) / 1000
+    return solve_whole(model, nodes=most, absolute_gap=gap, hint=hint, seed=seed, by_branching=is_large)
 
 
 def _short(job: Job, network: Network, programme: Programme) -> Answer:

@@ -6,6 +6,8 @@ from fractions import Fraction
 
 from woodshop.cutting.checkers.check import check_plan
 from woodshop.cutting.checkers.prove import bound_of, prove_plan, worth_of_stock
+from woodshop.cutting.lengths.problem import lengths_of
+from woodshop.cutting.lengths.search import search_lengths
 from woodshop.cutting.model.job import DIRECTIONS, RULE_KEYS, First, Job, job_digest
 from woodshop.cutting.model.plan import Assurance, BoundKind, Certificate, Effort, Layout, Plan, cost_of
 from woodshop.cutting.order.sequence import plan_as_sawn
@@ -159,14 +161,21 @@ def plan(job: Job, *, effort: Effort = "default", progress: Progress | None = No
         raise ValueError(f"effort {effort!r}: wanted one of {', '.join(EFFORTS)}")
     network = build_network(job)
     refuse_unfit(job, network)
-    pencil = first_fit(job, network)
     area = certify(job, network, area_prices(job, network))
-    fewer = _in_two_stages(job, effort, progress)
+    say = progress or (lambda _: None)
+    floor = area.bound if area else 0
+    lengths = lengths_of(job, network)
+    fewer, pencil, answer = None, None, None
     try:
-        answer = search(job, network, effort, progress=progress, floor=area.bound if area else 0, known=fewer)
+        if lengths is not None:
+            answer = search_lengths(job, network, lengths, effort, say=say, floor=floor)
+        if answer is None:
+            pencil = first_fit(job, network)
+            fewer = _in_two_stages(job, effort, progress)
+            answer = search(job, network, effort, progress=progress, floor=floor, known=fewer)
     except SolverFailedError as error:
-        if progress is not None:
-            progress(f"no solver: {error}")
+        say(f"no solver: {error}")
+        pencil = first_fit(job, network) if pencil is None else pencil
         answer = Answer(None, 0, False)
     kind: BoundKind = "area"
     certificate = area

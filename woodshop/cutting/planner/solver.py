@@ -67,15 +67,23 @@ def solve_relaxed(model: Model) -> Relaxed:
 
 
 def solve_whole(
-    model: Model, *, nodes: int, absolute_gap: float, hint: Sequence[int] | None = None, seed: int = SEED
+    model: Model,
+    *,
+    nodes: int,
+    absolute_gap: float,
+    hint: Sequence[int] | None = None,
+    seed: int = SEED,
+    by_branching: bool = False,
 ) -> IntegerAnswer:
     """Solves in whole numbers with a limit of `nodes`. `absolute_gap` is a difference that no two costs can have.
+
+    With `by_branching`, a model of many columns is not sharpened first: counts in thousands leave little to sharpen.
 
     Returns counts only if they satisfy every row exactly, because the solver checks in floating point. Raises
     SolverFailedError.
     """
     try:
-        found = _by_scip(model, nodes, absolute_gap, hint, seed)
+        found = _by_scip(model, nodes, absolute_gap, hint, seed, by_branching=by_branching)
     except ImportError:
         found = _by_highs(model, nodes, absolute_gap, hint, seed)
     if found.counts is not None and not keeps_rows(model, found.counts):
@@ -95,8 +103,11 @@ def keeps_rows(model: Model, counts: Sequence[int]) -> bool:
     )
 
 
-def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int) -> IntegerAnswer:
+def _by_scip(
+    model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] | None, seed: int, *, by_branching: bool
+) -> IntegerAnswer:
     import pyscipopt
+    from pyscipopt.scip import PY_SCIP_PARAMSETTING
 
     scip = pyscipopt.Model()
     scip.hideOutput()
@@ -115,10 +126,11 @@ def _by_scip(model: Model, nodes: int, absolute_gap: float, hint: Sequence[int] 
     if len(model.costs) < _FEW:
         # In a small job, cutting planes close the gap fastest, and a plan is found at once. In a larger job they cost
         # more time than they save.
-        from pyscipopt.scip import PY_SCIP_PARAMSETTING
-
         scip.setHeuristics(PY_SCIP_PARAMSETTING.FAST)
         scip.setSeparating(PY_SCIP_PARAMSETTING.AGGRESSIVE)
+    elif by_branching:
+        scip.setSeparating(PY_SCIP_PARAMSETTING.OFF)
+        scip.setPresolve(PY_SCIP_PARAMSETTING.FAST)
     variables = [scip.addVar(vtype="I", obj=float(cost)) for cost in model.costs]
     rows: list[dict[int, int]] = [{} for _ in model.rows]
     for number, column in enumerate(model.columns):
@@ -228,11 +240,11 @@ class Resident:
     """A linear program kept between solves, each of which starts from the last solution.
 
     Columns can be added, and costs and row sums can change. It finds the minimum cost with every row exactly equal to
-    its right side. Each row has its own filler (one unit costs `dear`), so that there is always a solution for pricing.
-    A solution with fillers is not valid.
+    its right side, or with `at_least` no less. Each row has its own filler (one unit costs `dear`), so that there is
+    always a solution for pricing. A solution with fillers is not valid.
     """
 
-    def __init__(self, rows: int, dear: float) -> None:
+    def __init__(self, rows: int, dear: float, *, at_least: bool = False) -> None:
         """Raises SolverFailedError if there is no solver."""
         import numpy
 
@@ -240,7 +252,7 @@ class Resident:
         self._highs, self._status = _load(Model((0,) * rows, fillers, ((0, 0),) * rows), integer=False)
         self._highs.setOptionValue("presolve", "off")
         self._highs.changeColsCost(rows, numpy.arange(rows, dtype=numpy.int32), numpy.full(rows, dear))
-        self.rows, self.columns = rows, 0
+        self.rows, self.columns, self.at_least = rows, 0, at_least
 
     def add(self, table: Any) -> None:
         """Adds columns: an integer array with one row per column and one entry per row of the program."""
@@ -264,7 +276,7 @@ class Resident:
         import numpy
 
         for row, total in enumerate(sums):
-            self._highs.changeRowBounds(row, float(total), float(total))
+            self._highs.changeRowBounds(row, float(total), highspy.kHighsInf if self.at_least else float(total))
         if self.columns:
             places = numpy.arange(self.rows, self.rows + self.columns, dtype=numpy.int32)
             most = numpy.where(is_open, highspy.kHighsInf, 0.0)
@@ -277,3 +289,18 @@ class Resident:
         values = numpy.array(solution.col_value)
         value = float(self._highs.getInfo().objective_function_value)
         return value, float(values[: self.rows].sum()), values[self.rows :], numpy.array(solution.row_dual)
+
+    def central_duals(self) -> Any:
+        """The duals of the last program from an interior-point solution, in the middle of all best ones.
+
+        Raises SolverFailedError.
+        """
+        import highspy
+        import numpy
+
+        inner = highspy.Highs.__mro__[1]()
+        for name, value in (("output_flag", False), ("threads", 1), ("solver", "ipm"), ("run_crossover", "off")):
+            inner.setOptionValue(name, value)
+        _must(inner.passModel(self._highs.getLp()), inner)
+        _must(inner.run(), inner)
+        return numpy.array(inner.getSolution().row_dual)

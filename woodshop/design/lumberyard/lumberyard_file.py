@@ -105,8 +105,7 @@ class Pack:
 
 @dataclass(frozen=True, slots=True)
 class PackOnHand:
-    """Unopened packs on hand, and their number. `is_new` is true if they were bought since an earlier plan and are not
-    on its buy list."""
+    """Unopened packs on hand. `is_new` is true if they were bought since an earlier plan, but not for it."""
 
     pack: Pack
     count: int
@@ -135,8 +134,7 @@ class Lumberyard:
     """A lumberyard, or several combined: offers, omitted goods, and the terms of each lumberyard.
 
     `seen` is the date of the oldest prices. `too_long` are the boards and sheets omitted because they are too long to
-    carry home. The shop's book gives `on_hand` (unopened packs), `listed` (values used) and `notes` (entries that do
-    not match).
+    carry home. The shop's book gives `on_hand` (unopened packs), `listed` (values used) and `notes` (mismatches).
     """
 
     name: str
@@ -168,7 +166,7 @@ def read_lumberyard(path: Path) -> Lumberyard:
 def lumberyard_of(raw: dict[str, Any], path: Path) -> Lumberyard:
     """The tables of a lumberyard file as values.
 
-    `path` is its name in problems. Raises InputError with every problem.
+    `path` names the file in problems. Raises InputError with every problem.
     """
     unit = raw.get("unit", "in")
     if tools := saw_in_lumber_file(raw, path.name):
@@ -473,8 +471,7 @@ def _long(length: Length, unit: LengthUnit) -> str:
 def read_lumberyards(paths: tuple[Path, ...]) -> Lumberyard:
     """Reads one or more lumberyards and combines them. The offcuts are in the first file.
 
-    If there is more than one, each offer names its lumberyard. Raises InputError with every problem in the files, and
-    with conflicts between them.
+    If there is more than one, each offer names its lumberyard. Raises InputError with every problem and conflict.
     """
     lumberyards: list[Lumberyard] = []
     found: list[Problem] = []

@@ -192,7 +192,7 @@ STALE_AFTER = 90
 class Terms:
     """The costs of one order, not counting the goods. Money is in cents; `tax` is a fraction.
 
-    The fee is charged once for an order of goods below `free_from`; goods below `minimum` are not sold.
+    If the goods total less than `free_from`, the order costs the fee; if less than `minimum`, it is not accepted.
     `tax_on_delivery` and `stale_after` are None if the lumberyard file does not set them.
     """
 

@@ -37,7 +37,7 @@ def read_stocked(design: Design) -> Lumberyard:
 
 
 def stocked(lumberyard: Lumberyard, inventory: Inventory | None, unit: LengthUnit) -> Lumberyard:
-    """The lumberyard with the newer prices, rack and stock of the book, or the lumberyard itself if there is no book.
+    """The lumberyard with the newer prices, rack and stock of the book, or unchanged if there is no book.
 
     Raises InputError if the book is in another currency.
     """
@@ -127,7 +127,7 @@ class _Added:
         self.defaults.append(Default("on hand", words, size, self.inventory.source))
 
     def stock(self, stock: StockOnHand, lumberyard: Lumberyard, offers: list[Offer], packs: list[PackOnHand]) -> None:
-        """Adds left-over boards to `offers`, or packs to `packs`."""
+        """Adds leftover boards to `offers`, or leftover packs to `packs`."""
         pack = next(iter(matching(stock.stock, lumberyard.packs, lumberyard)), None)
         own = None if pack is not None else offer_named(stock.stock, lumberyard)
         material = _material(stock.material)
@@ -225,8 +225,7 @@ def _priced(lumberyard: Lumberyard, added: _Added) -> Lumberyard:
 
 
 def _seller(name: str, lumberyard: Lumberyard) -> str:
-    """The lumberyard that the book calls by this name, or by the first words of its name, or "" unless exactly one
-    matches."""
+    """The only lumberyard with this name in the book, or whose name starts with it; "" if none or several match."""
     plain = folded(name)
     known = [terms.lumberyard for terms in lumberyard.terms]
     exact = [each for each in known if folded(each) == plain]

@@ -224,7 +224,7 @@ _NATIONAL = re.compile(r"british national(?: (\d{1,2})[- ]?frames?)?", re.IGNORE
 
 
 class BoxNames:
-    """The names for boxes in orders. Each measured-box file is read once."""
+    """Finds boxes by their names in orders. Each measured-box file is read once."""
 
     def __init__(self, ordering: Ordering) -> None:
         self.folder = ordering.folder

@@ -81,7 +81,7 @@ class ClimateTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Cold:
-    """One month, or "the cold": its outside temperature, and the honey eaten in it."""
+    """One month, or "the cold" if months are not given: its outside temperature, and the honey eaten in it."""
 
     month: str
     outside: Temperature
@@ -165,7 +165,7 @@ _WATER_LEAST, _WATER_MOST = Fraction(3, 100), Fraction(20, 100)
 
 
 class TrialTable(SettingTable):
-    """The [trial] table. `mass` lists the net mass of damp sugar in each packing; `box` is measured inside.
+    """The [trial] table. `mass` lists the net mass of damp sugar in each packing; `box` is its inside size.
 
     If only `water` is given, it is the user's own mix, at the default density.
     """
@@ -208,7 +208,7 @@ class ConditionTables:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
-    """The conditions for the checks: the name of the bee space, the user's own density, the climate, the tolerances.
+    """The conditions for the checks: the bee-space range by name, the user's own density, the climate, the tolerances.
 
     A value is None if it is not given. Without `tolerances`, gaps do not vary.
     """

@@ -220,7 +220,7 @@ class Tools:
         return f"{CIRCULAR_SAW}, guide" if CIRCULAR_SAW in self.crosscut_with else "hand plane"
 
     def for_sheet(self, length: Length, width: Length, *, is_along: bool) -> str:
-        """The saw that cuts a sheet of this size; `is_along` says whether it cuts along it.
+        """The saw that cuts a sheet of this size; `is_along` says whether the cut runs along the sheet.
 
         Large sheets are cut with a guide.
         """

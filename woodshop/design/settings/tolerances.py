@@ -65,7 +65,7 @@ class MoistureTable(SettingTable):
         row="moisture.species",
     )
     boxes_species: Words | None = design_key(
-        "Wood of your boxes and frames.", otherwise="as the hardware", example='"western_redcedar"'
+        "Wood of your boxes and frames.", otherwise="same as the hardware", example='"western_redcedar"'
     )
     shop: Words | None = design_key(
         "Moisture of the wood when it is cut: a meter reading, or the air it is kept in, temperature before humidity.",
@@ -209,7 +209,7 @@ def _moisture(table: MoistureTable, defaults: list[Default]) -> Moisture:
         defaults.append(Default("moisture", "species", species(wood).name, row.cite))
     boxes = wood if table.boxes_species is None else plain(table.boxes_species)
     if table.boxes_species is None:
-        defaults.append(Default("moisture", "boxes_species", species(boxes).name, "as the hardware"))
+        defaults.append(Default("moisture", "boxes_species", species(boxes).name, "same as the hardware"))
     found: dict[str, Damp] = {}
     for key in ("shop", "winter", "summer"):
         given, row = getattr(table, key), fact(f"moisture.{key}")

@@ -47,8 +47,7 @@ def with_fitting_screws(lumberyard: Lumberyard, wood: Length) -> Lumberyard:
 
     The others are omitted and listed with the reason.
 
-    If more than one size fits, only the shortest is kept, so one size serves the batch. Screws of unknown size are
-    kept.
+    If several sizes fit, only the shortest is kept, so one size serves the batch. Screws of unknown size are kept.
     """
     fitting = [screw for screw in for_sale(lumberyard) if fits(screw, wood)]
     chosen = min(fitting, key=lambda screw: (screw.length, screw.gauge), default=None)
@@ -285,7 +284,7 @@ def fits_box(setting: Setting) -> None:
 
 
 def _wood_left(setting: Setting) -> None:
-    """Checks that a rabbet or groove for the mesh leaves wood outside it."""
+    """Checks that a rabbet or groove for the mesh leaves enough wood outside it."""
     board, length = setting.board, setting.wording.length
     cuts = {"flush rabbet": ("rabbet_width", board.rabbet_width), "saw groove": ("groove_depth", board.groove_depth)}
     if board.mounting in cuts:
@@ -555,6 +554,6 @@ def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """The inside area of a 10-frame box of the first width in the table, for which the recipe is made."""
+    """The inside area for which the recipe is made: that of a 10-frame box of the first width in the table."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

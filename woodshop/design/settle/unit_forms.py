@@ -20,8 +20,7 @@ _BECOMES = {
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:
-    """The items that make up a unit in the book (for a board without mesh, its rim), or none if its name or form is
-    unknown."""
+    """The items in a unit in the book (for a board without mesh, its rim), or none if its name or form is unknown."""
     if form not in ("", *FORMS):
         return ()
     found: list[str] = []

@@ -99,7 +99,7 @@ def settled_box(
     """The box and the measured gaps over its top bars; if there are none, the default was used.
 
     Sizes in the design must be within the measured range. Measured sizes override the table. Averages are rounded to
-    the nearest mark of the tape. Raises InputError if the frames do not fit in the box.
+    the nearest mark on the tape. Raises InputError if the frames do not fit in the box.
     """
     where = table.name or f"{table.frames}-frame hives"
     sizes = _Sizes(table, measured, where, defaults, wording)
@@ -143,7 +143,7 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") 
     """Whether the top bars are level with the top of the box, so that the bee space is below the frames."""
     if table.bee_space is None:
         side = "bottom" if table.pattern == NATIONAL else "top"
-        sizes.defaults.append(Default(sizes.where, "bee_space", side, f"the {table.pattern} pattern's own"))
+        sizes.defaults.append(Default(sizes.where, "bee_space", side, f"from the {table.pattern} pattern"))
         return side == "bottom"
     least = fact("bee_space.tightest")
     if table.bee_space == "bottom" and gaps and min(gaps) >= least.length:
@@ -154,7 +154,7 @@ def _is_at_bottom(table: HivesTable, gaps: tuple[Length, ...], sizes: "_Sizes") 
 
 
 def height_row(name: str, national: bool) -> Fact:
-    """The fact for a "deep", "medium" or "shallow" box; a British National has a brood box and a super."""
+    """The fact for a "deep", "medium" or "shallow" box or, for a British National, its brood box or super."""
     if national:
         return fact("box.national_brood_height" if name == "deep" else "box.national_super_height")
     return fact(f"box.height_{name}")
@@ -166,7 +166,7 @@ def rim_size(table: HivesTable, box: HiveBox, defaults: list[Default], wording: 
     sizes = []
     for key, given, own in (("rim_length", table.rim_length, box.length), ("rim_width", table.rim_width, box.width)):
         if given is None:
-            defaults.append(Default(where, key, wording.length(own), "the box's own"))
+            defaults.append(Default(where, key, wording.length(own), "same as the box"))
         sizes.append(given or own)
     return sizes[0], sizes[1]
 

@@ -138,7 +138,7 @@ def events_section(
 
 
 def state_section(state: BookState, what: str) -> Section:
-    """One list of the state of a book: one of `LISTS`. Raises InputError for another word."""
+    """One list from the state of a book; `what` is one of `LISTS`. Raises InputError for another word."""
     if what not in LISTS:
         do = did_you_mean(what, LISTS, "Choose one of them.")
         raise InputError(Problem("book list", repr(what)[:60], f"one of {', '.join(LISTS)}", do))

@@ -87,7 +87,7 @@ def _may_be_cheaper(each: Outcome, cheapest: Outcome) -> bool:
 
 
 def proof_of(each: Outcome) -> str:
-    """A text about how close the cost is to its lower bound."""
+    """Text on how close the cost is to its lower bound."""
     if each.pays is None or each.least is None:
         return ""
     gap = each.pays - each.least
@@ -204,7 +204,7 @@ def _cut(text: str, wide: float, size: float) -> str:
 
 
 def _ticks(low: int, high: int) -> list[int]:
-    """About four to eight round amounts of money between two differences, including zero."""
+    """About four to eight round amounts of money, for an axis between two differences; zero is one of them."""
     unit = 1
     while True:
         for step in (unit * each for each in _STEPS):

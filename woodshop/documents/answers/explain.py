@@ -49,8 +49,7 @@ def word_section(word: str) -> Section:
     """Every meaning of the word.
 
     A setting is found by its name, alone or after "board." or the name of its item. Case, "_" and "-" do not matter.
-    The key of a fact also finds the rows below it. If there is no meaning, raises InputError that suggests similar
-    words.
+    The key of a fact also finds the rows below it. Raises InputError, with similar words, if there is no meaning.
     """
     wanted = _plain(word)
     found = [meaning for names, meaning in _meanings() if wanted in names]

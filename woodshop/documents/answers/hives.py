@@ -102,7 +102,7 @@ _AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), 
 
 
 def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) -> Section:
-    """The sizes, their savings, items that stay separate, and lines to write. `money` adds the cost of both ways.
+    """The sizes, what they save, items that stay separate, and lines for the design. `money` adds both costs.
 
     In the data, every length is text in the unit of the design. A negative overhang is inside the edge of the box.
     """

@@ -65,8 +65,7 @@ def named_item(name: str) -> Item:
 
 
 def item_section(name: str, with_board: bool = False) -> Section:
-    """One item with its settings and, if `with_board` is true, the settings of the board. The data always includes
-    them.
+    """One item with its settings and, if `with_board` is true, the board's settings. The data always has both.
 
     If the name is unknown, raises InputError that suggests a similar name.
     """

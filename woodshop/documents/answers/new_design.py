@@ -24,7 +24,7 @@ _WIDE = 110
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """A group of hives as answered. Lengths are text as a person writes them, or "" if not given."""
+    """A group of hives as the user described it. Lengths are text as typed, or "" if not given."""
 
     frames: int
     count: int
@@ -86,7 +86,7 @@ def new_design(answers: Answers, file: str) -> str:
 
 
 def batch_name(stem: str, kind: str) -> str:
-    """The name of a batch from the name of its file, or a usual name if that is not valid."""
+    """The name of a batch from the name of its file, or a default name if that is not valid."""
     return stem if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,60}", stem, re.ASCII) else f"{kind}-winter"
 
 
@@ -239,7 +239,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
 def _key(
     key: DesignKey, given: str, default: tuple[str, str] = ("", ""), *, said: bool = False, quoted: bool = False
 ) -> Iterator[str]:
-    """The meaning of a key, and the key: set, or in a comment with its default."""
+    """The lines for a key: its meaning, and the key itself, set or in a comment with its default."""
     value, source = default if any(default) else key.default()
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")

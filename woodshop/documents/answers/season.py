@@ -353,7 +353,7 @@ STORES_FORMAT = "woodshop-stores-sum/1"
 
 
 def stores_section(stores: Stores) -> Section:
-    """The complete calculation. In the data, a range is a pair of minimum and maximum, and masses are in pounds."""
+    """The full calculation of winter stores. In the data, a range is (minimum, maximum), and masses are in pounds."""
     sugar = stores.sugar
     published = Table(
         (

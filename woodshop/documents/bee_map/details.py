@@ -394,7 +394,7 @@ class HiveMap:
 
     @cached_property
     def others_graded(self) -> tuple[GradedGap, ...]:
-        """The gaps that differ at other gaps over the bars, with their grades."""
+        """The gaps that are different at other measured top-bar gaps, with their grades."""
         return tuple(grade_gap(gap, self.space, self._sag((gap,))) for gap in self.others)
 
     def _sag(self, gaps: tuple[Gap, ...]) -> MeshSag:

@@ -1,4 +1,4 @@
-"""The bee-space map of one hive as arranged marks (the whole hive small, plans from above, the legend) and in words."""
+"""The bee-space map of one hive in words and as marks: a small drawing of the hive, plans from above, the legend."""
 
 import re
 from collections.abc import Iterable, Sequence

@@ -20,17 +20,21 @@ from woodshop.drawing.values.model import (
 from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Schedule
-from woodshop.units.wording import minutes_text, span_text, weekday_text
+from woodshop.units.wording import minutes_text, span_text, weekday_in_short, weekday_text
 
 _TICK = "[ ]"
 _MOST_KEPT = 20  # lines of a day that are kept on one page
-_COLUMNS = (
-    Column("time", weight=13, cut_size=True),
-    Column("done", Align.CENTRE, weight=3),
-    Column("what to do", weight=25),
-    Column("for", weight=9),
-    Column("packet", weight=8),
-)
+
+
+def _columns(day: date) -> tuple[Column, ...]:
+    """The columns of a day. Its date is in the headings, because a long table repeats them on the next page."""
+    return (
+        Column(weekday_in_short(day), weight=13, cut_size=True),
+        Column("done", Align.CENTRE, weight=3),
+        Column("what to do", weight=25),
+        Column("for", weight=9),
+        Column("packet", weight=8),
+    )
 
 
 def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -> tuple[Section, ...]:
@@ -75,7 +79,7 @@ def _days(
         sheet: tuple[Block, ...] = (
             Heading(f"{weekday_text(day)}{year}", 2),
             *caution_lines(hurts, seen),
-            Table(_COLUMNS, rows),
+            Table(_columns(day), rows),
         )
         is_long = sum(row[2].count("\n") + 1 for row in rows) > _MOST_KEPT
         yield from sheet if is_long else (KeepTogether(sheet),)

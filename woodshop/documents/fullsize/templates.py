@@ -247,8 +247,7 @@ def _rect(part: Part, seen: Sight, cut: Cut) -> Rect:
 def _dimensions(
     cuts: list[Cut], rects: list[Rect], full: Point, spans: tuple[Span, Span], line: Length | None
 ) -> list[Dimension]:
-    """Dimensions for the sizes and positions of cuts, or for the first hole and the pitch of a row of identical
-    holes."""
+    """Dimensions for the sizes and positions of cuts; for a row of identical holes, for its first hole and pitch."""
     found: list[Dimension] = []
     rows: dict[object, list[Rect]] = {}
     for cut, rect in zip(cuts, rects, strict=True):
@@ -379,7 +378,7 @@ def _upper_right(rect: Rect) -> Point:
 
 
 def _target(rect: Rect, others: list[Rect]) -> Point:
-    """A point in a cut that the fewest other cuts contain."""
+    """A point in a cut that is inside as few other cuts as possible."""
     (x0, y0), (x1, y1) = rect
     spots = [(x0 + (x1 - x0) * u / 8, y0 + (y1 - y0) * v / 8) for u, v in ((2, 4), (7, 1), (1, 1), (7, 7), (1, 7))]
     covers = [sum(a[0] < x < b[0] and a[1] < y < b[1] for a, b in others) for x, y in spots]

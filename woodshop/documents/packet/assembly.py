@@ -78,7 +78,9 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
 def _pictures(
     different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
 ) -> list[Block]:
-    """The assembled item with its corner detail, then `tables` and `steps`; without a corner, these are next to it."""
+    """The assembled item and its corner detail, then `tables` and `steps`. If there is no corner, these go beside the
+    item.
+    """
     first = different[0][0]
     units = [unit for unit, _, _ in different]
     lain = _strips(units, marks)

@@ -20,8 +20,7 @@ _MOST_PIECES = 220  # if there are more, the boards are not planned again withou
 
 @dataclass(frozen=True, slots=True)
 class BoughtStrips:
-    """The purchase of all strips of a plan: their number, the goods, their cost, and how much less the boards then
-    cost.
+    """The purchase of all strips of a plan: their number, the goods, their cost, and the saving on boards.
 
     `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again.
     `settings` and `fence_moves` are counts for ripping the strips as planned. `from_offcuts` says whether some of the

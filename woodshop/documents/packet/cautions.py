@@ -90,5 +90,5 @@ def _anchor(topic: str) -> str:
 
 
 def caution_box(topic: str) -> Caution:
-    """A topic in full in a heavy frame, for a sheet that is taken out of the packet."""
+    """A topic in full in a heavy frame, for a sheet that leaves the packet."""
     return Caution(" ".join(_texts(topic, "")), topic.capitalize())

@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The first units' pieces of a material whose boards are not cut one by one first: the number of each mark."""
+    """The number of pieces of each mark that the first units need from a material without boards to cut first."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
     some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
@@ -165,7 +165,7 @@ def _material_heading(material: Material, layouts: Sequence[NumberedLayout]) -> 
 
 
 def is_by_setting(boards: int, batch: Batch) -> bool:
-    """Whether the cuts of this many boards of a material are listed by setting, not board by board."""
+    """Whether the cuts for this many boards of a material are listed by setting, not board by board."""
     if batch.saw.order is not None:
         return batch.saw.order == "by setting"
     return boards >= int(fact("saw.by_setting_from").value.partition(" ")[0])

@@ -96,7 +96,7 @@ def _lies_under(tier: Tier, each: Placed) -> bool:
 
 
 def first_ready(planned: PlannedBatch) -> tuple[Block, Block] | None:
-    """The most common hive ready for winter in the batch, and its numbered list, or None if there is none."""
+    """A picture of the batch's most common hive ready for winter, and its numbered list, or None if there is none."""
     dressed = ready_hives(planned)
     if not dressed:
         return None
@@ -129,7 +129,7 @@ def other_ready(planned: PlannedBatch) -> list[Block]:
         )
     pairs = zip_longest(views[::2], views[1::2])
     rows = [KeepTogether((Beside(left, right),) if right else left) for left, right in pairs]
-    return [Heading("Hives that are set up another way", 2), *rows] if rows else []
+    return [Heading("Hives set up another way", 2), *rows] if rows else []
 
 
 def _view(planned: PlannedBatch, stack: Stack, places: list[str], height: str) -> Figure:

@@ -119,7 +119,7 @@ def first_article_section(
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
     """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    A mesh under the rim lies where the straightedge does. For a higher mesh, its height above the rim's edge is added.
+    A mesh under the rim is level with the straightedge. For a higher mesh, its height above the rim's edge is added.
     """
     unit = planned.batch.unit
     words = "Take the fondant board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
@@ -136,7 +136,7 @@ def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str
         return (
             "Take the fondant board off. Lay a straightedge across the top edge of the hive box, and measure from it "
             "down to the top bars. Turn the fondant board over, and measure from its lower edges down to the mesh "
-            f"({low.text(unit)}). The sum is the last size of the table: mesh over the top bars, "
+            f"({low.text(unit)}). The sum is the mesh over the top bars in the table: "
             f"{_wanted_text(wanted, unit)}."
         )
     if wanted.least is None or wanted.most is None:
@@ -207,10 +207,11 @@ def _of_the_rest(found: Sequence[FirstArticle]) -> str:
         sample = sample_of(run)
         ends = "the 1st and the last" if sample.count == 2 < run and sample.which[-1] == run else ""
         by_rule.setdefault(ends or which(sample).partition(":")[0], []).append(str(run))
-    said = [f"{rule} of {_numbers(of)}" for rule, of in by_rule.items()]
-    return (
-        f" In a run (one item for one width of hive), measure {'; '.join(said)}." if said else " One of each is made."
-    )
+    if not by_rule:
+        return " One of each is made."
+    (rule, of), *more = by_rule.items()
+    said = [f"Of a run of {_numbers(of)}, measure {rule}", *(f"of {_numbers(of)}, {rule}" for rule, of in more)]
+    return f" A run is one item for one width of hive. {'; '.join(said)}."
 
 
 def _numbers(of: Sequence[str]) -> str:
@@ -259,8 +260,7 @@ def _gauge_drawing(made: Assembly, setting: Setting) -> Drawing:
 
 
 def limits_section(planned: PlannedBatch) -> Section:
-    """Explains for the report what sets the limits of the first article, and what a sample says about the rest of the
-    run."""
+    """What sets the limits of the first article, and what a sample says about the rest of the run, for the report."""
     unit = planned.batch.unit
     found = articles_of(planned)
     if not found:

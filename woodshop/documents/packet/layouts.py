@@ -92,8 +92,7 @@ def to_machine(planned: PlannedBatch) -> list[Need]:
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
-    """Every layout of the batch, numbered consecutively, in the order of the plans. The rest of a plan keeps the
-    numbers of the earlier plan."""
+    """Every layout of the batch in the order of the plans, numbered in turn or, in the rest of a plan, as before."""
     found: list[NumberedLayout] = []
     for each in planned.plans:
         offers = {offer.id: offer for offer in each.job.offers}

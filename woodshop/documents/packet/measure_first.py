@@ -108,7 +108,9 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
         if others:
             narrow = max(least[lay.name][0] for lay in others).text(unit)
             wide += (
-                f" ({', '.join(lay.name for lay in others)}: {narrow} or more)" if wide else f"{narrow} wide or more"
+                f", or {narrow} or more for {', '.join(lay.name.lower() for lay in others)}"
+                if wide
+                else f"{narrow} wide or more"
             )
         longest: dict[str, Length] = {}
         for lay in layouts:

@@ -88,7 +88,7 @@ def place_blocks(planned: PlannedBatch) -> list[Block]:
     for stack, places in dressed:
         names = [tier_text(tier) for tier in stack.tiers if tier.kind not in GROUND]
         if names:
-            order = f"on the top box, stack in this order: {', '.join(names)}. Entrances face the front."
+            order = f"stack on the top box, in this order: {', '.join(names)}. Entrances face the front."
             if any(tier.kind is TierKind.ON_BARS and tier.is_own for tier in stack.tiers):
                 order += f" Lay the strips {page_of('spacer-strips', 'as on page {}', 'where they lay')}."
             if not any(tier.kind is TierKind.INNER_COVER for tier in stack.tiers):
@@ -131,7 +131,8 @@ def _at(places: list[str], every: list[str], text: str) -> str:
     """A step, with the names of the hives (`places`) that it applies to if these are not all hives (`every`)."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
-    return f"On {'; '.join(dict.fromkeys(places))}: {text}"
+    names = dict.fromkeys(place.rpartition(", ")[0] or place for place in places)  # a name says enough
+    return f"For {', '.join(names)}: {text}"
 
 
 def quart_text(dry: Density, batch: Batch) -> str:

@@ -49,8 +49,7 @@ def customer_files(
 def customer_packet(
     whole: PlannedBatch, part: PlannedBatch, customer: str, dates: BatchDates | None = None
 ) -> Document:
-    """The pages for one customer. Parts have the letters of the whole packet, which has the pages for buying and
-    cutting."""
+    """The pages for one `customer`, without buying and cutting. Part letters are those of the whole batch's packet."""
     chapters = tuple(
         chapter
         for chapter in (
@@ -133,7 +132,7 @@ def _parts(part: PlannedBatch) -> Section:
         by_hives.setdefault(", ".join(hives[need.mark]), []).append(need.mark)
     if len(by_hives) > 1:
         words = "; ".join(f"{names}: {', '.join(own)}" for names, own in by_hives.items())
-        blocks.append(Paragraph(f"{words}.", lead="For which hives."))
+        blocks.append(Paragraph(f"{words}.", lead="For which hives:"))
     return Section("Parts to take", tuple(blocks))
 
 

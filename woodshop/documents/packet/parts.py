@@ -31,7 +31,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.counts import operation_of
 from woodshop.shape.part import FACE_AXIS, Cuboid, Cut, Part, RoundOutline, cut_box
 from woodshop.units.lengths import Length, inch
-from woodshop.units.wording import Wording
+from woodshop.units.wording import Wording, in_short
 
 
 def has_grain(part: Part) -> bool:
@@ -264,11 +264,13 @@ def _set_ups(family: Family, said: Wording) -> Iterator[str]:
         boxes = [cut_box(part, row[0]) for part, row in zip(parts, rows, strict=True)]
         lines.setdefault(_set_up(key, parts, [row[0] for row in rows], boxes, size, said))
         if len(rows[0]) > 1 and key in ("drill", "punch"):
-            lines.setdefault(f"{len(rows[0])} of them, each {size(pitch_of(row) for row in rows)} from the last.")
+            lines.setdefault(
+                f"Drill {len(rows[0])} of these holes, each {size(pitch_of(row) for row in rows)} from the last."
+            )
     for fold in parts[0].folds:
         lines.setdefault(
-            f"Fold at {size(each.at for part in parts for each in part.folds[:1])} from the lower edge, {fold.how}: "
-            "clamp it along the line between two straight boards, and bend it over the edge."
+            f"Fold line, {size(each.at for part in parts for each in part.folds[:1])} from the lower edge: {fold.how}. "
+            "Clamp the part along the line between two straight boards, and bend it over the edge."
         )
     yield from lines
 
@@ -396,7 +398,9 @@ def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
             words += "mark the sheet, and snip to the line. File every edge. Wear gloves."
         else:
             lies = "the material as the layout shows" if turns else "the length along the flutes"
-            words += f"lay {lies} and draw the lines square. Cut on the lines with {tool}."
+            words += (
+                f"lay {lies} and draw the lines square. Cut on the lines with {'a knife' if tool == 'knife' else tool}."
+            )
         steps.append(words)
     return [Heading("Pieces cut without a saw", 3), Steps(tuple(steps))] if steps else []
 
@@ -413,7 +417,7 @@ def _needed_by(need: Need, planned: PlannedBatch, dates: BatchDates | None) -> s
     first = first_needed(hives, planned.batch, planned.units)
     if first is None:
         return ""
-    return first.day.isoformat() + next((f", order {each.order}" for each in first.hives if each.order), "")
+    return in_short(first.day) + next((f", order {each.order}" for each in first.hives if each.order), "")
 
 
 def _holes(part: Part, said: Wording) -> tuple[Block, ...]:

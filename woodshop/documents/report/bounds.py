@@ -12,7 +12,7 @@ _FEW = 6  # this many fit in a sentence
 
 
 def certainty_of(each: MaterialPlan, currency: str) -> str:
-    """A sentence about how certain the plan of one material is."""
+    """Sentences about how certain it is that one material has no cheaper plan."""
     plan = each.plan
     name = each.job.material.spoken.capitalize()
     more = dearer(each)
@@ -155,7 +155,7 @@ def _prices(each: MaterialPlan, certificate: Certificate, currency: str) -> Keep
     deep = -(-len(cells) // _ABREAST)
     cells += [("", "", "")] * (deep * _ABREAST - len(cells))
     rows = tuple(tuple(word for cell in cells[n::deep] for word in cell) for n in range(deep))
-    columns = (Column("mark", weight=2), Column("count", Align.RIGHT, weight=2), Column("price", Align.RIGHT, weight=3))
+    columns = (Column("part", weight=2), Column("count", Align.RIGHT, weight=2), Column("price", Align.RIGHT, weight=3))
     return KeepTogether((Paragraph(text, lead=lead), Table(columns * _ABREAST, rows)))
 
 

@@ -142,7 +142,7 @@ def way_text(top: Top) -> str:
 
 
 def school_text(top: Top, unit: LengthUnit) -> str:
-    """A text that compares the coldest month with an open top and with a closed top."""
+    """A comparison, in words, of the coldest month with an open top and with a closed top."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
@@ -184,7 +184,7 @@ def _mass(kilograms: float, unit: LengthUnit) -> str:
 
 
 def air_text(top: Top, unit: LengthUnit) -> str:
-    """A sentence about the air over the bees that the calculation uses."""
+    """A sentence about the air over the bees, as assumed in the calculation."""
     climate = top.climate
     dew = next((path.dew_point for month in top.months for path in month.paths), None)
     said = f"Air over the bees: {climate.hive_air.given} at {climate.humidity * 100:g} % humidity"
@@ -192,7 +192,7 @@ def air_text(top: Top, unit: LengthUnit) -> str:
 
 
 def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
-    """Each kind of top in its coldest month; no blocks without a climate.
+    """Each kind of top in its coldest month. Without a climate, there are no blocks.
 
     In the data, temperatures are in °C and shavings in mm; missing values are None.
     """
@@ -261,7 +261,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         blocks.append(KeepTogether(tuple(words)))
     (row,) = (row for row in cautions("wintering") if "top ventilation" in row.text)
     schools = (
-        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a shut "
+        f"{row.text} ({row.cite}). An open top lets damp air out before it condenses, but loses heat; a closed "
         "and insulated one keeps the surface above the dew point, so water condenses elsewhere, such as low on the "
         "walls. The figures show the effect on the surface over the bees, not which one suits your climate."
     )
@@ -269,7 +269,7 @@ def cold_chapter(planned: PlannedBatch) -> Section:
         dict.fromkeys(u.line.setting.sugar for u in planned.units if u.line.item.board_part is BoardPart.RIM)
     )
     blocks += [
-        Heading("Two schools", 2),
+        Heading("Two schools of thought", 2),
         Paragraph(schools),
         Heading("Water given off", 2),
         Paragraph(

@@ -397,7 +397,7 @@ _REPORTED = (
 
 
 def wanted(finding: Finding) -> str:
-    """The word before the limits of a finding, or "" if they only report what sources say."""
+    """The word before the limits of a finding, or "" if the finding only reports what sources say."""
     return "" if finding.code in _REPORTED else "wanted: "
 
 
@@ -459,7 +459,7 @@ def made_section(batch: Batch, is_brief: bool) -> Section:
 
 
 def findings_chapter(planned: PlannedBatch) -> Section:
-    """The findings, the band of bee space used, and what is not checked."""
+    """The findings, the bee-space limits used, and what is not checked."""
     findings = grouped(planned.report.findings)
     chosen, unit = band(planned.batch.conditions.band), planned.batch.unit
     taken = chosen.row.value if unit == "in" else f"{chosen.least.number(unit)} to {chosen.most.text(unit)}"

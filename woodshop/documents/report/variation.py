@@ -28,8 +28,8 @@ _OWN = (("gap", 5), ("as made", 2), ("in winter", 2), ("worst case", 3), ("root 
 _THEIRS = (("gap", 4), ("as measured", 2), ("in winter", 2), ("in summer", 2), ("wanted", 3))
 _HOW = (
     "Each gap is a chain of sizes, taken from the hive ready for winter. Worst case: every size at its limit. Root sum "
-    "square: three standard deviations. Hives outside: share of simulated hives, each size varying independently, 997 "
-    "in 1,000 within its tolerance, at winter moisture."
+    "square: three standard deviations. Hives outside: the share of simulated hives, each size varying independently, "
+    "997 in 1,000 within its tolerance, at winter moisture."
 )
 _THEIR_HEAD = "Your boxes and frames, as the wood swells and shrinks:"
 _IFS = (("default", 3), ("value", 3), ("if it were", 3), ("hives outside", 2))
@@ -121,7 +121,7 @@ def bends(moved: Sequence[MovedHives]) -> list[str]:
         if gap.chain.until and gap.limits.is_set:
             named.setdefault(gap.chain.until, []).append(gap.chain.name)
     return [
-        f"The chain of {', '.join(dict.fromkeys(names))} holds until these gaps close: {', '.join(until)}. "
+        f"The chain for {', '.join(dict.fromkeys(names))} holds until this closes: {', '.join(until)}. "
         "Then parts rest on other parts, and another chain holds; both are counted."
         for until, names in named.items()
     ]

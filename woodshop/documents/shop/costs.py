@@ -202,7 +202,7 @@ def _default_blocks(defaults: tuple[Default, ...]) -> list[Block]:
 
 
 def costs_csv(run: RunCost, products: tuple[Product, ...], shop: Shop) -> bytes:
-    """A row for each line of the run by part of its cost, then a row for each product. Money has two decimals."""
+    """A row for each line of the run with the parts of its cost, then one for each product. Money has two decimals."""
     head = ["kind", "what", "customer", "hives", "form", "count", *PARTS, "cost", "cost each", "price each", "price"]
     rows: list[list[object]] = [list(head)]
     for row in (*run.rows, *run.tools):

@@ -1,7 +1,6 @@
 """Patterns and hatching that distinguish areas in black and white, and the edges of such areas.
 
-An area is a list of upright rectangles that do not overlap. All sizes are in points. Parts outside the drawing's window
-are cut off.
+An area is a list of upright rectangles that do not overlap. The drawing's window cuts it off. Sizes are in points.
 """
 
 import math
@@ -133,7 +132,7 @@ def _lines(box: Box, pitch: float, upright: bool, weight: float) -> list[Mark]:
 
 
 def _places(box: Box, pitch: float, size: float) -> list[Spot]:
-    """Positions in even rows around the middle, every second row shifted by half a pitch, `size` from the edges."""
+    """Positions in even rows around the middle, every other row shifted by half a pitch, `size` from the edges."""
     wide, high = box.right - box.left, box.top - box.bottom
     if wide < size or high < size:
         return []

@@ -31,7 +31,7 @@ class Board:
     tangles: int = 0
 
     def copy(self) -> "Board":
-        """A copy, to try a placement on."""
+        """A copy on which to try a placement."""
         lists = [*self.boxes], [*self.segments], [*self.spots], [*self.leaders]
         return Board(*lists, self.clashes, self.tangles)
 

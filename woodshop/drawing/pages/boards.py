@@ -121,8 +121,7 @@ def passing_picture(boards: Sequence[Passing], longest: Length, *, is_alone: boo
 
     The yield of each board is next to it, unless it is the only board (`is_alone`).
 
-    Boards are to scale only along their length, sheets in both directions. `longest` is the length that fills the width
-    of the picture.
+    Boards are to scale only along their length, sheets in both directions. A board of length `longest` fills the width.
     """
     register()
     scale = float(_WIDE / (longest.mm * POINTS_PER_MM))

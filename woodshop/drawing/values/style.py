@@ -179,7 +179,7 @@ def clean(text: str, font: str = REGULAR) -> str:
 
 
 def missing(text: str) -> str:
-    """The characters of a text that the font does not have, in order, without duplicates."""
+    """The characters of `text` that the font does not have, in order, without duplicates."""
     known = _known(REGULAR)
     return "".join(dict.fromkeys(c for c in text if not c.isspace() and c.isprintable() and ord(c) not in known))
 

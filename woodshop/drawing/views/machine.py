@@ -67,7 +67,7 @@ class WorkedFace:
 
 
 def worked_faces(part: Part) -> tuple[WorkedFace, ...]:
-    """The faces from which a part is machined: first the face to cut it out from, then others if needed."""
+    """The faces from which a part is machined: first the one from which it is cut out, then others if needed."""
     planes = planes_of(part)
     gone = _gone(part, planes)
     flats = (Face.UPPER, Face.LOWER) if part.on_edge else (Face.SHOW, Face.BACK)
@@ -98,8 +98,7 @@ def in_order(paths: Iterable[Path]) -> tuple[Path, ...]:
 
 
 def laid(face: WorkedFace, at: Point, turned: bool) -> tuple[Path, ...]:
-    """The paths of a face in its position on a board: moved, rotated 90° to the left if `turned` is true, never
-    mirrored."""
+    """The paths of a face at its position on a board, rotated 90° to the left if `turned` is true, never mirrored."""
 
     def put(point: Point) -> Point:
         x, y = (face.size[1] - point[1], point[0]) if turned else point

@@ -46,7 +46,7 @@ Lettered = tuple[tuple[str, tuple[Length, ...]], ...]
 
 
 def pattern_of(drawing: Drawing) -> object:
-    """A key that is the same for parts whose drawings differ only in sizes: their views, dimensions and texts."""
+    """A key that is the same for parts whose drawings differ only in sizes: their views, dimensions and labels."""
     return tuple(
         (
             view.name,
@@ -330,7 +330,7 @@ def _stretches(low: Length, high: Length, full: Length, is_round: bool, from_far
 
 
 def _without_repeats(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
-    """One dimension for each stretch, without repeats on the same side."""
+    """The dimensions without those that repeat the same stretch along an axis."""
     kept: dict[tuple[int, Length, Length], Dimension] = {}
     for each in dimensions:
         a, b = sorted((each.start[each.axis], each.end[each.axis]))

@@ -39,7 +39,7 @@ class FlatFace:
 
 
 def grid_of(placed: Sequence[Placed]) -> int:
-    """Steps per millimeter that make every corner an integer, or the finest allowed, always fine enough for circles."""
+    """The steps per millimeter that make every corner an integer, up to a limit, and always enough for circles."""
     steps = 1
     for each in placed:
         for box in (each.box, *each.hollows):
@@ -262,8 +262,7 @@ def _beyond(first: FlatFace, second: FlatFace, one: tuple[float, ...], other: tu
 
 
 def _half(first: FlatFace, second: FlatFace, whole: Any, *, first_is_nearer: bool) -> Any:
-    """The part of the plane where `first` is closer (or farther) than `second`; `first` is the one with the lower
-    axis."""
+    """The part of the plane where `first` is closer (or farther) than `second`; `first` has the lower axis."""
     import shapely
 
     x0, y0, x1, y1 = (round(v) for v in whole.bounds)

@@ -95,10 +95,10 @@ def bottom_insert(
         steps=(
             f"Cut the sheet {say(insert.length)} along the flutes by {say(insert.width)} across them, with a "
             "knife along a straightedge.",
-            "Tape the two fluted ends shut, or small hive beetles and wax moths hide in them.",
+            "Tape the two fluted ends shut, or small hive beetles and wax moths will hide in them.",
             "Slide it in under the screen with the flutes running front to back. It must move freely. Push it to one "
             f"side, and try the bee-space gauge at the other: {gauge_test(play_y * 2, say)}.",
-            "Remove it when bees fly freely in spring. With a film of oil it serves as a board for counting mites.",
+            "Remove it when bees fly freely in spring. With a film of oil, it serves as a board for counting mites.",
         ),
         facts=(
             Spec("insert", f"{say(insert.length)} along the flutes x {say(insert.width)}"),

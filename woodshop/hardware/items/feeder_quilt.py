@@ -112,7 +112,7 @@ def feeder_quilt(
             *(Placed(filling, Pose((x, y, floor)), Role.FILLING) for x in starts),
         ),
         steps=(
-            "Wash out the feeder and let it dry; nothing sweet may be left in it.",
+            "Wash out the feeder and let it dry. Leave nothing sweet in it.",
             "Close the opening from the bees' passage into the wells with a strip of 1/8 in mesh. Wear gloves for "
             "the mesh.",
             f"Fill the {wells} well{'s' if wells > 1 else ''} with dry shavings, loose, {setting.say(deep)} deep.",

@@ -92,10 +92,11 @@ def feeding_shim(
         steps=(
             f"{screw_step(setting, high)}.",
             f"{squaring_step(setting)}.",
-            f"Try it on its box: it must sit without rocking, {setting.flush}. Look between rim and box all around: "
+            f"Try it on its box: it must sit without rocking, {setting.flush}. Look between shim and box all around: "
             f"{closed_test(setting.unit)}.",
-            "On a day without wind, set the rim on, lay the cake on paper on the top bars over the bees, and close up.",
-            "Take the rim off once bees fly daily: they build comb in the space it leaves.",
+            "On a day without wind, set the shim on, lay the cake on paper on the top bars over the bees, and close "
+            "up.",
+            "Take the shim off once bees fly daily, or they will build comb in its space.",
         ),
         facts=(
             Spec("height", setting.say(high)),

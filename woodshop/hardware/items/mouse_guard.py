@@ -385,20 +385,22 @@ def _mesh(
 
 def _steps(setting: Setting, kind: str, fold: Length, bore: Length, fixings: int) -> tuple[str, ...]:
     bend = (
-        f"Clamp it along the fold, {setting.say(fold)} from the lower edge, between two straight boards, and fold the "
-        "foot outward over the edge, square; in sheet this thin, the bend takes up no length you can measure."
+        f"Clamp the blank along the fold, {setting.say(fold)} from the lower edge, between two straight boards. Fold "
+        "the foot outward over the edge, square. In sheet this thin, the bend takes up no length you can measure."
         if kind == "steel"
         else f"Fold the foot outward along the wire {setting.say(fold)} from the lower edge, over the edge of a board."
     )
     cut = (
         (
-            "Shear or snip the blanks to size. Gloves and eye protection: fresh edges cut.",
-            f"Drill the bee holes {bore.number('mm')} mm, a stack of blanks clamped flat between two pieces of scrap; "
-            "a step bit leaves the cleanest hole. Then the fixing holes.",
+            "Shear or snip the blanks to size. Wear gloves and eye protection, because fresh edges cut.",
+            f"Clamp a stack of blanks flat between two pieces of scrap, and drill the {bore.number('mm')} mm bee "
+            "holes. A step bit leaves the cleanest hole. Then drill the fixing holes.",
             "Deburr: file every edge, and both faces of every hole, until a rag drawn over them does not catch.",
         )
         if kind == "steel"
-        else ("Snip the strip beside the wires from offcuts of the floors. Gloves and eye protection; file the stubs.",)
+        else (
+            "Snip the strip from offcuts of the floors, beside the wires. Wear gloves and eye protection. File stubs.",
+        )
     )
     return (
         *cut,

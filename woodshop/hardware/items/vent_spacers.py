@@ -103,9 +103,9 @@ def vent_spacers(
         fasteners=(Fastener(fact("wire_bottom.staple").value, 4 * each, "squares to the cover"),),
         steps=(
             f"Cut squares of {setting.say(square)} from fluted plastic with a knife along a straightedge.",
-            f"Lay the cover upside down; push a square into each inner corner and staple it, {each} staples, "
-            "crowns home and flat on the sheet. Eye protection; no point may come through the top.",
-            f"Put the cover on: it stands {thickness.number('mm')} mm off the box, and its skirt still reaches "
+            "Lay the cover upside down. Push a square into each inner corner, and drive "
+            f"{each} staples flat into it. Wear eye protection. No point may come through the top.",
+            f"Put the cover on. It now sits {thickness.number('mm')} mm above the box, and its skirt still reaches "
             f"{setting.say(overlap)} down. Try the bee-space gauge in the slit: {gauge_test(thickness, setting.say)}.",
             "Run a strip of card around under the skirt. No gap may let a bee in from outside.",
         ),

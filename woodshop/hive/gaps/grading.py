@@ -204,7 +204,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         return space.limits
     if kind == "mesh over bars":
         sag = mesh.sag if mesh.between is None else ZERO
-        words = f"{row.value} once it sags {sag.text(space.unit)}," if sag else row.value
+        words = f"{row.value} once the mesh sags {sag.text(space.unit)}," if sag else row.value
         return GapLimits(
             space.mesh_least + sag,
             space.most,
@@ -219,7 +219,7 @@ def gap_limits(name: str, kind: GapKind, space: BeeSpace, mesh: MeshSag) -> GapL
         return GapLimits(
             space.mesh_least + mesh.between,
             None,
-            f"{row.value} and the {mesh.between.text(space.unit)} it sags between",
+            f"{row.value} plus {mesh.between.text(space.unit)} of sag between strips",
             row.cite,
             margins=(worker().size + mesh.between, None),
             note="under mesh, with its sag between strips",

@@ -1,0 +1,199 @@
+"""The search for the cheapest cuts of lengths, from the quickest way to the most thorough.
+
+1. Each piece of stock is filled as well as possible. Often the material alone proves that no plan costs less.
+2. The linear program over all cuts (column generation) gives a lower bound, and dives from it give plans.
+3. If a gap remains, an integer program chooses among all cuts that a plan below the best cost can use.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from woodshop.cutting.lengths.dive import Budget, Cuts, dive
+from woodshop.cutting.lengths.fill import filled
+from woodshop.cutting.lengths.master import Master, Relaxation, rounded_up
+from woodshop.cutting.lengths.mixes import fullest, most_worth, possible_costs
+from woodshop.cutting.lengths.near import choose, near_cuts
+from woodshop.cutting.lengths.problem import Cut, Lengths, layouts_of
+from woodshop.cutting.model.job import Job
+from woodshop.cutting.model.plan import Effort
+from woodshop.cutting.planner.integer import Answer
+from woodshop.cutting.planner.network import Network
+from woodshop.cutting.planner.pricing import SCALE
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How much an effort searches: rounds of pricing, cuts in an integer program (of all, of the rest of a dive), runs.
+
+    Each run has a seed, a limit on nodes, and a limit on nodes times cuts.
+    """
+
+    root: int
+    dives: int
+    cuts: int
+    rest: int
+    runs: tuple[tuple[int, int, int], ...]
+
+
+LIMITS: dict[Effort, Limits] = {
+    "quick": Limits(200, 200, 2_000, 300, ((1, 60, 200_000),)),
+    "default": Limits(
+        1_000, 1_000, 8_000, 1_500, ((1, 2_000, 1_500_000), (2, 4_000, 2_500_000), (3, 4_000, 2_500_000))
+    ),
+    "long": Limits(
+        5_000, 5_000, 20_000, 3_000, ((1, 4_000, 4_000_000), (2, 20_000, 20_000_000), (3, 50_000, 60_000_000))
+    ),
+}
+_FEW_COSTS = 4
+"""With at most so many possible costs below the best one, each is tried alone."""
+
+
+def search_lengths(
+    job: Job, network: Network, lengths: Lengths, effort: Effort, *, say: Callable[[str], None], floor: int
+) -> Answer | None:
+    """The best layouts found; `floor` is a known bound. None if no plan was found. Raises SolverFailedError."""
+    best = filled(lengths, lengths.wanted, lengths.limits)
+    if best is not None and lengths.cost(best) <= floor:
+        return Answer(layouts_of(job, network, lengths, best), floor, True)
+    own = LIMITS[effort]
+    search = _Search(lengths, best, floor, own, say)
+    relaxed = search.root()
+    if relaxed is None:
+        return None
+    search.dive_down()
+    search.choose_exactly()
+    if search.best is None:
+        return None
+    prices = [0] * len(network.sizes)
+    for i, price in zip(lengths.size_of, relaxed.prices, strict=True):
+        prices[i] = int(price * SCALE)
+    layouts = layouts_of(job, network, lengths, search.best)
+    return Answer(layouts, min(search.bound, search.cost), search.bound >= search.cost, tuple(prices))
+
+
+class _Search:
+    def __init__(
+        self, lengths: Lengths, best: Cuts | None, floor: int, limits: Limits, say: Callable[[str], None]
+    ) -> None:
+        self.lengths, self.best, self.bound, self.limits, self.say = lengths, best, floor, limits, say
+        self.master = Master(lengths)
+        if best is not None:
+            self.master.add([cut for cut, _ in best])
+        total = sum(size * count for size, count in zip(lengths.sizes, lengths.wanted, strict=True))
+        self.measures = [(fullest(lengths), total)]
+
+    @property
+    def cost(self) -> int:
+        """The cost of the best plan; without one, more than any plan that the stock allows needs."""
+        lengths = self.lengths
+        if self.best is not None:
+            return lengths.cost(self.best)
+        return max(lengths.costs) * sum(lengths.wanted) + lengths.step
+
+    def possible(self) -> list[int]:
+        """The costs from the bound to less than the best plan's that a plan may have; raises the bound to the first."""
+        costs: list[int] | None = None
+        for worths, total in self.measures:
+            found = possible_costs(self.lengths, self.bound, self.cost, worths, total)
+            if found is not None:
+                costs = found if costs is None else sorted(set(costs) & set(found))
+        if costs is None:
+            costs = list(range(self.bound, self.cost, self.lengths.step))
+        self.bound = costs[0] if costs else max(self.bound, self.cost)
+        return costs
+
+    def slack(self, target: int) -> list[int] | None:
+        """For each stock, the most room that one cut of a plan up to the target may leave; None if not known."""
+        worths, total = self.measures[0]
+        most = most_worth(self.lengths, target, worths)
+        if most is None:
+            return None
+        return [most - total + room - full for room, full in zip(self.lengths.rooms, worths, strict=True)]
+
+    def root(self) -> Relaxation | None:
+        """The linear solution of the whole, or None if stock runs short."""
+        lengths = self.lengths
+        loss = sum(lengths.wanted) / SCALE
+        relaxed = self.master.solve(lengths.wanted, lengths.limits, float("inf"), self.limits.root, loss=loss)
+        if relaxed.is_short:
+            return None
+        self.bound = max(self.bound, rounded_up(relaxed.bound, lengths.step))
+        self.possible()
+        known = self.cost if self.best is not None else "no plan"
+        self.say(f"{len(self.master.cuts)} cuts priced; nothing can cost less than {self.bound}; {known} so far")
+        return relaxed
+
+    def dive_down(self) -> None:
+        """Dives for the bound; then, as long as that succeeds, for anything cheaper than the best plan."""
+        budget, target = Budget(self.limits.dives), self.bound
+        while self.cost > self.bound and budget.rounds > 0:
+            made = dive(self.master, target, budget)
+            if made is not None:
+                self.best = made
+                self.say(f"dived to {self.cost}")
+            elif target >= self.cost - self.lengths.step:
+                break
+            target = max([self.bound, *self.possible()])
+
+    def finish_dives(self) -> None:
+        """Dives for anything cheaper than the best plan, and searches the rest exactly once it has few enough cuts."""
+        budget = Budget(self.limits.dives)
+        while (costs := self.possible()) and budget.rounds > 0:
+            made = dive(self.master, costs[-1], budget, spare=3, deepest=8, finish=self.limits.rest)
+            if made is None:
+                break
+            self.best = made
+            self.say(f"finished a dive at {self.cost}")
+
+    def choose_exactly(self) -> None:
+        """Chooses among all cuts of plans that cost little more than the bound, then of dearer ones."""
+        lengths = self.lengths
+        if self.cost <= self.bound:
+            return
+        relaxed = self.master.central(lengths.wanted, lengths.limits, self.limits.root)
+        self.bound = max(self.bound, rounded_up(relaxed.bound, lengths.step))
+        worths = self.master.worths(relaxed)
+        total = int(sum(price * count for price, count in zip(relaxed.prices, lengths.wanted, strict=True)) * SCALE)
+        self.measures.append((worths, total - total // SCALE))
+        further = 0
+        while costs := self.possible():
+            self.say(f"{len(costs)} costs possible, from {costs[0]}")
+            if len(costs) <= _FEW_COSTS:
+                further = 0
+            target = costs[min(further, len(costs) - 1)]
+            cuts = near_cuts(lengths, relaxed, target, self.limits.cuts)
+            if cuts is None:
+                self.say(f"more than {self.limits.cuts} cuts for {target}")
+                self.choose_among_priced(relaxed, costs[-1])
+                break
+            slack = self.slack(target)
+            if slack is not None:
+                cuts = [cut for cut in cuts if lengths.room_left(cut) <= slack[cut[0]]]
+            if not self._choose(cuts, target, is_least=target == costs[0]):
+                break
+            if further == 0 and self.cost > self.bound:
+                self.dive_down()
+            further = 3 * further + 1
+        self.finish_dives()
+
+    def choose_among_priced(self, relaxed: Relaxation, target: int) -> None:
+        """Chooses among those cuts of plans up to the target that pricing has found."""
+        cuts = self.master.within(relaxed, target)[: self.limits.rest]
+        seed, nodes, _ = self.limits.runs[0]
+        chosen = choose(self.lengths, cuts, target, is_least=len(self.lengths.rooms) == 1, nodes=nodes // 4, seed=seed)
+        if chosen.cuts is not None and self.lengths.cost(chosen.cuts) < self.cost:
+            self.best = chosen.cuts
+        self.say(f"{len(cuts)} priced cuts: {self.cost}")
+
+    def _choose(self, cuts: list[Cut], target: int, *, is_least: bool) -> bool:
+        """Searches these cuts for plans up to the target; whether it was decided what they cost."""
+        for seed, nodes, work in self.limits.runs:
+            most = max(1, min(nodes, work // max(1, len(cuts))))
+            chosen = choose(self.lengths, cuts, target, is_least=is_least, nodes=most, seed=seed)
+            if chosen.cuts is not None and self.lengths.cost(chosen.cuts) < self.cost:
+                self.best = chosen.cuts
+            self.bound = max(self.bound, min(int(chosen.bound), self.cost))
+            self.say(f"{len(cuts)} cuts for {target}: {self.cost}, bound {self.bound}")
+            if chosen.is_decided or self.cost <= self.bound:
+                return True
+        return False

@@ -1,0 +1,155 @@
+"""What lateness comes from: a chain of activities that no crew could do in time, or too few days, people or places.
+
+Plain values; the callers put them in words.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from woodshop.schedule.list_schedule import next_in
+from woodshop.schedule.lower_bounds import tardiness_bound, together
+from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, prepare
+from woodshop.schedule.solve import Effort, solve
+from woodshop.schedule.values import Person, Project, Window
+
+HELPER = "helper"
+MOST_DAYS_EARLIER = 28
+MOST_HELPER_DAYS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """The keys of activities that wait for each other, and by how many started days the last one is late at least."""
+
+    activities: tuple[str, ...]
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cures:
+    """Changes each of which alone makes nobody late.
+
+    `days_earlier` is the least number of days by which work would begin earlier, None if none of those tried is enough.
+    `helper_days` are days on which one helper more is enough, the first one found only. `more` are the keys of the
+    resources of which more is enough.
+    """
+
+    days_earlier: int | None = None
+    helper_days: tuple[date, ...] = ()
+    more: tuple[str, ...] = ()
+
+
+def tightest_chain(project: Project) -> Chain | None:
+    """The chain that is latest though people and means are unlimited; None if then nobody is late.
+
+    Work is done whenever at least one person works. Lags and earliest starts are kept. Raises InfeasibleProjectError as
+    `prepare` does.
+    """
+    windows = tuple(Window(*each) for each in together((w.start, w.end) for p in project.people for w in p.windows))
+    people = tuple(replace(each, windows=windows) for each in project.people)
+    free = tuple(replace(each, windows=None) for each in project.resources)
+    own = prepare(replace(project, people=people, resources=free))
+    arcs = [(lag.before, lag.after, own.length[lag.before] + lag.least) for lag in own.lags]
+    arcs += [(lag.after, lag.before, -own.length[lag.before] - lag.most) for lag in own.lags if lag.most is not None]
+    first = prepare(replace(project, people=people, resources=free, precedences=())).starts
+    start = [each[0][0] for each in first]
+    cause: dict[int, int] = {}
+    is_open = True
+    while is_open:
+        is_open = False
+        for before, after, lag in arcs:
+            if start[after] < start[before] + lag:
+                at = next_in(first[after], start[before] + lag)
+                if at is None:  # `prepare` has found that all of it fits
+                    raise InfeasibleProjectError("lags", (project.activities[after].key,))
+                start[after], cause[after], is_open = at, before, True
+    late = {
+        a: -(-(start[a] + own.length[a] - due) * own.unit // MINUTES_A_DAY)
+        for a, due in enumerate(own.due)
+        if due is not None and start[a] + own.length[a] > due
+    }
+    if not late:
+        return None
+    chain = [max(sorted(late), key=lambda a: late[a])]
+    days = late[chain[0]]
+    while chain[-1] in cause and cause[chain[-1]] not in chain:
+        chain.append(cause[chain[-1]])
+    return Chain(tuple(project.activities[a].key for a in reversed(chain)), days)
+
+
+def cures(
+    project: Project,
+    *,
+    earlier: Callable[[int], Project | None] | None = None,
+    more: Mapping[str, int] | None = None,
+    effort: Effort = "quick",
+    say: Callable[[str], None] | None = None,
+) -> Cures:
+    """What makes nobody late in a project in which somebody is, each change tried alone.
+
+    `earlier` gives the project whose first day is so many days earlier, or None if that is not possible. `more` is how
+    much more there would be of a resource, such as the places of one table. `say` takes a line of progress. What is not
+    found within the effort is not named, though it may exist.
+    """
+    say = say or (lambda line: None)
+    say("would an earlier start help?")
+    days = None if earlier is None else _days_earlier(earlier, effort)
+    say("would a helper help?")
+    helper = _helper_day(project, effort)
+    found = []
+    for key, amount in sorted((more or {}).items()):
+        say(f"would more of {key} help?")
+        resources = tuple(
+            replace(each, capacity=each.capacity + amount) if each.key == key else each for each in project.resources
+        )
+        if _is_in_time(replace(project, resources=resources), effort):
+            found.append(key)
+    return Cures(days, () if helper is None else (helper,), tuple(found))
+
+
+def _is_in_time(project: Project | None, effort: Effort) -> bool:
+    """Whether a schedule is found in which nobody is late."""
+    if project is None:
+        return False
+    try:
+        if tardiness_bound(prepare(project)):
+            return False
+        return not solve(project, effort=effort, goals=1).goals[0].value
+    except InfeasibleProjectError:
+        return False
+
+
+def _days_earlier(earlier: Callable[[int], Project | None], effort: Effort) -> int | None:
+    """The least number of days, found by doubling and halving: an even earlier start is taken to be no worse."""
+    before, days = 0, 1
+    while not _is_in_time(earlier(days), effort):
+        if days == MOST_DAYS_EARLIER:
+            return None
+        before, days = days, min(2 * days, MOST_DAYS_EARLIER)
+    while days - before > 1:
+        middle = (before + days) // 2
+        if _is_in_time(earlier(middle), effort):
+            days = middle
+        else:
+            before = middle
+    return days
+
+
+def _helper_day(project: Project, effort: Effort) -> date | None:
+    """A day on which one helper more with all skills is enough: days with the most hours are tried first."""
+    windows = together((window.start, window.end) for each in project.people for window in each.windows)
+    hours: list[tuple[int, int, tuple[Window, ...]]] = []
+    for number, day in enumerate(project.days):
+        own = tuple(Window(*each) for each in windows if day.window.start <= each[0] < day.window.end)
+        if own:
+            hours.append((-sum(each.end - each.start for each in own), number, own))
+    skills = frozenset(skill for each in project.people for skill in each.skills)
+    everywhen = Person(name=HELPER, skills=skills, windows=tuple(Window(*each) for each in windows))
+    if not _is_in_time(replace(project, people=(*project.people, everywhen)), effort):
+        return None
+    for _, number, own in sorted(hours)[:MOST_HELPER_DAYS]:
+        helper = Person(name=HELPER, skills=skills, windows=own)
+        if _is_in_time(replace(project, people=(*project.people, helper)), effort):
+            return project.days[number].day
+    return None
