@@ -166,6 +166,7 @@ def _scheduled(planned: "PlannedBatch", today: datetime | None, effort: "Effort"
     """The batch scheduled from `today`, or from its own first day, or back from its due dates."""
     from woodshop.schedule.schedule_batch import schedule_batch
 
+    say("scheduling the work")
     return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort)
 
 
