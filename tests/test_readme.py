@@ -90,7 +90,8 @@ def ran(example: str) -> Result:
         if example != BOOK:
             assert CliRunner().invoke(main, shlex.split(BOOK)).exit_code == 0
         return CliRunner().invoke(main, [name, *words])
-    for before, word in pairwise((name, *words)):
+    unnamed = [f"out/{Path(words[0]).stem}/plan.json"] if name == "schedule" and "--earlier" not in words else []
+    for before, word in pairwise((name, *words, *unnamed)):
         if before not in WRITING and word.startswith(("designs/", "out/")) and not Path(word).exists():
             if word in WRITTEN and not IS_NIGHT:
                 Path(word).parent.mkdir()

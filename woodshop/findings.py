@@ -8,8 +8,8 @@ from typing import Any
 class Severity(StrEnum):
     """The severity of a finding.
 
-    A problem with the user's own hardware is a note. A problem caused or worsened by ours is a warning (think before
-    cutting) or an error (do not cut).
+    A problem with the user's own hardware is a note. A problem caused or worsened by hardware made here is a warning
+    (think before cutting) or an error (do not cut).
     """
 
     NOTE = "note"

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from itertools import combinations, pairwise
 from pathlib import Path
 from xml.etree import ElementTree
@@ -18,7 +19,7 @@ import pytest
 
 from tests.documents.scheduled_batches import KINDS, answer, late
 from tests.nightly import IS_NIGHT
-from tests.schedule.small_projects import large, small
+from tests.schedule.small_projects import DAY, large, small
 from woodshop.documents.days.days import DAYS_NAMES, days_document, days_files, schedule_section
 from woodshop.documents.days.gantt import gantt_section, gantt_svg
 from woodshop.documents.days.goals import goal_sentences, late_lots
@@ -27,10 +28,11 @@ from woodshop.documents.days.weeks import calendar_section
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.pens.section_json import section_json
 from woodshop.drawing.pens.text import section_text
-from woodshop.drawing.values.model import SetOut
+from woodshop.drawing.values.model import Paragraph, SetOut
 from woodshop.drawing.values.paper import Word
 from woodshop.drawing.values.style import TINTS
 from woodshop.schedule.blocks import blocks_of
+from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.chain import deciding_chain
 from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.schedule.values import Activity, Goal, Person, Schedule
@@ -191,6 +193,22 @@ def test_lateness_and_due_dates_are_marked() -> None:
     )  # fmt: skip
     assert "DUE Alder Lane, LATE: done Sat, Oct 24" in words
     assert "20 drying" in words
+
+
+def test_months_without_work_take_a_line_and_little_of_the_chart() -> None:
+    """The last load and its trip to the hives 200 days later, with a due date in between."""
+    project = small().project
+    days = calendar_days(project.days[0].day, project.days[-1].day + timedelta(days=200), project.zone)
+    last = {each.activity for each in small().bookings[-2:]}
+    moved = tuple(
+        replace(each, start=each.start + 200 * DAY, end=each.end + 200 * DAY) if each.activity in last else each
+        for each in small().bookings
+    )
+    schedule = replace(small(), project=replace(project, days=days), bookings=moved)
+    said = [block.text for block in calendar_section(schedule, KINDS).blocks if isinstance(block, Paragraph)]
+    assert "Monday, November 16 to Sunday, May 16: nothing to do." in said
+    pictures = [block for block in gantt_section(schedule, KINDS).blocks if isinstance(block, SetOut)]
+    assert len(pictures) == 3
 
 
 def test_without_a_schedule_there_are_durations() -> None:

@@ -21,7 +21,7 @@ from woodshop.plan.work.shop_file import read_shop
 from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder
-from woodshop.schedule.schedule_batch import schedule_batch
+from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
 from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Activity, Project, Schedule
 from woodshop.schedule.verify_schedule import schedule_findings
@@ -330,10 +330,10 @@ def test_the_hobby_batch_is_worked_back_from_its_day() -> None:
 
 
 def test_from_a_day_on_work_ends_early() -> None:
-    late = schedule_batch(planned(HOBBY), today=date(2026, 11, 14), effort="quick").schedule
+    late = schedule_batch(planned(HOBBY), today=date(2026, 11, 7), effort="quick").schedule
     assert late is not None
     assert not late.project.is_backward
-    assert late.project.days[0].day == date(2026, 11, 14)
+    assert late.project.days[0].day == date(2026, 11, 7)
     assert late.goals[0].value > 0
 
 
@@ -344,3 +344,35 @@ def test_every_operation_has_a_page_or_none() -> None:
         "Mix, pack, place",
     }  # fmt: skip
     assert all(ALL_BY_KEY[key].name for key in counted(builder_of(planned(HOBBY))))
+
+
+def test_dates_that_nobody_could_keep_are_refused() -> None:
+    """A week before the day there is no time for glue, paint, drying and weekends, whoever helps."""
+    with pytest.raises(ImpossibleDatesError) as refused:
+        schedule_batch(planned(HOBBY), today=date(2026, 11, 21), effort="quick")
+    assert refused.value.exit_code == 4
+    assert "days too few, whoever helps" in str(refused.value)
+    assert "Boards for house yard dry" in str(refused.value)
+
+
+def test_an_order_that_is_overdue_is_late_and_still_planned() -> None:
+    found = schedule_batch(planned(HOBBY), today=date(2026, 11, 28), effort="quick")
+    assert found.schedule is not None
+    assert found.schedule.goals[0].value > 0
+    assert found.remedies != ()
+
+
+@pytest.mark.slow("tries helpers, days and means one after another")
+def test_a_late_order_says_what_would_cure_it() -> None:
+    """From 31 October on, one person on weekends is too slow. Two are never later than one."""
+    crew = planned(HOBBY).batch.crew
+    start = with_crew(HOBBY, start=date(2026, 10, 31))
+    late = schedule_batch(start, effort="quick")
+    assert late.schedule is not None
+    assert late.schedule.goals[0].value > 0
+    (first, *_) = late.remedies
+    assert first.startswith("Start by ")
+    two = tuple(replace(crew.workers[0], name=name) for name in ("Ingrid", "Tomas"))
+    helped = schedule_batch(with_crew(HOBBY, start=date(2026, 10, 31), workers=two), effort="quick")
+    assert helped.schedule is not None
+    assert helped.schedule.goals[0].value <= late.schedule.goals[0].value

@@ -101,7 +101,7 @@ def air_space(thickness: Length) -> Layer:
     """A level, closed air space with heat flowing up, by radiation and by conduction or convection.
 
     Source: ISO 6946:2017, annex D, with an emissivity of 0.9 for both faces and a mean temperature of 10 °C. Raises
-    InputError.
+    InputError unless the thickness is positive.
 
     >>> from woodshop.units.lengths import millimetre
     >>> [round(air_space(millimetre(mm)).resistance, 2) for mm in (5, 7, 10, 25, 100)]
@@ -186,7 +186,7 @@ def shavings_wanted(
     """The depth of shavings in m, added to `layers`, that keeps the surface at the dew point plus `margin` K.
 
     The depth is 0 if the top is warm enough without shavings. It is None if no depth is enough, for example when the
-    air is so damp that its dew point equals its temperature. The shavings can be anywhere above the surface. Raises
+    air is so damp that its dew point equals its temperature. The shavings can be in any layer above the surface. Raises
     InputError as `heat_path` does, and for a negative margin.
 
     >>> from woodshop.units.lengths import inch

@@ -2,8 +2,8 @@
 
 The arithmetic is exact and uses the facts of the table `syrup`. Volumes are at 20 °C. Density: CRC Handbook of
 Chemistry and Physics, aqueous sucrose, 20 °C, 0 to 68 % by weight. Solubility: F. Mohos, Confectionery and Chocolate
-Engineering, 2010, Appendix 2, Table A2.3, 0 to 30 °C. Values outside these ranges raise InputError. Sugar is taken as
-dry sucrose (it is sold with at most 0.075 % water).
+Engineering, 2010, Appendix 2, Table A2.3, 0 to 30 °C. Values outside these ranges raise InputError. Sugar counts as dry
+sucrose (it is sold with at most 0.075 % water).
 """
 
 from collections.abc import Callable
@@ -137,8 +137,7 @@ def syrup_of(sugar: Mass, water: Mass) -> Syrup:
     """The syrup from these amounts of sugar and water.
 
     Raises InputError if an amount is zero, or if not all of the sugar dissolves at 20 °C. Example (arithmetic): 10 + 10
-    lb =
-    9.072 kg at 1.2295 kg/L = 7.379 L = 1.949 gal.
+    lb = 9.072 kg at 1.2295 kg/L = 7.379 L = 1.949 gal.
 
     >>> from woodshop.units.lengths import pound
     >>> [round(float(syrup_of(pound(10), pound(water)).us_gallons), 3) for water in (10, 5)]
@@ -218,7 +217,7 @@ def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
 def feed_light_hive(
     wanted: Mass, there: Mass, strength: Strength = TWO_TO_ONE, water_share: Fraction | None = None
 ) -> LightHive:
-    """The feed that brings a hive's stores from `there` up to `wanted`.
+    """The feed that brings a hive's current stores, `there`, up to `wanted`.
 
     `water_share` is the water in stores by weight, by default the fact syrup.stores_water; see `sugar_for_stores`.
     Raises InputError for a target of zero, negative stores, or a syrup that does not dissolve.
@@ -304,7 +303,7 @@ def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) ->
 def syrup_from_board(left: SugarLeft, strength: Strength = ONE_TO_ONE) -> SyrupFromBoard:
     """The water that turns the leftover sugar into syrup of this strength, and the syrup.
 
-    Raises InputError if the sugar already contains more water than that, or if it would not dissolve.
+    Raises InputError if the sugar already contains more water than that strength has, or if it would not dissolve.
     """
     made = syrup_from_sugar(left.sugar, strength)
     add = made.water - left.water

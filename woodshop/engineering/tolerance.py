@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class Spread(Enum):
-    """The distribution of a size within its tolerance. A normal size is outside its tolerance 1 time in 370."""
+    """The distribution of a size within its tolerance. A normal one is outside its tolerance 1 time in 370."""
 
     NORMAL = "normal"
     UNIFORM = "uniform"
@@ -243,7 +243,7 @@ def load_arrays() -> None:
 def doubt_of(share: float, count: int) -> float:
     """The standard error of a fraction of `count` simulated hives, at least 3/`count`.
 
-    None in a sample does not mean that there are none.
+    If no hive in the sample fails, a few real ones still can.
     """
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 

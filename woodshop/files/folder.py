@@ -74,8 +74,8 @@ def claimed(folder: Path, names: Iterable[str] = ()) -> Iterator[None]:
 
 
 def write_folder(folder: Path, files: dict[str, bytes], made_from: Mapping[str, Any] | None = None) -> None:
-    """Writes `files` (relative path to bytes) into the folder, with a manifest of their hashes, and of what they were
-    `made_from` besides the design.
+    """Writes `files` (relative path to bytes) into the folder, with a manifest of their hashes and of the inputs other
+    than the design (`made_from`).
 
     Files in the folder's last manifest are replaced or removed; every other file stays as it is. If a file not written
     by woodshop is in the way, or the folder cannot be written, raises InputError and changes nothing.
@@ -376,7 +376,7 @@ def _discard(staging: Path) -> None:
 
 
 def recover(real: Path) -> None:
-    """Finishes or undoes the work of a killed run in a result folder, if any.
+    """Finishes or undoes the work that a killed run left in a result folder, if any.
 
     The caller must have the folder locked. Raises InputError if the journal is unclear or somebody else's file is in
     the way, and OSError if the disk or permissions prevent the work.

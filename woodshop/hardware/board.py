@@ -279,14 +279,14 @@ class Setting:
 
     @property
     def fits(self) -> str:
-        """A text that names the box that items with walls fit, with their own size if it differs."""
+        """The box that items with walls fit, as text; if the items have another size, the text gives it too."""
         if self.overhang == (ZERO, ZERO):
             return self.box.name
         return f"{self.box.name}, made {self.outside.long.number(self.unit)} x {self.outside.wide.number(self.unit)}"
 
     @property
     def flush(self) -> str:
-        """A text about how to line up the edge of the rim with the box in a test fit."""
+        """How to line up the edge of the rim with the box in a test fit, as text."""
         if self.overhang == (ZERO, ZERO):
             return "flush with the box all around"
         words = []
@@ -332,7 +332,7 @@ class Setting:
 
     @cached_property
     def bars(self) -> tuple[Void, ...]:
-        """The stiffening bar in the middle, if requested: in one piece, or in two that stop at the channel."""
+        """The stiffening bar in the middle, if requested: in one piece, or in two pieces that stop at the channel."""
         if not self.board.bar:
             return ()
         middle, channel = self.box.length / 2, self.voids[0]
@@ -364,7 +364,7 @@ class Setting:
 
     @cached_property
     def needed_height(self) -> Length:
-        """The total height of mesh, sugar and head room. Weighed sugar counts at its lowest likely density."""
+        """The total height of mesh, sugar and head room. Weighed sugar is given its lowest likely density."""
         deepest = self.depth if self.loosest is None else sugar_depth(self.sugar, self.loosest, self.sugar_area)
         return self.mesh_top + deepest + self.board.head_room
 
@@ -382,7 +382,7 @@ class Setting:
     def wall_height(self, needed: Length, what: str) -> Length:
         """A wall height that the stock allows.
 
-        From boards it is the next full board width; from a sheet it is the needed height, rounded up to a mark.
+        For boards it is the next full board width; for a sheet it is the needed height, rounded up to a mark.
         """
         if self.board.made_of == "plywood":
             return needed.up_to(inch("1/16"))
@@ -390,7 +390,7 @@ class Setting:
 
     @cached_property
     def notch_rise(self) -> Length:
-        """The height of the upper entrance's lower edge above the rim's lower edge, as set or just above the mesh."""
+        """How far the upper entrance is above the rim's lower edge: as set or, by default, just above the mesh."""
         if self.board.notch_rise is not None:
             return self.board.notch_rise
         if self.board.mounting == "saw groove":

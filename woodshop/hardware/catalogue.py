@@ -121,7 +121,7 @@ def board_names(*parts: BoardPart) -> tuple[str, ...]:
 
 @lru_cache(maxsize=1)
 def _load(path: tuple[str, ...]) -> None:
-    """Registers every item, once for each package search path, because a search takes milliseconds."""
+    """Registers every item. Runs once for each package search path, because a search takes milliseconds."""
     for module in sorted(each.name for each in pkgutil.iter_modules(woodshop.hardware.items.__path__)):
         importlib.import_module(f"woodshop.hardware.items.{module}")
     load_outside(ITEMS)
@@ -154,7 +154,7 @@ def folded(text: str) -> str:
 
 
 def items_named(name: object) -> tuple[str, ...]:
-    """The names of the items that a user's word stands for. The result is empty if there are none."""
+    """The names of the items that a user's word refers to. The result is empty if there are none."""
     plain = folded(name) if isinstance(name, str) else ""
     if plain in SETS:
         return SETS[plain]

@@ -20,7 +20,7 @@ def gauge_steps() -> tuple[tuple[Length, str], ...]:
 
 
 def closed_test(unit: LengthUnit) -> str:
-    """How to test with a drill bit that a gap is closed to bees; the steps of the gauge are too thick.
+    """How to test with a drill bit whether a gap is closed to bees. (The gauge's steps are too thick for that.)
 
     >>> closed_test("in")
     'no gap may be over 1/8 in, so a 1/8 in drill bit must not fit anywhere'

@@ -18,8 +18,8 @@ from woodshop.units.wording import LengthUnit
 class Param:
     """A parameter that a user can set: its meaning, its limits, and the fact with its default.
 
-    `fact` is the key of a fact. The limits `least` and `most` are text in the parameter's own unit. `only` says when
-    the parameter matters: it gives another parameter of the same table and the first part of its value.
+    `fact` is the key of a fact. The limits `least` and `most` are text in the parameter's own unit. `only`, if any,
+    limits when the parameter matters: another parameter of the same table must have a value that begins with this text.
     """
 
     help: str
@@ -63,8 +63,8 @@ class Item:
 
     `per` is "hive" if every hive gets its own; otherwise it names the parameter with the total that the shop needs.
     `check`, if any, receives the setting, the assembly and its address, and finds problems of the item itself, measured
-    on its placed parts. `on_rim` marks an item with the outside of the rim, if that differs from the box. `place` is
-    its place in a hive, or None for an item that is not part of a hive. `board_part` is its part of a fondant board.
+    with its parts in place. `on_rim` marks an item with the outside of the rim, if that differs from the box. `place`
+    is its place in a hive, or None for an item that is not part of a hive. `board_part` is its part of a fondant board.
     """
 
     name: str
@@ -109,8 +109,8 @@ def item(
 ) -> Callable[[Maker], Maker]:
     """Registers a maker: a function that takes a Setting and annotated keyword arguments and returns an Assembly.
 
-    Its parts are in the axes of the setting's box. If `on_rim` is true, its outside is `Setting.outside`. The other
-    arguments, such as `name`, `title` and `per`, are fields of `Item`.
+    The assembly's parts are in the axes of the setting's box. If `on_rim` is true, its outside is `Setting.outside`.
+    The other arguments, such as `name`, `title` and `per`, are fields of `Item`.
     """
 
     def register(make: Maker) -> Maker:

@@ -62,7 +62,7 @@ class Screw:
 
 
 def read_screw(text: str) -> Screw | None:
-    """The screw size named in a text, or None if the text names none or more than one.
+    """The screw size that `text` names, or None if it names none or more than one.
 
     >>> [each.size for each in map(read_screw, ("deck screws #8 x 1 5/8 in, box of 75", "4 x 50 mm")) if each]
     ['#8 x 1 5/8 in', '4 x 50 mm']

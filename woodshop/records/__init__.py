@@ -1,1 +1,1 @@
-"""The shop's own book: what happened, in order, in one file that outlives any plan."""
+"""The shop's book: every event, in order, in one file that is kept longer than any plan."""

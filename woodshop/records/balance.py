@@ -1,4 +1,4 @@
-"""Checks a state against plain sums of the events behind it; shares nothing with the folding."""
+"""Checks a book's state against plain sums of its events, with code independent of `fold`."""
 
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
@@ -16,10 +16,10 @@ _PAID = {"deposit paid": "deposit", "balance paid": "balance", "refund paid": "r
 
 
 def imbalances(events: Sequence[Event], state: BookState) -> list[str]:
-    """What does not add up in the state after these events, as sentences; empty if everything does.
+    """What does not add up in the state after these events, as sentences. Empty if everything adds up.
 
-    Nothing is counted twice or lost: each sum of the events is found again in the state, what came in equals what went
-    out and what is there, and no count is below 0.
+    The checks show that nothing is counted twice or lost: the state has each sum of the events, everything that came in
+    has gone out or is still on hand, and no count is below 0.
     """
     expected = _sums(events)
     found = _in_state(state)
@@ -45,7 +45,7 @@ def imbalances(events: Sequence[Event], state: BookState) -> list[str]:
 
 
 def _sums(events: Sequence[Event]) -> Counter[Hashable]:
-    """What the events that stand add up to, by what they count."""
+    """The totals of the events that count, keyed by the thing counted."""
     sums: Counter[Hashable] = Counter()
     for kind, e in _standing(events):
         if kind in _TALLIES:
@@ -78,8 +78,8 @@ def _sums(events: Sequence[Event]) -> Counter[Hashable]:
 
 
 def _standing(events: Sequence[Event]) -> list[tuple[str, Mapping[str, Any]]]:
-    """Kind and fields of the events that stand: an event falls if an undo of it stands; its last standing correction
-    gives its fields."""
+    """The kind and fields of each event that counts. An event does not count if an undo of it counts. If corrections of
+    it count, the last of them gives its fields."""
     undos: dict[str, list[Event]] = {}
     corrections: dict[str, list[Event]] = {}
     for event in events:
@@ -98,7 +98,7 @@ def _standing(events: Sequence[Event]) -> list[tuple[str, Mapping[str, Any]]]:
 
 
 def _in_state(state: BookState) -> Counter[Hashable]:
-    """What a state says of the sums of `_sums`."""
+    """The totals of `_sums` as a state has them."""
     found: Counter[Hashable] = Counter()
     for stock in state.stock:
         for name in ("bought", "used", "unusable"):

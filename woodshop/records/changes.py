@@ -1,4 +1,4 @@
-"""Corrections and undos of an event, made from its number in a book."""
+"""Makes a correction or an undo of an event from the event's number in a book."""
 
 from collections.abc import Mapping, Sequence
 
@@ -10,11 +10,11 @@ from woodshop.records.kinds import CORRECTION, FIELDS, KINDS, UNDO, Value, read_
 def correction_of(
     events: Sequence[Event], number: int, texts: Mapping[str, str], unit: str, currency: str, event_id: str = ""
 ) -> NewEvent:
-    """The correction of event `number` of a book's `events`: what it says, with the fields in `texts` instead.
+    """The correction of event `number` of a book's `events`: its fields, changed to the values in `texts`.
 
-    An empty text takes a field away; "day" is the day. `unit` and `currency` are those of the book; with an `event_id`
-    of the sender, the same correction sent again is recognized. Raises InputError if there is no such event, it was
-    undone, or it says all that already.
+    An empty text removes a field; the key "day" changes the day. `unit` and `currency` are those of the book. With an
+    `event_id` from the sender, the same correction is recognized when it is sent again. Raises InputError if there is
+    no such event, if it was undone, or if the correction would change nothing.
     """
     where = f"correction of event {number}"
     event = _numbered(events, number)
@@ -40,9 +40,9 @@ def correction_of(
 
 
 def undo_of(events: Sequence[Event], number: int, reason: str = "", event_id: str = "") -> NewEvent:
-    """The undo of event `number` of a book's `events`; `reason` is why, "" for none; `event_id` as in `correction_of`.
+    """The undo of event `number` of a book's `events`; `reason` may be "", and `event_id` is as in `correction_of`.
 
-    Raises InputError if there is no such event. Whether it can be undone is checked when it is added.
+    Raises InputError if there is no such event. Whether it can be undone is checked when the undo is added.
     """
     fields: dict[str, Value] = {"of": _numbered(events, number).id}
     if reason:
@@ -58,8 +58,8 @@ def _numbered(events: Sequence[Event], number: int) -> Event:
 
 
 def _next(events: Sequence[Event], sent: NewEvent, event_id: str) -> NewEvent:
-    """The event with the sender's id, or the first that the book has not: the same change may be wanted again after its
-    own undo."""
+    """The event with the sender's id, or with the first generated id that is not yet in the book: after a change is
+    undone, the same change can be made again."""
     if event_id:
         return sent
     ids = {event.id for event in events}

@@ -1,4 +1,4 @@
-"""Events: their ids, their one canonical form, and the digest that chains them."""
+"""Events: their ids, their canonical form, and the digest that chains them."""
 
 import hashlib
 import json
@@ -17,7 +17,7 @@ _ID = _FIELDS["of"]
 class NewEvent:
     """An event as sent, not yet in a book: its id, kind, day ("2026-11-26" or ""), and fields as canonical JSON.
 
-    `where` is its place in messages.
+    `where` names its place in error messages.
     """
 
     id: str
@@ -28,9 +28,9 @@ class NewEvent:
 
 
 class Event(NamedTuple):
-    """An event of a book. `number` is the book's own, from 1 without gaps, and gives the order.
+    """An event of a book. `number` is its position in the book, from 1 without gaps.
 
-    `version` is that of the fields of its kind when it was written; `digest` is the chain up to this event.
+    `version` is the version of its kind's fields when it was written. `digest` covers the chain up to this event.
     """
 
     number: int
@@ -51,11 +51,11 @@ class Event(NamedTuple):
 def new_event(
     kind: str, fields: Mapping[str, Value], day: str = "", event_id: str = "", *, nth: int = 1, where: str = "the event"
 ) -> NewEvent:
-    """An event to send, checked. `fields` hold their values as an event does; see `FieldType`. `day` is "" for none;
-    `where` is its place in messages.
+    """An event to send, checked. `fields` has values as events hold them; see `FieldType`. `day` is "" for none.
+    `where` names its place in error messages.
 
-    Without an `event_id`, the id is made from the kind, day and fields: sent again, the same event is recognized. If
-    something happened twice on one day, the second event has `nth` 2.
+    Without an `event_id`, the id is made from the kind, day and fields, so that the same event is recognized when it is
+    sent again. If the same thing happened twice on one day, the second event has `nth` 2.
 
     Raises InputError with every problem.
 
@@ -77,18 +77,18 @@ def new_event(
 
 
 def canonical(fields: Mapping[str, Any]) -> str:
-    """The fields as JSON in its one form: keys in order, no spaces."""
+    """The fields as JSON in canonical form: keys sorted, no spaces."""
     return json.dumps(fields, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
 def made_id(kind: str, day: str, payload: str, nth: int) -> str:
-    """The id of an event that was sent without one: twelve digits of the digest of its `kind`, `day` and `payload`, and
-    how many times (`nth`) it has happened."""
+    """The id of an event sent without an id: twelve digits of the digest of its `kind`, `day` and `payload`, and `nth`,
+    which is 2 the second time the same thing happens."""
     return f"{content_digest(kind, day, payload)}-{nth}"
 
 
 def content_digest(kind: str, day: str, payload: str) -> str:
-    """Twelve digits of the digest of what an event says: its `kind`, `day` and `payload`, without its id."""
+    """Twelve digits of the digest of an event's content: its `kind`, `day` and `payload`, without its id."""
     return hashlib.sha256("\n".join((kind, day, payload)).encode()).hexdigest()[:12]
 
 
@@ -98,16 +98,16 @@ def first_digest(unit: str, currency: str) -> str:
 
 
 def next_digest(before: str, number: int, event_id: str, kind: str, day: str, payload: str, version: int) -> str:
-    """The digest of the chain with one event more: SHA-256 of the one `before`, and the event's `number`, `event_id`,
-    `kind`, `day`, `payload` and `version`."""
+    """The digest of the chain with one more event: SHA-256 of the digest `before` it and of the event's `number`,
+    `event_id`, `kind`, `day`, `payload` and `version`."""
     text = f"{before}\n{number}\n{event_id}\n{kind}\n{day}\n{payload}\n{version}"
     return hashlib.sha256(text.encode()).hexdigest()
 
 
 def effective(events: Sequence[Event]) -> Iterator[tuple[Event, str, dict[str, Any]]]:
-    """Each event that counts, with the day and fields that hold: corrections applied, undone events left out.
+    """Each event that counts, with its current day and fields: corrections are applied, and undone events are left out.
 
-    In the order of the book; a corrected event keeps its place. Corrections and undos themselves are not among them.
+    They come in the order of the book; a corrected event keeps its place. Skips the corrections and undos themselves.
     """
     undone: set[str] = set()
     latest: dict[str, tuple[str, dict[str, Any]]] = {}

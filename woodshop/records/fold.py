@@ -1,4 +1,4 @@
-"""Folds the events of a book into its ledger, and checks corrections and undos."""
+"""Applies the events of a book in order to build its ledger, and checks corrections and undos."""
 
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -10,9 +10,9 @@ from woodshop.records.steps import apply_step
 
 
 def folded(unit: str, currency: str, events: Sequence[Event]) -> Ledger:
-    """The ledger after these events: the first of a book, in order. `unit` and `currency` are those of the book.
+    """The ledger after these `events`, the first ones of a book, in order. `unit` and `currency` are those of the book.
 
-    Raises InputError if one of the events cannot be.
+    Raises InputError if an event is impossible.
     """
     ledger = Ledger(unit, currency)
     for event, day, fields in effective(events):
@@ -25,7 +25,7 @@ def folded(unit: str, currency: str, events: Sequence[Event]) -> Ledger:
 def apply_event(ledger: Ledger, event: Event, where: str) -> None:
     """Applies a new event, not a correction or undo.
 
-    Raises InputError at `where` if it cannot be; then throw the ledger away.
+    Raises InputError at `where` if the event is impossible; the ledger must then be discarded.
     """
     ledger.is_new = True
     apply_step(ledger, event.kind, event.number, event.day, event.fields, where)
@@ -34,9 +34,9 @@ def apply_event(ledger: Ledger, event: Event, where: str) -> None:
 
 
 def check_change(known: Mapping[str, Event], event: Event, where: str) -> None:
-    """Raises InputError at `where` if a correction or an undo is not one of an event in the book that still counts.
+    """Raises InputError at `where` if a correction or undo is not of an event in the book that still counts.
 
-    `known` are the events of the book before it by id.
+    `known` maps ids to the events that come before it in the book.
     """
     fields = event.fields
     of = known.get(fields["of"])

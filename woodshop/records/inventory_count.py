@@ -1,4 +1,4 @@
-"""An inventory count: what was counted against what the book has, and the differences as events."""
+"""An inventory count: compares the counts with the book, and makes an event for each difference."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ _KINDS = {"stock": "stock counted", "offcut": "offcut counted", "item": "units c
 class CountedThing:
     """One thing of an inventory count: its kind of event, its fields, how many were counted, and how many the book has.
 
-    `where` is its place in messages.
+    `where` names its place in error messages.
     """
 
     kind: str
@@ -28,12 +28,12 @@ class CountedThing:
 
     @property
     def what(self) -> str:
-        """The thing in words."""
+        """A description of the thing."""
         return counted_words(self.fields)
 
 
 def counted_words(fields: Mapping[str, Value]) -> str:
-    """The thing that an inventory count counts, in words."""
+    """A description of a thing that an inventory count counts."""
     if "stock" in fields:
         return str(fields["stock"])
     if "offcut" in fields:
@@ -44,10 +44,10 @@ def counted_words(fields: Mapping[str, Value]) -> str:
 
 
 def counted_things(state: BookState, rows: Sequence[tuple[str, Mapping[str, str]]]) -> list[CountedThing]:
-    """The things of an inventory count; `rows` are a place in messages and texts by column. Rows without a count are
-    left out: they were not counted.
+    """The things of an inventory count. Each of the `rows` is a place for error messages, and texts by column. Rows
+    without a count are left out, because those things were not counted.
 
-    Raises InputError with every problem, also for a thing counted twice.
+    Raises InputError with every problem, including things counted twice.
     """
     found: list[Problem] = []
     things: dict[tuple[str, str], CountedThing] = {}
@@ -84,8 +84,8 @@ def counted_things(state: BookState, rows: Sequence[tuple[str, Mapping[str, str]
 
 
 def difference_events(state: BookState, things: Sequence[CountedThing], day: str = "") -> list[NewEvent]:
-    """An event for each thing of which the book has another count, on that `day` ("" for none). Their ids are made from
-    the state of the book: the same inventory count of the same state is recognized."""
+    """An event on `day` ("" for none) for each thing whose count differs from the book's. The ids are made from the
+    state of the book, so that the same inventory count of the same state is recognized when it is sent again."""
     return [
         new_event(
             thing.kind,
@@ -100,8 +100,8 @@ def difference_events(state: BookState, things: Sequence[CountedThing], day: str
 
 
 def sheet_rows(state: BookState) -> list[list[str]]:
-    """The rows of a sheet to count on, headings first: everything that is kept, with what the book has of it and an
-    empty cell for the count. Units on hives are not counted."""
+    """The rows of a sheet to count on, headings first: everything on hand, with the book's count and an empty cell for
+    the new count. Units on hives are left out."""
     rows = [[*SUBJECTS, "book", "counted"]]
     for stock in state.stock:
         if stock.on_hand:
@@ -114,7 +114,7 @@ def sheet_rows(state: BookState) -> list[list[str]]:
 
 
 def _without_defaults(fields: Mapping[str, Value]) -> dict[str, Value]:
-    """The fields without those that say what is meant anyway."""
+    """The fields without those that have their default value."""
     usual = {"state": GOOD, "place": SHED}
     return {name: value for name, value in fields.items() if usual.get(name) != value}
 

@@ -1,4 +1,4 @@
-"""The kinds of events that a book holds, and their fields: one table, by which every event is checked."""
+"""The kinds of events in a book, and their fields: one table, against which every event is checked."""
 
 import re
 import unicodedata
@@ -38,7 +38,7 @@ class FieldType(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class EventField:
-    """A field of an event: its name, type and meaning; `choices` are the only texts it may hold, if any."""
+    """A field of an event: its name, type and meaning; `choices` are the only texts allowed, if not empty."""
 
     name: str
     type: FieldType
@@ -108,10 +108,10 @@ FIELDS = {
 
 @dataclass(frozen=True, slots=True)
 class EventKind:
-    """A kind of event: its name, its meaning, and its fields by name, the required ones apart.
+    """A kind of event: its name, its meaning, and the names of its required and optional fields.
 
-    `version` is that of its fields: it grows when a field gets another meaning, never when one is added. `has_day`: the
-    day must be given.
+    `version` is the version of its fields: it grows when the meaning of a field changes, never when a field is added.
+    If `has_day` is true, the day must be given.
     """
 
     name: str
@@ -123,7 +123,7 @@ class EventKind:
 
 
 def _kind(name: str, meaning: str, fields: str, has_day: bool = False) -> EventKind:
-    """A kind from its fields in one line, those required with an asterisk."""
+    """A kind of event; `fields` lists its fields in one line, the required ones with an asterisk."""
     words = fields.split()
     required = tuple(word[:-1] for word in words if word.endswith("*"))
     return EventKind(name, meaning, required, tuple(word for word in words if not word.endswith("*")), has_day=has_day)
@@ -131,7 +131,7 @@ def _kind(name: str, meaning: str, fields: str, has_day: bool = False) -> EventK
 
 CORRECTION, UNDO = "correction", "undo"
 CHANGES = (CORRECTION, UNDO)
-"""Kinds of events that change what an earlier event says."""
+"""Kinds of events that correct or undo an earlier event."""
 _UNITS = "item* box* count* form"
 KINDS = {
     kind.name: kind
@@ -204,9 +204,9 @@ _WANTED = {
 
 
 def kind_named(name: str, where: str) -> EventKind:
-    """The kind of event of that name; hyphens count as spaces, British spelling as American.
+    """The kind of event with this name. Hyphens count as spaces, and British spelling is accepted.
 
-    Raises InputError at `where`, with a similar name.
+    Raises InputError at `where` that suggests a similar name, if there is none.
     """
     plain = " ".join(name.casefold().replace("-", " ").replace("_", " ").split()).replace("cancelled", "canceled")
     if plain not in KINDS:
@@ -217,10 +217,10 @@ def kind_named(name: str, where: str) -> EventKind:
 
 
 def read_fields(kind: EventKind, texts: Mapping[str, str], unit: str, currency: str, where: str) -> dict[str, Value]:
-    """The fields of an event from `texts` by name as people write them, checked; empty texts are left out.
+    """The fields of an event, read from `texts` (field name to text as people write it) and checked. Skips empty texts.
 
-    `unit` is that of lengths without one, `currency` that of prices, `where` the place in messages. Raises InputError
-    with every problem.
+    `unit` applies to lengths without a unit, `currency` is that of prices, and `where` names the place in error
+    messages. Raises InputError with every problem.
     """
     found: list[Problem] = []
     fields: dict[str, Value] = {}
@@ -244,7 +244,7 @@ def read_fields(kind: EventKind, texts: Mapping[str, str], unit: str, currency: 
 
 
 def check_fields(kind: EventKind, fields: Mapping[str, Any], where: str) -> list[Problem]:
-    """Every problem of the `fields` of an event, as an event holds them; `where` is its place in messages."""
+    """Every problem with the `fields` of an event, in canonical form; `where` names its place in messages."""
     found = []
     known = (*kind.required, *kind.optional)
     for name in kind.required:
@@ -260,7 +260,7 @@ def check_fields(kind: EventKind, fields: Mapping[str, Any], where: str) -> list
 
 
 def is_exact(field: EventField, value: object) -> bool:
-    """Whether a value is what an event holds for this field, in its one canonical form."""
+    """Whether a value is in the one canonical form in which events hold this field."""
     if field.choices and value not in field.choices:
         return False
     match field.type:
@@ -284,10 +284,10 @@ def is_exact(field: EventField, value: object) -> bool:
 
 
 def exact_length(text: str, unit: str) -> str:
-    """A length in its one exact form: inches as a whole number and fraction, millimeters as a decimal or fraction.
+    """A length in canonical form: inches as a whole number and fraction, millimeters as a decimal or fraction.
 
-    Feet become inches; centimeters and meters become millimeters. `unit` is that of a length without one.
-    Raises ValueError.
+    Feet become inches; centimeters and meters become millimeters. `unit` applies to a length without a unit. Raises
+    ValueError.
 
     >>> exact_length("1 ft 4.25", "in"), exact_length("0.041", "in"), exact_length("41.3 cm", "in")
     ('16 1/4 in', '41/1000 in', '413 mm')
@@ -303,7 +303,7 @@ def exact_length(text: str, unit: str) -> str:
 
 
 def shown_value(field: EventField, value: Any) -> str:
-    """A value of an event as text that `read_fields` reads as the same value.
+    """A value of an event as text. `read_fields` reads this text as the same value.
 
     >>> shown_value(FIELDS["price"], 620), shown_value(FIELDS["bad"], [["22 in", "25 1/2 in"]])
     ('6.20', '22 in to 25 1/2 in')
@@ -330,7 +330,7 @@ def read_day(text: str, where: str) -> str:
 
 
 def _read(kind: FieldType, text: str, unit: str, currency: str) -> Value:
-    """The value in a text. Raises ValueError."""
+    """The value that a text gives. Raises ValueError."""
     plain = text.strip()
     match kind:
         case FieldType.TEXT:
@@ -376,7 +376,7 @@ def _day(text: str) -> str:
 
 
 def _text(text: str) -> str:
-    """Text in its one form: composed characters, single spaces. Raises ValueError."""
+    """Text in canonical form: composed characters, single spaces. Raises ValueError."""
     plain = " ".join(unicodedata.normalize("NFC", text).split())
     if not plain or len(plain) > LONGEST_TEXT or not plain.isprintable() or re.match(r"'[=+\-@]", plain):
         raise ValueError(text)
@@ -384,7 +384,7 @@ def _text(text: str) -> str:
 
 
 def _number(value: Fraction) -> str:
-    """A number exactly: a decimal if it has one of at most nine places, else a fraction."""
+    """The exact number as text: a decimal if at most nine places are enough, otherwise a fraction."""
     return decimals(value, 9) if (value * 10**9).denominator == 1 else str(value)
 
 

@@ -1,4 +1,4 @@
-"""The ledger: the state of a book while events are added to it, and its freezing."""
+"""The ledger: the state of a book while events are applied to it; and the frozen state made from it."""
 
 from collections import Counter
 from collections.abc import Mapping
@@ -32,7 +32,7 @@ from woodshop.units.lengths import Money
 
 @dataclass(slots=True)
 class OpenStock:
-    """One kind of stock while it is folded; see `StockTally`."""
+    """One kind of stock while events are applied; see `StockTally`."""
 
     material: str = ""
     bought: int = 0
@@ -43,7 +43,7 @@ class OpenStock:
 
     @property
     def on_hand(self) -> int:
-        """How many there are."""
+        """The number on hand."""
         return self.bought + self.difference - self.used - self.unusable - self.marked
 
 
@@ -61,7 +61,7 @@ class OpenOrder:
 
 @dataclass(slots=True)
 class OpenBatch:
-    """The progress of a batch while it is folded."""
+    """The progress of a batch while events are applied."""
 
     layouts: dict[tuple[str, str, int], int] = field(default_factory=dict)
     cuts: dict[tuple[str, str, int], list[int]] = field(default_factory=dict)
@@ -72,9 +72,9 @@ class OpenBatch:
 
 @dataclass(slots=True)
 class Ledger:
-    """A book's state while events are added to it. `frozen_state` freezes it; only the steps of events change it.
+    """A book's state while events are applied to it. Only the steps of events change it; `frozen_state` freezes it.
 
-    `number` is that of the event that is being applied, `day` its day; `is_new` whether it is not in the book yet.
+    `number` and `day` are those of the event that is being applied. `is_new` is true if it is not yet in the book.
     """
 
     unit: str
@@ -99,16 +99,16 @@ class Ledger:
     boxes: list[BookBox] = field(default_factory=list)
 
     def refuse(self, given: str, wanted: str, do: str) -> NoReturn:
-        """Raises InputError for the event that is being applied: what was `given`, what is `wanted`, what to `do`."""
+        """Raises InputError for the event being applied: what was `given`, what is `wanted`, and what to `do`."""
         raise InputError(Problem(self.where, given, wanted, do))
 
     def money(self, minor: int) -> Money:
-        """A sum in the currency of the book."""
+        """An amount of money in the currency of the book."""
         return Money(minor, self.currency)
 
 
 def frozen_state(ledger: Ledger) -> BookState:
-    """The state of the ledger as frozen values."""
+    """The state of the ledger, as values that cannot change."""
     prices = {(price.lumberyard, price.stock): price for price in _by_day(ledger.seen)}
     density = ledger.densities
     return BookState(

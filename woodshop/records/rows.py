@@ -11,7 +11,7 @@ from woodshop.records.kinds import FIELDS, kind_named, read_day, read_fields, sh
 BEFORE = ("kind", "day", "id")
 AFTER = ("unit", "currency")
 COLUMN_NAMES = (*BEFORE, *FIELDS, *AFTER)
-"""Every column of a sheet of events. `unit` is that of lengths in the row without one."""
+"""Every column of a sheet of events. `unit` applies to lengths in the row that do not name a unit."""
 MEANINGS = {
     "kind": "The kind of event.",
     "day": "The day on which it happened. Left out: the event has no day.",
@@ -22,9 +22,9 @@ MEANINGS = {
 
 
 def events_from_rows(rows: Sequence[tuple[str, Mapping[str, str]]], unit: str, currency: str) -> list[NewEvent]:
-    """The events in rows; each is a place in messages and texts by column. `unit` and `currency` are those of the book.
+    """The events in rows. Each is a place for messages, and texts by column. `unit` and `currency` are the book's.
 
-    Equal rows without an id are distinguished by their order. Raises InputError with every problem of every row.
+    Identical rows without an id are distinguished by their order. Raises InputError with every problem of every row.
     """
     found: list[Problem] = []
     events: list[NewEvent] = []
@@ -49,8 +49,8 @@ def events_from_rows(rows: Sequence[tuple[str, Mapping[str, str]]], unit: str, c
 
 
 def rows_from_events(events: Sequence[Event], unit: str, currency: str) -> list[list[str]]:
-    """Rows of these events, headings first: `events_from_rows` reads them as the same events. Columns that are empty
-    are left out. `unit` and `currency` are those of the book."""
+    """The rows for these events, headings first, without empty columns. `events_from_rows` reads them as the same
+    events. `unit` and `currency` are those of the book."""
     texts = []
     for event in events:
         fields = {name: shown_value(FIELDS[name], value) for name, value in event.fields.items()}

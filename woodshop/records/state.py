@@ -1,4 +1,4 @@
-"""The state of a book after an event: what is on hand, ordered, paid, measured and done. Frozen values."""
+"""The state of a book after an event, as frozen values: what is on hand, ordered, paid, measured and done."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -11,8 +11,8 @@ from woodshop.units.lengths import Length, Money
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockTally:
-    """One kind of stock: how many were bought, used, found unusable, marked as boards of their own, and the sum of
-    what inventory counts found more (or, below 0, fewer)."""
+    """One kind of stock: the number bought, used, found unusable, and kept separately as marked boards. `difference` is
+    the number that inventory counts added, negative if they removed some."""
 
     stock: str
     material: str
@@ -24,13 +24,13 @@ class StockTally:
 
     @property
     def on_hand(self) -> int:
-        """How many there are."""
+        """The number on hand."""
         return self.bought + self.difference - self.used - self.unusable - self.marked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockPurchase:
-    """Stock bought: `price` of one. `number` is that of the event."""
+    """A purchase of stock. `price` is the price of one; `number` is the number of the event."""
 
     number: int
     day: date | None
@@ -46,7 +46,7 @@ class StockPurchase:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptOffcut:
-    """An offcut on hand, by the number on the wood. `bad` are stretches from the marked end."""
+    """An offcut on hand. `offcut` is the number on the wood; `bad` is stretches measured from the marked end."""
 
     number: int
     offcut: str
@@ -62,9 +62,9 @@ class KeptOffcut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedBoard:
-    """A board with a mark of its own, because it is shorter than sold or has bad stretches.
+    """A board with its own mark, because it is shorter than the length it was sold as or has bad stretches.
 
-    `length` is its true length, None if it is as sold. `stock` is what it was sold as, "" if not given.
+    `length` is its actual length, None if as sold. `stock` is what it was sold as, "" if not given.
     """
 
     board: str
@@ -78,7 +78,7 @@ class MarkedBoard:
 
 
 class UnitsKey(NamedTuple):
-    """What makes units alike: item, boxes, form, state ("good" or "needs repair"), and where they are.
+    """A key for units that are counted together: item, box, form, state ("good" or "needs repair"), and place.
 
     `hive` is the hive that they are on, or "" if they are kept in `place`.
     """
@@ -93,8 +93,8 @@ class UnitsKey(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitsTally:
-    """All units of one item for the same boxes: how many were finished, sold and scrapped, and what inventory counts
-    found more or fewer. The rest is on hand or on hives."""
+    """All units of one item for the same boxes: how many were finished, sold and scrapped, and how many inventory
+    counts added or (negative) removed. The rest are on hand or on hives."""
 
     item: str
     box: str
@@ -106,9 +106,9 @@ class UnitsTally:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AcceptedLine:
-    """A line of an accepted order; `sold` is how many the customer has. `charged` is their price before tax, each at
-    the price of its sale, else of the line at that time; None if one had no price. `events` are the numbers of the
-    events that say what it is."""
+    """A line of an accepted order. `sold` is how many units the customer has, and `charged` is their total price before
+    tax: each at the price of its sale, or else the line's price at that time; None if a unit had no price. `events` has
+    the numbers of the events that define the line."""
 
     item: str
     box: str
@@ -126,7 +126,7 @@ class AcceptedLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AcceptedOrder:
-    """An accepted order with its lines, and what was paid."""
+    """An accepted order with its lines and payments."""
 
     order: str
     customer: str
@@ -138,12 +138,12 @@ class AcceptedOrder:
 
     @property
     def paid(self) -> Money:
-        """Deposits and balances, less refunds."""
+        """Deposits and balances minus refunds."""
         return self.deposits + self.balances - self.refunds
 
     @property
     def price(self) -> Money | None:
-        """What was charged for units sold, and the price of those still to be delivered; None if one has no price."""
+        """The amount charged for units sold plus the price of units still to deliver; None if any has no price."""
         price = Money(0, self.deposits.currency)
         for line in self.lines:
             open_count = 0 if line.is_cancelled else line.count - line.sold
@@ -154,12 +154,12 @@ class AcceptedOrder:
 
     @property
     def owed(self) -> Money | None:
-        """The price before tax less what was paid; negative if the customer has paid more, None without a price."""
+        """The price before tax minus the amount paid; negative if the customer has overpaid, None without a price."""
         return None if self.price is None else self.price - self.paid
 
     @property
     def total(self) -> Money | None:
-        """The price of its lines that stand; None if one has no price."""
+        """The price of all lines that are not canceled; None if a line has no price."""
         total = Money(0, self.deposits.currency)
         for line in self.lines:
             if not line.is_cancelled:
@@ -182,8 +182,8 @@ class SeenPrice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredMean:
-    """Measurements of one thing: `count` of them (for minutes: of pieces), their exact `total`, and how many times they
-    were entered."""
+    """Measurements of one thing: their `count` (for minutes, the count of pieces), their exact `total`, and the number
+    of `entries` in the book."""
 
     count: int
     total: Fraction
@@ -191,13 +191,13 @@ class MeasuredMean:
 
     @property
     def mean(self) -> Fraction:
-        """The total over the count."""
+        """The total divided by the count."""
         return self.total / self.count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceTally:
-    """Pieces of one part in a batch: made outside the layouts, spoiled, lost, found."""
+    """Counts of the pieces of one part in a batch: made outside the layouts, spoiled, lost and found."""
 
     material: str
     part: str
@@ -210,8 +210,8 @@ class PieceTally:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayoutTally:
-    """How many boards were cut to a layout. `plan` is the digest of the plan, "" if not given; `events` are the numbers
-    of the events that say so."""
+    """The number of boards cut to a layout. `plan` is the digest of the plan, "" if not given. `events` has the numbers
+    of the events that recorded the cuts."""
 
     plan: str
     material: str
@@ -222,7 +222,7 @@ class LayoutTally:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnusableBoards:
-    """Boards that cannot be used: of which stock, and for which layout, if given."""
+    """Boards that cannot be used, with their stock and the layout that they were meant for, if given."""
 
     material: str
     stock: str
@@ -233,8 +233,8 @@ class UnusableBoards:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchProgress:
-    """What was done of a batch: boards cut by layout, pieces counted outside the layouts, boards that cannot be used.
-    Boards that are shorter or have bad stretches are in `BookState.boards`."""
+    """The progress of a batch: boards cut to each layout, pieces counted outside the layouts, and boards that cannot be
+    used. Boards that are shorter than sold or have bad stretches are in `BookState.boards`."""
 
     batch: str
     layouts: tuple[LayoutTally, ...]
@@ -244,7 +244,7 @@ class BatchProgress:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookBox:
-    """One hive's box as measured for a customer."""
+    """One hive's box, measured for a customer."""
 
     number: int
     day: date | None
@@ -261,11 +261,11 @@ class BookBox:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BookState:
-    """The state after event `number`; `digest` is that of the chain up to it. The same events give the same state.
+    """The state after event `number`; `digest` covers the chain up to it. The same events give the same state.
 
-    `units` has the units on hand and on hives. `prices` are the last ones by lumberyard and stock, `seen` all.
-    `density` is in kg/L; `kerfs` are in millimeters, by kind of cut and tool; `minutes` are those of one piece, by
-    operation. Lists are in the order of the book, mappings sorted by key.
+    `units` has the units on hand and on hives. `prices` has the latest price for each lumberyard and stock, `seen` all
+    prices. `density` is in kg/L. `kerfs` are in millimeters, by kind of cut and tool. `minutes` are per piece, by
+    operation. Lists are in the order of the book; mappings are sorted by key.
     """
 
     number: int
@@ -288,7 +288,7 @@ class BookState:
     boxes: tuple[BookBox, ...]
 
     def units_on_hand(self, item: str, box: str) -> tuple[int, int]:
-        """How many good units, and how many that need repair, are kept (not on hives) for these boxes."""
+        """The number of good units, and of units that need repair, on hand (not on hives) for these boxes."""
         kept = {key: n for key, n in self.units.items() if (key.item, key.box, key.hive) == (item, box, "")}
         repair = sum(count for key, count in kept.items() if key.state == "needs repair")
         return sum(kept.values()) - repair, repair

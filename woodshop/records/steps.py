@@ -1,4 +1,4 @@
-"""What each kind of event does to the ledger, and what it refuses: what cannot be."""
+"""What each kind of event does to the ledger, and which events are refused as impossible."""
 
 from collections import Counter
 from collections.abc import Callable, Mapping
@@ -28,9 +28,9 @@ _Key = TypeVar("_Key")
 
 
 def apply_step(ledger: Ledger, kind: str, number: int, day: str, fields: Fields, where: str) -> None:
-    """Applies one event of that `kind`, `number` and `day` ("" for none) to the ledger.
+    """Applies one event of this `kind`, `number` and `day` ("" for none) to the ledger.
 
-    Raises InputError at `where` if the event cannot be; the ledger is then of no use.
+    Raises InputError at `where` if the event is impossible; the ledger must then be discarded.
     """
     ledger.number, ledger.where = number, where
     ledger.day = date.fromisoformat(day) if day else None
@@ -146,7 +146,7 @@ def _words_of(line: AcceptedLine) -> dict[str, str]:
 
 
 def order_line(e: Fields) -> tuple[str, str, str]:
-    """Item, box and form of the order's line that an event is about: for a sale, maybe not those of its units."""
+    """The item, box and form of the order line that an event is about. The units sold can differ from it."""
     is_named = any(name in e for name in LINE_FIELDS)
     form = e.get("line_form" if is_named else "form", "")
     return e.get("line_item", e["item"]), e.get("line_box", e["box"]), form
@@ -272,7 +272,7 @@ def _board_with_bad_stretch(ledger: Ledger, e: Fields) -> None:
 
 
 def _mark_board(ledger: Ledger, e: Fields, length: Length | None, bad: tuple[Length, Length] | None) -> None:
-    """Takes a board out of the stock and keeps it by its mark; a board marked before gets one fault more."""
+    """Moves a board from its stock to the marked boards. If it is already marked, adds the new fault."""
     board = ledger.boards.get(e["board"])
     if board is None:
         if "stock" in e:
@@ -300,7 +300,7 @@ def _batch(ledger: Ledger, e: Fields) -> OpenBatch:
 
 
 def _pieces(name: str) -> Callable[[Ledger, Fields], None]:
-    """The step that adds to one count of the pieces of a part."""
+    """A step that adds to the count `name` (made, spoiled, lost or found) of a part's pieces."""
 
     def add(ledger: Ledger, e: Fields) -> None:
         batch, key = _batch(ledger, e), (e["material"], e["part"])
@@ -481,7 +481,7 @@ def _offcut_counted(ledger: Ledger, e: Fields) -> None:
 
 
 def _expect(ledger: Ledger, e: Fields, have: int) -> None:
-    """Refuses a new inventory count that was made against another state of the book."""
+    """Refuses a new inventory count if the book has changed since the count was made."""
     if ledger.is_new and e["expected"] != have:
         given, wanted = f"{e['expected']} expected", f"{have}, which the book has"
         ledger.refuse(given, wanted, "The book has changed since. Count again: woodshop book count.")
@@ -523,4 +523,4 @@ STEPS: dict[str, Callable[[Ledger, Fields], None]] = {
     "units counted": _units_counted,
     "offcut counted": _offcut_counted,
 }
-"""The step of each kind of event that is no change of another."""
+"""The step for each kind of event, except corrections and undos."""

@@ -1,8 +1,8 @@
-"""The book's file: events in SQLite, appended in one transaction each time, and read with their chain checked.
+"""The book's file: events in SQLite, appended in one transaction, and read back with a check of their chain.
 
 An event is acknowledged (`add` returns) only when SQLite has committed it with a rollback journal and
 `synchronous=EXTRA`: the file, and the deletion of the journal in its folder, are then on the disk. Sources: SQLite,
-"PRAGMA synchronous" and "Atomic Commit In SQLite". The order of events is that of their numbers; no clock is read.
+"PRAGMA synchronous" and "Atomic Commit In SQLite". Events are ordered by their numbers; no clock is read.
 """
 
 import os
@@ -72,12 +72,12 @@ SCHEMA = (
 )
 Migration = Callable[[sqlite3.Connection], None]
 MIGRATIONS: dict[int, Migration] = {}
-"""For each older schema version: the step to the next one. There is none yet: version 1 is the first."""
+"""The step from each older schema version to the next. It is empty, because version 1 is the first."""
 
 
 @dataclass(frozen=True, slots=True)
 class Added:
-    """What came of adding events: the numbers of the new ones, and of those that were in the book already."""
+    """The result of adding events: the new events, and the events that were already in the book."""
 
     new: tuple[Event, ...]
     repeated: tuple[Event, ...]
@@ -85,7 +85,7 @@ class Added:
 
 @dataclass(slots=True)
 class Book:
-    """An open book. Use it in a `with` block. `notices` are sentences for the user, such as of a network folder."""
+    """An open book. Use it in a `with` block. `notices` are warnings for the user, such as about a network folder."""
 
     path: Path
     connection: sqlite3.Connection
@@ -111,8 +111,8 @@ class Book:
         return row[0], row[1]
 
     def events(self, first: int = 1, last: int | None = None) -> list[Event]:
-        """The events from number `first` to `last`, with the chain checked from the first of them to the end of the
-        book. Raises InputError for a damaged book, or if there is no event `last`."""
+        """The events from number `first` to `last`. The chain is checked from `first` to the end of the book. Raises
+        InputError for a damaged book, or if there is no event `last`."""
         with _as_input_errors(self.path), _transaction(self.connection, "DEFERRED"):
             found = self._read(first)
         if last is not None:
@@ -125,11 +125,11 @@ class Book:
         return frozen_state(folded(self.unit, self.currency, self.events(1, as_of)))
 
     def add(self, sent: Sequence[NewEvent], read_to: int | None = None) -> Added:
-        """Appends events, all or none, and returns when they are on the disk.
+        """Appends all events or none, and returns once they are on the disk.
 
-        An event whose id the book has is ignored if it says the same. Raises InputError if it says something else, if
-        an event cannot be, or if the book cannot be written; with `read_to`, also if another program has corrected or
-        undone something after the event of that number, up to which the sender had read.
+        An event whose id is already in the book is skipped if its content is the same. Raises InputError if its content
+        differs, if an event is impossible, or if the book cannot be written. `read_to` is the number of the last event
+        that the sender had read: if another program has since added a correction or an undo, raises InputError.
         """
         with _as_input_errors(self.path):
             try:
@@ -167,7 +167,7 @@ class Book:
         return Added(tuple(new), tuple(repeated))
 
     def _take(self, event: Event, where: str) -> None:
-        """Applies a new event to the state. Raises InputError if it cannot be."""
+        """Applies a new event to the state. Raises InputError if it is impossible."""
         is_change = event.kind in CHANGES
         if is_change:
             check_change(self._ids, event, where)
@@ -193,7 +193,7 @@ class Book:
             raise InputError(Problem(where, given, problem.wanted, do)) from None
 
     def _catch_up(self) -> None:
-        """Reads what others have added since."""
+        """Reads the events that other programs have added since the last read."""
         fresh = self._read(len(self._known) + 1)
         if fresh:
             self._ledger = None
@@ -203,7 +203,7 @@ class Book:
                 raise _damaged(self.path, "two events with one id")
 
     def _read(self, first: int) -> list[Event]:
-        """The events from number `first` on, against the chain and the head of the book."""
+        """The events from number `first` on, checked against the chain and the head of the book."""
         count, head = self.head()
         if first < 1 or first > count + 1:
             refuse_number(self.path, first, count)
@@ -230,10 +230,10 @@ class Book:
 
 
 def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence[NewEvent] = ()) -> Added:
-    """Writes a book with these events to a new file, whole or not at all. `unit` is that of lengths written without
-    one, `currency` its three letters.
+    """Writes a book with these events to a new file, completely or not at all. `unit` applies to lengths written
+    without a unit; `currency` is its three-letter code.
 
-    Raises InputError if the name is in use, an event cannot be, or the file cannot be written.
+    Raises InputError if the name is in use, an event is impossible, or the file cannot be written.
     """
     _refuse_old_sqlite(path)
     if unit not in ("in", "mm"):
@@ -257,9 +257,9 @@ def new_book(path: Path, unit: str = "in", currency: str = "USD", sent: Sequence
 
 
 def open_book(path: Path, *, seconds: float = BUSY_SECONDS) -> Book:
-    """Opens a book; another process may have it open too. `seconds` is how long to wait for one that writes.
+    """Opens a book, which other processes can also have open. Waits up to `seconds` for one that is writing.
 
-    Raises InputError if there is no such file, it is not a book, it is of a newer woodshop, or it is damaged.
+    Raises InputError if there is no such file, or it is not a book, was written by a newer woodshop, or is damaged.
     """
     _refuse_old_sqlite(path)
     has_journal = _has_journal(path)
@@ -296,7 +296,7 @@ def read_book(path: Path, as_of: int | None = None) -> BookState:
 
 @dataclass(frozen=True, slots=True)
 class BookCheck:
-    """The result of checking a book: what is wrong, what to know, and its events with the digest of their chain."""
+    """The result of checking a book: faults, notes for the user, the number of events, and their digest."""
 
     faults: tuple[str, ...]
     notes: tuple[str, ...]
@@ -305,8 +305,8 @@ class BookCheck:
 
 
 def checked_book(path: Path) -> BookCheck:
-    """Checks a book: the file by SQLite's own check, every event by the chain and the table of kinds, and the state by
-    plain sums. Raises InputError if it cannot be opened or read at all."""
+    """Checks a book: the file with SQLite's own check, each event against the chain and the table of kinds, and the
+    state against plain sums. Raises InputError if the book cannot be opened or read."""
     with open_book(path) as book:
         faults = integrity_faults(book)
         events = book.events()
@@ -320,10 +320,10 @@ def checked_book(path: Path) -> BookCheck:
 
 
 def back_up(book: Book, target: Path) -> tuple[int, str]:
-    """Copies an open book by SQLite's own backup, also while others use it; returns its events and their digest.
+    """Copies an open book with SQLite's backup, even while others use it; returns its event count and digest.
 
-    The copy is checked, then put in place as a whole. Raises InputError if `target` is anything but a new name or an
-    older copy of this book, or cannot be written.
+    The copy is checked, then put in place in one step. Raises InputError unless `target` is a new name or an older copy
+    of this book, or if it cannot be written.
     """
     what = "a copy of this book"
     refuse_other(target, what, is_book, book.path, largest=LARGEST_BOOK)
@@ -360,7 +360,7 @@ def _field_faults(event: Event) -> list[Problem]:
 
 
 def _refuse_leftover(path: Path) -> None:
-    """Refuses a name beside which a journal of an earlier file lies: SQLite would apply it to the new one."""
+    """Refuses a name with the journal of an earlier file next to it: SQLite would apply it to the new file."""
     for ending in ("-journal", "-wal"):
         if os.path.lexists(f"{os.path.realpath(path)}{ending}"):
             given = f"{path.name}{ending} of an earlier file beside it"
@@ -368,14 +368,14 @@ def _refuse_leftover(path: Path) -> None:
 
 
 def integrity_faults(book: Book) -> list[str]:
-    """What SQLite's own check finds wrong in the file; empty if nothing."""
+    """The faults that SQLite's own check finds in the file; empty if there are none."""
     with _as_input_errors(book.path):
         rows = [str(row[0]) for row in book.connection.execute("PRAGMA integrity_check")]
     return [] if rows == ["ok"] else rows
 
 
 def refuse_number(path: Path, number: int, last: int) -> None:
-    """Raises InputError if a book of `last` events has no event `number`; 0 is before the first."""
+    """Raises InputError if a book of `last` events has no event `number`; 0 (before the first) is accepted."""
     if not 0 <= number <= last:
         wanted = f"a number from 0 to {last}" if last else "0: the book is empty"
         raise InputError(Problem(path.name, f"event {number}", wanted, "See: woodshop book list."))
@@ -390,7 +390,7 @@ def _same(known: Event, sent: NewEvent) -> Event:
 
 
 def _refuse_old_sqlite(path: Path) -> None:
-    """Refuses a library of SQLite that does not know strict tables, by which a column keeps its type."""
+    """Refuses a version of SQLite without strict tables, which make every column keep its type."""
     if sqlite3.sqlite_version_info < LEAST_SQLITE:
         wanted = f"version {'.'.join(map(str, LEAST_SQLITE))} or newer, for the book"
         do = "Use a newer Python; it brings SQLite along."
@@ -405,7 +405,7 @@ def _has_journal(path: Path) -> bool:
 
 
 def _refuse_foreign(path: Path) -> None:
-    """Raises InputError unless the file says that it is a book: SQLite would take an empty file for a new database."""
+    """Raises InputError unless the file is marked as a book. (SQLite would take an empty file as a new database.)"""
     head = b""
     with suppress(OSError, ValueError):
         if path.is_file():  # a pipe would block the opening
@@ -422,12 +422,12 @@ def _refuse_foreign(path: Path) -> None:
 
 
 def is_book(data: bytes) -> bool:
-    """Whether the bytes of a file, or its first hundred, say that it is a book."""
+    """Whether the bytes of a file (or its first hundred) mark it as a book."""
     return data.startswith(_MAGIC) and data[68:72] == APPLICATION_ID.to_bytes(4, "big")
 
 
 def _make_durable(path: Path, connection: sqlite3.Connection) -> None:
-    """Sets what makes a commit durable, and refuses a book that cannot be kept that way."""
+    """Sets the options that make commits durable, and refuses a book that does not accept them."""
     connection.execute("PRAGMA synchronous = EXTRA")
     connection.execute("PRAGMA fullfsync = ON")  # on macOS fsync alone leaves data in the drive's cache
     connection.execute("PRAGMA cell_size_check = ON")
@@ -443,7 +443,7 @@ def _make_durable(path: Path, connection: sqlite3.Connection) -> None:
 
 
 def _migrate(path: Path, connection: sqlite3.Connection) -> None:
-    """Brings a book of an older schema to this one, in one transaction."""
+    """Brings a book with an older schema up to the current one, in one transaction."""
     (version,) = connection.execute("PRAGMA user_version").fetchone()
     if version > SCHEMA_VERSION:
         raise InputError(_newer(path, f"a book of schema version {version}"))
@@ -460,7 +460,7 @@ def _migrate(path: Path, connection: sqlite3.Connection) -> None:
 
 @cache
 def _schema_rows() -> tuple[tuple[str, str], ...]:
-    """Name and definition of everything in a book, as SQLite keeps them."""
+    """The name and definition of every table and trigger in a book, as SQLite keeps them."""
     with closing(sqlite3.connect(":memory:")) as connection:
         for statement in SCHEMA:
             connection.execute(statement)
@@ -523,7 +523,7 @@ _FAULTS = {
 
 @contextmanager
 def _as_input_errors(path: Path) -> Iterator[None]:
-    """Turns an error of SQLite inside the block into an InputError."""
+    """Turns an SQLite error inside the block into an InputError."""
     try:
         yield
     except sqlite3.Error as why:
@@ -537,7 +537,7 @@ def _as_input_errors(path: Path) -> Iterator[None]:
 
 
 def _notices(path: Path) -> tuple[str, ...]:
-    """Warns of a book in a network folder, whose locks and flushes may not hold."""
+    """A warning if the book is in a network folder, where locks and flushes may not work."""
     kind = network_kind(path)
     if not kind:
         return ()
@@ -554,10 +554,10 @@ NETWORK_KINDS = (
 
 
 def network_kind(path: Path, mounts: Path = Path("/proc/mounts")) -> str | None:
-    """The kind of network file system that a path is on; "" if it is on none, None if it cannot be known here.
+    """The kind of network file system that a path is on: "" if it is on none, None if this system cannot tell.
 
-    Read from the mounts that Linux lists: device, folder, kind; the longest folder that holds the path counts. On
-    Windows a path that begins with two backslashes is one of another computer.
+    Reads the list of mounts on Linux (device, folder, kind), and uses the longest folder that contains the path. On
+    Windows, a path that begins with two backslashes is on another computer.
     """
     real = os.path.realpath(path)
     if real.startswith("\\\\"):

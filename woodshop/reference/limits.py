@@ -64,7 +64,7 @@ def named_band(name: str, where: str) -> str:
 
 
 def outer_limits() -> tuple[Length, Length]:
-    """The smallest and largest gap outside the band that is still a warning, not an error."""
+    """The smallest and largest gaps outside the band that are still warnings, not errors."""
     return fact("bee_space.tightest").length, fact("bee_space.widest").length
 
 

@@ -49,7 +49,7 @@ class _Done:
     planned: PlannedBatch
     lots: Mapping[str, Lot]
     happened: Sequence[Happened]
-    today: date
+    on_day: date
     finished: Counter[int] = field(default_factory=Counter)
     packed: dict[str, list[tuple[int, date]]] = field(default_factory=dict)
     gone: dict[str, Fraction] = field(default_factory=dict)
@@ -98,7 +98,7 @@ class _Done:
     def _minutes(self, packed: date) -> int:
         """The minutes that boards packed on a day still dry, from the morning of today on."""
         dry = packed + timedelta(days=1 + self.planned.batch.crew.drying_days)
-        return (dry - self.today).days * MINUTES_A_DAY
+        return (dry - self.on_day).days * MINUTES_A_DAY
 
     def _resting(self, stage: Stage) -> Iterator[Resting]:
         """The shares of a lot that were packed and are still drying."""
@@ -156,7 +156,7 @@ class _Done:
                 room[hives.name] -= taken
                 left -= taken
                 if taken:
-                    self.packed.setdefault(lot_of[hives.name], []).append((taken, event.day or self.today))
+                    self.packed.setdefault(lot_of[hives.name], []).append((taken, event.day or self.on_day))
         for own in self.packed.values():
             own.sort(key=lambda each: each[1])
 

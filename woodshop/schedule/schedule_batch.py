@@ -1,12 +1,13 @@
 """Schedules a planned batch: the one entry from plan to days."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from math import ceil
 
 from woodshop.design.schema import Default
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, WoodshopError
 from woodshop.plan.book.happened import Happened
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
@@ -16,10 +17,12 @@ from woodshop.schedule.first_schedules import first_schedules
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder, people_of, too_short
 from woodshop.schedule.prepare import prepare
+from woodshop.schedule.remedies import cures, tightest_chain
 from woodshop.schedule.scheduled import Duration, ScheduledBatch
 from woodshop.schedule.solve import Effort, solve
 from woodshop.schedule.stages import stages_of
-from woodshop.schedule.values import Project
+from woodshop.schedule.values import Project, Schedule
+from woodshop.units.wording import date_text
 
 MOST_ACTIVITIES = 1500  # more take too long to solve
 _SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
@@ -43,7 +46,8 @@ def schedule_batch(
     Work begins on `today`, or on the `start` of the crew if that is later. If neither is given, it is planned back from
     the due dates. Without any date, or with more work than the crew can do in a year, there is no schedule. What has
     `happened` up to today is not done again. Raises InputError if nobody can do some work, if some work fits into
-    nobody's hours, or if something happened and there is no `today`.
+    nobody's hours, or if something happened and there is no `today`. Raises ImpossibleDatesError if an order would be
+    late even with unlimited people and means; an order whose day is past is late, and no reason to stop.
     """
     stages, lots = stages_of(planned)
     if happened:
@@ -54,17 +58,80 @@ def schedule_batch(
     builder = Builder(planned, stages, lots)
     project, why = _project(builder, today)
     days = planned.batch.days
+    schedule = None
+    if project is not None:
+        _refuse_impossible(project)
+        schedule = solve(project, say=say, effort=effort)
     return ScheduledBatch(
         planned=planned,
-        schedule=None if project is None else solve(project, say=say, effort=effort),
+        schedule=schedule,
         durations=tuple(_durations(builder)),
         defaults=(*planned.batch.crew.defaults, *_times(builder)),
         warnings=tuple(_warnings(builder)),
+        remedies=() if schedule is None else tuple(_remedies(builder, schedule, today, say)),
         made_on=today or days.quoted_on or planned.batch.lumberyard.seen,
         why_none=why,
         kinds=KINDS,
         topics=TOPICS,
     )
+
+
+class ImpossibleDatesError(WoodshopError):
+    """An order would be late even with unlimited people and means. Nothing was written."""
+
+    exit_code = 4
+
+
+def _refuse_impossible(project: Project) -> None:
+    """Raises ImpossibleDatesError if orders due from now on cannot be in time, whoever helps."""
+    activities = tuple(replace(each, due=each.due or None) for each in project.activities)
+    chain = tightest_chain(replace(project, activities=activities))
+    if chain is None:
+        return
+    by_key = {each.key: each for each in activities}
+    what = [by_key[key].what for key in chain.activities]
+    lot = by_key[chain.activities[-1]].lot
+    days = f"{chain.days} day{'s' if chain.days > 1 else ''}"
+    given = f"{days} too few, whoever helps, from the first to the last of: {'; '.join(dict.fromkeys(what))}"
+    raise ImpossibleDatesError(
+        Problem(f"due day of {lot}", given, "time for work and drying", "Start earlier, or agree on a later day.")
+    )
+
+
+def _remedies(
+    builder: Builder, schedule: Schedule, today: date | None, say: Callable[[str], None] | None
+) -> Iterator[str]:
+    """Changes each of which alone would make nobody late, in words."""
+    if not schedule.goals[0].value:
+        return
+    crew, project = builder.batch.crew, schedule.project
+    first, last = project.days[0].day, project.days[-1].day
+
+    def earlier(days: int) -> Project:
+        return builder.project(calendar_days(first - timedelta(days=days), last, crew.zone), is_backward=False)
+
+    more = {each.key: each.capacity for each in project.resources}
+    if "places" in more:
+        more["places"] = -(-more["places"] // crew.tables)
+    found = cures(project, earlier=None if today is not None else earlier, more=more, say=say)
+    if found.days_earlier is not None:
+        yield f"Start by {date_text(first - timedelta(days=found.days_earlier))}."
+    yield from (f"Have one helper more on {date_text(day)}." for day in found.helper_days)
+    yield from (_MORE[key] for key in found.more)
+    if found.days_earlier is None and not found.helper_days and not found.more:
+        tried = (
+            "one helper on one day, one table or tool more" if today else "a start up to 28 days earlier, one helper"
+        )
+        yield f"No single change was found that makes nobody late. Tried: {tried}."
+
+
+_MORE = {
+    "saw": "Use a second saw.",
+    "drill": "Use a second drill press.",
+    "clamps": "Have twice as many clamps.",
+    "places": "Have one table more to dry boards on, with its backing boards.",
+    "car": "Use a second car.",
+}
 
 
 def _project(builder: Builder, today: date | None) -> tuple[Project | None, str]:

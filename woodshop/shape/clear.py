@@ -1,10 +1,10 @@
-"""Clear width: the largest cube that fits in free space over a place, and the division of a plane by that size.
+"""Clear width at a place: the side of the largest cube in free space that covers it. Divides a plane by this width.
 
 The measure is a cube, not only a square in the plane. A passage between two frames is a broad face in a plane that runs
 along it, but it is no wider than the distance between the frames. (`flat=True` uses only the square in the plane.) The
-free space that cubes of one size can cover is its opening by that size. With upright blocks, it is a union of free
-blocks whose faces are faces of the solids, so it is found exactly, in whole numbers. Free space is closed, so that a
-gap of exactly 1/4 in admits 1/4 in.
+free space that cubes of one size can cover is its morphological opening by that cube. With upright blocks, it is a
+union of free blocks whose faces are faces of the solids, so it is found exactly, in whole numbers. Free space is
+closed, so that a gap of exactly 1/4 in admits 1/4 in.
 """
 
 from collections.abc import Callable, Sequence
@@ -100,7 +100,7 @@ def _reach(thin: Block, axis: int, far: int, closed: bool) -> Block:
 def _grades(
     filled: "NDArray[bool_]", lines: "list[NDArray[int64]]", at: int, needs: Sequence[int], flat: bool
 ) -> "NDArray[int64]":
-    """The number of ascending sizes that fit in each cell of the plane. filled[n, u, v]: n is across the plane."""
+    """How many of the ascending sizes fit in each cell of the plane. In filled[n, u, v], n is across the plane."""
     import numpy
 
     layer = int(lines[0].searchsorted(at, side="right")) - 1
@@ -328,9 +328,9 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
 
 
 def is_sliver(patch: Patch) -> bool:
-    """Whether a piece is narrower than SLIVER everywhere, in both directions, like those left by rounding a round hole.
+    """Whether a piece is narrower than SLIVER everywhere, along u or along v, like one left by rounding a round hole.
 
-    A piece is kept if at any spot its runs along u and along v are both at least SLIVER long.
+    It is no sliver if, at any spot, its runs along u and along v are both at least SLIVER long.
     """
     import numpy
 

@@ -188,7 +188,7 @@ def cut_box(part: Part, cut: Cut) -> Cuboid:
 
 
 class Role(StrEnum):
-    """The role of a placed part: only made parts are needed from stock, but all parts are measured."""
+    """The role of a placed part: only parts to be made are cut from stock, but all parts are measured."""
 
     MADE = "made"
     BOUGHT = "bought"
@@ -353,7 +353,7 @@ class Assembly:
 
 
 def carve(placed: Placed, taken: Cuboid, name: str, face: Face) -> Placed:
-    """The placed part minus a block of the world that opens to `face`, or the part unchanged if they do not intersect.
+    """The placed part minus a block, in world coordinates, that opens to `face`. Unchanged if they do not intersect.
 
     `name` is the name of the new cut. Raises ValueError if the intersection does not reach that face.
     """

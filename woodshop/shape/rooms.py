@@ -44,7 +44,7 @@ class Rooms:
         return self._within([low - self._need for low in lows], [low + 1 for low in lows])
 
     def joined(self, one: Point, other: Point) -> bool:
-        """Whether a cube over one point can slide over to the other."""
+        """Whether a cube over one point can slide to the other."""
         return bool(set(self.rooms_at(one)) & set(self.rooms_at(other)))
 
     def _within(self, lows: Sequence[int], highs: Sequence[int]) -> tuple[int, ...]:

@@ -16,7 +16,7 @@ _NODES = 300
 
 
 @dataclass(slots=True)
-class Budget:
+class RoundsLeft:
     """What a search may still spend: rounds of pricing."""
 
     rounds: int
@@ -37,7 +37,7 @@ class _Node:
 
 
 def dive(
-    master: Master, target: int, budget: Budget, *, spare: int = 2, deepest: int = 5, finish: int = 0
+    master: Master, target: int, budget: RoundsLeft, *, spare: int = 2, deepest: int = 5, finish: int = 0
 ) -> Cuts | None:
     """Cuts that cost at most `target`, or None. Raises SolverFailedError.
 

@@ -11,7 +11,7 @@ TRIES = 6
 def filled(
     lengths: Lengths, wanted: Sequence[int], limits: Sequence[int | None], tries: int = TRIES
 ) -> list[tuple[Cut, int]] | None:
-    """The cheapest of a few plans for these counts and limits of stock, or None if stock runs short in all."""
+    """The cheapest of `tries` plans for the counts `wanted` and these limits of stock, or None if stock runs short."""
     least = lower_bound(lengths, wanted)
     best: tuple[int, list[tuple[Cut, int]]] | None = None
     for way in range(tries):

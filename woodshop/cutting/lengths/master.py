@@ -35,7 +35,7 @@ class Relaxation:
     is_short: bool
 
 
-class Pricer:
+class CutPricer:
     """Finds the most valuable cuts by dynamic programming over the room taken."""
 
     def __init__(self, lengths: Lengths) -> None:
@@ -53,7 +53,7 @@ class Pricer:
     def cuts(
         self, prices: Sequence[float], most: Sequence[int], least: Sequence[float]
     ) -> tuple[list[float], list[Cut]]:
-        """The highest value of a cut of each stock, and cuts worth more than `least` of their stock.
+        """The highest value of a cut of each stock at these prices, and cuts worth more than `least` of their stock.
 
         `most` is the maximum count of each length. For each length, the cuts include the best one in which it is the
         shortest.
@@ -107,7 +107,7 @@ class Pricer:
         return values, list(found)
 
     def full(self, counts: list[int], left: int, most: Sequence[int]) -> Counts:
-        """The counts with the longest lengths added that still fit."""
+        """The counts with the longest lengths added that fit in what is left, up to `most` of each."""
         for i, size in enumerate(self.lengths.sizes):
             if size <= left and most[i] > counts[i]:
                 more = min(most[i] - counts[i], left // size)
@@ -124,7 +124,7 @@ class Master:
         import numpy
 
         self.lengths = lengths
-        self.pricer = Pricer(lengths)
+        self.pricer = CutPricer(lengths)
         self.limited = [j for j, limit in enumerate(lengths.limits) if limit is not None]
         self.dear = float(1 + 2 * max(lengths.costs))
         rows = len(lengths.sizes) + len(self.limited)
@@ -162,7 +162,7 @@ class Master:
         is_exact: bool = False,
         loss: float = 0.0,
     ) -> Relaxation:
-        """The linear solution for these counts and limits of stock.
+        """The linear solution for the counts `wanted` and these limits of stock.
 
         Pricing stops if the bound is above `enough`, after `rounds`, or (unless `is_exact`) if bound and value round
         to the same cost, even if the bound is less by `loss`. Raises SolverFailedError.
@@ -194,7 +194,10 @@ class Master:
                 return Relaxation(value, bound, shares, best_prices, best_rents, is_short)
 
     def central(self, wanted: Sequence[int], limits: Sequence[int | None], rounds: int) -> Relaxation:
-        """The linear solution with prices in the middle of all best ones. Raises SolverFailedError."""
+        """The linear solution for the counts `wanted` and prices in the middle of all best ones, in at most `rounds`.
+
+        Raises SolverFailedError.
+        """
         best = self.solve(wanted, limits, float("inf"), rounds, is_exact=True)
         for _ in range(_CENTRAL):
             prices, rents = self._prices(self.resident.central_duals())

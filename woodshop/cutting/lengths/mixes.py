@@ -46,7 +46,10 @@ def possible_costs(lengths: Lengths, least: int, below: int, worths: Sequence[in
 
 
 def most_worth(lengths: Lengths, target: int, worths: Sequence[int]) -> int | None:
-    """The most that a mix of stock of at most the `target` cost is worth, or None if there are too many."""
+    """The most that a mix of stock that costs at most `target` is worth, or None if there are too many mixes.
+
+    `worths` holds the most that one piece of each stock is worth.
+    """
     table = _best_worths(lengths, target, worths)
     return None if table is None else int(table.max())
 

@@ -47,9 +47,10 @@ def near_cuts(lengths: Lengths, relaxed: Relaxation, target: int, limit: int) ->
 
 
 def choose(lengths: Lengths, cuts: Sequence[Cut], target: int, *, is_least: bool, nodes: int, seed: int) -> Chosen:
-    """A plan of these cuts that costs at most `target`. Raises SolverFailedError.
+    """A plan of these cuts that costs at most `target`, from a run with this seed and at most so many nodes.
 
-    With `is_least` the target is as low as a plan can be, so the first plan that reaches it will do.
+    With `is_least` the target is as low as a plan can be, so the first plan that reaches it will do. Raises
+    SolverFailedError.
     """
     model = _model(lengths, cuts, target if is_least else None)
     step = lengths.step

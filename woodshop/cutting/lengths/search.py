@@ -8,7 +8,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from woodshop.cutting.lengths.dive import Budget, Cuts, dive
+from woodshop.cutting.lengths.dive import Cuts, RoundsLeft, dive
 from woodshop.cutting.lengths.fill import filled
 from woodshop.cutting.lengths.master import Master, Relaxation, rounded_up
 from woodshop.cutting.lengths.mixes import fullest, most_worth, possible_costs
@@ -51,7 +51,10 @@ _FEW_COSTS = 4
 def search_lengths(
     job: Job, network: Network, lengths: Lengths, effort: Effort, *, say: Callable[[str], None], floor: int
 ) -> Answer | None:
-    """The best layouts found; `floor` is a known bound. None if no plan was found. Raises SolverFailedError."""
+    """The best layouts found, or None; `floor` is a known bound, and `say` receives lines about the progress.
+
+    Raises SolverFailedError.
+    """
     best = filled(lengths, lengths.wanted, lengths.limits)
     if best is not None and lengths.cost(best) <= floor:
         return Answer(layouts_of(job, network, lengths, best), floor, True)
@@ -125,7 +128,7 @@ class _Search:
 
     def dive_down(self) -> None:
         """Dives for the bound; then, as long as that succeeds, for anything cheaper than the best plan."""
-        budget, target = Budget(self.limits.dives), self.bound
+        budget, target = RoundsLeft(self.limits.dives), self.bound
         while self.cost > self.bound and budget.rounds > 0:
             made = dive(self.master, target, budget)
             if made is not None:
@@ -137,7 +140,7 @@ class _Search:
 
     def finish_dives(self) -> None:
         """Dives for anything cheaper than the best plan, and searches the rest exactly once it has few enough cuts."""
-        budget = Budget(self.limits.dives)
+        budget = RoundsLeft(self.limits.dives)
         while (costs := self.possible()) and budget.rounds > 0:
             made = dive(self.master, costs[-1], budget, spare=3, deepest=8, finish=self.limits.rest)
             if made is None:

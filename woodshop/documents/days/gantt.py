@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 from math import ceil
 
@@ -23,6 +23,7 @@ from woodshop.units.wording import weekday_in_short
 _SIZE = STYLE.small
 _LABEL = 152.0  # points: the names of rows
 _WORKED, _MOST_WORKED, _IDLE = 30.0, 64.0, 5.0  # points: the width of a day with work, and of one without
+_FAR, _FEW = 1.0, 6  # points: the width of a day without work after so many of them
 _ROW, _LANE = 13.0, 6.0  # points: the least height of a row, and of the part of one person in it
 _HEAD = 26.0
 _MOST_HIGH = 610.0  # points: a picture that fits on both papers below a heading
@@ -130,6 +131,12 @@ class _Chart:
         self.closes = max(-(-max(clocks, default=1440) // 60) * 60, self.opens + 60)
         self.rows = tuple(self._rows())
 
+    def _wide(self, day: date, worked: float) -> float:
+        """The width of a day: `worked` if somebody works."""
+        if day in self.work:
+            return worked
+        return _IDLE if any(day - timedelta(days=n) in self.work for n in range(1, _FEW)) else _FAR
+
     def _clock(self, minute: int) -> int:
         """Minutes after midnight on the clock, 1,440 for midnight at the end of a day."""
         moment = clock_time(self.schedule.project.days, self.schedule.project.zone, minute)
@@ -196,7 +203,7 @@ class _Chart:
     def pages(self) -> Iterator[Sheet]:
         """Pictures that each fit on a page: some days with the rows that have something in them."""
         room = ROOM - _LABEL
-        narrow = {day: _WORKED if day in self.work else _IDLE for day in self.days}
+        narrow = {day: self._wide(day, _WORKED) for day in self.days}
         total = sum(narrow.values())
         limit = min(room, total / ceil(total / room) + _WORKED) if total > room else room
         spans: list[list[date]] = [[]]
@@ -234,7 +241,7 @@ class _Chart:
         """Rows over some days, from (0, 0) down."""
         edges = [_LABEL]
         for day in days:
-            edges.append(edges[-1] + (wide if day in self.work else _IDLE))
+            edges.append(edges[-1] + self._wide(day, wide))
         at = {day: (left, right) for day, (left, right) in zip(days, pairwise(edges), strict=True)}
         low = -_HEAD - sum(row.height for row in rows)
         marks: list[Mark] = list(self._heads(at, low))

@@ -23,7 +23,7 @@ from woodshop.drawing.values.style import STYLE
 from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Activity, Booking, Project, Schedule
-from woodshop.units.wording import span_text, weekday_in_short
+from woodshop.units.wording import span_text, weekday_in_short, weekday_text
 
 _SIZE = STYLE.small
 _PITCH = _SIZE * STYLE.leading
@@ -63,18 +63,29 @@ def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look])
     for share in shares:
         edges.append(edges[-1] + ROOM * share / sum(shares))
     due, dry = due_lots(schedule), _drying(schedule)
+    empty: list[date] = []  # days in a row of weeks in which nothing happens
     for monday in sorted(weeks):
         days = [monday + timedelta(days=n) for n in range(7)]
+        if not any(day in work or day in due or day in dry for day in days):
+            empty += days
+            continue
+        yield from _nothing(empty)
+        empty = []
         laid = [_Day(day, due.get(day, ()), list(_bars(schedule, work.get(day, {}), kinds, looks))) for day in days]
         yield _week(days, edges, laid, dry)
 
 
+def _nothing(days: Sequence[date]) -> Iterator[Block]:
+    if days:
+        yield Paragraph(f"{weekday_text(days[0])} to {weekday_text(days[-1])}: nothing to do.")
+
+
 def shown_days(schedule: Schedule) -> list[date]:
-    """Every day from the first booking to the last booking or due date; a schedule without bookings has none."""
+    """Every day from the first booking or due date to the last; a schedule without bookings has none."""
     days = schedule.project.days
     if not schedule.bookings:
         return []
-    first = day_of(days, min(each.start for each in schedule.bookings)).day
+    first = min([day_of(days, min(each.start for each in schedule.bookings)).day, *due_lots(schedule)])
     last = max([day_of(days, max(0, each.end - 1)).day for each in schedule.bookings] + list(due_lots(schedule)))
     return [first + timedelta(days=n) for n in range((last - first).days + 1)]
 

@@ -114,7 +114,7 @@ def widths_to_buy(planned: PlannedBatch) -> list[Block]:
             )
         longest: dict[str, Length] = {}
         for lay in layouts:
-            size = lay.what.partition(", ")[2] or what
+            size = lay.what.removesuffix(", bought").partition(", ")[2] or what
             longest[size] = max(longest.get(size, ZERO), least[lay.name][1])
         long = ", ".join(
             f"{least_long.text(unit)} for {size}"

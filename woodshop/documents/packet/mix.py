@@ -182,7 +182,7 @@ def _dry_text(planned: PlannedBatch) -> str:
     said = [_sugar(each, planned.batch.unit) for each in (damp, damp - dry, dry)]
     percent = decimals(share * 100, 1)
     return (
-        f"The plan subtracts the water, {percent} % of the dry sugar's weight: {said[0]} damp less {said[1]} of water "
+        f"The plan subtracts the water, {percent}% of the dry sugar's weight: {said[0]} damp less {said[1]} of water "
         f"is {said[2]} of dry sugar."
     )
 
@@ -210,7 +210,7 @@ def _all(mix: Mix, bowl: Mass, unit: str) -> str:
         water = f"{decimals(mix.water.litres, 1)} L of water ({decimals(mix.water.us_cups, 1)} US cups"
     bowls = f"{mix.bowls} bowl{'s' if mix.bowls != 1 else ''}"
     return (
-        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share} % of the sugar by weight) and "
+        f"Total: {_sugar(mix.sugar, unit)} of sugar, {water}, {share}% of the sugar by weight) and "
         f"{decimals(mix.vinegar_tablespoons, 1)} tablespoons of white vinegar, in {bowls}. Each fondant board gets "
         f"equal bowls of at most {_sugar(bowl, unit)} of sugar. Source of the recipe: report.pdf."
     )

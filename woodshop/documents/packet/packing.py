@@ -58,7 +58,7 @@ def weight_sources() -> Paragraph:
     row = fact(_WOOD)
     return Paragraph(
         f"Wood at {row.value} specific gravity ({row.what.split(':')[0].lower()}, {row.cite}) and "
-        f"{decimals(_MOISTURE * 100, 0)} % moisture; screws, staples and glue are not counted. Recipe: "
+        f"{decimals(_MOISTURE * 100, 0)}% moisture; screws, staples and glue are not counted. Recipe: "
         f"{fact('mix.water').cite}; vinegar is common practice there. Drying time: {fact('mix.drying_days').cite}.",
         lead="Weights of packed boards.",
         small=True,

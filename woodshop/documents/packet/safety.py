@@ -42,8 +42,8 @@ def _reading(planned: PlannedBatch) -> list[Block]:
         "Show face: the better face, outside when built. Rail: a wide strip. First article: the first unit of each "
         "item, measured before the rest are cut. Width drawn 2 : 1: the picture is stretched to twice its width, so "
         "that you can read it.",
-        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block, or where it does not "
-        "reach, with a circular saw along a clamped guide or a hand saw. Use a hand saw in a miter box for short "
+        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block. Where it does not "
+        "reach, use a circular saw along a clamped guide, or a hand saw. Use a hand saw in a miter box for short "
         f"pieces and strips under {tools.thin_strip.text(unit)} thick.",
     ]
     return [Heading("How to read the cutting pages", 2), Bullets(tuple(lines))]

@@ -75,7 +75,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
         if layout.stock in offers
         for _ in range(layout.times)
     )
-    bought = "; ".join(f"{n} x {what}" for what, n in there.items())
+    bought = "; ".join(f"{n} of {what.removesuffix(', bought')}" for what, n in there.items())
     lines += [f"Bought earlier{of_book(batch)}, to be cut now: {bought}."] if there else []
     lines += [f"No price in the lumberyard file: {u.what}, {u.amount}." for u in planned.unpriced]
     lines += [f"Not in the lumberyard file, so not in the total: {words}." for words in stop_hardware(planned)]
@@ -209,7 +209,7 @@ def _named(planned: PlannedBatch, purchase: Purchase) -> str:
         if mesh is not None and any(offer.id == purchase.stock for offer in each.job.offers):
             gauge = next((m[1] for row in mesh.rows if (m := re.search(r"(\d+) gauge", row.what))), "")
             if gauge and f"{gauge} ga" not in purchase.what:
-                return f"{purchase.what}, {gauge} ga."
+                return f"{purchase.what}, {gauge}\u00a0ga."
     crown = fact("wire_bottom.staple").value.partition(" crown")[0]
     if "staple" in purchase.what and "crown" not in purchase.what:
         return f"{purchase.what}, {crown} crown"

@@ -142,7 +142,7 @@ def _layouts(found: PlanOfRest) -> list[Block]:
     gone = [row for row in found.layouts if all(row.material != each.material for each in found.changes)]
     if gone:
         names = ", ".join(str(row.number) for row in gone)
-        blocks.append(Paragraph(f"{names}: every piece of them is there, or no longer needed.", lead="Dropped:"))
+        blocks.append(Paragraph(f"{names}: every piece of them is on hand, or no longer needed.", lead="Dropped:"))
     return blocks
 
 
@@ -171,9 +171,9 @@ def _fate(row: LayoutRow) -> str:
 def _tables(found: PlanOfRest, unit: str) -> tuple[tuple[str, tuple[str, ...], tuple[_Row, ...]], ...]:
     """The title, headings and rows of each table. Tables without rows are omitted."""
     if found.is_bought:
-        heads: tuple[str, ...] = ("there", "cut", "bad", "still to use", "left over", "to buy")
+        heads: tuple[str, ...] = ("on hand", "cut", "bad", "still to use", "left over", "to buy")
         stock: list[_Row] = [(x.what, x.planned, x.cut, x.bad, x.used, x.left, x.buy) for x in found.stock]
-        packs: tuple[str, ...] = ("bought", "stay closed", "to buy")
+        packs: tuple[str, ...] = ("bought", "unopened", "to buy")
         goods: list[_Row] = [(x.what, x.planned, x.left, x.buy) for x in found.goods]
     else:
         heads = packs = ("planned", "now", "change")
@@ -183,7 +183,7 @@ def _tables(found: PlanOfRest, unit: str) -> tuple[tuple[str, tuple[str, ...], t
     return (
         (
             "Items",
-            ("made", "was", "now", "change"),
+            ("item", "was", "now", "change"),
             tuple((_line(x.address, x.hives), *_change(x.was, x.wanted)) for x in found.lines),
         ),
         ("Wood, mesh and sheets", ("boards, sheets and rolls", *heads), tuple(stock)),

@@ -68,10 +68,8 @@ def put_sheet(canvas: Any, sheet: Sheet) -> None:
             look = (mark.weight, mark.dash, mark.fill)
             canvas.setLineWidth(mark.weight)
             canvas.setDash(list(mark.dash)) if mark.dash else canvas.setDash()
-            if mark.fill in TINTS:
-                canvas.setFillColorRGB(*TINTS[mark.fill])
-            else:
-                canvas.setFillGray(TONES.get(mark.fill, 0.0))
+            tint = TINTS.get(mark.fill)
+            canvas.setFillColorRGB(*tint) if tint else canvas.setFillGray(TONES.get(mark.fill, 0.0))
         if isinstance(mark, Ring):
             canvas.circle(mark.x, mark.y, mark.radius, stroke=int(mark.weight > 0), fill=int(bool(mark.fill)))
         elif isinstance(mark, Stroke):

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from io import BytesIO
+from itertools import zip_longest
 from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
@@ -27,6 +28,7 @@ from woodshop.drawing.pages.flow import (
     BesideFlow,
     ColumnsFlow,
     FigureFlow,
+    ListFlow,
     SideBySide,
     TextFlow,
     caution_flow,
@@ -53,6 +55,7 @@ from woodshop.drawing.values.style import (
 )
 
 _MOST_ROUNDS = 5  # rounds of layout until every page reference names the page of its anchor
+_ROWS = 3  # rows of a table that must be on the page of its heading
 _BEGINNING = 40.0  # points of text or table that must be on the page of their heading
 
 
@@ -233,7 +236,7 @@ def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, f
     """
     parts: list[tuple[Any, float]] = []
     stands = 0.0
-    for each in story:
+    for each, after in zip_longest(story, story[1:]):
         if is_heading(each) or isinstance(each, PageBreak) or stands >= _BEGINNING:
             break
         if isinstance(each, KeepTogether):
@@ -242,8 +245,11 @@ def _beginning(story: list[Any], room: tuple[float, float]) -> list[tuple[Any, f
             return parts + [(flow, 0.0) for flow in each._content]
         whole = float(each.wrap(*room)[1])
         here = each.least if isinstance(each, BesideFlow) else whole if _stays_whole(each) else min(whole, _BEGINNING)
+        if isinstance(each, ListFlow):
+            here = max(here, float(sum(each._rowHeights[:_ROWS])))
         parts.append((each, whole - here))
-        stands += here
+        is_of_list = isinstance(each, FigureFlow) and isinstance(after, ListFlow) and after.continued
+        stands += 0.0 if is_of_list else here  # the list begins on the page of its picture
     return parts
 
 

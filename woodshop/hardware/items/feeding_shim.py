@@ -18,7 +18,7 @@ from woodshop.units.lengths import ZERO, Length
 
 
 def check_feeding_shim(setting: Setting, made: Assembly, address: str) -> Iterator[Finding]:
-    """Checks the space over the cake, measured on the placed rim and cake."""
+    """Checks the space over the cake, measured with the rim and cake in place."""
     top = min(p.box.high[2] for p in (*made.named("side"), *made.named("end")))
     room = top - max(p.box.high[2] for p in made.named("sugar cake"))
     row = fact("rim.head_room")

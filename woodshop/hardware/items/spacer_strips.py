@@ -88,7 +88,7 @@ def spacer_strips(
             "it is less, use thinner strips or none.",
             f"Lay {count} strips loose on the top bars, across the frames, before the fondant board goes on.",
             "Set the front faces of the strips "
-            + ", ".join(say(x) for x in places)
+            + f"{', '.join(say(x) for x in places[:-1])} and {say(places[-1])}"
             + " back from the outside of the box's front end.",
             "Keep the strips clear of the channel and the two corner vents.",
         ),
@@ -108,7 +108,7 @@ def finest(setting: Setting) -> Length:
 def usual_width(wood: Length) -> Length:
     """The default width of strips, from the table.
 
-    If the wood is about as thick, its thickness is used instead, so strips can be ripped from the boards of the rim.
+    If the boards of the rim are about that thick, their thickness is used, so that strips can be ripped from them.
     """
     width = fact("strip.width").length
     return wood if abs(wood - width) <= _NEAR_WIDTH else width
@@ -187,9 +187,10 @@ def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLi
 def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = True) -> Length:
     """The thickness to cut: within the limits, as close to their middle as the marks allow.
 
-    It is on a mark of the tape if that leaves the saw's tolerance on both sides; otherwise it is on the half or quarter
-    mark that leaves the most. Strips that are not ripped on edge (`on_edge` false) are lattice as sold, if it is within
-    the limits. If no thickness leaves bees enough space, it is the thickest that does not lift the mesh.
+    It is a whole mark of the tape if that leaves room for the saw's tolerance on both sides; otherwise, it is the half
+    or quarter of a mark that leaves the most room. If strips are not ripped on edge (`on_edge` is false) and lattice is
+    within the limits, it is the thickness of lattice as sold. If no thickness leaves bees enough space, it is the
+    greatest that does not lift the mesh.
     """
     least, most = limits.least, limits.most
     usual = fact("strip.thickness").length
@@ -218,7 +219,7 @@ def spans_between(setting: Setting, middles: Sequence[Length]) -> tuple[Length, 
 
 
 def mesh_on(setting: Setting, spans: Sequence[Length], clear: Length = ZERO) -> FreshMesh:
-    """An estimate of the mesh of the board over these spans, with all of the damp sugar on the area it covers.
+    """An estimate of how the mesh of the board carries all of its damp sugar over these spans.
 
     `clear` is the distance of the strips below the unloaded mesh; strips that would lift the mesh count as touching it.
     """
@@ -227,7 +228,7 @@ def mesh_on(setting: Setting, spans: Sequence[Length], clear: Length = ZERO) -> 
 
 
 def mesh_over(setting: Setting, spans: Sequence[Length], below: Sequence[float]) -> FreshMesh:
-    """The mesh with fresh sugar over strips whose tops are `below` it, in inches, one distance for each strip."""
+    """The mesh with fresh sugar. `below` is the distance in inches from the mesh down to each strip's top."""
     dry = setting.sugar
     pressure = pressure_of(dry, setting.damp - dry, setting.sugar_area)
     free = float(min(setting.inside.long, setting.inside.wide).inches)  # wires of mesh without strips span this
@@ -241,7 +242,7 @@ def _solved(wire: Wire, pressure: float, spans: tuple[float, ...], below: tuple[
 
 
 def _count(setting: Setting, width: Length, sag: Length) -> int:
-    """The smallest number of strips (at least two) that keeps the sag within its limit, or else sags least.
+    """The smallest number of strips (at least two) that keeps the sag within its limit, or else has the least sag.
 
     Raises InputError if two strips do not fit, or if the wires would bend permanently.
     """

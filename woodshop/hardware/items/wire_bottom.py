@@ -41,7 +41,7 @@ def sheet_side(
 
 
 def sheet(setting: Setting) -> tuple[SheetSide, SheetSide]:
-    """The sides of the sheet along and across the hive, for its mounting."""
+    """The sides of the sheet along and across the hive, as its mounting requires."""
     board, inside, wire = setting.board, setting.inside, setting.mesh
     play = fact("wire_bottom.groove_play").length
     sides = []
