@@ -9,8 +9,7 @@ import pytest
 
 from tests.once import bought, scheduled
 from woodshop.design.settings.buying import Days
-from woodshop.documents.packet.dates import BatchDates, LotDates, batch_dates
-from woodshop.documents.packet.due import date_blocks, date_texts
+from woodshop.documents.packet.due import BatchDates, LotDates, batch_dates, date_blocks, date_texts
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.parts import parts_section
 from woodshop.documents.result import result_section

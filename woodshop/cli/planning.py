@@ -137,7 +137,7 @@ def _plan_only(
     as_json: bool,
 ) -> int:
     from woodshop.documents.fullsize.drawings import slug
-    from woodshop.documents.packet.dates import batch_dates
+    from woodshop.documents.packet.due import batch_dates
     from woodshop.documents.packet.one_customer import ONLY_NAMES, customer_files, customer_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.one_customer import hives_named, of_hives

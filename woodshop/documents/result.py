@@ -15,8 +15,7 @@ from woodshop.documents.fullsize.story_stick import story_stick_pdf
 from woodshop.documents.fullsize.templates import templates_pdf
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv, workbook
 from woodshop.documents.packet.assembly import item_figures_section
-from woodshop.documents.packet.dates import batch_dates
-from woodshop.documents.packet.due import date_texts
+from woodshop.documents.packet.due import batch_dates, date_texts
 from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import needs_of, numbered_layouts
 from woodshop.documents.packet.packet import packet

@@ -10,8 +10,7 @@ from woodshop.design.settings.saw import TABLE_SAW
 from woodshop.design.settings.times import BY_KEY
 from woodshop.documents.fullsize.drawings import full_size_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
-from woodshop.documents.packet.dates import BatchDates
-from woodshop.documents.packet.due import date_blocks, due_blocks
+from woodshop.documents.packet.due import BatchDates, date_blocks, due_blocks
 from woodshop.documents.packet.exploded_view import first_ready
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy

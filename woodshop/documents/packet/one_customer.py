@@ -4,8 +4,7 @@ from woodshop.design.batch import due_dates
 from woodshop.documents.fullsize.labels import labels_pdf
 from woodshop.documents.lists import parts_csv
 from woodshop.documents.packet.assembly import assembly_section
-from woodshop.documents.packet.dates import BatchDates
-from woodshop.documents.packet.due import date_blocks, due_blocks
+from woodshop.documents.packet.due import BatchDates, date_blocks, due_blocks
 from woodshop.documents.packet.exploded_view import first_ready
 from woodshop.documents.packet.front import contents_table, made_table, tools_paragraph
 from woodshop.documents.packet.mix import mix_chapter

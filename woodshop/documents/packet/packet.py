@@ -2,7 +2,7 @@
 
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
-from woodshop.documents.packet.dates import BatchDates
+from woodshop.documents.packet.due import BatchDates
 from woodshop.documents.packet.first_article import articles_of, first_article_section
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.mix import mix_chapter

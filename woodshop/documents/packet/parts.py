@@ -7,7 +7,7 @@ from woodshop.checks.first_article import ENTRANCE, FirstArticle
 from woodshop.design.batch import Batch, Hives, due_dates, first_needed, hives_fitted
 from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.templates import templates
-from woodshop.documents.packet.dates import BatchDates
+from woodshop.documents.packet.due import BatchDates
 from woodshop.documents.packet.layouts import needs_of, to_machine
 from woodshop.drawing.values.model import (
     Align,
