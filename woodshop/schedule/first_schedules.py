@@ -18,19 +18,25 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
     return goal_values(prepared, [start for start, _ in placed])
 
 
-def first_schedules(
-    prepared: Prepared, tries: int = 40, fixed: Mapping[int, Placed] | None = None
-) -> list[list[Placed]]:
-    """The best of some `tries` list schedules, also backward ones if the project is backward. May be empty.
-
-    `fixed` are starts and people of activities that are placed first.
-    """
-    fixed = fixed or {}
-    found = [_Climb(prepared, fixed).run(tries)]
+def first_schedules(prepared: Prepared, tries: int = 40) -> list[list[Placed]]:
+    """The best of some `tries` list schedules, also backward ones if the project is backward. May be empty."""
+    found = [_Climb(prepared).run(tries)]
     if prepared.project.is_backward and prepared.length:
-        found.append(_Climb(prepared, fixed, is_mirrored=True).run(tries // 2))
-        if not fixed:
-            found.append(_latest(prepared, tries, found[0]))
+        found.append(_Climb(prepared, is_mirrored=True).run(tries // 2))
+        found.append(_latest(prepared, tries, found[0]))
+    return [each for each in found if each is not None]
+
+
+def completed(
+    prepared: Prepared, tries: int, fixed: Mapping[int, Placed], like: Sequence[Placed]
+) -> list[list[Placed]]:
+    """The best of some `tries` list schedules with some activities fixed, first with the others in the order of `like`.
+
+    If the project is backward, there is a backward one too. May be empty.
+    """
+    found = [_Climb(prepared, fixed, like=like).run(tries)]
+    if prepared.project.is_backward:
+        found.append(_Climb(prepared, fixed, is_mirrored=True, like=like).run(tries))
     return [each for each in found if each is not None]
 
 
@@ -40,7 +46,7 @@ def _latest(prepared: Prepared, tries: int, best: list[Placed] | None) -> list[P
     lo, hi = 0, len(prepared.day_starts)
     while wanted is not None and hi - lo > 1:
         middle = (lo + hi) // 2
-        found = _Climb(prepared, {}, since=prepared.day_starts[middle]).run(max(5, tries // 10))
+        found = _Climb(prepared, since=prepared.day_starts[middle]).run(max(5, tries // 10))
         if found is not None and _values(prepared, found)[:2] <= wanted:
             best, lo = found, middle
         else:
@@ -52,13 +58,21 @@ class _Climb:
     """Hill climbing on priorities: due times are shifted by lot, and starts of the best schedule by activity."""
 
     def __init__(
-        self, prepared: Prepared, fixed: Mapping[int, Placed], *, is_mirrored: bool = False, since: int = 0
+        self,
+        prepared: Prepared,
+        fixed: Mapping[int, Placed] | None = None,
+        *,
+        is_mirrored: bool = False,
+        since: int = 0,
+        like: Sequence[Placed] = (),
     ) -> None:
-        """`since` is the first time at which people work."""
+        """`since` is the first time at which people work. `like` is a schedule whose order is tried first."""
+        fixed = fixed or {}
         starts = [((fixed[a][0], fixed[a][0]),) if a in fixed else ranges for a, ranges in enumerate(prepared.starts)]
         prepared = replace(prepared, starts=tuple(starts))
         self.prepared = prepared
         self.fixed = fixed
+        self.like = like
         self.is_mirrored = is_mirrored
         self.way = prepared.mirrored() if is_mirrored else prepared
         releases = [since if people else 0 for people in prepared.people]
@@ -74,6 +88,8 @@ class _Climb:
 
     def run(self, tries: int) -> list[Placed] | None:
         """Makes so many list schedules, and returns the best."""
+        if self.like:
+            self._take(self._order(self.like))
         none = [None] * len(self.way.length)
         self._take(latest_starts(self.way, none))
         self._take(list(range(len(self.way.length))))
@@ -102,14 +118,16 @@ class _Climb:
     def _beside_best(self) -> list[float]:
         """The starts of the best schedule, some of them shifted."""
         assert self.best is not None
-        sign = -1 if self.is_mirrored else 1
-        order = [
-            sign * start if sign > 0 else -(start + length)
-            for (start, _), length in zip(self.best, self.prepared.length, strict=True)
-        ]
+        order = self._order(self.best)
         width = self.day * self.draw.choice((0.3, 1, 3))
         part = self.draw.choice((0.05, 0.2, 1))
         return [each + (self.draw.gauss(0, width) if self.draw.random() < part else 0) for each in order]
+
+    def _order(self, placed: Sequence[Placed]) -> list[int]:
+        """The starts of a schedule, backward from the horizon if need be."""
+        if not self.is_mirrored:
+            return [start for start, _ in placed]
+        return [-start - length for (start, _), length in zip(placed, self.prepared.length, strict=True)]
 
     def _take(self, priority: Sequence[float]) -> bool:
         """Makes the list schedule; whether it is as good as the best so far, and so becomes the best."""

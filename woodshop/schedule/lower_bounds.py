@@ -163,6 +163,16 @@ class LeastEnds:
         return True
 
 
+def with_latest_starts(prepared: Prepared, some: Iterable[int]) -> Prepared:
+    """The project in which some activities start no later than the work that waits for them leaves time for."""
+    mirrored = prepared.mirrored()
+    ends = LeastEnds(replace(mirrored, due=(None,) * len(prepared.due)))
+    starts = list(prepared.starts)
+    for a in some:
+        starts[a] = meet(starts[a], ((0, prepared.horizon - ends.least_end([a])),))
+    return replace(prepared, starts=narrowed(prepared.project, starts, prepared.length, prepared.lags))
+
+
 def last_in(ranges: Ranges, until: int) -> int | None:
     """The last number of the ranges that is `until` or less."""
     n = bisect_left(ranges, until + 1, key=lambda each: each[0]) - 1

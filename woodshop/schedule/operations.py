@@ -363,13 +363,14 @@ class Builder:
                 yield from self._links(after, stage, own[:1] if is_chain and not after.is_by_share else own)
 
     def _waits(self, after: Sequence[After]) -> list[After]:
-        """The stages with work that come before; an empty stage is replaced by those before it."""
+        """The stages with work that come before; an empty or finished one is replaced by those before it."""
         found: dict[str, After] = {}
         for each in after:
             stage = self.stages.get(each.stage)
             if stage is None:
                 continue
-            for one in self._waits(stage.after) if not self.parts(stage) else [each]:
+            is_over = not self.parts(stage) or (stage.done >= 1 and not stage.lot)
+            for one in self._waits(stage.after) if is_over else [each]:
                 if one is not each and not each.is_by_share:
                     one = replace(one, is_by_share=False)
                 known = found.get(one.stage)

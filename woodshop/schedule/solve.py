@@ -5,16 +5,16 @@ are in the best schedule so far. One worker, one seed and limits of deterministi
 with the same version of the solver.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 from itertools import pairwise
 from typing import Any, Literal
 
-from woodshop.schedule.first_schedules import best_of, first_schedules
+from woodshop.schedule.first_schedules import best_of, completed, first_schedules
 from woodshop.schedule.goal_values import day_number, goal_values, on_saw
 from woodshop.schedule.list_schedule import ListScheduler, Placed
-from woodshop.schedule.lower_bounds import saw_days_bound, span_bound, tardiness_bound, tightened
+from woodshop.schedule.lower_bounds import saw_days_bound, span_bound, tardiness_bound, tightened, with_latest_starts
 from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, Prepared, Ranges, meet, narrowed, prepare
 from woodshop.schedule.tidy import tidied
 from woodshop.schedule.values import GOALS, Booking, Goal, Project, Schedule
@@ -39,6 +39,12 @@ EFFORTS = {
     "default": _Limits(150, 0.5, 150),
     "long": _Limits(2000, 5.0, 1000),
 }
+
+
+SHARES = (1, 0.3)
+"""Of the time by which the work after the saw could begin later, the parts given to the saw that are tried in turn."""
+FREE = 80
+"""Activities that are free while others keep their times, where a project is too large to be solved at once."""
 
 
 def solve(
@@ -100,6 +106,8 @@ class _Search:
                 self._plan_saw(own)
             if len(own.length) <= self.limits.most:
                 self._ask(own, number)
+            else:
+                self._improve_parts(own, number)
         self.bounds[number] = min(self.bounds[number], self.values[number])
 
     def _ask(self, own: Prepared, number: int) -> None:
@@ -108,6 +116,35 @@ class _Search:
         self.bounds[number] = max(self.bounds[number], answer.bound)
         if answer.placed is not None:
             self.take(answer.placed)
+
+    def _improve_parts(self, own: Prepared, number: int) -> None:
+        """Solves models in which some activities are free and the others keep their times."""
+        for free in self._parts(own, number):
+            if self.values[number] <= self.bounds[number]:
+                return
+            starts = tuple(
+                ranges if a in free else ((self.best[a][0], self.best[a][0]),) for a, ranges in enumerate(own.starts)
+            )
+            part = replace(own, starts=starts)
+            answer = _Model(part, number, self.values, self.best, self.bounds[number]).run(self.limits.time / 3)
+            if answer.placed is not None:
+                self.take(answer.placed)
+
+    def _parts(self, own: Prepared, number: int) -> Iterator[set[int]]:
+        """Sets of activities that may be worth freeing for a goal: of those that start about the same time, mostly."""
+        order = sorted(range(len(own.length)), key=lambda a: (self.best[a][0], a))
+        sawn = set(_before_saw(own))
+        if GOALS[number] == "span":
+            if not own.project.is_backward:
+                order = sorted(order, key=lambda a: -self.best[a][0] - own.length[a])
+            yield from (set(order[: FREE * times]) for times in (1, 2, 3))
+            return
+        if GOALS[number] in ("saw days", "set-ups"):
+            yield sawn
+        for since in range(0, max(1, len(order) - FREE // 2), FREE // 2):
+            part = set(order[since : since + FREE])
+            if GOALS[number] in ("tardiness", "spare days") or part & sawn:
+                yield part
 
     def take(self, placed: list[Placed]) -> bool:
         """Takes a schedule if it is better; whether it is."""
@@ -120,14 +157,15 @@ class _Search:
 
     def _plan_saw(self, own: Prepared) -> None:
         """Plans the saws, and what comes before them, alone; then the rest around that."""
-        after = follows(own)
-        sawn = {a for a, uses in enumerate(own.uses) if any(r in own.saws and amount for r, amount in uses)}
-        keep = [a for a in range(len(own.length)) if a in sawn or not sawn.isdisjoint(after[a])]
+        keep = _before_saw(own)
         if len(keep) == len(own.length):
             return
-        ways = [own, self._before_rest(own, set(keep))]
-        for way in ways[1:] if own.project.is_backward else ways:
-            part = way.restricted(keep)
+        kept = set(keep)
+        own = with_latest_starts(
+            own, sorted({lag.before for lag in own.lags if lag.before in kept and lag.after not in kept})
+        )
+        for share in SHARES:
+            part = self._before_rest(own, kept, share).restricted(keep)
             found = best_of(part, [[self.best[a] for a in keep], *first_schedules(part, self.limits.tries)])
             if found is None:
                 continue
@@ -135,21 +173,32 @@ class _Search:
             for number, goal in enumerate(GOALS):
                 if goal not in ("tardiness", "spare days"):
                     inner.improve(number)
-            if way is own:
+            if share == 1:
                 self.bounds[2] = max(self.bounds[2], inner.bounds[2])
             fixed = {a: inner.best[n] for n, a in enumerate(keep)}
-            rest = best_of(self.prepared, first_schedules(self.prepared, self.limits.tries, fixed))
+            rest = best_of(self.prepared, completed(self.prepared, self.limits.tries // 3, fixed, self.best))
             if rest is not None and self.take(rest):
                 return
 
-    def _before_rest(self, own: Prepared, keep: set[int]) -> Prepared:
-        """The project in which the activities to keep end before others that need them start in the best schedule."""
+    def _before_rest(self, own: Prepared, keep: set[int], share: float) -> Prepared:
+        """The project in which the activities to keep leave time for others that need them.
+
+        These start when they do in the best schedule, and `share` of the time from then to their latest start later.
+        """
         starts = list(own.starts)
         for lag in own.lags:
             if lag.before in keep and lag.after not in keep:
-                last = self.best[lag.after][0] - lag.least - own.length[lag.before]
+                early, late = self.best[lag.after][0], own.starts[lag.after][-1][1]
+                last = early + round(share * (late - early)) - lag.least - own.length[lag.before]
                 starts[lag.before] = meet(starts[lag.before], ((0, last),))
         return replace(own, starts=narrowed(own.project, starts, own.length, own.lags))
+
+
+def _before_saw(own: Prepared) -> list[int]:
+    """The activities at saws, and those that they wait for."""
+    after = follows(own)
+    sawn = {a for a, uses in enumerate(own.uses) if any(r in own.saws and amount for r, amount in uses)}
+    return [a for a in range(len(own.length)) if a in sawn or not sawn.isdisjoint(after[a])]
 
 
 def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
