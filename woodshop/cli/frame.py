@@ -39,6 +39,7 @@ class _File(click.Path):
 
 
 FILE = _File(path_type=Path)
+DATE = click.DateTime(formats=["%Y-%m-%d"])
 OUTPUT_FAILED, INTERRUPTED, PIPE_CLOSED, ENDED = 74, 130, 141, 128
 
 
