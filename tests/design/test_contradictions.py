@@ -156,7 +156,7 @@ def test_a_slot_of_eight_millimetres_is_told_both_ways_and_never_called_proof(sh
     assert "one failure in 540 hive-winters at 8 mm" in said("explain", "wintering")
     rows = said("explain", "mice-at-the-entrance")
     assert "one mouse got in, in about 540 hive-winters" in rows
-    assert "A gap that mice are said to get through." in rows
+    assert "A gap that mice reportedly get through." in rows
 
 
 # ---- 5: how densely sugar packs --------------------------------------------------------------------

@@ -24,7 +24,7 @@ TRIES = 40
 
 
 @dataclass(frozen=True, slots=True)
-class Chain:
+class LateChain:
     """The keys of activities that wait for each other, and by how many started days the last one is late at least."""
 
     activities: tuple[str, ...]
@@ -45,7 +45,7 @@ class Cures:
     more: tuple[str, ...] = ()
 
 
-def tightest_chain(project: Project) -> Chain | None:
+def tightest_chain(project: Project) -> LateChain | None:
     """The chain that is latest though people and means are unlimited; None if then nobody is late.
 
     Work is done whenever at least one person works. Lags and earliest starts are kept. Raises InfeasibleProjectError as
@@ -80,7 +80,7 @@ def tightest_chain(project: Project) -> Chain | None:
     days = late[chain[0]]
     while chain[-1] in cause and cause[chain[-1]] not in chain:
         chain.append(cause[chain[-1]])
-    return Chain(tuple(project.activities[a].key for a in reversed(chain)), days)
+    return LateChain(tuple(project.activities[a].key for a in reversed(chain)), days)
 
 
 def cures(

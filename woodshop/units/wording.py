@@ -40,7 +40,7 @@ class Wording:
 
     @property
     def other(self) -> LengthUnit:
-        """The unit in parentheses when both are printed."""
+        """The unit in brackets when both are printed."""
         return "in" if self.is_metric else "mm"
 
     def number(self, length: Length) -> str:
@@ -92,15 +92,15 @@ class Wording:
         return self.length(nearest(size, millimetre("1/2") if self.is_metric else inch("1/64")))
 
     def pair(self, length: Length) -> str:
-        """A length in the unit of the drawing, with the other unit in parentheses if both are printed."""
+        """A length in the unit of the drawing, with the other unit in brackets if both are printed."""
         return f"{self.length(length)} {self.bracketed(length)}" if self.both else self.length(length)
 
     def pair_number(self, length: Length) -> str:
-        """A length in a drawing, without its unit; if both units are printed, the other one is in parentheses."""
+        """A length in a drawing, without its unit; if both units are printed, the other one is in brackets."""
         return f"{self.number(length)} {self.bracketed(length)}" if self.both else self.number(length)
 
     def bracketed(self, length: Length) -> str:
-        """A length in the other unit, in parentheses: millimeters to a tenth, inches unrounded."""
+        """A length in the other unit, in brackets: millimeters to a tenth, inches unrounded."""
         return f"[{length.number()}]" if self.is_metric else f"[{decimals(length.mm, 1)}]"
 
     def bore(self, diameter: Length) -> str:

@@ -286,6 +286,7 @@ class Saw:
         self.rules = rules
         self.stock = stock
         self.denied: dict[str, tuple[str, str]] = {}
+        self._known: tuple[list[Box], Box, list[tuple[int, int, list[Box]]] | None] | None = None
 
     def can_cut(self, boxes: list[Box], area: Box, way: str) -> bool:
         """Whether cuts in this order can separate the area into its pieces without breaking a rule."""
@@ -318,11 +319,20 @@ class Saw:
             begin, reach, group = box[low], box[high], [box]
         return [*found, (begin, reach, group)] if group else found
 
-    def _ripped(self, boxes: list[Box], area: Box, then: Callable[[list[Box], Box], bool]) -> bool:
-        """Whether the area can be ripped into strips within the rules, and each strip can be cut further by `then`."""
+    def _ripped(
+        self,
+        boxes: list[Box],
+        area: Box,
+        then: Callable[[list[Box], Box], bool],
+        strips: list[tuple[int, int, list[Box]]] | None = None,
+    ) -> bool:
+        """Whether the area can be ripped into strips within the rules, and each strip can be cut further by `then`.
+
+        `strips` are those of the boxes, if they are known.
+        """
         length, width = area[1] - area[0], area[3] - area[2]
         hand, used, is_ripped = width, 0, False
-        for low, high, strip in self._spanned(boxes, "y"):
+        for low, high, strip in self._spanned(boxes, "y") if strips is None else strips:
             extent = high - low
             used += extent + self.kerf["y"]
             if extent < width:
@@ -410,13 +420,23 @@ class Saw:
         Returns each section as (from, to, its boxes), or None if this is impossible. A section can be longer than its
         boxes if its neighbors leave space. If there are several solutions, returns the one that ends first.
         """
+        if self._known is not None and self._known[0] is boxes and self._known[1] == area:
+            return self._known[2]  # what cuts a layout asks for the sections that it was judged by
+        found = self._sections(boxes, area)
+        self._known = (boxes, area, found)
+        return found
+
+    def _sections(self, boxes: list[Box], area: Box) -> list[tuple[int, int, list[Box]]] | None:
         groups = self._spanned(boxes, "x")
+        spare = 0 if self.rules.least_remainder is None else self.kerf["x"] + self.rules.least_remainder
         best: list[list[tuple[int, int, list[Box]]] | None] = [[], *(None for _ in groups)]
         for last in range(1, len(groups) + 1):
             for start in range(last):
                 before, now = best[start], best[last]
                 if now is not None and now[-1][1] <= groups[last - 1][1]:
                     break  # no solution can end before its last group does
+                if now is not None and start < last - 1 and now[-1][1] <= groups[last - 1][1] + spare:
+                    continue  # nor can a section of several groups, which is ripped, end nearer to its last group
                 free = before[-1][1] + self.kerf["x"] if before else area[0]
                 if before is None or groups[start][0] < free:
                     continue
@@ -432,6 +452,7 @@ class Saw:
         spare = 0
         if self.rules.least_remainder is not None and not is_piece:
             spare = self.kerf["x"] + self.rules.least_remainder
+        strips = self._spanned(inside, "y")
         for least in sorted({0, self.rules.shortest_rip or 0}):
             end = max(right + spare, free + least)
             ends = [(min(left, end - least), end)]
@@ -439,7 +460,7 @@ class Saw:
                 ends.append((left, max(right + spare, left + least)))
             for begin, end in ends:
                 section = (begin, end, area[2], area[3])
-                if end <= area[1] and self._ripped(inside, section, self._crosscut):
+                if end <= area[1] and self._ripped(inside, section, self._crosscut, strips):
                     return begin, end, inside
         if spare and right + spare > area[1]:
             value = f"a ripped section that ends {area[1] - right} beyond its last piece"

@@ -323,7 +323,8 @@ class _Sawing:
         x0, x1, y0, y1 = region.box
         length, width = box[1] - box[0], box[3] - box[2]
         at = box[0] if any(x0 < u1 and u0 < x0 + length for u0, u1 in self.stock.unusable) else x0
-        self.placed.append(piece if piece.y is None else replace(piece, x=at, y=y0))
+        is_there = piece.y is None or (piece.x, piece.y) == (at, y0)
+        self.placed.append(piece if is_there else replace(piece, x=at, y=y0))
         own = (at, at + length, y0, y0 + width)
         if width < y1 - y0:
             self._waste((x0, x1, y0 + width + self.saw.kerf["y"], y1))

@@ -27,36 +27,36 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "overhang or leave a ledge. Sort the boxes by width and make hardware for each size.", ("box.overhang_most",)),
     "prices-are-old": (
         "Some prices are older than the lumberyard file allows (stale_after, or 90 days without it). The total may be "
-        "wrong. Check the prices, then set seen in the lumberyard file. The age is counted up to the day of buying: on "
-        "under [buying], or else the earliest due date of the orders, or else on_by. Woodshop does not use "
-        "the computer's date.", ()),
+        "wrong. Check the prices, then set the seen date in the lumberyard file. The age is counted up to the day of "
+        "buying: the on setting under [buying], or else the earliest due date of the orders, or else the on_by "
+        "setting. Woodshop does not use the computer's date.", ()),
     "plan-file-disagrees": (
         "Two counts in a plan file disagree. Woodshop counts parts, boards, goods and hives again with independent "
         "code, and the results must match. Do not build from this file or its packet. Plan again.", ()),
     "plan-file-changed": (
         "A plan file was changed after it was written, so its digest no longer matches. The digest catches damage and "
-        "slips, not a deliberate forgery. Plan again.", ()),
+        "accidental edits, not forgery. Plan again.", ()),
     "rest-not-conserved": (
         "A plan made with --rest does not match its earlier plan: a piece or board is missing or counted twice, or the "
         "plan was made from another earlier plan. You could cut too few parts. Plan the rest again.", ()),
     "schedule-disagrees": (
         "A schedule file contradicts itself. Woodshop replays it with independent code: each activity is booked once, "
-        "in working hours, by someone with the skill, after the work that it needs; nobody and nothing is used twice "
-        "at once; and the goals are counted again. Do not work from this file or its pages. Schedule again.", ()),
+        "in working hours, by someone with the skill, after the work that it needs; no person or equipment is used "
+        "twice at once; and the goals are counted again. Do not work from this file or its pages. Schedule again.", ()),
     "schedule-changed": (
         "A schedule file was changed after it was written, so its digest no longer matches. The digest catches damage "
-        "and slips, not a deliberate forgery. Schedule again.", ()),
+        "and accidental edits, not forgery. Schedule again.", ()),
     "screws-do-not-fit": (
         "No screw in the lumberyard file is long enough for these walls. A screw needs thread in the second piece, and "
         "more of it in end grain, or it pulls out when the rim is pried off a hive. Buy the size named, or add it to "
         "the lumberyard file.",
         ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "book-entry-not-used": (
-        "The shop's book has something that this design does not use: no name here is like it, or it is more than the "
-        "hives need. It is not counted. Correct the name in the book, or leave it for another batch.", ()),
+        "The shop's book has an entry that this design does not use: no name in the design matches it, or it is more "
+        "than the hives need. It is not counted. Correct the name in the book, or leave it for another batch.", ()),
     "not-in-the-book": (
-        "The design or the lumberyard file has something on hand or ordered, and the book does not. With a book, only "
-        "the book counts, so it is not used. Enter it in the book, or remove it from the file.", ()),
+        "The design or the lumberyard file lists something on hand or ordered that is not in the book. With a book, "
+        "only the book counts, so this is not used. Enter it in the book, or remove it from the file.", ()),
     "bill-wrong": (
         "A bill in a plan file does not add up. Goods, delivery, tax and total are calculated again from the purchases "
         "and each lumberyard's terms, and the choice of lumberyards is compared with its lower bound. Plan again.", ()),
@@ -77,7 +77,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("bee_space.tightest", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "There is too much space between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
-        "to the frames. Lower the mesh. Above bee space is a warning; above the wider limit, an error.",
+        "to the frames. Lower the mesh. A gap above bee space is a warning; a gap above the wider limit is an error.",
         ("bee_space.band.most_quoted", "bee_space.tightest", "bee_space.widest")),
     "strip-lifts-rim": (
         "The strips are thicker than the space over the top bars. They lift the rim off the box, and wind and robbers "
@@ -231,8 +231,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Use thinner spacers.",
         ("vent.slit_clear", "opening.queen_excluder.plastic")),
     "cover-reaches-short": (
-        "On its spacers, the cover's skirt overlaps the hive too little. Wind can lift the cover, and rain can get in. "
-        "Use thinner spacers, or strap the cover down.", ("cover.overlap_least",)),
+        "When the cover sits on its spacers, its skirt overlaps the hive too little. Wind can lift the cover, and rain "
+        "can get in. Use thinner spacers, or strap the cover down.", ("cover.overlap_least",)),
     "spacer-misses-box": (
         "The squares in the cover's corners do not reach the walls of the box. The cover would drop. Use larger "
         "squares, or measure the inside of the cover again.", ()),
@@ -241,7 +241,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("opening.worker_easy", "opening.mouse_hole", "mesh.eighth.passes")),
     "guard-lets-mice-in": (
         "A mouse can get through the mouse guard. Holes larger than those in commercial mouse guards are a "
-        "warning; holes as wide as a mouse's skull, an error. Use smaller holes or finer mesh.",
+        "warning; holes as wide as a mouse's skull are an error. Use smaller holes or finer mesh.",
         ("opening.mouse_hole", "opening.mouse_skull", "opening.mouse_slot.contrary", "mesh.third.passes")),
     "mouse-sources-disagree": (
         "Published sources disagree about whether mice can get through this opening. Both sources are quoted. Where "
@@ -263,8 +263,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Drill more holes or a second row, or use a wider entrance.",
         ("opening.entrance_height", "opening.entrance_length")),
     "guard-leaves-a-way-round": (
-        "The guard does not cover the entrance at both ends and along the top. Mice can get around the guard. "
-        "Increase overlap and lap.", ()),
+        "The guard does not reach far enough past the ends or the top of the entrance. Mice can get around the guard. "
+        "Increase the guard's overlap and lap settings.", ()),
     "closing-is-disputed": (
         "Published sources disagree about whether to close a screened bottom board for winter. This note quotes the "
         "other view. Ask what works locally. You can slide the insert out again.",
@@ -278,7 +278,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Make the rim taller, or make the cake thinner.",
         ("rim.head_room",)),
     "feeder-floor-is-solid": (
-        "The wells of a top feeder have solid floors. The shavings in them absorb damp only from above. Check the "
+        "The wells of a top feeder have solid floors. The shavings in them absorb moisture only from above. Check the "
         "shavings at midwinter. A quilt box absorbs more.", ()),
     "wells-not-measured": (
         "The feeder's wells were not measured, so a default is used. The amount of shavings may be wrong. Measure one "
@@ -301,7 +301,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-rotated": ("A piece is turned across the grain, though its part must run along the grain. The piece would "
     "be weak. Plan again.", ()),
     "plan-outside": ("A piece reaches past the stock that is left after trimming. Plan again.", ()),
-    "plan-unusable": ("A piece lies on a stretch marked unusable, such as a knot. Plan again.", ()),
+    "plan-unusable": ("A piece includes a stretch marked unusable, such as a knot. Plan again.", ()),
     "plan-overlap": ("Two pieces take up the same wood. Only one of them can be cut. Plan again.", ()),
     "plan-direction": ("The first cuts of a layout run in a direction that the job forbids. Plan again.", ()),
     "plan-rule": (
@@ -318,15 +318,15 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "sequence-format": ("A key or value in the list of cuts is wrong, so the list cannot be read. Plan again.", ()),
     "sequence-moves": ("The number of saw settings is wrong, or a setting is made that no cut uses. Plan again.", ()),
     "sequence-order": (
-        "The cuts are out of order. Boards are trimmed, cut to sections, ripped, then crosscut. Plan again.", ()),
+        "The cuts are out of order. Boards must be trimmed, cut to sections, ripped, then crosscut. Plan again.", ()),
     "sequence-layout": ("A cut belongs to a layout that is not in the plan. Plan again.", ()),
     "gaps-vary": (
         "Sizes vary, so some hives will have a gap outside its limits, though the design is right. The share is "
-        "estimated from many simulated hives in winter moisture. Measure or cut the sizes named with more care, or "
-        "move the gap nearer the middle of its limits.",
+        "estimated from many simulated hives in winter moisture. Take more care when you measure or cut the sizes "
+        "named, or move the gap nearer the middle of its limits.",
         ("tolerance", "moisture")),
     "wood-breaks-limit": (
-        "Wood swells across the grain in damp air and shrinks in dry air. A gap of the new hardware is right when "
+        "Wood swells across the grain in damp air and shrinks in dry air. A gap in the new hardware is right when "
         "made, but goes past its limit in winter or summer. Let the lumber acclimate outdoors, under cover, before you "
         "cut it, or allow for the movement.",
         ("moisture", "wood.movement_least", "wood.movement_most")),
@@ -339,13 +339,13 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "sequence-setting": ("The fence or stop is set in a way that does not match the cut. Plan again.", ()),
     "sequence-passes": ("The number of passes does not match the number of pieces cut off. Plan again.", ()),
     "sequence-size": (
-        "A cut takes off more than is there, or leaves a size that is not in the list. Plan again.", ()),
+        "A cut removes more wood than there is, or leaves a size that is not in the list. Plan again.", ()),
     "sequence-trim": ("A board is cut before its ends and edges are trimmed, or it is trimmed incorrectly. Plan "
     "again.", ()),
     "sequence-rule": (
         "A rip breaks a safety rule: too short, too long, too narrow, on the wrong side of the blade, or with too "
         "little wood between blade and fence. Do not make this cut. Plan again.", ()),
-    "sequence-unusable": ("A piece lies on a stretch of the board marked unusable. Plan again.", ()),
+    "sequence-unusable": ("A piece includes a stretch of the board marked unusable. Plan again.", ()),
     "sequence-pieces": ("The cuts do not end with exactly the pieces in the plan. Plan again.", ()),
 }  # fmt: skip
 

@@ -104,7 +104,7 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
 
 
 def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) -> Iterator[Finding]:
-    """Checks the steel between neighboring holes, and between the lowest row and the fold at z = 0."""
+    """Checks how much steel is left between neighboring holes, and between the lowest row and the fold at z = 0."""
     row = fact("guard.web_least")
     webs = [min(hole.low[2] for hole in holes)]
     for axis in (1, 2):
@@ -192,7 +192,7 @@ def _covers(guard: Placed, entrance: Cuboid, wording: Wording, address: str) -> 
         "guard-leaves-a-way-round", Severity.ERROR, address,
         f"the guard {ends} and {top}",
         "a guard that covers the entrance all around", "geometry",
-        "Mice can get around the guard. Increase overlap and lap.",
+        "Mice can get around the guard. Increase the guard's overlap and lap.",
     )  # fmt: skip
 
 
