@@ -126,7 +126,7 @@ class _Search:
                 ranges if a in free else ((self.best[a][0], self.best[a][0]),) for a, ranges in enumerate(own.starts)
             )
             part = replace(own, starts=starts)
-            answer = _Model(part, number, self.values, self.best, self.bounds[number]).run(self.limits.time / 3)
+            answer = _Model(part, number, self.values, self.best, self.bounds[number]).run(self.limits.time / 5)
             if answer.placed is not None:
                 self.take(answer.placed)
 
