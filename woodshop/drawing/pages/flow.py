@@ -167,15 +167,8 @@ class TextFlow(Flowable):  # type: ignore[misc]
             lines=self.lines[:fit],
         )
         first.anchor = self.anchor
-        rest = TextFlow(
-            "",
-            self.size,
-            self.font,
-            align=self.align,
-            indent=self.indent,
-            after=self.spaceAfter,
-            lines=self.lines[fit:],
-        )
+        below, after = self.lines[fit:], self.spaceAfter
+        rest = TextFlow("", self.size, self.font, align=self.align, indent=self.indent, after=after, lines=below)
         return [first, rest]
 
     def draw(self) -> None:
