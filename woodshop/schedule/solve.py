@@ -36,7 +36,7 @@ class _Limits:
 
 EFFORTS = {
     "quick": _Limits(40, 0.1, 60),
-    "default": _Limits(150, 0.5, 150),
+    "default": _Limits(120, 0.4, 150),
     "long": _Limits(2000, 5.0, 1000),
 }
 
