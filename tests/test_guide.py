@@ -99,7 +99,7 @@ def test_printed_jobs_and_sheets() -> None:
     (job,) = printed("json")
     assert read_job(job[2]).blanks
     sheets = printed("csv")
-    assert len(sheets) == 6
+    assert len(sheets) == 7
     for _, file, text in sheets:
         assert (DESIGNS / file).read_text(encoding="utf-8").count(text) == 1
 

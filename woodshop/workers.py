@@ -35,7 +35,7 @@ def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]
 def workers(most: int, prepare: Callable[..., None] | None = None, given: tuple[Any, ...] = ()) -> Iterator[Executor]:
     """A pool with one forked process per core, at most `most`; each process first calls `prepare(*given)`.
 
-    The pool is a thread of this process if it cannot fork, if other threads are running, or if there is only one core.
+    The pool is a single thread if this process cannot fork, if other threads are running, or if there is only one core.
     The workers end when an exception leaves the block or this process is killed: at once on Linux, within a second on
     other systems that can fork.
     """

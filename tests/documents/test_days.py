@@ -35,7 +35,8 @@ from woodshop.schedule.blocks import blocks_of
 from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.chain import deciding_chain
 from woodshop.schedule.scheduled import ScheduledBatch
-from woodshop.schedule.values import Activity, Goal, Person, Schedule
+from woodshop.schedule.values import GOALS, Activity, Goal, Person, Schedule
+from woodshop.schedule.verify_schedule import schedule_findings
 
 NASTY = (
     "=1+1",
@@ -209,6 +210,15 @@ def test_months_without_work_take_a_line_and_little_of_the_chart() -> None:
     assert "Monday, November 16 to Sunday, May 16: nothing to do." in said
     pictures = [block for block in gantt_section(schedule, KINDS).blocks if isinstance(block, SetOut)]
     assert len(pictures) == 3
+
+
+def test_when_all_is_done_nothing_is_left_to_do() -> None:
+    project = replace(small().project, activities=(), precedences=())
+    done = Schedule(project=project, bookings=(), goals=tuple(Goal(name, 0, 0) for name in GOALS))
+    assert schedule_findings(done) == ()
+    scheduled = replace(answer("small"), schedule=done)
+    assert "Nothing is left to do." in section_text(schedule_section(scheduled, None))
+    assert set(days_files(scheduled)) == set(DAYS_NAMES)
 
 
 def test_without_a_schedule_there_are_durations() -> None:

@@ -84,10 +84,10 @@ def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: Pl
     rest = [lay.times - count for lay, count in zip(layouts, first_boards(hobby)[0].times, strict=True)]
     sequence = sequence_of(of_times(layouts, rest), hobby.batch)
     assert sequence.fence_moves > 0
-    assert words.startswith(f"Set each size once for all boards: {sequence.moves} settings and fence moves")
+    assert words.startswith(f"Set each size once for all boards. This takes {sequence.moves} settings and fence moves")
     apart = sum(sequence_of([lay], hobby.batch).moves for lay in of_times(layouts, rest))
     assert apart > sequence.moves
-    assert f"not {apart} board by board" in words
+    assert f"Cutting board by board takes {apart}." in words
     assert "the fewest if you square all boards" in words
 
 
@@ -96,7 +96,7 @@ def test_the_first_boards_are_cut_board_by_board_and_the_page_says_of_how_many(h
     first, *_ = found = first_boards(hobby)
     boards = sum(of.of for of, each in zip(found, hobby.plans, strict=True) if each.job.material.is_lumber)
     assert isinstance(chapter.blocks[0], Paragraph)
-    assert f"Cut these {first.boards} of {boards} boards first" in chapter.blocks[0].text
+    assert f"Cut these {first.boards} of the {boards} boards first" in chapter.blocks[0].text
     flat = [
         each for block in chapter.blocks for each in (block.blocks if isinstance(block, KeepTogether) else (block,))
     ]

@@ -8,6 +8,8 @@ from pathlib import Path
 from click import Group, Option
 from click.testing import CliRunner
 
+from tests.fuzz.corrupt_plans import sealed
+from tests.fuzz.corrupt_schedules import schedule_file
 from woodshop.cli import main
 from woodshop.plan.book.event_sheets import read_event_rows
 from woodshop.records.rows import events_from_rows
@@ -148,6 +150,9 @@ verify plan.json
 verify plan.json --job job.json
 verify batch.json
 verify batch.json --json
+verify schedule.json
+schedule plain.toml --earlier batch.json --quick --out days
+schedule plain.toml --earlier batch.json --replaces schedule.json --today 2026-10-03 --quick --out days
 plan plain.toml --rest --earlier batch.json --counts counts.csv --quick --out rest
 plan plain.toml --rest --earlier batch.json --progress progress.csv --quick --out rest
 stores orchard-stores.toml
@@ -207,6 +212,9 @@ def write_corpus(folder: Path) -> None:
         if done.exit_code:
             raise RuntimeError(f"{words}: {done.output}")
     (folder / "batch.json").write_bytes((folder / "packet/plan.json").read_bytes())
+    schedule = schedule_file()
+    schedule["project"]["name"] = json.loads((folder / "batch.json").read_text(encoding="utf-8"))["batch"]
+    (folder / "schedule.json").write_text(json.dumps(sealed(schedule)), encoding="utf-8")
     shutil.rmtree(folder / "packet")
 
 

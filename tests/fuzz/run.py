@@ -31,7 +31,7 @@ from woodshop.cli import main as woodshop
 
 SECONDS, MEGABYTES = 60, 1000
 LOADED = 150.0  # megabytes of a process in which every module was imported and nothing was done
-HEAVY = ("plan", "quote", "compare", "season")  # these plan; every eighth case is one of them
+HEAVY = ("plan", "quote", "compare", "season", "schedule")  # these plan; every eighth case is one of them
 _CODES = (0, 1, 2, 3, 4)
 
 

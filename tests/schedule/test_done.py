@@ -217,3 +217,12 @@ def test_a_sheet_and_a_book_say_the_same(tmp_path: Path) -> None:
     assert happened_in_book(book) == found
     assert happened_in_book(book, after=1) == found[1:]
     assert happened_in_book(book, after=5) == ()
+
+
+def test_the_sheet_of_the_guide(designs: Path) -> None:
+    """On 7 November nothing of the house yard is left to assemble, and four of its boards dry for another day."""
+    found = left(*happened_on_sheet(designs / "hobby-done.csv", "in", "USD"), today=date(2026, 11, 7))
+    assert "assemble" not in kinds(found, "house yard")
+    minutes = [each.minutes for each in found.values() if each.kind == "dry" and each.lot == "house yard"]
+    assert sorted(minutes)[0] == 1440
+    assert set(minutes) == {1440, 2880}

@@ -360,11 +360,11 @@ def fresh_mesh(
 
     `below` is the depth of each strip below the unloaded mesh, in inches; by default 0 for all. A strip carries load
     only if the mesh rests on it (`beam_at_rest`). The stress is greatest at rest, or when the mesh first touches a
-    strip; until then it is a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2 / 8).
-    `slack` applies only to the slack wire, in its longest span between supports that it touches; by default it is the
-    fact mesh.slack. `free` is the span of mesh that does not rest on any strip; by default the sum of `spans`. Raises
-    InputError if there is no span, if a span is not positive, if the number of strips is not one less than the number
-    of spans, or if the pressure, the slack or a clearance is negative.
+    strip; until then the mesh is a simple beam, whose moment is 9.6 E I s / L^2 at a sag s (5 w L^4 / 384 E I and w L^2
+    / 8). `slack` applies only to the slack wire, in its longest span between supports that it touches; by default it is
+    the fact mesh.slack. `free` is the span of mesh that does not rest on any strip; by default the sum of `spans`.
+    Raises InputError if there is no span, if a span is not positive, if the number of strips is not one less than the
+    number of spans, or if the pressure, the slack or a clearance is negative.
 
     >>> from woodshop.units.lengths import inch
     >>> half = steel_wire(inch("0.041"), inch("1/2"))

@@ -24,7 +24,7 @@ def saturation_pressure(celsius: float) -> float:
 
 
 def vapour_pressure(celsius: float, humidity: float) -> float:
-    """The pressure in Pa of water vapor in air of this relative humidity, 0 to 1. Raises InputError."""
+    """The pressure in Pa of water vapor in air; `humidity` is relative, 0 to 1. Raises InputError if out of range."""
     _refuse(_temperature(celsius), _humidity(humidity))
     return humidity * saturation_pressure(celsius)
 

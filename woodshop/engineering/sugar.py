@@ -26,7 +26,7 @@ def density_at_depth(dry: Mass, depth: Length, area: Area) -> Density:
 
 
 def share_by_area(whole: Mass, area: Area, whole_area: Area) -> Mass:
-    """The mass of sugar that fills a smaller floor as deep as the whole floor. Voids are not yet subtracted."""
+    """The mass of sugar that fills a smaller floor to the depth of the whole floor. Voids are not yet subtracted."""
     return Mass(whole.grams * area.mm2 / whole_area.mm2)
 
 

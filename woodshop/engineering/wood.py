@@ -35,7 +35,7 @@ class Estimate:
 
 @dataclass(frozen=True, slots=True)
 class Species:
-    """The handbook's data for one species. Changes in size are fractions for 1 % of moisture content."""
+    """The handbook's data for one species. Changes in size are fractions for each 1 % of moisture content."""
 
     id: str
     name: str
@@ -44,7 +44,7 @@ class Species:
     starts: float
 
     def coefficient(self, grain: Grain) -> float:
-        """The change in size for 1 % of moisture content, or the larger one if the grain direction is unknown."""
+        """The change in size for each 1 % of moisture content, or the larger one if the grain direction is unknown."""
         if grain is Grain.RADIAL:
             return self.radial
         return self.tangential if grain is Grain.TANGENTIAL else max(self.radial, self.tangential)

@@ -220,7 +220,7 @@ def _beside(path: Path, data: bytes) -> Iterator[Path]:
 
 
 def _own(fresh: Path, path: Path) -> int:
-    """A descriptor of the new file, locked. Raises InputError if another run has it."""
+    """A locked descriptor of the new file. Raises InputError if another run has the lock."""
     while True:
         try:
             descriptor = os.open(fresh, os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)

@@ -212,7 +212,7 @@ class NoWider:
 
 @dataclass(frozen=True, kw_only=True)
 class Setting:
-    """The input of every item function: the box below, the board's settings, the wood, and its available widths.
+    """The input of every item function: the box under it, the board's settings, the wood, and its available widths.
 
     `sugar` is the dry sugar for this box; `widths` are the full board widths from a lumberyard, in ascending order.
     `rim` is the outside length and width of items with walls (rim, quilt box, feeding shim), if different from the box.
@@ -399,7 +399,7 @@ class Setting:
 
 
 def next_width(needed: Length, widths: tuple[Length, ...], what: str, why: NoWider = NoWider()) -> Length:
-    """The next larger board width that is enough. Raises InputError with the reason if there is none."""
+    """The smallest of the board `widths` that is enough. Raises InputError with the reason if there is none."""
     for width in widths:
         if width >= needed:
             return width

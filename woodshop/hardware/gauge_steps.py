@@ -35,7 +35,7 @@ def closed_bit(unit: LengthUnit) -> str:
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
-    """A test of a gap with limits `least` and `most`: which step must fit, and which must not fit or only snugly.
+    """A test of a gap with limits `least` and `most`: which step must fit, and which must not, or only snugly.
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)

@@ -138,7 +138,7 @@ def item(
 
 
 def default_of(parameter: Parameter, unit: LengthUnit = "in") -> Any:
-    """The default of a parameter in a design with this unit: the value of its fact, or the one in the code."""
+    """The default of a parameter in a design with this unit: the value of its fact, or the default in the code."""
     if parameter.param.fact is None:
         return parameter.default
     row, kind = fact(parameter.param.fact), parameter.type

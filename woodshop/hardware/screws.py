@@ -57,7 +57,7 @@ class Screw:
             return None
 
     def grip(self, through: Length) -> Length:
-        """The length of the screw in the second piece, behind `through` of the first."""
+        """The length of the screw in the second piece, after it has passed through `through` of the first."""
         return self.length - through
 
 
@@ -86,7 +86,7 @@ def least_grip(screw: Screw) -> Length:
 
 
 def fits(screw: Screw, through: Length) -> bool:
-    """Whether the screw holds in end grain behind `through` of wood, and is not long enough to split it."""
+    """Whether the screw, after `through` of wood, holds in the end grain and is not long enough to split it."""
     over = screw.grip(through) - least_grip(screw)
     return ZERO <= over <= fact("screw.longest_over").length
 

@@ -36,7 +36,7 @@ def cautions(topic: str) -> tuple[PublishedCaution, ...]:
 
 
 def defer(topic: str) -> str:
-    """The authority above these cautions: the maker's manual, the label or the code. Raises KeyError."""
+    """The authority that overrides these cautions: the maker's manual, the label or the code. Raises KeyError."""
     return cautions(topic)[0].defer
 
 

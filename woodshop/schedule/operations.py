@@ -147,7 +147,7 @@ class Builder:
         self._parts: dict[str, list[StagePart]] = {}
 
     def count(self) -> int:
-        """The number of activities, without making them."""
+        """About the number of activities, without making them."""
         return sum(self._number(stage) for stage in self.stages.values() if not stage.is_empty)
 
     def _limit(self, stage: Stage) -> int:
@@ -161,7 +161,8 @@ class Builder:
             return ceil(sum(minutes_of(b.ops, self.batch) for b in stage.blocks) / self._limit(stage))
         total, extra = minutes_of(stage.blocks[0].ops, self.batch), minutes_of(stage.each, self.batch)
         setups = sum((minutes_of([op], self.batch) for op in stage.blocks[0].ops if op.table == "setup"), Fraction(0))
-        least = [ceil((total - setups) / max(self._limit(stage) - extra - setups, Fraction(STEP)))]
+        room, each = max(self._limit(stage) - extra - setups, Fraction(STEP)), (total - setups) / stage.units
+        least = [ceil(Fraction(stage.units, max(1, int(room / each))))] if each else [1]
         if "places" in stage.uses and self.means.places:
             half = ceil(Fraction(self.means.places, 2))  # parts of half the tables fill them better than larger ones
             least.append(ceil(Fraction(stage.units, half)))
@@ -363,13 +364,14 @@ class Builder:
                 yield from self._links(after, stage, own[:1] if is_chain and not after.is_by_share else own)
 
     def _waits(self, after: Sequence[After]) -> list[After]:
-        """The stages with work that come before; an empty stage is replaced by those before it."""
+        """The stages with work that come before; an empty or finished one is replaced by those before it."""
         found: dict[str, After] = {}
         for each in after:
             stage = self.stages.get(each.stage)
             if stage is None:
                 continue
-            for one in self._waits(stage.after) if not self.parts(stage) else [each]:
+            is_over = not self.parts(stage) or (stage.done >= 1 and not stage.lot)
+            for one in self._waits(stage.after) if is_over else [each]:
                 if one is not each and not each.is_by_share:
                     one = replace(one, is_by_share=False)
                 known = found.get(one.stage)

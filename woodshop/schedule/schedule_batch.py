@@ -119,9 +119,8 @@ def _remedies(
     yield from (f"Have one helper more on {date_text(day)}." for day in found.helper_days)
     yield from (_MORE[key] for key in found.more)
     if found.days_earlier is None and not found.helper_days and not found.more:
-        tried = (
-            "one helper on one day, one table or tool more" if today else "a start up to 28 days earlier, one helper"
-        )
+        start = "" if today is not None else "a start up to 28 days earlier, "
+        tried = f"{start}a helper on one day, a second saw, drill press, car or table"
         yield f"No single change was found that makes nobody late. Tried: {tried}."
 
 

@@ -203,8 +203,8 @@ Point = tuple[Length, Length, Length]
 class Pose:
     """The pose of a part: the position of its own corner (0, 0, 0), and the world directions of its axes.
 
-    Directions are "+x", "-y" and so on. Only rotations are allowed. A mirror image would be a different part to the
-    woodworker.
+    Directions are "+x", "-y" and so on. Only rotations are allowed. To a woodworker, a mirror image is a different
+    part.
     """
 
     origin: Point

@@ -39,7 +39,7 @@ class Rooms:
         return self._within([low - self._need for low in lows], highs)
 
     def rooms_at(self, point: Point) -> tuple[int, ...]:
-        """The rooms of every cube over a point, which represents the space just beyond it on the high side."""
+        """The rooms of every cube over a point. The point means the space just beyond it on the high side."""
         lows = [_floor(self._grid, each) for each in point]
         return self._within([low - self._need for low in lows], [low + 1 for low in lows])
 

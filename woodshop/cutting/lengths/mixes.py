@@ -9,7 +9,7 @@ from typing import Any
 
 from woodshop.cutting.lengths.problem import Lengths
 
-_MOST_CELLS = 4_000_000
+_MOST_CELLS = 300_000
 _LARGEST = 2**60
 
 

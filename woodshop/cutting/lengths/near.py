@@ -62,8 +62,10 @@ def choose(lengths: Lengths, cuts: Sequence[Cut], target: int, *, is_least: bool
         return Chosen(made, target + step if found.is_infeasible else target, made is not None or found.is_infeasible)
     if found.is_infeasible:
         return Chosen(None, target + step, True)
+    if made is not None and found.is_solved:
+        return Chosen(made, min(target + step, lengths.cost(made)), True)
     bound = min(target + step, -(-(found.bound - 1e-6 * max(1.0, abs(found.bound))) // step) * step)
-    return Chosen(made, bound, found.is_solved)
+    return Chosen(made, bound, False)
 
 
 def _model(lengths: Lengths, cuts: Sequence[Cut], most: int | None) -> Model:

@@ -5,7 +5,7 @@
 3. If a gap remains, an integer program chooses among all cuts that a plan below the best cost can use.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from woodshop.cutting.lengths.dive import Cuts, RoundsLeft, dive
@@ -93,7 +93,7 @@ class _Search:
             return lengths.cost(self.best)
         return max(lengths.costs) * sum(lengths.wanted) + lengths.step
 
-    def possible(self) -> list[int]:
+    def possible(self) -> Sequence[int]:
         """The costs from the bound to less than the best plan's that a plan may have; raises the bound to the first."""
         costs: list[int] | None = None
         for worths, total in self.measures:
@@ -101,7 +101,7 @@ class _Search:
             if found is not None:
                 costs = found if costs is None else sorted(set(costs) & set(found))
         if costs is None:
-            costs = list(range(self.bound, self.cost, self.lengths.step))
+            return range(self.bound, self.cost, self.lengths.step)
         self.bound = costs[0] if costs else max(self.bound, self.cost)
         return costs
 
@@ -136,7 +136,7 @@ class _Search:
                 self.say(f"dived to {self.cost}")
             elif target >= self.cost - self.lengths.step:
                 break
-            target = max([self.bound, *self.possible()])
+            target = (self.possible() or [self.bound])[-1]
 
     def finish_dives(self) -> None:
         """Dives for anything cheaper than the best plan, and searches the rest exactly once it has few enough cuts."""
@@ -172,7 +172,8 @@ class _Search:
             slack = self.slack(target)
             if slack is not None:
                 cuts = [cut for cut in cuts if lengths.room_left(cut) <= slack[cut[0]]]
-            if not self._choose(cuts, target, is_least=target == costs[0]):
+            before = (self.cost, self.bound)
+            if not self._choose(cuts, target, is_least=target == costs[0]) or before == (self.cost, self.bound):
                 break
             if further == 0 and self.cost > self.bound:
                 self.dive_down()

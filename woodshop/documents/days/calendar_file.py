@@ -75,5 +75,5 @@ def _on_the_clock(moment: datetime) -> datetime:
 def _description(block: WorkBlock) -> str:
     lines = [f"For {plain(block.lot)}." if block.lot else "For the whole batch."]
     lines += [f"With {', '.join(map(plain, block.others))}."] if block.others else []
-    lines += [f"{plain(step.what)}{f' ({plain(step.page)})' if step.page else ''}" for step in block.steps]
+    lines += [f"{plain(step.what)}{f' (packet: {plain(step.page)})' if step.page else ''}" for step in block.steps]
     return "\n".join(dict.fromkeys(lines))

@@ -64,16 +64,14 @@ def days_document(scheduled: ScheduledBatch) -> Document:
     if schedule is None:
         raise ValueError("no schedule")
     planned = scheduled.planned
-    front = _front(scheduled, schedule)
-    sections = (
-        front,
+    pages = (
         calendar_section(schedule, scheduled.kinds),
         gantt_section(schedule, scheduled.kinds),
         *person_sections(schedule, scheduled.topics),
         Section("", (PageBreak(),)),
         *_cautions(scheduled, schedule),
-        *_defaults(scheduled),
     )
+    sections = (_front(scheduled, schedule), *(pages if schedule.bookings else ()), *_defaults(scheduled))
     return Document(
         planned.batch.pages.title,
         "Winter hive hardware: who does what, and when",
@@ -137,7 +135,7 @@ def schedule_section(scheduled: ScheduledBatch, folder: Path | None) -> Section:
         blocks += [Bullets(goal_sentences(schedule))]
         if scheduled.remedies:
             blocks += [Heading("What would cure the lateness", 3), Bullets(scheduled.remedies)]
-        blocks.append(_work_table(schedule, scheduled))
+        blocks += [_work_table(schedule, scheduled)] if schedule.bookings else []
         if not schedule.project.zone:
             blocks.append(Paragraph(NO_ZONE))
     if scheduled.warnings:

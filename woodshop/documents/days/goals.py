@@ -14,6 +14,8 @@ _MOST_LATE = 10  # late orders named; more are counted
 
 def goal_sentences(schedule: Schedule) -> tuple[str, ...]:
     """A sentence or two for each goal that the project has, in their order."""
+    if not schedule.bookings:
+        return ("Nothing is left to do.",)
     by_name = {goal.name: goal for goal in schedule.goals}
     found: list[str] = []
     for name, words in (
@@ -100,8 +102,6 @@ def _less(goal: Goal, words: Callable[[int], str]) -> str:
 
 
 def _span(schedule: Schedule, goal: Goal) -> Iterator[str]:
-    if not schedule.bookings:
-        return
     days, zone = schedule.project.days, schedule.project.zone
     horizon = days[-1].window.end
 

@@ -315,7 +315,11 @@ def _beside(block: model.Beside, room: tuple[float, float]) -> list[Flowable]:
     sides = (block.left, block.right)
     figures = [each for side in sides for each in side if isinstance(each, model.Figure)]
     if any(_scale(each, (half, room[1])) * 2 < _scale(each, room) for each in figures):
-        return [KeepTogether([f for each in side for f in _block(each, room)]) for side in sides if side]
+        first, *others = [[f for each in side for f in _block(each, room)] for side in sides if side]
+        if others and isinstance(others[0][0], Table):  # the sizes of the figure stay with it
+            table, *rest = others[0]
+            return [KeepTogether([*first, table]), *rest]
+        return [KeepTogether(side) for side in (first, *others)]
     cells = [[f for each in side for f in _block(each, (half, room[1]))] for side in sides]
     drawn = [any(isinstance(flow, FigureFlow) for flow in cell) for cell in cells]
     if drawn[0] == drawn[1]:

@@ -1,4 +1,4 @@
-"""The bee-space gauge: a piece of scrap whose steps are the limits that the checks use."""
+"""The bee-space gauge: a piece of scrap with steps as thick as the limits that the checks use."""
 
 from typing import Annotated
 

@@ -1,4 +1,4 @@
-"""A feeder as a quilt: the beekeeper's empty top feeder with shavings in its wells. No part is made."""
+"""A feeder used as a quilt: the beekeeper's empty top feeder, with shavings in its wells. No part is made."""
 
 from collections.abc import Iterator
 from typing import Annotated

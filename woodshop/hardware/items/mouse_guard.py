@@ -104,7 +104,7 @@ def _blocked(holes: list[Cuboid], entrance: Cuboid, wording: Wording, address: s
 
 
 def _webs(guard: Placed, holes: list[Cuboid], wording: Wording, address: str) -> Iterator[Finding]:
-    """Checks the steel between neighboring holes, and between the lowest row and the fold at z = 0."""
+    """Checks how much steel is left between neighboring holes, and between the lowest row and the fold at z = 0."""
     row = fact("guard.web_least")
     webs = [min(hole.low[2] for hole in holes)]
     for axis in (1, 2):

@@ -1,4 +1,4 @@
-"""Vent spacers: squares of fluted plastic in a telescoping cover, which raise it by less than a bee needs to pass."""
+"""Vent spacers: squares of fluted plastic that raise a telescoping cover by less than a bee needs to pass."""
 
 from collections.abc import Iterator
 from dataclasses import replace
