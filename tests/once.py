@@ -7,6 +7,7 @@ import pickle
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import lru_cache, wraps
 from pathlib import Path
 from typing import Any, TypeVar
@@ -29,6 +30,9 @@ from woodshop.plan.parts_needed import parts_needed
 from woodshop.plan.plan_batch import plan_batch
 from woodshop.plan.values import MaterialPlan, PlannedBatch
 from woodshop.reference import facts
+from woodshop.schedule import schedule_batch
+from woodshop.schedule.scheduled import ScheduledBatch
+from woodshop.schedule.values import Project
 from woodshop.units.lengths import unit_of_lengths
 
 DESIGNS = Path(__file__).resolve().parents[1] / "designs"
@@ -65,10 +69,11 @@ def _shared(key: str, make: Callable[[], _Value]) -> _Value:
 
 
 def keep_in(patch: pytest.MonkeyPatch) -> None:
-    """Have each hive measured and each job of cutting planned once in a run, whichever tests and commands ask."""
+    """Have each hive measured, each job planned and each project solved once in a run, whoever asks."""
     patch.setattr(planning, "plan_job", _kept_job(planning.plan_job))
     patch.setattr(planning, "improve_setups", _kept_job(planning.improve_setups))
     patch.setattr(bought_strips, "plan_job", _kept_job(bought_strips.plan_job))
+    patch.setattr(schedule_batch, "solve", _kept_project(schedule_batch.solve))
     patch.setattr(hives, "measure", _kept_hive(hives.measure))
     patch.setattr(variation, "chains_for", _kept_hive(variation.chains_for))
     patch.setattr(bee_map, "measured_hive", _kept_hive(bee_map.measured_hive))
@@ -96,6 +101,20 @@ def _kept_job(make: Callable[..., _Value]) -> Callable[..., _Value]:
         return once(f"{make.__name__} {given!r} {sorted(how.items())!r}", lambda: make(given, **how))
 
     return plan
+
+
+def _kept_project(make: Callable[..., _Value]) -> Callable[..., _Value]:
+    """By the project as written, with the skills of its people in order."""
+
+    @wraps(make)
+    def solve(project: Project, say: object = None, **how: object) -> _Value:
+        if not _is_kept:
+            return make(project, say=say, **how)
+        people = [(each.name, sorted(each.skills), each.windows) for each in project.people]
+        key = f"solve {people!r} {replace(project, people=())!r} {sorted(how.items())!r}"
+        return once(key, lambda: make(project, **how))
+
+    return solve
 
 
 def _kept_hive(make: Callable[..., _Value]) -> Callable[..., _Value]:
@@ -126,6 +145,11 @@ def planned(name: str, effort: str = "quick") -> PlannedBatch:
         return plan_batch(found.batch, found.units, found.report, effort=effort)
 
     return once(f"plan {name} {effort}", make)
+
+
+def scheduled(name: str) -> ScheduledBatch:
+    """The demo design of that name as bought, scheduled quickly."""
+    return schedule_batch.schedule_batch(bought(name), effort="quick")
 
 
 def bought(name: str) -> PlannedBatch:

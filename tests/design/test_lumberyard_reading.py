@@ -140,7 +140,7 @@ def test_measured_sizes_beat_the_nominal_name(shop: Any) -> None:
 def test_what_is_too_long_to_carry_is_left_out_and_said(shop: Any) -> None:
     lumberyard = shop.lumberyard(LUMBERYARD.replace("[[board]]", 'longest = "8 ft"\n[[board]]', 1))
     assert [o.length for o in lumberyard.offers if o.material.name == "board 3/4 in" and not o.label] == [inch(96)]
-    assert lumberyard.left_out == ("1x4 pine, 10 ft: longer than 8 ft, the longest you can carry home",)
+    assert lumberyard.left_out == ("1x4 pine, 10 ft (longer than 8 ft, the longest you can carry home)",)
 
 
 def test_millimetres_are_meant_where_the_file_says_so(shop: Any) -> None:

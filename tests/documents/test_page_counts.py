@@ -9,7 +9,8 @@ import pytest
 
 from tests.documents.test_what_to_enter import with_book
 from tests.nightly import IS_NIGHT
-from tests.once import bought, planned
+from tests.once import bought, planned, scheduled
+from woodshop.documents.packet.due import batch_dates
 from woodshop.documents.packet.first_article import articles_of, first_article_section
 from woodshop.documents.packet.packet import packet
 from woodshop.documents.packet.parts import parts_section
@@ -32,20 +33,27 @@ from woodshop.drawing.values.model import (
 from woodshop.drawing.values.paper import Word
 from woodshop.drawing.values.style import STRONG, STYLE, runs
 from woodshop.drawing.views.layout import Rect
+from woodshop.schedule.schedule_batch import schedule_batch
 from woodshop.units.lengths import ZERO, inch
 
 TEXT = "Measure each board before you cut it, and write its layout on it with chalk. " * 4
 
 
 @pytest.mark.slow("draws whole packets")
-@pytest.mark.parametrize(("paper", "has_book", "most"), [("letter", True, 17), ("a4", True, 17), ("letter", False, 16)])
+@pytest.mark.parametrize(
+    ("paper", "has_book", "most"), [("letter", True, 17), ("a4", True, 17), ("letter", False, 16), ("a4", False, 16)]
+)
 def test_the_hobby_packet_is_no_longer_than(paper: str, has_book: bool, most: int) -> None:
     plan = planned("hobby-batch", "default")
-    document = packet(with_book(plan) if has_book else plan)
+    dates = batch_dates(plan, schedule_batch(plan, effort="quick").schedule)
+    document = packet(with_book(plan) if has_book else plan, dates=dates)
     pages = [
         page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(BytesIO(write_pdf(document, paper)))
     ]
     assert len(pages) <= most
+    assert "Begin by" in pages[0]
+    if not has_book:
+        assert "Full-size sheets." in pages[0], "the first page holds all of its chapter"
     if has_book:  # a page of its own, to hang up by the bench
         assert pages[-1].lstrip().startswith("What to enter in the book")
 
@@ -53,7 +61,9 @@ def test_the_hobby_packet_is_no_longer_than(paper: str, has_book: bool, most: in
 @pytest.mark.skipif(not IS_NIGHT, reason="plans and draws a whole production run: at night")
 @pytest.mark.slow("draws the packet of a whole production run")
 def test_the_production_packet_is_no_longer_than() -> None:
-    assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(bought("production-run")), "letter")))) <= 40
+    plan = bought("production-run")
+    dates = batch_dates(plan, scheduled("production-run").schedule)
+    assert len(pypdfium2.PdfDocument(BytesIO(write_pdf(packet(plan, dates=dates), "letter")))) <= 40
 
 
 def texts(count: int) -> list[TextFlow]:

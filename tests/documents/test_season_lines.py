@@ -54,7 +54,7 @@ def test_a_full_hive_is_fed_nothing() -> None:
 def test_the_caution_against_disease_comes_before_any_figure_of_a_board() -> None:
     """Whoever reads the water to stir in has read first whose sugar it must not be."""
     lines = section_text(syrup_section(board_weight="16 lb", board_tare="4 lb", boards=20)).split("\n")
-    assert lines[0].startswith("Caution: Never make feed from the board of a colony")
+    assert lines[0].startswith("Caution: Never make feed from the fondant board of a colony")
     assert any(line.startswith("20 boards: 320 lb") for line in lines)
     assert any(line.startswith("Stir in 216 lb") for line in lines)  # 20 x 10.8
     assert len(lines) == len(set(lines))

@@ -78,7 +78,7 @@ def test_what_is_closed_to_bees_is_tried_with_less_than_a_worker_passes(unit: st
 def test_no_item_takes_the_thinnest_step_for_a_gap_that_no_bee_passes(name: str, setting: Settings, make: Make) -> None:
     steps = " ".join(make(find_item(name), setting()).steps)
     assert "1/8 in drill bit must not fit anywhere" in steps or "wherever a 1/8 in drill bit fits" in steps
-    assert "3/16 in step does not" not in steps
+    assert "3/16 in step must not" not in steps
 
 
 def a_gap(kind: GapKind, size: Length) -> Gap:

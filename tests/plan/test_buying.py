@@ -305,7 +305,7 @@ def test_what_does_not_fit_the_vehicle_is_not_bought(tmp_path: Path) -> None:
     batch, units, report = run(tmp_path, {"Ash": both + packs})
     planned = plan_to_buy(batch, units, report)
     assert planned.purchases[0].what == "1x4, 6 ft"
-    assert batch.lumberyard.left_out == ("1x4, 12 ft: longer than 8 ft, the longest you can carry home",)
+    assert batch.lumberyard.left_out == ("1x4, 12 ft (longer than 8 ft, the longest you can carry home)",)
     assert all(offer.length <= inch(96) for offer in batch.lumberyard.offers)
 
 

@@ -130,6 +130,7 @@ def test_sound_schedules_pass() -> None:
 
 
 @pytest.mark.invariant
+@pytest.mark.slow("replays 500 schedules; at night 5,000")
 def test_random_corruptions_are_refused_but_for_harmless_ones() -> None:
     """`python -m tests.fuzz.corrupt_schedules COUNT` prints the harmless ones."""
     wrong, let = run(5000 if IS_NIGHT else 500)

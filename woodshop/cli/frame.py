@@ -1,8 +1,9 @@
 """Code shared by all commands: the group, --json, printing, reading. Errors become one message and an exit code.
 
 Exit codes: 0 clean or warnings only; 1 errors found; 2 usage; 3 input that cannot be read or contradicts itself, or a
-place that cannot be written; 4 nothing can be cut. With 2, 3 and 4 nothing is written. Runs that are cut short have
-their own codes: 74 output cannot be written; 130 interrupted; 141 the output's reader has ended; 143 terminated.
+place that cannot be written; 4 nothing can be cut, or no crew could be in time. With 2, 3 and 4 nothing is written.
+Runs that are cut short have their own codes: 74 output cannot be written; 130 interrupted; 141 the output's reader has
+ended; 143 terminated.
 """
 
 import errno
@@ -38,6 +39,7 @@ class _File(click.Path):
 
 
 FILE = _File(path_type=Path)
+DATE = click.DateTime(formats=["%Y-%m-%d"])
 OUTPUT_FAILED, INTERRUPTED, PIPE_CLOSED, ENDED = 74, 130, 141, 128
 
 

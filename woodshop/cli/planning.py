@@ -1,17 +1,22 @@
 """Plan a batch, the rest of one, or a cutting job; verify a plan; list orders."""
 
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from woodshop.cli.checking import book_options, checked, planned_before, settled, stop_for_errors
-from woodshop.cli.frame import FILE, claim, command, main, print_json, read_text, say, show
+from woodshop.cli.frame import DATE, FILE, claim, command, main, print_json, read_text, say, show
 from woodshop.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from woodshop.cutting.model.plan import Effort
+    from woodshop.plan.values import PlannedBatch
+    from woodshop.schedule.schedule_json import WrittenSchedule
+    from woodshop.schedule.scheduled import ScheduledBatch
+    from woodshop.schedule.values import Schedule
 
 
 def efforts(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -42,6 +47,7 @@ def effort_of(quick: bool, thorough: bool) -> "Effort":
 )
 @click.option("--counts", type=FILE, help="With --rest: spreadsheet of new counts, columns hives and count.")
 @click.option("--not-bought", is_flag=True, help="With --rest: nothing on the earlier buy list has been bought yet.")
+@click.option("--today", type=DATE, metavar="DATE", help="Schedule the work from this day on, such as 2026-11-07.")
 @click.option("--offcuts", is_flag=True, help="With --rest: use the offcuts from boards already cut.")
 @book_options
 @efforts
@@ -56,6 +62,7 @@ def plan(
     progress: Path | None,
     counts: Path | None,
     not_bought: bool,
+    today: datetime | None,
     offcuts: bool,
     book: Path | None,
     as_of: int | None,
@@ -86,7 +93,14 @@ def plan(
     }
     alone = [name for name, is_given in given.items() if is_given]
     if only is not None:
-        others = {"--rest": rest, **given, "--as-of": as_of is not None, "--quick": quick, "--thorough": thorough}
+        others = {
+            "--rest": rest,
+            **given,
+            "--as-of": as_of is not None,
+            "--today": today is not None,
+            "--quick": quick,
+            "--thorough": thorough,
+        }
         wrong = [name for name, is_given in others.items() if is_given and name != "--earlier"]
         if wrong:
             raise click.UsageError(f"{wrong[0]} was given with --only, which plans nothing; remove one of them.")
@@ -95,7 +109,7 @@ def plan(
         raise click.UsageError(f"{alone[0]} was given without --rest; add --rest, or remove it.")
     if rest:
         return _plan_rest(
-            design, out, earlier, progress, counts, book, as_of,
+            design, out, earlier, progress, counts, book, as_of, today,
             is_bought=not not_bought, offcuts=offcuts, anyway=anyway, effort=effort, as_json=as_json,
         )  # fmt: skip
     claim(out, RESULT_NAMES)
@@ -105,8 +119,11 @@ def plan(
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
-    write_folder(folder, result_files(planned, progress=say), book_to_json(batch))
-    show(result_section(planned, folder), as_json)
+    found, impossible = _scheduled(planned, today, effort)
+    replaced = _replaced(folder, batch.name)
+    files = result_files(planned, progress=say, scheduled=found, replaced=replaced, impossible=impossible)
+    write_folder(folder, files, book_to_json(batch))
+    show(result_section(planned, folder, found, impossible), as_json)
     return 1 if report.has_errors else 0
 
 
@@ -121,6 +138,7 @@ def _plan_only(
     as_json: bool,
 ) -> int:
     from woodshop.documents.fullsize.drawings import slug
+    from woodshop.documents.packet.due import batch_dates
     from woodshop.documents.packet.one_customer import ONLY_NAMES, customer_files, customer_section
     from woodshop.files.folder import write_folder
     from woodshop.plan.one_customer import hives_named, of_hives
@@ -128,7 +146,7 @@ def _plan_only(
     from woodshop.units.lengths import lengths_in
 
     claim(out, ONLY_NAMES)
-    planned, where = planned_before(design, earlier, book)
+    planned, where = planned_before(design, earlier, book, lambda batch: hives_named(batch, only))
     customer, hives = hives_named(planned.batch, only)
     name = slug(customer) or f"customer-{planned.batch.hives.index(hives[0]) + 1}"
     folder = out if out is not None else Path("out") / f"{planned.batch.name}-only-{name}"
@@ -139,10 +157,56 @@ def _plan_only(
         return stop_for_errors(part.report, as_json, _ERRORS)
     say(f"drawing the pages of {customer}")
     with lengths_in(planned.batch.unit):
-        files = customer_files(planned, part, customer)
+        files = customer_files(planned, part, customer, batch_dates(planned, _schedule_beside(where)))
     write_folder(folder, files, book_to_json(planned.batch))
     show(customer_section(part, customer, str(folder), str(where)), as_json)
     return 1 if part.report.has_errors else 0
+
+
+def _scheduled(
+    planned: "PlannedBatch", today: datetime | None, effort: "Effort"
+) -> "tuple[ScheduledBatch | None, str]":
+    """The batch scheduled from `today`, or from its own first day, or back from its due dates; or why it cannot be.
+
+    The packet is needed all the same, so dates that nobody can keep are no error here.
+    """
+    from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
+
+    say("scheduling the work")
+    try:
+        return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort), ""
+    except ImpossibleDatesError as why:
+        words = [f"{each.where[:1].upper()}{each.where[1:]}: {each.given}. {each.do}" for each in why.problems]
+        return None, " ".join(words)
+
+
+def _replaced(folder: Path, batch: str) -> "WrittenSchedule | None":
+    """The schedule of this batch that a new one in this folder replaces."""
+    written = _written_schedule(folder)
+    return written if written is not None and written.schedule.project.name == batch else None
+
+
+def _schedule_beside(plan: Path) -> "Schedule | None":
+    """The schedule written with this plan, for this plan; None if there is none."""
+    from woodshop.plan.rest.earlier_plan import read_sealed
+
+    written = _written_schedule(plan.parent)
+    _, read = read_sealed(read_text(plan), str(plan))
+    return written.schedule if written is not None and written.plan == read.digest else None
+
+
+def _written_schedule(folder: Path) -> "WrittenSchedule | None":
+    """The schedule in a folder of results; None if there is none, or none that can be read."""
+    from woodshop.schedule.schedule_json import read_schedule
+
+    where = folder / "schedule.json"
+    if not where.is_file():
+        return None
+    try:
+        return read_schedule(read_text(where), str(where))
+    except InputError as why:
+        say(f"not used: {why.problems[0]}")
+        return None
 
 
 _ERRORS = "Nothing was written. Fix the errors first, or use --anyway for a packet marked DO NOT CUT."
@@ -163,6 +227,7 @@ def _plan_rest(
     counts: Path | None,
     book: Path | None,
     as_of: int | None,
+    today: datetime | None,
     *,
     is_bought: bool,
     offcuts: bool,
@@ -217,8 +282,12 @@ def _plan_rest(
     if report.has_errors and not anyway:
         return stop_for_errors(report, as_json, _ERRORS)
     found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
-    write_folder(folder, result_files(found.rest, progress=say, rest=found), book_to_json(batch))
-    show(joined((what_changed_section(found, batch.unit), result_section(found.rest, folder))), as_json)
+    days, impossible = _scheduled(found.rest, today, effort)
+    replaced = _replaced(folder, name) or _replaced(where.parent, name)
+    files = result_files(found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible)
+    write_folder(folder, files, book_to_json(batch))
+    told = result_section(found.rest, folder, days, impossible)
+    show(joined((what_changed_section(found, batch.unit), told)), as_json)
     return 1 if report.has_errors else 0
 
 

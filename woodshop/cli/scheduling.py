@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from woodshop.cli.checking import planned_before
-from woodshop.cli.frame import FILE, claim, command, main, read_text, say, show
+from woodshop.cli.frame import DATE, FILE, claim, command, main, read_text, say, show
 from woodshop.cli.planning import effort_of
 from woodshop.errors import InputError, Problem
 
@@ -16,13 +16,11 @@ if TYPE_CHECKING:
     from woodshop.plan.values import PlannedBatch
     from woodshop.schedule.schedule_json import WrittenSchedule
 
-_DATE = click.DateTime(formats=["%Y-%m-%d"])
-
 
 @main.command()
 @click.argument("design", type=FILE)
 @click.option("--earlier", type=FILE, help="The plan to schedule. Default: out/<batch>/plan.json.")
-@click.option("--today", type=_DATE, metavar="DATE", help="Schedule what is left from this day on, such as 2026-11-07.")
+@click.option("--today", type=DATE, metavar="DATE", help="Schedule what is left from this day on, such as 2026-11-07.")
 @click.option(
     "--done", type=FILE, help="What is finished: a sheet of events, as woodshop book export writes it. Needs --today."
 )

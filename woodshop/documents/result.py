@@ -1,18 +1,21 @@
 """All files of a result (bytes by their path in its folder) and its report. Nothing is written here."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
 from woodshop.design.batch import BatchLine, due_dates
 from woodshop.documents.bee_map.bee_map import bee_map_files, bee_maps, map_chapter
 from woodshop.documents.bee_map.sheets import DrawnMap
+from woodshop.documents.days.days import DAYS_NAMES, days_files
 from woodshop.documents.fullsize.drawings import drawing_files, machine_files
 from woodshop.documents.fullsize.labels import labels_pdf
 from woodshop.documents.fullsize.story_stick import story_stick_pdf
 from woodshop.documents.fullsize.templates import templates_pdf
 from woodshop.documents.lists import buy_csv, cuts_csv, parts_csv, workbook
 from woodshop.documents.packet.assembly import item_figures_section
+from woodshop.documents.packet.due import batch_dates, date_texts
 from woodshop.documents.packet.first_article import limits_section
 from woodshop.documents.packet.layouts import needs_of, numbered_layouts
 from woodshop.documents.packet.packet import packet
@@ -30,6 +33,8 @@ from woodshop.findings import Severity
 from woodshop.plan.plan_batch import batch_to_json
 from woodshop.plan.rest.plan_rest import PlanOfRest, rest_to_json
 from woodshop.plan.values import PlannedBatch
+from woodshop.schedule.schedule_json import WrittenSchedule
+from woodshop.schedule.scheduled import ScheduledBatch
 from woodshop.units.lengths import lengths_in
 from woodshop.units.wording import date_text
 from woodshop.workers import workers
@@ -116,21 +121,28 @@ _TASKS = 5  # tasks that can run in parallel
 _NAMES = (
     "packet.pdf report.pdf plan.json workbook.xlsx templates.pdf story-stick.pdf labels.pdf buy.csv cuts.csv parts.csv"
 )
-RESULT_NAMES = (*_NAMES.split(), "drawings/-")  # the last one stands for the folder of drawings
+RESULT_NAMES = (*_NAMES.split(), *DAYS_NAMES, "drawings/-")  # the last one stands for the folder of drawings
 
 
 def result_files(
-    planned: PlannedBatch, progress: Callable[[str], None], rest: PlanOfRest | None = None
+    planned: PlannedBatch,
+    progress: Callable[[str], None],
+    rest: PlanOfRest | None = None,
+    scheduled: ScheduledBatch | None = None,
+    replaced: WrittenSchedule | None = None,
+    impossible: str = "",
 ) -> dict[str, bytes]:
-    """The packet, the report, the drawings, the lists and the plan. The manifest is added when they are written. With
-    `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `progress` gets messages.
+    """The packet, the report, the drawings, the lists, the plan and its days. The manifest is added when they are
+    written. With `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `scheduled` is its
+    schedule, if there is one, and `replaced` the one that it replaces. `impossible` says why its dates cannot be kept,
+    if so.
 
     The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
     printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
-    with workers(_TASKS, _set_batch, (planned, rest)) as cores:
+    with workers(_TASKS, _set_batch, (_Given(planned, rest, scheduled, replaced, impossible),)) as cores:
         made = [cores.submit(_with_batch, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
         files: dict[str, bytes] = {}
         for each in made:
@@ -138,51 +150,69 @@ def result_files(
     return files
 
 
-_Given = tuple[PlannedBatch, PlanOfRest | None]
+@dataclass(frozen=True, slots=True)
+class _Given:
+    planned: PlannedBatch
+    rest: PlanOfRest | None
+    scheduled: ScheduledBatch | None
+    replaced: WrittenSchedule | None
+    impossible: str
+
+
 _BATCH: list[_Given] = []  # what a forked process was started with: an item's own function cannot be sent to it
 
 
-def _set_batch(planned: PlannedBatch, rest: PlanOfRest | None) -> None:
-    _BATCH[:] = [(planned, rest)]
+def _set_batch(given: _Given) -> None:
+    _BATCH[:] = [given]
 
 
-def _with_batch(make: Callable[[PlannedBatch, PlanOfRest | None], _Made]) -> _Made:
-    with lengths_in(_BATCH[0][0].batch.unit):
-        return make(*_BATCH[0])
+def _with_batch(make: Callable[[_Given], _Made]) -> _Made:
+    with lengths_in(_BATCH[0].planned.batch.unit):
+        return make(_BATCH[0])
 
 
-def _bound(planned: PlannedBatch, rest: PlanOfRest | None) -> dict[str, bytes]:
-    changed = None if rest is None else what_changed_section(rest, planned.batch.unit)
-    return {"packet.pdf": write_pdf(packet(planned, changed), planned.batch.pages.paper)}
+def _bound(given: _Given) -> dict[str, bytes]:
+    planned = given.planned
+    changed = None if given.rest is None else what_changed_section(given.rest, planned.batch.unit)
+    dates = batch_dates(planned, None if given.scheduled is None else given.scheduled.schedule)
+    document = packet(planned, changed, dates, given.impossible)
+    return {"packet.pdf": write_pdf(document, planned.batch.pages.paper)}
 
 
-def _proved(planned: PlannedBatch, _: PlanOfRest | None) -> dict[str, bytes]:
+def _proved(given: _Given) -> dict[str, bytes]:
+    planned = given.planned
     maps = bee_maps(planned.units, planned.batch.unit, planned.batch.conditions.band)
     return {"report.pdf": write_pdf(proof(planned, maps), planned.batch.pages.paper)} | bee_map_files(maps)
 
 
-def _drawn(planned: PlannedBatch, _: PlanOfRest | None) -> dict[str, bytes]:
-    return drawing_files(planned) | machine_files(planned)
+def _drawn(given: _Given) -> dict[str, bytes]:
+    return drawing_files(given.planned) | machine_files(given.planned)
 
 
-def _listed(planned: PlannedBatch, rest: PlanOfRest | None) -> dict[str, bytes]:
-    return {
+def _listed(given: _Given) -> dict[str, bytes]:
+    planned = given.planned
+    plan = batch_to_json(planned) if given.rest is None else rest_to_json(given.rest)
+    files = {
         "buy.csv": buy_csv(planned),
         "cuts.csv": cuts_csv(planned),
         "parts.csv": parts_csv(needs_of(planned), planned.batch.unit),
         "workbook.xlsx": workbook(planned),
-        "plan.json": json_bytes(batch_to_json(planned) if rest is None else rest_to_json(rest)),
+        "plan.json": json_bytes(plan),
     }
+    return files if given.scheduled is None else files | days_files(given.scheduled, given.replaced, plan["digest"])
 
 
-def _at_full_size(planned: PlannedBatch, _: PlanOfRest | None) -> dict[str, bytes]:
+def _at_full_size(given: _Given) -> dict[str, bytes]:
+    planned = given.planned
     files = {"templates.pdf": templates_pdf(planned), "story-stick.pdf": story_stick_pdf(planned)}
     labels = None if planned.report.has_errors else labels_pdf(planned)
     return files if labels is None else files | {"labels.pdf": labels}
 
 
-def result_section(planned: PlannedBatch, folder: Path) -> Section:
-    """The message after the packet is written."""
+def result_section(
+    planned: PlannedBatch, folder: Path, scheduled: ScheduledBatch | None = None, impossible: str = ""
+) -> Section:
+    """The message after the packet is written, with the dates of its schedule, if there is one."""
     found = [f.severity for _, f in grouped(planned.report.findings)]  # as the cover counts them
     counts = {word: found.count(word) for word in (Severity.ERROR, Severity.WARNING, Severity.NOTE)}
     summed: dict[str, str | int] = {
@@ -199,5 +229,8 @@ def result_section(planned: PlannedBatch, folder: Path) -> Section:
     if planned.choices is not None:
         summed["lumberyards"] = choice_text(planned)
     summed["bound"] = certainty_text(planned)
+    dates = batch_dates(planned, None if scheduled is None else scheduled.schedule)
+    summed |= {} if dates is None else date_texts(dates)
+    summed |= {"days": f"No schedule. {impossible}"} if impossible else {}
     summed["findings"] = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items())
     return Section("", (KeyValues(tuple(summed.items())),), summed)

@@ -147,7 +147,7 @@ class Builder:
         self._parts: dict[str, list[StagePart]] = {}
 
     def count(self) -> int:
-        """The number of activities, without making them."""
+        """About the number of activities, without making them."""
         return sum(self._number(stage) for stage in self.stages.values() if not stage.is_empty)
 
     def _limit(self, stage: Stage) -> int:
@@ -161,7 +161,8 @@ class Builder:
             return ceil(sum(minutes_of(b.ops, self.batch) for b in stage.blocks) / self._limit(stage))
         total, extra = minutes_of(stage.blocks[0].ops, self.batch), minutes_of(stage.each, self.batch)
         setups = sum((minutes_of([op], self.batch) for op in stage.blocks[0].ops if op.table == "setup"), Fraction(0))
-        least = [ceil((total - setups) / max(self._limit(stage) - extra - setups, Fraction(STEP)))]
+        room, each = max(self._limit(stage) - extra - setups, Fraction(STEP)), (total - setups) / stage.units
+        least = [ceil(Fraction(stage.units, max(1, int(room / each))))] if each else [1]
         if "places" in stage.uses and self.means.places:
             half = ceil(Fraction(self.means.places, 2))  # parts of half the tables fill them better than larger ones
             least.append(ceil(Fraction(stage.units, half)))

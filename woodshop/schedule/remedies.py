@@ -7,15 +7,20 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
+from woodshop.schedule.first_schedules import first_schedules
+from woodshop.schedule.goal_values import goal_values
 from woodshop.schedule.list_schedule import next_in
-from woodshop.schedule.lower_bounds import tardiness_bound, together
+from woodshop.schedule.lower_bounds import together
 from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, prepare
 from woodshop.schedule.solve import Effort, solve
 from woodshop.schedule.values import Person, Project, Window
 
 HELPER = "helper"
 MOST_DAYS_EARLIER = 28
-MOST_HELPER_DAYS = 12
+MOST_HELPER_DAYS = 6
+MOST_SOLVED = 60
+"""Of larger projects only list schedules are made, `TRIES` for each change."""
+TRIES = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +118,9 @@ def _is_in_time(project: Project | None, effort: Effort) -> bool:
     if project is None:
         return False
     try:
-        if tardiness_bound(prepare(project)):
-            return False
+        if len(project.activities) > MOST_SOLVED:
+            own = prepare(project)
+            return any(not goal_values(own, [start for start, _ in each])[0] for each in first_schedules(own, TRIES))
         return not solve(project, effort=effort, goals=1).goals[0].value
     except InfeasibleProjectError:
         return False

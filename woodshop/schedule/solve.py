@@ -36,7 +36,7 @@ class _Limits:
 
 EFFORTS = {
     "quick": _Limits(40, 0.1, 60),
-    "default": _Limits(150, 0.5, 150),
+    "default": _Limits(120, 0.4, 150),
     "long": _Limits(2000, 5.0, 1000),
 }
 
@@ -126,7 +126,7 @@ class _Search:
                 ranges if a in free else ((self.best[a][0], self.best[a][0]),) for a, ranges in enumerate(own.starts)
             )
             part = replace(own, starts=starts)
-            answer = _Model(part, number, self.values, self.best, self.bounds[number]).run(self.limits.time / 3)
+            answer = _Model(part, number, self.values, self.best, self.bounds[number]).run(self.limits.time / 5)
             if answer.placed is not None:
                 self.take(answer.placed)
 

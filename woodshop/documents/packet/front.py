@@ -10,7 +10,7 @@ from woodshop.design.settings.saw import TABLE_SAW
 from woodshop.design.settings.times import BY_KEY
 from woodshop.documents.fullsize.drawings import full_size_words
 from woodshop.documents.packet.bought_strips import bought_strip_blocks
-from woodshop.documents.packet.due import due_blocks
+from woodshop.documents.packet.due import BatchDates, date_blocks, due_blocks
 from woodshop.documents.packet.exploded_view import first_ready
 from woodshop.documents.packet.layouts import numbered_layouts
 from woodshop.documents.packet.measure_first import widths_to_buy
@@ -40,8 +40,13 @@ from woodshop.units.lengths import Density, Length, inch
 from woodshop.units.wording import in_short
 
 
-def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Section:
-    """The front page of a packet; `chapters` are the chapters after it."""
+def front_chapter(
+    planned: PlannedBatch, chapters: tuple[Section, ...], dates: BatchDates | None = None, impossible: str = ""
+) -> Section:
+    """The front page of a packet; `chapters` are the chapters after it, `dates` those of its schedule, if any.
+
+    `impossible` says why the due dates cannot be kept, if so.
+    """
     batch = planned.batch
     figures = [
         ("hives", str(sum(group.count for group in batch.hives))),
@@ -62,7 +67,8 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...]) -> Secti
         (
             KeyFigures(tuple(figures)),
             *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
-            *due_blocks(batch, planned.units),
+            *(due_blocks(batch, planned.units) if dates is None else date_blocks(dates)),
+            *([Paragraph(impossible, lead="These dates cannot be kept.")] if impossible else []),
             Beside(
                 (Heading("What is made", 2), made_table(planned), *_time(planned)), (Heading("Contents", 2), contents)
             ),

@@ -4,7 +4,7 @@ from woodshop.design.batch import due_dates
 from woodshop.documents.fullsize.labels import labels_pdf
 from woodshop.documents.lists import parts_csv
 from woodshop.documents.packet.assembly import assembly_section
-from woodshop.documents.packet.due import due_blocks
+from woodshop.documents.packet.due import BatchDates, date_blocks, due_blocks
 from woodshop.documents.packet.exploded_view import first_ready
 from woodshop.documents.packet.front import contents_table, made_table, tools_paragraph
 from woodshop.documents.packet.mix import mix_chapter
@@ -29,20 +29,25 @@ from woodshop.units.wording import in_short
 ONLY_NAMES = ("packet.pdf", "labels.pdf", "parts.csv")
 
 
-def customer_files(whole: PlannedBatch, part: PlannedBatch, customer: str) -> dict[str, bytes]:
-    """The packet, the labels and the parts list for one `customer`. `part` is their part of the `whole` batch.
+def customer_files(
+    whole: PlannedBatch, part: PlannedBatch, customer: str, dates: BatchDates | None = None
+) -> dict[str, bytes]:
+    """The packet, the labels and the parts of one customer. `part` is their part of the `whole` batch.
 
-    Raises InputError for content that cannot be drawn or printed.
+    `dates` are those of the schedule of the whole batch, if any. Raises InputError for content that cannot be drawn or
+    printed.
     """
     files = {
-        "packet.pdf": write_pdf(customer_packet(whole, part, customer), part.batch.pages.paper),
+        "packet.pdf": write_pdf(customer_packet(whole, part, customer, dates), part.batch.pages.paper),
         "parts.csv": parts_csv(part.cut_before, part.batch.unit),
     }
     labels = None if part.report.has_errors else labels_pdf(part)
     return files if labels is None else files | {"labels.pdf": labels}
 
 
-def customer_packet(whole: PlannedBatch, part: PlannedBatch, customer: str) -> Document:
+def customer_packet(
+    whole: PlannedBatch, part: PlannedBatch, customer: str, dates: BatchDates | None = None
+) -> Document:
     """The pages for one `customer`, without buying and cutting. Part letters are those of the whole batch's packet."""
     chapters = tuple(
         chapter
@@ -58,7 +63,7 @@ def customer_packet(whole: PlannedBatch, part: PlannedBatch, customer: str) -> D
     return Document(
         title,
         "Winter hive hardware: assemble, pack and place",
-        (_front(part, title, customer, chapters), *chapters),
+        (_front(part, title, customer, chapters, dates), *chapters),
         footer=f"{part.batch.name}, {customer}",
         banner="DO NOT CUT" if part.report.has_errors else None,
     )
@@ -73,13 +78,19 @@ def _figures(part: PlannedBatch) -> dict[str, int]:
     }
 
 
-def _front(part: PlannedBatch, title: str, customer: str, chapters: tuple[Section, ...]) -> Section:
+def _front(
+    part: PlannedBatch, title: str, customer: str, chapters: tuple[Section, ...], dates: BatchDates | None
+) -> Section:
     figures = [(name, str(count)) for name, count in _figures(part).items() if count]
     days = due_dates(part.batch.hives)
     if days:
         figures.append(("first due" if len(days) > 1 else "due", in_short(days[0].day)))
     made: tuple[Block, ...] = (Heading(f"Made for {customer}", 2), made_table(part))
     picture = first_ready(part)
+    if dates is None:
+        when = due_blocks(part.batch, part.units)
+    else:
+        when = date_blocks(dates, tuple(lot for lot in dates.lots if set(lot.groups) & set(part.batch.hives)))
     run = (
         f"Buy, cut and machine for all customers at once, with the packet of {part.batch.name}. It has the lists, the "
         "cutting pages, the drawings of the parts and the first article. The letters of the parts are the same here."
@@ -89,7 +100,7 @@ def _front(part: PlannedBatch, title: str, customer: str, chapters: tuple[Sectio
         (
             KeyFigures(tuple(figures)),
             *((Beside(picture[:1], (*made, Heading("Numbers in the picture", 3), picture[1])),) if picture else made),
-            *due_blocks(part.batch, part.units),
+            *when,
             Paragraph(run, lead="Before this."),
             Heading("Contents", 2),
             contents_table(chapters),

@@ -2,6 +2,7 @@
 
 from woodshop.documents.packet.assembly import assembly_section
 from woodshop.documents.packet.cutting import cutting_chapter, first_boards_chapter
+from woodshop.documents.packet.due import BatchDates
 from woodshop.documents.packet.first_article import articles_of, first_article_section
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.mix import mix_chapter
@@ -14,9 +15,13 @@ from woodshop.drawing.values.model import Document, PageBreak, Section
 from woodshop.plan.values import PlannedBatch
 
 
-def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
+def packet(
+    planned: PlannedBatch, changed: Section | None = None, dates: BatchDates | None = None, impossible: str = ""
+) -> Document:
     """The packet of a batch. If there are errors, DO NOT CUT is on every page. `changed` reports the changes since an
-    earlier plan; with it, the packet is for the rest of that plan, and no boards are cut first."""
+    earlier plan; with it, the packet is for the rest of that plan, and no boards are cut first. `dates` are those of
+    its schedule; without them, days are worked back from the due dates alone. `impossible` says why these cannot be
+    kept, if so."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
@@ -28,7 +33,7 @@ def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
             first_boards_chapter(planned) if changed is None else Section("", ()),
             first_article_section(planned, found, is_rest=changed is not None),
             cutting_chapter(planned, is_all=changed is not None),
-            parts_section(planned, found),
+            parts_section(planned, found, dates),
             assembly_section(planned),
             mix_chapter(planned),
         )
@@ -40,7 +45,7 @@ def packet(planned: PlannedBatch, changed: Section | None = None) -> Document:
     return Document(
         planned.batch.pages.title,
         "Winter hive hardware: buy, cut and build",
-        (front_chapter(planned, titled), *chapters, *alone),
+        (front_chapter(planned, titled, dates, impossible), *chapters, *alone),
         footer=planned.batch.name,
         banner="DO NOT CUT" if planned.report.has_errors else None,
     )

@@ -7,6 +7,7 @@ from woodshop.checks.first_article import ENTRANCE, FirstArticle
 from woodshop.design.batch import Batch, Hives, due_dates, first_needed, hives_fitted
 from woodshop.design.lumber import Need
 from woodshop.documents.fullsize.templates import templates
+from woodshop.documents.packet.due import BatchDates
 from woodshop.documents.packet.layouts import needs_of, to_machine
 from woodshop.drawing.values.model import (
     Align,
@@ -81,10 +82,13 @@ def _turn(need: Need) -> int:
 _TURNS = ("rabbet", "groove", "finger", "notch", "drill", "punch", "passage")
 
 
-def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> Section:
+def parts_section(
+    planned: PlannedBatch, found: Sequence[FirstArticle] = (), dates: BatchDates | None = None
+) -> Section:
     """The list of all parts; then for each family the drawing, the sizes and the setup for each cut.
 
     `found` are the limits of the first article. If a size is at one of its limits, its setup starts with a warning.
+    `dates` are those of the schedule, if any.
     """
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=by_mark)
@@ -111,7 +115,11 @@ def parts_section(planned: PlannedBatch, found: Sequence[FirstArticle] = ()) -> 
         head = (Heading("Set-ups and drawings", 2), Paragraph(words))
         blocks += [
             *head,
-            *(block for n, family in enumerate(families, 1) for block in _family_blocks(n, family, planned, found)),
+            *(
+                block
+                for n, family in enumerate(families, 1)
+                for block in _family_blocks(n, family, planned, found, dates)
+            ),
         ]
     return Section("Parts and machining", tuple(blocks))
 
@@ -189,7 +197,7 @@ _HOLES = 3  # a part with this many round cuts has a table of them
 
 
 def _family_blocks(
-    number: int, family: Family, planned: PlannedBatch, found: Sequence[FirstArticle]
+    number: int, family: Family, planned: PlannedBatch, found: Sequence[FirstArticle], dates: BatchDates | None
 ) -> tuple[Block, ...]:
     """The blocks for one family: its heading, its drawing next to sizes and setups, and the table of its holes."""
     said = planned.batch.wording
@@ -198,7 +206,7 @@ def _family_blocks(
     title = _low(family.item.title)
     head = Heading(f"Drawing {number}. {part.name.capitalize()}, {title}: {family.marks} (make {count})", 3)
     figure = Figure(family.drawing, _caption(family, said), inch("1 3/8"), say_scale=False, free_scale=True)
-    sizes = _sizes(family, planned)
+    sizes = _sizes(family, planned, dates)
     steps = Steps((*_aimed(family, found, said), *_set_ups(family, said), *_by_template(family, planned)))
     if said.both:  # dimensions with brackets need the full width
         rest: tuple[Block, ...] = (figure, *sizes, steps)
@@ -213,7 +221,7 @@ def _caption(family: Family, said: Wording) -> str:
     return f"{part.material.spoken}. Sizes in {_UNITS[said.unit]}.{letters}"
 
 
-def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
+def _sizes(family: Family, planned: PlannedBatch, dates: BatchDates | None) -> tuple[Block, ...]:
     """The number of each part, the sizes lettered in the drawing, and the due dates if they differ."""
     said = planned.batch.wording
     dated = len(due_dates(planned.batch.hives)) > 1
@@ -230,7 +238,7 @@ def _sizes(family: Family, planned: PlannedBatch) -> tuple[Block, ...]:
             need.mark,
             str(need.count),
             *(said.pair_number(sizes[n]) for _, sizes in family.letters),
-            *((_needed_by(need, planned),) if dated else ()),
+            *((_needed_by(need, planned, dates),) if dated else ()),
         )
         for n, need in enumerate(family.needs)
     )
@@ -397,12 +405,15 @@ def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
     return [Heading("Pieces cut without a saw", 3), Steps(tuple(steps))] if steps else []
 
 
-def _needed_by(need: Need, planned: PlannedBatch) -> str:
-    """The first day on which a part must be ready, as on the front page, and the first order due then."""
+def _needed_by(need: Need, planned: PlannedBatch, dates: BatchDates | None) -> str:
+    """The earliest day on which a part must be ready, as on the front page, and the first order of that day."""
     hives: list[Hives] = []
     for unit in planned.units:
         if unit.line.count and any(placed.part == need.part for placed in unit.assembly.placed):
             hives += [unit.line.hives] if unit.line.item.is_per_hive else planned.batch.hives
+    built = None if dates is None else dates.built_first(hives)
+    if built is not None and built.build is not None:
+        return built.build.isoformat() + next((f", order {each.order}" for each in built.groups if each.order), "")
     first = first_needed(hives, planned.batch, planned.units)
     if first is None:
         return ""

@@ -167,15 +167,8 @@ class TextFlow(Flowable):  # type: ignore[misc]
             lines=self.lines[:fit],
         )
         first.anchor = self.anchor
-        rest = TextFlow(
-            "",
-            self.size,
-            self.font,
-            align=self.align,
-            indent=self.indent,
-            after=self.spaceAfter,
-            lines=self.lines[fit:],
-        )
+        below, after = self.lines[fit:], self.spaceAfter
+        rest = TextFlow("", self.size, self.font, align=self.align, indent=self.indent, after=after, lines=below)
         return [first, rest]
 
     def draw(self) -> None:
@@ -340,13 +333,12 @@ class ListFlow(Table):  # type: ignore[misc]
 
     def split(self, room: float, height: float) -> list[Any]:
         """The rows that fit, then a break, the name of the list, and the remaining rows."""
-        parts = super().split(room, height)
-        if not self.continued or len(parts) < 2:
-            return list(parts)
-        name = TextFlow(f"{self.continued}, continued", STYLE.body, STRONG, after=3)
-        rest = parts[1]
-        rest.continued = self.continued
-        return [parts[0], PageBreak(), name, rest]
+        parts: list[Any] = super().split(room, height)
+        if self.continued and len(parts) > 1:
+            parts[1].continued = self.continued
+            name = TextFlow(f"{self.continued}, continued", STYLE.body, STRONG, after=3)
+            parts[1:1] = [PageBreak(), name]
+        return parts
 
 
 class BesideFlow(Flowable):  # type: ignore[misc]
@@ -381,8 +373,7 @@ class BesideFlow(Flowable):  # type: ignore[misc]
     def split(self, room: float, height: float) -> list[Any]:
         """The figures with text next to them, then the rest of the text, or as much of the text as fits in `height`."""
         self.wrap(room, height)
-        fit = [each for each in self.ways if each[1][0].height <= height]
-        if fit:
+        if fit := [each for each in self.ways if each[1][0].height <= height]:
             return min(fit, key=lambda each: each[0])[1]
         if any(parts[0].height <= self.page for _, parts in self.ways):
             return []
