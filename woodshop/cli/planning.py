@@ -9,7 +9,7 @@ import click
 
 from woodshop.cli.checking import book_options, checked, planned_before, settled, stop_for_errors
 from woodshop.cli.frame import DATE, FILE, claim, command, main, print_json, read_text, say, show
-from woodshop.errors import InputError, Problem
+from woodshop.errors import InputError, Problem, WoodshopError
 
 if TYPE_CHECKING:
     from woodshop.cutting.model.plan import Effort
@@ -164,10 +164,14 @@ def _plan_only(
 
 def _scheduled(planned: "PlannedBatch", today: datetime | None, effort: "Effort") -> "ScheduledBatch":
     """The batch scheduled from `today`, or from its own first day, or back from its due dates."""
-    from woodshop.schedule.schedule_batch import schedule_batch
+    from woodshop.schedule.schedule_batch import not_scheduled, schedule_batch
 
     say("scheduling the work")
-    return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort)
+    try:
+        return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort)
+    except WoodshopError as why:  # the cutting is planned, and worth its packet
+        say(f"no schedule: {why}")
+        return not_scheduled(planned, str(why))
 
 
 def _replaced(folder: Path, batch: str) -> "WrittenSchedule | None":
