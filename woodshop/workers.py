@@ -1,6 +1,7 @@
 """Parallel work in forked processes, which end with the process that started them."""
 
 import ctypes
+import gc
 import multiprocessing
 import os
 import signal
@@ -13,6 +14,7 @@ from contextlib import contextmanager
 from typing import Any, TypeVar
 
 _Result = TypeVar("_Result")
+_SELDOM = 100_000  # new objects
 _PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
 _ENDING = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP} if hasattr(signal, "pthread_sigmask") else set()
 
@@ -84,6 +86,9 @@ def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, .
         threading.Thread(target=_watch, args=(parent,), daemon=True).start()
     if os.getppid() != parent:  # the parent died before the line above
         os._exit(1)
+    # What the parent made stays as it is, and a worker makes hardly any circles of objects: look for them seldom.
+    gc.freeze()
+    gc.set_threshold(_SELDOM)
     if prepare is not None:
         prepare(*given)
 

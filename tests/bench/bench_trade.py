@@ -4,9 +4,10 @@
 
 Each size runs in a process of its own, so that its memory is its own. Seconds are told twice: as the clock shows them,
 and as processors worked, over all processes; with two cores free the clock shows about half of the latter, and no less.
-`--growth` runs 1,000, 10,000 and 100,000 units for one box, then 100, 300, 1,000,
-3,000 and 10,000 for 60; `--picture` draws their seconds; `--profile` lists where the
-time of one process goes; `--smoke` runs 24 units and 400 once.
+`--growth` runs 1,000, 10,000 and 100,000 hives of one kind, then of fifty, four
+units each; `--picture` runs 100, 300, 1,000, 3,000 and 10,000 units for 60 boxes and draws
+their seconds; `--profile` lists where the time of one process goes; `--smoke` runs 24 units
+and 400 once.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 SIZES = (100, 300, 1_000, 3_000, 10_000)
-LIKE = (1_000, 10_000, 100_000)
+HIVES, KINDS = (1_000, 10_000, 100_000), (1, 50)
 ITEMS = ("fondant rim", "wire bottom", "spacer strips", "quilt box")
 DRAWN = {"check": "7 3", "plan": "2 3", "verify": "8 3 2 3"}
 GAPS = ('"1/4"', '["1/4", "5/16"]', '"5/16"')
@@ -57,7 +58,7 @@ def _inches(size: Fraction) -> str:
     return f"{whole} {rest}" if rest else str(whole)
 
 
-def measure(units: int, boxes: int = 60) -> dict[str, Any]:
+def measure(units: int, boxes: int = 60, customers: int = 300) -> dict[str, Any]:
     """One run in this process: seconds by the clock and of all processors for each stage, memory, and what came out."""
     import resource
 
@@ -89,7 +90,7 @@ def measure(units: int, boxes: int = 60) -> dict[str, Any]:
         for name in ("creekside-lumberyard.toml", "harbor-lumberyard.toml"):
             (Path(folder) / name).write_bytes((ROOT / "designs" / name).read_bytes())
         path = Path(folder) / "order-book.toml"
-        path.write_text(design(units, boxes=boxes), encoding="utf-8")
+        path.write_text(design(units, customers, boxes), encoding="utf-8")
         clock, worked = time.perf_counter(), work()
         wanted = read_design(path)
         lumberyard = read_lumberyards(wanted.lumberyards)
@@ -121,10 +122,10 @@ def measure(units: int, boxes: int = 60) -> dict[str, Any]:
     }
 
 
-def run_alone(units: int, boxes: int = 60) -> dict[str, Any]:
+def run_alone(units: int, boxes: int = 60, customers: int = 300) -> dict[str, Any]:
     """The same in a new process."""
     done = subprocess.run(
-        [sys.executable, __file__, "--one", str(units), str(boxes)],
+        [sys.executable, __file__, "--one", str(units), str(boxes), str(customers)],
         capture_output=True,
         text=True,
         check=True,
@@ -198,7 +199,7 @@ def main(words: list[str]) -> None:
     """What the command line asks for."""
     if "--one" in words:
         at = words.index("--one")
-        print(json.dumps(measure(int(words[at + 1]), boxes=int(words[at + 2]))))
+        print(json.dumps(measure(*map(int, words[at + 1 : at + 4]))))
         return
     if "--smoke" in words:
         print(line_of(measure(24, boxes=2)))
@@ -207,10 +208,14 @@ def main(words: list[str]) -> None:
     if "--profile" in words:
         profile(SIZES[-1])
         return
-    for units in LIKE if "--growth" in words else ():
-        print("one box:", line_of(run_alone(units, boxes=1)), flush=True)
+    if "--growth" in words:
+        for kinds in KINDS:
+            for hives in HIVES:
+                told = run_alone(hives * len(ITEMS), boxes=kinds, customers=kinds)
+                print(f"{hives:,} hives, kinds {kinds}:", line_of(told), flush=True)
+        return
     rows = []
-    for units in SIZES if "--growth" in words or "--picture" in words else SIZES[-1:]:
+    for units in SIZES if "--picture" in words else SIZES[-1:]:
         rows.append(run_alone(units))
         print(line_of(rows[-1]), flush=True)
     if "--picture" in words:

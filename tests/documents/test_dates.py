@@ -5,10 +5,14 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
+from click.testing import CliRunner
 
-from tests.once import bought, scheduled
+from tests.once import DESIGNS, bought, scheduled
+from woodshop.cli import main
 from woodshop.design.settings.buying import Days
+from woodshop.documents.days.days import DAYS_NAMES
 from woodshop.documents.packet.due import BatchDates, LotDates, batch_dates, date_blocks, date_texts
 from woodshop.documents.packet.front import front_chapter
 from woodshop.documents.packet.parts import parts_section
@@ -21,6 +25,26 @@ from woodshop.units.wording import weekday_in_short, weekday_text
 
 pytestmark = pytest.mark.slow("plans demo designs that no other test has planned")
 RUN = "order-run"
+SMALL = """format = "woodshop-design/2"
+batch = "two-hives"
+unit = "in"
+lumberyard = "creekside-lumberyard.toml"
+on_by = 2026-11-20
+[[hives]]
+name = "tens"
+customer = "Ada Fern"
+frames = 10
+width = "16 1/4"
+count = 2
+gap = "1/4"
+[[make]]
+item = ["fondant rim", "wire bottom"]
+[crew]
+zone = "America/New_York"
+[[crew.person]]
+name = "Ingrid"
+hours = ["Sat-Sun 9:00-12:00", "Sat-Sun 13:00-17:00"]
+"""
 
 
 def blocks_in(blocks: Any, kind: type) -> list[Any]:
@@ -126,6 +150,34 @@ def test_a_default_crew_is_said() -> None:
     text = str(date_blocks(dates))
     assert "Begin on Saturday, October 3, 2026. Buy by Sun, Oct 4." in text
     assert "one person on weekends (a default; see [crew])" in text
+
+
+def test_the_command_writes_the_days_and_dates_that_nobody_can_keep_do_not_stop_it(tmp_path: Path) -> None:
+    """The second time from a day that is too late: the days of before are gone, and the front page says why."""
+    (tmp_path / "creekside-lumberyard.toml").write_bytes((DESIGNS / "creekside-lumberyard.toml").read_bytes())
+    (tmp_path / "design.toml").write_text(SMALL, encoding="utf-8")
+    words = ["plan", str(tmp_path / "design.toml"), "--quick", "--out", str(tmp_path / "out")]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 0, done.output
+    assert {name for name in DAYS_NAMES if (tmp_path / "out" / name).exists()} == set(DAYS_NAMES)
+    assert "begin     Begin by S" in done.stdout
+    before = (tmp_path / "out" / "manifest.json").read_bytes()
+    assert CliRunner().invoke(main, words).exit_code == 0
+    assert (tmp_path / "out" / "manifest.json").read_bytes() == before, "the same again"
+    only = ["plan", str(tmp_path / "design.toml"), "--only", "Ada Fern", "--out", str(tmp_path / "ada")]
+    done = CliRunner().invoke(main, [*only, "--earlier", str(tmp_path / "out" / "plan.json")])
+    assert done.exit_code == 0, done.output
+    assert "Each day and person: days.pdf." in first_page(tmp_path / "ada")
+    done = CliRunner().invoke(main, [*words, "--today", "2026-11-17"])
+    assert done.exit_code == 0, done.output
+    assert "No schedule. Due day of Ada Fern: " in done.stdout
+    assert not any((tmp_path / "out" / name).exists() for name in DAYS_NAMES)
+    assert "These dates cannot be kept." in first_page(tmp_path / "out")
+
+
+def first_page(folder: Path) -> str:
+    page = pypdfium2.PdfDocument(folder / "packet.pdf")[0].get_textpage().get_text_bounded()
+    return " ".join(str(page).split())
 
 
 def test_without_any_date_the_packet_is_as_before() -> None:

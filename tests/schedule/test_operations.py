@@ -21,7 +21,7 @@ from woodshop.plan.work.shop_file import read_shop
 from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder
-from woodshop.schedule.schedule_batch import ImpossibleDatesError, not_scheduled, schedule_batch
+from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
 from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Activity, Project, Schedule
 from woodshop.schedule.verify_schedule import schedule_findings
@@ -377,8 +377,3 @@ def test_a_late_order_says_what_would_cure_it() -> None:
     helped = schedule_batch(with_crew(HOBBY, start=date(2026, 10, 31), workers=two), effort="quick")
     assert helped.schedule is not None
     assert helped.schedule.goals[0].value <= late.schedule.goals[0].value
-
-
-def test_a_batch_that_cannot_be_scheduled_says_why() -> None:
-    found = not_scheduled(planned(HOBBY), "Nobody saws.")
-    assert (found.schedule, found.why_none, found.durations) == (None, "Nobody saws.", ())

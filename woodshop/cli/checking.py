@@ -213,10 +213,13 @@ def checked(
     return _measured(_settled(design, None, book, as_of))[:3]
 
 
-def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tuple[PlannedBatch, Path]":
+def planned_before(
+    design: Path, earlier: Path | None, book: Path | None, look: "Callable[[Batch], object] | None" = None
+) -> "tuple[PlannedBatch, Path]":
     """The batch of the design as planned before, and that plan's file: `earlier`, or by default out/<batch>/plan.json.
 
-    The book is read up to the plan's last event. Raises InputError for no plan, a plan of a rest, or a changed design.
+    The book is read up to the plan's last event. `look` may refuse the batch before it is measured. Raises InputError
+    for no plan, a plan of a rest, or a changed design.
     """
     from woodshop.design.design_file import read_design
     from woodshop.plan.rest.earlier_plan import read_sealed
@@ -229,7 +232,10 @@ def planned_before(design: Path, earlier: Path | None, book: Path | None) -> "tu
         raise InputError(Problem(str(where), "no plan", f"the plan of {named.batch}", do))
     text = read_text(where)
     _, written = read_sealed(text, str(where))
-    batch, units, report = checked(design, book, None if named.book is None else written.book_event)
+    batch = _settled(design, None, book, None if named.book is None else written.book_event)
+    if look is not None:
+        look(batch)
+    _, units, report, _ = _measured(batch)
     return read_planned(text, str(where), batch, units, report), where
 
 

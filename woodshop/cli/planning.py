@@ -9,7 +9,7 @@ import click
 
 from woodshop.cli.checking import book_options, checked, planned_before, settled, stop_for_errors
 from woodshop.cli.frame import DATE, FILE, claim, command, main, print_json, read_text, say, show
-from woodshop.errors import InputError, Problem, WoodshopError
+from woodshop.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from woodshop.cutting.model.plan import Effort
@@ -119,10 +119,11 @@ def plan(
     folder = out if out is not None else Path("out") / batch.name
     claim(folder, RESULT_NAMES)
     planned = plan_to_buy(batch, units, report, progress=say, effort=effort)
-    found = _scheduled(planned, today, effort)
-    files = result_files(planned, progress=say, scheduled=found, replaced=_replaced(folder, batch.name))
+    found, impossible = _scheduled(planned, today, effort)
+    replaced = _replaced(folder, batch.name)
+    files = result_files(planned, progress=say, scheduled=found, replaced=replaced, impossible=impossible)
     write_folder(folder, files, book_to_json(batch))
-    show(result_section(planned, folder, found), as_json)
+    show(result_section(planned, folder, found, impossible), as_json)
     return 1 if report.has_errors else 0
 
 
@@ -145,7 +146,7 @@ def _plan_only(
     from woodshop.units.lengths import lengths_in
 
     claim(out, ONLY_NAMES)
-    planned, where = planned_before(design, earlier, book)
+    planned, where = planned_before(design, earlier, book, lambda batch: hives_named(batch, only))
     customer, hives = hives_named(planned.batch, only)
     name = slug(customer) or f"customer-{planned.batch.hives.index(hives[0]) + 1}"
     folder = out if out is not None else Path("out") / f"{planned.batch.name}-only-{name}"
@@ -162,16 +163,21 @@ def _plan_only(
     return 1 if part.report.has_errors else 0
 
 
-def _scheduled(planned: "PlannedBatch", today: datetime | None, effort: "Effort") -> "ScheduledBatch":
-    """The batch scheduled from `today`, or from its own first day, or back from its due dates."""
-    from woodshop.schedule.schedule_batch import not_scheduled, schedule_batch
+def _scheduled(
+    planned: "PlannedBatch", today: datetime | None, effort: "Effort"
+) -> "tuple[ScheduledBatch | None, str]":
+    """The batch scheduled from `today`, or from its own first day, or back from its due dates; or why it cannot be.
+
+    The packet is needed all the same, so dates that nobody can keep are no error here.
+    """
+    from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
 
     say("scheduling the work")
     try:
-        return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort)
-    except WoodshopError as why:  # the cutting is planned, and worth its packet
-        say(f"no schedule: {why}")
-        return not_scheduled(planned, str(why))
+        return schedule_batch(planned, today=None if today is None else today.date(), say=say, effort=effort), ""
+    except ImpossibleDatesError as why:
+        words = [f"{each.where[:1].upper()}{each.where[1:]}: {each.given}. {each.do}" for each in why.problems]
+        return None, " ".join(words)
 
 
 def _replaced(folder: Path, batch: str) -> "WrittenSchedule | None":
@@ -276,16 +282,12 @@ def _plan_rest(
     if report.has_errors and not anyway:
         return stop_for_errors(report, as_json, _ERRORS)
     found = plan_rest(before, batch, units, report, done, where=str(progress or "progress"), say=say, effort=effort)
-    days = _scheduled(found.rest, today, effort)
-    files = result_files(
-        found.rest,
-        progress=say,
-        rest=found,
-        scheduled=days,
-        replaced=_replaced(folder, name) or _replaced(where.parent, name),
-    )
+    days, impossible = _scheduled(found.rest, today, effort)
+    replaced = _replaced(folder, name) or _replaced(where.parent, name)
+    files = result_files(found.rest, progress=say, rest=found, scheduled=days, replaced=replaced, impossible=impossible)
     write_folder(folder, files, book_to_json(batch))
-    show(joined((what_changed_section(found, batch.unit), result_section(found.rest, folder, days))), as_json)
+    told = result_section(found.rest, folder, days, impossible)
+    show(joined((what_changed_section(found, batch.unit), told)), as_json)
     return 1 if report.has_errors else 0
 
 

@@ -130,17 +130,19 @@ def result_files(
     rest: PlanOfRest | None = None,
     scheduled: ScheduledBatch | None = None,
     replaced: WrittenSchedule | None = None,
+    impossible: str = "",
 ) -> dict[str, bytes]:
     """The packet, the report, the drawings, the lists, the plan and its days. The manifest is added when they are
     written. With `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `scheduled` is its
-    schedule, if there is one, and `replaced` the one that it replaces.
+    schedule, if there is one, and `replaced` the one that it replaces. `impossible` says why its dates cannot be kept,
+    if so.
 
     The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
     printed.
     """
     progress("drawing bee space, assemblies, parts and layouts")
     register()  # before the work is shared, so that fonts are read once
-    with workers(_TASKS, _set_batch, (_Given(planned, rest, scheduled, replaced),)) as cores:
+    with workers(_TASKS, _set_batch, (_Given(planned, rest, scheduled, replaced, impossible),)) as cores:
         made = [cores.submit(_with_batch, each) for each in (_bound, _proved, _drawn, _listed, _at_full_size)]
         files: dict[str, bytes] = {}
         for each in made:
@@ -154,6 +156,7 @@ class _Given:
     rest: PlanOfRest | None
     scheduled: ScheduledBatch | None
     replaced: WrittenSchedule | None
+    impossible: str
 
 
 _BATCH: list[_Given] = []  # what a forked process was started with: an item's own function cannot be sent to it
@@ -171,9 +174,8 @@ def _with_batch(make: Callable[[_Given], _Made]) -> _Made:
 def _bound(given: _Given) -> dict[str, bytes]:
     planned = given.planned
     changed = None if given.rest is None else what_changed_section(given.rest, planned.batch.unit)
-    document = packet(
-        planned, changed, batch_dates(planned, None if given.scheduled is None else given.scheduled.schedule)
-    )
+    dates = batch_dates(planned, None if given.scheduled is None else given.scheduled.schedule)
+    document = packet(planned, changed, dates, given.impossible)
     return {"packet.pdf": write_pdf(document, planned.batch.pages.paper)}
 
 
@@ -207,7 +209,9 @@ def _at_full_size(given: _Given) -> dict[str, bytes]:
     return files if labels is None else files | {"labels.pdf": labels}
 
 
-def result_section(planned: PlannedBatch, folder: Path, scheduled: ScheduledBatch | None = None) -> Section:
+def result_section(
+    planned: PlannedBatch, folder: Path, scheduled: ScheduledBatch | None = None, impossible: str = ""
+) -> Section:
     """The message after the packet is written, with the dates of its schedule, if there is one."""
     found = [f.severity for _, f in grouped(planned.report.findings)]  # as the cover counts them
     counts = {word: found.count(word) for word in (Severity.ERROR, Severity.WARNING, Severity.NOTE)}
@@ -227,5 +231,6 @@ def result_section(planned: PlannedBatch, folder: Path, scheduled: ScheduledBatc
     summed["bound"] = certainty_text(planned)
     dates = batch_dates(planned, None if scheduled is None else scheduled.schedule)
     summed |= {} if dates is None else date_texts(dates)
+    summed |= {"days": f"No schedule. {impossible}"} if impossible else {}
     summed["findings"] = ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items())
     return Section("", (KeyValues(tuple(summed.items())),), summed)

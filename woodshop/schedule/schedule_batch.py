@@ -79,11 +79,6 @@ def schedule_batch(
     )
 
 
-def not_scheduled(planned: PlannedBatch, why: str) -> ScheduledBatch:
-    """A batch without a schedule; `why` is the reason in one sentence."""
-    return ScheduledBatch(planned=planned, schedule=None, durations=(), why_none=why, kinds=KINDS, topics=TOPICS)
-
-
 class ImpossibleDatesError(WoodshopError):
     """An order would be late even with unlimited people and means. Nothing was written."""
 

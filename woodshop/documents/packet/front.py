@@ -40,8 +40,13 @@ from woodshop.units.lengths import Density, Length, inch
 from woodshop.units.wording import in_short
 
 
-def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...], dates: BatchDates | None = None) -> Section:
-    """The front page of a packet; `chapters` are the chapters after it, `dates` those of its schedule, if any."""
+def front_chapter(
+    planned: PlannedBatch, chapters: tuple[Section, ...], dates: BatchDates | None = None, impossible: str = ""
+) -> Section:
+    """The front page of a packet; `chapters` are the chapters after it, `dates` those of its schedule, if any.
+
+    `impossible` says why the due dates cannot be kept, if so.
+    """
     batch = planned.batch
     figures = [
         ("hives", str(sum(group.count for group in batch.hives))),
@@ -63,6 +68,7 @@ def front_chapter(planned: PlannedBatch, chapters: tuple[Section, ...], dates: B
             KeyFigures(tuple(figures)),
             *((Beside(picture[:1], (*acts, Heading("Numbers in the picture", 3), picture[1])),) if picture else acts),
             *(due_blocks(batch, planned.units) if dates is None else date_blocks(dates)),
+            *([Paragraph(impossible, lead="These dates cannot be kept.")] if impossible else []),
             Beside(
                 (Heading("What is made", 2), made_table(planned), *_time(planned)), (Heading("Contents", 2), contents)
             ),

@@ -15,10 +15,13 @@ from woodshop.drawing.values.model import Document, PageBreak, Section
 from woodshop.plan.values import PlannedBatch
 
 
-def packet(planned: PlannedBatch, changed: Section | None = None, dates: BatchDates | None = None) -> Document:
+def packet(
+    planned: PlannedBatch, changed: Section | None = None, dates: BatchDates | None = None, impossible: str = ""
+) -> Document:
     """The packet of a batch. If there are errors, DO NOT CUT is on every page. `changed` reports the changes since an
     earlier plan; with it, the packet is for the rest of that plan, and no boards are cut first. `dates` are those of
-    its schedule; without them, days are worked back from the due dates alone."""
+    its schedule; without them, days are worked back from the due dates alone. `impossible` says why these cannot be
+    kept, if so."""
     found = articles_of(planned)
     chapters = tuple(
         chapter
@@ -42,7 +45,7 @@ def packet(planned: PlannedBatch, changed: Section | None = None, dates: BatchDa
     return Document(
         planned.batch.pages.title,
         "Winter hive hardware: buy, cut and build",
-        (front_chapter(planned, titled, dates), *chapters, *alone),
+        (front_chapter(planned, titled, dates, impossible), *chapters, *alone),
         footer=planned.batch.name,
         banner="DO NOT CUT" if planned.report.has_errors else None,
     )
