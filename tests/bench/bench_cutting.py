@@ -9,6 +9,9 @@ whether it is quick enough for a smoke test. Timing is never judged; costs below
     --big      10,000 hives, 60 stock types, 50 blanks; and two hives with a lumberyard of 30 offers
     --three    the nine hobby jobs in three stages, sections first and rips first
     --rivals   textbook models in three solvers beside the planner, 10 seconds each
+    --lines    the 379 open jobs with one stock length, a line for each family and for each job that is not closed
+    --lengths  60 random jobs with several stock lengths (`length_jobs`), against arc-flow in HiGHS, 60 seconds each;
+               where the planner closed the job, 5 seconds: a cheaper plan there would show that its bound is false
 
 Seconds are of this process alone (processor time), so that a busy machine matters less.
 """
@@ -57,7 +60,11 @@ CASES = (
     Case("furniture:A3", "g2csp_furniture_A", 8, True),
     Case("furniture:A5", "g2csp_furniture_A", 13),
     Case("furniture:A7", "g2csp_furniture_A", 14),
-    Case("lines:Falkenauer_u120_00", "csp1d_falkenauer", 48),
+    Case("lines:Falkenauer_u120_00", "csp1d_falkenauer", 48, True),
+    Case("lines:N4W2B3R4", "csp1d_scholl", 100, True),
+    Case("lines:Schwerin1_BPP11", "csp1d_schwerin_waescher", 18, True),
+    Case("lines:HARD0", "csp1d_scholl", 56),
+    Case("lines:Hard28_BPP359", "csp1d_hard28", 76),
 )
 
 
@@ -197,7 +204,62 @@ def run_rivals(seconds: float = 10.0) -> Iterator[str]:
                 yield f"  {model:9} {len(built[0]):6} columns  {name:6} cost {cost}  bound {bound:.1f}  {spent:5.1f} s"
 
 
+LINES = ("csp1d_falkenauer", "csp1d_scholl", "csp1d_schwerin_waescher", "csp1d_hard28")
+
+
+def family_of(name: str) -> str:
+    """The family of an open job with one stock length."""
+    first = name.split("_")
+    if first[0] in ("Falkenauer", "Waescher"):
+        return f"{first[0]} {first[1].rstrip('0123456789') if first[0] == 'Waescher' else first[1]}"
+    scholl = {"C": "Scholl 1", "W": "Scholl 2", "R": "Scholl 3"}
+    return scholl[name[2]] if len(first) == 1 or (name[2] in "CW" and name[0] == "N") else first[0]
+
+
+def run_lines() -> Iterator[str]:
+    """The open jobs with one stock length, summed by family."""
+    found: dict[str, list[tuple[bool, bool, bool, float]]] = {}
+    for folder in LINES:
+        for row in json.loads((DATA / folder / "instances.json").read_text(encoding="utf-8")):
+            made, taken = timed(job_of(Case(f"lines:{row['name']}", folder, row["ub"])))
+            result = (made.cost == row["ub"], made.gap == 0, made.assurance == "proved", taken)
+            for name in (family_of(row["name"]), "all"):
+                found.setdefault(name, []).append(result)
+            if made.cost != row["ub"] or made.gap:
+                yield f"best {row['ub']:8}  {line_of(row['name'], made, taken)}"
+    for name, results in sorted(found.items()):
+        best, closed, proved, times = zip(*results, strict=True)
+        yield (
+            f"{name:16} {len(results):4} jobs, optimal {sum(best):4}, closed {sum(closed):4}, proved {sum(proved):4}; "
+            f"{spread(list(times))}, mean {statistics.mean(times):.2f} s"
+        )
+
+
+def run_lengths(first: int = 0, last: int = 59, seconds: float = 60.0, closed: float = 5.0) -> Iterator[str]:
+    """The random jobs with several stock lengths, and what arc-flow makes of them."""
+    from length_jobs import length_job
+    from rivals import arc_flow, by_highs
+
+    times, gaps, dearer, cheaper = [], [], 0, 0
+    for seed in range(first, last + 1):
+        job = length_job(seed)
+        made, taken = timed(job)
+        times.append(taken)
+        gaps.append(100 * made.gap / made.cost)
+        wide = {key: [{**row, "width": 1} for row in job[key]] for key in ("stock", "blanks")}
+        start = time.process_time()
+        cost, bound = by_highs(*arc_flow({**job, **wide}), closed if made.gap == 0 else seconds)
+        spent = time.process_time() - start
+        cheaper += cost is not None and cost < made.cost
+        dearer += cost is None or cost > made.cost
+        yield f"{line_of(f'lengths {seed}', made, taken)}  arc-flow {cost}, bound {bound:.0f}, {spent:.1f} s"
+    yield f"closed {sum(gap == 0 for gap in gaps)} of {len(gaps)}; gap of the rest at most {max(gaps):.4f} %"
+    yield f"arc-flow cheaper {cheaper}, dearer or without a plan {dearer}; the planner {spread(times)} s"
+
+
 OPTIONS = {
+    "--lines": run_lines,
+    "--lengths": run_lengths,
     "--seeds": run_seeds,
     "--random": run_random,
     "--big": run_big,
