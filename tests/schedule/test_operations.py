@@ -21,6 +21,7 @@ from woodshop.plan.work.shop_file import read_shop
 from woodshop.schedule.calendar import calendar_days
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder
+from woodshop.schedule.prepare import InfeasibleProjectError
 from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
 from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Activity, Project, Schedule
@@ -377,3 +378,14 @@ def test_a_late_order_says_what_would_cure_it() -> None:
     helped = schedule_batch(with_crew(HOBBY, start=date(2026, 10, 31), workers=two), effort="quick")
     assert helped.schedule is not None
     assert helped.schedule.goals[0].value <= late.schedule.goals[0].value
+
+
+def test_no_schedule_found_says_for_what(monkeypatch: pytest.MonkeyPatch) -> None:
+    def none(*_: object, **__: object) -> Schedule:
+        raise InfeasibleProjectError("time", ("pack/orchard/1",))
+
+    monkeypatch.setattr("woodshop.schedule.schedule_batch.solve", none)
+    found = schedule_batch(planned(HOBBY))
+    assert found.schedule is None
+    assert "mix and pack boards for orchard" in found.why_none
+    assert found.durations

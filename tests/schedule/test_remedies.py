@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 
 from tests.schedule.replay import DAY, days
-from woodshop.schedule.remedies import Chain, Cures, cures, tightest_chain
+from woodshop.schedule.remedies import Cures, LateChain, cures, tightest_chain
 from woodshop.schedule.solve import solve
 from woodshop.schedule.values import Activity, Person, Precedence, Project, Resource, ResourceUse, Window
 
@@ -44,8 +44,8 @@ def packing(*, lots: int, due: int, long: int = 8, places: int = 2, shift: int =
 
 def test_a_chain_that_no_crew_could_do_in_time() -> None:
     """Packed on day 0 by 11:00, dry on day 2 at 11:00 at the earliest, loaded by 11:30."""
-    assert tightest_chain(packing(lots=2, due=2)) == Chain(("pack 0", "dry 0", "load 0"), 1)
-    assert tightest_chain(packing(lots=2, due=1)) == Chain(("pack 0", "dry 0", "load 0"), 2)
+    assert tightest_chain(packing(lots=2, due=2)) == LateChain(("pack 0", "dry 0", "load 0"), 1)
+    assert tightest_chain(packing(lots=2, due=1)) == LateChain(("pack 0", "dry 0", "load 0"), 2)
     assert tightest_chain(packing(lots=9, due=3, long=20)) is None
 
 

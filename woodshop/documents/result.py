@@ -135,7 +135,7 @@ def result_files(
     """The packet, the report, the drawings, the lists, the plan and its days. The manifest is added when they are
     written. With `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `scheduled` is its
     schedule, if there is one, and `replaced` the one that it replaces. `impossible` says why its dates cannot be kept,
-    if so.
+    if so. `progress` gets messages.
 
     The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
     printed.
@@ -212,7 +212,7 @@ def _at_full_size(given: _Given) -> dict[str, bytes]:
 def result_section(
     planned: PlannedBatch, folder: Path, scheduled: ScheduledBatch | None = None, impossible: str = ""
 ) -> Section:
-    """The message after the packet is written, with the dates of its schedule, if there is one."""
+    """The message after the packet is written, with the dates of its schedule, or why it is `impossible`, if so."""
     found = [f.severity for _, f in grouped(planned.report.findings)]  # as the cover counts them
     counts = {word: found.count(word) for word in (Severity.ERROR, Severity.WARNING, Severity.NOTE)}
     summed: dict[str, str | int] = {

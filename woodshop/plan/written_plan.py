@@ -25,6 +25,7 @@ _MOST_NAMED = 4  # differences in a message; further ones are counted
 
 def read_planned(text: str, where: str, batch: Batch, units: tuple[Unit, ...], report: Report) -> PlannedBatch:
     """The planned batch in the text of a plan.json; `batch`, `units` and `report` are those of its design.
+    Errors say `where` it is.
 
     It equals the batch as planned, except that due dates, defaults and findings are those of the design as it is now.
     Everything that is made, cut, bought or paid must be as planned. Raises InputError as `read_sealed` does, for a plan

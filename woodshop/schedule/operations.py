@@ -287,6 +287,11 @@ class Builder:
                     steps=self._steps(part),
                 )
 
+    def named(self, keys: Sequence[str]) -> str:
+        """What the activities with these keys are, in words."""
+        stages = (self.stages.get(key.rpartition("/")[0]) for key in keys)
+        return "; ".join(dict.fromkeys(stage.what for stage in stages if stage is not None))
+
     def last_of(self, lot: Lot) -> str:
         """The stage that ends a lot: it is put on, handed over or, if it is unassembled kits of one's own, wrapped."""
         return next(key for kind in ("fit", "hand over", "wrap") if (key := f"{kind}/{lot.name}") in self.stages)

@@ -16,7 +16,7 @@ from woodshop.schedule.done import with_done
 from woodshop.schedule.first_schedules import first_schedules
 from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder, people_of, too_short
-from woodshop.schedule.prepare import prepare
+from woodshop.schedule.prepare import InfeasibleProjectError, prepare
 from woodshop.schedule.remedies import cures, tightest_chain
 from woodshop.schedule.scheduled import Duration, ScheduledBatch
 from woodshop.schedule.solve import Effort, solve
@@ -56,12 +56,15 @@ def schedule_batch(
             raise InputError(Problem("--done", "finished work, and no day", "the day of today", do))
         stages = with_done(planned, stages, lots, happened, today)
     builder = Builder(planned, stages, lots)
-    project, why = _project(builder, today)
-    days = planned.batch.days
-    schedule = None
-    if project is not None:
-        _refuse_impossible(project)
-        schedule = solve(project, say=say, effort=effort)
+    days, schedule = planned.batch.days, None
+    try:
+        project, why = _project(builder, today)
+        if project is not None:
+            _refuse_impossible(project)
+            schedule = solve(project, say=say, effort=effort)
+    except InfeasibleProjectError as found:
+        named = builder.named(found.activities)
+        why = f"No schedule was found{f' for: {named}' if named else ''}. Give longer hours, or search longer."
     return ScheduledBatch(
         planned=planned,
         schedule=schedule,
