@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from woodshop.documents.days.weeks import booked, due_day, is_drying
+from woodshop.documents.days.weeks import booked, due_day, is_drying, moment_text
 from woodshop.documents.lists import plain
 from woodshop.drawing.values.model import Align, Column, Table
 from woodshop.schedule.calendar import clock_time, day_of
@@ -201,7 +201,7 @@ def _lot_row(
         plain(lot),
         str(boards) if boards else "",
         _from_to(schedule, [booking for booking, activity in own if activity.kind == "pack"]),
-        "" if dry is None else _moment(schedule, dry),
+        "" if dry is None else moment_text(schedule, dry),
         f"{plain(kinds.get(last, last))}: {_from_to(schedule, ends)}",
         "" if due is None else weekday_in_short(due_day(schedule.project, due)),
         spare,
@@ -214,10 +214,3 @@ def _from_to(schedule: Schedule, own: list[Booking]) -> str:
     first = day_of(schedule.project.days, min(each.start for each in own)).day
     last = day_of(schedule.project.days, max(each.end for each in own) - 1).day
     return weekday_in_short(first) if first == last else f"{weekday_in_short(first)} to {weekday_in_short(last)}"
-
-
-def _moment(schedule: Schedule, minute: int) -> str:
-    """The day in short form, and the time of day."""
-    days = schedule.project.days
-    clock = clock_text(clock_time(days, schedule.project.zone, minute))
-    return f"{weekday_in_short(day_of(days, minute).day)}, {clock}"
