@@ -38,7 +38,7 @@ def _columns(day: date) -> tuple[Column, ...]:
 
 
 def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -> tuple[Section, ...]:
-    """A section for each person with work, each on a new page. `topics` are the topics of the cautions of each kind."""
+    """A section for each person with work, each on a new page. `topics` has the topics of cautions for each kind."""
     blocks = blocks_of(schedule)
     dry = _dry_until(schedule)
     found = []
@@ -55,7 +55,7 @@ def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -
 
 
 def _dry_until(schedule: Schedule) -> dict[str, str]:
-    """For each activity that something dries after at once: until when, in words."""
+    """For each activity directly followed by drying, the end of the drying, in words."""
     waits = {booking.activity: booking.end for booking, activity in booked(schedule) if is_drying(activity)}
     days = schedule.project.days
     return {
@@ -96,7 +96,7 @@ def _row(schedule: Schedule, block: WorkBlock, dry: Mapping[str, str]) -> tuple[
 
 
 def _what(block: WorkBlock, number: int, drying: str) -> Iterator[str]:
-    """One of the activities of a block, and its steps, one on each line, if it has several."""
+    """An activity of a block and, if it has several steps, its steps, one to a line."""
     activity = block.activities[number]
     company = f", with {' and '.join(map(plain, block.others))}" if block.others and not number else ""
     yield f"{plain(activity.what)}{company}"
