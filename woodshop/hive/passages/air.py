@@ -41,7 +41,7 @@ class AirStep:
 
 
 def open_share(material: Material) -> Fraction:
-    """The fraction of a material that is open to air: for mesh, the share of its cells; 1 for cloth and shavings; else 0.
+    """The fraction of a material that is open to air: for mesh, that of its cells; 1 for cloth and shavings; else 0.
 
     >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
     >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
