@@ -203,8 +203,8 @@ def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> 
 
 def _run_words(dates: BatchDates) -> Iterator[str]:
     """Sentences about the work that all orders share."""
-    first = "Buy" if dates.buy == dates.begin else "Begin"
-    yield f"{first} {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}."
+    verb = "Buy" if dates.buy == dates.begin else "Begin"
+    yield f"{verb} {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}."
     if dates.buy is not None and dates.buy != dates.begin:
         yield f"Buy by {weekday_in_short(dates.buy)}."
     if dates.saw is not None:

@@ -170,7 +170,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A lower bound on the number of groups: how many kinds, chosen greedily, can share no sizes."""
+        """A lower bound on the number of groups: a greedy count of kinds of which no two can share a size."""
         count = 0
         while left:
             first = (left & -left).bit_length() - 1
