@@ -45,9 +45,9 @@ _ILL = (
 
 
 def days_files(scheduled: ScheduledBatch, earlier: WrittenSchedule | None = None, plan: str = "") -> dict[str, bytes]:
-    """The files of a schedule by name; none without a schedule, and no calendar file without a time zone.
+    """The files of a schedule by name. Without a schedule there are none; without a time zone, no calendar file.
 
-    `earlier` is the schedule that it replaces, `plan` the digest of the plan file that it is for.
+    `earlier` is the schedule that this one replaces, and `plan` is the digest of the plan file that it is for.
     """
     if scheduled.schedule is None:
         return {}
@@ -63,7 +63,7 @@ def days_files(scheduled: ScheduledBatch, earlier: WrittenSchedule | None = None
 def days_document(scheduled: ScheduledBatch) -> Document:
     """The schedule on paper: goals, calendar, Gantt chart, a sheet for each person and day, cautions, defaults.
 
-    Raises ValueError without a schedule.
+    Raises ValueError if there is no schedule.
     """
     schedule = scheduled.schedule
     if schedule is None:
@@ -132,7 +132,7 @@ def _defaults(scheduled: ScheduledBatch) -> Iterator[Section]:
 
 def schedule_section(scheduled: ScheduledBatch, folder: Path | None) -> Section:
     """What the command prints: goals, lateness with its cure, warnings, and each person's days; or how long the work
-    takes. `folder` is where the files were written, None if none were."""
+    takes. `folder` is where the files were written, or None if there are none."""
     schedule, batch = scheduled.schedule, scheduled.planned.batch
     pairs: list[tuple[str, str]] = [("batch", batch.name)]
     pairs += [("folder", str(folder))] if folder is not None else []

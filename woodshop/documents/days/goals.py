@@ -15,7 +15,7 @@ _MOST_NAMED = 4  # orders or settings named in a sentence; more are counted
 
 
 def goal_sentences(schedule: Schedule) -> tuple[str, ...]:
-    """A sentence or two for each goal that the project has, in their order."""
+    """A sentence or two for each goal that the project has, in the order of the goals."""
     if not schedule.bookings:
         return ("Nothing is left to do.",)
     by_name = {goal.name: goal for goal in schedule.goals}
@@ -30,7 +30,7 @@ def goal_sentences(schedule: Schedule) -> tuple[str, ...]:
 
 
 def late_lots(schedule: Schedule) -> tuple[tuple[str, int], ...]:
-    """What is late and by how many days, a started day as a whole one; the latest first."""
+    """The lots or activities that are late and by how many days, rounded up, the latest first."""
     ends = {each.activity: each.end for each in schedule.bookings}
     late: dict[str, int] = {}
     for each in schedule.project.activities:

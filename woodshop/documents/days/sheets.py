@@ -33,7 +33,7 @@ _COLUMNS = (
 
 
 def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -> tuple[Section, ...]:
-    """A section for each person with work, each on a new page. `topics` are the topics of the cautions of each kind."""
+    """A section for each person with work, each on a new page. `topics` has the topics of cautions for each kind."""
     blocks = blocks_of(schedule)
     dry = _dry_until(schedule)
     found = []
