@@ -6,7 +6,7 @@ from pathlib import Path
 
 from woodshop.documents.days.calendar_file import NO_ZONE, calendar_file
 from woodshop.documents.days.gantt import gantt_section, gantt_svg
-from woodshop.documents.days.goals import goal_sentences, late_lots
+from woodshop.documents.days.goals import goal_sentences, late_lots, lots_table
 from woodshop.documents.days.sheets import person_sections
 from woodshop.documents.days.weeks import calendar_section
 from woodshop.documents.lists import plain
@@ -37,6 +37,11 @@ from woodshop.units.wording import in_short, minutes_text, span_text, weekday_in
 
 DAYS_NAMES = ("days.pdf", "gantt.svg", "schedule.ics", "schedule.json")
 """The names of the files of a schedule."""
+
+_ILL = (
+    "If somebody is ill or a day is lost, add the days off under [crew] in the design, and run woodshop schedule again "
+    "with --today. It says who would be late, and prints new sheets."
+)
 
 
 def days_files(scheduled: ScheduledBatch, earlier: WrittenSchedule | None = None, plan: str = "") -> dict[str, bytes]:
@@ -83,10 +88,14 @@ def days_document(scheduled: ScheduledBatch) -> Document:
 
 def _front(scheduled: ScheduledBatch, schedule: Schedule) -> Section:
     blocks: list[Block] = [KeyFigures(_figures(schedule)), Bullets(goal_sentences(schedule))]
+    table = lots_table(schedule, scheduled.kinds)
+    blocks += [] if table is None else [table]
     if scheduled.remedies:
         blocks += [Heading("What would cure the lateness", 2), Bullets(scheduled.remedies)]
     if scheduled.warnings:
         blocks += [Heading("Read first", 2), Bullets(scheduled.warnings)]
+    if schedule.bookings:
+        blocks.append(Paragraph(_ILL))
     if not schedule.project.zone:
         blocks.append(Paragraph(NO_ZONE, small=True))
     return Section(f"Days: {scheduled.planned.batch.pages.title}", tuple(blocks))

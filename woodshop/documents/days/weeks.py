@@ -23,7 +23,7 @@ from woodshop.drawing.values.style import STYLE
 from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Activity, Booking, Project, Schedule
-from woodshop.units.wording import span_text, weekday_in_short, weekday_text
+from woodshop.units.wording import clock_text, span_text, weekday_in_short, weekday_text
 
 _SIZE = STYLE.small
 _PITCH = _SIZE * STYLE.leading
@@ -112,6 +112,12 @@ def due_day(project: Project, due: int) -> date:
     if due > last.window.end:
         return last.day + timedelta(days=-(-(due - last.window.end) // (24 * 60)))
     return day_of(project.days, max(0, due - 1)).day
+
+
+def moment_text(schedule: Schedule, minute: int) -> str:
+    """The day in short form, and the time of day."""
+    at = clock_time(schedule.project.days, schedule.project.zone, minute)
+    return f"{weekday_in_short(at.date())}, {clock_text(at)}"
 
 
 def is_drying(activity: Activity) -> bool:
