@@ -25,7 +25,7 @@ TRIES = 40
 
 @dataclass(frozen=True, slots=True)
 class LateChain:
-    """The keys of activities that wait for each other, and the fewest days by which the last can be late, rounded up."""
+    """The keys of activities that wait for each other, and the fewest days by which the last is late, rounded up."""
 
     activities: tuple[str, ...]
     days: int
