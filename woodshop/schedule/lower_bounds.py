@@ -13,15 +13,15 @@ from itertools import accumulate
 from woodshop.schedule.prepare import MINUTES_A_DAY, Prepared, Ranges, meet, narrowed
 
 MOST_IN_TURN = 6
-"""Due activities of which every order of their ends is looked at."""
+"""The number of due activities for which every order of their ends is tried."""
 MOST_SINCE = 12
-"""Times since which work is counted."""
+"""The number of times from which work is counted."""
 
 
 def tightened(prepared: Prepared, values: Sequence[int]) -> Prepared:
     """The project without those starts and lags that would make a goal worse than its value in `values`.
 
-    `values` are those of the first goals in the order of `GOALS`.
+    `values` are the values of the first goals, in the order of `GOALS`.
     """
     starts, lags, unit = list(prepared.starts), prepared.lags, prepared.unit
     if values:
@@ -125,7 +125,7 @@ class LeastEnds:
         hi = own.horizon
         if not self.order or self._is_possible(lo, targets, members):
             return lo
-        while hi - lo > 1:  # lo is too early, hi is not known to be
+        while hi - lo > 1:  # lo is too early; hi may not be
             middle = (lo + hi) // 2
             lo, hi = (lo, middle) if self._is_possible(middle, targets, members) else (middle, hi)
         return hi
@@ -182,8 +182,8 @@ def last_in(ranges: Ranges, until: int) -> int | None:
 def tardiness_bound(prepared: Prepared) -> int:
     """A lower bound of the weighted days late.
 
-    The due activities that weigh most can end in various orders, each no earlier than it and those before it can have
-    ended. The bound is the cost of the cheapest order, plus the least cost of each other due activity on its own.
+    All orders in which the weightiest due activities can end are tried. Each ends when it and those before it can have
+    ended at the earliest. The bound is the cost of the best order, plus the least cost of each other due activity.
     """
     activities, unit = prepared.project.activities, prepared.unit
     ends = LeastEnds(prepared)
@@ -227,7 +227,7 @@ def saw_days_bound(prepared: Prepared) -> int:
         minutes: dict[int, int] = {}
         for start, end in together(each for p in people for each in prepared.windows[p]):
             start, end = max(start, first), min(end, last)
-            if start < end:  # what starts on any of its days may use all of it
+            if start < end:  # an activity that starts on any of its days may use all of it
                 for day in range(bisect_right(edges, start) - 1, bisect_left(edges, end)):
                     minutes[day] = minutes.get(day, 0) + end - start
         work = sum(prepared.length[a] * amount for a, amount in rows)

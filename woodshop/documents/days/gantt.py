@@ -23,8 +23,8 @@ from woodshop.units.wording import weekday_in_short
 _SIZE = STYLE.small
 _LABEL = 152.0  # points: the names of rows
 _WORKED, _MOST_WORKED, _IDLE = 30.0, 64.0, 5.0  # points: the width of a day with work, and of one without
-_FAR, _FEW = 1.0, 6  # points: the width of a day without work after so many of them
-_ROW, _LANE = 13.0, 8.0  # points: the least height of a row, and of the part of one person in it
+_FAR, _FEW = 1.0, 6  # points: the width of a day without work after this many of them
+_ROW, _LANE = 13.0, 8.0  # points: the least height of a row, and of one person's part of it
 _FRAME = 1.3  # points: the frame of a bar in the deciding chain
 _LEAST = 4.5  # points, 1/16 in: the least width of a bar
 _HEAD = 26.0
