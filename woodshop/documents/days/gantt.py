@@ -281,7 +281,7 @@ class _Chart:
             yield outlined(Box(0.0, low, right, top), STYLE.thin, "middle")
             name = Word(shortened(row.name, _SIZE, right - 8, strong=True), 4.0, middle - 3.0, size=_SIZE, strong=True)
             yield name
-            if row.due in at and at[row.due][1] - 6.0 > name.box.right:
+            if row.due is not None and row.due in at and at[row.due][1] - 6.0 > name.box.right:
                 yield from _due_lines(at[row.due][1], low, top)
             return
         yield Word(shortened(row.name, _SIZE, _LABEL - 12), 8.0, middle - 3.0, size=_SIZE)
