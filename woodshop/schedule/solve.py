@@ -14,7 +14,7 @@ from typing import Any, Literal
 from woodshop.schedule.first_schedules import best_of, completed, first_schedules
 from woodshop.schedule.goal_values import day_number, goal_values, on_saw
 from woodshop.schedule.list_schedule import ListScheduler, Placed
-from woodshop.schedule.lower_bounds import saw_days_bound, span_bound, tardiness_bound, tightened, with_latest_starts
+from woodshop.schedule.lower_bounds import SawDays, saw_days_bound, span_bound, tardiness_bound, tightened, with_latest_starts
 from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, Prepared, Ranges, meet, narrowed, prepare
 from woodshop.schedule.tidy import tidied
 from woodshop.schedule.values import GOALS, Booking, Goal, Project, Schedule
@@ -43,6 +43,8 @@ EFFORTS = {
 
 SHARES = (1, 0.3)
 """Of the time by which the work after the saw could begin later, the parts given to the saw that are tried in turn."""
+MOST_IN_WINDOWS = 3000
+"""Activities times windows of a group up to which the model says which activity lies in which window."""
 FREE = 80
 """Activities that are free while others keep their times, where a project is too large to be solved at once."""
 
@@ -96,7 +98,7 @@ class _Search:
 
     def improve(self, number: int) -> None:
         """Improves one goal, those before it no worse; those after it may get better too."""
-        own = tightened(self.prepared, self.values[:number])
+        own = tightened(self.prepared, self.values[: number + 1])
         if self.values[number]:
             bound_of = {"tardiness": tardiness_bound, "saw days": saw_days_bound, "span": span_bound}
             if GOALS[number] in bound_of:
@@ -164,6 +166,8 @@ class _Search:
         own = with_latest_starts(
             own, sorted({lag.before for lag in own.lags if lag.before in kept and lag.after not in kept})
         )
+        if self._pack_saw(own, keep) and self.values[2] <= self.bounds[2]:
+            return
         for share in SHARES:
             part = self._before_rest(own, kept, share).restricted(keep)
             found = best_of(part, [[self.best[a] for a in keep], *first_schedules(part, self.limits.tries)])
@@ -179,6 +183,35 @@ class _Search:
             rest = best_of(self.prepared, completed(self.prepared, self.limits.tries // 3, fixed, self.best))
             if rest is not None and self.take(rest):
                 return
+
+    def _pack_saw(self, own: Prepared, keep: Sequence[int]) -> bool:
+        """Puts the work at the saw in the fewest days, and the rest around that; whether that gave a better schedule.
+
+        If the rest would not be in time, the work at the saw gets one day more, and so on.
+        """
+        edges = [*own.day_starts, own.horizon + 1]
+        saws = [SawDays(own, saw).plans for saw in sorted(own.saws)]
+        if len(saws) != 1 or not saws[0]:
+            return False
+        self.bounds[2] = max(self.bounds[2], min(saws[0]))
+        for days, plan in sorted(saws[0].items()):
+            if days >= self.values[2]:
+                break
+            starts = list(own.starts)
+            for a, start in plan.starts:
+                starts[a] = meet(starts[a], ((start, edges[day_number(own, start) + 1] - 1),))
+            try:
+                part = replace(own, starts=narrowed(own.project, starts, own.length, own.lags)).restricted(keep)
+            except InfeasibleProjectError:
+                continue
+            found = best_of(part, first_schedules(part, self.limits.tries))
+            if found is None:
+                continue
+            fixed = {a: found[n] for n, a in enumerate(keep)}
+            rest = best_of(self.prepared, completed(self.prepared, self.limits.tries // 3, fixed, self.best))
+            if rest is not None and self.take(rest):
+                return True
+        return False
 
     def _before_rest(self, own: Prepared, keep: set[int], share: float) -> Prepared:
         """The project in which the activities to keep leave time for others that need them.
@@ -316,10 +349,12 @@ class _Model:
         self.before: dict[tuple[int, int], Any] = {}
         self.of_group: dict[tuple[int, int], Any] = {}
         work: list[list[tuple[Any, Any]]] = [[] for _ in self.groups]
+        self.able_of: dict[int, list[int]] = {}
         for a, wanted in enumerate(own.people):
             if not wanted:
                 continue
             able = [g for g, members in enumerate(self.groups) if members[0] in own.starts_of[a]]
+            self.able_of[a] = able
             if len(able) == 1:
                 self.of_group[a, able[0]] = wanted
                 work[able[0]].append((self.interval[a], wanted))
@@ -343,11 +378,40 @@ class _Model:
                 self.of_group[a, g] = sum(flags)
                 amounts.extend(flags)
             self.model.add(sum(amounts) == wanted)
-        for members, rows in zip(self.groups, work, strict=True):
+        for g, (members, rows) in enumerate(zip(self.groups, work, strict=True)):
             self._at_once(rows, len(members))
+            self._fill_windows(members, [a for a in range(len(own.people)) if self.able_of.get(a) == [g]])
         everybody = [(self.interval[a], wanted) for a, wanted in enumerate(own.people) if wanted]
         if len(self.groups) > 1:
             self._at_once(everybody, len(own.project.people))
+
+    def _fill_windows(self, members: Sequence[int], activities: Sequence[int]) -> None:
+        """Says in which window of a group each of the activities that nobody else can do lies: they have to fit there.
+
+        It follows from the starts. Said like this, the solver proves bounds that it does not find from the starts.
+        """
+        own = self.prepared
+        windows = own.windows[members[0]]
+        if not 1 < len(activities) * len(windows) <= MOST_IN_WINDOWS:
+            return
+        load: list[list[Any]] = [[] for _ in windows]
+        number: dict[int, Any] = {}
+        for a in activities:
+            flags = []
+            for w, (lo, hi) in enumerate(windows):
+                ranges = meet(own.starts[a], ((lo, hi - own.length[a]),)) if hi - lo >= own.length[a] else ()
+                if ranges:
+                    flag = self._flag(lo <= self.at[a] < hi)
+                    self._within(self.start[a], ranges, flag)
+                    load[w].append(own.length[a] * own.people[a] * flag)
+                    flags.append((w, flag))
+            self.model.add_exactly_one([flag for _, flag in flags])
+            number[a] = sum(w * flag for w, flag in flags)
+        for (lo, hi), rows in zip(windows, load, strict=True):
+            self.model.add(sum(rows, self._zero()) <= len(members) * (hi - lo))
+        for lag in own.lags:
+            if lag.least >= 0 and lag.before in number and lag.after in number:
+                self.model.add(number[lag.before] <= number[lag.after])
 
     def _at_once(self, rows: Sequence[tuple[Any, int]], capacity: int) -> None:
         if sum(amount for _, amount in rows) <= capacity:
