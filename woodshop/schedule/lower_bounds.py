@@ -6,7 +6,7 @@ For each group of people, and each resource, what lies within some time cannot b
 
 from bisect import bisect_left, bisect_right
 from collections import deque
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from itertools import accumulate, pairwise
@@ -78,6 +78,70 @@ def together(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return found
 
 
+class Turns:
+    """Jobs of which a resource takes only so many at once, such as lots of boards that are packed and then dry.
+
+    A job is two activities of which the second starts as the first ends. Of the jobs within some time there are no
+    more than the shortest of them could follow each other, each started when one of them can be, times `at_once`.
+    """
+
+    def __init__(self, prepared: Prepared, at_once: int, jobs: Sequence[tuple[int, int]]) -> None:
+        """`jobs` are the first and the last activity of each."""
+        self.length, self.at_once, self.jobs = prepared.length, at_once, jobs
+        length = self.length
+        self.least = min(length[a] + length[b] for a, b in jobs)
+        able: list[tuple[int, int]] = []
+        for a, b in jobs:
+            able += meet(prepared.starts[a], tuple((lo - length[a], hi - length[a]) for lo, hi in prepared.starts[b]))
+        self.starts = tuple(together((lo, hi + 1) for lo, hi in able))
+        self.ends: dict[int, list[int]] = {}
+
+    def until(self, since: int) -> list[int]:
+        """When each of the shortest jobs after a time would end."""
+        if since not in self.ends:
+            ends: list[int] = []
+            at = since
+            for lo, hi in self.starts:
+                at = max(at, lo)
+                while at < hi:
+                    at += self.least
+                    ends.append(at)
+            self.ends[since] = ends
+        return self.ends[since]
+
+    def fit(self, lowest: Sequence[int], latest: Mapping[int, int]) -> bool:
+        """Whether the jobs fit between their earliest and `latest` starts."""
+        inside = sorted((latest[b] + self.length[b], lowest[a]) for a, b in self.jobs if a in latest and b in latest)
+        times = sorted({since for _, since in inside})
+        for since in times[:: max(1, len(times) // MOST_SINCE)]:
+            ends = self.until(since)
+            count = 0
+            for until, own in inside:
+                count += own >= since
+                if count > self.at_once * bisect_right(ends, until):
+                    return False
+        return True
+
+
+def _turns(prepared: Prepared) -> list[Turns]:
+    """The jobs at each resource that takes few of them at once, for each number of them that it may take."""
+    at_once = {lag.before: lag.after for lag in prepared.lags if lag.least == 0 and lag.most == 0}
+    found = []
+    for r, capacity in enumerate(prepared.capacity):
+        amounts = {a: amount for a, uses in enumerate(prepared.uses) for s, amount in uses if s == r and amount}
+        jobs = {a: b for a in amounts if (b := at_once.get(a, a)) in amounts}
+        seconds = [b for a, b in jobs.items() if a != b]
+        # where more than two activities are tied together, none of them counts
+        pairs = [(a, b) for a, b in sorted(jobs.items()) if a != b and a not in seconds and seconds.count(b) == 1]
+        pairs = [(a, b) for a, b in pairs if jobs.get(b, b) == b]
+        counts = sorted({capacity // min(amounts[a], amounts[b]) for a, b in pairs})
+        for count in counts:
+            some = [(a, b) for a, b in pairs if min(amounts[a], amounts[b]) * (count + 1) > capacity]
+            if len(some) > count:
+                found.append(Turns(prepared, count, some))
+    return found
+
+
 class LeastEnds:
     """Lower bounds of the time by which some activities, with all that they depend on, can have ended."""
 
@@ -95,6 +159,7 @@ class LeastEnds:
             self.order = []
         self.lowest = [each[0][0] for each in prepared.starts]
         self.works = self._works()
+        self.turns = _turns(prepared)
 
     def _works(self) -> list[tuple[Hours, list[tuple[int, int]]]]:
         """For each group of people and each resource its hours, and the activities with the work that it has to do."""
@@ -155,6 +220,8 @@ class LeastEnds:
             if start is None:
                 return False
             latest[a] = start
+        if not all(each.fit(self.lowest, latest) for each in self.turns):
+            return False
         return all(self._fits(hours, rows, latest) for hours, rows in self.works)
 
     def _fits(self, hours: Hours, rows: Sequence[tuple[int, int]], latest: dict[int, int]) -> bool:
@@ -234,7 +301,8 @@ class SawDays:
 
     Kept are the order of its activities, the hours in which each could be done if nothing else were, and the least
     time that other work takes between two of them on one day. `plans` are the ways to do all of its activities: for
-    each number of days the one that ends first. It is None if that would be too much to find out.
+    each number of days the one that ends first, if fewer days do not end as early. It is None if that would be too much
+    to find out.
     """
 
     def __init__(self, prepared: Prepared, saw: int) -> None:

@@ -14,7 +14,14 @@ from typing import Any, Literal
 from woodshop.schedule.first_schedules import best_of, completed, first_schedules
 from woodshop.schedule.goal_values import day_number, goal_values, on_saw
 from woodshop.schedule.list_schedule import ListScheduler, Placed
-from woodshop.schedule.lower_bounds import SawDays, saw_days_bound, span_bound, tardiness_bound, tightened, with_latest_starts
+from woodshop.schedule.lower_bounds import (
+    SawDays,
+    saw_days_bound,
+    span_bound,
+    tardiness_bound,
+    tightened,
+    with_latest_starts,
+)
 from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, Prepared, Ranges, meet, narrowed, prepare
 from woodshop.schedule.tidy import tidied
 from woodshop.schedule.values import GOALS, Booking, Goal, Project, Schedule
