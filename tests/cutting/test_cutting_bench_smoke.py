@@ -26,6 +26,7 @@ def load(name: str) -> ModuleType:
 
 
 bench, batches, rivals = load("bench_cutting"), load("hobby_batches"), load("rivals")
+lengths = load("length_jobs")
 
 
 @pytest.mark.outside("open benchmark sets and hobby jobs: best known costs as in the registry, sources beside the data")
@@ -56,3 +57,15 @@ def test_textbook_models_agree_on_two_hives(model: str, name: str) -> None:
     assert cost is not None
     assert plan(read_job(job)).cost == cost
     assert bound <= cost + 1e-6
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("seed", [7, 19, 25, 26])
+def test_random_lengths_cost_what_arc_flow_says(seed: int) -> None:
+    """Several stock lengths with costs and limits, in jobs small enough that the textbook model proves its optimum."""
+    job = lengths.length_job(seed)
+    wide = {key: [{**row, "width": 1} for row in job[key]] for key in ("stock", "blanks")}
+    cost, bound = rivals.by_highs(*rivals.arc_flow({**job, **wide}), 60.0)
+    made = plan(read_job(job))
+    assert made.cost == made.bound == cost
+    assert bound > cost - 1

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from woodshop.cutting.lengths.master import Relaxation
 from woodshop.cutting.lengths.problem import Cut, Lengths
+from woodshop.cutting.planner.good_patterns import good_patterns
 from woodshop.cutting.planner.knapsack import Knapsack, KnapsackItem
-from woodshop.cutting.planner.pricing import good_patterns
 from woodshop.cutting.planner.solver import IntegerAnswer, Model, solve_whole
 
 _SCALE = 10**9

@@ -79,8 +79,21 @@ def layouts_of(job: Job, network: Network, lengths: Lengths, cuts: Sequence[tupl
     counted: Counted = []
     for (number, counts), times in cuts:
         stock = lengths.stock_of[number]
-        counted.append((stock, times, _tree(job, network, lengths, stock, counts)))
+        own = counts
+        if job.rules.surplus == "spare":
+            own = with_spares(lengths, (number, counts))
+        counted.append((stock, times, _tree(job, network, lengths, stock, own)))
     return finish(job, network, counted)
+
+
+def with_spares(lengths: Lengths, cut: Cut) -> Counts:
+    """The counts of a cut with the longest lengths added that fit in its rest, at most as many as are wanted."""
+    left, filled = lengths.room_left(cut), []
+    for size, count, wanted in zip(lengths.sizes, cut[1], lengths.wanted, strict=True):
+        more = min(max(0, wanted - count), left // size)
+        filled.append(count + more)
+        left -= more * size
+    return tuple(filled)
 
 
 def _tree(job: Job, network: Network, lengths: Lengths, stock: int, counts: Counts) -> Tree:

@@ -140,7 +140,7 @@ class _Search:
         """Dives for the bound; then, as long as that succeeds, for anything cheaper than the best plan."""
         budget, target = RoundsLeft(self.limits.dives), self.bound
         while self.cost > self.bound and budget.rounds > 0:
-            made = dive(self.master, target, budget, spare=2 if self.is_one_kind else 0)
+            made = dive(self.master, target, budget, spare=2 if target == self.bound else 0)
             if made is not None:
                 self.best = made
                 self.say(f"dived to {self.cost}")
