@@ -25,12 +25,12 @@ class GoalAnswer:
 
 
 class GoalModel:
-    """The model of one goal, number `goal` of GOALS, with the goals before it at most as they are in `values`."""
+    """The model of one goal, number `goal` of GOALS, with earlier goals no worse than in `values`."""
 
     def __init__(
         self, prepared: Prepared, goal: int | None, values: Sequence[int], placed: list[Placed], bound: int = 0
     ) -> None:
-        """`placed` is the schedule to start with, empty if there is none."""
+        """`placed` is the schedule to start with. It is empty if there is none."""
         from ortools.sat.python import cp_model
 
         self.cp = cp_model
@@ -64,7 +64,7 @@ class GoalModel:
             self.model.minimize(aim)
 
     def _size(self, goal: int) -> int:
-        """How much one step of the model's number for a goal is."""
+        """The value of one step of a goal's variable in the model."""
         return self.prepared.unit if GOALS[goal] in ("spare days", "span") else 1
 
     def _in_units(self, goal: int, value: int) -> int:
@@ -92,7 +92,7 @@ class GoalModel:
         self.model.add_linear_expression_in_domain(start, domain).only_enforce_if(flag)
 
     def _add_people(self) -> None:
-        """People of the same skills and hours are one group, of which it only matters how many are at work."""
+        """People with the same skills and hours form one group. The model counts how many of a group are at work."""
         own = self.prepared
         groups: dict[tuple[Any, ...], list[int]] = {}
         for p, each in enumerate(own.project.people):
@@ -240,7 +240,7 @@ class GoalModel:
         return sum(used, self._zero())
 
     def _minutes_at_saw(self, saw: int, day: int, activities: Sequence[int]) -> int:
-        """The most time at a saw on one day: its capacity times the time of windows of people who can use it."""
+        """The most time at a saw on one day: its capacity times the time in which people who can use it work."""
         own = self.prepared
         start = own.day_starts[day]
         end = own.day_starts[day + 1] if day + 1 < len(own.day_starts) else own.horizon
@@ -255,7 +255,7 @@ class GoalModel:
         return minutes * own.capacity[saw]
 
     def _set_ups(self) -> Any:
-        """How many pairs of activities of one setting have another setting between them."""
+        """How many pairs of activities with the same setting have an activity with another setting between them."""
         own, terms = self.prepared, []
         for saw in sorted(own.saws):
             rows = on_saw(own, saw)
@@ -290,21 +290,21 @@ class GoalModel:
         return sum(terms, self._zero())
 
     def _gap(self, a: int, b: int, flag: Any) -> Any:
-        """The time from the end of one activity to the start of another, as an interval of its own."""
+        """The time from the end of one activity to the start of another, as an interval variable."""
         end = self.start[a] + self.length[a]
         most = max(0, self.prepared.starts[b][-1][1])
         size = self._number(0, most, max(0, self.at[b] - self.at[a] - self.length[a]))
         return self.model.new_optional_interval_var(end, size, self.start[b], flag, "")
 
     def _put_none_between(self, rows: Sequence[int], a: int, b: int, flag: Any) -> None:
-        """If the flag is true, every other activity starts before `a` or after `b`; equal starts in order of keys."""
+        """If the flag is true, every other activity starts before `a` or after `b`. Equal starts are ordered by key."""
         self.model.add_implication(flag, self._is_before(a, b))
         for m in rows:
             if m not in (a, b):
                 self.model.add_bool_or([flag.negated(), self._is_before(m, a), self._is_before(b, m)])
 
     def _is_before(self, a: int, b: int) -> Any:
-        """A flag that is true only if `a` starts before `b`, or with it and has the lesser key."""
+        """A flag that is true only if `a` starts before `b`, or at the same time and has the smaller key."""
         if (a, b) not in self.before:
             activities = self.prepared.project.activities
             apart = int(activities[a].key > activities[b].key)
@@ -330,7 +330,7 @@ class GoalModel:
         return span
 
     def run(self, time: float) -> GoalAnswer:
-        """Solves it within so many units of deterministic time."""
+        """Solves the model within this many units of deterministic time."""
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
@@ -350,7 +350,7 @@ class GoalModel:
         return GoalAnswer(self._staffed(solver, starts), bound, status == self.cp.OPTIMAL, spent)
 
     def _staffed(self, solver: Any, starts: Sequence[int]) -> list[Placed]:
-        """Names the people of each group in order of starts."""
+        """Assigns the people of each group to activities, in order of starts."""
         own = self.prepared
         people: list[list[int]] = [[] for _ in starts]
         for g, members in enumerate(self.groups):
@@ -375,7 +375,7 @@ def _is_next(at: Sequence[int], rows: Sequence[int], a: int, b: int) -> bool:
 
 
 def follows(own: Prepared) -> list[set[int]]:
-    """For each activity those that must come after its end."""
+    """For each activity, the activities that must come after its end."""
     after: list[set[int]] = [set() for _ in own.length]
     for lag in own.lags:
         if lag.least >= 0:

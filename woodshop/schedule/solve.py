@@ -1,4 +1,4 @@
-"""The best schedule of a project: its goals one after the other, each with its lower bound, by constraint programming.
+"""The best schedule of a project by constraint programming: one goal after another, each with its lower bound.
 
 A list schedule comes first. Then one model for each goal is solved, in which the goals before it are no worse than they
 are in the best schedule so far. One worker, one seed and limits of deterministic time give the same schedule each time
@@ -31,9 +31,9 @@ Effort = Literal["quick", "default", "long"]
 
 @dataclass(frozen=True, slots=True)
 class _Limits:
-    """How long is searched: list schedules, and for each goal units of the solver's deterministic time.
+    """How long to search: the number of list schedules, and for each goal the units of the solver's deterministic time.
 
-    One unit takes about 5 s of processor. Projects of more than `most` activities get models of parts only.
+    One unit takes about 5 s of processor time. For projects of more than `most` activities, only parts are modeled.
     """
 
     tries: int
@@ -64,8 +64,8 @@ def solve(
 ) -> Schedule:
     """The schedule of a project.
 
-    Only the first `goals` goals are solved for; the others are counted, with a bound of 0. `hint` is a schedule of the
-    same or a similar project, in whose order the activities are tried first. `say` takes a line of progress.
+    Only the first `goals` goals are improved; the others get their values, with a bound of 0. `hint` is a schedule of
+    the same or a similar project; the search first tries its order of activities. `say` takes a line of progress.
 
     Raises InfeasibleProjectError if there is no schedule, or none is found within the effort.
     """
@@ -102,7 +102,7 @@ class _Search:
         self.values = _values(prepared, best)
 
     def improve(self, number: int) -> None:
-        """Improves one goal, those before it no worse; those after it may get better too."""
+        """Improves one goal without making those before it worse. Goals after it may improve too."""
         own = tightened(self.prepared, self.values[: number + 1])
         if self.values[number]:
             bound_of = {"tardiness": tardiness_bound, "saw days": saw_days_bound, "span": span_bound}
@@ -138,7 +138,7 @@ class _Search:
                 self.take(answer.placed)
 
     def _parts(self, own: Prepared, number: int) -> Iterator[set[int]]:
-        """Sets of activities that may be worth freeing for a goal: of those that start about the same time, mostly."""
+        """Sets of activities that may be worth freeing for a goal, mostly activities that start about the same time."""
         order = sorted(range(len(own.length)), key=lambda a: (self.best[a][0], a))
         sawn = set(_before_saw(own))
         if GOALS[number] == "span":
@@ -154,7 +154,7 @@ class _Search:
                 yield part
 
     def take(self, placed: list[Placed]) -> bool:
-        """Takes a schedule if it is better; whether it is."""
+        """Adopts a schedule if it is better, and returns whether it is."""
         placed = tidied(self.prepared, placed)
         values = _values(self.prepared, placed)
         if values >= self.values:
@@ -163,7 +163,7 @@ class _Search:
         return True
 
     def _plan_saw(self, own: Prepared) -> None:
-        """Plans the saws, and what comes before them, alone; then the rest around that."""
+        """Plans the saws, and the work before them, on their own; then plans the rest around these."""
         keep = _before_saw(own)
         if len(keep) == len(own.length):
             return
@@ -219,9 +219,9 @@ class _Search:
         return False
 
     def _before_rest(self, own: Prepared, keep: set[int], share: float) -> Prepared:
-        """The project in which the activities to keep leave time for others that need them.
+        """The project in which the activities in `keep` leave time for the others that wait for them.
 
-        These start when they do in the best schedule, and `share` of the time from then to their latest start later.
+        The others may start later than in the best schedule, by `share` of the time from then to their latest start.
         """
         starts = list(own.starts)
         for lag in own.lags:
@@ -233,7 +233,7 @@ class _Search:
 
 
 def _before_saw(own: Prepared) -> list[int]:
-    """The activities at saws, and those that they wait for."""
+    """The activities at saws, and the activities that these wait for."""
     after = follows(own)
     sawn = {a for a, uses in enumerate(own.uses) if any(r in own.saws and amount for r, amount in uses)}
     return [a for a in range(len(own.length)) if a in sawn or not sawn.isdisjoint(after[a])]
@@ -244,7 +244,7 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
 
 
 def _hinted(prepared: Prepared, hint: Schedule | None) -> list[list[Placed]]:
-    """The list schedule in the order of a hint."""
+    """A list schedule with the activities in the order of a hint."""
     if hint is None:
         return []
     at = {each.activity: each.start for each in hint.bookings}
