@@ -329,13 +329,18 @@ class GoalModel:
             self.model.add(span >= start + length)
         return span
 
-    def run(self, time: float) -> GoalAnswer:
-        """Solves the model within this many units of deterministic time."""
+    def run(self, time: float, *, from_below: bool = False) -> GoalAnswer:
+        """Solves the model within this many units of deterministic time.
+
+        If `from_below` is true, the solver raises the bound until a schedule fits. That often proves a schedule that is
+        the best already, but seldom finds a better one.
+        """
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
         solver.parameters.max_deterministic_time = time
-        solver.parameters.interleave_search = True
+        solver.parameters.interleave_search = not from_below
+        solver.parameters.optimize_with_core = from_below
         solver.parameters.cp_model_probing_level = 0
         status = solver.solve(self.model)
         spent = solver.response_proto.deterministic_time

@@ -119,10 +119,14 @@ class _Search:
 
     def _ask(self, own: Prepared, number: int) -> None:
         """Solves the model of a goal."""
-        answer = GoalModel(own, number, self.values, self.best, self.bounds[number]).run(self.limits.time)
-        self.bounds[number] = max(self.bounds[number], answer.bound)
-        if answer.placed is not None:
-            self.take(answer.placed)
+        for from_below in (True, False):
+            model = GoalModel(own, number, self.values, self.best, self.bounds[number])
+            answer = model.run(self.limits.time, from_below=from_below)
+            self.bounds[number] = max(self.bounds[number], answer.bound)
+            if answer.placed is not None:
+                self.take(answer.placed)
+            if self.values[number] <= self.bounds[number]:
+                return
 
     def _improve_parts(self, own: Prepared, number: int) -> None:
         """Solves models in which some activities are free and the others keep their times."""
