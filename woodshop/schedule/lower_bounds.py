@@ -14,11 +14,11 @@ from itertools import accumulate, pairwise
 from woodshop.schedule.prepare import MINUTES_A_DAY, Prepared, Ranges, meet, narrowed
 
 MOST_IN_TURN = 6
-"""Due activities of which every order of their ends is looked at."""
+"""The number of due activities for which every order of their ends is tried."""
 MOST_LOOKED = 100_000
-"""Steps of the search for the fewest days at a saw."""
+"""The number of steps after which the search for the fewest days at a saw is given up."""
 MOST_SINCE = 12
-"""Times since which work is counted."""
+"""The number of times from which work is counted."""
 
 
 def tightened(prepared: Prepared, values: Sequence[int]) -> Prepared:
@@ -200,7 +200,7 @@ class LeastEnds:
         hi = own.horizon
         if not self.order or self._is_possible(lo, targets, members):
             return lo
-        while hi - lo > 1:  # lo is too early, hi is not known to be
+        while hi - lo > 1:  # lo is too early; hi may not be
             middle = (lo + hi) // 2
             lo, hi = (lo, middle) if self._is_possible(middle, targets, members) else (middle, hi)
         return hi

@@ -19,7 +19,7 @@ HELPER = "helper"
 MOST_DAYS_EARLIER = 28
 MOST_HELPER_DAYS = 6
 MOST_SOLVED = 60
-"""Of larger projects only list schedules are made, `TRIES` for each change."""
+"""For larger projects, only list schedules are made: `TRIES` for each change."""
 TRIES = 40
 
 
@@ -66,7 +66,7 @@ def tightest_chain(project: Project) -> LateChain | None:
         for before, after, lag in arcs:
             if start[after] < start[before] + lag:
                 at = next_in(first[after], start[before] + lag)
-                if at is None:  # `prepare` has found that all of it fits
+                if at is None:  # `prepare` found that everything fits
                     raise InfeasibleProjectError("lags", (project.activities[after].key,))
                 start[after], cause[after], is_open = at, before, True
     late = {

@@ -49,9 +49,9 @@ EFFORTS = {
 
 
 SHARES = (1, 0.3)
-"""Of the time by which the work after the saw could begin later, the parts given to the saw that are tried in turn."""
+"""The shares, tried in turn, of the time by which work after sawing can start later. The saw gets that time."""
 FREE = 80
-"""Activities that are free while others keep their times, where a project is too large to be solved at once."""
+"""The number of activities freed while the others keep their times, if a project is too large to solve at once."""
 
 
 def solve(

@@ -23,8 +23,8 @@ from woodshop.units.wording import weekday_in_short
 _SIZE = STYLE.small
 _LABEL = 152.0  # points: the names of rows
 _WORKED, _MOST_WORKED, _IDLE = 30.0, 64.0, 5.0  # points: the width of a day with work, and of one without
-_FAR, _FEW = 1.0, 6  # points: the width of a day without work after so many of them
-_ROW, _LANE = 13.0, 6.0  # points: the least height of a row, and of the part of one person in it
+_FAR, _FEW = 1.0, 6  # points: the width of a day without work after this many of them
+_ROW, _LANE = 13.0, 6.0  # points: the least height of a row, and of one person's part of it
 _HEAD = 26.0
 _MOST_HIGH = 610.0  # points: a picture that fits on both papers below a heading
 _GROUP = 15.0

@@ -27,12 +27,12 @@ from woodshop.units.wording import clock_text, span_text, weekday_in_short, week
 
 _SIZE = STYLE.small
 _PITCH = _SIZE * STYLE.leading
-_NARROW = 0.6  # of the width of other columns: a day of the week on which nobody works
+_NARROW = 0.6  # a day of the week on which nobody works, as a share of the width of other columns
 _STRIP = 10.0  # points: the pattern at the left of a bar
 _PAD = 3.0
-_BAND = 13.0  # points: the height of what dries
+_BAND = 13.0  # points: the height of a band for drying
 _MOST_DUE = 4  # due dates named in a day; more are counted
-_DRIES = 24 * 60  # minutes: what nobody does for a day or longer is drying
+_DRIES = 24 * 60  # minutes: a wait of a day or longer counts as drying
 
 
 def calendar_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
@@ -63,7 +63,7 @@ def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look])
     for share in shares:
         edges.append(edges[-1] + ROOM * share / sum(shares))
     due, dry = due_lots(schedule), _drying(schedule)
-    empty: list[date] = []  # days in a row of weeks in which nothing happens
+    empty: list[date] = []  # days in consecutive weeks in which nothing happens
     for monday in sorted(weeks):
         days = [monday + timedelta(days=n) for n in range(7)]
         if not any(day in work or day in due or day in dry for day in days):
