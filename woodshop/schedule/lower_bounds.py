@@ -24,7 +24,7 @@ MOST_SINCE = 12
 def tightened(prepared: Prepared, values: Sequence[int]) -> Prepared:
     """The project without those starts and lags that would make a goal worse than its value in `values`.
 
-    `values` are those of the first goals in the order of `GOALS`.
+    `values` are the values of the first goals, in the order of `GOALS`.
     """
     starts, lags, unit = list(prepared.starts), prepared.lags, prepared.unit
     if values:
@@ -259,8 +259,8 @@ def last_in(ranges: Ranges, until: int) -> int | None:
 def tardiness_bound(prepared: Prepared) -> int:
     """A lower bound of the weighted days late.
 
-    The due activities that weigh most can end in various orders, each no earlier than it and those before it can have
-    ended. The bound is the cost of the cheapest order, plus the least cost of each other due activity on its own.
+    All orders in which the weightiest due activities can end are tried. Each ends when it and those before it can have
+    ended at the earliest. The bound is the cost of the best order, plus the least cost of each other due activity.
     """
     activities, unit = prepared.project.activities, prepared.unit
     ends = LeastEnds(prepared)

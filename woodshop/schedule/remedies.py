@@ -25,7 +25,7 @@ TRIES = 40
 
 @dataclass(frozen=True, slots=True)
 class LateChain:
-    """The keys of activities that wait for each other, and by how many days the last is late at least, rounded up."""
+    """The keys of activities that wait for each other, and the fewest days by which the last is late, rounded up."""
 
     activities: tuple[str, ...]
     days: int
@@ -33,7 +33,7 @@ class LateChain:
 
 @dataclass(frozen=True, slots=True)
 class Cures:
-    """Changes. Each of them alone is enough to make every order on time.
+    """Changes, each of which alone would put every order on time.
 
     `days_earlier` is the least number of days by which work must begin earlier, or None if no number tried is enough.
     `helper_days` has the first day found on which one more helper is enough. `more` has the keys of the resources whose
@@ -91,7 +91,7 @@ def cures(
     effort: Effort = "quick",
     say: Callable[[str], None] | None = None,
 ) -> Cures:
-    """The changes that would make every order in a late project on time, each tried alone.
+    """The changes that would put every order of a late project on time, each tried alone.
 
     `earlier` gives the project that starts this many days earlier, or None if that is not possible. `more` is how much
     of a resource would be added, such as the places of one table. `say` takes a line of progress. A change that is not

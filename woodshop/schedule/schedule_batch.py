@@ -1,4 +1,4 @@
-"""Schedules a planned batch. All callers that turn a plan into days use this."""
+"""Schedules a planned batch. This is the only entry point from a plan to its days."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
@@ -104,7 +104,7 @@ def _refuse_impossible(project: Project) -> None:
 def _remedies(
     builder: Builder, schedule: Schedule, today: date | None, say: Callable[[str], None] | None
 ) -> Iterator[str]:
-    """Changes, in words. Each of them alone would make every order on time."""
+    """Each change that alone would put every order on time, in words."""
     if not schedule.goals[0].value:
         return
     crew, project = builder.batch.crew, schedule.project

@@ -1,7 +1,7 @@
 """The stages of a batch: the work to be done, counted exactly, and which stage waits for which.
 
 All counts are those of `plan.work.counts`, which the price also uses. A stage is a kind of work on one lot. A lot is an
-order, or the hives of one apiary; buying, sawing and machining are one lot for the whole batch.
+order, or the hives of one apiary; buying, sawing and machining form one lot for the batch.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -57,7 +57,7 @@ class After:
 
 @dataclass(frozen=True, slots=True)
 class Resting:
-    """The share of a lot, from `low` to `high`, that rests since before today, and the `minutes` it must still rest."""
+    """The share of a lot, `low` to `high`, that began to rest before today, and the `minutes` it must still rest."""
 
     low: Fraction
     high: Fraction
@@ -80,7 +80,7 @@ class Stage:
     separately. `rest` is the minutes that each part of the stage takes without anyone, such as drying. `uses` is the
     amount of each resource for one thing; `held` is the amount for a part of the stage of any size. `each` are
     operations done once for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch
-    that it makes. `done` is the share that is finished, and `resting` are the shares that were resting before today.
+    that it makes. `done` is the share that is finished, and `resting` are the shares that began to rest before today.
     """
 
     key: str
