@@ -177,8 +177,8 @@ def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
         return None
     columns = (
         Column("order or apiary", weight=9), Column("boards", Align.RIGHT, weight=3), Column("packed", weight=7),
-        Column("dry by", weight=8), Column("last step", weight=10), Column("due", weight=6),
-        Column("days to spare", Align.RIGHT, weight=6),
+        Column("dry by", weight=8), Column("last step", weight=9), Column("due", weight=6),
+        Column("days to spare", Align.RIGHT, weight=7),
     )  # fmt: skip
     return Table(columns, tuple(_lot_row(schedule, due, lot, own, kinds) for due, lot, own in rows))
 
