@@ -16,7 +16,7 @@ from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.first_boards import FirstBoards, first_boards, first_kinds
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.plan.work.counts import StationWork, UnitWork, hives_wrapped, stations_of, unit_work
+from woodshop.plan.work.counts import StationWork, UnitWork, hives_wrapped, operation_of, stations_of, unit_work
 from woodshop.reference.materials import Material
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Length
@@ -30,14 +30,45 @@ _LAST_PRIORITY = 10  # one more than the lowest priority
 
 
 @dataclass(frozen=True, slots=True)
+class Span:
+    """Which of some things are done, counted from 1: `first` to `last` of `of`. `noun` is their name in the plural.
+
+    >>> Span(1, 9, 9, "frames").text, Span(4, 9, 12, "pieces").text, Span(2, 2, 3, "boxes").text
+    ('9 frames', 'frames 4 to 9 of 12', 'box 2 of 3')
+    """
+
+    first: int
+    last: int
+    of: int
+    noun: str
+
+    @property
+    def text(self) -> str:
+        """The things in words."""
+        one = _ONE.get(self.noun, self.noun[:-1])
+        if self.last - self.first + 1 >= self.of:
+            return f"{self.of} {self.noun if self.of > 1 else one}"
+        if self.last > self.first:
+            return f"{self.noun} {self.first} to {self.last} of {self.of}"
+        return f"{one} {self.first} of {self.of}"
+
+
+_ONE = {"boxes": "box", "widths of hive": "width of hive"}
+
+
+@dataclass(frozen=True, slots=True)
 class Op:
-    """How often an operation of `design.settings.times` is done: its table and key, and where the packet has it."""
+    """How often an operation of `design.settings.times` is done: its table and key, and where the packet has it.
+
+    `what` are its words if they are not those of the operation. `span` are the things on which it is done.
+    """
 
     table: str
     key: str
     count: Fraction
     page: str = ""
     what: str = ""
+    span: Span | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,15 +291,15 @@ class _Stages:
             yield Stage(
                 key=f"buy/{yard}" if yard else "buy",
                 kind="buy",
-                what=f"fetch from {yard or 'the lumberyard'} what is on the buy list",
+                what=f"buy at {yard or 'the lumberyard'} what is on the buy list",
                 blocks=(Block(ops=(Op("time", "buy", Fraction(1), SHOPPING),)),),
                 skill="buy",
                 held={"car": 1},
             )
         run = (Op("setup", "run", Fraction(1 if self.rows else 0)),)
         yield Stage(
-            key="run", kind="run", what="open the shop and carry the stock in", blocks=(Block(ops=run),), skill="saw",
-            after=self._bought,
+            key="run", kind="run", what="set up the shop and carry the lumber in",
+            blocks=(Block(ops=run),), skill="saw", after=self._bought,
         )  # fmt: skip
 
     @cached_property
@@ -334,7 +365,8 @@ class _Stages:
         ):
             what = f"cut {'the first pieces of ' if key.startswith('first') else ''}{spoken}"
             yield Stage(
-                key=key, kind="metal", what=what, blocks=(Block(ops=(Op("time", "snip", share, page, spoken),)),),
+                key=key, kind="metal", what=what,
+                blocks=(Block(ops=(Op("time", "snip", share, page, f"cut {spoken}"),)),),
                 skill="metal", units=max(1, pieces), noun="pieces", after=tuple(After(each) for each in after),
                 serves=() if key.startswith("first") else tuple(made),
             )  # fmt: skip
@@ -359,10 +391,12 @@ class _Stages:
         for cut in self.cuts:
             count = sum((work.cuts.get(cut, Fraction(0)) for work in self.first.values()), Fraction(0))
             if count:
-                firsts.setdefault(_machine_kind(cut[0]), []).extend(_cut_ops(cut, count))
+                span = _whole(self._pieces(cut, self.first, is_first=True), "pieces")
+                firsts.setdefault(_machine_kind(cut[0]), []).extend(_cut_ops(cut, count, self._cut_words(cut), span))
         folds = sum((work.bench.get("fold", Fraction(0)) for work in self.first.values()), Fraction(0))
         if folds:
-            firsts.setdefault("metal", []).append(Op("time", "fold", folds, MACHINING))
+            span = _whole(self._folded(self.first, is_first=True), "pieces")
+            firsts.setdefault("metal", []).append(Op("time", "fold", folds, MACHINING, span=span))
         for kind in ("machine", "drill", "metal"):
             yield Stage(
                 key=f"first {kind}", kind=kind, what=f"{_DEEDS[kind]} the first units",
@@ -374,29 +408,46 @@ class _Stages:
             own = [n for n in self.made if cut in self.work[n].cuts]
             count = sum((self.work[n].cuts[cut] for n in own), Fraction(0))
             count -= sum((self.first[n].cuts[cut] for n in own if n in self.first), Fraction(0))
-            kind, operation = _machine_kind(cut[0]), ALL_BY_KEY["time", cut[0]]
+            kind = _machine_kind(cut[0])
             yield Stage(
-                key=key, kind=kind, what=self._cut_words(cut), skill=_SKILLS[kind], units=max(1, int(count)),
-                blocks=(Block(ops=_cut_ops(cut, count) if count else (), setting=key if cut[1] else ""),),
-                noun=f"{operation.one}{'es' if operation.one.endswith('ch') else 's'}", held=_HELD[kind], is_chain=True,
+                key=key, kind=kind, what=self._cut_words(cut), skill=_SKILLS[kind], noun="pieces",
+                blocks=(Block(ops=_cut_ops(cut, count, "", None) if count else (), setting=key if cut[1] else ""),),
+                units=max(1, self._pieces(cut, own)), held=_HELD[kind], is_chain=True,
                 after=tuple(After(each) for each in (*self._cut_stages(own), "try first")), serves=tuple(own),
             )  # fmt: skip
         folded = [n for n in self.made if self.work[n].bench["fold"]]
         left = self._left("fold", folded)
+        holes = dict.fromkeys(key for cut, key in self.cuts.items() for n in folded if cut in self.work[n].cuts
+                              if _machine_kind(cut[0]) == "metal")  # fmt: skip
         yield Stage(
-            key="fold", kind="metal", what="fold mesh or sheet steel", skill="metal", units=max(1, int(left)),
-            blocks=(Block(ops=(Op("time", "fold", left, MACHINING),)),), noun="folds", is_chain=True,
-            after=tuple(After(each) for each in (*self._cut_stages(folded), "try first")), serves=tuple(folded),
+            key="fold", kind="metal", what="fold mesh or sheet steel", skill="metal",
+            units=max(1, self._folded(folded)),
+            blocks=(Block(ops=(Op("time", "fold", left, MACHINING),)),), noun="pieces", is_chain=True,
+            after=tuple(After(each) for each in (*self._cut_stages(folded), *holes, "try first")),
+            serves=tuple(folded),
         )  # fmt: skip
 
     def _build_first(self) -> Iterator[Stage]:
-        firsts = self.first.values()
+        firsts, crew = self.first.values(), self.batch.crew
         counts = {key: sum((work.bench.get(key, Fraction(0)) for work in firsts), Fraction(0)) for key in _FIRST_BENCH}
-        ops = tuple(Op("time", key, count, ASSEMBLY) for key, count in counts.items())
+        frames = int(counts["glue_up"])
+        clamps = {"clamps": max(1, min(crew.clamps, frames))}
+        machined = tuple(After(each) for each in ("first machine", "first drill", "first metal"))
         yield Stage(
-            key="build first", kind="assemble", what="build the first of each kind", blocks=(Block(ops=ops),),
-            skill="assemble", units=max(1, len(self.first)), noun="kinds",
-            after=tuple(After(each) for each in ("first machine", "first drill", "first metal")),
+            key="first frames", kind="assemble", what="build the frames of the first units",
+            blocks=(Block(ops=_frame_ops(counts["corner"], counts["glue_up"])),), skill="assemble",
+            units=max(1, frames), noun="frames", held=clamps if crew.clamp_minutes else {}, after=machined,
+        )  # fmt: skip
+        if crew.clamp_minutes and frames:
+            yield Stage(
+                key="first clamps", kind="clamp", what="frames of the first units in clamps", units=frames,
+                noun="frames", rest=crew.clamp_minutes, held=clamps,
+                after=(After("first frames", is_by_share=True, is_at_once=True),),
+            )  # fmt: skip
+        yield Stage(
+            key="build first", kind="staple", what="staple mesh and cloth to the first units",
+            blocks=(Block(ops=(Op("time", "staple", counts["staple"], ASSEMBLY),)),), skill="assemble",
+            after=(After("first frames", least=crew.glue_hours * 60), *machined),
         )  # fmt: skip
         units = self.planned.units
         widths = {units[n].line.fits for n in self.first if units[n].line.item.place is not None}
@@ -405,6 +456,26 @@ class _Stages:
             blocks=(Block(ops=(Op("time", "try_first", Fraction(len(widths)), FIRST_ARTICLE),)),), skill="assemble",
             units=max(1, len(widths)), noun="widths of hive", after=(After("build first"),),
         )  # fmt: skip
+
+    def _pieces(self, cut: Cut, units: Iterable[int], *, is_first: bool = False) -> int:
+        """The pieces with a cut: of the first of each of these units, or of all of them but the first ones."""
+        total = 0
+        for n in units:
+            parts = [placed.part for placed in self.planned.units[n].assembly.with_role(Role.MADE)]
+            each = sum(any(operation_of(part, one) == cut for one in part.cuts) for part in parts)
+            total += each * self._times(n, is_first=is_first)
+        return total
+
+    def _folded(self, units: Iterable[int], *, is_first: bool = False) -> int:
+        """The pieces that are folded, counted in the same way."""
+        total = 0
+        for n in units:
+            parts = [placed.part for placed in self.planned.units[n].assembly.with_role(Role.MADE)]
+            total += sum(bool(part.folds) for part in parts) * self._times(n, is_first=is_first)
+        return total
+
+    def _times(self, unit: int, *, is_first: bool) -> int:
+        return 1 if is_first else self.planned.units[unit].line.count - (unit in self.first)
 
     def _left(self, key: str, units: Iterable[int]) -> Fraction:
         """How often a bench operation remains to be done for these units, without the first ones."""
@@ -450,7 +521,8 @@ class _Stages:
         frames = int(self._left("glue_up", own))
         at_once = max(1, min(crew.clamps, frames))
         yield Stage(
-            key=f"assemble/{key}", kind="assemble", what=f"assemble frames {to}", blocks=bench("corner", "glue_up"),
+            key=f"assemble/{key}", kind="assemble", what=f"assemble frames {to}",
+            blocks=(Block(ops=_frame_ops(self._left("corner", own), self._left("glue_up", own))),),
             skill="assemble", units=max(1, frames), noun="frames", lot=key, after=self._parts(framed),
             serves=tuple(framed),
             held={"clamps": at_once} if crew.clamp_minutes else {},
@@ -473,7 +545,7 @@ class _Stages:
             )  # fmt: skip
             before = After(f"paint {coat}/{key}", least=crew.paint_hours * 60, is_by_share=True)
         yield Stage(
-            key=f"staple/{key}", kind="assemble", what=f"staple mesh and cloth {to}", blocks=bench("staple"),
+            key=f"staple/{key}", kind="staple", what=f"staple mesh and cloth {to}", blocks=bench("staple"),
             skill="assemble", units=hives, noun="hives", lot=key, after=(before, *self._parts(own)),
             serves=tuple(n for n in own if self.work[n].bench.get("staple")),
         )  # fmt: skip
@@ -499,7 +571,8 @@ class _Stages:
         crew, key = self.batch.crew, lot.name
         units = self.planned.units
         bowls = sum(row.count * bowls_of_board(units, row.hives.sugar) for row in rows if row.what == "sugar")
-        ops = (Op("time", "mix", Fraction(bowls), MIX), Op("time", "pack", Fraction(lot.boards), MIX))
+        turns = "mix a bowl of sugar, pack it, then mix the next"
+        ops = (Op("time", "mix", Fraction(bowls), MIX, turns), Op("time", "pack", Fraction(lot.boards), MIX, turns))
         yield Stage(
             key=f"pack/{key}", kind="pack", what=f"mix and pack boards for {key}", blocks=(Block(ops=ops),),
             skill="pack", units=lot.boards, noun="boards", lot=key, uses={"places": 1},
@@ -521,7 +594,7 @@ class _Stages:
         if lot.is_own and any(each.is_assembled for each in lot.groups):
             units = max(1, lot.to_fit)
             yield Stage(
-                key=f"fit/{key}", kind="fit", what=f"take to {lot.place} and put on", skill="fit", units=units,
+                key=f"fit/{key}", kind="fit", what=_put_on(lot), skill="fit", units=units,
                 blocks=(Block(ops=(load, Op("time", "fit", Fraction(lot.to_fit), place))),), noun="hives", lot=key,
                 each=(Op("time", "drive", Fraction(1), place),), held={"car": 1}, after=tuple(after),
             )  # fmt: skip
@@ -530,7 +603,7 @@ class _Stages:
             return
         yield Stage(
             key=f"hand over/{key}", kind="hand over", what=f"hand over {key}", skill="load", lot=key,
-            blocks=(Block(ops=(Op("time", "hand_over", Fraction(1), place), load)),), after=tuple(
+            blocks=(Block(ops=(load, Op("time", "hand_over", Fraction(1), place))),), after=tuple(
                 replace(each, is_by_share=False) for each in after),
         )  # fmt: skip
 
@@ -538,6 +611,7 @@ class _Stages:
 _FIRST_BENCH = ("corner", "glue_up", "staple")
 _DEEDS = {"machine": "machine parts of", "drill": "drill parts of", "metal": "shape mesh and sheet of"}
 _SKILLS = {"machine": "saw", "drill": "drill", "metal": "metal"}
+_NOUNS = {"strip": "strips", "remaining": "strips", "trim": "trims"}
 _HELD: dict[str, dict[str, int]] = {"machine": {"saw": 1}, "drill": {"drill": 1}, "metal": {}}
 
 
@@ -547,12 +621,28 @@ def _machine_kind(key: str) -> str:
 
 def _station_ops(work: StationWork, said: str, page: str) -> Iterator[Op]:
     yield Op("setup", "saw", Fraction(1), page, said)
-    yield Op("time", "rip" if work.is_rip else "crosscut", Fraction(work.passes), page, said)
+    noun = _NOUNS.get(work.station.setting[1], "pieces")
+    yield Op("time", "rip" if work.is_rip else "crosscut", Fraction(work.passes), page, said, _whole(work.passes, noun))
     if work.fence_moves:
         yield Op("setup", "fence", Fraction(work.fence_moves), page, said)
 
 
-def _cut_ops(cut: Cut, count: Fraction) -> tuple[Op, ...]:
+def _cut_ops(cut: Cut, count: Fraction, what: str, span: Span | None) -> tuple[Op, ...]:
     key, setup, _ = cut
-    done = Op("time", key, count, MACHINING)
+    done = Op("time", key, count, MACHINING, what, span)
     return (Op("setup", setup, Fraction(1), MACHINING), done) if setup else (done,)
+
+
+def _frame_ops(corners: Fraction, frames: Fraction) -> tuple[Op, ...]:
+    """A frame is glued while its corners are fitted and fastened, so both are one step."""
+    turns = "glue, fit and fasten the corners of a frame, clamp it, measure its diagonals; then the next"
+    return Op("time", "corner", corners, ASSEMBLY, turns), Op("time", "glue_up", frames, ASSEMBLY, turns)
+
+
+def _whole(count: int, noun: str) -> Span | None:
+    return Span(1, count, count, noun) if count else None
+
+
+def _put_on(lot: Lot) -> str:
+    place = lot.groups[0].apiary
+    return f"take to {place} and put on the hives" if place else "take to the hives and put on"
