@@ -23,7 +23,8 @@ from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder
 from woodshop.schedule.prepare import InfeasibleProjectError
 from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
-from woodshop.schedule.stages import Span, stages_of
+from woodshop.schedule.stage_values import Counted
+from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Activity, Project, Schedule
 from woodshop.schedule.verify_schedule import schedule_findings
 from woodshop.units.lengths import inch, pound
@@ -157,7 +158,7 @@ def test_steps_say_how_many_pieces(name: str) -> None:
     """Each setting of the saw is one step, or is divided into activities that count its pieces once."""
     builder = builder_of(planned(name))
     for stage in (each for each in builder.stages.values() if each.kind == "saw"):
-        spans: dict[str, list[Span]] = {}
+        spans: dict[str, list[Counted]] = {}
         for part in builder.parts(stage):
             for op in part.ops:
                 if op.span is not None:

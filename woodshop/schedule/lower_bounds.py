@@ -1,7 +1,7 @@
-"""Lower bounds of the goals that need no search: work that has to be done in a time, against the hours that there are.
+"""Lower bounds of the goals, without a search: the work to be done in a period, compared with the hours available.
 
-An activity has to lie between its earliest start and the latest end with which what depends on it can still be done.
-For each group of people, and each resource, what lies within some time cannot be more than is there in that time.
+An activity must be done between its earliest start and the latest end that leaves time for all that depends on it. In
+any period, the work of each group of people and each resource cannot exceed the time that they have.
 """
 
 from bisect import bisect_left, bisect_right
@@ -19,7 +19,7 @@ MOST_SINCE = 12
 
 
 def tightened(prepared: Prepared, values: Sequence[int]) -> Prepared:
-    """The project without the starts and lags that would make a goal worse than in `values`.
+    """The project without those starts and lags that would make a goal worse than its value in `values`.
 
     `values` are those of the first goals in the order of `GOALS`.
     """
@@ -39,7 +39,7 @@ class Hours:
     """How much time the people of a group, or a resource, have between two times."""
 
     def __init__(self, windows: Iterable[tuple[int, int]], capacity: int = 1) -> None:
-        """`windows` may overlap: each counts."""
+        """`windows` may overlap. Each of them counts in full."""
         steps: dict[int, int] = {}
         for start, end in windows:
             steps[start] = steps.get(start, 0) + capacity
@@ -50,7 +50,7 @@ class Hours:
         self.sums = [0, *accumulate(parts)]
 
     def until(self, at: int) -> int:
-        """The time that they have up to `at`."""
+        """The time that the people or the resource have up to `at`."""
         n = bisect_right(self.times, at) - 1
         if n < 0:
             return 0
@@ -58,7 +58,7 @@ class Hours:
 
 
 def together(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
-    """The times that lie in one window or more."""
+    """The times that are in at least one window."""
     found: list[tuple[int, int]] = []
     for start, end in sorted(windows):
         if found and start <= found[-1][1]:
@@ -69,7 +69,7 @@ def together(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
 
 
 class LeastEnds:
-    """Lower bounds of the time by which some activities, with all that they depend on, can have ended."""
+    """Lower bounds of the time by which some activities, with all activities that they depend on, can have ended."""
 
     def __init__(self, prepared: Prepared) -> None:
         self.prepared = prepared
@@ -87,7 +87,7 @@ class LeastEnds:
         self.works = self._works()
 
     def _works(self) -> list[tuple[Hours, list[tuple[int, int]]]]:
-        """For each group of people and each resource its hours, and the activities with the work that it has to do."""
+        """The hours of each group of people and each resource, and the activities that need it, each with its work."""
         own = self.prepared
         found = []
         able = [frozenset(each) for each in own.starts_of]
@@ -111,7 +111,7 @@ class LeastEnds:
         return found
 
     def least_end(self, targets: Iterable[int], at_least: int = 0) -> int:
-        """The least time, `at_least` or later, by which the targets could all have ended."""
+        """The earliest time, `at_least` or later, by which the targets could all have ended."""
         own = self.prepared
         targets = list(targets)
         members: set[int] = set()
@@ -164,7 +164,7 @@ class LeastEnds:
 
 
 def with_latest_starts(prepared: Prepared, some: Iterable[int]) -> Prepared:
-    """The project in which some activities start no later than the work that waits for them leaves time for."""
+    """The project in which some activities start early enough to leave time for the work that waits for them."""
     mirrored = prepared.mirrored()
     ends = LeastEnds(replace(mirrored, due=(None,) * len(prepared.due)))
     starts = list(prepared.starts)
@@ -182,8 +182,8 @@ def last_in(ranges: Ranges, until: int) -> int | None:
 def tardiness_bound(prepared: Prepared) -> int:
     """A lower bound of the weighted days late.
 
-    Of all the orders in which the weightiest due activities can end, each activity no earlier than it and those before
-    it can have ended, the one that costs least; of the other activities each alone.
+    The due activities that weigh most can end in various orders, each no earlier than it and those before it can have
+    ended. The bound is the cost of the cheapest order, plus the least cost of each other due activity on its own.
     """
     activities, unit = prepared.project.activities, prepared.unit
     ends = LeastEnds(prepared)

@@ -1,4 +1,4 @@
-"""The best schedule of a project: its goals one after the other, each with its lower bound, by constraint programming.
+"""The best schedule of a project by constraint programming: one goal after another, each with its lower bound.
 
 A list schedule comes first. Then one model for each goal is solved, in which the goals before it are no worse than they
 are in the best schedule so far. One worker, one seed and limits of deterministic time give the same schedule each time
@@ -24,9 +24,9 @@ Effort = Literal["quick", "default", "long"]
 
 @dataclass(frozen=True, slots=True)
 class _Limits:
-    """How long is searched: list schedules, and for each goal units of the solver's deterministic time.
+    """How long to search: the number of list schedules, and for each goal the units of the solver's deterministic time.
 
-    One unit takes about 5 s of processor. Projects of more than `most` activities get models of parts only.
+    One unit takes about 5 s of processor time. For projects of more than `most` activities, only parts are modeled.
     """
 
     tries: int
@@ -57,8 +57,8 @@ def solve(
 ) -> Schedule:
     """The schedule of a project.
 
-    Only the first `goals` goals are solved for; the others are counted, with a bound of 0. `hint` is a schedule of the
-    same or a similar project, in whose order the activities are tried first. `say` takes a line of progress.
+    Only the first `goals` goals are improved; the others get their values, with a bound of 0. `hint` is a schedule of
+    the same or a similar project; the search first tries its order of activities. `say` takes a line of progress.
 
     Raises InfeasibleProjectError if there is no schedule, or none is found within the effort.
     """
@@ -95,7 +95,7 @@ class _Search:
         self.values = _values(prepared, best)
 
     def improve(self, number: int) -> None:
-        """Improves one goal, those before it no worse; those after it may get better too."""
+        """Improves one goal without making those before it worse. Goals after it may improve too."""
         own = tightened(self.prepared, self.values[:number])
         if self.values[number]:
             bound_of = {"tardiness": tardiness_bound, "saw days": saw_days_bound, "span": span_bound}
@@ -131,7 +131,7 @@ class _Search:
                 self.take(answer.placed)
 
     def _parts(self, own: Prepared, number: int) -> Iterator[set[int]]:
-        """Sets of activities that may be worth freeing for a goal: of those that start about the same time, mostly."""
+        """Sets of activities that may be worth freeing for a goal, mostly activities that start about the same time."""
         order = sorted(range(len(own.length)), key=lambda a: (self.best[a][0], a))
         sawn = set(_before_saw(own))
         if GOALS[number] == "span":
@@ -147,7 +147,7 @@ class _Search:
                 yield part
 
     def take(self, placed: list[Placed]) -> bool:
-        """Takes a schedule if it is better; whether it is."""
+        """Adopts a schedule if it is better, and returns whether it is."""
         placed = tidied(self.prepared, placed)
         values = _values(self.prepared, placed)
         if values >= self.values:
@@ -156,7 +156,7 @@ class _Search:
         return True
 
     def _plan_saw(self, own: Prepared) -> None:
-        """Plans the saws, and what comes before them, alone; then the rest around that."""
+        """Plans the saws, and the work before them, on their own; then plans the rest around these."""
         keep = _before_saw(own)
         if len(keep) == len(own.length):
             return
@@ -181,9 +181,9 @@ class _Search:
                 return
 
     def _before_rest(self, own: Prepared, keep: set[int], share: float) -> Prepared:
-        """The project in which the activities to keep leave time for others that need them.
+        """The project in which the activities in `keep` leave time for the others that wait for them.
 
-        These start when they do in the best schedule, and `share` of the time from then to their latest start later.
+        The others may start later than in the best schedule, by `share` of the time from then to their latest start.
         """
         starts = list(own.starts)
         for lag in own.lags:
@@ -195,7 +195,7 @@ class _Search:
 
 
 def _before_saw(own: Prepared) -> list[int]:
-    """The activities at saws, and those that they wait for."""
+    """The activities at saws, and the activities that these wait for."""
     after = follows(own)
     sawn = {a for a, uses in enumerate(own.uses) if any(r in own.saws and amount for r, amount in uses)}
     return [a for a in range(len(own.length)) if a in sawn or not sawn.isdisjoint(after[a])]
@@ -206,7 +206,7 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
 
 
 def _hinted(prepared: Prepared, hint: Schedule | None) -> list[list[Placed]]:
-    """The list schedule in the order of a hint."""
+    """A list schedule with the activities in the order of a hint."""
     if hint is None:
         return []
     at = {each.activity: each.start for each in hint.bookings}
@@ -240,12 +240,12 @@ class _Answer:
 
 
 class _Model:
-    """The model of one goal, number `goal` of GOALS, with the goals before it at most as they are in `values`."""
+    """The model of one goal, number `goal` of GOALS, with earlier goals no worse than in `values`."""
 
     def __init__(
         self, prepared: Prepared, goal: int | None, values: Sequence[int], placed: list[Placed], bound: int = 0
     ) -> None:
-        """`placed` is the schedule to start with, empty if there is none."""
+        """`placed` is the schedule to start with. It is empty if there is none."""
         from ortools.sat.python import cp_model
 
         self.cp = cp_model
@@ -279,7 +279,7 @@ class _Model:
             self.model.minimize(aim)
 
     def _size(self, goal: int) -> int:
-        """How much one step of the model's number for a goal is."""
+        """The value of one step of a goal's variable in the model."""
         return self.prepared.unit if GOALS[goal] in ("spare days", "span") else 1
 
     def _in_units(self, goal: int, value: int) -> int:
@@ -307,7 +307,7 @@ class _Model:
         self.model.add_linear_expression_in_domain(start, domain).only_enforce_if(flag)
 
     def _add_people(self) -> None:
-        """People of the same skills and hours are one group, of which it only matters how many are at work."""
+        """People with the same skills and hours form one group. The model counts how many of a group are at work."""
         own = self.prepared
         groups: dict[tuple[Any, ...], list[int]] = {}
         for p, each in enumerate(own.project.people):
@@ -424,7 +424,7 @@ class _Model:
         return sum(used, self._zero())
 
     def _minutes_at_saw(self, saw: int, day: int, activities: Sequence[int]) -> int:
-        """The most time at a saw on one day: its capacity times the time of windows of people who can use it."""
+        """The most time at a saw on one day: its capacity times the time in which people who can use it work."""
         own = self.prepared
         start = own.day_starts[day]
         end = own.day_starts[day + 1] if day + 1 < len(own.day_starts) else own.horizon
@@ -439,7 +439,7 @@ class _Model:
         return minutes * own.capacity[saw]
 
     def _set_ups(self) -> Any:
-        """How many pairs of activities of one setting have another setting between them."""
+        """How many pairs of activities with the same setting have an activity with another setting between them."""
         own, terms = self.prepared, []
         for saw in sorted(own.saws):
             rows = on_saw(own, saw)
@@ -474,21 +474,21 @@ class _Model:
         return sum(terms, self._zero())
 
     def _gap(self, a: int, b: int, flag: Any) -> Any:
-        """The time from the end of one activity to the start of another, as an interval of its own."""
+        """The time from the end of one activity to the start of another, as an interval variable."""
         end = self.start[a] + self.length[a]
         most = max(0, self.prepared.starts[b][-1][1])
         size = self._number(0, most, max(0, self.at[b] - self.at[a] - self.length[a]))
         return self.model.new_optional_interval_var(end, size, self.start[b], flag, "")
 
     def _put_none_between(self, rows: Sequence[int], a: int, b: int, flag: Any) -> None:
-        """If the flag is true, every other activity starts before `a` or after `b`; equal starts in order of keys."""
+        """If the flag is true, every other activity starts before `a` or after `b`. Equal starts are ordered by key."""
         self.model.add_implication(flag, self._is_before(a, b))
         for m in rows:
             if m not in (a, b):
                 self.model.add_bool_or([flag.negated(), self._is_before(m, a), self._is_before(b, m)])
 
     def _is_before(self, a: int, b: int) -> Any:
-        """A flag that is true only if `a` starts before `b`, or with it and has the lesser key."""
+        """A flag that is true only if `a` starts before `b`, or at the same time and has the smaller key."""
         if (a, b) not in self.before:
             activities = self.prepared.project.activities
             apart = int(activities[a].key > activities[b].key)
@@ -514,7 +514,7 @@ class _Model:
         return span
 
     def run(self, time: float) -> _Answer:
-        """Solves it within so many units of deterministic time."""
+        """Solves the model within this many units of deterministic time."""
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
@@ -534,7 +534,7 @@ class _Model:
         return _Answer(self._staffed(solver, starts), bound, status == self.cp.OPTIMAL, spent)
 
     def _staffed(self, solver: Any, starts: Sequence[int]) -> list[Placed]:
-        """Names the people of each group in order of starts."""
+        """Assigns the people of each group to activities, in order of starts."""
         own = self.prepared
         people: list[list[int]] = [[] for _ in starts]
         for g, members in enumerate(self.groups):
@@ -559,7 +559,7 @@ def _is_next(at: Sequence[int], rows: Sequence[int], a: int, b: int) -> bool:
 
 
 def follows(own: Prepared) -> list[set[int]]:
-    """For each activity those that must come after its end."""
+    """For each activity, the activities that must come after its end."""
     after: list[set[int]] = [set() for _ in own.length]
     for lag in own.lags:
         if lag.least >= 0:

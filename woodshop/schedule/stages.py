@@ -1,23 +1,23 @@
-"""The stages of a batch: what is to be done, counted exactly, and which stage waits for which.
+"""The stages of a batch: the work to be done, counted exactly, and which stage waits for which.
 
-All counts are those of `plan.work.counts`, which also make the price. A stage is a kind of work on one lot. A lot is an
+All counts are those of `plan.work.counts`, which the price also uses. A stage is a kind of work on one lot. A lot is an
 order, or the hives of one apiary; buying, sawing and machining are one lot for the whole batch.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
-from woodshop.design.batch import Batch, Hives, order_name, packed_boards
+from woodshop.design.batch import Batch, packed_boards
 from woodshop.design.settings.times import ALL_BY_KEY
 from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.first_boards import FirstBoards, first_boards, first_kinds
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.plan.work.counts import StationWork, UnitWork, hives_wrapped, operation_of, stations_of, unit_work
+from woodshop.plan.work.counts import StationWork, UnitWork, operation_of, stations_of, unit_work
 from woodshop.reference.materials import Material
+from woodshop.schedule.stage_values import After, Block, Counted, Lot, Op, Stage, lots_of
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Length
 
@@ -26,189 +26,10 @@ SHOPPING, FIRST_BOARDS, FIRST_ARTICLE, CUTTING = "Shopping", "First boards", "Fi
 MACHINING, ASSEMBLY, MIX, PLACE = "Parts and machining", "Assembly", "Mix, pack, place", "Placing on the hive"
 Cut = tuple[str, str, object]
 """The operation that makes a cut, the set-up that it needs, and its size; see `plan.work.counts.operation_of`."""
-_LAST_PRIORITY = 10  # one more than the lowest priority
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """Which of some things are done, counted from 1: `first` to `last` of `of`. `noun` is their name in the plural.
-
-    >>> Span(1, 9, 9, "frames").text, Span(4, 9, 12, "pieces").text, Span(2, 2, 3, "boxes").text
-    ('9 frames', 'frames 4 to 9 of 12', 'box 2 of 3')
-    """
-
-    first: int
-    last: int
-    of: int
-    noun: str
-
-    @property
-    def text(self) -> str:
-        """The things in words."""
-        one = _ONE.get(self.noun, self.noun[:-1])
-        if self.last - self.first + 1 >= self.of:
-            return f"{self.of} {self.noun if self.of > 1 else one}"
-        if self.last > self.first:
-            return f"{self.noun} {self.first} to {self.last} of {self.of}"
-        return f"{one} {self.first} of {self.of}"
-
-
-_ONE = {"boxes": "box", "widths of hive": "width of hive"}
-
-
-@dataclass(frozen=True, slots=True)
-class Op:
-    """How often an operation of `design.settings.times` is done: its table and key, and where the packet has it.
-
-    `what` are its words if they are not those of the operation. `span` are the things on which it is done.
-    """
-
-    table: str
-    key: str
-    count: Fraction
-    page: str = ""
-    what: str = ""
-    span: Span | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class After:
-    """A stage that comes before. The lag is at least `least` minutes; `wanted` is what the user wants it to be.
-
-    If `is_by_share` is true, a part of a stage waits only for the same part of the lot; otherwise for the whole stage.
-    If `is_at_once` is true, it follows without a break.
-    """
-
-    stage: str
-    least: int = 0
-    wanted: int = 0
-    is_by_share: bool = False
-    is_at_once: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Resting:
-    """The share of a lot from `low` to `high` that rests since before today, and the `minutes` that it still rests."""
-
-    low: Fraction
-    high: Fraction
-    minutes: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
-    """Work of a stage that keeps its order, such as a setting of the saw. `setting` is "" if it has none of its own."""
-
-    ops: tuple[Op, ...]
-    setting: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
-    """A kind of work on one lot. `what` completes the sentence "Somebody is to ...".
-
-    `blocks` are done in order. If `is_chain` is false, there is one block, of which `units` equal things can be done
-    apart. `rest` are the minutes that each part of the stage takes without anybody, such as drying. `uses` is what one
-    thing uses of a resource; `held` is what a part of the stage uses, however large it is. `each` is what is done once
-    more for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch that it makes.
-    `done` is the share that is finished, and `resting` are shares that rest since before today.
-    """
-
-    key: str
-    kind: str
-    what: str
-    blocks: tuple[Block, ...] = ()
-    skill: str = ""
-    people: int = 1
-    units: int = 1
-    noun: str = ""
-    lot: str = ""
-    is_chain: bool = False
-    each: tuple[Op, ...] = ()
-    rest: int | None = None
-    uses: Mapping[str, int] = field(default_factory=dict)
-    held: Mapping[str, int] = field(default_factory=dict)
-    after: tuple[After, ...] = ()
-    serves: tuple[int, ...] = ()
-    done: Fraction = Fraction(0)
-    resting: tuple[Resting, ...] = ()
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether there is nothing to do."""
-        return self.rest is None and not any(op.count for block in self.blocks for op in block.ops)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lot:
-    """An order, or the user's own hives of one apiary. `name` is its name for people, and unique in the batch.
-
-    `groups` are its groups of hives. `hives` is for how many of them something is wrapped, spares included; `to_fit` is
-    on how many of them something is put. `boards` are packed boards.
-    """
-
-    name: str
-    groups: tuple[Hives, ...]
-    is_own: bool
-    due: date | None
-    hives: int
-    to_fit: int
-    boards: int
-
-    @property
-    def place(self) -> str:
-        """Where its hives stand."""
-        return self.groups[0].apiary or "the hives"
-
-    @property
-    def weight(self) -> int:
-        """What a day of lateness costs: 9 for the first priority, 1 for the last."""
-        return _LAST_PRIORITY - min(each.priority for each in self.groups)
-
-
-def minutes_of(ops: Iterable[Op], batch: Batch) -> Fraction:
-    """The minutes of operations, by the shop's time standards."""
-    return sum((op.count * batch.work.standards[op.table, op.key].minutes for op in ops), Fraction(0))
-
-
-def lots_of(batch: Batch, rows: tuple[CostRow, ...], packed: Mapping[str, int]) -> tuple[Lot, ...]:
-    """The lots of a batch, the first due first. `packed` are the boards to pack by name of the hives, else format."""
-    wrapped = hives_wrapped(rows)
-    groups: dict[tuple[str, str, str, date | None, bool], list[Hives]] = {}
-    for hives in batch.hives:
-        if wrapped.get(hives.name) or packed.get(hives.name or hives.format):
-            is_own = not hives.customer and not hives.order
-            key = (hives.order, hives.customer, hives.apiary if is_own else "", hives.due, is_own)
-            groups.setdefault(key, []).append(hives)
-    names = [_lot_name(own, is_own, len(groups)) for (*_, is_own), own in groups.items()]
-    lots: list[Lot] = []
-    for n, ((_, _, _, due, is_own), own) in enumerate(groups.items()):
-        name = names[n]
-        if names.count(name) > 1:
-            name = f"{name}, {f'due {due}' if due else 'no due date'}"
-        if name in {lot.name for lot in lots}:
-            name = f"{name} ({n + 1})"
-        count = sum(wrapped.get(each.name, 0) for each in own)
-        boards = sum(packed.get(each.name or each.format, 0) for each in own)
-        fitted = 0
-        for each in own:
-            fitted += max(packed.get(each.name or each.format, 0), min(wrapped.get(each.name, 0), each.count))
-        lots.append(
-            Lot(name=name, groups=tuple(own), is_own=is_own, due=due, hives=count, to_fit=fitted, boards=boards)
-        )
-    return tuple(sorted(lots, key=lambda lot: (lot.due is None, lot.due or date.max)))
-
-
-def _lot_name(own: Sequence[Hives], is_own: bool, lots: int) -> str:
-    if not is_own:
-        return order_name(own[0])
-    if own[0].apiary:
-        return own[0].apiary
-    return "own hives" if len(own) > 1 or lots > 1 else own[0].name or "own hives"
 
 
 def stages_of(planned: PlannedBatch) -> tuple[tuple[Stage, ...], tuple[Lot, ...]]:
-    """Every stage of a batch, each after those that it waits for; and its lots."""
+    """Every stage of a batch, each after the stages that it waits for, and the lots of the batch."""
     stages = _Stages(planned)
     return stages.found(), stages.lots
 
@@ -240,20 +61,20 @@ class _Stages:
 
     @cached_property
     def first(self) -> dict[int, UnitWork]:
-        """The work on the first unit of each kind, by its number; none in the rest of a plan."""
+        """The work on the first unit of each kind, by its number. It is empty in the rest of a plan."""
         if self.planned.cut_before or self.planned.there or not self.planned.plans:
             return {}
         return {n: unit_work(self.planned.units[n], 1) for n in first_kinds(self.planned.units)}
 
     @cached_property
     def made(self) -> list[int]:
-        """The numbers of the units of which something is made."""
+        """The numbers of the units that have something to make."""
         units = self.planned.units
         return [n for n, unit in enumerate(units) if unit.line.count and unit.assembly.with_role(Role.MADE)]
 
     @cached_property
     def cuts(self) -> dict[Cut, str]:
-        """Every kind of cut after the saw, with the key of the stage that makes it."""
+        """Every kind of cut made after sawing, with the key of the stage that makes it."""
         kinds = dict.fromkeys(cut for n in self.made for cut in self.work[n].cuts)
         found: dict[Cut, str] = {}
         for cut in kinds:
@@ -304,7 +125,7 @@ class _Stages:
 
     @cached_property
     def _split(self) -> tuple[tuple[MaterialPlan, FirstBoards | None], ...]:
-        """Each material with the boards that are cut first, or None if it is cut whole."""
+        """Each material with the boards that are cut first, or with None if all its boards are cut in one stage."""
         if not self.first:
             return tuple((plan, None) for plan in self.planned.plans)
         return tuple(zip(self.planned.plans, first_boards(self.planned), strict=True))
@@ -376,7 +197,7 @@ class _Stages:
         return {p.part.material for n in units for p in self.planned.units[n].assembly.with_role(Role.MADE)}
 
     def _cut_stages(self, units: Iterable[int], *, is_first: bool = False) -> tuple[str, ...]:
-        """The stages that cut the materials of these units. First units may be of material that is cut whole."""
+        """The stages that cut the materials of these units. First units may use a material that is cut in one stage."""
         materials = self._materials(units)
         found = []
         for plan, first in self._split:
@@ -478,7 +299,7 @@ class _Stages:
         return 1 if is_first else self.planned.units[unit].line.count - (unit in self.first)
 
     def _left(self, key: str, units: Iterable[int]) -> Fraction:
-        """How often a bench operation remains to be done for these units, without the first ones."""
+        """How often a bench operation must still be done for these units, without the first ones."""
         total = Fraction(0)
         for n in units:
             total += self.work[n].bench.get(key, Fraction(0))
@@ -487,7 +308,7 @@ class _Stages:
         return total
 
     def _aids(self) -> Iterator[Stage]:
-        """What the shop makes for itself: blocks, gauges."""
+        """The items that the shop makes for itself: blocks, gauges."""
         own = [n for n in self.made if not self.planned.units[n].line.item.is_per_hive]
         ops = tuple(Op("time", key, self._left(key, own), ASSEMBLY) for key in (*_FIRST_BENCH, "paint", "label"))
         titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
@@ -497,7 +318,7 @@ class _Stages:
         )  # fmt: skip
 
     def _parts(self, units: Sequence[int]) -> tuple[After, ...]:
-        """What must be cut and machined for these units."""
+        """The stages that cut and machine the parts of these units."""
         found = list(self._cut_stages(units))
         for n in units:
             found += [self.cuts[cut] for cut in self.work[n].cuts]
@@ -627,7 +448,7 @@ def _station_ops(work: StationWork, said: str, page: str) -> Iterator[Op]:
         yield Op("setup", "fence", Fraction(work.fence_moves), page, said)
 
 
-def _cut_ops(cut: Cut, count: Fraction, what: str, span: Span | None) -> tuple[Op, ...]:
+def _cut_ops(cut: Cut, count: Fraction, what: str, span: Counted | None) -> tuple[Op, ...]:
     key, setup, _ = cut
     done = Op("time", key, count, MACHINING, what, span)
     return (Op("setup", setup, Fraction(1), MACHINING), done) if setup else (done,)
@@ -639,8 +460,8 @@ def _frame_ops(corners: Fraction, frames: Fraction) -> tuple[Op, ...]:
     return Op("time", "corner", corners, ASSEMBLY, turns), Op("time", "glue_up", frames, ASSEMBLY, turns)
 
 
-def _whole(count: int, noun: str) -> Span | None:
-    return Span(1, count, count, noun) if count else None
+def _whole(count: int, noun: str) -> Counted | None:
+    return Counted(1, count, count, noun) if count else None
 
 
 def _put_on(lot: Lot) -> str:

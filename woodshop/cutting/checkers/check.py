@@ -194,7 +194,7 @@ def _check_sawing(job: Job, layout: Layout, boxes: list[Box], *, area: Box, plac
 
 
 def _too_close(job: Job, stock: Stock, boxes: list[Box]) -> tuple[str, str] | None:
-    """The distance between two adjacent pieces less than a kerf apart, and the limit.
+    """The distance between two adjacent pieces that are less than a kerf apart, and the limit.
 
     None if there are no such pieces.
     """

@@ -1,4 +1,4 @@
-"""The Gantt chart: what is done when and by whom, by order and operation, and how machines and places are used."""
+"""The Gantt chart: who does what and when, by order and operation, and how machines and places are used."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -33,7 +33,7 @@ _ON_SCREEN = 44.0  # points: the width of a day with work in the SVG
 
 @dataclass(frozen=True, slots=True)
 class _Bar:
-    """A bar: its minutes, the person in it ("" for nobody), whether it is in the deciding chain, late, or a wait."""
+    """A bar: its minutes, its person ("" for nobody), and whether it is in the deciding chain, late, or a wait."""
 
     start: int
     end: int
@@ -45,7 +45,7 @@ class _Bar:
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """A row: its name, its bars, words for single days, and the day that is marked as due. A group has no bars."""
+    """A row: its name, its bars, its words for single days, and the day marked as due. A group's row has no bars."""
 
     name: str
     bars: tuple[_Bar, ...] = ()
@@ -65,7 +65,7 @@ class _Row:
 
 
 def gantt_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
-    """The chart on as many pages as it needs, and its key. `kinds` are the words for operations."""
+    """The chart, on as many pages as it needs, and its key. `kinds` has the words for operations."""
     looks = looks_of(schedule.project.people)
     chart = _Chart(schedule, kinds, looks)
     blocks: list[Block] = [
@@ -132,13 +132,13 @@ class _Chart:
         self.rows = tuple(self._rows())
 
     def _wide(self, day: date, worked: float) -> float:
-        """The width of a day: `worked` if somebody works."""
+        """The width of a day, which is `worked` if somebody works on it."""
         if day in self.work:
             return worked
         return _IDLE if any(day - timedelta(days=n) in self.work for n in range(1, _FEW)) else _FAR
 
     def _clock(self, minute: int) -> int:
-        """Minutes after midnight on the clock, 1,440 for midnight at the end of a day."""
+        """Minutes after midnight on the clock. Midnight at the end of a day is 1,440."""
         moment = clock_time(self.schedule.project.days, self.schedule.project.zone, minute)
         return moment.hour * 60 + moment.minute
 
@@ -201,7 +201,7 @@ class _Chart:
         return self._picture(self.days, self.rows, _ON_SCREEN)
 
     def pages(self) -> Iterator[Sheet]:
-        """Pictures that each fit on a page: some days with the rows that have something in them."""
+        """Pictures that each fit on a page: some of the days, with the rows that have something on them."""
         room = ROOM - _LABEL
         narrow = {day: self._wide(day, _WORKED) for day in self.days}
         total = sum(narrow.values())
@@ -221,7 +221,7 @@ class _Chart:
                 yield self._picture(days, rows, wide)
 
     def _within(self, days: Sequence[date]) -> list[_Row]:
-        """The rows with something on these days, each group with at least one of them."""
+        """The rows with something on these days, and each group that has such a row."""
         kept: list[_Row] = []
         for row in self.rows:
             shown = [bar for bar in row.bars if self._first(bar) <= days[-1] and days[0] <= self._last(bar)]
@@ -238,7 +238,7 @@ class _Chart:
         return day_of(self.schedule.project.days, max(bar.start, bar.end - 1)).day
 
     def _picture(self, days: Sequence[date], rows: Sequence[_Row], wide: float) -> Sheet:
-        """Rows over some days, from (0, 0) down."""
+        """Some rows for some days, drawn from (0, 0) down."""
         edges = [_LABEL]
         for day in days:
             edges.append(edges[-1] + self._wide(day, wide))
@@ -299,7 +299,7 @@ class _Chart:
             yield _corner(box)
 
     def _box(self, bar: _Bar, at: Mapping[date, tuple[float, float]], low: float, high: float) -> Box | None:
-        """The place of a bar on the days shown; None if it has none."""
+        """The box of a bar on the days shown, or None if the bar is not on these days."""
         shown = [day for day in at if self._first(bar) <= day <= self._last(bar)]
         if not shown:
             return None
@@ -314,7 +314,7 @@ class _Chart:
 
 
 def _merged(bars: Sequence[_Bar]) -> Iterator[_Bar]:
-    """The bars of each person in order, with those that touch or overlap and look alike made one."""
+    """The bars of each person in order. Bars that touch or overlap and look alike are joined."""
     last: _Bar | None = None
     for bar in sorted(bars, key=lambda bar: (bar.person, bar.is_deciding, bar.is_late, bar.start, bar.end)):
         if last is not None and _look(last) == _look(bar) and bar.start <= last.end:
