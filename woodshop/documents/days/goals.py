@@ -152,7 +152,7 @@ def _span(schedule: Schedule, goal: Goal) -> Iterator[str]:
 
 
 def _buy_by(schedule: Schedule) -> Iterator[str]:
-    """When what is bought is first needed, if the schedule does not itself say when to begin."""
+    """The time at which bought goods are first needed, if the schedule does not say when to begin."""
     bought = {each.key for each in schedule.project.activities if each.kind == "buy"}
     after = {each.after for each in schedule.project.precedences if each.before in bought} - bought
     starts = [each.start for each in schedule.bookings if each.activity in after]
@@ -163,7 +163,7 @@ def _buy_by(schedule: Schedule) -> Iterator[str]:
 
 
 def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
-    """The dates of each order or apiary, the first due first; None without any. `kinds` are words for operations."""
+    """The dates of each order or apiary, first due first, or None if there are none. `kinds` has words for operations."""
     lots: dict[str, list[tuple[Booking, Activity]]] = {}
     for booking, activity in booked(schedule):
         if activity.lot:
