@@ -204,10 +204,10 @@ def test_stores_differ_by_place_and_one_author_says_both() -> None:
         ("", "air cannot get out under the cover", 'If you want an open top, add "vent spacers" or a quilt box'),
         (
             '[[make]]\nitem = "vent spacers"\n',
-            "air can leave at the top of the hive",
+            "air can escape at the top of a hive",
             "For a closed top, remove the vent spacers",
         ),
-        ('[[make]]\nitem = "quilt box"\n', "air can leave at the top of the hive", 'holes = "none"'),
+        ('[[make]]\nitem = "quilt box"\n', "air can escape at the top of a hive", 'holes = "none"'),
     ],
 )
 def test_the_top_is_told_as_it_is_with_the_other_opinion(shop: Any, make: str, does: str, other: str) -> None:

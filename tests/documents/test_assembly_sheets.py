@@ -216,7 +216,7 @@ def test_every_sheet_has_its_cautions_in_short(metric: PlannedBatch) -> None:
             assert page_of(f"caution-{topic.replace(' ', '-')}", "").split("\ue001")[0] in block.text
             said.setdefault(item, set()).add(topic)
         elif isinstance(block, Paragraph) and block.lead == "Cautions:":
-            said.setdefault(item, set()).update(block.text.removeprefix("for ").partition(",")[0].split(" and "))
+            said.setdefault(item, set()).update(block.text.partition(";")[0].split(", "))
             assert "caution-" in block.text
     assert said["Wire bottom"] == {"mesh"}
     assert said["Quilt box"] == {"drilling", "mesh", "staples"}

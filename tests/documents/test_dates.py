@@ -101,9 +101,9 @@ def test_the_dates_are_those_of_the_bookings(name: str) -> None:
 def test_the_front_page_and_the_terminal_say_the_dates(tmp_path: Path) -> None:
     planned, dates = bought("hobby-batch"), dates_of("hobby-batch")
     front = front_chapter(planned, (Section("Cutting", ()),), dates)
-    (said,) = (each.text for each in blocks_in(front.blocks, Paragraph) if each.lead == "Work back from the dates.")
+    (said,) = (each.text for each in blocks_in(front.blocks, Paragraph) if each.lead == "Working back from due dates.")
     shown = result_section(planned, tmp_path, scheduled("hobby-batch")).data
-    assert f"Begin by {weekday_text(dates.begin)}, {dates.begin.year}" in said
+    assert f"Buy by {weekday_text(dates.begin)}, {dates.begin.year}" in said
     assert said.startswith(str(shown["begin"]))
     for lot in dates.lots:
         assert lot.pack is not None
@@ -160,7 +160,7 @@ def test_the_command_writes_the_days_and_dates_that_nobody_can_keep_do_not_stop_
     done = CliRunner().invoke(main, words)
     assert done.exit_code == 0, done.output
     assert {name for name in DAYS_NAMES if (tmp_path / "out" / name).exists()} == set(DAYS_NAMES)
-    assert "begin     Begin by S" in done.stdout
+    assert "begin     Buy by S" in done.stdout
     before = (tmp_path / "out" / "manifest.json").read_bytes()
     assert CliRunner().invoke(main, words).exit_code == 0
     assert (tmp_path / "out" / "manifest.json").read_bytes() == before, "the same again"
@@ -190,4 +190,4 @@ def test_without_any_date_the_packet_is_as_before() -> None:
     undated = replace(planned, batch=batch, units=units)
     assert batch_dates(undated, schedule_batch(undated, effort="quick").schedule) is None
     front = front_chapter(undated, (), None)
-    assert not any(each.lead.startswith("Work back") for each in blocks_in(front.blocks, Paragraph))
+    assert not any(each.lead.startswith("Working back") for each in blocks_in(front.blocks, Paragraph))

@@ -51,7 +51,7 @@ def test_the_hobby_packet_is_no_longer_than(paper: str, has_book: bool, most: in
         page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(BytesIO(write_pdf(document, paper)))
     ]
     assert len(pages) <= most
-    assert "Begin by" in pages[0]
+    assert "Working back from due dates." in pages[0]
     if not has_book:
         assert "Full-size sheets." in pages[0], "the first page holds all of its chapter"
     if has_book:  # a page of its own, to hang up by the bench

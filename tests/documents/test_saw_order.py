@@ -87,7 +87,7 @@ def test_the_page_says_how_often_the_saw_is_set_and_the_least_possible(hobby: Pl
     assert words.startswith(f"Set each size once for all boards. This takes {sequence.moves} settings and fence moves")
     apart = sum(sequence_of([lay], hobby.batch).moves for lay in of_times(layouts, rest))
     assert apart > sequence.moves
-    assert f"Cutting board by board takes {apart}." in words
+    assert f"Going board by board takes {apart}." in words
     assert "the fewest if you square all boards" in words
 
 

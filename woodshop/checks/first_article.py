@@ -93,7 +93,7 @@ def measured_unit(batch: Batch, units: Sequence[Unit], file: UnitFile) -> Measur
 
 
 def _group_named(file: UnitFile, groups: dict[str, dict[str, Unit]]) -> str:
-    """The name of the group that the file gives, or the only group."""
+    """The group named in the file or, if the file names none, the only group."""
     names = ", ".join(repr(name) for name in groups)
     if not groups:
         given, wanted, do = "a design that puts nothing on hives", "boards, strips or quilts", "Name another design."

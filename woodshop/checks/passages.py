@@ -70,7 +70,7 @@ def check_top_ventilation(groups: tuple[HiveGroup, ...]) -> list[Finding]:
             change,
         )
         for places, said, change in (
-            (gives, "air can leave at the top of the hive", _TIGHT),
+            (gives, "air can escape at the top of a hive", _TIGHT),
             (holds, "air cannot get out under the cover", _OPEN),
         )
         if places

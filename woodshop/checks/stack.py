@@ -69,7 +69,7 @@ def check_mesh(
         said,
         f"at most {state.limit.text(whole.unit)} below the strips",
         "common practice, no source",
-        f"Bees lose their space under the mesh. {change}",
+        f"Bees then lack space under the mesh. {change}",
         remedy,
     )
 

@@ -73,8 +73,8 @@ def plan(
     """Check, plan, price and draw a batch, and write its packet.
 
     With --rest, plan what is still needed after part of an earlier plan has been cut, boards turn out bad, or
-    quantities change. With --only, print the packet of one customer, to assemble, pack and place: nothing is planned
-    again.
+    quantities change. With --only, print one customer's packet, for assembling, packing and placing that
+    hardware: nothing is replanned.
 
     Example: woodshop plan designs/hobby-batch.toml --out out/hobby-batch
     """

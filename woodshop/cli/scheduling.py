@@ -83,7 +83,7 @@ def schedule(
 
 
 def _in_book(design: Path, book: Path | None, planned: "PlannedBatch") -> "tuple[Happened, ...]":
-    """What has happened since the plan by the shop's book, if there is one."""
+    """The events since the plan, from the shop's book, if there is one."""
     from woodshop.design.design_file import read_design
     from woodshop.plan.book.happened import happened_in_book
 
@@ -94,8 +94,8 @@ def _in_book(design: Path, book: Path | None, planned: "PlannedBatch") -> "tuple
 
 
 def _replaced(replaces: Path | None, folders: tuple[Path, ...], batch: str) -> "WrittenSchedule | None":
-    """The schedule in the file, or else in the first of the folders that has one. Raises InputError if it is unsound,
-    or of another batch."""
+    """The schedule in the file or, without a file, in the first of the folders that has one. Raises InputError if the
+    schedule is unsound or belongs to another batch."""
     from woodshop.schedule.schedule_json import read_schedule
 
     known = (folder / "schedule.json" for folder in folders)

@@ -35,11 +35,11 @@ class Hives:
     `spread` is the range of the measured outside sizes, or zero if only one size was given. `woodenware` is the user's
     own parts: all boxes with their frames, bottom board, inner cover, cover. `form` is how complete the boards are: one
     of `design.tables.FORMS`. `due` is the promised day. `priority` is the order of work if not everything can be made
-    at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` says whether the sugar was given for these
-    hives, not only for the board. `apiary` is where the hives stand, "" if not given. `measured` are sizes measured on
+    at once: 1 first, 9 last. `order` is the order number. `is_sugar_given` tells whether the sugar was given for these
+    hives, not only for the board. `apiary` is the place of the hives, "" if not given. `measured` are sizes measured on
     one of these hives, named as in `hive.variation.sizes`; see `checks.first_article.measured_unit`. `boards` is the
-    number of fondant boards for them, with rims made here or on hand; `packed` of these are on hand, already filled
-    with sugar.
+    number of fondant boards for them, with rims made here or on hand; `packed` of these boards are on hand, already
+    filled with sugar.
     """
 
     name: str
@@ -87,7 +87,7 @@ class BatchLine:
     """The count of an item for a group of hives, and its calculation in words.
 
     `bought` is the number bought ready-made, which `count` does not include. Of the units on hand, `kept` are used
-    unchanged; a new item is made for each of the `repaired`.
+    unchanged, and `repaired` each get a new item.
     """
 
     item: Item
@@ -180,7 +180,7 @@ class Batch:
     """The batch with every value settled. `wording` prints quantities.
 
     In `days`, `quoted_on` is None if quotes use the date of the lumberyard's prices. `inventory` is the state of the
-    shop's book; `notes` lists mismatches between design and book. `crew` is who does the work; `work`, how long it
+    shop's book; `notes` lists mismatches between design and book. `crew` does the work, and `work` is how long it
     takes.
     """
 
@@ -211,7 +211,7 @@ class Batch:
 def packed_boards(batch: Batch, units: tuple[Unit, ...]) -> tuple[tuple[str, int, Mass], ...]:
     """The boards to pack with sugar: name, count, sugar for each.
 
-    It covers the groups whose rims or wire bottoms are made or repaired. It is empty if no rim is made or on hand.
+    The result covers the groups whose rims or wire bottoms are made or repaired. It is empty without any rims.
     """
     groups = {u.line.hives.name for u in units if u.line.item.board_part in (BoardPart.RIM, BoardPart.FLOOR)}
     packed = [h for h in batch.hives if h.board_form == "packed" and h.name in groups]
@@ -222,7 +222,7 @@ _MOST_NAMED = 3
 
 
 def hives_fitted(fits: str, batch: Batch) -> str:
-    """What to call the hives that an item fits: the names of up to three groups, or their box if there are more."""
+    """A name for the hives that an item fits: the names of up to three groups, or their box if there are more."""
     if fits == "every box":
         return "every hive"
     found: dict[str, None] = {}
@@ -279,7 +279,7 @@ def first_due(hives: Iterable[Hives]) -> DueDate | None:
 def first_needed(hives: Iterable[Hives], batch: Batch, units: tuple[Unit, ...]) -> DueDate | None:
     """The earliest day by which the parts for these hives must be cut and built, and the hives concerned.
 
-    That is the day on which their boards are packed, to leave time for drying, or the due date if none are packed.
+    That is the day to pack their boards, which leaves time for drying, or the due date if no boards are packed.
     """
     packed = {name for name, _, _ in packed_boards(batch, units)}
     drying = timedelta(days=int(fact("mix.drying_days").number))

@@ -197,10 +197,10 @@ class Design:
 
     `measured` holds, for each of `hives`, the owner's sizes of its box, if a measured-box file is named. `ordering`
     holds the orders; it is None if there are none, or if `design.orders` has turned them into groups of hives.
-    `order_defaults` are the defaults used in doing so; `order_boxes` pairs each group made from orders with the box
+    `order_defaults` are the defaults used in that step; `order_boxes` pairs each group made from orders with the box
     that its orders name. `book` is the shop's book, and `inventory` is its state, which `plan.book.reading` must read
-    before the design is settled. `crew` is who works when; `work` is how long each operation takes. `notes` lists
-    mismatches between design and book. `packed` pairs each group of hives with its number of packed boards on hand.
+    before the design is settled. `crew` holds the people and their hours; `work` is how long each operation takes.
+    `notes` lists mismatches between design and book. `packed` pairs each group of hives with its packed boards on hand.
     """
 
     batch: str

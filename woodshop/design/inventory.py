@@ -27,7 +27,7 @@ class UnitsOnHand:
 class RackPiece:
     """An offcut on the rack, or a marked board: the number or mark on the wood, its material as named in a packet.
 
-    For a marked board, `stock` is what it was sold as, and `length` and `width` are None if they are unchanged.
+    For a marked board, `stock` is the name under which it was sold, and `length` and `width` are None if unchanged.
     """
 
     label: str
@@ -127,7 +127,7 @@ class StockPaid:
 class Inventory:
     """The book after event `number`; `digest` covers all events through that one. Lists are in the book's order.
 
-    `minutes` are per unit for each operation. `counted` lists each item and box of which the book ever held units.
+    `minutes` are per unit for each operation. `counted` lists each item and box for which the book ever had units.
     """
 
     number: int
@@ -151,7 +151,7 @@ class Inventory:
 
     @property
     def without_goods(self) -> "Inventory":
-        """Only the measurements and prices, with nothing on hand, for a run that shares no goods with the shop."""
+        """The inventory with only its measurements and prices, for a run that shares no goods with the shop."""
         return replace(self, units=(), counted=(), rack=(), stock=())
 
 

@@ -82,7 +82,7 @@ def unfit(batch: Batch, needs: Iterable[Need], offers: tuple[Offer, ...]) -> lis
 
 
 def too_little(batch: Batch, material: Material, offers: tuple[Offer, ...]) -> Problem | None:
-    """The problem if boards of a material can run short (none is for sale without limit), or None if they cannot."""
+    """The problem if boards of a material can run short (none is for sale without limit); otherwise None."""
     if any(offer.count is None for offer in offers):
         return None
     unit = batch.unit
@@ -112,7 +112,7 @@ def usable_width(offer: Offer, saw: SawSettings) -> Length:
 
 
 def clear_length(offer: Offer, saw: SawSettings) -> Length:
-    """The longest stretch of a board between its ends and defects."""
+    """The longest clear stretch of a board between ends or defects."""
     at, end, longest = end_off(offer, saw), offer.length - end_off(offer, saw), ZERO
     for low, high in (*offer.bad, (end, end)):
         longest = max(longest, min(low, end) - at)

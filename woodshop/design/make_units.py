@@ -26,7 +26,7 @@ def make_fault(line: BatchLine, why: ValueError) -> Problem:
 
 
 def settings_at_fault(line: BatchLine) -> tuple[str, ...]:
-    """The key of each setting whose removal, by itself, makes it possible to make this item."""
+    """The key of each setting that, if removed, makes it possible to make this item."""
     given, setting = dict(line.given), line.setting
     found = []
     for parameter in line.item.parameters:
@@ -53,7 +53,7 @@ def _is_made(line: BatchLine, given: dict[str, Any], setting: Any) -> bool:
 
 
 def make_units(batch: Batch) -> tuple[Unit, ...]:
-    """One unit of every line. Raises InputError if an item cannot be made as requested."""
+    """One unit for every line. Raises InputError if an item cannot be made as requested."""
     units: list[Unit] = []
     found: list[Problem] = []
     alike: dict[tuple[str, Setting, tuple[tuple[str, Any], ...]], Assembly] = {}  # lines for one box share these

@@ -68,7 +68,7 @@ def design_key(
     vary: bool = True,
     **limits: Any,
 ) -> Any:
-    """A field of a design-file table with everything about its key; a default of `...` makes it required.
+    """A field of a design-file table with everything about its key; a default of `...` makes the key required.
 
     `meaning` is a sentence for people. `otherwise` describes the default; `usual` is the default as a value of the
     file, and `example` another value. `row` is the fact that gives the default; `national`, the fact for British

@@ -451,7 +451,7 @@ def _known(columns: Sequence[SheetColumn]) -> dict[str, str]:
 
 
 def _head(grid: SheetGrid, filled: list[int], columns: Sequence[SheetColumn]) -> int:
-    """The row of headings: the first row with two known headings, or else the first row that is not empty."""
+    """The row of headings: the first row with two known headings or, without one, the first row that is not empty."""
     known = _known(columns)
     for n in filled[:_TITLES]:
         if sum(_plain(value) in known for value in grid.values.get(n, {}).values()) >= min(2, len(columns)):

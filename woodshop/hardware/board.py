@@ -1,6 +1,6 @@
 """The limits of every setting that can be given in more than one place, defined once.
 
-They are common practice, without a source: each range is wider than anything built or sold, and only catches mistakes.
+They are common practice, without a source. Each range is wider than anything built or sold, and only catches mistakes.
 """
 
 from collections.abc import Mapping

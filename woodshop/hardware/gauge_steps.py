@@ -35,20 +35,20 @@ def closed_bit(unit: LengthUnit) -> str:
 
 
 def limit_test(least: Length, most: Length, say: Callable[[Length], str]) -> str:
-    """A test of a gap with limits `least` and `most`: which step must fit, and which must not, or only snugly.
+    """A test of a gap with limits `least` and `most`: which step must fit, and which must be snug or not fit.
 
     >>> from woodshop.units.lengths import inch
     >>> limit_test(inch("3/16"), inch("3/8"), str)
-    'the 3/16 in step must fit; the 3/8 in step must not fit, or only snugly'
+    'the 3/16 in step must fit; the 3/8 in step must be snug or not fit'
     """
     steps = [step for step, _ in gauge_steps()]
     low = next((step for step in steps if step >= least), steps[-1])
     high = next((step for step in reversed(steps) if step <= most), steps[0])
-    return f"the {say(low)} step must fit; the {say(high)} step must not fit, or only snugly"
+    return f"the {say(low)} step must fit; the {say(high)} step must be snug or not fit"
 
 
 def gauge_test(space: Length, say: Callable[[Length], str]) -> str:
-    """A test of a gap that bees use: which step must just fit, and which must not.
+    """A test of a gap that bees use: which step must just fit, and which step must not fit.
 
     >>> from woodshop.units.lengths import inch
     >>> gauge_test(inch("5/16"), str), gauge_test(inch("1/8"), str)

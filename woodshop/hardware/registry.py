@@ -18,8 +18,8 @@ from woodshop.units.wording import LengthUnit
 class Param:
     """A parameter that a user can set: its meaning, its limits, and the fact with its default.
 
-    `fact` is the key of a fact. The limits `least` and `most` are text in the parameter's own unit. `only`, if any,
-    limits when the parameter matters: another parameter of the same table must have a value that begins with this text.
+    `fact` is the key of a fact. The limits `least` and `most` are text in the parameter's own unit. If `only` is
+    given, the parameter matters only if another parameter of the same table has a value that begins with this text.
     """
 
     help: str
@@ -46,7 +46,7 @@ Check = Callable[[Any, Assembly, str], Iterable[Finding]]
 
 
 class BoardPart(Enum):
-    """Which part of a fondant board an item is. All parts share the settings of the board."""
+    """The parts of a fondant board that an item can be. All parts share the settings of the board."""
 
     RIM = "rim"
     FLOOR = "floor"

@@ -11,9 +11,9 @@ from woodshop.units.wording import INCHES, Wording
 def wall_lengths(joint: Joint, length: Length, width: Length, wood: Length, depth: Length) -> tuple[Length, Length]:
     """The lengths of a side and of an end for the outside sizes `length` x `width`.
 
-    Butt joint with the ends inside: the sides have full length, and the ends fit between them (or the other way
-    around). Rabbet in the ends: the ends have full length, and the sides reach into them by the `depth` of the rabbet
-    (or the other way around). Box joint: all four have full length, and their fingers interlock.
+    In a butt joint with the ends inside, the sides have full length, and the ends fit between them (or the other way
+    around). With rabbets in the ends, the ends have full length, and the sides reach into them by the `depth` of the
+    rabbet (or the other way around). In a box joint, all four have full length, and their fingers interlock.
     """
     left = wood - depth
     if joint == "box joint":

@@ -55,8 +55,8 @@ class Clear:
 class Observation:
     """A source's statement that the creature `who` can pass through an opening, or that the opening stops the creature.
 
-    `size` is the size of the opening, and `of` its name. If `below` is true, the statement is only about smaller
-    openings.
+    `size` is the size of the opening, and `of` is its name. If `below` is true, the statement is only about openings
+    smaller than that.
     """
 
     who: str
@@ -111,7 +111,7 @@ class Opening:
         return said.pop() if len(said) == 1 else None
 
     def disagree_on(self) -> tuple[str, ...]:
-        """The creatures that can pass according to one source, and cannot according to another."""
+        """The creatures that can pass according to one source and cannot according to another."""
         return tuple(
             who for who in CREATURES if len({verdict.passes for verdict in self.verdicts if verdict.who == who}) > 1
         )
@@ -307,7 +307,7 @@ def worker() -> Creature:
 
 
 def worker_width(unit: LengthUnit) -> str:
-    """The smallest width that a worker can pass, as text. Inches are rounded down to a thousandth.
+    """The narrowest gap that a worker can pass through, as text. Inches are rounded down to a thousandth.
 
     >>> worker_width("in"), worker_width("mm")
     ('0.159 in', '4.05 mm')

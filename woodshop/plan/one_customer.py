@@ -51,7 +51,7 @@ def _folded(name: str) -> str:
 
 
 def of_hives(planned: PlannedBatch, hives: tuple[Hives, ...]) -> PlannedBatch:
-    """The part of a planned batch that is for some of its hives. Marks and part names are those of the whole batch.
+    """The part of a planned batch that is for these hives. Marks and part names are those of the whole batch.
 
     It has no plans and no purchases, because wood is cut and goods are bought for the whole batch. `cut_before` and
     `there` are the pieces in the plan of the whole batch that are for these hives. Items of the whole batch, such as

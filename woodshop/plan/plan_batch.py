@@ -95,7 +95,7 @@ def goods_to_json(planned: PlannedBatch, there: Mapping[str, Fraction]) -> list[
 def purchase_to_json(purchase: Purchase) -> dict[str, Any]:
     """A line of the buy list.
 
-    `stock` is the id of the stock in the cutting job; `holds` is the content of a pack of goods.
+    `stock` is the id of the stock in the cutting job; `holds` is the amount in a pack of goods.
     """
     return {
         "group": purchase.group,

@@ -1,4 +1,4 @@
-"""Reads a written plan back: the planned batch in a plan.json, for the design that it was made from."""
+"""Reads the planned batch in a plan.json, for the design that the plan was made from."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -24,13 +24,13 @@ _MOST_NAMED = 4  # differences in a message; further ones are counted
 
 
 def read_planned(text: str, where: str, batch: Batch, units: tuple[Unit, ...], report: Report) -> PlannedBatch:
-    """The planned batch in the text of a plan.json; `batch`, `units` and `report` are those of its design.
-    Errors say `where` it is.
+    """The planned batch in the text of a plan.json. `batch`, `units` and `report` are those of its design.
+    Errors say `where` the text is from.
 
-    It equals the batch as planned, except that due dates, defaults and findings are those of the design as it is now.
-    Everything that is made, cut, bought or paid must be as planned. Raises InputError as `read_sealed` does, for a plan
-    of another batch, for the rest of a plan, and if the design has changed since; NothingToCutError if it can no longer
-    be cut.
+    It equals the batch as planned, except that due dates, defaults and findings are those of the current design.
+    Everything that is made, cut, bought or paid must be as planned. Raises InputError as `read_sealed` does, and also
+    for a plan of another batch, for the rest of a plan, and if the design has changed since. Raises NothingToCutError
+    if the design can no longer be cut.
     """
     raw, earlier = read_sealed(text, where)
     _refuse_other(raw, earlier, where, batch)
@@ -53,7 +53,7 @@ def _refuse_other(raw: Mapping[str, Any], earlier: EarlierPlan, where: str, batc
 
 
 class _Reading:
-    """The reading of one file for one design."""
+    """Reads one file for one design."""
 
     def __init__(
         self, raw: dict[str, Any], earlier: EarlierPlan, where: str, batch: Batch, units: tuple[Unit, ...]
@@ -64,7 +64,7 @@ class _Reading:
         self.currency = batch.lumberyard.currency
 
     def planned(self, report: Report) -> PlannedBatch:
-        """The planned batch. Raises InputError that names the differences from the design."""
+        """The planned batch. Raises InputError with the differences from the design."""
         self._refuse(*self._other_book(), *self._other_lines(), *self._other_goods())
         jobs = self._jobs()
         purchases = tuple(self._purchase(row, jobs) for row in self.raw["purchases"])
@@ -90,7 +90,7 @@ class _Reading:
             raise InputError(Problem(self.where, given, "a plan of the design as it is", do))
 
     def _variant(self, batch: Batch, units: tuple[Unit, ...]) -> Variant:
-        """The batch with the ready-made items that the plan buys, or with everything made if no choice matches it."""
+        """The batch with the ready-made items that the plan buys. If no choice matches, everything is made."""
         every = variants_of(batch, units)
         bought = {(row["address"], row["hives"]) for row in self.raw["lines"] if row["bought"]}
         for each in every:

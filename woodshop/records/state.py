@@ -107,8 +107,8 @@ class UnitsTally:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AcceptedLine:
     """A line of an accepted order. `sold` is how many units the customer has, and `charged` is their total price before
-    tax: each at the price of its sale, or else the line's price at that time; None if a unit had no price. `events` has
-    the numbers of the events that define the line."""
+    tax: each at the price of its sale or, if the sale gave none, at the line's price at that time; None if a unit had
+    no price. `events` has the numbers of the events that define the line."""
 
     item: str
     box: str

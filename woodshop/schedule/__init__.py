@@ -1,1 +1,1 @@
-"""Days: who does what when, from the first trip for lumber to the day the boards are on the hives."""
+"""Schedules: who does what and when, from the first trip for lumber to the day the boards are on the hives."""

@@ -1,4 +1,4 @@
-"""Bookings as people read them: consecutive activities of one kind joined, and the calendar events made of these."""
+"""Bookings as people read them: blocks of consecutive activities of one kind, and these blocks as calendar events."""
 
 import json
 from collections.abc import Iterable
@@ -11,14 +11,14 @@ from woodshop.schedule.schedule_json import CancelledEvent, WrittenSchedule
 from woodshop.schedule.values import Activity, Booking, CalendarDay, Schedule, Step
 
 _EVENTS = UUID("5ad0a9f3-7a52-5c3e-9d0c-6b4f0f7c2c11")
-"""The name space of the ids of events."""
+"""The namespace of the ids of events."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkBlock:
     """Activities of one kind and lot that the same people do one directly after the other, in order.
 
-    `person` is whose block it is; `people` are all who do it.
+    `person` is the person whose block it is; `people` are all who do the work.
     """
 
     person: str
@@ -34,17 +34,17 @@ class WorkBlock:
 
     @property
     def lot(self) -> str:
-        """The order or apiary that it is for, "" for the whole batch."""
+        """The order or apiary that the work is for, or "" if it is for the whole batch."""
         return self.activities[0].lot
 
     @property
     def others(self) -> tuple[str, ...]:
-        """Those who do it with the person."""
+        """The people who do the work with the person."""
         return tuple(name for name in self.people if name != self.person)
 
     @property
     def what(self) -> str:
-        """What is done, in words: each activity once, or their number if there are many."""
+        """What is done, in words: each activity once, or the number of activities if there are many."""
         words = tuple(dict.fromkeys(each.what for each in self.activities))
         return "; ".join(words) if len(words) <= 2 else f"{words[0]} and {len(words) - 1} more"
 
@@ -55,7 +55,7 @@ class WorkBlock:
 
 
 def blocks_of(schedule: Schedule) -> tuple[WorkBlock, ...]:
-    """The work of each person, in the order of people, then of time. A block never goes on past midnight's day."""
+    """The work of each person, by person, then by time. A block never continues after midnight."""
     activities = {each.key: each for each in schedule.project.activities}
     found: list[WorkBlock] = []
     for person in schedule.project.people:
@@ -121,8 +121,8 @@ def replacing(
 ) -> WrittenSchedule:
     """The schedule as written, with the digest of its `plan` file. It replaces `earlier`, if any, of the same batch.
 
-    Earlier events on or after the first day of the new schedule that are not in it are cancelled. Events that were
-    cancelled before stay so until they come back. If the schedule has not changed, the earlier one is returned.
+    Earlier events on or after the first day of the new schedule that are not in it are canceled. Events that were
+    canceled before stay canceled until a schedule has them again. If nothing has changed, the earlier one is returned.
     """
     if earlier is not None and (schedule, plan, made_on) == (earlier.schedule, earlier.plan, earlier.made_on):
         return earlier

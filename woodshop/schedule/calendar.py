@@ -1,6 +1,6 @@
 """The calendar: days and hours of work as elapsed minutes, and minutes as dates and times where the crew is.
 
-A zone is the name of an IANA time zone, or "" if none was given: then every day has 1,440 minutes.
+A zone is the name of an IANA time zone, or "" if none was given. Without a zone every day has 1,440 minutes.
 """
 
 from bisect import bisect_right
@@ -34,14 +34,14 @@ def calendar_days(first: date, last: date, zone: str = "") -> tuple[CalendarDay,
 
 
 def day_of(days: Sequence[CalendarDay], minute: int) -> CalendarDay:
-    """The day in which a minute lies. The minute at which the last day ends is in the last day."""
+    """The day that contains a minute. The minute at which the last day ends belongs to the last day."""
     if not days[0].window.start <= minute <= days[-1].window.end:
         raise ValueError(f"minute {minute} is outside the calendar")
     return days[max(bisect_right(days, minute, key=lambda day: day.window.start) - 1, 0)]
 
 
 def clock_time(days: Sequence[CalendarDay], zone: str, minute: int) -> datetime:
-    """The local date and time of a `minute`: with its offset from UTC if there is a `zone`, naive if not."""
+    """The local date and time of a `minute`: with its offset from UTC if there is a `zone`, otherwise naive."""
     if not zone:
         return datetime.combine(days[0].day, time()) + timedelta(minutes=minute)
     return (_midnight(days[0].day, zone) + timedelta(minutes=minute)).astimezone(ZoneInfo(zone))
@@ -50,8 +50,8 @@ def clock_time(days: Sequence[CalendarDay], zone: str, minute: int) -> datetime:
 def minute_at(days: Sequence[CalendarDay], zone: str, day: CalendarDay, clock: int) -> int:
     """The first minute of a day at which the clock of the `zone` shows at least `clock` minutes after midnight.
 
-    If the clock skips that time, it is the minute after the skip. If the clock shows it twice, it is the first time.
-    24:00, and a time that the day does not reach, is the end of the day.
+    If the clock skips that time, the result is the minute after the skip. If the clock shows that time twice, it is the
+    first one. For 24:00, or a time after the last one of the day, it is the end of the day.
     """
     start, end = day.window.start, day.window.end
     if end - start == MINUTES_A_DAY:
@@ -64,9 +64,9 @@ def minute_at(days: Sequence[CalendarDay], zone: str, day: CalendarDay, clock: i
 
 
 def work_windows(worker: Worker, days: Sequence[CalendarDay], zone: str = "") -> tuple[Window, ...]:
-    """When a worker works in the `zone`, in order and disjoint: weekly hours except on days off, and the extra hours.
+    """When a worker works in the `zone`, in order and disjoint: weekly hours except on days off, plus extra hours.
 
-    Hours that meet are one window, so that an activity may go on from one into the other.
+    Periods that touch are joined into one window, so that an activity may continue from one into the next.
     """
     off = frozenset(worker.off)
     found = []
@@ -79,7 +79,7 @@ def work_windows(worker: Worker, days: Sequence[CalendarDay], zone: str = "") ->
 
 
 def _midnight(day: date, zone: str) -> datetime:
-    """The instant at which a day starts, in UTC. If the clock skips midnight, it is the instant of the skip."""
+    """The instant at which a day starts, in UTC. If the clock skips midnight, the day starts at the skip."""
     return datetime.combine(day, time(), ZoneInfo(zone)).astimezone(UTC)
 
 

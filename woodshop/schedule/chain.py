@@ -6,11 +6,11 @@ from woodshop.schedule.values import Booking, Schedule
 
 
 def deciding_chain(schedule: Schedule) -> tuple[str, ...]:
-    """The keys of the activities in the chain, in the order of time; none if nothing is booked.
+    """The keys of the activities in the chain, in order of time. It is empty if nothing is booked.
 
-    It leads to the activity that is latest after its due minute or, if nothing is late, to the last one. Before each
-    activity comes the one that it waits for the longest: for its end and lag, its people, or a resource that it used
-    up. If the project is backward, the chain leads on from the first work of a person in the same way.
+    It ends with the most overdue activity or, if nothing is late, with the last activity. Each activity is
+    preceded by the one that holds it up the longest: by its end and lag, its people, or a resource that it occupied.
+    If the project is backward, the chain starts with the first work of a person and is continued in the same way.
     """
     if not schedule.bookings:
         return ()
@@ -45,7 +45,7 @@ def _followed(booked: dict[str, Booking], waits: list[tuple[str, str, int]]) -> 
 
 
 def _waits(schedule: Schedule, booked: dict[str, Booking]) -> list[tuple[str, str, int]]:
-    """An activity, one that waits for it, and the minute from which that one can start for all the first one asks."""
+    """An activity, one that waits for it, and the minute from which the first one lets the second one start."""
     found = [
         (each.before, each.after, booked[each.before].end + each.least)
         for each in schedule.project.precedences
@@ -60,7 +60,7 @@ def _waits(schedule: Schedule, booked: dict[str, Booking]) -> list[tuple[str, st
 
 
 def _users(schedule: Schedule) -> Iterator[list[Booking]]:
-    """The bookings of each person, and those of each resource, in order."""
+    """The bookings of each person, then the bookings of each resource, in order."""
     activities = {each.key: each for each in schedule.project.activities}
     for person in schedule.project.people:
         yield [each for each in schedule.bookings if person.name in each.people]

@@ -1,8 +1,8 @@
-"""What is done of a batch: its stages, less what the shop's book or a sheet of its events says is finished.
+"""The work done on a batch: its stages, with the shares that the shop's book or a sheet of events says are finished.
 
-Stock bought ends buying. Boards cut by a layout are sawn. Units finished are machined and assembled, units packed are
-packed and dry from the end of that day, units sold are handed over, and units on hives are put on. A stage is finished
-as far as a later one of the same lot is.
+When its stock is bought, buying is finished. Boards cut by a layout are sawn. Units finished are machined and
+assembled. Units packed start to dry at the end of the day of packing. Units sold are handed over, and units on hives
+are put on. A stage is finished at least as far as any later stage of the same lot.
 """
 
 from collections import Counter
@@ -78,7 +78,7 @@ class _Done:
         return tuple(replace(stage, done=shares[stage.key], resting=tuple(self._resting(stage))) for stage in stages)
 
     def _share(self, stage: Stage) -> Fraction:
-        """The finished share of a stage, as far as events say so of itself."""
+        """The finished share of a stage, from the events about this stage alone."""
         kind, _, name = stage.key.partition("/")
         if stage.kind == "buy":
             return Fraction(1 if name in self.bought else 0)
@@ -96,7 +96,7 @@ class _Done:
         return share
 
     def _minutes(self, packed: date) -> int:
-        """The minutes that boards packed on a day still dry, from the morning of today on."""
+        """The minutes that boards packed on a day must still dry, counted from this morning."""
         dry = packed + timedelta(days=1 + self.planned.batch.crew.drying_days)
         return (dry - self.on_day).days * MINUTES_A_DAY
 
@@ -113,7 +113,7 @@ class _Done:
     # ---- what the events say -----------------------------------------------------------------------
 
     def _groups(self, box: str) -> list[Hives]:
-        """The groups of hives that an event calls `box`, those first due first."""
+        """The groups of hives that an event calls `box`, the first due first."""
         plain = folded(box)
         every = [hives for lot in self.lots.values() for hives in lot.groups]
         ways = (
@@ -161,7 +161,7 @@ class _Done:
             own.sort(key=lambda each: each[1])
 
     def _send(self) -> None:
-        """The share of each lot that is put on, or that its customer has."""
+        """Finds the share of each lot that is on the hives, or that its customer has."""
         for lot in self.lots.values():
             names = {hives.name for hives in lot.groups}
             wanted: Counter[str] = Counter()

@@ -1,4 +1,4 @@
-"""Schedules to start the search with: list schedules whose priorities are changed at random, with a fixed seed."""
+"""Schedules that start the search: list schedules whose priorities are changed at random, with a fixed seed."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -10,7 +10,7 @@ from woodshop.schedule.prepare import MINUTES_A_DAY, Prepared
 
 
 def best_of(prepared: Prepared, schedules: Iterable[list[Placed]]) -> list[Placed] | None:
-    """The schedule with the best goals, the first of equal ones; None if there is none."""
+    """The schedule with the best goals, or the first of several that are equally good; None if there is none."""
     return min(schedules, key=lambda each: _values(prepared, each), default=None)
 
 
@@ -19,7 +19,7 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
 
 
 def first_schedules(prepared: Prepared, tries: int = 40) -> list[list[Placed]]:
-    """The best of some `tries` list schedules, also backward ones if the project is backward. May be empty."""
+    """The best of about `tries` list schedules, with backward ones if the project is backward. May be empty."""
     found = [_Climb(prepared).run(tries)]
     if prepared.project.is_backward and prepared.length:
         found.append(_Climb(prepared, is_mirrored=True).run(tries // 2))
@@ -30,7 +30,7 @@ def first_schedules(prepared: Prepared, tries: int = 40) -> list[list[Placed]]:
 def completed(
     prepared: Prepared, tries: int, fixed: Mapping[int, Placed], like: Sequence[Placed]
 ) -> list[list[Placed]]:
-    """The best of some `tries` list schedules with some activities fixed, first with the others in the order of `like`.
+    """The best of about `tries` list schedules with some activities fixed. The first orders the others as in `like`.
 
     If the project is backward, there is a backward one too. May be empty.
     """
@@ -41,7 +41,7 @@ def completed(
 
 
 def _latest(prepared: Prepared, tries: int, best: list[Placed] | None) -> list[Placed] | None:
-    """Of forward schedules that begin on a later day, the latest that is not found to be later or less spare."""
+    """The forward schedule found that begins on the latest day, with no more lateness and no fewer spare days."""
     wanted = None if best is None else _values(prepared, best)[:2]
     lo, hi = 0, len(prepared.day_starts)
     while wanted is not None and hi - lo > 1:
@@ -87,7 +87,7 @@ class _Climb:
         self.value: tuple[int, ...] | None = None
 
     def run(self, tries: int) -> list[Placed] | None:
-        """Makes so many list schedules, and returns the best."""
+        """Makes this many list schedules, and returns the best."""
         if self.like:
             self._take(self._order(self.like))
         none = [None] * len(self.way.length)
@@ -130,7 +130,7 @@ class _Climb:
         return [-start - length for (start, _), length in zip(placed, self.prepared.length, strict=True)]
 
     def _take(self, priority: Sequence[float]) -> bool:
-        """Makes the list schedule; whether it is as good as the best so far, and so becomes the best."""
+        """Makes the list schedule, and keeps it if it is as good as the best so far. Returns whether it is."""
         first = min(priority, default=0) - 1 - len(priority)
         priority = [first if a in self.fixed else each for a, each in enumerate(priority)]
         placed = self.scheduler.run(priority, lambda a: self.fixed[a][1] if a in self.fixed else ())

@@ -26,7 +26,7 @@ def goal_values(prepared: Prepared, starts: Sequence[int]) -> tuple[int, ...]:
 
 
 def saw_days(prepared: Prepared, starts: Sequence[int]) -> set[int]:
-    """The numbers of the days on which an activity starts that uses a saw."""
+    """The numbers of the days on which an activity that uses a saw starts."""
     days = set()
     for a, uses in enumerate(prepared.uses):
         if any(r in prepared.saws and amount for r, amount in uses):
@@ -35,7 +35,7 @@ def saw_days(prepared: Prepared, starts: Sequence[int]) -> set[int]:
 
 
 def day_number(prepared: Prepared, time: int) -> int:
-    """The number of the day in which a time lies."""
+    """The number of the day that contains a time."""
     return max(n for n, start in enumerate(prepared.day_starts) if start <= time)
 
 

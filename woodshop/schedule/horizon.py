@@ -1,4 +1,4 @@
-"""The days of a project: enough of them that it can surely be done, found by doing one thing after the other."""
+"""The days of a project: enough for all the work, even if only one thing is done at a time."""
 
 from bisect import bisect_left
 from collections.abc import Sequence
@@ -11,8 +11,8 @@ def serial_ends(project: Project) -> dict[str, int] | None:
     """When each activity ends if no two people ever work at the same time, or None if the days do not suffice.
 
     Unattended activities start as soon as they can, and hold their resources. Lags are as long as wanted. Activities
-    are done in the order of the project as far as their precedences allow. It is a feasible schedule, though seldom a
-    good one.
+    are done in the order of the project as far as their precedences allow. The result is a feasible schedule, but
+    seldom a good one.
     """
     before: dict[str, list[Precedence]] = {each.key: [] for each in project.activities}
     for each in project.precedences:
@@ -48,7 +48,7 @@ def serial_ends(project: Project) -> dict[str, int] | None:
 
 
 def _in_order(activities: Sequence[Activity], before: dict[str, list[Precedence]]) -> list[Activity]:
-    """The activities in their order, each after those that it waits for; what follows at once is next."""
+    """The activities in their order, each after all that it waits for. One that must follow at once comes next."""
     by_key = {each.key: each for each in activities}
     at_once: dict[str, list[str]] = {}
     for own in before.values():
@@ -72,7 +72,7 @@ def _in_order(activities: Sequence[Activity], before: dict[str, list[Precedence]
 
 
 def _free(held: list[tuple[int, int]], most: int, start: int) -> int:
-    """The first minute from `start` on at which unattended activities use at most `most` of a resource."""
+    """The first minute, `start` or later, at which unattended activities use at most `most` of a resource."""
     for end in sorted({start, *(end for end, _ in held if end > start)}):
         if sum(amount for until, amount in held if until > end) <= most:
             return end
@@ -80,7 +80,7 @@ def _free(held: list[tuple[int, int]], most: int, start: int) -> int:
 
 
 def _windows(project: Project, skill: str, people: int) -> list[Window]:
-    """When so many people with a skill work at once, in order of the end of each window."""
+    """When this many people with a skill work at once, in order of the end of each window."""
     own = [each.windows for each in project.people if not skill or skill in each.skills]
     found = set()
     for some in combinations(own, people):
@@ -97,7 +97,7 @@ def _windows(project: Project, skill: str, people: int) -> list[Window]:
 
 
 def _fits(windows: list[Window], start: int, minutes: int) -> int | None:
-    """The first minute from `start` on at which so much work can begin."""
+    """The first minute, `start` or later, at which work that takes `minutes` can begin."""
     first = bisect_left(windows, start + minutes, key=lambda window: window.end)
     starts = [max(each.start, start) for each in windows[first:] if each.end - max(each.start, start) >= minutes]
     return min(starts, default=None)

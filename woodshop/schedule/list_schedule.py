@@ -1,6 +1,6 @@
-"""Serial list scheduling: one activity after the other, each at the first time at which its people and means are free.
+"""Serial list scheduling: one activity after another, each as soon as its people and resources are free.
 
-It gives the solver its first schedule. It knows neither goals nor bounds.
+It gives the solver its first schedule. It considers neither goals nor bounds.
 """
 
 from bisect import bisect_left, bisect_right
@@ -11,21 +11,21 @@ from heapq import heapify, heappop, heappush
 from woodshop.schedule.prepare import Lag, Prepared, Ranges
 
 MOST_SHIFTS = 400
-"""How often activities that are tied together by lags are tried at a later time."""
+"""How many later times are tried for activities that are tied together by lags."""
 
 Placed = tuple[int, tuple[int, ...]]
 """The start of an activity, and the numbers of its people."""
 
 
 class _Free:
-    """The times in which a person is free: windows less what is booked."""
+    """The times in which a person is free: their windows minus their bookings."""
 
     def __init__(self, windows: Sequence[tuple[int, int]]) -> None:
         self.starts = [start for start, _ in windows]
         self.ends = [end for _, end in windows]
 
     def first(self, since: int, length: int) -> int | None:
-        """The first time from `since` at which so long a piece is free."""
+        """The first time, `since` or later, at which the person is free for this `length`."""
         for n in range(bisect_right(self.ends, since), len(self.ends)):
             start = max(self.starts[n], since)
             if self.ends[n] - start >= length:
@@ -46,14 +46,14 @@ class _Free:
 
 
 class _Level:
-    """How much of a resource is in use: from each time on."""
+    """How much of a resource is in use, from each time until the next."""
 
     def __init__(self, capacity: int) -> None:
         self.capacity = capacity
         self.times, self.used = [0], [0]
 
     def first(self, since: int, length: int, amount: int) -> int:
-        """The first time from `since` at which so much is free for so long."""
+        """The first time, `since` or later, at which this `amount` is free for this `length`."""
         most, start = self.capacity - amount, since
         n = max(bisect_right(self.times, since) - 1, 0)
         while n < len(self.times) and self.times[n] < start + length:
@@ -81,7 +81,7 @@ class _Level:
 
 
 class Blocks:
-    """The activities that most lags tie together are one block, to be placed together; others are blocks of one."""
+    """Activities joined by lags with a maximum form one block, to be placed together. Any other activity is a block."""
 
     def __init__(self, prepared: Prepared) -> None:
         count = len(prepared.length)
@@ -131,10 +131,10 @@ class Blocks:
 
 
 class ListScheduler:
-    """Makes schedules of one project by lists of priorities. A wanted lag is kept where that makes nothing late."""
+    """Makes schedules of one project from lists of priorities. A wanted lag is kept if that makes nothing late."""
 
     def __init__(self, prepared: Prepared, releases: Sequence[int] | None = None) -> None:
-        """`releases` are the earliest starts that are wanted beside those that must be."""
+        """`releases` are the earliest starts that are wanted, in addition to the required ones."""
         self.prepared = prepared
         self.blocks = Blocks(prepared)
         self.before: list[list[Lag]] = [[] for _ in prepared.length]
@@ -145,10 +145,10 @@ class ListScheduler:
         self.in_time = latest_starts(prepared, prepared.due)
 
     def run(self, priority: Sequence[float], pick: Callable[[int], Sequence[int]] | None = None) -> list[Placed] | None:
-        """The schedule in which the activity of the least priority number that can be placed is placed next.
+        """The schedule made by always placing, of the activities that can be placed, the one with the lowest priority.
 
-        `pick` gives the people who are wished for an activity; others are those for whom the least work waits.
-        None if some activity finds no time.
+        `pick` gives the preferred people for an activity. After them come the people for whom the least work waits.
+        Returns None if there is no time for some activity.
         """
         own = self.prepared
         free = [_Free(each) for each in own.windows]
@@ -187,14 +187,14 @@ class ListScheduler:
                     if lag.before in placed:
                         end = placed[lag.before][0] + own.length[lag.before]
                         since = max(since, end + lag.least)
-                        if lag.wanted > lag.least:  # wait as long as that makes nothing late
+                        if lag.wanted > lag.least:  # wait, but not so long that something is late
                             since = max(since, min(end + lag.wanted, self.in_time[a]))
                         if lag.most is not None:
                             until = min(until, end + lag.most)
                 found = self._first(a, since, free, level, pick)
                 if found is None:
                     return self._undo(members, placed, free, level, changed_free, changed_level)
-                if found[0] > until:  # what it follows starts that much later
+                if found[0] > until:  # the activities before it start that much later
                     self._undo(members, placed, free, level, changed_free, changed_level)
                     for lag in self.before[a]:
                         if lag.most is not None and lag.before in later:
@@ -279,7 +279,7 @@ class ListScheduler:
 
 
 def _rarity(prepared: Prepared) -> list[float]:
-    """For each person the work that waits for them, each activity shared by all who are able to do it."""
+    """The work that waits for each person. The time of an activity is divided among all who are able to do it."""
     found = [0.0] * len(prepared.windows)
     for a, able in enumerate(prepared.starts_of):
         for p in able:
@@ -294,7 +294,7 @@ def next_in(ranges: Ranges, since: int) -> int | None:
 
 
 def latest_starts(prepared: Prepared, due: Sequence[int | None]) -> list[int]:
-    """For each activity the last start with which all that depends on it could end by its due time."""
+    """For each activity, the latest start that lets everything that depends on it end by its due time."""
     found = [prepared.starts[a][-1][1] for a in range(len(prepared.length))]
     for a, end in enumerate(due):
         if end is not None:

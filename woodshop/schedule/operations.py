@@ -1,7 +1,5 @@
-"""Turns the stages of a batch into a project: activities short enough for one shift, their order, and the crew's means.
-
-Minutes are exact until an activity is made of them; then they are rounded up to 5.
-"""
+"""Turns the stages of a batch into a project: activities short enough for one shift, their order, and the crew's people
+and equipment. Minutes are exact until they go into an activity; then they are rounded up to a multiple of 5."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -33,7 +31,7 @@ from woodshop.schedule.values import (
 from woodshop.shape.part import Role
 from woodshop.units.lengths import ZERO, Mass
 
-STEP = 5  # minutes to which work is rounded up
+STEP = 5  # minutes: work is rounded up to a multiple of this
 MOST_MINUTES = 120  # of an activity; common practice, no source
 MOST_TRIP = 240  # a trip is not interrupted
 KINDS = {
@@ -70,7 +68,7 @@ TOPICS = {
 class StagePart:
     """A part of a stage that becomes one activity: its share of the lot, its operations, and its exact minutes.
 
-    `first` and `last` number its things, counted from 1. `wait` are minutes in which its people can do nothing.
+    `first` and `last` are the numbers of its things, counted from 1. `wait` is the minutes that its people wait.
     """
 
     low: Fraction
@@ -85,8 +83,8 @@ class StagePart:
 
 @dataclass(frozen=True, slots=True)
 class Means:
-    """What the crew can carry, lift and dry: the hives for one trip to each lot, the places for boards to dry, and the
-    lots whose boards two people lift, and those whose things for one hive are more than the car's load."""
+    """What the crew can carry, lift and dry: the hives served by one trip to each lot, the places for boards to dry,
+    the lots with boards that two people lift, and the lots with things for one hive that exceed the car's load."""
 
     trip: Mapping[str, int]
     places: int
@@ -118,7 +116,7 @@ def means_of(planned: PlannedBatch, lots: Sequence[Lot]) -> Means:
 
 
 def places_of(planned: PlannedBatch, lots: Sequence[Lot]) -> int:
-    """The boards that can dry at once: as many of the largest size as lie on the tables, each on a backing board."""
+    """The number of boards that can dry at once: as many of the largest as fit on the tables, with backing boards."""
     crew, names = planned.batch.crew, {hives.name for lot in lots if lot.boards for hives in lot.groups}
     outsides = [unit.line.setting.outside for unit in planned.units if unit.line.hives.name in names]
     if not outsides:
@@ -135,7 +133,7 @@ def places_of(planned: PlannedBatch, lots: Sequence[Lot]) -> int:
 
 
 class Builder:
-    """Builds a project from stages. `longest` is the longest work of each skill that fits into somebody's hours."""
+    """Builds a project from stages. `longest` is the longest work in each skill that fits someone's hours."""
 
     def __init__(self, planned: PlannedBatch, stages: Sequence[Stage], lots: Sequence[Lot]) -> None:
         self.planned, self.batch = planned, planned.batch
@@ -171,7 +169,7 @@ class Builder:
         return max(1, min(max(least), stage.units))
 
     def parts(self, stage: Stage) -> list[StagePart]:
-        """The parts of a stage. It is empty if the stage is."""
+        """The parts of a stage. The list is empty if the stage is empty."""
         if stage.key not in self._parts:
             self._parts[stage.key] = [] if stage.is_empty else list(self._divided(stage))
         return self._parts[stage.key]
@@ -199,7 +197,7 @@ class Builder:
             )  # fmt: skip
 
     def _wait(self, stage: Stage, frames: int, minutes: Fraction) -> Fraction:
-        """The minutes in which no clamps are free, while frames are glued up."""
+        """The minutes to wait because no clamps are free, while frames are glued up."""
         clamps = stage.held.get("clamps", 0)
         if stage.kind != "assemble" or not clamps:
             return Fraction(0)
@@ -233,7 +231,7 @@ class Builder:
     # ---- activities --------------------------------------------------------------------------------
 
     def left(self, stage: Stage) -> list[tuple[int, StagePart]]:
-        """The parts that are not finished, with their numbers; one that is begun has the minutes that remain."""
+        """The parts that are not finished, with their numbers. A part that is begun has only its remaining minutes."""
         found = []
         for n, part in enumerate(self.parts(stage), 1):
             if part.high <= stage.done:
@@ -249,7 +247,7 @@ class Builder:
         return found
 
     def work_left(self) -> Iterator[tuple[str, str, Fraction]]:
-        """The kind, the skill and the minutes of work of each stage, as far as it is left."""
+        """The kind, the skill and the remaining minutes of work of each stage."""
         for stage in self.stages.values():
             if stage.rest is None and not stage.is_empty:
                 ops = [op for block in stage.blocks for op in block.ops]
@@ -257,7 +255,7 @@ class Builder:
                 yield stage.kind, stage.skill, (minutes_of(ops, self.batch) + trips) * (1 - stage.done)
 
     def operations(self) -> Iterator[tuple[str, str]]:
-        """Each operation that is done, by its table and key."""
+        """The table and key of each operation that is done."""
         stages = [stage for stage in self.stages.values() if not stage.is_empty]
         ops = [op for stage in stages for ops in (*(b.ops for b in stage.blocks), stage.each) for op in ops if op.count]
         yield from dict.fromkeys((op.table, op.key) for op in ops)
@@ -288,16 +286,16 @@ class Builder:
                 )
 
     def named(self, keys: Sequence[str]) -> str:
-        """What the activities with these keys are, in words."""
+        """The activities with these keys, in words."""
         stages = (self.stages.get(key.rpartition("/")[0]) for key in keys)
         return "; ".join(dict.fromkeys(stage.what for stage in stages if stage is not None))
 
     def last_of(self, lot: Lot) -> str:
-        """The stage that ends a lot: it is put on, handed over or, if it is unassembled kits of one's own, wrapped."""
+        """The last stage of a lot: fitting, handing over or, for the user's own unassembled kits, wrapping."""
         return next(key for kind in ("fit", "hand over", "wrap") if (key := f"{kind}/{lot.name}") in self.stages)
 
     def _due(self, lot: Lot, days: Sequence[CalendarDay]) -> int:
-        """The minute by which a lot is due. A day before the calendar starts is minute 0: it is late already."""
+        """The minute by which a lot is due. If that day is before the calendar starts, it is minute 0, already late."""
         day = next((each for each in days if each.day == lot.due), None)
         if day is not None:
             return minute_at(days, self.batch.crew.zone, day, self.batch.crew.due_clock)
@@ -305,14 +303,14 @@ class Builder:
         return 0 if lot.due < days[0].day else days[-1].window.end
 
     def has_two(self, key: str) -> bool:
-        """Whether two people do a stage, because its boards are heavy and there are two."""
+        """Whether two people do a stage, because its boards are heavy and two people can work at once."""
         stage = self.stages.get(key)
         if stage is None or stage.kind != "fit" or stage.lot not in self.means.heavy:
             return False
         return self.longest_of_two() >= max(part.minutes for part in self.parts(stage))
 
     def longest_of_two(self) -> int:
-        """The longest time in which two people who put boards on hives work at once, in an ordinary week."""
+        """The longest time in an ordinary week for which two people who put boards on hives work at once."""
         week = week_windows(self.batch.crew, "fit")
         both = [
             min(a.end, b.end) - max(a.start, b.start)
@@ -340,7 +338,7 @@ class Builder:
         return (*found, *(ResourceUse(key, amount) for key, amount in held.items()))
 
     def _steps(self, part: StagePart) -> tuple[Step, ...]:
-        """The steps of an activity; their minutes add up to its own."""
+        """The steps of an activity; their minutes add up to those of the activity."""
         if not part.ops:
             return ()
         merged: dict[tuple[str, str], Fraction] = {}
@@ -369,7 +367,7 @@ class Builder:
                 yield from self._links(after, stage, own[:1] if is_chain and not after.is_by_share else own)
 
     def _waits(self, after: Sequence[After]) -> list[After]:
-        """The stages with work that come before; an empty or finished one is replaced by those before it."""
+        """The stages with work that come before. An empty or finished stage is replaced by the stages before it."""
         found: dict[str, After] = {}
         for each in after:
             stage = self.stages.get(each.stage)
@@ -442,7 +440,7 @@ def people_of(crew: Crew, days: Sequence[CalendarDay]) -> tuple[Person, ...]:
 
 
 def week_windows(crew: Crew, skill: str) -> list[tuple[Window, ...]]:
-    """The hours of an ordinary week for each person with a skill: minutes from midnight before Monday."""
+    """The hours of an ordinary week for each person with a skill: minutes from the start of Monday."""
     found = []
     for each in crew.workers:
         if skill in each.skills:
@@ -459,9 +457,9 @@ def week_windows(crew: Crew, skill: str) -> list[tuple[Window, ...]]:
 
 
 def longest_of(crew: Crew, skill: str) -> int:
-    """The longest time in minutes that anybody with a skill works without a break.
+    """The longest time in minutes that anyone with a skill works without a break.
 
-    Raises InputError if nobody has it.
+    Raises InputError if nobody has the skill.
     """
     longest = [window.end - window.start for windows in week_windows(crew, skill) for window in windows]
     if not longest:
@@ -472,7 +470,7 @@ def longest_of(crew: Crew, skill: str) -> int:
 
 
 def too_short(activities: Sequence[Activity], longest: Mapping[str, int]) -> list[Problem]:
-    """Activities that fit into nobody's hours."""
+    """Problems with activities that do not fit anyone's hours."""
     found: dict[str, Problem] = {}
     for each in activities:
         if each.people and each.minutes > longest[each.skill]:

@@ -16,14 +16,14 @@ Reason = Literal["people", "capacity", "window", "time", "lags", "horizon", "eff
 
 
 class InfeasibleProjectError(Exception):
-    """The project has no schedule, or none was found. `activities` are the keys that show it.
+    """The project has no schedule, or none was found. `activities` are the keys of the activities that show this.
 
     `reason` is one of these:
 
     - "people": the activity needs `wanted` people at once, but only `available` have the skill.
     - "capacity": the activity needs `wanted` of `resource`, but there are only `available`.
-    - "window": the activity takes `wanted` minutes; the longest time in which its people and resources are there
-      together is `available` minutes.
+    - "window": the activity takes `wanted` minutes; the longest time for which its people and resources are
+      available together is `available` minutes.
     - "time": the activity fits in no window between its earliest start and the end of the last day.
     - "lags": the lags between the activities, or between them and the hours of work, contradict each other.
     - "horizon": each activity fits, but not all of them fit in the days of the project.
@@ -62,9 +62,9 @@ class Lag:
 class Prepared:
     """A project in time units of `unit` minutes. Activities, people and resources are numbered as in the project.
 
-    `starts` are the times at which each activity can start if nothing else is done; `starts_of` those of each person
-    who is able to do it. `latest` is the end by which an activity is to end, or None; `windows` are those of each
-    person. `day_starts` are the starts of the days, and `horizon` is the end of the last one.
+    `starts` are the times at which each activity can start if nothing else is done; `starts_of` gives these for each
+    person who is able to do it. `due` is the time by which an activity should end, or None; `windows` are the windows
+    of each person. `day_starts` are the starts of the days, and `horizon` is the end of the last one.
     """
 
     project: Project
@@ -83,7 +83,7 @@ class Prepared:
     saws: frozenset[int]
 
     def mirrored(self) -> "Prepared":
-        """The same with time running backward from the horizon. Due times are kept as the first time of a start."""
+        """The project with time running backward from the horizon. A due time becomes an earliest start."""
         end = self.horizon
 
         def turned(ranges: Ranges, length: int) -> Ranges:
@@ -100,7 +100,7 @@ class Prepared:
         )
 
     def restricted(self, keep: Sequence[int]) -> "Prepared":
-        """The same with some of the activities only, numbered anew in the order of `keep`, and the lags among them."""
+        """The project with only the activities in `keep`, renumbered in that order, and the lags among them."""
         new = {a: n for n, a in enumerate(keep)}
         return replace(
             self,
@@ -120,7 +120,7 @@ class Prepared:
 
 
 def meet(one: Ranges, other: Ranges) -> Ranges:
-    """The numbers in both."""
+    """The numbers that are in both ranges."""
     found, i, j = [], 0, 0
     while i < len(one) and j < len(other):
         lo, hi = max(one[i][0], other[j][0]), min(one[i][1], other[j][1])
@@ -155,9 +155,9 @@ def in_at_least(count: int, sets: Sequence[Ranges]) -> Ranges:
 
 
 def prepare(project: Project) -> Prepared:
-    """Checks that each activity alone is possible, and brings all times to the largest unit that they are whole in.
+    """Checks that each activity alone is possible, and expresses all times in the largest unit that divides them.
 
-    Raises InfeasibleProjectError. Raises ValueError if a key is used twice or is not there, or a number makes no sense.
+    Raises InfeasibleProjectError. Raises ValueError if a key is used twice or is unknown, or a number makes no sense.
     """
     number = _numbers(project)
     resources = {each.key: n for n, each in enumerate(project.resources)}
@@ -226,7 +226,7 @@ def _numbers(project: Project) -> dict[str, int]:
 
 
 def _times(project: Project) -> Iterable[int]:
-    """Everything that has to be a multiple of the time unit."""
+    """All numbers that must be multiples of the time unit."""
     for day in project.days:
         yield day.window.start
         yield day.window.end
@@ -247,7 +247,7 @@ def _in_units(windows: Sequence[Window], unit: int) -> tuple[tuple[int, int], ..
 
 
 def _fitting(windows: tuple[tuple[int, int], ...], length: int) -> Ranges:
-    """The starts with which so long an activity lies within one window."""
+    """The starts with which an activity of this length fits within one window."""
     starts = sorted((start, end - length) for start, end in windows if end - start >= length)
     merged: list[tuple[int, int]] = []
     for lo, hi in starts:
@@ -265,7 +265,7 @@ def _starts(
     windows: tuple[tuple[tuple[int, int], ...], ...],
     unit: int,
 ) -> tuple[Ranges, dict[int, Ranges]]:
-    """Where an activity can start if nothing else is done, and the same for each person who has the skill."""
+    """The times at which an activity can start if nothing else is done, and these for each person who has the skill."""
     key, length = activity.key, activity.minutes // unit
     able = [p for p, each in enumerate(project.people) if not activity.skill or activity.skill in each.skills]
     if len(able) < activity.people:
@@ -303,7 +303,7 @@ def _starts(
 def narrowed(
     project: Project, starts: Sequence[Ranges], length: tuple[int, ...], lags: tuple[Lag, ...]
 ) -> tuple[Ranges, ...]:
-    """The starts that the lags allow. `length` is the length of each activity, in the unit of the starts.
+    """The starts that the lags allow. `length` is how long each activity takes, in the unit of the starts.
 
     If an activity is left without a start, raises InfeasibleProjectError with the activities of its chain.
     """

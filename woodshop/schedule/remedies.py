@@ -1,6 +1,6 @@
-"""What lateness comes from: a chain of activities that no crew could do in time, or too few days, people or places.
+"""The causes of lateness: a chain of activities that no crew could do in time, or too few days, people or places.
 
-Plain values; the callers put them in words.
+The results are plain values, which the callers put in words.
 """
 
 from collections.abc import Callable, Mapping
@@ -19,13 +19,13 @@ HELPER = "helper"
 MOST_DAYS_EARLIER = 28
 MOST_HELPER_DAYS = 6
 MOST_SOLVED = 60
-"""Of larger projects only list schedules are made, `TRIES` for each change."""
+"""For larger projects, only list schedules are made: `TRIES` for each change."""
 TRIES = 40
 
 
 @dataclass(frozen=True, slots=True)
 class LateChain:
-    """The keys of activities that wait for each other, and by how many started days the last one is late at least."""
+    """The keys of activities that wait for each other, and the fewest days by which the last is late, rounded up."""
 
     activities: tuple[str, ...]
     days: int
@@ -33,11 +33,11 @@ class LateChain:
 
 @dataclass(frozen=True, slots=True)
 class Cures:
-    """Changes each of which alone makes nobody late.
+    """Changes, each of which alone would put every order on time.
 
-    `days_earlier` is the least number of days by which work would begin earlier, None if none of those tried is enough.
-    `helper_days` are days on which one helper more is enough, the first one found only. `more` are the keys of the
-    resources of which more is enough.
+    `days_earlier` is the least number of days by which work must begin earlier, or None if no number tried is enough.
+    `helper_days` has the first day found on which one more helper is enough. `more` has the keys of the resources whose
+    increase is enough.
     """
 
     days_earlier: int | None = None
@@ -46,7 +46,7 @@ class Cures:
 
 
 def tightest_chain(project: Project) -> LateChain | None:
-    """The chain that is latest though people and means are unlimited; None if then nobody is late.
+    """The chain that would be latest with unlimited people and resources, or None if then nothing would be late.
 
     Work is done whenever at least one person works. Lags and earliest starts are kept. Raises InfeasibleProjectError as
     `prepare` does.
@@ -66,7 +66,7 @@ def tightest_chain(project: Project) -> LateChain | None:
         for before, after, lag in arcs:
             if start[after] < start[before] + lag:
                 at = next_in(first[after], start[before] + lag)
-                if at is None:  # `prepare` has found that all of it fits
+                if at is None:  # `prepare` found that everything fits
                     raise InfeasibleProjectError("lags", (project.activities[after].key,))
                 start[after], cause[after], is_open = at, before, True
     late = {
@@ -91,11 +91,11 @@ def cures(
     effort: Effort = "quick",
     say: Callable[[str], None] | None = None,
 ) -> Cures:
-    """What makes nobody late in a project in which somebody is, each change tried alone.
+    """The changes that would put every order of a late project on time, each tried alone.
 
-    `earlier` gives the project whose first day is so many days earlier, or None if that is not possible. `more` is how
-    much more there would be of a resource, such as the places of one table. `say` takes a line of progress. What is not
-    found within the effort is not named, though it may exist.
+    `earlier` gives the project that starts this many days earlier, or None if that is not possible. `more` is how much
+    of a resource would be added, such as the places of one table. `say` takes a line of progress. A change that is not
+    found within the effort is not listed, though it may exist.
     """
     say = say or (lambda line: None)
     say("would an earlier start help?")
@@ -114,7 +114,7 @@ def cures(
 
 
 def _is_in_time(project: Project | None, effort: Effort) -> bool:
-    """Whether a schedule is found in which nobody is late."""
+    """Whether a schedule is found in which nothing is late."""
     if project is None:
         return False
     try:
@@ -127,7 +127,7 @@ def _is_in_time(project: Project | None, effort: Effort) -> bool:
 
 
 def _days_earlier(earlier: Callable[[int], Project | None], effort: Effort) -> int | None:
-    """The least number of days, found by doubling and halving: an even earlier start is taken to be no worse."""
+    """The least number of days, found by doubling and halving, on the assumption that an earlier start is no worse."""
     before, days = 0, 1
     while not _is_in_time(earlier(days), effort):
         if days == MOST_DAYS_EARLIER:
@@ -143,7 +143,7 @@ def _days_earlier(earlier: Callable[[int], Project | None], effort: Effort) -> i
 
 
 def _helper_day(project: Project, effort: Effort) -> date | None:
-    """A day on which one helper more with all skills is enough: days with the most hours are tried first."""
+    """A day on which one more helper with all skills is enough. Days with the most hours are tried first."""
     windows = together((window.start, window.end) for each in project.people for window in each.windows)
     hours: list[tuple[int, int, tuple[Window, ...]]] = []
     for number, day in enumerate(project.days):

@@ -1,4 +1,4 @@
-"""Schedules a planned batch: the one entry from plan to days."""
+"""Schedules a planned batch. This is the only entry point from a plan to its days."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
@@ -24,7 +24,7 @@ from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Project, Schedule
 from woodshop.units.wording import date_text
 
-MOST_ACTIVITIES = 1500  # more take too long to solve
+MOST_ACTIVITIES = 1500  # with more, solving takes too long
 _SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
 _MORE_DAYS, _TRIES = 10, 3
 _NO_DATE = "There is no date. Give a due day (on_by or due), or a first day of work (start under [crew])."
@@ -44,10 +44,10 @@ def schedule_batch(
     """The days of work for a planned batch; `say` takes lines of progress.
 
     Work begins on `today`, or on the `start` of the crew if that is later. If neither is given, it is planned back from
-    the due dates. Without any date, or with more work than the crew can do in a year, there is no schedule. What has
-    `happened` up to today is not done again. Raises InputError if nobody can do some work, if some work fits into
+    the due dates. Without any date, or with more work than the crew can do in a year, there is no schedule. Work that
+    has `happened` up to today is not scheduled again. Raises InputError if nobody can do some work, if some work fits
     nobody's hours, or if something happened and there is no `today`. Raises ImpossibleDatesError if an order would be
-    late even with unlimited people and means; an order whose day is past is late, and no reason to stop.
+    late even with unlimited people and resources. An order whose day is past is late, but does not raise the error.
     """
     stages, lots = stages_of(planned)
     if happened:
@@ -80,13 +80,13 @@ def schedule_batch(
 
 
 class ImpossibleDatesError(WoodshopError):
-    """An order would be late even with unlimited people and means. Nothing was written."""
+    """An order would be late even with unlimited people and resources. Nothing was written."""
 
     exit_code = 4
 
 
 def _refuse_impossible(project: Project) -> None:
-    """Raises ImpossibleDatesError if orders due from now on cannot be in time, whoever helps."""
+    """Raises ImpossibleDatesError if orders due from now on cannot be on time, however many people help."""
     activities = tuple(replace(each, due=each.due or None) for each in project.activities)
     chain = tightest_chain(replace(project, activities=activities))
     if chain is None:
@@ -104,7 +104,7 @@ def _refuse_impossible(project: Project) -> None:
 def _remedies(
     builder: Builder, schedule: Schedule, today: date | None, say: Callable[[str], None] | None
 ) -> Iterator[str]:
-    """Changes each of which alone would make nobody late, in words."""
+    """Each change that alone would put every order on time, in words."""
     if not schedule.goals[0].value:
         return
     crew, project = builder.batch.crew, schedule.project
@@ -137,7 +137,7 @@ _MORE = {
 
 
 def _project(builder: Builder, today: date | None) -> tuple[Project | None, str]:
-    """The project, or None with the reason in one sentence. It has enough days to be done one thing after another."""
+    """The project, or None with the reason in one sentence. It has enough days for doing one thing at a time."""
     crew = builder.batch.crew
     starts = [each for each in (today, crew.start) if each is not None]
     dues = [lot.due for lot in builder.lots.values() if lot.due is not None]
@@ -165,7 +165,7 @@ def _project(builder: Builder, today: date | None) -> tuple[Project | None, str]
 
 
 def _trimmed(builder: Builder, project: Project) -> Project:
-    """The project with fewer days, if a better schedule shows that they suffice, and some days to spare."""
+    """The project with only the days that a better schedule needs, if there is one, and some days to spare."""
     crew, zone = builder.batch.crew, project.zone
     more = timedelta(days=_MORE_DAYS + crew.drying_days + crew.spare_days)
     prepared = prepare(project)
@@ -192,7 +192,7 @@ def _work(builder: Builder) -> Fraction:
 
 
 def _available(builder: Builder, first: date) -> int:
-    """The minutes that all people work in the year from the day `first`."""
+    """The total minutes that all people work in the year from the day `first`."""
     days = calendar_days(first, first + timedelta(days=365))
     return sum(window.end - window.start for each in people_of(builder.batch.crew, days) for window in each.windows)
 
@@ -208,7 +208,7 @@ def _durations(builder: Builder) -> Iterator[Duration]:
 
 
 def _times(builder: Builder) -> Iterator[Default]:
-    """The time standards in use that the shop file does not give."""
+    """The time standards used that are not given in the shop file."""
     standards = builder.batch.work.standards
     for table, key in builder.operations():
         standard = standards[table, key]

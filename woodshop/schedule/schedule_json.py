@@ -44,8 +44,8 @@ class CancelledEvent:
 
 @dataclass(frozen=True, slots=True)
 class WrittenSchedule:
-    """A schedule as written to a file. `number` is how many schedules it replaces, each of which replaced the one
-    before; `cancelled` are the events of any of them that no longer happen. `plan` is the digest of the plan file.
+    """A schedule as written to a file. `number` counts the earlier schedules in its chain of replacements;
+    `cancelled` are the events of any of them that no longer happen. `plan` is the digest of the plan file.
     `made_on` is the date of the calendar file's events; None without a date."""
 
     schedule: Schedule
@@ -57,12 +57,12 @@ class WrittenSchedule:
 
 
 def is_schedule(value: object) -> bool:
-    """Whether a JSON value says that it is a schedule of ours, in any version."""
+    """Whether a JSON value is marked as a woodshop schedule, in any version."""
     return isinstance(value, Mapping) and str(value.get("format")).startswith("woodshop-schedule/")
 
 
 def is_schedule_text(text: str) -> bool:
-    """Whether the text of a JSON file says that it is a schedule of ours, in any version.
+    """Whether the text of a JSON file is marked as a woodshop schedule, in any version.
 
     Raises InputError for a text that is not JSON.
     """
@@ -150,7 +150,7 @@ def _windows_to_json(windows: Iterable[Window]) -> list[list[int]]:
 
 
 def read_schedule(text: str, where: str) -> WrittenSchedule:
-    """The schedule in the text of its file. Raises InputError for another file, or one that does not pass its check."""
+    """The schedule in the text of its file. Raises InputError if it is no schedule or does not pass its check."""
     raw = _table(text, where)
     written = _read(raw, where)
     if not _is_sealed(raw):
@@ -164,7 +164,7 @@ def read_schedule(text: str, where: str) -> WrittenSchedule:
 
 
 def verify_schedule_file(text: str, where: str = "schedule") -> list[dict[str, Any]]:
-    """The verdict on a written schedule, as `plan.verify.verify_file` gives those on a plan: name, findings, words.
+    """The verdict on a written schedule, in the form that `plan.verify.verify_file` uses: name, findings, words.
 
     Raises InputError if the file cannot be read.
     """
@@ -199,7 +199,7 @@ def _is_sealed(raw: Mapping[str, Any]) -> bool:
 
 
 def _read(raw: Mapping[str, Any], where: str) -> WrittenSchedule:
-    """The values in a table. Raises InputError with every problem of its shape, but not more than a few."""
+    """The values in a table. Raises InputError with the first few problems of its shape."""
     reader = _Reader()
     keys = ("format", "made_with", "number", "plan", "made_on", "project", "bookings", "goals", "cancelled", "digest")
     top = reader.table(raw, "schedule", keys, ())
@@ -224,7 +224,7 @@ def _read(raw: Mapping[str, Any], where: str) -> WrittenSchedule:
 
 
 class _Reader(Reader):
-    """Also reads windows, days, texts that may be empty, and lists of tables or names."""
+    """A reader that also reads windows, days, strings that may be empty, and lists of tables or names."""
 
     def each(self, table: Mapping[str, Any], key: str, where: str = "") -> list[tuple[Any, str]]:
         """The values of a list, each with its place."""
@@ -232,7 +232,7 @@ class _Reader(Reader):
         return [(row, f"{path}[{n}]") for n, row in enumerate(self.rows(table, key, where))]
 
     def text(self, table: Mapping[str, Any], key: str, where: str) -> str:
-        """A text, which may be empty."""
+        """A string, which may be empty."""
         value = table.get(key, "")
         if not isinstance(value, str):
             self.problem(f"{where}.{key}" if where else key, show(value), "a text", _DO)
@@ -240,7 +240,7 @@ class _Reader(Reader):
         return value
 
     def names(self, table: Mapping[str, Any], key: str, where: str) -> tuple[str, ...]:
-        """A list of texts."""
+        """A list of strings."""
         names = self.rows(table, key, where)
         if not all(isinstance(name, str) for name in names):
             self.problem(f"{where}.{key}", show(names), "texts", _DO)
@@ -252,7 +252,7 @@ class _Reader(Reader):
         return None if table.get(key) is None else self.integer(table, key, where, 0)
 
     def day(self, table: Mapping[str, Any], key: str, where: str) -> date:
-        """A day, year first."""
+        """A date, year first."""
         value = table.get(key)
         try:
             if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):

@@ -1,4 +1,4 @@
-"""The answer to the scheduling of a batch: its schedule or, without dates, how long the work takes."""
+"""The result of scheduling a batch: its schedule or, without dates, how long the work takes."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -20,11 +20,11 @@ class Duration:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScheduledBatch:
-    """A batch with its schedule, or None without any date, or with far more work than the crew can do.
+    """A batch with its schedule, or with None if there is no date or far more work than the crew can do.
 
     `why_none` says in one sentence why there is no schedule. `made_on` is the date of the design or of --today: it
-    dates the calendar file. `warnings` are sentences for people. `remedies` are sentences, each of one change that
-    would cure lateness. `kinds` are the words for each kind of activity, such as "rip": "Rip
+    dates the calendar file. `warnings` are sentences to print. `remedies` are sentences, each about one change
+    that would cure lateness. `kinds` are the words for each kind of activity, such as "rip": "Rip
     boards". `topics` are the topics of the cautions for each kind.
     """
 

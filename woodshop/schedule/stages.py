@@ -1,7 +1,7 @@
-"""The stages of a batch: what is to be done, counted exactly, and which stage waits for which.
+"""The stages of a batch: the work to be done, counted exactly, and which stage waits for which.
 
-All counts are those of `plan.work.counts`, which also make the price. A stage is a kind of work on one lot. A lot is an
-order, or the hives of one apiary; buying, sawing and machining are one lot for the whole batch.
+All counts are those of `plan.work.counts`, which the price also uses. A stage is a kind of work on one lot. A lot is an
+order, or the hives of one apiary; buying, sawing and machining form one lot for the batch.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -31,7 +31,7 @@ _LAST_PRIORITY = 10  # one more than the lowest priority
 
 @dataclass(frozen=True, slots=True)
 class Op:
-    """How often an operation of `design.settings.times` is done: its table and key, and where the packet has it."""
+    """An operation of `design.settings.times`: its table and key, how often it is done, and its place in the packet."""
 
     table: str
     key: str
@@ -42,10 +42,10 @@ class Op:
 
 @dataclass(frozen=True, slots=True)
 class After:
-    """A stage that comes before. The lag is at least `least` minutes; `wanted` is what the user wants it to be.
+    """A stage that comes before another. The lag is at least `least` minutes; `wanted` is the lag that the user wants.
 
     If `is_by_share` is true, a part of a stage waits only for the same part of the lot; otherwise for the whole stage.
-    If `is_at_once` is true, it follows without a break.
+    If `is_at_once` is true, the later stage follows without a break.
     """
 
     stage: str
@@ -57,7 +57,7 @@ class After:
 
 @dataclass(frozen=True, slots=True)
 class Resting:
-    """The share of a lot from `low` to `high` that rests since before today, and the `minutes` that it still rests."""
+    """The share of a lot, `low` to `high`, that began to rest before today, and the `minutes` it must still rest."""
 
     low: Fraction
     high: Fraction
@@ -66,7 +66,7 @@ class Resting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """Work of a stage that keeps its order, such as a setting of the saw. `setting` is "" if it has none of its own."""
+    """Work of a stage that is done in a given order, such as a setting of the saw. `setting` is "" if it needs none."""
 
     ops: tuple[Op, ...]
     setting: str = ""
@@ -76,11 +76,11 @@ class Block:
 class Stage:
     """A kind of work on one lot. `what` completes the sentence "Somebody is to ...".
 
-    `blocks` are done in order. If `is_chain` is false, there is one block, of which `units` equal things can be done
-    apart. `rest` are the minutes that each part of the stage takes without anybody, such as drying. `uses` is what one
-    thing uses of a resource; `held` is what a part of the stage uses, however large it is. `each` is what is done once
-    more for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch that it makes.
-    `done` is the share that is finished, and `resting` are shares that rest since before today.
+    `blocks` are done in order. If `is_chain` is false, there is one block of `units` equal things, which can be done
+    separately. `rest` is the minutes that each part of the stage takes without anyone, such as drying. `uses` is the
+    amount of each resource for one thing; `held` is the amount for a part of the stage of any size. `each` are
+    operations done once for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch
+    that it makes. `done` is the share that is finished, and `resting` are the shares that began to rest before today.
     """
 
     key: str
@@ -110,10 +110,10 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
-    """An order, or the user's own hives of one apiary. `name` is its name for people, and unique in the batch.
+    """An order, or the user's own hives of one apiary. `name` is the printed name, unique in the batch.
 
-    `groups` are its groups of hives. `hives` is for how many of them something is wrapped, spares included; `to_fit` is
-    on how many of them something is put. `boards` are packed boards.
+    `groups` are its groups of hives. `hives` is the number of hives for which something is wrapped, including spares;
+    `to_fit` is the number on which something is put. `boards` is the number of packed boards.
     """
 
     name: str
@@ -126,12 +126,12 @@ class Lot:
 
     @property
     def place(self) -> str:
-        """Where its hives stand."""
+        """The place of its hives."""
         return self.groups[0].apiary or "the hives"
 
     @property
     def weight(self) -> int:
-        """What a day of lateness costs: 9 for the first priority, 1 for the last."""
+        """The cost of a day of lateness: 9 for the first priority, 1 for the last."""
         return _LAST_PRIORITY - min(each.priority for each in self.groups)
 
 
@@ -141,7 +141,7 @@ def minutes_of(ops: Iterable[Op], batch: Batch) -> Fraction:
 
 
 def lots_of(batch: Batch, rows: tuple[CostRow, ...], packed: Mapping[str, int]) -> tuple[Lot, ...]:
-    """The lots of a batch, the first due first. `packed` are the boards to pack by name of the hives, else format."""
+    """The lots of a batch, the first due first. `packed` counts boards to pack, by name of hives or else by format."""
     wrapped = hives_wrapped(rows)
     groups: dict[tuple[str, str, str, date | None, bool], list[Hives]] = {}
     for hives in batch.hives:
@@ -177,7 +177,7 @@ def _lot_name(own: Sequence[Hives], is_own: bool, lots: int) -> str:
 
 
 def stages_of(planned: PlannedBatch) -> tuple[tuple[Stage, ...], tuple[Lot, ...]]:
-    """Every stage of a batch, each after those that it waits for; and its lots."""
+    """Every stage of a batch, each after the stages that it waits for, and the lots of the batch."""
     stages = _Stages(planned)
     return stages.found(), stages.lots
 
@@ -209,20 +209,20 @@ class _Stages:
 
     @cached_property
     def first(self) -> dict[int, UnitWork]:
-        """The work on the first unit of each kind, by its number; none in the rest of a plan."""
+        """The work on the first unit of each kind, by its number. It is empty in the rest of a plan."""
         if self.planned.cut_before or self.planned.there or not self.planned.plans:
             return {}
         return {n: unit_work(self.planned.units[n], 1) for n in first_kinds(self.planned.units)}
 
     @cached_property
     def made(self) -> list[int]:
-        """The numbers of the units of which something is made."""
+        """The numbers of the units that have something to make."""
         units = self.planned.units
         return [n for n, unit in enumerate(units) if unit.line.count and unit.assembly.with_role(Role.MADE)]
 
     @cached_property
     def cuts(self) -> dict[Cut, str]:
-        """Every kind of cut after the saw, with the key of the stage that makes it."""
+        """Every kind of cut made after sawing, with the key of the stage that makes it."""
         kinds = dict.fromkeys(cut for n in self.made for cut in self.work[n].cuts)
         found: dict[Cut, str] = {}
         for cut in kinds:
@@ -273,7 +273,7 @@ class _Stages:
 
     @cached_property
     def _split(self) -> tuple[tuple[MaterialPlan, FirstBoards | None], ...]:
-        """Each material with the boards that are cut first, or None if it is cut whole."""
+        """Each material with the boards that are cut first, or with None if all its boards are cut in one stage."""
         if not self.first:
             return tuple((plan, None) for plan in self.planned.plans)
         return tuple(zip(self.planned.plans, first_boards(self.planned), strict=True))
@@ -344,7 +344,7 @@ class _Stages:
         return {p.part.material for n in units for p in self.planned.units[n].assembly.with_role(Role.MADE)}
 
     def _cut_stages(self, units: Iterable[int], *, is_first: bool = False) -> tuple[str, ...]:
-        """The stages that cut the materials of these units. First units may be of material that is cut whole."""
+        """The stages that cut the materials of these units. First units may use a material that is cut in one stage."""
         materials = self._materials(units)
         found = []
         for plan, first in self._split:
@@ -407,7 +407,7 @@ class _Stages:
         )  # fmt: skip
 
     def _left(self, key: str, units: Iterable[int]) -> Fraction:
-        """How often a bench operation remains to be done for these units, without the first ones."""
+        """How often a bench operation must still be done for these units, without the first ones."""
         total = Fraction(0)
         for n in units:
             total += self.work[n].bench.get(key, Fraction(0))
@@ -416,7 +416,7 @@ class _Stages:
         return total
 
     def _aids(self) -> Iterator[Stage]:
-        """What the shop makes for itself: blocks, gauges."""
+        """The items that the shop makes for itself: blocks, gauges."""
         own = [n for n in self.made if not self.planned.units[n].line.item.is_per_hive]
         ops = tuple(Op("time", key, self._left(key, own), ASSEMBLY) for key in (*_FIRST_BENCH, "paint", "label"))
         titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
@@ -426,7 +426,7 @@ class _Stages:
         )  # fmt: skip
 
     def _parts(self, units: Sequence[int]) -> tuple[After, ...]:
-        """What must be cut and machined for these units."""
+        """The stages that cut and machine the parts of these units."""
         found = list(self._cut_stages(units))
         for n in units:
             found += [self.cuts[cut] for cut in self.work[n].cuts]

@@ -1,4 +1,4 @@
-"""A found schedule without idle gaps or needless changes of people, none of its goals worse."""
+"""Improves a schedule without making any goal worse: fewer idle gaps, and fewer changes of people."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,7 +12,7 @@ MOST_ROUNDS = 10
 
 
 def tidied(prepared: Prepared, placed: Sequence[Placed]) -> list[Placed]:
-    """Activities as early as the others allow, or as late if the project is backward; then fewer changes of people."""
+    """Activities as early as the others allow, or as late in a backward project; then with fewer changes of people."""
     best = list(placed)
     for _ in range(MOST_ROUNDS):
         moved = _shifted(prepared, best)
@@ -27,7 +27,7 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
 
 
 def _shifted(prepared: Prepared, placed: Sequence[Placed]) -> list[Placed] | None:
-    """All activities shifted in the order of their starts; the order and days at the saw, and kept lags, stay."""
+    """All activities shifted in the order of their starts. Order and days at the saw, and wanted lags, are kept."""
     lags = [
         replace(lag, least=max(lag.least, min(lag.wanted, _between(prepared, placed, lag)))) for lag in prepared.lags
     ]
@@ -49,7 +49,7 @@ def _shifted(prepared: Prepared, placed: Sequence[Placed]) -> list[Placed] | Non
 
 
 def _kept_starts(prepared: Prepared, placed: Sequence[Placed]) -> list[Ranges]:
-    """Where each activity may start: what uses a saw on a day on which one is used, none with more days late."""
+    """The starts allowed for each activity: at a saw only on days with sawing, and none with more lateness."""
     edges = [*prepared.day_starts, prepared.horizon + 1]
     sawn = {a for a, uses in enumerate(prepared.uses) if any(r in prepared.saws and amount for r, amount in uses)}
     days = sorted({day_number(prepared, placed[a][0]) for a in sawn})
@@ -70,7 +70,7 @@ def _between(prepared: Prepared, placed: Sequence[Placed], lag: Lag) -> int:
 
 
 def _steadied(prepared: Prepared, placed: Sequence[Placed]) -> list[Placed]:
-    """The same times, with fewer changes of people within a setting, or within a kind and lot."""
+    """A schedule with the same times, but fewer changes of people within a setting, or within a kind and lot."""
     people = [set(each) for _, each in placed]
     ends = [start + length for (start, _), length in zip(placed, prepared.length, strict=True)]
     beside: list[list[int]] = [[] for _ in placed]

@@ -1,9 +1,9 @@
-"""The values of a schedule: a project with its activities and means, and the schedule found for it. All are frozen.
+"""The values of a schedule: a project with its activities and resources, and the schedule found for it. All are frozen.
 
 All times are whole minutes on one axis. Minute 0 is midnight at the start of the first day, where the crew is. They are
 elapsed minutes: a day on which the clocks change has 1,380 or 1,500 of them, so glue and sugar get their full time.
-`project.days` says where each calendar day lies. An activity cannot be interrupted. `operations` divides longer work
-into activities short enough for one shift.
+`project.days` gives the minutes of each calendar day. An activity cannot be interrupted. `operations` divides longer
+work into activities short enough for one shift.
 
 The terms are those of the resource-constrained project scheduling problem: activity, precedence with least and most
 time lag, renewable resource, calendar, due date, weighted tardiness.
@@ -34,7 +34,7 @@ class CalendarDay:
 class Person:
     """A member of the crew: their skills, and the windows in which they work, in order and disjoint.
 
-    Each activity of theirs lies within one window.
+    Each activity that a person does is within one window.
     """
 
     name: str
@@ -44,10 +44,10 @@ class Person:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Resource:
-    """A renewable resource: a machine, clamps, places on the tables, the car. `what` is its name for people.
+    """A renewable resource: a machine, clamps, places on the tables, the car. `what` is its printed name.
 
-    `windows` is None if it is always there; otherwise what uses it lies within one of them. If `is_saw` is true, the
-    days on which it is used are counted, and the settings that are set up on it more than once.
+    `windows` is None if it is always available; otherwise each activity that uses it is within one window. If `is_saw`
+    is true, the days on which it is used are counted, and the settings that are set up on it more than once.
     """
 
     key: str
@@ -79,11 +79,10 @@ class Activity:
     """A piece of work of a minute or more, without interruption.
 
     `key` is unique, and stays the same when the batch is scheduled again. `kind` is the operation, such as "rip" or
-    "pack". `people` is how many do it at once; 0 for what needs nobody, such as drying. Each of them needs `skill`,
-    unless it is "".
-    Activities of one `setting` use the saw set up in the same way; "" if that does not matter. `lot` is the order or
-    apiary that it is for, "" for the whole batch. `due` is the minute by which it should have ended, and `weight` is
-    the cost of each day that it is late. It does not start before `earliest`.
+    "pack". `people` is how many do it at once: 0 if it needs nobody, as drying does. Each of them needs `skill`,
+    unless it is "". Activities with the same `setting` use the saw set up in the same way; "" if that does not matter.
+    `lot` is the order or apiary that it is for, or "" for the whole batch. `due` is the minute by which it should end,
+    and `weight` is the cost of each day that it is late. It must not start before `earliest`.
     """
 
     key: str
@@ -117,7 +116,7 @@ class Precedence:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Project:
-    """What is to be done and with what. `days` are consecutive; they are the horizon.
+    """The work to be done, and the people and resources for it. `days` are consecutive; they are the horizon.
 
     `zone` is the name of the time zone, "" if none was given. If `is_backward` is true, work starts as late as the
     goals allow; otherwise it ends as early as they allow.
@@ -135,7 +134,7 @@ class Project:
 
 @dataclass(frozen=True, slots=True)
 class Booking:
-    """When an activity is done, and by whom (in order of their names)."""
+    """When an activity is done, and by which people (in order of name)."""
 
     activity: str
     start: int
@@ -145,15 +144,15 @@ class Booking:
 
 @dataclass(frozen=True, slots=True)
 class Goal:
-    """A goal in the order of importance: its value in this schedule, and its lower bound given the goals before it.
+    """A goal: its value in this schedule, and its lower bound given the more important goals before it.
 
-    `name` is one of these. The verifier counts all of them again from the bookings.
-    "tardiness": for each activity with a due minute its weight times the days that it ends late, of 1,440 minutes each;
-    a started day counts as a whole one.
+    `name` is one of these. The verifier calculates all of them again from the bookings.
+    "tardiness": for each activity with a due minute, its weight times the days by which it is late. A day is 1,440
+    minutes, and part of a day counts as a whole one.
     "spare days": the minutes by which lags are shorter than `wanted`.
     "saw days": the days on which an activity starts that uses a resource with `is_saw`.
     "set-ups": how often a setting is set up again. The activities with a setting on one such resource are taken in
-    order of start and key; each that differs from the one before it, and has a setting that was used before, counts.
+    order of start and key; an activity counts if its setting differs from the one before it but was used earlier.
     "span": minutes from the start of the first work of a person to the end of the last day if the project is backward;
     from minute 0 to the end of the last activity if it is not.
     """
@@ -173,7 +172,7 @@ GOALS = ("tardiness", "spare days", "saw days", "set-ups", "span")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Schedule:
-    """A booking for each activity, in order of start and key, and the goals. `made_with` are the solver's versions."""
+    """A booking for each activity, in order of start and key, and the goals. `made_with` has the solver's versions."""
 
     project: Project
     bookings: tuple[Booking, ...]

@@ -1,6 +1,6 @@
-"""Checks a schedule by replaying its bookings. Shares only the value types with what made it.
+"""Checks a schedule by replaying its bookings. It shares only the value types with the code that made the schedule.
 
-Everything is counted again from the bookings: activities, people, resources, lags, days of the zone, and the goals.
+Everything is checked again from the bookings: activities, people, resources, lags, days of the zone, and goals.
 """
 
 from collections import Counter
@@ -20,9 +20,9 @@ Found = Iterator[tuple[str, str, str]]
 
 
 def schedule_findings(schedule: Schedule) -> tuple[Finding, ...]:
-    """Every conflict in a schedule. An unchanged schedule of ours has none."""
+    """Every conflict in a schedule. A schedule that woodshop made and nobody changed has none."""
     found = list(_project(schedule.project))
-    if not found:  # with names twice or days missing, nothing can be replayed
+    if not found:  # with repeated names or missing days, nothing can be replayed
         found = list(_activities(schedule))
     if not found:
         for part in (_earliest, _people, _resources, _lags, _goals):
@@ -117,7 +117,7 @@ def _in_order(place: str, windows: Sequence[Window], horizon: int) -> Found:
 
 
 def _activities(schedule: Schedule) -> Found:
-    """Checks that each activity is booked once, with its minutes and its number of people, in the order of start."""
+    """Checks that each activity is booked once, with its minutes and its number of people, in order of start."""
     project, activities = schedule.project, _by_key(schedule)
     horizon = project.days[-1].window.end
     counts = Counter(each.activity for each in schedule.bookings)
@@ -155,7 +155,7 @@ def _earliest(schedule: Schedule) -> Found:
 
 
 def _people(schedule: Schedule) -> Found:
-    """Checks that all people have the skill, work in their hours, and do one thing at a time."""
+    """Checks that all people have the skill, work within their hours, and do one thing at a time."""
     activities = _by_key(schedule)
     for person in schedule.project.people:
         own = [each for each in schedule.bookings if person.name in each.people]
@@ -174,7 +174,7 @@ def _people(schedule: Schedule) -> Found:
 
 
 def _joined(windows: Iterable[Window]) -> list[Window]:
-    """The windows, with those that touch made one."""
+    """The windows, with windows that touch joined."""
     joined: list[Window] = []
     for each in windows:
         if joined and joined[-1].end == each.start:
@@ -202,7 +202,7 @@ def _resources(schedule: Schedule) -> Found:
             if resource.windows is not None and not _is_inside(each, _joined(resource.windows)):
                 yield f"{place}, {each.activity}", f"{each.start} to {each.end}", "within the hours of the resource"
         used = most = 0
-        for _, change in sorted(changes):  # at the same minute, what ends is counted first
+        for _, change in sorted(changes):  # at the same minute, ends are counted before starts
             used += change
             most = max(most, used)
         if most > resource.capacity:
@@ -219,7 +219,7 @@ def _lags(schedule: Schedule) -> Found:
 
 
 def _goals(schedule: Schedule) -> Found:
-    """Counts the goals again."""
+    """Calculates the goals again."""
     names = [goal.name for goal in schedule.goals]
     if names != list(GOALS):
         yield "goals", ", ".join(names) or "none", ", ".join(GOALS)

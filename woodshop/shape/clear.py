@@ -328,9 +328,9 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
 
 
 def is_sliver(patch: Patch) -> bool:
-    """Whether a piece is narrower than SLIVER everywhere, along u or along v, like one left by rounding a round hole.
+    """Whether a patch is narrower than SLIVER everywhere, along u or along v, like one left by rounding a round hole.
 
-    It is no sliver if, at any spot, its runs along u and along v are both at least SLIVER long.
+    It is not a sliver if, at any spot, its runs along u and along v are both at least SLIVER long.
     """
     import numpy
 

@@ -181,7 +181,7 @@ def _scaled(block: Block, by: int) -> Block:
 
 
 def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
-    """The hole as `count` blocks of equal height and the largest square; none extends outside the hole."""
+    """The hole as `count` blocks, their heights in equal steps, plus the largest square; none extends outside it."""
     u, v = (i for i in range(3) if i != hole.axis)
     low, high = hole.block
     centre_u, centre_v = (low[u] + high[u]) // 2, (low[v] + high[v]) // 2
@@ -201,7 +201,7 @@ def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
 
 
 def chord(hole: RoundHole, grid: Grid, axis: int, at: int) -> Block | None:
-    """The hole in a plane `axis` = `at` along it, as its true chord, rounded inward to 1/320 mm."""
+    """The section of the hole in the plane `axis` = `at`, parallel to its center line, rounded inward to 1/320 mm."""
     (across,) = (i for i in range(3) if i not in (axis, hole.axis))
     low, high = list(hole.block[0]), list(hole.block[1])
     radius, away = (high[axis] - low[axis]) // 2, at - (low[axis] + high[axis]) // 2

@@ -494,7 +494,7 @@ LENGTH_WANTED = """a length such as 16 1/4, 16-1/4", 16.25 in, 413 mm or 1 ft 4 
 
 @lru_cache(maxsize=4096)  # facts are read again for every gap in every hive
 def read_length(text: str, unit: str = "in") -> Length:
-    """Parses a length that a person wrote, exactly. `unit` applies if the text gives none.
+    """Parses a length as a person writes it, without rounding. `unit` applies if the text gives none.
 
     Reads whole numbers, decimals, fractions and mixed numbers; in, ft, mm, cm, m and the prime marks; typographic
     fractions. Feet may be followed by inches only. Raises ValueError with a sentence that explains the problem.
@@ -522,7 +522,7 @@ _INCHES = ("in", "inch", "inches", '"', "")
 
 
 def read_mass(text: str) -> Mass:
-    """Parses a mass that a person wrote, exactly: a number with lb, oz, kg or g, or whole pounds and ounces.
+    """Parses a mass as a person writes it, without rounding: a number with lb, oz, kg or g, or whole pounds and ounces.
 
     Raises ValueError.
 

@@ -41,7 +41,7 @@ Load = tuple[int, int, int]
 
 
 def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
-    """The bound that the certificate proves for the job, and "". If it proves nothing: None and the reason.
+    """The bound that the certificate proves for the job, and ""; or None and the reason if it proves none.
 
     The result is exact. The calculation takes about as long as solving a few knapsack problems.
     """
@@ -91,7 +91,7 @@ def prove_plan(plan: Plan) -> tuple[Finding, ...]:
 def worth_of_stock(job: Job, prices: Mapping[str, int]) -> list[int]:
     """An upper bound on the value of a layout on each stock.
 
-    It is exact, except that rules, and blanks that fit in strips of more than one width, can make it too high.
+    It is exact unless rules, or blanks that fit in strips of more than one width, make it too high.
     """
     return list(_worths(job, tuple(sorted(prices.items()))))
 
@@ -353,7 +353,7 @@ class _Appraiser:
         return self.stretches[key].at(part + self.kx)
 
     def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
-        """The value of a section with its kerf, of any size from `low` to `high`, of which `spare` is empty."""
+        """The value of a section, with its kerf, of any size from `low` to `high`. `spare` of it is empty."""
         strips = []
         ruled = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood, least_strip=rules.least_strip)
         low, high = low - spare, high - spare
@@ -413,7 +413,7 @@ def _fitting(loads: Sequence[Load], room: int) -> list[Load]:
 
 
 def _worthwhile(loads: Sequence[Load]) -> list[Load]:
-    """The loads, except those that can be replaced by a smaller one with at least the same count and value."""
+    """The loads, except any that a smaller load with at least the same count and value can replace."""
     kept: list[Load] = []
     for size, count, worth in sorted(loads, key=lambda load: (load[0], -load[2], -load[1])):
         if worth > 0 and not any(w >= worth and c >= count for _, c, w in kept):

@@ -20,8 +20,8 @@ from woodshop.findings import Finding, Severity
 class _Part:
     """A part on the saw.
 
-    `is_ripped`: the part was ripped, or comes from a ripped part. `is_left`: it is what remains after a rip, or after a
-    crosscut of a ripped section, and `least_remainder` makes it waste, neither a piece nor a strip.
+    `is_ripped`: the part was ripped, or comes from a ripped part. `is_left`: the part remains after a rip, or after a
+    crosscut of a ripped section, and is waste by `least_remainder`, neither a piece nor a strip.
     """
 
     x0: int
@@ -47,7 +47,7 @@ class _Fault(Exception):
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Every fault that keeps a written sequence (in the form that `sequence_to_json` returns) from making the plan."""
+    """Every fault that keeps a written sequence, in the form of `sequence_to_json`, from making the plan's pieces."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:
@@ -143,7 +143,7 @@ class _Bench:
             self._part(part, station, stroke)
 
     def rename(self, of: str, name: str) -> None:
-        """Renames a part. If it does not exist, a piece is missing, and `ended` reports that."""
+        """Renames a part. If the part does not exist, a piece is missing, and `ended` reports the piece."""
         parts = self.parts.get(of, [])
         if parts and not any(part.is_left or (part.is_whole and any(self.trimmed)) for part in parts):
             self._put(name, self.parts[of].pop())

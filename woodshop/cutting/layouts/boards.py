@@ -229,7 +229,7 @@ def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
 class Boards:
     """Decides what fits on a board of a plan.
 
-    The plan's stock are kinds; its pieces are items (blank, and whether spare).
+    Kinds are the stock of the plan. Items are its pieces (blank, and whether it is spare).
     """
 
     def __init__(self, plan: Plan) -> None:

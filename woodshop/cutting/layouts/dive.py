@@ -28,7 +28,7 @@ class LayoutTable:
     def most_times(self, left: Any, known: Any = None, places: Sequence[int] | None = None) -> Any:
         """How many times each layout can be cut before it makes more than `left` of some column.
 
-        If `known` holds the numbers before a change of `left`, only the columns `places` are counted again.
+        If `known` gives the numbers before `left` changed, only the columns `places` are counted again.
         """
         import numpy
 

@@ -1,8 +1,8 @@
 """Finds plans with fewer layouts, and lower bounds on layouts, settings and the weighted sum of any plan for a job.
 
-The bounds are exact counts that do not use a plan. They may be weak: they state what is certain, not what is
-achievable. The bounds on settings apply to plans in which nothing but trims is cut off ahead of a piece, so that waste
-remains at the far end of a strip and the far side of a board. The planner makes only such plans, except on boards with
+The bounds are exact counts that do not use a plan. They may be weak, because they count only what is certain. The
+bounds on settings apply to plans in which nothing but trims is cut off ahead of a piece, so that waste remains at the
+far end of a strip and the far side of a board. The planner makes only such plans, except on boards with
 unusable stretches, for which the bound is small.
 """
 

@@ -45,7 +45,7 @@ class Holds(Protocol):
         """The weight of an item, compared with `room`."""
 
     def may_hold(self, kind: int, counts: Counts) -> bool:
-        """Whether the items fit on one board; if they do, any smaller selection fits too."""
+        """Whether the items fit on one board. If they fit, any smaller selection of them fits too."""
 
     def accepts(self, kind: int, counts: Counts) -> bool:
         """Whether a whole layout meets an additional requirement, such as a minimum use of the board."""
@@ -266,7 +266,7 @@ class Search:
         return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
-        """Recombines some layouts into fewer if possible; otherwise into as many, with more uneven numbers of times."""
+        """Recombines some layouts into fewer if possible; otherwise into the same number, cut more unevenly often."""
         count = len(self.groups)
         size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
         base = self.rng.randrange(count)

@@ -1,7 +1,7 @@
-"""Plans from the linear program: cuts are fixed one after another, and the rest is priced again (diving).
+"""Makes plans from the linear program: fixes cuts one after another, and prices the rest again each time (diving).
 
-When the bound of the rest shows that the target cannot be reached any more, the search goes back to an earlier choice
-and forbids the cut chosen there, a limited number of times (limited discrepancy search).
+When the bound of the rest shows that the target can no longer be reached, the search goes back to an earlier choice and
+forbids the cut chosen there. It does this a limited number of times (limited discrepancy search).
 """
 
 from dataclasses import dataclass, field, replace
@@ -17,7 +17,7 @@ _NODES = 300
 
 @dataclass(slots=True)
 class RoundsLeft:
-    """What a search may still spend: rounds of pricing."""
+    """The rounds of pricing that a search may still use."""
 
     rounds: int
 
@@ -42,7 +42,7 @@ def dive(
     """Cuts that cost at most `target`, or None. Raises SolverFailedError.
 
     The search departs from the first choice up to `spare` times, at the first `deepest` choices. If `finish` is not 0,
-    the rest is searched exactly as soon as it has at most so many cuts.
+    the rest is searched exactly as soon as it has at most `finish` cuts.
     """
     lengths = master.lengths
     stack = [_Node(list(lengths.wanted), list(lengths.limits), [], 0, spare)]
@@ -77,7 +77,7 @@ def dive(
 
 
 def _step(master: Master, node: _Node, target: int, finish: int) -> tuple[Cuts | None, Cut | None] | None:
-    """Fixes the whole part of the linear solution. Returns a finished plan, or the cut to fix next, or None."""
+    """Fixes the integer part of the linear solution. Returns a finished plan, or the cut to fix next, or None."""
     lengths = master.lengths
     rest = target - node.cost
     if rest < 0:
@@ -116,7 +116,7 @@ def _step(master: Master, node: _Node, target: int, finish: int) -> tuple[Cuts |
 
 
 def _fix(lengths: Lengths, node: _Node, cut: Cut, times: int) -> None:
-    """Fixes a cut a number of times, without the lengths that are no longer wanted."""
+    """Fixes a cut the given number of times, without lengths that are no longer wanted."""
     stock, counts = cut
     while times > 0 and any(node.wanted):
         own = tuple(min(a, b) for a, b in zip(counts, node.wanted, strict=True))

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from woodshop.cutting.lengths.problem import Cut, Lengths
 
 TRIES = 6
-"""How many orders of filling are tried."""
+"""The number of filling orders to try."""
 
 
 def filled(
@@ -27,7 +27,7 @@ def filled(
 
 
 def lower_bound(lengths: Lengths, wanted: Sequence[int]) -> int:
-    """A cost that no plan is below, from the total length alone, if the cheapest stock by length is used first."""
+    """A lower bound on the cost, from total length alone: the stock with the least cost per length is used first."""
     left = sum(size * count for size, count in zip(lengths.sizes, wanted, strict=True))
     order = sorted(range(len(lengths.rooms)), key=lambda j: (lengths.costs[j] / lengths.rooms[j], j))
     total = 0
@@ -67,10 +67,10 @@ def _fill_all(lengths: Lengths, need: list[int], left: list[int | None], way: in
 
 
 def _fill(sizes: Sequence[int], need: Sequence[int], room: int, way: int) -> list[int]:
-    """The longest length left that fits, and the fullest choice of others beside it.
+    """The longest remaining length that fits, with the other lengths that fill the room best.
 
-    Of choices that are as full, `way` decides which: odd ones prefer many short lengths, even ones few long ones. A
-    higher `way` puts more of the longest length in first.
+    `way` decides among equally full choices: an odd number prefers many short lengths, an even number few long ones. A
+    higher `way` first puts in more of the longest length.
     """
     counts = [0] * len(sizes)
     first = next((i for i, size in enumerate(sizes) if need[i] and size <= room), None)
@@ -82,7 +82,7 @@ def _fill(sizes: Sequence[int], need: Sequence[int], room: int, way: int) -> lis
     order = [i for i, size in enumerate(sizes) if need[i] - counts[i] > 0 and size <= room]
     if way % 2:
         order.reverse()
-    # Bit n of `reach` is set if the lengths so far can take up exactly n. The longest is last, so it is taken first.
+    # Bit n of `reach` is set if the lengths so far can fill exactly n. The longest is last, so it is used first.
     mask, reach = (1 << (room + 1)) - 1, 1
     steps: list[tuple[int, int, int]] = []
     for i in reversed(order):

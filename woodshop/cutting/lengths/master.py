@@ -1,7 +1,7 @@
 """The linear program over cuts, its prices, and the most valuable cuts at given prices (column generation).
 
-Prices are floating point here: they steer the search, and the bounds they give decide what is not searched. What a plan
-claims is proved from whole prices by the checker.
+Prices are floating point here. They steer the search, and their bounds decide what the search leaves out. The checker
+proves the claims of a plan from whole prices.
 """
 
 from collections.abc import Sequence
@@ -23,8 +23,8 @@ _MOST_NEW = 40
 class Relaxation:
     """The linear solution for the counts that are still wanted.
 
-    `value` is its cost, `bound` a cost that no plan for these counts is below, `shares` the value of each column (an
-    array), `prices` and `rents` those of the best bound. `is_short` says that stock runs out.
+    `value` is its cost, and `bound` is a lower bound on the cost of any plan for these counts. `shares` is an array
+    with the value of each column. `prices` and `rents` give the best bound. If `is_short` is true, stock runs out.
     """
 
     value: float
@@ -36,7 +36,7 @@ class Relaxation:
 
 
 class CutPricer:
-    """Finds the most valuable cuts by dynamic programming over the room taken."""
+    """Finds the most valuable cuts by dynamic programming over the room used."""
 
     def __init__(self, lengths: Lengths) -> None:
         import numpy
@@ -107,7 +107,7 @@ class CutPricer:
         return values, list(found)
 
     def full(self, counts: list[int], left: int, most: Sequence[int]) -> Counts:
-        """The counts with the longest lengths added that fit in what is left, up to `most` of each."""
+        """The counts, plus the longest lengths that fit in the room left, up to `most` of each."""
         for i, size in enumerate(self.lengths.sizes):
             if size <= left and most[i] > counts[i]:
                 more = min(most[i] - counts[i], left // size)
@@ -136,7 +136,7 @@ class Master:
         self.rounds = 0
 
     def add(self, cuts: Sequence[Cut]) -> int:
-        """Adds those cuts that are new, and returns how many."""
+        """Adds the cuts that are new, and returns their number."""
         import numpy
 
         new = [cut for cut in dict.fromkeys(cuts) if cut not in self.number]
@@ -194,7 +194,7 @@ class Master:
                 return Relaxation(value, bound, shares, best_prices, best_rents, is_short)
 
     def central(self, wanted: Sequence[int], limits: Sequence[int | None], rounds: int) -> Relaxation:
-        """The linear solution for the counts `wanted` and prices in the middle of all best ones, in at most `rounds`.
+        """The linear solution for the counts `wanted`, at prices in the middle of all best prices, in at most `rounds`.
 
         Raises SolverFailedError.
         """
@@ -212,7 +212,7 @@ class Master:
         return best
 
     def within(self, relaxed: Relaxation, target: int) -> list[Cut]:
-        """The cuts found so far that a plan up to the target can use, those that lose least first."""
+        """The cuts found so far that a plan up to the target can use, least loss first."""
         import numpy
 
         lost = self.costs - self.table @ relaxed.prices
@@ -221,13 +221,13 @@ class Master:
         return [self.cuts[n] for n in numpy.argsort(lost, kind="stable") if lost[n] <= room]
 
     def worths(self, relaxed: Relaxation) -> tuple[int, ...]:
-        """The most that one piece of each stock is worth at the prices, in 1/SCALE, rounded up."""
+        """The maximum worth of one piece of each stock at the prices, in 1/SCALE, rounded up."""
         never = [float("inf")] * len(self.lengths.rooms)
         values, _ = self.pricer.cuts(relaxed.prices.tolist(), self.lengths.wanted, never)
         return tuple(int(value * SCALE) + 2 for value in values)
 
     def _open(self, wanted: Sequence[int]) -> Any:
-        """Which cuts have no more of any length than is wanted."""
+        """Which of the cuts have no more of any length than is wanted."""
         import numpy
 
         return (self.table <= numpy.array(wanted)).all(axis=1)
@@ -247,7 +247,7 @@ class Master:
     def _bound(
         self, prices: Any, values: Sequence[float], wanted: Sequence[int], limits: Sequence[int | None]
     ) -> tuple[float, Any, list[float]]:
-        """The cost that no plan is below by these prices, the prices scaled to be valid, and the rents."""
+        """The lower bound from these prices, the prices scaled to be valid, and the rents."""
         import numpy
 
         costs = self.lengths.costs

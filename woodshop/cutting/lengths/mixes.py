@@ -1,7 +1,7 @@
-"""Costs that a plan can have: those of some mix of stock with room for all lengths.
+"""Costs that a plan can have: the costs of mixes of stock with enough room for all lengths.
 
-Few mixes have just the room that is wanted, so the next cost after a lower bound is often well above it. Room is
-measured by length, and by worth at prices of the lengths (every layout of a stock is worth at most so much).
+Few mixes have exactly the room that is needed, so the next possible cost is often well above a lower bound. Room is
+measured by length, and also by the most that a layout of each stock can be worth at given prices of the lengths.
 """
 
 from collections.abc import Sequence
@@ -14,9 +14,9 @@ _LARGEST = 2**60
 
 
 def fullest(lengths: Lengths) -> tuple[int, ...]:
-    """For each stock, the most of its room that lengths can take up.
+    """For each stock, the most room in it that the lengths can fill.
 
-    The counts wanted limit each length, so this is exact, in whole numbers.
+    The result is exact, in whole numbers. The counts wanted limit each length.
     """
     most = max(lengths.rooms)
     mask, reach = (1 << (most + 1)) - 1, 1
@@ -31,9 +31,9 @@ def fullest(lengths: Lengths) -> tuple[int, ...]:
 
 
 def possible_costs(lengths: Lengths, least: int, below: int, worths: Sequence[int], total: int) -> list[int] | None:
-    """The costs from `least` to less than `below` of mixes worth at least `total`, or None if there are too many.
+    """The costs of mixes worth at least `total`, from `least` to less than `below`, or None if there are too many.
 
-    `worths` holds the most that one piece of each stock is worth. Exact.
+    `worths` holds the most that one piece of each stock is worth. The result is exact.
     """
     import numpy
 
@@ -55,7 +55,7 @@ def most_worth(lengths: Lengths, target: int, worths: Sequence[int]) -> int | No
 
 
 def _best_worths(lengths: Lengths, most: int, worths: Sequence[int]) -> Any:
-    """An array of the most that a mix of each cost (a multiple of the step) is worth, negative if there is none."""
+    """An array: for each cost (a multiple of the step), the most that a mix is worth, negative if there is no mix."""
     import numpy
 
     top = most // lengths.step

@@ -1,8 +1,8 @@
-"""An exact search: all cuts that a plan up to a given cost can use, chosen among by an integer program.
+"""An exact search: an integer program chooses among all cuts that a plan up to a given cost can use.
 
 At valid prices every cut loses something: its stock costs more than its lengths are worth. The losses of a plan add up
-to its cost less the lower bound, so a plan that costs little more than the bound uses no cut that loses more. Prices in
-the middle of all best prices (from an interior-point solution) leave the fewest cuts.
+to its cost minus the lower bound, so a plan that costs x more than the bound uses no cut that loses more than x. Prices
+in the middle of all best prices (from an interior-point solution) leave the fewest cuts.
 """
 
 from collections.abc import Sequence
@@ -20,7 +20,7 @@ _TOLERANCE = 2e-6
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The result of a search: cuts (or None), and a cost that no plan up to the target is below."""
+    """The result of a search: cuts (or None), and a lower bound on the cost of any plan up to the target."""
 
     cuts: list[tuple[Cut, int]] | None
     bound: float
@@ -28,7 +28,7 @@ class Chosen:
 
 
 def near_cuts(lengths: Lengths, relaxed: Relaxation, target: int, limit: int) -> list[Cut] | None:
-    """Every cut with nothing to add that a plan of at most `target` can use, or None if there are more than `limit`."""
+    """Every maximal cut that a plan of at most `target` can use, or None if there are more than `limit`."""
     room = target - relaxed.bound + _TOLERANCE * max(1.0, abs(relaxed.bound))
     worth = [int(price * _SCALE) for price in relaxed.prices]
     cuts: list[Cut] = []
@@ -47,9 +47,9 @@ def near_cuts(lengths: Lengths, relaxed: Relaxation, target: int, limit: int) ->
 
 
 def choose(lengths: Lengths, cuts: Sequence[Cut], target: int, *, is_least: bool, nodes: int, seed: int) -> Chosen:
-    """A plan of these cuts that costs at most `target`, from a run with this seed and at most so many nodes.
+    """A plan of these cuts that costs at most `target`, from a run with this seed and at most `nodes` nodes.
 
-    With `is_least` the target is as low as a plan can be, so the first plan that reaches it will do. Raises
+    If `is_least` is true, no plan can cost less than the target, so the first plan that reaches it is enough. Raises
     SolverFailedError.
     """
     model = _model(lengths, cuts, target if is_least else None)
@@ -71,7 +71,7 @@ def choose(lengths: Lengths, cuts: Sequence[Cut], target: int, *, is_least: bool
 def _model(lengths: Lengths, cuts: Sequence[Cut], most: int | None) -> Model:
     """The integer program of these cuts: at least cost, or (with `most`) any plan up to a cost.
 
-    The numbers of pieces of each kind of stock, and of all stock, are columns of their own, to branch on first.
+    The numbers of pieces of each kind of stock, and of all stock, are separate columns, to branch on first.
     """
     sizes, kinds = len(lengths.sizes), len(lengths.rooms)
     rows: list[tuple[int | None, int | None]] = [(count, None) for count in lengths.wanted]

@@ -21,10 +21,10 @@ Cut = tuple[int, Counts]
 
 @dataclass(frozen=True, slots=True)
 class Lengths:
-    """Lengths with their kerf, longest first, the count wanted of each, and the stock: room, cost and maximum count.
+    """Lengths with their kerf, longest first, the wanted count of each, and the stock: room, cost and maximum count.
 
-    All lengths are in one unit, as coarse as possible. `size_of` and `stock_of` are the numbers in the network and
-    in the job.
+    All lengths are in one unit, the largest possible. `size_of` and `stock_of` give the numbers of sizes in the network
+    and of stock in the job.
     """
 
     sizes: tuple[int, ...]
@@ -50,7 +50,7 @@ class Lengths:
 
 
 def lengths_of(job: Job, network: Network) -> Lengths | None:
-    """The lengths of a job, or None if widths, or stock in more than one stretch, must be planned too."""
+    """The job as a problem of lengths only, or None if widths matter too or stock has more than one usable stretch."""
     if any(size.rotate or size.width != board.width for size in network.sizes for board in network.boards):
         return None
     if any(len(board.segments) > 1 for board in network.boards):

@@ -1,4 +1,4 @@
-"""The search for the cheapest cuts of lengths, from the quickest way to the most thorough.
+"""The search for the cheapest cuts of lengths, from the quickest method to the most thorough.
 
 1. Each piece of stock is filled as well as possible. Often the material alone proves that no plan costs less.
 2. The linear program over all cuts (column generation) gives a lower bound, and dives from it give plans.
@@ -23,7 +23,7 @@ from woodshop.cutting.planner.pricing import SCALE
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How much an effort searches: rounds of pricing, cuts in an integer program (of all, of the rest of a dive), runs.
+    """Limits of an effort: rounds of pricing, cuts in an integer program (of the whole, of a dive's rest), and runs.
 
     Each run has a seed, a limit on nodes, and a limit on nodes times cuts.
     """
@@ -53,7 +53,7 @@ LIMITS: dict[Effort, Limits] = {
     ),
 }
 _FEW_COSTS = 4
-"""With at most so many possible costs below the best one, each is tried alone."""
+"""If there are at most this many possible costs below the best one, each is tried on its own."""
 
 
 def search_lengths(
@@ -97,14 +97,14 @@ class _Search:
 
     @property
     def cost(self) -> int:
-        """The cost of the best plan; without one, more than any plan that the stock allows needs."""
+        """The cost of the best plan or, without one, more than any plan that the stock allows would cost."""
         lengths = self.lengths
         if self.best is not None:
             return lengths.cost(self.best)
         return max(lengths.costs) * sum(lengths.wanted) + lengths.step
 
     def possible(self) -> Sequence[int]:
-        """The costs from the bound to less than the best plan's that a plan may have; raises the bound to the first."""
+        """The costs that a plan can have, from the bound to less than the best plan. Raises the bound to the first."""
         costs: list[int] | None = None
         for worths, total in self.measures:
             found = possible_costs(self.lengths, self.bound, self.cost, worths, total)
@@ -124,7 +124,7 @@ class _Search:
         return [most - total + room - full for room, full in zip(self.lengths.rooms, worths, strict=True)]
 
     def root(self) -> Relaxation | None:
-        """The linear solution of the whole, or None if stock runs short."""
+        """The linear solution of the whole problem, or None if stock runs short."""
         lengths = self.lengths
         loss = sum(lengths.wanted) / SCALE
         relaxed = self.master.solve(lengths.wanted, lengths.limits, float("inf"), self.limits.root, loss=loss)
@@ -137,7 +137,7 @@ class _Search:
         return relaxed
 
     def dive_down(self) -> None:
-        """Dives for the bound; then, as long as that succeeds, for anything cheaper than the best plan."""
+        """Dives for the bound. Then, as long as dives succeed, dives for any plan cheaper than the best one."""
         budget, target = RoundsLeft(self.limits.dives), self.bound
         while self.cost > self.bound and budget.rounds > 0:
             made = dive(self.master, target, budget, spare=2 if target == self.bound else 0)
@@ -149,7 +149,7 @@ class _Search:
             target = (self.possible() or [self.bound])[-1]
 
     def finish_dives(self) -> None:
-        """Dives for anything cheaper than the best plan, and searches the rest exactly once it has few enough cuts."""
+        """Dives for any plan cheaper than the best one, and searches the rest exactly once it has few enough cuts."""
         budget = RoundsLeft(self.limits.dives)
         while (costs := self.possible()) and budget.rounds > 0:
             made = dive(self.master, costs[-1], budget, spare=3, deepest=8, finish=self.limits.rest)
@@ -159,7 +159,7 @@ class _Search:
             self.say(f"finished a dive at {self.cost}")
 
     def choose_exactly(self) -> None:
-        """Chooses among all cuts of plans that cost little more than the bound, then of dearer ones."""
+        """Chooses among all cuts of plans that cost little more than the bound, then of plans that cost more."""
         lengths = self.lengths
         if self.cost <= self.bound:
             return
@@ -191,7 +191,7 @@ class _Search:
         self.finish_dives()
 
     def choose_among_priced(self, relaxed: Relaxation, target: int) -> None:
-        """Chooses among those cuts of plans up to the target that pricing has found."""
+        """Chooses among the cuts that pricing has found for plans up to the target."""
         cuts = self.master.within(relaxed, target)[: self.limits.rest]
         seed, nodes, _ = self.limits.runs[0]
         chosen = choose(self.lengths, cuts, target, is_least=self.is_one_kind, nodes=nodes // 4, seed=seed)
@@ -200,10 +200,10 @@ class _Search:
         self.say(f"{len(cuts)} priced cuts: {self.cost}")
 
     def _choose(self, cuts: list[Cut], target: int, *, is_least: bool) -> bool:
-        """Searches these cuts for plans up to the target; whether it was decided what they cost."""
+        """Searches these cuts for plans up to the target. Returns whether their least cost was decided."""
         for seed, nodes, work in self.limits.runs:
             most = max(1, min(nodes, work // max(1, len(cuts))))
-            # With several kinds of stock, it is a matter of luck which of the two programs is decided first.
+            # With several kinds of stock, which of the two programs is decided first is a matter of luck.
             is_any = is_least and (self.is_one_kind or seed % 2 == 0)
             chosen = choose(self.lengths, cuts, target, is_least=is_any, nodes=most, seed=seed)
             if chosen.cuts is not None and self.lengths.cost(chosen.cuts) < self.cost:

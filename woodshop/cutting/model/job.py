@@ -8,8 +8,8 @@ Meaning of the numbers:
 * **Kerf** is lost between two neighboring pieces, and between a piece and the waste next to it. The last piece
   can end exactly at the edge, so that n pieces need n - 1 kerfs: pieces of length l fit a stretch of length c
   if, and only if, the sum of (l + kerf) is at most c + kerf.
-* **end_trim, edge_trim** are taken off each end and each edge before any other cut. The cut that takes them off
-  is inside the trim and takes no further length. A trim is a truing cut, and the rules do not count it as a rip.
+* **end_trim, edge_trim** are cut off each end and each edge before any other cut. The cut that removes them
+  is inside the trim and uses no further length. A trim is a truing cut, and the rules do not count it as a rip.
 * **unusable** stretches [x0, x1) run along the raw length, across the full width. A piece must not overlap one. A
   kerf can.
 * **rules** (each optional) apply to rips, that is, cuts along the length that take off a strip:

@@ -2,8 +2,8 @@
 
 **Order.** Square one end and straighten both edges. Crosscut the board into sections, if there are any. Rip each board
 or section, narrow strips first, then the widest first. Then crosscut the pieces, longest first and equal lengths
-together; parts that need no cut come before the crosscuts of their length. The far end of a board with end trims stays
-rough: it falls off behind the last piece, which gets a cut of its own.
+together; parts that need no cut come before the crosscuts of their length. The far end of a board with end trims is not
+squared: it falls off behind the last piece, which gets its own cut.
 
 **Positions.** The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so their order is also their
 position: narrow strips are at that edge, then the others, the widest first, with waste at the far edge. `as_sawn`
@@ -97,7 +97,7 @@ def saw_cuts(job: Job, layout: Layout) -> tuple[SawCut, ...]:
 
 
 def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1) -> tuple[Leftover, ...]:
-    """The clean waste of one board, in pieces of at least this size, largest first.
+    """The clean waste of one board, as rectangles of at least this size, largest first.
 
     Raises ValueError as `saw_cuts` does.
     """

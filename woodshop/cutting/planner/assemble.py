@@ -170,7 +170,7 @@ def _has_pieces(tree: Tree) -> bool:
 
 
 def _needed(boards: Counted, surplus: dict[int, int]) -> Counted:
-    """The boards, except those that yield only surplus. The solver sometimes uses free stock that is not needed."""
+    """The boards, except those that yield only surplus. The solver sometimes uses stock that is free but not needed."""
     found: Counted = []
     for stock, times, tree in sorted(boards, key=lambda board: board[1]):
         sizes = _sizes_in(tree)

@@ -2,7 +2,7 @@
 
 After each run, a pattern is dropped if its reduced cost exceeds the gap between the best cost and the linear solution,
 because no cheaper plan can use it. Runs differ in seed, and in whether the totals (boards of each kind, all boards) are
-columns for branching. It is a matter of luck which run solves a job first, so several short runs of different kinds are
+columns for branching. Which run solves a job first is a matter of luck, so several short runs of different kinds are
 better than one long run.
 """
 
@@ -295,7 +295,7 @@ def _solved(
 
 
 def _short(job: Job, network: Network, programme: Programme) -> Answer:
-    """A plan with as few missing blanks as possible; complete layouts if none is missing."""
+    """The answer with as few missing blanks as possible. It has layouts only if none is missing."""
     sizes = network.sizes
     dear = 1 + sum(stock.cost for stock in job.stock)
     penalties = [dear * size.length * size.width for size in sizes]

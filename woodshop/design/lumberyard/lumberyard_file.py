@@ -48,9 +48,9 @@ class Offer:
     """One sheet, board or roll that is available: for sale at `lumberyard`, or on hand (if `label` is set) as an offcut
     or as stock bought for an earlier plan.
 
-    `thickness` is set for boards and lattice; it is None if the material's name gives the thickness, or it has none.
+    `thickness` is set for boards and lattice; None if the material's name gives the thickness, or if there is none.
     `is_cut` marks goods sold cut to size; `seen` is the date of the price. A board with `square_ends` or
-    `straight_edges` need not be trimmed there; a `twisted` board is never ripped. `worth` is the charge in a quote for
+    `straight_edges` needs no trimming of these; a `twisted` board is never ripped. `worth` is the charge in a quote for
     stock on hand, if it is not `price`.
     """
 

@@ -1,6 +1,6 @@
-"""A lumberyard with what the shop's book adds to it: newer prices, the rack, and boards and packs left over.
+"""A lumberyard with the additions from the shop's book: newer prices, the rack, and leftover boards and packs.
 
-The book keeps the rack: offcuts in the lumberyard file are not used with it.
+The book keeps the list of the rack. If there is a book, the offcuts in the lumberyard file are not used.
 """
 
 from collections.abc import Iterable, Iterator
@@ -32,7 +32,7 @@ Goods = TypeVar("Goods", Offer, Pack, Ready)
 
 
 def read_stocked(design: Design) -> Lumberyard:
-    """The lumberyards of a design, with what its book adds. Raises InputError with every problem in the files."""
+    """The lumberyards of a design, with additions from its book. Raises InputError with every problem in the files."""
     return stocked(read_lumberyards(design.lumberyards), design.inventory, design.unit)
 
 

@@ -365,7 +365,7 @@ def _formed(lines: Sequence[Order], place: Place, found: list[Problem]) -> list[
 
 
 def _twice(lines: Sequence[Order], place: Place) -> list[Problem]:
-    """Finds the same item for the same hives on two lines, which the customer must combine."""
+    """Finds items that are on two lines for the same hives. The customer must combine these lines."""
     found = []
     seen: dict[object, Order] = {}
     for line in lines:

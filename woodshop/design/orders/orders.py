@@ -27,7 +27,7 @@ from woodshop.units.lengths import read_length
 class OrderBox:
     """A box as named in an order: the words, its known sizes, and its owner's sizes if it was measured.
 
-    `is_own` says whether the design has a [[box]] with this name. If so, the name can also name the hives.
+    `is_own` tells whether the design has a [[box]] with this name. If so, the hives can also have this name.
     """
 
     name: str
@@ -77,8 +77,8 @@ class OrderGroup:
 def with_orders(design: Design, orders: Orders) -> Design:
     """The design with a group of hives for each order, and the ordered items made for them. No file is changed.
 
-    The design says how an item is made: in a [[make]] that names the hives, or otherwise in one without names. Raises
-    InputError if names in the design and the orders disagree.
+    The design says how an item is made, in a [[make]] that names the hives or, without one, in a [[make]] without
+    names. Raises InputError if names in the design and the orders disagree.
     """
     where = design.ordering.where if design.ordering is not None else "the design"
     groups = groups_of(orders.lines)
@@ -130,7 +130,7 @@ def groups_of(lines: Iterable[Order]) -> tuple[OrderGroup, ...]:
 
 
 def same_hives(line: Order) -> tuple[object, ...]:
-    """A key that lines for the same hives share, if they have the same form."""
+    """A key shared by order lines that are for the same hives, if their form is the same."""
     return (line.customer, line.number, line.box, line.due, line.priority)
 
 
@@ -233,7 +233,7 @@ class BoxNames:
         self.known: dict[str, OrderBox | tuple[Problem, ...]] = {}
 
     def find(self, text: str) -> OrderBox | tuple[Problem, ...]:
-        """The box, or the problem with these words. A problem without a place is about the words themselves."""
+        """The box for these words, or the problem with them. A problem without a place is about the words only."""
         plain = folded(text)
         if plain not in self.known:
             try:

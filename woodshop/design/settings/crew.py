@@ -1,4 +1,4 @@
-"""The settled crew: who works when, and the tables, clamps and car they have. Frozen values."""
+"""The settled crew: who works when, and the crew's tables, clamps and car. The values are frozen."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -9,7 +9,7 @@ from woodshop.units.lengths import Length, Mass
 
 @dataclass(frozen=True, slots=True, order=True)
 class Shift:
-    """Hours of work on a day of the week, 0 for Monday to 6 for Sunday: minutes after midnight on the clock."""
+    """Hours of work on a day of the week, 0 for Monday to 6 for Sunday, in minutes after midnight on the clock."""
 
     weekday: int
     start: int
@@ -18,7 +18,7 @@ class Shift:
 
 @dataclass(frozen=True, slots=True, order=True)
 class ExtraShift:
-    """Hours of work on one day: minutes after midnight on the clock."""
+    """Hours of work on one day, in minutes after midnight on the clock."""
 
     day: date
     start: int
@@ -43,12 +43,12 @@ SKILLS = ("buy", "saw", "drill", "metal", "assemble", "paint", "pack", "load", "
 class Crew:
     """The crew and its equipment. `start` is the first day of work, or None to work back from the due dates.
 
-    `zone` is an IANA time zone, "" if not given. `table` is the length and width of each of the `tables` that boards
-    dry on. `backing_boards` is None if there is one for each board on the tables. `clamps` is how many frames can be in
-    clamps at once. `car_boards` and `car_load` are the most that the car carries on one trip. `drying_days` and
-    `spare_days` are full days. Frames stay in clamps for `clamp_minutes`, their glue is hard after `glue_hours`, and a
-    coat of paint is dry after `paint_hours`. On a due day, work must be done by `due_clock`, in minutes after midnight.
-    `defaults` are the values that were not given. If `is_default` is true, there is no [crew].
+    `zone` is an IANA time zone, "" if not given. `table` is the length and width of each of the `tables` on which
+    boards dry. `backing_boards` is None if there is one for each board on the tables. `clamps` is how many frames can
+    be in clamps at once. `car_boards` and `car_load` are the most that the car carries on one trip. `drying_days`
+    and `spare_days` are full days. Frames stay in clamps for `clamp_minutes`, their glue is hard after `glue_hours`,
+    and a coat of paint is dry after `paint_hours`. On a due day, work must be done by `due_clock`, in minutes after
+    midnight. `defaults` are the values that were not given. If `is_default` is true, there is no [crew].
     """
 
     workers: tuple[Worker, ...]

@@ -130,7 +130,7 @@ class ShopWork:
 
 
 def settled_work(shop: WorkTables | None) -> ShopWork:
-    """How long work takes in a shop. Without a shop file, the times are the usual ones, and one coat is counted."""
+    """How long work takes in a shop. Without a shop file, times are the defaults, and one coat is counted."""
     coats = 1
     if shop is not None:
         paint = shop.paint
@@ -141,7 +141,7 @@ def settled_work(shop: WorkTables | None) -> ShopWork:
 def standards_of(
     shop: WorkTables | None, operations: Mapping[tuple[str, str], Operation], defaults: list[Default]
 ) -> dict[tuple[str, str], Standard]:
-    """The minutes for these operations, by table and key; those not given by the shop are added to `defaults`."""
+    """The minutes for these operations, by table and key; times that the shop does not give are added to `defaults`."""
     found = {}
     for (table, key), operation in operations.items():
         given = None if shop is None else getattr(shop.times if table == "time" else shop.setup, key)

@@ -82,7 +82,7 @@ class MoistureTable(SettingTable):
 
 @dataclass(frozen=True, slots=True)
 class Damp:
-    """The moisture of wood: the given text, its moisture content in percent, and why it may be wrong."""
+    """The moisture of wood: the given text, the moisture content in percent, and the reason why that may be wrong."""
 
     given: str
     percent: float

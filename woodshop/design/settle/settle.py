@@ -240,7 +240,7 @@ def settle(design: Design, lumberyard: Lumberyard) -> Batch:
 
 
 def _with_density(shared: dict[str, Any], inventory: Inventory, defaults: list[Default]) -> dict[str, Any]:
-    """The settings of the board, with the book's mean density if the design gives none; if it does, both are listed."""
+    """The settings of the board, with the book's mean density if the design gives none. If it does, both are listed."""
     found = inventory.density
     if found is None:
         return shared
@@ -518,7 +518,7 @@ def _made_for(table: HivesTable, design: Design) -> list[Item]:
 
 
 def _boards_of(table: HivesTable, design: Design) -> int:
-    """The number of boards for these hives: all hives if their rims are made, otherwise the number of rims."""
+    """The number of boards for these hives: one for each hive if rims are made, otherwise the number of rims."""
     if any(item.board_part is BoardPart.RIM for item in _made_for(table, design)):
         return table.count
     (rim,) = board_names(BoardPart.RIM)

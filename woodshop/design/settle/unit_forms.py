@@ -20,7 +20,7 @@ _BECOMES = {
 
 
 def items_of(item: str, form: str) -> tuple[str, ...]:
-    """The items in a unit in the book (for a board without mesh, its rim), or none if its name or form is unknown."""
+    """The items in a unit in the book (for a board without mesh, its rim). It is empty for an unknown name or form."""
     if form not in ("", *FORMS):
         return ()
     found: list[str] = []
@@ -49,7 +49,7 @@ def has_form(name: str) -> bool:
 def can_become(names: tuple[str, ...], form: str, wanted: str) -> bool:
     """Whether a unit of the items `names` in this form can be used for hives that need the form `wanted`.
 
-    It may still lack sugar, shavings or mesh.
+    The unit may still lack sugar, shavings or mesh.
     """
     if (form == KIT) != (wanted == KIT):
         return False
@@ -57,7 +57,7 @@ def can_become(names: tuple[str, ...], form: str, wanted: str) -> bool:
 
 
 def is_ready(name: str, form: str, wanted: str) -> bool:
-    """Whether the item `name` in this form can be handed over as it is for an order of the form `wanted`, "" for none.
+    """Whether the item `name` in this form can be handed over as it is for an order of the form `wanted` ("" if none).
 
     A unit without a form counts as finished to order, and an order without a form is planned as packed. Neither applies
     to a rim, because its form must say whether it holds sugar.

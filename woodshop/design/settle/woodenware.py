@@ -340,7 +340,7 @@ def cover_settings(table: HivesTable) -> dict[str, Length]:
 def settled_woodenware(
     table: HivesTable, design: Design, box: HiveBox, defaults: list[Default], wording: Wording
 ) -> Woodenware:
-    """The user's parts around the hardware; `box` is the top one. Raises InputError for conflicts."""
+    """The user's parts around the hardware; `box` is the top box. Raises InputError for conflicts."""
     asked = _Asked(table, design, table.name or f"{table.frames}-frame hives", defaults, wording)
     found = cover_contradictions(asked.where, table, asked.makes, box, wording)
     if found:
@@ -396,7 +396,7 @@ def _depths(asked: _Asked, boxes: tuple[HiveBox, ...]) -> tuple[Length | None, .
 
 
 def _frame(asked: _Asked, box: HiveBox, depth: Length | None) -> Frame:
-    """The frames of a box: as deep as measured, or the closest in the table that fit."""
+    """The frames of a box: as deep as measured or, if not measured, the deepest published ones that fit."""
     national = asked.table.pattern == NATIONAL
     if depth is None:
         depth = asked.listed(

@@ -39,8 +39,8 @@ class Topic:
 def guide_section(topic: str | None, commands: Mapping[str, str]) -> Section:
     """The topic's Markdown, or every topic with its summary.
 
-    `commands` are the program's commands with their summaries. Raises InputError, with a similar topic, if it is
-    unknown.
+    `commands` are the program's commands with their summaries. Raises InputError, which suggests a similar
+    topic, if `topic` is unknown.
     """
     known = {each.name: each for each in topics()}
     if topic is None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from woodshop.documents.days.calendar_file import NO_ZONE, calendar_file
 from woodshop.documents.days.gantt import gantt_section, gantt_svg
-from woodshop.documents.days.goals import goal_sentences, late_lots
+from woodshop.documents.days.goals import goal_sentences, late_lots, lots_table
 from woodshop.documents.days.sheets import person_sections
 from woodshop.documents.days.weeks import calendar_section
 from woodshop.documents.lists import plain
@@ -38,11 +38,15 @@ from woodshop.units.wording import in_short, minutes_text, span_text, weekday_in
 DAYS_NAMES = ("days.pdf", "gantt.svg", "schedule.ics", "schedule.json")
 """The names of the files of a schedule."""
 
+_ILL = (
+    "If somebody is ill, enter the days off under [crew] and run woodshop schedule with --today: it says who is late."
+)
+
 
 def days_files(scheduled: ScheduledBatch, earlier: WrittenSchedule | None = None, plan: str = "") -> dict[str, bytes]:
-    """The files of a schedule by name; none without a schedule, and no calendar file without a time zone.
+    """The files of a schedule by name. Without a schedule there are none; without a time zone, no calendar file.
 
-    `earlier` is the schedule that it replaces, `plan` the digest of the plan file that it is for.
+    `earlier` is the schedule that this one replaces, and `plan` is the digest of the plan file that it is for.
     """
     if scheduled.schedule is None:
         return {}
@@ -58,7 +62,7 @@ def days_files(scheduled: ScheduledBatch, earlier: WrittenSchedule | None = None
 def days_document(scheduled: ScheduledBatch) -> Document:
     """The schedule on paper: goals, calendar, Gantt chart, a sheet for each person and day, cautions, defaults.
 
-    Raises ValueError without a schedule.
+    Raises ValueError if there is no schedule.
     """
     schedule = scheduled.schedule
     if schedule is None:
@@ -83,10 +87,14 @@ def days_document(scheduled: ScheduledBatch) -> Document:
 
 def _front(scheduled: ScheduledBatch, schedule: Schedule) -> Section:
     blocks: list[Block] = [KeyFigures(_figures(schedule)), Bullets(goal_sentences(schedule))]
+    table = lots_table(schedule, scheduled.kinds)
+    blocks += [] if table is None else [table]
     if scheduled.remedies:
         blocks += [Heading("What would cure the lateness", 2), Bullets(scheduled.remedies)]
     if scheduled.warnings:
         blocks += [Heading("Read first", 2), Bullets(scheduled.warnings)]
+    if schedule.bookings:
+        blocks.append(Paragraph(_ILL))
     if not schedule.project.zone:
         blocks.append(Paragraph(NO_ZONE, small=True))
     return Section(f"Days: {scheduled.planned.batch.pages.title}", tuple(blocks))
@@ -123,7 +131,7 @@ def _defaults(scheduled: ScheduledBatch) -> Iterator[Section]:
 
 def schedule_section(scheduled: ScheduledBatch, folder: Path | None) -> Section:
     """What the command prints: goals, lateness with its cure, warnings, and each person's days; or how long the work
-    takes. `folder` is where the files were written, None if none were."""
+    takes. `folder` is where the files were written, or None if there are none."""
     schedule, batch = scheduled.schedule, scheduled.planned.batch
     pairs: list[tuple[str, str]] = [("batch", batch.name)]
     pairs += [("folder", str(folder))] if folder is not None else []

@@ -1,4 +1,4 @@
-"""The Gantt chart: what is done when and by whom, by order and operation, and how machines and places are used."""
+"""The Gantt chart: who does what and when, by order and operation, and how machines and places are used."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -23,8 +23,10 @@ from woodshop.units.wording import weekday_in_short
 _SIZE = STYLE.small
 _LABEL = 152.0  # points: the names of rows
 _WORKED, _MOST_WORKED, _IDLE = 30.0, 64.0, 5.0  # points: the width of a day with work, and of one without
-_FAR, _FEW = 1.0, 6  # points: the width of a day without work after so many of them
-_ROW, _LANE = 13.0, 6.0  # points: the least height of a row, and of the part of one person in it
+_FAR, _FEW = 1.0, 6  # points: the width of a day without work after this many of them
+_ROW, _LANE = 13.0, 8.0  # points: the least height of a row, and of one person's part of it
+_FRAME = 1.3  # points: the frame of a bar in the deciding chain
+_LEAST = 4.5  # points, 1/16 in: the least width of a bar
 _HEAD = 26.0
 _MOST_HIGH = 610.0  # points: a picture that fits on both papers below a heading
 _GROUP = 15.0
@@ -33,7 +35,7 @@ _ON_SCREEN = 44.0  # points: the width of a day with work in the SVG
 
 @dataclass(frozen=True, slots=True)
 class _Bar:
-    """A bar: its minutes, the person in it ("" for nobody), whether it is in the deciding chain, late, or a wait."""
+    """A bar: its minutes, its person ("" for nobody), and whether it is in the deciding chain, late, or a wait."""
 
     start: int
     end: int
@@ -45,7 +47,7 @@ class _Bar:
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """A row: its name, its bars, words for single days, and the day that is marked as due. A group has no bars."""
+    """A row: its name, its bars, its words for single days, and the day marked as due. A group's row has no bars."""
 
     name: str
     bars: tuple[_Bar, ...] = ()
@@ -65,14 +67,14 @@ class _Row:
 
 
 def gantt_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
-    """The chart on as many pages as it needs, and its key. `kinds` are the words for operations."""
+    """The chart, on as many pages as it needs, and its key. `kinds` has the words for operations."""
     looks = looks_of(schedule.project.people)
     chart = _Chart(schedule, kinds, looks)
     blocks: list[Block] = [
         Paragraph(
-            "Days without work are narrow. A heavy frame marks the chain of work that decides "
+            "Days without work are narrow. A heavy frame marks the chain of work that sets "
             f"{_decided(schedule)}: if one of these takes longer, the others move. A black corner marks work that ends "
-            "after its due date."
+            "after its due date. A double line marks the end of the due day."
         ),
         key_picture(looks, _key(schedule)),
     ]
@@ -91,15 +93,15 @@ def gantt_svg(schedule: Schedule, kinds: Mapping[str, str]) -> bytes:
 
 def _key(schedule: Schedule) -> list[tuple[str, list[Mark]]]:
     return [
-        ("waits", _waiting(SWATCH)),
-        (f"decides {_decided(schedule)}", [outlined(SWATCH, STYLE.heavy)]),
-        ("late", [outlined(SWATCH, STYLE.heavy), _corner(SWATCH)]),
-        ("due", [_due_line(8.0, 0.0, 10.0)]),
+        ("drying or in clamps", _waiting(SWATCH)),
+        (f"sets {_decided(schedule)}", [outlined(SWATCH, _FRAME)]),
+        ("late", [outlined(SWATCH, _FRAME), _corner(SWATCH)]),
+        ("due", _due_lines(8.0, 0.0, 10.0)),
     ]
 
 
 def _decided(schedule: Schedule) -> str:
-    return "the last day to begin" if schedule.project.is_backward else "the end"
+    return "the day to begin" if schedule.project.is_backward else "the last day"
 
 
 def _waiting(box: Box) -> list[Mark]:
@@ -113,8 +115,9 @@ def _corner(box: Box) -> Stroke:
     )
 
 
-def _due_line(x: float, low: float, high: float) -> Stroke:
-    return Stroke(((x, low), (x, high)), STYLE.heavy)
+def _due_lines(x: float, low: float, high: float) -> list[Mark]:
+    """Two lines, `x` right of them, so that no edge of a day or of the chart looks like them."""
+    return [Stroke(((x - left, low), (x - left, high)), 0.9) for left in (1.5, 3.7)]
 
 
 class _Chart:
@@ -132,13 +135,13 @@ class _Chart:
         self.rows = tuple(self._rows())
 
     def _wide(self, day: date, worked: float) -> float:
-        """The width of a day: `worked` if somebody works."""
+        """The width of a day, which is `worked` if somebody works on it."""
         if day in self.work:
             return worked
         return _IDLE if any(day - timedelta(days=n) in self.work for n in range(1, _FEW)) else _FAR
 
     def _clock(self, minute: int) -> int:
-        """Minutes after midnight on the clock, 1,440 for midnight at the end of a day."""
+        """Minutes after midnight on the clock. Midnight at the end of a day is 1,440."""
         moment = clock_time(self.schedule.project.days, self.schedule.project.zone, minute)
         return moment.hour * 60 + moment.minute
 
@@ -165,10 +168,10 @@ class _Chart:
             for kind, bars in kinds.items():
                 yield _Row(plain(self.kinds.get(kind, kind)), tuple(_merged(bars)), due=due)
         means = [each for each in self.schedule.project.resources if self._uses(each)]
-        if means:
-            yield _Row("means", is_group=True)
-        for resource in means:
-            yield self._resource(resource)
+        rows = [self._resource(each) for each in means if not self._is_always_full(each)]
+        if rows:
+            yield _Row("machines and tables", is_group=True)
+        yield from rows
 
     def _due(self, own: Sequence[tuple[Booking, Activity]]) -> date | None:
         dues = [due_day(self.schedule.project, each.due) for _, each in own if each.due is not None]
@@ -181,6 +184,10 @@ class _Chart:
             for use in activity.uses
             if use.resource == resource.key and booking.end > booking.start
         ]
+
+    def _is_always_full(self, resource: Resource) -> bool:
+        """Whether every day shows all of several, which tells nothing."""
+        return resource.capacity > 1 and set(self._resource(resource).words.values()) == {str(resource.capacity)}
 
     def _resource(self, resource: Resource) -> _Row:
         uses = self._uses(resource)
@@ -201,7 +208,7 @@ class _Chart:
         return self._picture(self.days, self.rows, _ON_SCREEN)
 
     def pages(self) -> Iterator[Sheet]:
-        """Pictures that each fit on a page: some days with the rows that have something in them."""
+        """Pictures that each fit on a page: some of the days, with the rows that have something on them."""
         room = ROOM - _LABEL
         narrow = {day: self._wide(day, _WORKED) for day in self.days}
         total = sum(narrow.values())
@@ -221,15 +228,19 @@ class _Chart:
                 yield self._picture(days, rows, wide)
 
     def _within(self, days: Sequence[date]) -> list[_Row]:
-        """The rows with something on these days, each group with at least one of them."""
+        """The rows with something on these days, and each group that has such a row."""
         kept: list[_Row] = []
         for row in self.rows:
             shown = [bar for bar in row.bars if self._first(bar) <= days[-1] and days[0] <= self._last(bar)]
             if row.is_group or shown or any(day in row.words for day in days):
-                if row.is_group and kept and kept[-1].is_group:
+                if row.is_group and kept and self._is_empty(kept[-1], days):
                     kept.pop()
                 kept.append(row)
-        return kept[:-1] if kept and kept[-1].is_group else kept
+        return kept[:-1] if kept and self._is_empty(kept[-1], days) else kept
+
+    def _is_empty(self, row: _Row, days: Sequence[date]) -> bool:
+        """Whether the row is a group without a due day among `days`."""
+        return row.is_group and row.due not in days
 
     def _first(self, bar: _Bar) -> date:
         return day_of(self.schedule.project.days, bar.start).day
@@ -238,7 +249,7 @@ class _Chart:
         return day_of(self.schedule.project.days, max(bar.start, bar.end - 1)).day
 
     def _picture(self, days: Sequence[date], rows: Sequence[_Row], wide: float) -> Sheet:
-        """Rows over some days, from (0, 0) down."""
+        """Some rows for some days, drawn from (0, 0) down."""
         edges = [_LABEL]
         for day in days:
             edges.append(edges[-1] + self._wide(day, wide))
@@ -268,7 +279,10 @@ class _Chart:
         middle = (top + low) / 2
         if row.is_group:
             yield outlined(Box(0.0, low, right, top), STYLE.thin, "middle")
-            yield Word(shortened(row.name, _SIZE, right - 8, strong=True), 4.0, middle - 3.0, size=_SIZE, strong=True)
+            name = Word(shortened(row.name, _SIZE, right - 8, strong=True), 4.0, middle - 3.0, size=_SIZE, strong=True)
+            yield name
+            if row.due is not None and row.due in at and at[row.due][1] - 6.0 > name.box.right:
+                yield from _due_lines(at[row.due][1], low, top)
             return
         yield Word(shortened(row.name, _SIZE, _LABEL - 12), 8.0, middle - 3.0, size=_SIZE)
         yield Stroke(((0.0, low), (right, low)), 0.3)
@@ -284,7 +298,7 @@ class _Chart:
                 word = Word(row.words[day], 0.0, 0.0, size=_SIZE)
                 yield word.moved((left + right_edge - word.width) / 2, middle - 3.0)
             if day == row.due:
-                yield _due_line(right_edge, low, top)
+                yield from _due_lines(right_edge, low, top)
 
     def _drawn(self, bar: _Bar, box: Box) -> Iterator[Mark]:
         if bar.person:
@@ -294,18 +308,19 @@ class _Chart:
         else:
             yield outlined(box, STYLE.thin, "dark")
         if bar.is_deciding or bar.is_late:
-            yield outlined(box, STYLE.heavy * 0.75)
+            yield outlined(box, _FRAME)
         if bar.is_late:
             yield _corner(box)
 
     def _box(self, bar: _Bar, at: Mapping[date, tuple[float, float]], low: float, high: float) -> Box | None:
-        """The place of a bar on the days shown; None if it has none."""
+        """The box of a bar on the days shown, or None if the bar is not on these days."""
         shown = [day for day in at if self._first(bar) <= day <= self._last(bar)]
         if not shown:
             return None
         left = self._x(bar.start, at[shown[0]]) if shown[0] == self._first(bar) else at[shown[0]][0]
         right = self._x(bar.end, at[shown[-1]]) if shown[-1] == self._last(bar) else at[shown[-1]][1]
-        return Box(left, low, max(right, left + 1.5), high)
+        left = min(left, at[shown[-1]][1] - _LEAST)
+        return Box(left, low, max(right, left + _LEAST), high)
 
     def _x(self, minute: int, edges: tuple[float, float]) -> float:
         clock = self._clock(minute)
@@ -314,7 +329,7 @@ class _Chart:
 
 
 def _merged(bars: Sequence[_Bar]) -> Iterator[_Bar]:
-    """The bars of each person in order, with those that touch or overlap and look alike made one."""
+    """The bars of each person in order. Bars that touch or overlap and look alike are joined."""
     last: _Bar | None = None
     for bar in sorted(bars, key=lambda bar: (bar.person, bar.is_deciding, bar.is_late, bar.start, bar.end)):
         if last is not None and _look(last) == _look(bar) and bar.start <= last.end:

@@ -1,19 +1,21 @@
-"""How good a schedule is, in plain words: each goal with what is proved about it."""
+"""How good a schedule is, in plain words: each goal with what is proved about it, and the dates of each order."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 
-from woodshop.documents.days.weeks import due_day
+from woodshop.documents.days.weeks import booked, due_day, is_drying, moment_text
 from woodshop.documents.lists import plain
+from woodshop.drawing.values.model import Align, Column, Table
 from woodshop.schedule.calendar import clock_time, day_of
-from woodshop.schedule.values import Goal, Schedule
-from woodshop.units.wording import clock_text, minutes_text, weekday_text
+from woodshop.schedule.values import Activity, Booking, Goal, Schedule
+from woodshop.units.wording import clock_text, minutes_text, weekday_in_short, weekday_text
 
 _DAY = 24 * 60
 _MOST_LATE = 10  # late orders named; more are counted
+_MOST_NAMED = 4  # orders or settings named in a sentence; more are counted
 
 
 def goal_sentences(schedule: Schedule) -> tuple[str, ...]:
-    """A sentence or two for each goal that the project has, in their order."""
+    """A sentence or two for each goal that the project has, in the order of the goals."""
     if not schedule.bookings:
         return ("Nothing is left to do.",)
     by_name = {goal.name: goal for goal in schedule.goals}
@@ -24,11 +26,11 @@ def goal_sentences(schedule: Schedule) -> tuple[str, ...]:
     ):  # fmt: skip
         if name in by_name:
             found += words(schedule, by_name[name])
-    return tuple(found)
+    return (*found, *_buy_by(schedule))
 
 
 def late_lots(schedule: Schedule) -> tuple[tuple[str, int], ...]:
-    """What is late and by how many days, a started day as a whole one; the latest first."""
+    """The lots or activities that are late and by how many days, rounded up, the latest first."""
     ends = {each.activity: each.end for each in schedule.bookings}
     late: dict[str, int] = {}
     for each in schedule.project.activities:
@@ -57,8 +59,7 @@ def _tardiness(schedule: Schedule, goal: Goal) -> Iterator[str]:
         yield "With this crew no schedule is less late, each late day counted by its order's priority."
     else:
         counted = "each late day counted by its order's priority"
-        known = f"Fewer than {goal.bound} are impossible." if goal.bound else "Fewer may be possible."
-        yield f"Late days in all: {goal.value}, {counted}. {known}"
+        yield f"Late days in all: {goal.value}, {counted}. {_fewer(goal)}"
 
 
 def _spare_days(schedule: Schedule, goal: Goal) -> Iterator[str]:
@@ -68,10 +69,22 @@ def _spare_days(schedule: Schedule, goal: Goal) -> Iterator[str]:
     if not goal.value:
         yield "Everything that dries has the spare days that you want before it is loaded."
         return
-    booked = {each.activity: each for each in schedule.bookings}
-    short = sum(booked[each.after].start - booked[each.before].end < each.wanted for each in lags)
-    words = f"{short} of {len(lags)} lots that dry are loaded with fewer spare days than you want"
-    yield f"{words}: {_time(goal.value)} fewer in all. {_less(goal, _time)}"
+    booked_at = {each.activity: each for each in schedule.bookings}
+    lots = {each.key: each.lot or each.what for each in schedule.project.activities}
+    short: dict[str, int] = {}
+    for each in lags:
+        missing = each.wanted - (booked_at[each.after].start - booked_at[each.before].end)
+        if missing > 0:
+            short[lots[each.before]] = max(short.get(lots[each.before], 0), missing)
+    wanted = _time(max(each.wanted for each in lags))
+    named = [f"{plain(lot)} ({_time(missing)} less)" for lot, missing in short.items()]
+    more = "More is impossible." if goal.is_proved else "Whether they could have more is not known."
+    yield f"Loaded with less than the {wanted} that you want after drying: {_named(named)}. {more}"
+
+
+def _named(words: list[str]) -> str:
+    more = [f"{len(words) - _MOST_NAMED} more"] * (len(words) > _MOST_NAMED)
+    return "; ".join((*words[:_MOST_NAMED], *more))
 
 
 def _time(minutes: int) -> str:
@@ -81,40 +94,125 @@ def _time(minutes: int) -> str:
 
 def _saw_days(schedule: Schedule, goal: Goal) -> Iterator[str]:
     if goal.value:
-        yield f"Saw on {goal.value} day{'s' if goal.value > 1 else ''}. {_less(goal, str)}"
+        yield f"The saw is used on {goal.value} day{'s' if goal.value > 1 else ''}. {_fewer(goal)}"
 
 
 def _set_ups(schedule: Schedule, goal: Goal) -> Iterator[str]:
-    settings = {each.setting for each in schedule.project.activities if each.setting}
-    if not settings:
-        return
+    again = _again(schedule)
     if not goal.value:
-        yield "Each saw setting is set up once."
+        if any(each.setting for each in schedule.project.activities):
+            yield "Each saw setting is set up once."
     else:
         times = f"{goal.value} time{'s' if goal.value > 1 else ''}"
-        yield f"A saw setting that was used before is set up again {times}. {_less(goal, str)}"
+        which = f" ({_named(again)})" if again else ""
+        yield f"A saw setting that was used before is set up again {times}{which}. {_fewer(goal)}"
 
 
-def _less(goal: Goal, words: Callable[[int], str]) -> str:
+def _again(schedule: Schedule) -> list[str]:
+    """The settings of a saw that come back after another one, each with the day."""
+    found: list[str] = []
+    for saw in (each.key for each in schedule.project.resources if each.is_saw):
+        last, seen = "", set[str]()
+        for booking, activity in booked(schedule):
+            if activity.setting and any(use.resource == saw for use in activity.uses):
+                if activity.setting != last and activity.setting in seen:
+                    day = weekday_in_short(day_of(schedule.project.days, booking.start).day)
+                    found.append(f"{plain(activity.setting.removeprefix(f'{activity.kind}/'))}, on {day}")
+                last = activity.setting
+                seen.add(last)
+    return found
+
+
+def _fewer(goal: Goal) -> str:
+    """What is proved about the goal, whose value is said in the sentence before."""
     if goal.is_proved:
-        return "Fewer is impossible."
-    return f"Fewer than {words(goal.bound)} is impossible." if goal.bound else "Fewer may be possible."
+        return "Fewer would not do."
+    are = "is" if goal.bound == 1 else "are"
+    least = f"At least {goal.bound} {are} needed; whether" if goal.bound else "Whether"
+    return f"{least} fewer than {goal.value} would do is not known."
 
 
 def _span(schedule: Schedule, goal: Goal) -> Iterator[str]:
-    days, zone = schedule.project.days, schedule.project.zone
+    days = schedule.project.days
     horizon = days[-1].window.end
 
     def at(minute: int) -> str:
-        day = day_of(days, minute).day
-        return f"{weekday_text(day)}, at {clock_text(clock_time(days, zone, minute))}"
+        return (
+            f"{weekday_text(day_of(days, minute).day)}, {clock_text(clock_time(days, schedule.project.zone, minute))}"
+        )
 
-    if schedule.project.is_backward:
-        bound = at(horizon - goal.bound)
-        yield f"Begin by {at(horizon - goal.value)}. " + (
-            "Later is impossible." if goal.is_proved else f"Later than {bound} is impossible."
-        )
+    back = schedule.project.is_backward
+    value, bound = (horizon - goal.value, horizon - goal.bound) if back else (goal.value, goal.bound)
+    first, limit = ("Begin by", "A start after") if back else ("All work ends on", "An end before")
+    if goal.is_proved:
+        known = "A later start is impossible." if back else "An earlier end is impossible."
+        yield f"{first} {at(value)}. {known}"
     else:
-        yield f"All work ends on {at(goal.value)}. " + (
-            "Earlier is impossible." if goal.is_proved else f"Earlier than {at(goal.bound)} is impossible."
-        )
+        yield f"{first} {at(value)}. ({limit} {at(bound)}, is impossible; whether one between would do is not known.)"
+
+
+def _buy_by(schedule: Schedule) -> Iterator[str]:
+    """When wood is first sawn, if wood is bought and the schedule does not itself say by when to begin."""
+    saws = {each.key for each in schedule.project.resources if each.is_saw}
+    starts = [booking.start for booking, activity in booked(schedule) if any(u.resource in saws for u in activity.uses)]
+    has_trip = any(each.kind == "buy" for each in schedule.project.activities)
+    if starts and has_trip and not schedule.project.is_backward:
+        days = schedule.project.days
+        clock = clock_text(clock_time(days, schedule.project.zone, min(starts)))
+        yield f"Buy the wood before {weekday_text(day_of(days, min(starts)).day)}, {clock}: then it is first sawn."
+
+
+def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
+    """The dates of each order or apiary, the first due first; None without any. `kinds` are words for operations."""
+    lots: dict[str, list[tuple[Booking, Activity]]] = {}
+    for booking, activity in booked(schedule):
+        if activity.lot:
+            lots.setdefault(activity.lot, []).append((booking, activity))
+    rows = []
+    for lot, own in lots.items():
+        dues = [each.due for _, each in own if each.due is not None]
+        rows.append((min(dues, default=None), lot, own))
+    rows.sort(key=lambda row: (row[0] is None, row[0] or 0, row[1]))
+    if not rows:
+        return None
+    columns = (
+        Column("order or apiary", weight=9), Column("boards", Align.RIGHT, weight=3), Column("packed", weight=7),
+        Column("dry by", weight=8), Column("last step", weight=10), Column("due", weight=6),
+        Column("days to spare", Align.RIGHT, weight=6),
+    )  # fmt: skip
+    return Table(columns, tuple(_lot_row(schedule, due, lot, own, kinds) for due, lot, own in rows))
+
+
+def _lot_row(
+    schedule: Schedule, due: int | None, lot: str, own: list[tuple[Booking, Activity]], kinds: Mapping[str, str]
+) -> tuple[str, ...]:
+    days = schedule.project.days
+    drying = [each for each in own if is_drying(each[1])]
+    boards = sum(max((use.amount for use in activity.uses), default=0) for _, activity in drying)
+    dry = max((booking.end for booking, _ in drying), default=None)
+    last = own[-1][1].kind
+    ends = [booking for booking, activity in own if activity.kind == last]
+    spare = ""
+    if due is not None:
+        end = max(booking.end for booking, activity in own if activity.due is not None)
+        left = (due_day(schedule.project, due) - day_of(days, end - 1).day).days
+        spare = str(left) if end <= due else "LATE"
+    return (
+        plain(lot).removeprefix("order "),
+        str(boards) if boards else "",
+        _from_to(schedule, [booking for booking, activity in own if activity.kind == "pack"]),
+        "" if dry is None else moment_text(schedule, dry),
+        f"{plain(kinds.get(last, last))}: {_from_to(schedule, ends)}",
+        "" if due is None else weekday_in_short(due_day(schedule.project, due)),
+        spare,
+    )
+
+
+def _from_to(schedule: Schedule, own: list[Booking]) -> str:
+    if not own:
+        return ""
+    first = day_of(schedule.project.days, min(each.start for each in own)).day
+    last = day_of(schedule.project.days, max(each.end for each in own) - 1).day
+    if first == last:
+        return weekday_in_short(first)
+    return " to ".join(weekday_in_short(day).partition(", ")[2] for day in (first, last))

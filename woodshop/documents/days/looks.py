@@ -1,4 +1,4 @@
-"""How people are told apart on the pages: each has a pattern and a pale color, and a short name."""
+"""The look that tells people apart on the pages: each person has a pattern, a pale color and a short name."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ _SWATCH = (16.0, 10.0)
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """The pattern, the tint and the short name of a person. With more than 72 people, looks come again."""
+    """The pattern, the tint and the short name of a person. With more than 72 people, looks are repeated."""
 
     pattern: Pattern
     tint: str
@@ -30,7 +30,7 @@ class Look:
 
 
 def looks_of(people: Sequence[Person]) -> dict[str, Look]:
-    """The look of each person, by name. The short name is the first name, if others are there and none has it."""
+    """The look of each person, by name. If there are several people, a unique first name is the short name."""
     register()
     firsts = [plain(person.name).split(" ")[0] for person in people]
     tints = tuple(TINTS)
@@ -47,7 +47,7 @@ def looks_of(people: Sequence[Person]) -> dict[str, Look]:
 
 
 def shortened(text: str, size: float, room: float, *, strong: bool = False) -> str:
-    """The text as one line of at most `room` points, with dots if it was cut."""
+    """The text as one line of at most `room` points, with dots if it was shortened."""
     font = STRONG if strong else REGULAR
     whole = clean(text, font)
     if width(whole, size, font) <= room:
@@ -77,7 +77,7 @@ def lines_at(text: str, size: float, room: float, at: tuple[float, float], *, st
 
 
 def key_picture(looks: dict[str, Look], more: Sequence[tuple[str, list[Mark]]] = ()) -> SetOut:
-    """The key: the look and the whole name of each person, and `more` marks of the size of a swatch, with words."""
+    """The key: the look and full name of each person, and `more` marks, each the size of a swatch, with their words."""
     marks: list[Mark] = []
     x, y = 0.0, 0.0
     for words, swatch in _entries(looks, more):

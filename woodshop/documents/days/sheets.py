@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import date
 
-from woodshop.documents.days.weeks import booked, is_drying
+from woodshop.documents.days.weeks import booked, is_drying, moment_text
 from woodshop.documents.lists import plain
 from woodshop.documents.packet.cautions import caution_lines
 from woodshop.drawing.values.model import (
@@ -19,26 +19,21 @@ from woodshop.drawing.values.model import (
 )
 from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
-from woodshop.schedule.values import Schedule
-from woodshop.units.wording import minutes_text, span_text, weekday_in_short, weekday_text
+from woodshop.schedule.values import Activity, Schedule
+from woodshop.units.wording import minutes_text, span_text, weekday_text
 
 _TICK = "[ ]"
-_MOST_KEPT = 20  # lines of a day that are kept on one page
-
-
-def _columns(day: date) -> tuple[Column, ...]:
-    """The columns of a day. Its date is in the headings, because a long table repeats them on the next page."""
-    return (
-        Column(weekday_in_short(day), weight=13, cut_size=True),
-        Column("done", Align.CENTRE, weight=3),
-        Column("what to do", weight=25),
-        Column("for", weight=9),
-        Column("packet", weight=8),
-    )
+_COLUMNS = (
+    Column("time", weight=13, cut_size=True),
+    Column("done", Align.CENTRE, weight=3),
+    Column("what to do", weight=24),
+    Column("for", weight=12),
+    Column("chapter", weight=8),
+)
 
 
 def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -> tuple[Section, ...]:
-    """A section for each person with work, each on a new page. `topics` are the topics of the cautions of each kind."""
+    """A section for each person with work, each on a new page. `topics` has the topics of cautions for each kind."""
     blocks = blocks_of(schedule)
     dry = _dry_until(schedule)
     found = []
@@ -48,21 +43,30 @@ def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -
             days = tuple(_days(schedule, own, topics, dry))
             total = minutes_text(sum(each.end - each.start for each in own))
             count = len({day_of(schedule.project.days, each.start) for each in own})
-            words = f"{total} of work on {count} day{'s' if count > 1 else ''}."
+            words = f"{total} of work on {count} day{'s' if count > 1 else ''}. The chapters are those of packet.pdf."
             title = f"Work of {plain(person.name)}"
             found += [Section("", (PageBreak(),)), Section(title, (Paragraph(words), *days))]
     return tuple(found)
 
 
 def _dry_until(schedule: Schedule) -> dict[str, str]:
-    """For each activity that something dries after at once: until when, in words."""
-    waits = {booking.activity: booking.end for booking, activity in booked(schedule) if is_drying(activity)}
-    days = schedule.project.days
+    """For each activity that something dries after at once: until when, what to do then, and who works next."""
+    waits = {booking.activity: (booking.end, activity) for booking, activity in booked(schedule) if is_drying(activity)}
     return {
-        each.before: f"then leave it until {weekday_text(day_of(days, waits[each.after]).day)}"
+        each.before: _dry_line(schedule, *waits[each.after])
         for each in schedule.project.precedences
         if each.after in waits and each.most == 0
     }
+
+
+def _dry_line(schedule: Schedule, end: int, wait: Activity) -> str:
+    after = next((each for each in schedule.bookings if each.people and each.start >= end), None)
+    line = f"Leave them to {'dry' if wait.kind == 'dry' else 'rest'} until {moment_text(schedule, end)}."
+    if after is None:
+        return line
+    who = f"{' and '.join(map(plain, after.people))}, {moment_text(schedule, after.start)}"
+    then = "Then stack them dry and safe from mice; next" if wait.kind == "dry" else "Next"
+    return f"{line} {then} at work: {who}."
 
 
 def _days(
@@ -74,33 +78,36 @@ def _days(
     seen: set[str] = set()
     for day, blocks in days.items():
         hurts = dict.fromkeys(topic for each in blocks for topic in topics.get(each.kind, ()))
-        rows = tuple(_row(schedule, each, dry) for each in blocks)
+        rows = tuple(row for each in blocks for row in _rows(schedule, each, dry))
         year = f", {day.year}" if day.year != schedule.project.days[0].day.year else ""
-        sheet: tuple[Block, ...] = (
-            Heading(f"{weekday_text(day)}{year}", 2),
-            *caution_lines(hurts, seen),
-            Table(_columns(day), rows),
-        )
-        is_long = sum(row[2].count("\n") + 1 for row in rows) > _MOST_KEPT
-        yield from sheet if is_long else (KeepTogether(sheet),)
+        name = f"{weekday_text(day)}{year}"
+        lines = caution_lines(hurts, seen, " of this file")
+        yield KeepTogether((Heading(name, 2), *lines, Table(_COLUMNS, rows, continued=name)))
 
 
-def _row(schedule: Schedule, block: WorkBlock, dry: Mapping[str, str]) -> tuple[str, ...]:
+def _rows(schedule: Schedule, block: WorkBlock, dry: Mapping[str, str]) -> Iterator[tuple[str, ...]]:
+    """A row for each activity of a block, with its own times and tick box."""
     project = schedule.project
-    start, end = (clock_time(project.days, project.zone, at) for at in (block.start, block.end))
-    pages = dict.fromkeys(plain(step.page).removeprefix("page ") for step in block.steps if step.page)
-    words = "\n".join(
-        line for n, each in enumerate(block.activities) for line in _what(block, n, dry.get(each.key, ""))
-    )
-    return span_text(start, end), _TICK, words, plain(block.lot), "; ".join(pages)
+    start = block.start
+    for each in block.activities:
+        times = (clock_time(project.days, project.zone, at) for at in (start, start + each.minutes))
+        start += each.minutes
+        pages = dict.fromkeys(plain(step.page).removeprefix("page ") for step in each.steps if step.page)
+        words = "\n".join(_what(block, each, dry.get(each.key, "")))
+        yield span_text(*times), _TICK, words, plain(block.lot), "; ".join(pages)
 
 
-def _what(block: WorkBlock, number: int, drying: str) -> Iterator[str]:
-    """One of the activities of a block, and its steps, one on each line, if it has several."""
-    activity = block.activities[number]
-    company = f", with {' and '.join(map(plain, block.others))}" if block.others and not number else ""
-    yield f"{plain(activity.what)}{company}"
+def _what(block: WorkBlock, activity: Activity, drying: str) -> Iterator[str]:
+    """One of the activities of a block without the order that it is for, and its steps, one on each line, if it has
+    several."""
+    company = f", with {' and '.join(map(plain, block.others))}" if block.others else ""
+    lot = f" for {plain(block.lot)}" if block.lot else ""
+
+    def said(what: str) -> str:
+        return plain(what).replace(lot, "") if lot else plain(what)
+
+    yield f"{said(activity.what)}{company}"
     if len(activity.steps) > 1:
-        yield from (f"- {plain(step.what)}, {minutes_text(step.minutes)}" for step in activity.steps)
+        yield from (f"- {said(step.what)}, {minutes_text(step.minutes)}" for step in activity.steps)
     if drying:
         yield f"- {drying}"

@@ -1,4 +1,4 @@
-"""The calendar: weeks as rows, days as columns, with the work of each person, due dates and what dries."""
+"""The calendar: weeks as rows, days as columns, with the work of each person, due dates and drying times."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
@@ -23,20 +23,20 @@ from woodshop.drawing.values.style import STYLE
 from woodshop.schedule.blocks import WorkBlock, blocks_of
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.values import Activity, Booking, Project, Schedule
-from woodshop.units.wording import span_text, weekday_in_short, weekday_text
+from woodshop.units.wording import clock_text, span_text, weekday_in_short, weekday_text
 
 _SIZE = STYLE.small
 _PITCH = _SIZE * STYLE.leading
-_NARROW = 0.6  # of the width of other columns: a day of the week on which nobody works
+_NARROW = 0.45  # a day of the week on which nobody works, as a share of the width of other columns
 _STRIP = 10.0  # points: the pattern at the left of a bar
 _PAD = 3.0
-_BAND = 13.0  # points: the height of what dries
+_BAND = 13.0  # points: the height of a band for drying
 _MOST_DUE = 4  # due dates named in a day; more are counted
-_DRIES = 24 * 60  # minutes: what nobody does for a day or longer is drying
+_DRIES = 24 * 60  # minutes: a wait of a day or longer counts as drying
 
 
 def calendar_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
-    """The key and a picture of each week from the first work to the last due date. `kinds` are words for operations."""
+    """The key and a picture of each week from the first work to the last due date. `kinds` has words for operations."""
     looks = looks_of(schedule.project.people)
     more: list[tuple[str, list[Mark]]] = [("due", _due_frame(SWATCH)), ("drying", _dry_frame(SWATCH))]
     return Section(
@@ -63,7 +63,7 @@ def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look])
     for share in shares:
         edges.append(edges[-1] + ROOM * share / sum(shares))
     due, dry = due_lots(schedule), _drying(schedule)
-    empty: list[date] = []  # days in a row of weeks in which nothing happens
+    empty: list[date] = []  # days in consecutive weeks in which nothing happens
     for monday in sorted(weeks):
         days = [monday + timedelta(days=n) for n in range(7)]
         if not any(day in work or day in due or day in dry for day in days):
@@ -71,6 +71,11 @@ def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look])
             continue
         yield from _nothing(empty)
         empty = []
+        if not any(day in work or day in dry for day in days):
+            for day in (each for each in days if each in due):
+                more = f"; {len(due[day]) - _MOST_DUE} more" if len(due[day]) > _MOST_DUE else ""
+                yield Paragraph(f"{'; '.join(due[day][:_MOST_DUE])}{more}.", lead=f"Due on {weekday_text(day)}:")
+            continue
         laid = [_Day(day, due.get(day, ()), list(_bars(schedule, work.get(day, {}), kinds, looks))) for day in days]
         yield _week(days, edges, laid, dry)
 
@@ -81,7 +86,7 @@ def _nothing(days: Sequence[date]) -> Iterator[Block]:
 
 
 def shown_days(schedule: Schedule) -> list[date]:
-    """Every day from the first booking or due date to the last; a schedule without bookings has none."""
+    """Every day from the first booking or due date to the last; empty if nothing is booked."""
     days = schedule.project.days
     if not schedule.bookings:
         return []
@@ -91,7 +96,7 @@ def shown_days(schedule: Schedule) -> list[date]:
 
 
 def due_lots(schedule: Schedule) -> dict[date, tuple[str, ...]]:
-    """What is due on each day, in words: the lot, or else the activity, and whether it is late."""
+    """The lots or activities due on each day, in words, and whether they are late."""
     days = schedule.project.days
     ends = {each.activity: each.end for each in schedule.bookings}
     latest: dict[tuple[date, str], int] = {}
@@ -107,11 +112,17 @@ def due_lots(schedule: Schedule) -> dict[date, tuple[str, ...]]:
 
 
 def due_day(project: Project, due: int) -> date:
-    """The last day on which work that is due at this minute may end."""
+    """The last day on which work due at this minute may end."""
     last = project.days[-1]
     if due > last.window.end:
         return last.day + timedelta(days=-(-(due - last.window.end) // (24 * 60)))
     return day_of(project.days, max(0, due - 1)).day
+
+
+def moment_text(schedule: Schedule, minute: int) -> str:
+    """The day in short form, and the time of day."""
+    at = clock_time(schedule.project.days, schedule.project.zone, minute)
+    return f"{weekday_in_short(at.date())}, {clock_text(at)}"
 
 
 def is_drying(activity: Activity) -> bool:
@@ -120,7 +131,7 @@ def is_drying(activity: Activity) -> bool:
 
 
 def _drying(schedule: Schedule) -> dict[date, int]:
-    """How many are drying at once at most on each day; a wait that uses no resource counts as one."""
+    """The most boards that dry at once on each day. A wait that uses no resource counts as one."""
     waits = [
         (booking, max((use.amount for use in activity.uses), default=1))
         for booking, activity in booked(schedule)
@@ -147,7 +158,7 @@ _Part = tuple[float, list[Mark]]
 
 
 class _Day:
-    """What a day holds, laid out once the width of its column is known."""
+    """The content of a day, laid out when the width of its column is known."""
 
     def __init__(self, day: date, due: Sequence[str], bars: Sequence[tuple[Look, str, str]]) -> None:
         self.day, self.due, self.bars = day, due, bars
@@ -168,7 +179,7 @@ class _Day:
 def _bars(
     schedule: Schedule, work: dict[str, list[WorkBlock]], kinds: Mapping[str, str], looks: dict[str, Look]
 ) -> Iterator[tuple[Look, str, str]]:
-    """The look of each person who works on a day, the hours from first work to last, and the work in order."""
+    """For each person who works on a day: their look, the hours from first work to last, and the work in order."""
     project = schedule.project
     for name, blocks in work.items():
         start, end = (clock_time(project.days, project.zone, at) for at in (blocks[0].start, blocks[-1].end))
@@ -194,10 +205,16 @@ def _bar(look: Look, hours: str, what: str, wide: float) -> _Part:
     room = wide - 4 * _PAD - _STRIP
     name = shortened(look.name, _SIZE, room, strong=True)
     words = lines_at(name, _SIZE, room + 1, (2 * _PAD + _STRIP, -_PAD / 2), strong=True)
-    for text in (hours, what):
-        top = -_PAD / 2 - len(words) * _PITCH
-        words += lines_at(text, _SIZE, room, (2 * _PAD + _STRIP, top))
-    high = len(words) * _PITCH + _PAD
+    after = words[0].box.right + 4.0
+    beside = lines_at(hours, _SIZE, ROOM, (after, -_PAD / 2))
+    is_beside = beside[0].box.right <= 2 * _PAD + _STRIP + room
+    words += beside if is_beside else []
+    lines = 1
+    for text in (what,) if is_beside else (hours, what):
+        more = lines_at(text, _SIZE, room, (2 * _PAD + _STRIP, -_PAD / 2 - lines * _PITCH))
+        words += more
+        lines += len(more)
+    high = lines * _PITCH + _PAD
     left, right = _PAD, wide - _PAD
     marks: list[Mark] = [
         outlined(Box(left, -high, right, 0.0), 0.7, look.tint),
@@ -208,7 +225,7 @@ def _bar(look: Look, hours: str, what: str, wide: float) -> _Part:
 
 
 def _week(days: Sequence[date], edges: Sequence[float], laid: Sequence[_Day], drying: dict[date, int]) -> SetOut:
-    """A week as one picture, from (0, 0) down."""
+    """A week as one picture, drawn from (0, 0) down."""
     widths = [right - left for left, right in pairwise(edges)]
     columns = [day.laid(wide) for day, wide in zip(laid, widths, strict=True)]
     high = max(sum(part[0] for part in column) for column in columns) + 2.0
@@ -228,7 +245,7 @@ def _week(days: Sequence[date], edges: Sequence[float], laid: Sequence[_Day], dr
 
 
 def _bands(days: Sequence[date], edges: Sequence[float], drying: dict[date, int], low: float) -> list[Mark]:
-    """A band over the days on which something dries, with how much."""
+    """A band over the days on which something dries, with the amount."""
     marks: list[Mark] = []
     for n, day in enumerate(days):
         if day not in drying:

@@ -333,7 +333,7 @@ def _repaired(units: list[Unit]) -> list[Block]:
             what = unit.line.item.name
             steps = (
                 f"Take the old {what} off. Pull every old staple and stub of wire, and scrape the lower edge clean.",
-                "Measure the old rim (see First article). If it is out of its limits, make a new rim.",
+                "Measure the old rim (First article). If it is outside its limits, make a new rim.",
                 f"Put the new {what} on as in the steps above.",
             )
             old = unit.line.repaired + unit.line.kept

@@ -9,25 +9,33 @@ from woodshop.reference.cautions import cautions, defer
 from woodshop.shape.part import Role, RoundOutline
 
 
-def caution_line(topic: str) -> Paragraph:
-    """The first caution of a topic, with the page that has all of them.
+def caution_line(topic: str, see: str = "See page {}.") -> Paragraph:
+    """The first caution of a topic, with the page that has all of them in the words `see`.
 
     Raises KeyError if the topic has no cautions.
     """
-    more = page_of(_anchor(topic), "See page {}.", defer(topic))
+    more = page_of(_anchor(topic), see, defer(topic))
     return Paragraph(f"{cautions(topic)[0].text} {more}", lead=f"Caution, {topic}:")
 
 
-def caution_lines(topics: Iterable[str], seen: set[str]) -> list[Paragraph]:
-    """A line for each new topic, and one line for all topics already in `seen`. The new ones are added to `seen`."""
+def caution_lines(topics: Iterable[str], seen: set[str], file: str = "") -> list[Paragraph]:
+    """A line for each new topic, and one line for all topics already in `seen`. The new ones are added to `seen`.
+
+    `file` follows the page numbers if readers may have several files, such as " of this file".
+    """
     every = list(topics)
     again = [topic for topic in every if topic in seen]
-    lines = [caution_line(topic) for topic in every if topic not in seen]
+    lines = [caution_line(topic, f"See page {{}}{file}.") for topic in every if topic not in seen]
     seen.update(every)
     if again:
-        more = page_of(_anchor(again[0]), "page {}", "the safety page")
-        lines.append(Paragraph(f"for {' and '.join(again)}, see {more}.", lead="Cautions:"))
+        more = page_of(_anchor(again[0]), f"page {{}}{file}", "the safety page")
+        lines.append(
+            Paragraph(f"{', '.join(_SEVERAL.get(each, each) for each in again)}; see {more}.", lead="Cautions:")
+        )
     return lines
+
+
+_SEVERAL = {"narrow rip": "narrow rips", "crosscut": "crosscuts"}
 
 
 def unit_topics(unit: Unit) -> list[str]:

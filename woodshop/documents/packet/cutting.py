@@ -199,7 +199,7 @@ def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
     square = "if you square all boards, rip, then crosscut"
     fewest = f"the fewest {square}" if sequence.moves == sequence.least else f"at least {sequence.least} {square}"
     text = (
-        f"Set each size once for all boards. This takes {sequence.moves} {moves} ({fewest}). Cutting board by board "
+        f"Set each size once for all boards. This takes {sequence.moves} {moves} ({fewest}). Going board by board "
         f"takes {alone}."
     )
     narrow = any(stroke.saw_cut.is_narrow for station in sequence.stations for stroke in station.strokes)

@@ -1,4 +1,4 @@
-"""Due dates and the days of work for them: from the schedule, or only worked back from each due date."""
+"""Due dates and the days of work for them: from the schedule or, without one, by working back from each due date."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ from woodshop.schedule.values import Schedule
 from woodshop.units.wording import date_text, in_short, weekday_in_short, weekday_text
 
 _MOST_DAYS = 10  # rows of the table; further days are counted
-_FEW = 3  # orders or apiaries that are told in sentences; more have a table
+_FEW = 3  # orders or apiaries listed in sentences; more get a table
 _MOST_ORDERS = 4  # orders named for one day; further orders are counted
 
 
@@ -31,8 +31,8 @@ class LotDates:
     """The dates of an order, or of the user's own hives of one apiary.
 
     `build` is the first day of work on it at the bench, `pack` the last day on which its boards are packed, `send` the
-    last day on which it is put on the hives or handed over. They are None if there is no such work. `late` is the
-    number of days after `due`, a started day as a whole one.
+    last day on which it is put on the hives or handed over. Each is None if there is no such work. `late` is the
+    number of days after `due`, rounded up.
     """
 
     name: str
@@ -69,7 +69,7 @@ class BatchDates:
 
 
 def batch_dates(planned: PlannedBatch, schedule: Schedule | None) -> BatchDates | None:
-    """The dates of a batch by its schedule, or None if it has none or nothing is left to do."""
+    """The dates of a batch from its schedule, or None if there is no schedule or nothing is left to do."""
     if schedule is None:
         return None
     days: dict[tuple[str, str], list[date]] = {}
@@ -117,7 +117,7 @@ def batch_dates(planned: PlannedBatch, schedule: Schedule | None) -> BatchDates 
 
 
 def due_blocks(batch: Batch, units: tuple[Unit, ...]) -> list[Block]:
-    """When hives are due and when to pack, earliest first. The result is empty if no day is given."""
+    """The due dates of hives and the days to pack, earliest first. The result is empty if no day is given."""
     days = due_dates(batch.hives)
     if not days:
         return []
@@ -176,9 +176,9 @@ def _table(days: tuple[DueDate, ...], packed: set[str], drying: int) -> Table:
 
 
 def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> list[Block]:
-    """When to begin, buy, saw, pack and load, by the schedule; a row for each order or apiary if there are many.
+    """The days to begin, buy, saw, pack and load, from the schedule; if orders are many, a row for each.
 
-    If `lots` is given, only these are listed, without the work for the whole batch.
+    If `lots` is given, only these lots are listed, without the work for the whole batch.
     """
     words = [*_run_words(dates)] if lots is None else []
     lots = tuple(lot for lot in (dates.lots if lots is None else lots) if lot.send or lot.pack or lot.due)
@@ -196,17 +196,17 @@ def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> 
         if dates.is_default
         else "Each day and person: days.pdf."
     )
-    blocks.append(Paragraph(" ".join(words), lead="Work back from the dates." if dates.is_latest else "Days of work."))
+    lead = "Working back from due dates." if dates.is_latest else "Days of work."
+    blocks.append(Paragraph(" ".join(words), lead=lead))
     return [KeepTogether(tuple(blocks))]
 
 
 def _run_words(dates: BatchDates) -> Iterator[str]:
     """Sentences about the work that all orders share."""
-    begin = f"Begin {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}"
-    if dates.buy is None:
-        yield f"{begin}."
-    else:
-        yield f"{begin}: buy." if dates.buy == dates.begin else f"{begin}. Buy by {weekday_in_short(dates.buy)}."
+    verb = "Buy" if dates.buy == dates.begin else "Begin"
+    yield f"{verb} {'by' if dates.is_latest else 'on'} {weekday_text(dates.begin)}, {dates.begin.year}."
+    if dates.buy is not None and dates.buy != dates.begin:
+        yield f"Buy by {weekday_in_short(dates.buy)}."
     if dates.saw is not None:
         first, last = dates.saw
         yield (
@@ -217,7 +217,7 @@ def _run_words(dates: BatchDates) -> Iterator[str]:
 
 
 def _lot_texts(lots: Sequence[LotDates]) -> Iterator[str]:
-    """A sentence about each lot, with its name if there are several, and its due date if these differ."""
+    """A sentence about each lot, with its name if there are several, and its due date if the due dates differ."""
     for lot in lots:
         words = [] if lot.pack is None else [f"pack by {weekday_in_short(lot.pack)}"]
         if lot.send is not None:

@@ -102,8 +102,7 @@ def first_article_section(
         )
     steps = [
         f"{first} Build one unit of each kind for each width of hive ({build}).",
-        "With the saw stopped, compare each unit with the tables below before you saw the rest. Write down what you "
-        "measure.",
+        "Stop sawing. Compare each unit with the tables below before you cut the rest. Write down what you measure.",
         f"Try each unit on a box of its width ({', '.join(widths)}). Use an empty box with frames, or suit up on a "
         "warm day. The unit must sit without rocking.",
     ]
@@ -210,8 +209,8 @@ def _of_the_rest(found: Sequence[FirstArticle]) -> str:
     if not by_rule:
         return " One of each is made."
     (rule, of), *more = by_rule.items()
-    said = [f"Of a run of {_numbers(of)}, measure {rule}", *(f"of {_numbers(of)}, {rule}" for rule, of in more)]
-    return f" A run is one item for one width of hive. {'; '.join(said)}."
+    said = [f"Of {_numbers(of)}, measure {rule}", *(f"of {_numbers(of)}, {rule}" for rule, of in more)]
+    return f" A run is all units of an item for one hive width. {'; '.join(said)}."
 
 
 def _numbers(of: Sequence[str]) -> str:
@@ -436,8 +435,8 @@ def arithmetic(sample: Sample) -> str:
 def _out() -> Iterator[Block]:
     steps = (
         "Stop. Measure the piece again with another tape, because a bent hook reads wrong every time. Then correct the "
-        "fence, stop, depth of cut or blade angle. Treat the next piece as a first article, as after every moved fence "
-        "or stop and every new blade.",
+        "fence, stop, depth of cut or blade angle. Treat the next piece as a first article, as after moving a fence or "
+        "stop or changing the blade.",
         "Measure every piece back to the last good one. If one of a sample is out, measure the whole run.",
         "If one size is off but inside its limits, use the piece. If two are off, or one is outside its limits, it may "
         "still be usable. Write its sizes in a unit file and run woodshop check DESIGN --measured FILE, or send them "

@@ -1,4 +1,4 @@
-"""One customer's packet, made from the plan of the whole batch: what to assemble, pack and place for them."""
+"""One customer's packet, made from the plan of the whole batch: what to assemble, pack and place for that customer."""
 
 from woodshop.design.batch import due_dates
 from woodshop.documents.fullsize.labels import labels_pdf
@@ -32,7 +32,7 @@ ONLY_NAMES = ("packet.pdf", "labels.pdf", "parts.csv")
 def customer_files(
     whole: PlannedBatch, part: PlannedBatch, customer: str, dates: BatchDates | None = None
 ) -> dict[str, bytes]:
-    """The packet, the labels and the parts of one customer. `part` is their part of the `whole` batch.
+    """The packet, the labels and the parts of one customer. `part` is the customer's part of the `whole` batch.
 
     `dates` are those of the schedule of the whole batch, if any. Raises InputError for content that cannot be drawn or
     printed.
@@ -136,7 +136,7 @@ def _parts(part: PlannedBatch) -> Section:
 
 
 def customer_section(part: PlannedBatch, customer: str, folder: str, plan: str) -> Section:
-    """The message after the packet of this `customer` is written to `folder`, from the plan in the file `plan`."""
+    """The message printed when the packet of this `customer`, made from the file `plan`, is written to `folder`."""
     summed: dict[str, str | int] = {"batch": part.batch.name, "customer": customer, "folder": folder}
     summed |= {name.replace(" ", "_"): count for name, count in _figures(part).items()}
     summed["plan"] = plan

@@ -363,7 +363,7 @@ def _set_up(
             f"{name}: use the table saw, blade {high[1]} high, and a miter gauge with a tall backing board. "
             "Clamp up to four pieces of one letter to it, reference edge down. Set a stop on the miter "
             f"gauge, never on the rip fence, {low[0]} from the near side of the blade. Butt the reference ends against "
-            f"the stop. Cut, {second}, then clear the wood between in passes.{_tried(cut)} Caution: the cut does not "
+            f"the stop. Cut, {second}, then clear the waste in passes.{_tried(cut)} Caution: the cut does not "
             "go through the wood, so you cannot use a splitter. Follow the saw's manual for the guard and the riving "
             "knife, whose top must be below the top of the blade. Keep both hands above the clamps."
         )

@@ -42,7 +42,7 @@ def _reading(planned: PlannedBatch) -> list[Block]:
         "Show face: the better face, outside when built. Rail: a wide strip. First article: the first unit of each "
         "item, measured before the rest are cut. Width drawn 2 : 1: the picture is stretched to twice its width, so "
         "that you can read it.",
-        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block. Where it does not "
+        "Rip on the table saw, along the fence. Crosscut on the miter saw, against a stop block. Where that does not "
         "reach, use a circular saw along a clamped guide, or a hand saw. Use a hand saw in a miter box for short "
         f"pieces and strips under {tools.thin_strip.text(unit)} thick.",
     ]

@@ -50,7 +50,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     """The shopping chapter: goods to buy and why, offcuts used, other needs, and the material cost of each item."""
     batch = planned.batch
     blocks: list[Block] = [
-        Paragraph(f"{seen_text(batch.lumberyard)} Proof of the cost: report.pdf."),
+        Paragraph(f"{seen_text(batch.lumberyard)} Lowest cost? See report.pdf."),
         *_bill_blocks(planned),
         *_amounts(planned),
         *widths_to_buy(planned),
@@ -135,8 +135,8 @@ def backings(planned: PlannedBatch) -> Iterator[str]:
     each = max((sheet[0].mm // a.mm) * (sheet[1].mm // b.mm) for a, b in ((long, wide), (wide, long)))
     area = (long * wide).mm2
     paper = f"{ceil(area / SQUARE_FOOT)} sq ft" if unit == "in" else f"{decimals(area / 10**6, 2)} m\u00b2"
-    text = f"Not in the total: a backing board for each fondant board that is drying, {long.number(unit)} x "
-    text += f"{wide.text(unit)} or more"
+    text = f"Not in the total: a backing board, {long.number(unit)} x {wide.text(unit)} or more, for each "
+    text += "drying fondant board"
     if each:
         half = ceil(Fraction(boards, 2))
         whole = ceil(Fraction(boards, each))

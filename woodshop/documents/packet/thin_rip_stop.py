@@ -283,7 +283,7 @@ def _setting_steps(batch: Batch, made: StopSizes) -> tuple[str, ...]:
         "Lift the guard. Slide the stop along the slot until the bolt's head is beside the foremost tooth. Turn the "
         "blade by hand to a tooth that leans toward the stop.",
         "Turn the bolt with a wrench until a spacer of the strip's thickness just fits between tooth and bolt head: a "
-        f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; try again.",
+        f"drill bit, or scrap that you measured. One turn of the bolt is {made.turn}. Tighten the nut; recheck.",
         f"Pull the stop toward you until the whole stop is at least {made.say(made.ahead)} ahead of the front teeth. "
         "Tap in the wedge, and add a clamp if one reaches. Push the stop hard; it must not move. Lower the guard.",
         "Plug in the saw. Rip a strip of scrap and measure it. Unplug the saw, adjust the bolt, and rip another "

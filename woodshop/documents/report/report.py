@@ -20,7 +20,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "item until the parts no longer overlap.", ()),
     "gap-not-measured": (
         "The gap from a box's top edge down to its top bars was not measured, so a default is used. Boxes differ, and "
-        "the bee space under the mesh depends on this gap. Lay a straightedge over three hives and measure the gap.",
+        "the bee space under the mesh depends on this gap. Measure it under a straightedge on each of three hives.",
         ("box.gap_over_top_bars",)),
     "boxes-differ": (
         "The boxes in a measured-box file differ too much for hardware of one size. On some of them a rim would "
@@ -52,7 +52,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "the lumberyard file.",
         ("screw.end_grip", "screw.end_grip_metric", "screw.end_grain_share")),
     "book-entry-not-used": (
-        "The shop's book has an entry that this design does not use: no name in the design matches it, or it is more "
+        "The shop's book has an entry that this design does not use: no name in the design matches, or it lists more "
         "than the hives need. It is not counted. Correct the name in the book, or leave it for another batch.", ()),
     "not-in-the-book": (
         "The design or the lumberyard file lists something on hand or ordered that is not in the book. With a book, "
@@ -77,7 +77,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("bee_space.tightest", "opening.queen_excluder.plastic")),
     "mesh-far-from-bars": (
         "There is too much space between the top bars and the mesh. Bees fill it with burr comb, which glues the board "
-        "to the frames. Lower the mesh. A gap above bee space is a warning; a gap above the wider limit is an error.",
+        "to the frames. Lower the mesh. A gap over bee space is a warning; one over the wider limit is an error.",
         ("bee_space.band.most_quoted", "bee_space.tightest", "bee_space.widest")),
     "strip-lifts-rim": (
         "The strips are thicker than the space over the top bars. They lift the rim off the box, and wind and robbers "
@@ -113,8 +113,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "propolis. Raise the part above with a shim.",
         ("bee_space.band.most_quoted", "bee_space.tightest")),
     "too-wide": (
-        "The gap between the frames and a quilt box or feeder above them is over bee space. Bees fill it with comb. "
-        "Raise the frames, or lower the part above them. If a part made here holds your cover too high, reduce that "
+        "The gap between the frames and a quilt box or feeder above is over bee space. Bees fill the gap with comb. "
+        "Raise the frames, or lower the part above. If a part made here holds your cover too high, reduce that "
         "height as well.",
         ("bee_space.band.most_quoted", "bee_space.widest")),
     "ceiling-not-declared": (
@@ -143,8 +143,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "Frame depths are given for some boxes only; the others use a default. The gaps between these boxes may be "
         "wrong. Measure a frame from each box.", ("frame.depth_deep", "frame.depth_medium")),
     "frames-too-shallow": (
-        "The space under the frames is so deep that the frames were probably not made for this box. Bees fill it with "
-        "comb. Measure a frame from each box and set frame_depth.",
+        "The space under the frames is so deep that the frames were probably not made for this box. Bees build comb "
+        "in it. Measure a frame from each box and set frame_depth.",
         ("hive.under_frames_most",)),
     "loose-frames": (
         "The space beside the outer frames is outside bee space. Bees build comb in a wide space and close a tight one "
@@ -176,7 +176,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "A strip does not rest on any top bar, so it carries nothing. The frames or the gap given do not match the "
         "box. Check both.", ()),
     "mesh-sags": (
-        "Fresh sugar makes the mesh sag too far between its strips. Bees lose their space. The finding is an error if "
+        "Fresh sugar makes the mesh sag too far between its strips. Bees then lack space. The finding is an error if "
         "the mesh touches the bars. Use more strips, stiffer mesh or less sugar. Sag is an estimate for wires with "
         "free ends.",
         ("strip.sag_limit", "mesh.wire_modulus", "mesh.wire_yield", "mesh.slack")),
@@ -296,7 +296,7 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan-bound": (
         "The plan's lower bound is impossible: negative, above the cost, or not a sum of prices. Plan again.", ()),
     "plan-gap": ("The plan's gap is not its cost minus its lower bound. Plan again.", ()),
-    "plan-assurance": ("The plan claims more certainty than its bound and gap support. Plan again.", ()),
+    "plan-assurance": ("The plan claims more certainty than its bound and gap justify. Plan again.", ()),
     "plan-size": ("A piece is not the size the part calls for, so it would not fit. Plan again.", ()),
     "plan-rotated": ("A piece is turned across the grain, though its part must run along the grain. The piece would "
     "be weak. Plan again.", ()),
@@ -321,8 +321,8 @@ FINDINGS: dict[str, tuple[str, tuple[str, ...]]] = {
         "The cuts are out of order. Boards must be trimmed, cut to sections, ripped, then crosscut. Plan again.", ()),
     "sequence-layout": ("A cut belongs to a layout that is not in the plan. Plan again.", ()),
     "gaps-vary": (
-        "Sizes vary, so some hives will have a gap outside its limits, though the design is right. The share is "
-        "estimated from many simulated hives in winter moisture. Take more care when you measure or cut the sizes "
+        "Sizes vary, so some hives have a gap outside its limits, though the design is right. The share is "
+        "estimated from many simulated hives with winter-moist wood. Take more care when you measure or cut the sizes "
         "named, or move the gap nearer the middle of its limits.",
         ("tolerance", "moisture")),
     "wood-breaks-limit": (

@@ -9,7 +9,7 @@ from woodshop.units.lengths import Money
 
 
 def section_json(section: Section) -> dict[str, Any]:
-    """The section's data as JSON values: money in whole minor units, days such as 2026-11-26."""
+    """The section's data as JSON values: money in whole minor units, dates in the form 2026-11-26."""
     return {key: _plain(value) for key, value in section.data.items()}
 
 

@@ -118,12 +118,13 @@ _KEPT = 20_000  # strings remembered after cleaning and wrapping: a packet uses 
 # A fraction on a tape measure; dates (11/16/26) and ratios of other numbers stay as they are.
 _FRACTION = re.compile(r"(?<![\d/.,])(\d{1,2})/(2|4|8|16|32|64)(?![\d/]|\.\d)")
 _DIGITS = tuple("0123456789")
-# Places where a line must not break: 16_1/4_in, dia._1, 2_mm, 3_AB
+# Places where a line must not break: 16_1/4_in, dia._1, 2_mm, 2_h, 3_AB, Sep_20, coat_1
 _TIES = (
     (re.compile(r"(?<=\d) (?=\d{1,2}/(?:2|4|8|16|32|64)\b)"), "\u00a0"),
-    (re.compile(r"(?<=\d) (?=(?:in|mm|cm|ft|lb|oz|kg|g|m|L|%)\b)"), "\u00a0"),
+    (re.compile(r"(?<=\d) (?=(?:in|mm|cm|ft|lb|oz|kg|g|m|L|h|min|am|pm|days?|%)\b)"), "\u00a0"),
     (re.compile(r"(?<=dia\.) (?=\d)"), "\u00a0"),
     (re.compile(r"(?<=\d) (?=[A-Z]{1,2}\b)"), "\u00a0"),
+    (re.compile(r"\b((?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*|coat|of) (?=\d)"), "\\1\u00a0"),
 )
 
 

@@ -53,9 +53,9 @@ def bee_space_gauge(
         (Placed(part, Pose((ZERO, ZERO, ZERO))),),
         steps=(
             f"Cut the steps into the end of a stick {wood.number(setting.unit)} x {width.number(setting.unit)} x "
-            f"{say(part.length * 2)} or longer, with a hand saw and chisel. Measure each step from the tip: "
+            f"{say(part.length * 2)} or longer, with a hand saw and chisel. Measure steps from the tip: "
             + ", ".join(f"{say(step * (n + 1))} long and {say(cuts[n].depth)} deep" for n in reversed(range(len(cuts))))
-            + ". Cut the gauge off last. Never hold a piece this short at a blade.",
+            + ". Last, cut the gauge off the stick. Never hold a short piece at a blade.",
             "Sand each step to its thickness. Check it with calipers or a drill bit of that size.",
             "Write the size on each step, and seal the wood.",
             "Lay a straightedge over the box, and push the tip under it onto the top bars: "

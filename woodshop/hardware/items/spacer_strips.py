@@ -18,7 +18,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 _MOST = 12
 _NEAR_WIDTH = inch("1/8")  # for wood of 16 to 22 mm
-_KEPT = 4096  # solved meshes that are remembered, because similar hives need the same ones
+_KEPT = 4096  # solved meshes that are cached, because similar hives need the same ones
 # Parts of the tape's mark. Where the tape is too coarse, a strip is set with a gauge or a caliper.
 _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
 _THINNEST = inch("1/16")
@@ -165,7 +165,7 @@ def _refuse_no_room(setting: Setting) -> None:
 def thickness_limits(setting: Setting, middles: Sequence[Length]) -> ThicknessLimits:
     """The thickness limits for strips with these centers, in the hive with the smallest gap. The maximum is exact.
 
-    The minimum is found by bisection, in steps of 1/64 in or 1/10 mm: the mesh always sags lower on thinner strips.
+    The minimum is found by bisection, in steps of 1/64 in or 1/10 mm: thinner strips always let the mesh sag lower.
     """
     room, spans = strip_room(setting), spans_between(setting, middles)
     wanted = fact("bee_space.tightest").length
@@ -190,7 +190,7 @@ def aimed_thickness(setting: Setting, limits: ThicknessLimits, on_edge: bool = T
     It is a whole mark of the tape if that leaves room for the saw's tolerance on both sides; otherwise, it is the half
     or quarter of a mark that leaves the most room. If strips are not ripped on edge (`on_edge` is false) and lattice is
     within the limits, it is the thickness of lattice as sold. If no thickness leaves bees enough space, it is the
-    greatest that does not lift the mesh.
+    greatest thickness that does not lift the mesh.
     """
     least, most = limits.least, limits.most
     usual = fact("strip.thickness").length

@@ -135,7 +135,7 @@ def _cover(x: Length, y: Length, long: Length, *, wide: Length, under: Length, s
 
 
 def _box_top(setting: Setting) -> list[Placed]:
-    """The walls that carry the cover, with upper edges at z = 0: the rim's walls, if its size is not the box's."""
+    """The walls that carry the cover, upper edges at z = 0: the rim's if rim and box differ in size, else the box's."""
     out = setting.outside
     top = stand(replace(setting.box, length=out.long, width=out.wide))
     walls = (*top.named("box side"), *top.named("box end"))

@@ -150,7 +150,7 @@ def _staples(setting: Setting, half_way_round: Length) -> int:
 
 
 def _about(setting: Setting, length: Length) -> str:
-    """A size in inches to the nearest 1/32 in, with the decimal if a tape cannot show it; in metric to 0.1 mm."""
+    """A size to the nearest 1/32 in, with the decimal if a tape cannot show it; in a metric design, to 0.1 mm."""
     if setting.unit == "mm":
         return setting.say(nearest(length, millimetre("0.1")))
     rounded = nearest(length, inch("1/32"))

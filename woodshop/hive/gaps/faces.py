@@ -52,7 +52,7 @@ class Gap:
     The clearance is negative if the parts overlap, or if the upper part stops short of the edge below. `kind` is its
     purpose. A "bees' way" must be bee space. "mesh over bars" has its own rule. "mesh on strip" is how high a strip
     holds the mesh. A "contact" is zero by design, "sealed" is closed to bees, and "declared" is wide by design. `own`
-    is true if one side of the gap is one of our parts, or if our parts lift one side; `lifted_by` names the parts that
+    is true if one side of the gap is one of our parts or is lifted by our parts; `lifted_by` names the parts that
     lift it.
     """
 

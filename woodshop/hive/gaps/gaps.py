@@ -270,8 +270,8 @@ def _skirt(faces: Faces, cover: int, under: int, place: str) -> Iterator[Gap]:
 def _notch(faces: Faces, skirts: dict[Side, StackPart]) -> Iterator[Gap]:
     """The gap from the upper edge of the upper entrance to the edge of the skirt.
 
-    It is negative if the skirt covers it. If there is a quilt box or a feeder, the cover is far away, and there is no
-    such gap.
+    It is negative if the skirt covers that edge. If there is a quilt box or a feeder, the cover is far away, and there
+    is no such gap.
     """
     if faces.tiers(TierKind.TOP_BOX, TierKind.FEEDER):
         return

@@ -71,7 +71,7 @@ class NotchWay:
 
 @dataclass(frozen=True, slots=True)
 class VentHole:
-    """A round vent hole: its diameter, how much of that the skirt hides, and its full and open area in sq in."""
+    """A round vent hole: its diameter, how much of the diameter the skirt hides, its full and open area in sq in."""
 
     wall: str
     side: Side
@@ -221,7 +221,7 @@ def notch_way(gaps: tuple[Gap, ...], stack: Stack) -> NotchWay | None:
 
 
 def vent_holes(stack: Stack) -> tuple[VentHole, ...]:
-    """Every round vent hole, with the part of it that the skirt of the cover hides."""
+    """Every round vent hole, with the part that the skirt of the cover hides."""
     faces = Faces(stack)
     skirted = _skirted(faces)
     found = []

@@ -41,7 +41,7 @@ class AirStep:
 
 
 def open_share(material: Material) -> Fraction:
-    """The fraction of a material that is open to air: that of its cells for mesh, 1 for cloth and shavings, else 0.
+    """The fraction of a material that is open to air: for mesh, that of its cells; 1 for cloth and shavings; else 0.
 
     >>> from woodshop.reference.materials import CLOTH, EXISTING, mesh_material
     >>> float(round(open_share(mesh_material("1/8 in")), 3)), open_share(CLOTH), open_share(EXISTING)
@@ -349,7 +349,7 @@ def air_path(stack: Stack, inside: Inside | None = None) -> AirPath:
 
 
 def _smallest(steps: Sequence[AirStep]) -> AirStep:
-    """The smaller of two steps: the smallest that all air passes through, and the smallest on the widest route out."""
+    """The smaller of two steps: the smallest one that all air passes through, and the smallest on the widest route."""
     routes = dict.fromkeys(step.route for step in steps if step.route)
     leasts = [min((s for s in steps if s.route == route), key=_size) for route in routes]
     common = [step for step in steps if not step.route]
@@ -362,7 +362,7 @@ def _size(step: AirStep) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
-    """A stage of the air path: places (air must reach at least one), and the parts below and above the way to them."""
+    """A stage of the air path: places, of which air must reach at least one, and the parts below and above the way."""
 
     step: str
     between: tuple[str, str]
@@ -370,9 +370,9 @@ class _Stage:
 
 
 def _dead_ends(inside: Inside, doors: tuple[Door, ...]) -> tuple[DeadEnd, ...]:
-    """The dead ends: places where a tiny cube, which can pass through mesh, cloth and shavings, is stopped.
+    """The dead ends: places that stop a tiny cube which can pass through mesh, cloth and shavings.
 
-    Checks the voids first, then the stages.
+    It checks the voids first, then the stages.
     """
     stack, walls = inside.stack, inside.walls
     combs = around(placed.box for placed in stack.top_box.named("comb"))

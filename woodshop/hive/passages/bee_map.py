@@ -50,7 +50,7 @@ class MapSolid:
 
 @dataclass(frozen=True, slots=True)
 class GradedRegion:
-    """A connected piece of free space with one grade, and the largest limit of the map that fits in it, if any."""
+    """A connected region of free space with one grade, and the largest limit of the map that fits in it, if any."""
 
     grade: Grade
     patch: Patch

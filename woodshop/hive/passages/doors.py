@@ -107,7 +107,7 @@ def _layer(box: Cuboid, axis: int, far: bool, inner: bool) -> Cuboid:
 
 
 class _Ways:
-    """The space around a hive and in its doors. The inside is filled.
+    """The space around a hive and in its doors, with the inside filled.
 
     `outer` is a place in this space far from any door.
     """

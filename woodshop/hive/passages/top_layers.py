@@ -60,7 +60,7 @@ class HeatColumn:
 def columns_over(stack: Stack) -> tuple[HeatColumn, ...]:
     """The most common column with sugar, then the most common column without, over a hive's combs.
 
-    If no sugar is over the combs, there is only the second.
+    If no sugar is over the combs, there is only the column without sugar.
 
     The result is empty if nothing is over the top box.
     """

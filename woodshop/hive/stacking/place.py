@@ -1,4 +1,4 @@
-"""The place of an item in a hive, and its parts that matter there, as declared by the item."""
+"""The place of an item in a hive, and the parts of the item that matter there, as the item declares them."""
 
 from dataclasses import KW_ONLY, dataclass
 from enum import StrEnum
@@ -35,7 +35,7 @@ STANDING = (
 
 
 class Work(StrEnum):
-    """The kind of work that produces a size and so determines its tolerance."""
+    """The kind of work that produces a size and therefore determines its tolerance."""
 
     SAW = "ripped"
     TAPE = "crosscut to a tape or stop"

@@ -64,7 +64,7 @@ def blocks_of(placed: Sequence[Placed], marks: int) -> list[tuple[Block, ...]]:
 
 @cache
 def _picks(along: str, across: str, through: str) -> tuple[tuple[int, int], ...]:
-    """For each coordinate of a rotated cell, x0 to z1: the index of its source in the unrotated cell, and the sign."""
+    """For each coordinate of a rotated cell, x0 to z1, the index of its source in the unrotated cell, and its sign."""
     low, high = [(0, 0)] * 3, [(0, 0)] * 3
     for i, word in enumerate((along, across, through)):
         axis, sign = "xyz".index(word[1]), 1 if word[0] == "+" else -1
@@ -120,7 +120,7 @@ def come_down(
 
 
 def lifted_by(stack: "Stack", n: int) -> tuple[str, ...]:
-    """The items that we make that raise one of the user's tiers above its height without them, from bottom to top."""
+    """Our items that raise one of the user's tiers above the height it would have without them, from bottom to top."""
     theirs: list[tuple[str, Placed]] = []
     by = ZERO
     for tier in stack.tiers[: n + 1]:

@@ -1,9 +1,9 @@
 """Derives exactly how every gap of a hive depends on its sizes, by measuring the hive with changed sizes.
 
 As long as the contacts stay the same, a gap is its nominal value plus the sum of coefficient x change over all sizes.
-All coefficients come from one measurement. In it, every size is changed by a tiny amount, each 256 times the one
-before, so that the effects on a gap can be separated like the digits of a number. Coefficients are multiples of 1/4 and
-less than 32.
+All coefficients come from one measurement. In it, every size is changed by a tiny amount, 256 times the amount for the
+size before it, so that the effects on a gap can be separated like the digits of a number. Coefficients are multiples of
+1/4 and less than 32.
 
 If an item comes to rest on another part, another linear function (line) applies. A lowered item rests on the highest
 part below it, so a gap is the greatest of its lines.
@@ -49,7 +49,7 @@ class GapLine:
 class GapChain:
     """A gap and its lines. The line with the greatest value applies. The first line applies without variation.
 
-    `keys` are the gaps that depend on the sizes in the same way. `until` names the clearances that can close within the
+    `keys` are the gaps that depend on the sizes in this way. `until` names the clearances that can close within the
     reach of the sizes. If they close, another line applies.
     """
 
@@ -138,7 +138,7 @@ def chains_of(build: HiveBuild, reach: Mapping[str, Length]) -> tuple[GapChain, 
 
 
 def _lines_towards(build: HiveBuild, point: Mapping[str, Length], marks: int) -> dict[Key, tuple[Gap, GapLine]] | None:
-    """The lines at a point. If the hive cannot be assembled there, at 1/2, 1/4 or 1/8 of the way to it, or None."""
+    """The lines at a point or, if the hive cannot be assembled there, at 1/2, 1/4 or 1/8 of the way; else None."""
     for share in (1, 2, 4, 8):
         try:
             return lines_at(build, {name: by / share for name, by in point.items()}, marks)

@@ -158,7 +158,7 @@ class _Search:
         self.friends = [sum(1 << other for other in every if self.size(1 << one | 1 << other)) for one in every]
 
     def best(self) -> list[tuple[list[int], Footprint]]:
-        """The groups of the best smallest set, as indices of the kinds, each with its size."""
+        """The best of the smallest sets of groups. Each group is a list of indices of the kinds, with its size."""
         whole = (1 << len(self.kinds)) - 1
         for most in range(self.apart(whole), len(self.kinds) + 1):
             found = self.parted(whole, most)
@@ -170,7 +170,7 @@ class _Search:
         return [n for n in range(len(self.kinds)) if group >> n & 1]
 
     def apart(self, left: int) -> int:
-        """A lower bound on the number of groups: kinds, chosen greedily, of which no two can share a size."""
+        """A lower bound on the number of groups: a greedy count of kinds of which no two can share a size."""
         count = 0
         while left:
             first = (left & -left).bit_length() - 1

@@ -109,7 +109,7 @@ Target = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class HiveSize:
-    """A size that can vary. `swells` is the part of it that is wood across the grain, or zero.
+    """A size that can vary. `swells` is the length in it that is wood across the grain, or zero.
 
     `made` is true for our own items. `fields` are the fields of the user's parts that change with the size, each with
     its multiple. `moves` are the moves of faces of made units.

@@ -110,7 +110,7 @@ def _screened(board: BottomBoard) -> list[tuple[Part, Pose]]:
 def folded(guard: Assembly) -> tuple[Placed, ...]:
     """The parts of a guard, folded along z = 0, so that the front is upright and the foot points forward.
 
-    The fold uses no length. The foot lies at z = 0, and the front rises from it against x = 0.
+    The fold uses no length. The foot lies at z = 0, and the front rises from the foot at x = 0.
     """
     placed: list[Placed] = []
     for flat in guard.placed:
@@ -143,7 +143,7 @@ def _raised(cut: Cut, by: Length) -> Cut:
 def guard_clear(guard: Placed, entrance: Cuboid, foot: Length = ZERO) -> Area:
     """The approximate open area of the entrance behind the guard, through its round holes or square cells.
 
-    `foot` is the width of the blank that is folded forward at the lower edge; wires are counted from its end. Of a
+    `foot` is the width of the blank that is folded forward at the lower edge; wires are counted from its end. For a
     round hole, only the part within the height of the entrance counts. Holes that extend past the ends of the entrance
     do not count.
     """

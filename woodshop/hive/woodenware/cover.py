@@ -67,8 +67,8 @@ def lay_inner_cover(inner: InnerCover) -> Assembly:
     """The placed inner cover on z = 0: a wood rim, and in the middle a panel with an oblong hole.
 
     The panel has the thickness in the table, or the inner cover's thickness if that is less. The deep side has the
-    depth in the table, or the remaining thickness if that is less. The shallow side has what remains. The hole is
-    declared wide by design.
+    depth in the table, or the remaining thickness if that is less. The shallow side has the remaining depth. The hole
+    is declared wide by design.
     """
     long, wide, high = inner.length, inner.width, inner.thickness
     panel = min(fact("cover.inner_panel").length, high)

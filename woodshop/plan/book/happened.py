@@ -1,4 +1,4 @@
-"""What has happened in the shop, as plain events with their days: from its book, or from a sheet of events."""
+"""The events in the shop, as plain values with their days, read from its book or from a sheet of events."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -14,9 +14,9 @@ from woodshop.records.store import open_book
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """An event of the shop that counts, with all corrections: its kind, its day if it has one, and its fields.
+    """An event of the shop after all corrections: its kind, its day if it has one, and its fields.
 
-    `where` is its place in messages.
+    `where` is the place to give in messages.
     """
 
     kind: str
@@ -26,7 +26,7 @@ class Happened:
 
 
 def happened_in_book(book: Path, after: int = 0) -> tuple[Happened, ...]:
-    """The events of a book after the event number `after`. Raises InputError if it cannot be read."""
+    """The events of a book after the event number `after`. Raises InputError if the book cannot be read."""
     with open_book(book) as opened:
         return _counting(opened.events(), after, f"shop book {book.name}")
 
@@ -34,7 +34,7 @@ def happened_in_book(book: Path, after: int = 0) -> tuple[Happened, ...]:
 def happened_on_sheet(sheet: Path, unit: str, currency: str) -> tuple[Happened, ...]:
     """The events of a sheet as `woodshop book export` writes it. Raises InputError with every problem.
 
-    `unit` is that of lengths without one, `currency` that of prices.
+    `unit` is for lengths without a unit, and `currency` is for prices.
     """
     sent = events_from_rows(read_event_rows(sheet), unit, currency)
     events = [Event(n, each.id, each.kind, each.day, each.payload, 1, "") for n, each in enumerate(sent, 1)]

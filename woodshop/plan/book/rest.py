@@ -224,7 +224,7 @@ def _pieces(since: BookSince) -> Iterator[PieceCount]:
 
 
 def _boards(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
-    """Boards that are not as bought, each assigned to a stock of the plan.
+    """Boards found unusable or unlike what was bought, each assigned to a stock of the plan.
 
     A board with a layout gets the stock of the layout. Others count as boards of the buy list, as long as that has
     uncut boards, and then as boards left over when the plan was made.
@@ -250,7 +250,7 @@ def _boards(since: BookSince, lumberyard: Lumberyard) -> Iterator[BoardFault]:
 
 
 def _faults(since: BookSince) -> Iterator[BoardFault]:
-    """The boards that were found not to be as bought, with their names in the book."""
+    """The boards that were found unusable or unlike what was bought, with their names in the book."""
     own, before = _of_batch(since.latest, since.batch), _of_batch(since.at_plan, since.batch)
     known = 0 if before is None else len(before.unusable)
     for each in own.unusable[known:] if own is not None else ():
@@ -333,7 +333,7 @@ def _line_name(since: BookSince, stock: str) -> str:
 
 
 def _bought(since: BookSince) -> Iterator[BoughtCount]:
-    """How many of each line of the buy list were bought, and are on hand or were cut with the plan's layouts."""
+    """For each line of the buy list, how many were bought and are either on hand or cut with the plan's layouts."""
     stocks = {str(row["what"]): str(row.get("stock", "")) for row in since.written["purchases"]}
     cut: Counter[str] = Counter()
     layouts = _stock_of_layouts(since.written)

@@ -120,7 +120,7 @@ def plan_to_buy(
 
 
 def refuse_many_lumberyards(batch: Batch) -> None:
-    """Raises InputError if more lumberyards have fees, minimum orders or tax than can be compared."""
+    """Raises InputError if there are too many lumberyards to compare and any has fees, minimum orders or tax."""
     terms = batch.lumberyard.terms
     if len(terms) > MOST_LUMBERYARDS and not all(each.is_plain for each in terms):
         given = f"{len(terms)} lumberyards with fees, minimum orders or tax"

@@ -25,9 +25,9 @@ SHARE = 100
 class StockRow:
     """A kind of board, sheet or roll, and its numbers.
 
-    The numbers are `planned`; `cut` so far; `bad`, that is, unusable or not as bought; `used` and `left` over, of those
-    on hand; and `buy`, still to be bought. `price` is from the earlier list, or from the lumberyard file if the stock
-    is new.
+    The numbers are `planned`; `cut` so far; `bad`, that is, unusable or unlike what was bought; `used` and
+    `left` over, of those on hand; and `buy`, still to be bought. `price` is from the earlier list, or from the
+    lumberyard file if the stock is new.
     """
 
     material: Material
@@ -198,7 +198,7 @@ class MaterialRest:
         return counts
 
     def bad_boards(self) -> Counter[str]:
-        """Boards that are not as bought, by the earlier plan's stock."""
+        """Boards found unusable or unlike what was bought, by the earlier plan's stock."""
         counts: Counter[str] = Counter()
         for stock, fault in self.faults:
             counts[stock] += fault.count

@@ -1,4 +1,4 @@
-"""What has happened since a plan was made: boards cut, pieces spoiled or found, boards not as bought, offcuts.
+"""What has happened since a plan was made: boards cut, boards found bad, pieces spoiled or found, offcuts.
 
 A `Progress` is a plain value about one earlier plan. It can come from a spreadsheet or from the shop's own book. The
 engine in `plan_rest` reads nothing else.
@@ -112,7 +112,7 @@ class WorkDone:
 
     `cut` counts the boards cut of each layout, by its index in the plan. `changes` counts pieces by blank and change.
     `held` counts the stock that was bought or on hand before any board was cut, by its id. `faults` are the boards of
-    this stock that are not as bought. `offcuts` are additional offcuts on hand.
+    this stock found unusable or unlike what was bought. `offcuts` are additional offcuts on hand.
     """
 
     cut: Mapping[tuple[Material, int], int]

@@ -20,8 +20,8 @@ def density_rows() -> tuple[Fact, ...]:
 def weight_of(parts: Iterable[Placed]) -> tuple[Mass, tuple[str, ...]]:
     """The approximate weight of made parts, and the materials omitted because their density is unknown.
 
-    Wood is assumed to have 12 % moisture. Mesh is calculated from its two sets of wires. Screws, staples, glue and
-    paint are not included.
+    Wood is assumed to have 12% moisture. The weight of mesh is calculated from its two sets of wires. Screws, staples,
+    glue and paint are not included.
     """
     total, unknown = Mass(Fraction(0)), []
     for each in parts:
