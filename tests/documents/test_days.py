@@ -153,7 +153,7 @@ def test_goals_are_said_in_plain_words() -> None:
     )
     end = "All work ends on Saturday, October 31, 11:30 am. (An end before "
     assert goal_sentences(small())[4].startswith(end)
-    assert goal_sentences(small())[5].startswith("What you buy is first needed on Saturday, October ")
+    assert goal_sentences(small())[5].startswith("Buy the wood before Saturday, October ")
     assert late_lots(late()) == (("Alder Lane", 7), ("Hill Farm", 7))
     said = " ".join(goal_sentences(late()))
     assert "Alder Lane is late by 7 days: due Sunday, October 18. " in said

@@ -11,7 +11,7 @@ from woodshop.schedule.schedule_json import CancelledEvent, WrittenSchedule
 from woodshop.schedule.values import Activity, Booking, CalendarDay, Schedule, Step
 
 _EVENTS = UUID("5ad0a9f3-7a52-5c3e-9d0c-6b4f0f7c2c11")
-"""The name space of the ids of events."""
+"""The namespace of the ids of events."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

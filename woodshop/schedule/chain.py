@@ -8,7 +8,7 @@ from woodshop.schedule.values import Booking, Schedule
 def deciding_chain(schedule: Schedule) -> tuple[str, ...]:
     """The keys of the activities in the chain, in order of time. It is empty if nothing is booked.
 
-    It ends with the activity that is late by the most or, if nothing is late, with the last activity. Each activity is
+    It ends with the most overdue activity or, if nothing is late, with the last activity. Each activity is
     preceded by the one that holds it up the longest: by its end and lag, its people, or a resource that it occupied.
     If the project is backward, the chain starts with the first work of a person and is continued in the same way.
     """

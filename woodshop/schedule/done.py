@@ -1,8 +1,8 @@
 """The work done on a batch: its stages, with the shares that the shop's book or a sheet of events says are finished.
 
 When its stock is bought, buying is finished. Boards cut by a layout are sawn. Units finished are machined and
-assembled, and units packed start to dry at the end of that day. Units sold are handed over, and units on hives are put
-on. A stage is finished at least as far as any later stage of the same lot.
+assembled. Units packed start to dry at the end of the day of packing. Units sold are handed over, and units on hives
+are put on. A stage is finished at least as far as any later stage of the same lot.
 """
 
 from collections import Counter

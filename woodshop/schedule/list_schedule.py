@@ -11,7 +11,7 @@ from heapq import heapify, heappop, heappush
 from woodshop.schedule.prepare import Lag, Prepared, Ranges
 
 MOST_SHIFTS = 400
-"""How often activities that are tied together by lags are tried at a later time."""
+"""How many later times are tried for activities that are tied together by lags."""
 
 Placed = tuple[int, tuple[int, ...]]
 """The start of an activity, and the numbers of its people."""
@@ -187,14 +187,14 @@ class ListScheduler:
                     if lag.before in placed:
                         end = placed[lag.before][0] + own.length[lag.before]
                         since = max(since, end + lag.least)
-                        if lag.wanted > lag.least:  # wait as long as that makes nothing late
+                        if lag.wanted > lag.least:  # wait, but not so long that something is late
                             since = max(since, min(end + lag.wanted, self.in_time[a]))
                         if lag.most is not None:
                             until = min(until, end + lag.most)
                 found = self._first(a, since, free, level, pick)
                 if found is None:
                     return self._undo(members, placed, free, level, changed_free, changed_level)
-                if found[0] > until:  # what it follows starts that much later
+                if found[0] > until:  # the activities before it start that much later
                     self._undo(members, placed, free, level, changed_free, changed_level)
                     for lag in self.before[a]:
                         if lag.most is not None and lag.before in later:

@@ -5,23 +5,26 @@ any period, the work of each group of people and each resource cannot exceed the
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections import deque
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 from woodshop.schedule.prepare import MINUTES_A_DAY, Prepared, Ranges, meet, narrowed
 
 MOST_IN_TURN = 6
-"""Due activities of which every order of their ends is looked at."""
+"""The number of due activities for which every order of their ends is tried."""
+MOST_LOOKED = 100_000
+"""The number of steps after which the search for the fewest days at a saw is given up."""
 MOST_SINCE = 12
-"""Times since which work is counted."""
+"""The number of times from which work is counted."""
 
 
 def tightened(prepared: Prepared, values: Sequence[int]) -> Prepared:
     """The project without those starts and lags that would make a goal worse than its value in `values`.
 
-    `values` are those of the first goals in the order of `GOALS`.
+    `values` are the values of the first goals, in the order of `GOALS`.
     """
     starts, lags, unit = list(prepared.starts), prepared.lags, prepared.unit
     if values:
@@ -32,6 +35,13 @@ def tightened(prepared: Prepared, values: Sequence[int]) -> Prepared:
                 starts[a] = meet(starts[a], ((0, last - prepared.length[a]),))
     if len(values) > 1:
         lags = tuple(replace(lag, least=max(lag.least, lag.wanted - values[1] // unit)) for lag in lags)
+    if len(values) > 4:
+        for a, people in enumerate(prepared.people):
+            last = prepared.horizon - prepared.length[a]
+            if not prepared.project.is_backward:
+                starts[a] = meet(starts[a], ((0, values[4] // unit - prepared.length[a]),))
+            elif people:
+                starts[a] = meet(starts[a], ((prepared.horizon - values[4] // unit, last),))
     return replace(prepared, lags=lags, starts=narrowed(prepared.project, starts, prepared.length, lags))
 
 
@@ -68,6 +78,70 @@ def together(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     return found
 
 
+class Turns:
+    """Jobs of which a resource takes only so many at once, such as lots of boards that are packed and then dry.
+
+    A job is two activities of which the second starts as the first ends. Of the jobs within some time there are no
+    more than the shortest of them could follow each other, each started when one of them can be, times `at_once`.
+    """
+
+    def __init__(self, prepared: Prepared, at_once: int, jobs: Sequence[tuple[int, int]]) -> None:
+        """`jobs` are the first and the last activity of each."""
+        self.length, self.at_once, self.jobs = prepared.length, at_once, jobs
+        length = self.length
+        self.least = min(length[a] + length[b] for a, b in jobs)
+        able: list[tuple[int, int]] = []
+        for a, b in jobs:
+            able += meet(prepared.starts[a], tuple((lo - length[a], hi - length[a]) for lo, hi in prepared.starts[b]))
+        self.starts = tuple(together((lo, hi + 1) for lo, hi in able))
+        self.ends: dict[int, list[int]] = {}
+
+    def until(self, since: int) -> list[int]:
+        """When each of the shortest jobs after a time would end."""
+        if since not in self.ends:
+            ends: list[int] = []
+            at = since
+            for lo, hi in self.starts:
+                at = max(at, lo)
+                while at < hi:
+                    at += self.least
+                    ends.append(at)
+            self.ends[since] = ends
+        return self.ends[since]
+
+    def fit(self, lowest: Sequence[int], latest: Mapping[int, int]) -> bool:
+        """Whether the jobs fit between their earliest and `latest` starts."""
+        inside = sorted((latest[b] + self.length[b], lowest[a]) for a, b in self.jobs if a in latest and b in latest)
+        times = sorted({since for _, since in inside})
+        for since in times[:: max(1, len(times) // MOST_SINCE)]:
+            ends = self.until(since)
+            count = 0
+            for until, own in inside:
+                count += own >= since
+                if count > self.at_once * bisect_right(ends, until):
+                    return False
+        return True
+
+
+def _turns(prepared: Prepared) -> list[Turns]:
+    """The jobs at each resource that takes few of them at once, for each number of them that it may take."""
+    at_once = {lag.before: lag.after for lag in prepared.lags if lag.least == 0 and lag.most == 0}
+    found = []
+    for r, capacity in enumerate(prepared.capacity):
+        amounts = {a: amount for a, uses in enumerate(prepared.uses) for s, amount in uses if s == r and amount}
+        jobs = {a: b for a in amounts if (b := at_once.get(a, a)) in amounts}
+        seconds = [b for a, b in jobs.items() if a != b]
+        # where more than two activities are tied together, none of them counts
+        pairs = [(a, b) for a, b in sorted(jobs.items()) if a != b and a not in seconds and seconds.count(b) == 1]
+        pairs = [(a, b) for a, b in pairs if jobs.get(b, b) == b]
+        counts = sorted({capacity // min(amounts[a], amounts[b]) for a, b in pairs})
+        for count in counts:
+            some = [(a, b) for a, b in pairs if min(amounts[a], amounts[b]) * (count + 1) > capacity]
+            if len(some) > count:
+                found.append(Turns(prepared, count, some))
+    return found
+
+
 class LeastEnds:
     """Lower bounds of the time by which some activities, with all activities that they depend on, can have ended."""
 
@@ -85,6 +159,7 @@ class LeastEnds:
             self.order = []
         self.lowest = [each[0][0] for each in prepared.starts]
         self.works = self._works()
+        self.turns = _turns(prepared)
 
     def _works(self) -> list[tuple[Hours, list[tuple[int, int]]]]:
         """The hours of each group of people and each resource, and the activities that need it, each with its work."""
@@ -125,7 +200,7 @@ class LeastEnds:
         hi = own.horizon
         if not self.order or self._is_possible(lo, targets, members):
             return lo
-        while hi - lo > 1:  # lo is too early, hi is not known to be
+        while hi - lo > 1:  # lo is too early; hi may not be
             middle = (lo + hi) // 2
             lo, hi = (lo, middle) if self._is_possible(middle, targets, members) else (middle, hi)
         return hi
@@ -145,6 +220,8 @@ class LeastEnds:
             if start is None:
                 return False
             latest[a] = start
+        if not all(each.fit(self.lowest, latest) for each in self.turns):
+            return False
         return all(self._fits(hours, rows, latest) for hours, rows in self.works)
 
     def _fits(self, hours: Hours, rows: Sequence[tuple[int, int]], latest: dict[int, int]) -> bool:
@@ -182,8 +259,8 @@ def last_in(ranges: Ranges, until: int) -> int | None:
 def tardiness_bound(prepared: Prepared) -> int:
     """A lower bound of the weighted days late.
 
-    The due activities that weigh most can end in various orders, each no earlier than it and those before it can have
-    ended. The bound is the cost of the cheapest order, plus the least cost of each other due activity on its own.
+    All orders in which the weightiest due activities can end are tried. Each ends when it and those before it can have
+    ended at the earliest. The bound is the cost of the best order, plus the least cost of each other due activity.
     """
     activities, unit = prepared.project.activities, prepared.unit
     ends = LeastEnds(prepared)
@@ -210,32 +287,148 @@ def tardiness_bound(prepared: Prepared) -> int:
     return least[(1 << len(chosen)) - 1] + rest
 
 
+@dataclass(frozen=True, slots=True)
+class SawPlan:
+    """A way to do some activities at a saw: the saw days, the end of the last activity, and starts in order."""
+
+    days: int
+    end: int
+    starts: tuple[tuple[int, int], ...]
+
+
+class SawDays:
+    """The fewest days at a saw that does one activity at a time, by dynamic programming from day to day.
+
+    Kept are the order of its activities, the hours in which each could be done if nothing else were, and the least
+    time that other work takes between two of them on one day. `plans` are the ways to do all of its activities: for
+    each number of days the one that ends first, if fewer days do not end as early. It is None if that would be too much
+    to find out.
+    """
+
+    def __init__(self, prepared: Prepared, saw: int) -> None:
+        self.own = prepared
+        amounts = {a: amount for a, uses in enumerate(prepared.uses) for r, amount in uses if r == saw and amount}
+        self.rows = sorted(amounts)
+        self.plans: dict[int, SawPlan] | None = None
+        if self.rows and all(2 * amount > prepared.capacity[saw] for amount in amounts.values()):
+            self.gaps = {a: self._gaps(a) for a in self.rows}
+            self.bit = {a: 1 << n for n, a in enumerate(self.rows)}
+            self.before = {a: sum(self.bit[b] for b in self.rows if a in self.gaps[b]) for a in self.rows}
+            self.looked = 0
+            self.plans = self._all()
+
+    def _gaps(self, a: int) -> dict[int, int]:
+        """The activities at the saw that wait for one, and the least time from its end to their starts."""
+        own = self.own
+        after: dict[int, list[tuple[int, int]]] = {}
+        for lag in own.lags:
+            if lag.least >= 0:
+                after.setdefault(lag.before, []).append((lag.after, lag.least))
+        found: dict[int, int] = {}
+        waiting = deque([(a, 0)])
+        while waiting:
+            b, end = waiting.popleft()
+            for c, least in after.get(b, ()):
+                if c != a and end + least > found.get(c, -1) and end + least <= own.horizon:
+                    found[c] = end + least
+                    waiting.append((c, end + least + own.length[c]))
+        return {b: found[b] for b in self.rows if b in found}
+
+    def _all(self) -> dict[int, SawPlan] | None:
+        own, everything = self.own, (1 << len(self.rows)) - 1
+        edges = [*own.day_starts, own.horizon + 1]
+        plans: dict[int, SawPlan] = {}
+        states: dict[int, SawPlan] = {0: SawPlan(0, 0, ())}
+        for start, end in pairwise(edges):
+            today = {a: ranges for a in self.rows if (ranges := meet(own.starts[a], ((start, end - 1),)))}
+            if not today:
+                continue
+            found = dict(states)
+            for done, plan in states.items():
+                for more, (until, order) in self._day(done, today).items():
+                    new = SawPlan(plan.days + 1, until, (*plan.starts, *order))
+                    if more == everything:
+                        if new.days not in plans or until < plans[new.days].end:
+                            plans[new.days] = new
+                    elif more not in found or new.days < found[more].days:
+                        found[more] = new
+                if self.looked > MOST_LOOKED:
+                    return None
+            missed = sum(self.bit[a] for a in self.rows if own.starts[a][-1][1] < end)
+            states = {}
+            for done in sorted(found, key=lambda each: (found[each].days, -each.bit_count(), each)):
+                if not missed & ~done and not any(done & ~other == 0 for other in states):
+                    states[done] = found[done]
+        return plans
+
+    def _day(self, done: int, today: dict[int, Ranges]) -> dict[int, tuple[int, tuple[tuple[int, int], ...]]]:
+        """What can be done at the end of a day, no activity more, with the end of the work and the starts."""
+        own = self.own
+        layer: dict[int, tuple[int, dict[int, int], tuple[tuple[int, int], ...]]] = {done: (0, {}, ())}
+        found: dict[int, tuple[int, tuple[tuple[int, int], ...]]] = {}
+        while layer:
+            following: dict[int, tuple[int, dict[int, int], tuple[tuple[int, int], ...]]] = {}
+            for own_done, (end, ends, order) in layer.items():
+                is_last = True
+                for a in today:
+                    if own_done & self.bit[a] or self.before[a] & ~own_done:
+                        continue
+                    since = max([end, *(ends[b] + self.gaps[b][a] for b in ends if a in self.gaps[b])])
+                    start = first_in(today[a], since)
+                    if start is None:
+                        continue
+                    self.looked += 1
+                    is_last = False
+                    until, more = start + own.length[a], own_done | self.bit[a]
+                    new_ends, new_order = {**ends, a: until}, (*order, (a, start))
+                    if more in following:  # the earlier end of each, whichever way it comes about
+                        other, other_ends, other_order = following[more]
+                        new_ends = {b: min(each, other_ends[b]) for b, each in new_ends.items()}
+                        if other <= until:
+                            until, new_order = other, other_order
+                    following[more] = (until, new_ends, new_order)
+                if is_last and own_done != done:
+                    found[own_done] = (end, order)
+            layer = following if self.looked <= MOST_LOOKED else {}
+        return found
+
+
+def first_in(ranges: Ranges, since: int) -> int | None:
+    """The first number of the ranges that is `since` or more."""
+    return next((max(lo, since) for lo, hi in ranges if hi >= since), None)
+
+
 def saw_days_bound(prepared: Prepared) -> int:
-    """A lower bound of the days at the saw: the work at the busiest saw in the longest days."""
+    """A lower bound of the days at the saw: the fewest for the busiest saw, its order and hours kept."""
     bound = 0
-    edges = [*prepared.day_starts, prepared.horizon]
     for saw in sorted(prepared.saws):
-        rows = [(a, amount) for a, uses in enumerate(prepared.uses) for r, amount in uses if r == saw and amount]
-        if not rows:
-            continue
-        bound = max(bound, 1)
-        if not all(prepared.people[a] for a, _ in rows):
-            continue
-        people = {p for a, _ in rows for p in prepared.starts_of[a]}
-        first = min(prepared.starts[a][0][0] for a, _ in rows)
-        last = max(prepared.starts[a][-1][1] + prepared.length[a] for a, _ in rows)
-        minutes: dict[int, int] = {}
-        for start, end in together(each for p in people for each in prepared.windows[p]):
-            start, end = max(start, first), min(end, last)
-            if start < end:  # what starts on any of its days may use all of it
-                for day in range(bisect_right(edges, start) - 1, bisect_left(edges, end)):
-                    minutes[day] = minutes.get(day, 0) + end - start
-        work = sum(prepared.length[a] * amount for a, amount in rows)
-        for days, room in enumerate(accumulate(sorted(minutes.values(), reverse=True)), 1):
-            if room * prepared.capacity[saw] >= work:
-                bound = max(bound, days)
-                break
+        plans = SawDays(prepared, saw).plans
+        bound = max(bound, _saw_days_by_hours(prepared, saw) if not plans else min(plans))
     return bound
+
+
+def _saw_days_by_hours(prepared: Prepared, saw: int) -> int:
+    """The fewest of the longest days in which the work at a saw fits."""
+    edges = [*prepared.day_starts, prepared.horizon]
+    rows = [(a, amount) for a, uses in enumerate(prepared.uses) for r, amount in uses if r == saw and amount]
+    if not rows:
+        return 0
+    if not all(prepared.people[a] for a, _ in rows):
+        return 1
+    people = {p for a, _ in rows for p in prepared.starts_of[a]}
+    first = min(prepared.starts[a][0][0] for a, _ in rows)
+    last = max(prepared.starts[a][-1][1] + prepared.length[a] for a, _ in rows)
+    minutes: dict[int, int] = {}
+    for start, end in together(each for p in people for each in prepared.windows[p]):
+        start, end = max(start, first), min(end, last)
+        if start < end:  # what starts on any of its days may use all of it
+            for day in range(bisect_right(edges, start) - 1, bisect_left(edges, end)):
+                minutes[day] = minutes.get(day, 0) + end - start
+    work = sum(prepared.length[a] * amount for a, amount in rows)
+    for days, room in enumerate(accumulate(sorted(minutes.values(), reverse=True)), 1):
+        if room * prepared.capacity[saw] >= work:
+            return days
+    return 1
 
 
 def span_bound(prepared: Prepared) -> int:

@@ -31,7 +31,7 @@ from woodshop.schedule.values import (
 from woodshop.shape.part import Role
 from woodshop.units.lengths import ZERO, Mass
 
-STEP = 5  # minutes to which work is rounded up
+STEP = 5  # minutes: work is rounded up to a multiple of this
 MOST_MINUTES = 120  # of an activity; common practice, no source
 MOST_TRIP = 240  # a trip is not interrupted
 KINDS = {

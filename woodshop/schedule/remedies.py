@@ -19,13 +19,13 @@ HELPER = "helper"
 MOST_DAYS_EARLIER = 28
 MOST_HELPER_DAYS = 6
 MOST_SOLVED = 60
-"""Of larger projects only list schedules are made, `TRIES` for each change."""
+"""For larger projects, only list schedules are made: `TRIES` for each change."""
 TRIES = 40
 
 
 @dataclass(frozen=True, slots=True)
 class LateChain:
-    """The keys of activities that wait for each other, and by how many days the last is late at least, rounded up."""
+    """The keys of activities that wait for each other, and the fewest days by which the last is late, rounded up."""
 
     activities: tuple[str, ...]
     days: int
@@ -33,7 +33,7 @@ class LateChain:
 
 @dataclass(frozen=True, slots=True)
 class Cures:
-    """Changes. Each of them alone is enough to make every order on time.
+    """Changes, each of which alone would put every order on time.
 
     `days_earlier` is the least number of days by which work must begin earlier, or None if no number tried is enough.
     `helper_days` has the first day found on which one more helper is enough. `more` has the keys of the resources whose
@@ -66,7 +66,7 @@ def tightest_chain(project: Project) -> LateChain | None:
         for before, after, lag in arcs:
             if start[after] < start[before] + lag:
                 at = next_in(first[after], start[before] + lag)
-                if at is None:  # `prepare` has found that all of it fits
+                if at is None:  # `prepare` found that everything fits
                     raise InfeasibleProjectError("lags", (project.activities[after].key,))
                 start[after], cause[after], is_open = at, before, True
     late = {
@@ -91,7 +91,7 @@ def cures(
     effort: Effort = "quick",
     say: Callable[[str], None] | None = None,
 ) -> Cures:
-    """The changes that would make every order in a late project on time, each tried alone.
+    """The changes that would put every order of a late project on time, each tried alone.
 
     `earlier` gives the project that starts this many days earlier, or None if that is not possible. `more` is how much
     of a resource would be added, such as the places of one table. `say` takes a line of progress. A change that is not

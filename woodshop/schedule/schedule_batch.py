@@ -1,4 +1,4 @@
-"""Schedules a planned batch. All callers that turn a plan into days use this."""
+"""Schedules a planned batch. This is the only entry point from a plan to its days."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
@@ -24,7 +24,7 @@ from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Project, Schedule
 from woodshop.units.wording import date_text
 
-MOST_ACTIVITIES = 1500  # more take too long to solve
+MOST_ACTIVITIES = 1500  # with more, solving takes too long
 _SPANS = (14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 168, 210, 252, 310, 366, 450, 550, 730)  # days
 _MORE_DAYS, _TRIES = 10, 3
 _NO_DATE = "There is no date. Give a due day (on_by or due), or a first day of work (start under [crew])."
@@ -104,7 +104,7 @@ def _refuse_impossible(project: Project) -> None:
 def _remedies(
     builder: Builder, schedule: Schedule, today: date | None, say: Callable[[str], None] | None
 ) -> Iterator[str]:
-    """Changes, in words. Each of them alone would make every order on time."""
+    """Each change that alone would put every order on time, in words."""
     if not schedule.goals[0].value:
         return
     crew, project = builder.batch.crew, schedule.project

@@ -8,14 +8,21 @@ with the same version of the solver.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
-from itertools import pairwise
-from typing import Any, Literal
+from typing import Literal
 
 from woodshop.schedule.first_schedules import best_of, completed, first_schedules
-from woodshop.schedule.goal_values import day_number, goal_values, on_saw
+from woodshop.schedule.goal_model import GoalModel, follows
+from woodshop.schedule.goal_values import day_number, goal_values
 from woodshop.schedule.list_schedule import ListScheduler, Placed
-from woodshop.schedule.lower_bounds import saw_days_bound, span_bound, tardiness_bound, tightened, with_latest_starts
-from woodshop.schedule.prepare import MINUTES_A_DAY, InfeasibleProjectError, Prepared, Ranges, meet, narrowed, prepare
+from woodshop.schedule.lower_bounds import (
+    SawDays,
+    saw_days_bound,
+    span_bound,
+    tardiness_bound,
+    tightened,
+    with_latest_starts,
+)
+from woodshop.schedule.prepare import InfeasibleProjectError, Prepared, meet, narrowed, prepare
 from woodshop.schedule.tidy import tidied
 from woodshop.schedule.values import GOALS, Booking, Goal, Project, Schedule
 
@@ -42,9 +49,9 @@ EFFORTS = {
 
 
 SHARES = (1, 0.3)
-"""Of the time by which the work after the saw could begin later, the parts given to the saw that are tried in turn."""
+"""The shares, tried in turn, of the time by which work after sawing can start later. The saw gets that time."""
 FREE = 80
-"""Activities that are free while others keep their times, where a project is too large to be solved at once."""
+"""The number of activities freed while the others keep their times, if a project is too large to solve at once."""
 
 
 def solve(
@@ -67,7 +74,7 @@ def solve(
     say, limits, prepared = say or (lambda line: None), EFFORTS[effort], prepare(project)
     best = best_of(prepared, [*_hinted(prepared, hint), *first_schedules(prepared, limits.tries)])
     if best is None:
-        answer = _Model(prepared, None, (), []).run(10 * limits.time)
+        answer = GoalModel(prepared, None, (), []).run(10 * limits.time)
         if answer.placed is None:
             raise InfeasibleProjectError("horizon" if answer.is_proved else "effort")
         best = answer.placed
@@ -96,7 +103,7 @@ class _Search:
 
     def improve(self, number: int) -> None:
         """Improves one goal without making those before it worse. Goals after it may improve too."""
-        own = tightened(self.prepared, self.values[:number])
+        own = tightened(self.prepared, self.values[: number + 1])
         if self.values[number]:
             bound_of = {"tardiness": tardiness_bound, "saw days": saw_days_bound, "span": span_bound}
             if GOALS[number] in bound_of:
@@ -112,10 +119,14 @@ class _Search:
 
     def _ask(self, own: Prepared, number: int) -> None:
         """Solves the model of a goal."""
-        answer = _Model(own, number, self.values, self.best, self.bounds[number]).run(self.limits.time)
-        self.bounds[number] = max(self.bounds[number], answer.bound)
-        if answer.placed is not None:
-            self.take(answer.placed)
+        for from_below in (True, False):
+            model = GoalModel(own, number, self.values, self.best, self.bounds[number])
+            answer = model.run(self.limits.time, from_below=from_below)
+            self.bounds[number] = max(self.bounds[number], answer.bound)
+            if answer.placed is not None:
+                self.take(answer.placed)
+            if self.values[number] <= self.bounds[number]:
+                return
 
     def _improve_parts(self, own: Prepared, number: int) -> None:
         """Solves models in which some activities are free and the others keep their times."""
@@ -126,7 +137,7 @@ class _Search:
                 ranges if a in free else ((self.best[a][0], self.best[a][0]),) for a, ranges in enumerate(own.starts)
             )
             part = replace(own, starts=starts)
-            answer = _Model(part, number, self.values, self.best, self.bounds[number]).run(self.limits.time / 5)
+            answer = GoalModel(part, number, self.values, self.best, self.bounds[number]).run(self.limits.time / 5)
             if answer.placed is not None:
                 self.take(answer.placed)
 
@@ -164,6 +175,8 @@ class _Search:
         own = with_latest_starts(
             own, sorted({lag.before for lag in own.lags if lag.before in kept and lag.after not in kept})
         )
+        if self._pack_saw(own, keep) and self.values[2] <= self.bounds[2]:
+            return
         for share in SHARES:
             part = self._before_rest(own, kept, share).restricted(keep)
             found = best_of(part, [[self.best[a] for a in keep], *first_schedules(part, self.limits.tries)])
@@ -179,6 +192,35 @@ class _Search:
             rest = best_of(self.prepared, completed(self.prepared, self.limits.tries // 3, fixed, self.best))
             if rest is not None and self.take(rest):
                 return
+
+    def _pack_saw(self, own: Prepared, keep: Sequence[int]) -> bool:
+        """Puts the work at the saw in the fewest days, and the rest around that; whether that gave a better schedule.
+
+        If the rest would not be in time, the work at the saw gets one day more, and so on.
+        """
+        edges = [*own.day_starts, own.horizon + 1]
+        saws = [SawDays(own, saw).plans for saw in sorted(own.saws)]
+        if len(saws) != 1 or not saws[0]:
+            return False
+        self.bounds[2] = max(self.bounds[2], min(saws[0]))
+        for days, plan in sorted(saws[0].items()):
+            if days >= self.values[2]:
+                break
+            starts = list(own.starts)
+            for a, start in plan.starts:
+                starts[a] = meet(starts[a], ((start, edges[day_number(own, start) + 1] - 1),))
+            try:
+                part = replace(own, starts=narrowed(own.project, starts, own.length, own.lags)).restricted(keep)
+            except InfeasibleProjectError:
+                continue
+            found = best_of(part, first_schedules(part, self.limits.tries))
+            if found is None:
+                continue
+            fixed = {a: found[n] for n, a in enumerate(keep)}
+            rest = best_of(self.prepared, completed(self.prepared, self.limits.tries // 3, fixed, self.best))
+            if rest is not None and self.take(rest):
+                return True
+        return False
 
     def _before_rest(self, own: Prepared, keep: set[int], share: float) -> Prepared:
         """The project in which the activities in `keep` leave time for the others that wait for them.
@@ -227,350 +269,3 @@ def _bookings(prepared: Prepared, placed: Sequence[Placed]) -> tuple[Booking, ..
         for activity, (start, people) in zip(prepared.project.activities, placed, strict=True)
     ]
     return tuple(sorted(rows, key=lambda row: (row.start, row.activity)))
-
-
-@dataclass(frozen=True, slots=True)
-class _Answer:
-    """What the solver found: a schedule, the bound of the goal, whether it is proved, and the deterministic time."""
-
-    placed: list[Placed] | None
-    bound: int
-    is_proved: bool
-    time: float
-
-
-class _Model:
-    """The model of one goal, number `goal` of GOALS, with earlier goals no worse than in `values`."""
-
-    def __init__(
-        self, prepared: Prepared, goal: int | None, values: Sequence[int], placed: list[Placed], bound: int = 0
-    ) -> None:
-        """`placed` is the schedule to start with. It is empty if there is none."""
-        from ortools.sat.python import cp_model
-
-        self.cp = cp_model
-        self.prepared = prepared
-        self.model: Any = cp_model.CpModel()
-        self.placed = placed
-        self.at = [start for start, _ in placed] or [0] * len(prepared.length)
-        self.start: list[Any] = [self._in(ranges) for ranges in prepared.starts]
-        for var, at in zip(self.start, self.at, strict=True):
-            self._hint(var, at)
-        self.length = prepared.length
-        self.interval = [
-            self.model.new_fixed_size_interval_var(start, length, "")
-            for start, length in zip(self.start, prepared.length, strict=True)
-        ]
-        self._add_people()
-        self._add_resources()
-        for lag in prepared.lags:
-            between = self.start[lag.after] - self.start[lag.before] - self.length[lag.before]
-            self.model.add(between >= lag.least)
-            if lag.most is not None:
-                self.model.add(between <= lag.most)
-        self.goal = goal
-        if goal is not None:
-            makers = (self._tardiness, self._shortfall, self._saw_days, self._set_ups, self._span)
-            for number in range(goal):
-                self.model.add(makers[number]() <= self._in_units(number, values[number]))
-            aim = makers[goal]()
-            self.model.add(aim <= self._in_units(goal, values[goal]))
-            self.model.add(aim >= -(-bound // self._size(goal)))
-            self.model.minimize(aim)
-
-    def _size(self, goal: int) -> int:
-        """The value of one step of a goal's variable in the model."""
-        return self.prepared.unit if GOALS[goal] in ("spare days", "span") else 1
-
-    def _in_units(self, goal: int, value: int) -> int:
-        return value // self._size(goal)
-
-    def _in(self, ranges: Ranges) -> Any:
-        return self.model.new_int_var_from_domain(self.cp.Domain.from_intervals([list(each) for each in ranges]), "")
-
-    def _hint(self, var: Any, value: int) -> None:
-        if self.placed:
-            self.model.add_hint(var, value)
-
-    def _flag(self, value: bool) -> Any:
-        flag = self.model.new_bool_var("")
-        self._hint(flag, int(value))
-        return flag
-
-    def _number(self, least: int, most: int, value: int) -> Any:
-        number = self.model.new_int_var(least, most, "")
-        self._hint(number, value)
-        return number
-
-    def _within(self, start: Any, ranges: Ranges, flag: Any) -> None:
-        domain = self.cp.Domain.from_intervals([list(each) for each in ranges])
-        self.model.add_linear_expression_in_domain(start, domain).only_enforce_if(flag)
-
-    def _add_people(self) -> None:
-        """People with the same skills and hours form one group. The model counts how many of a group are at work."""
-        own = self.prepared
-        groups: dict[tuple[Any, ...], list[int]] = {}
-        for p, each in enumerate(own.project.people):
-            groups.setdefault((tuple(sorted(each.skills)), own.windows[p]), []).append(p)
-        self.groups = list(groups.values())
-        self.before: dict[tuple[int, int], Any] = {}
-        self.of_group: dict[tuple[int, int], Any] = {}
-        work: list[list[tuple[Any, Any]]] = [[] for _ in self.groups]
-        for a, wanted in enumerate(own.people):
-            if not wanted:
-                continue
-            able = [g for g, members in enumerate(self.groups) if members[0] in own.starts_of[a]]
-            if len(able) == 1:
-                self.of_group[a, able[0]] = wanted
-                work[able[0]].append((self.interval[a], wanted))
-                continue
-            amounts = []
-            for g in able:
-                members = self.groups[g]
-                ranges = own.starts_of[a][members[0]]
-                there = len(set(members) & {*self.placed[a][1]}) if self.placed else 0
-                flags: list[Any] = []
-                for count in range(1, min(wanted, len(members)) + 1):
-                    flag = self._flag(there >= count)
-                    if flags:
-                        self.model.add_implication(flag, flags[-1])
-                    elif ranges != own.starts[a] and meet(ranges, own.starts[a]) != own.starts[a]:
-                        self._within(self.start[a], ranges, flag)
-                    flags.append(flag)
-                    work[g].append(
-                        (self.model.new_optional_fixed_size_interval_var(self.start[a], self.length[a], flag, ""), 1)
-                    )
-                self.of_group[a, g] = sum(flags)
-                amounts.extend(flags)
-            self.model.add(sum(amounts) == wanted)
-        for members, rows in zip(self.groups, work, strict=True):
-            self._at_once(rows, len(members))
-        everybody = [(self.interval[a], wanted) for a, wanted in enumerate(own.people) if wanted]
-        if len(self.groups) > 1:
-            self._at_once(everybody, len(own.project.people))
-
-    def _at_once(self, rows: Sequence[tuple[Any, int]], capacity: int) -> None:
-        if sum(amount for _, amount in rows) <= capacity:
-            return
-        if all(2 * amount > capacity for _, amount in rows):
-            self.model.add_no_overlap([interval for interval, _ in rows])
-        else:
-            self.model.add_cumulative([interval for interval, _ in rows], [amount for _, amount in rows], capacity)
-
-    def _add_resources(self) -> None:
-        for r, capacity in enumerate(self.prepared.capacity):
-            rows = [
-                (self.interval[a], amount)
-                for a, uses in enumerate(self.prepared.uses)
-                for used, amount in uses
-                if used == r and amount
-            ]
-            self._at_once(rows, capacity)
-
-    def _tardiness(self) -> Any:
-        own, terms = self.prepared, []
-        day = MINUTES_A_DAY // own.unit
-        for a, due in enumerate(own.due):
-            if due is None:
-                continue
-            latest = own.starts[a][-1][1] + self.length[a]
-            most = max(0, -(-(latest - due) // day))
-            if most:
-                late = self._number(0, most, max(0, -(-(self.at[a] + self.length[a] - due) // day)))
-                self.model.add(day * late >= self.start[a] + self.length[a] - due)
-                terms.append(own.project.activities[a].weight * late)
-        return sum(terms, self._zero())
-
-    def _zero(self) -> Any:
-        return self.model.new_constant(0)
-
-    def _shortfall(self) -> Any:
-        terms = []
-        for lag in self.prepared.lags:
-            if lag.wanted > lag.least:
-                between = self.at[lag.after] - self.at[lag.before] - self.length[lag.before]
-                short = self._number(0, lag.wanted - lag.least, max(0, lag.wanted - between))
-                between = self.start[lag.after] - self.start[lag.before] - self.length[lag.before]
-                self.model.add(short >= lag.wanted - between)
-                terms.append(short)
-        return sum(terms, self._zero())
-
-    def _saw_days(self) -> Any:
-        own = self.prepared
-        edges = [*own.day_starts, own.horizon + 1]
-        sawn = [a for a, uses in enumerate(own.uses) if any(r in own.saws and amount for r, amount in uses)]
-        on_day: dict[int, list[tuple[int, Any]]] = {}
-        for a in sawn:
-            flags = []
-            for d, (start, end) in enumerate(pairwise(edges)):
-                ranges = meet(own.starts[a], ((start, end - 1),))
-                if ranges:
-                    flag = self._flag(day_number(own, self.at[a]) == d)
-                    self._within(self.start[a], ranges, flag)
-                    flags.append(flag)
-                    on_day.setdefault(d, []).append((a, flag))
-            self.model.add_exactly_one(flags)
-        used = []
-        for d, rows in sorted(on_day.items()):
-            of_day = {a for a, _ in rows}
-            flag = self._flag(any(day_number(own, self.at[a]) == d for a in of_day))
-            used.append(flag)
-            for _, each in rows:
-                self.model.add_implication(each, flag)
-            for saw in sorted(own.saws):
-                room = self._minutes_at_saw(saw, d, [a for a, _ in rows])
-                load = sum(self.length[a] * amount * each for a, each in rows for r, amount in own.uses[a] if r == saw)
-                self.model.add(load <= room * flag)
-        return sum(used, self._zero())
-
-    def _minutes_at_saw(self, saw: int, day: int, activities: Sequence[int]) -> int:
-        """The most time at a saw on one day: its capacity times the time in which people who can use it work."""
-        own = self.prepared
-        start = own.day_starts[day]
-        end = own.day_starts[day + 1] if day + 1 < len(own.day_starts) else own.horizon
-        able = {p for a in activities for p in own.starts_of[a]}
-        if any(not own.people[a] for a in activities):
-            return own.horizon * own.capacity[saw]
-        windows = sorted(each for p in able for each in own.windows[p] if each[0] < end and each[1] > start)
-        minutes, until = 0, -1
-        for lo, hi in windows:
-            minutes += max(0, hi - max(lo, until))
-            until = max(until, hi)
-        return minutes * own.capacity[saw]
-
-    def _set_ups(self) -> Any:
-        """How many pairs of activities with the same setting have an activity with another setting between them."""
-        own, terms = self.prepared, []
-        for saw in sorted(own.saws):
-            rows = on_saw(own, saw)
-            of_setting: dict[str, list[int]] = {}
-            for a in rows:
-                of_setting.setdefault(own.project.activities[a].setting, []).append(a)
-            after = follows(own)
-            gaps = []
-            for members in of_setting.values():
-                outgoing: dict[int, list[Any]] = {a: [] for a in members}
-                incoming: dict[int, list[Any]] = {a: [] for a in members}
-                kept = []
-                for a in members:
-                    for b in members:
-                        if a == b or a in after[b] or any(m in after[a] and b in after[m] for m in members):
-                            continue
-                        flag = self._flag(_is_next(self.at, rows, a, b))
-                        if own.capacity[saw] == 1:
-                            gaps.append(self._gap(a, b, flag))
-                        else:
-                            self._put_none_between(rows, a, b, flag)
-                        outgoing[a].append(flag)
-                        incoming[b].append(flag)
-                        kept.append(flag)
-                for flags in (*outgoing.values(), *incoming.values()):
-                    if len(flags) > 1:
-                        self.model.add_at_most_one(flags)
-                if len(members) > 1:
-                    terms.append(len(members) - 1 - sum(kept))
-            if gaps:
-                self.model.add_no_overlap([*(self.interval[a] for a in rows), *gaps])
-        return sum(terms, self._zero())
-
-    def _gap(self, a: int, b: int, flag: Any) -> Any:
-        """The time from the end of one activity to the start of another, as an interval variable."""
-        end = self.start[a] + self.length[a]
-        most = max(0, self.prepared.starts[b][-1][1])
-        size = self._number(0, most, max(0, self.at[b] - self.at[a] - self.length[a]))
-        return self.model.new_optional_interval_var(end, size, self.start[b], flag, "")
-
-    def _put_none_between(self, rows: Sequence[int], a: int, b: int, flag: Any) -> None:
-        """If the flag is true, every other activity starts before `a` or after `b`. Equal starts are ordered by key."""
-        self.model.add_implication(flag, self._is_before(a, b))
-        for m in rows:
-            if m not in (a, b):
-                self.model.add_bool_or([flag.negated(), self._is_before(m, a), self._is_before(b, m)])
-
-    def _is_before(self, a: int, b: int) -> Any:
-        """A flag that is true only if `a` starts before `b`, or at the same time and has the smaller key."""
-        if (a, b) not in self.before:
-            activities = self.prepared.project.activities
-            apart = int(activities[a].key > activities[b].key)
-            self.before[a, b] = self._flag(self.at[a] + apart <= self.at[b])
-            self.model.add(self.start[a] + apart <= self.start[b]).only_enforce_if(self.before[a, b])
-        return self.before[a, b]
-
-    def _span(self) -> Any:
-        own = self.prepared
-        if own.project.is_backward:
-            worked = [a for a, people in enumerate(own.people) if people]
-            if not worked:
-                return self._zero()
-            span = self._number(0, own.horizon, own.horizon - min(self.at[a] for a in worked))
-            for a in worked:
-                self.model.add(span >= own.horizon - self.start[a])
-            return span
-        if not own.length:
-            return self._zero()
-        span = self._number(0, own.horizon, max(at + length for at, length in zip(self.at, self.length, strict=True)))
-        for start, length in zip(self.start, self.length, strict=True):
-            self.model.add(span >= start + length)
-        return span
-
-    def run(self, time: float) -> _Answer:
-        """Solves the model within this many units of deterministic time."""
-        solver = self.cp.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 1
-        solver.parameters.max_deterministic_time = time
-        solver.parameters.interleave_search = True
-        solver.parameters.cp_model_probing_level = 0
-        status = solver.solve(self.model)
-        spent = solver.response_proto.deterministic_time
-        if status == self.cp.INFEASIBLE:
-            return _Answer(None, 0, True, spent)
-        bound = 0
-        if self.goal is not None:
-            bound = -int(-(solver.best_objective_bound - 1e-6) // 1) * self._size(self.goal)
-        if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-            return _Answer(None, bound, False, spent)
-        starts = [solver.value(var) for var in self.start]
-        return _Answer(self._staffed(solver, starts), bound, status == self.cp.OPTIMAL, spent)
-
-    def _staffed(self, solver: Any, starts: Sequence[int]) -> list[Placed]:
-        """Assigns the people of each group to activities, in order of starts."""
-        own = self.prepared
-        people: list[list[int]] = [[] for _ in starts]
-        for g, members in enumerate(self.groups):
-            until = dict.fromkeys(members, 0)
-            rows = []
-            for a in range(len(starts)):
-                amount = self.of_group.get((a, g), 0)
-                count = amount if isinstance(amount, int) else solver.value(amount)
-                if count:
-                    rows.append((starts[a], a, count))
-            for start, a, count in sorted(rows):
-                free = [p for p in members if until[p] <= start]
-                for p in free[:count]:
-                    until[p] = start + own.length[a]
-                    people[a].append(p)
-        return [(start, tuple(sorted(own_people))) for start, own_people in zip(starts, people, strict=True)]
-
-
-def _is_next(at: Sequence[int], rows: Sequence[int], a: int, b: int) -> bool:
-    """Whether `b` starts after `a`, with no other activity of a setting on the saw between them."""
-    return at[a] < at[b] and not any(at[a] < at[m] < at[b] for m in rows)
-
-
-def follows(own: Prepared) -> list[set[int]]:
-    """For each activity, the activities that must come after its end."""
-    after: list[set[int]] = [set() for _ in own.length]
-    for lag in own.lags:
-        if lag.least >= 0:
-            after[lag.before].add(lag.after)
-    found: list[set[int]] = []
-    for a in range(len(own.length)):
-        reached, open_ = set(), [a]
-        while open_:
-            for b in after[open_.pop()]:
-                if b not in reached:
-                    reached.add(b)
-                    open_.append(b)
-        found.append(reached)
-    return found

@@ -71,7 +71,7 @@ class After:
 
 @dataclass(frozen=True, slots=True)
 class Resting:
-    """The share of a lot, from `low` to `high`, that rests since before today, and the `minutes` it must still rest."""
+    """The share of a lot, `low` to `high`, that began to rest before today, and the `minutes` it must still rest."""
 
     low: Fraction
     high: Fraction
@@ -94,7 +94,7 @@ class Stage:
     separately. `rest` is the minutes that each part of the stage takes without anyone, such as drying. `uses` is the
     amount of each resource for one thing; `held` is the amount for a part of the stage of any size. `each` are
     operations done once for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch
-    that it makes. `done` is the share that is finished, and `resting` are the shares that were resting before today.
+    that it makes. `done` is the share that is finished, and `resting` are the shares that began to rest before today.
     """
 
     key: str

@@ -1,7 +1,7 @@
 """The stages of a batch: the work to be done, counted exactly, and which stage waits for which.
 
 All counts are those of `plan.work.counts`, which the price also uses. A stage is a kind of work on one lot. A lot is an
-order, or the hives of one apiary; buying, sawing and machining are one lot for the whole batch.
+order, or the hives of one apiary; buying, sawing and machining form one lot for the batch.
 """
 
 from collections.abc import Iterable, Iterator, Sequence

@@ -22,7 +22,7 @@ Found = Iterator[tuple[str, str, str]]
 def schedule_findings(schedule: Schedule) -> tuple[Finding, ...]:
     """Every conflict in a schedule. A schedule that woodshop made and nobody changed has none."""
     found = list(_project(schedule.project))
-    if not found:  # with names twice or days missing, nothing can be replayed
+    if not found:  # with repeated names or missing days, nothing can be replayed
         found = list(_activities(schedule))
     if not found:
         for part in (_earliest, _people, _resources, _lags, _goals):
@@ -202,7 +202,7 @@ def _resources(schedule: Schedule) -> Found:
             if resource.windows is not None and not _is_inside(each, _joined(resource.windows)):
                 yield f"{place}, {each.activity}", f"{each.start} to {each.end}", "within the hours of the resource"
         used = most = 0
-        for _, change in sorted(changes):  # at the same minute, what ends is counted first
+        for _, change in sorted(changes):  # at the same minute, ends are counted before starts
             used += change
             most = max(most, used)
         if most > resource.capacity:

@@ -328,7 +328,7 @@ class Saw:
     ) -> bool:
         """Whether the area can be ripped into strips within the rules, and each strip can be cut further by `then`.
 
-        `strips` are those of the boxes, if they are known.
+        `strips` are the strips of the boxes, if known.
         """
         length, width = area[1] - area[0], area[3] - area[2]
         hand, used, is_ripped = width, 0, False
@@ -421,7 +421,7 @@ class Saw:
         boxes if its neighbors leave space. If there are several solutions, returns the one that ends first.
         """
         if self._known is not None and self._known[0] is boxes and self._known[1] == area:
-            return self._known[2]  # what cuts a layout asks for the sections that it was judged by
+            return self._known[2]  # so the cuts use the same sections as the verdict
         found = self._sections(boxes, area)
         self._known = (boxes, area, found)
         return found

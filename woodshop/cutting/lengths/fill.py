@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from woodshop.cutting.lengths.problem import Cut, Lengths
 
 TRIES = 6
-"""How many orders of filling are tried."""
+"""The number of filling orders to try."""
 
 
 def filled(
@@ -82,7 +82,7 @@ def _fill(sizes: Sequence[int], need: Sequence[int], room: int, way: int) -> lis
     order = [i for i, size in enumerate(sizes) if need[i] - counts[i] > 0 and size <= room]
     if way % 2:
         order.reverse()
-    # Bit n of `reach` is set if the lengths so far can take up exactly n. The longest is last, so it is taken first.
+    # Bit n of `reach` is set if the lengths so far can fill exactly n. The longest is last, so it is used first.
     mask, reach = (1 << (room + 1)) - 1, 1
     steps: list[tuple[int, int, int]] = []
     for i in reversed(order):

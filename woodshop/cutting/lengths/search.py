@@ -53,7 +53,7 @@ LIMITS: dict[Effort, Limits] = {
     ),
 }
 _FEW_COSTS = 4
-"""With at most so many possible costs below the best one, each is tried alone."""
+"""If there are at most this many possible costs below the best one, each is tried on its own."""
 
 
 def search_lengths(
@@ -203,7 +203,7 @@ class _Search:
         """Searches these cuts for plans up to the target. Returns whether their least cost was decided."""
         for seed, nodes, work in self.limits.runs:
             most = max(1, min(nodes, work // max(1, len(cuts))))
-            # With several kinds of stock, it is a matter of luck which of the two programs is decided first.
+            # With several kinds of stock, which of the two programs is decided first is a matter of luck.
             is_any = is_least and (self.is_one_kind or seed % 2 == 0)
             chosen = choose(self.lengths, cuts, target, is_least=is_any, nodes=most, seed=seed)
             if chosen.cuts is not None and self.lengths.cost(chosen.cuts) < self.cost:

@@ -22,7 +22,7 @@ from woodshop.errors import NothingToCutError, Problem
 
 
 def refuse_unfit(job: Job, network: Network) -> None:
-    """Raises NothingToCutError that names every blank that does not fit any stock, and by how much it is too big."""
+    """Raises NothingToCutError with every blank that does not fit any stock, and by how much it is too big."""
     able: set[Key] = {("size", i) for i in range(len(network.sizes))}
     reached: set[Key] = set()
     todo = [knapsack for knapsack in network.knapsacks if knapsack.of[0] == "stock"]

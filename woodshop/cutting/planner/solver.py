@@ -77,7 +77,7 @@ def solve_whole(
 ) -> IntegerAnswer:
     """Solves in whole numbers with a limit of `nodes`. `absolute_gap` is a difference that no two costs can have.
 
-    With `by_branching`, a model of many columns is not sharpened first: counts in thousands leave little to sharpen.
+    With `by_branching`, a model of many columns gets no cutting planes, which gain little if counts are in thousands.
 
     Returns counts only if they satisfy every row exactly, because the solver checks in floating point. Raises
     SolverFailedError.

@@ -39,8 +39,7 @@ DAYS_NAMES = ("days.pdf", "gantt.svg", "schedule.ics", "schedule.json")
 """The names of the files of a schedule."""
 
 _ILL = (
-    "If somebody is ill or a day is lost, add the days off under [crew] in the design, and run woodshop schedule again "
-    "with --today. It says who would be late, and prints new sheets."
+    "If somebody is ill, enter the days off under [crew] and run woodshop schedule with --today: it says who is late."
 )
 
 

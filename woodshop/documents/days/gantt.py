@@ -23,8 +23,10 @@ from woodshop.units.wording import weekday_in_short
 _SIZE = STYLE.small
 _LABEL = 152.0  # points: the names of rows
 _WORKED, _MOST_WORKED, _IDLE = 30.0, 64.0, 5.0  # points: the width of a day with work, and of one without
-_FAR, _FEW = 1.0, 6  # points: the width of a day without work after so many of them
-_ROW, _LANE = 13.0, 6.0  # points: the least height of a row, and of the part of one person in it
+_FAR, _FEW = 1.0, 6  # points: the width of a day without work after this many of them
+_ROW, _LANE = 13.0, 8.0  # points: the least height of a row, and of one person's part of it
+_FRAME = 1.3  # points: the frame of a bar in the deciding chain
+_LEAST = 4.5  # points, 1/16 in: the least width of a bar
 _HEAD = 26.0
 _MOST_HIGH = 610.0  # points: a picture that fits on both papers below a heading
 _GROUP = 15.0
@@ -70,9 +72,9 @@ def gantt_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
     chart = _Chart(schedule, kinds, looks)
     blocks: list[Block] = [
         Paragraph(
-            "Days without work are narrow. A heavy frame marks the chain of work that decides "
+            "Days without work are narrow. A heavy frame marks the chain of work that sets "
             f"{_decided(schedule)}: if one of these takes longer, the others move. A black corner marks work that ends "
-            "after its due date."
+            "after its due date. A double line marks the end of the due day."
         ),
         key_picture(looks, _key(schedule)),
     ]
@@ -91,15 +93,15 @@ def gantt_svg(schedule: Schedule, kinds: Mapping[str, str]) -> bytes:
 
 def _key(schedule: Schedule) -> list[tuple[str, list[Mark]]]:
     return [
-        ("waits", _waiting(SWATCH)),
-        (f"decides {_decided(schedule)}", [outlined(SWATCH, STYLE.heavy)]),
-        ("late", [outlined(SWATCH, STYLE.heavy), _corner(SWATCH)]),
-        ("due", [_due_line(8.0, 0.0, 10.0)]),
+        ("drying or in clamps", _waiting(SWATCH)),
+        (f"sets {_decided(schedule)}", [outlined(SWATCH, _FRAME)]),
+        ("late", [outlined(SWATCH, _FRAME), _corner(SWATCH)]),
+        ("due", _due_lines(8.0, 0.0, 10.0)),
     ]
 
 
 def _decided(schedule: Schedule) -> str:
-    return "the last day to begin" if schedule.project.is_backward else "the end"
+    return "the day to begin" if schedule.project.is_backward else "the last day"
 
 
 def _waiting(box: Box) -> list[Mark]:
@@ -113,8 +115,9 @@ def _corner(box: Box) -> Stroke:
     )
 
 
-def _due_line(x: float, low: float, high: float) -> Stroke:
-    return Stroke(((x, low), (x, high)), STYLE.heavy)
+def _due_lines(x: float, low: float, high: float) -> list[Mark]:
+    """Two lines, `x` right of them, so that no edge of a day or of the chart looks like them."""
+    return [Stroke(((x - left, low), (x - left, high)), 0.9) for left in (1.5, 3.7)]
 
 
 class _Chart:
@@ -165,10 +168,10 @@ class _Chart:
             for kind, bars in kinds.items():
                 yield _Row(plain(self.kinds.get(kind, kind)), tuple(_merged(bars)), due=due)
         means = [each for each in self.schedule.project.resources if self._uses(each)]
-        if means:
-            yield _Row("means", is_group=True)
-        for resource in means:
-            yield self._resource(resource)
+        rows = [self._resource(each) for each in means if not self._is_always_full(each)]
+        if rows:
+            yield _Row("machines and tables", is_group=True)
+        yield from rows
 
     def _due(self, own: Sequence[tuple[Booking, Activity]]) -> date | None:
         dues = [due_day(self.schedule.project, each.due) for _, each in own if each.due is not None]
@@ -181,6 +184,10 @@ class _Chart:
             for use in activity.uses
             if use.resource == resource.key and booking.end > booking.start
         ]
+
+    def _is_always_full(self, resource: Resource) -> bool:
+        """Whether every day shows all of several, which tells nothing."""
+        return resource.capacity > 1 and set(self._resource(resource).words.values()) == {str(resource.capacity)}
 
     def _resource(self, resource: Resource) -> _Row:
         uses = self._uses(resource)
@@ -226,10 +233,14 @@ class _Chart:
         for row in self.rows:
             shown = [bar for bar in row.bars if self._first(bar) <= days[-1] and days[0] <= self._last(bar)]
             if row.is_group or shown or any(day in row.words for day in days):
-                if row.is_group and kept and kept[-1].is_group:
+                if row.is_group and kept and self._is_empty(kept[-1], days):
                     kept.pop()
                 kept.append(row)
-        return kept[:-1] if kept and kept[-1].is_group else kept
+        return kept[:-1] if kept and self._is_empty(kept[-1], days) else kept
+
+    def _is_empty(self, row: _Row, days: Sequence[date]) -> bool:
+        """Whether the row is a group without a due day among `days`."""
+        return row.is_group and row.due not in days
 
     def _first(self, bar: _Bar) -> date:
         return day_of(self.schedule.project.days, bar.start).day
@@ -268,7 +279,10 @@ class _Chart:
         middle = (top + low) / 2
         if row.is_group:
             yield outlined(Box(0.0, low, right, top), STYLE.thin, "middle")
-            yield Word(shortened(row.name, _SIZE, right - 8, strong=True), 4.0, middle - 3.0, size=_SIZE, strong=True)
+            name = Word(shortened(row.name, _SIZE, right - 8, strong=True), 4.0, middle - 3.0, size=_SIZE, strong=True)
+            yield name
+            if row.due is not None and row.due in at and at[row.due][1] - 6.0 > name.box.right:
+                yield from _due_lines(at[row.due][1], low, top)
             return
         yield Word(shortened(row.name, _SIZE, _LABEL - 12), 8.0, middle - 3.0, size=_SIZE)
         yield Stroke(((0.0, low), (right, low)), 0.3)
@@ -284,7 +298,7 @@ class _Chart:
                 word = Word(row.words[day], 0.0, 0.0, size=_SIZE)
                 yield word.moved((left + right_edge - word.width) / 2, middle - 3.0)
             if day == row.due:
-                yield _due_line(right_edge, low, top)
+                yield from _due_lines(right_edge, low, top)
 
     def _drawn(self, bar: _Bar, box: Box) -> Iterator[Mark]:
         if bar.person:
@@ -294,7 +308,7 @@ class _Chart:
         else:
             yield outlined(box, STYLE.thin, "dark")
         if bar.is_deciding or bar.is_late:
-            yield outlined(box, STYLE.heavy * 0.75)
+            yield outlined(box, _FRAME)
         if bar.is_late:
             yield _corner(box)
 
@@ -305,7 +319,8 @@ class _Chart:
             return None
         left = self._x(bar.start, at[shown[0]]) if shown[0] == self._first(bar) else at[shown[0]][0]
         right = self._x(bar.end, at[shown[-1]]) if shown[-1] == self._last(bar) else at[shown[-1]][1]
-        return Box(left, low, max(right, left + 1.5), high)
+        left = min(left, at[shown[-1]][1] - _LEAST)
+        return Box(left, low, max(right, left + _LEAST), high)
 
     def _x(self, minute: int, edges: tuple[float, float]) -> float:
         clock = self._clock(minute)

@@ -152,18 +152,18 @@ def _span(schedule: Schedule, goal: Goal) -> Iterator[str]:
 
 
 def _buy_by(schedule: Schedule) -> Iterator[str]:
-    """When what is bought is first needed, if the schedule does not itself say when to begin."""
-    bought = {each.key for each in schedule.project.activities if each.kind == "buy"}
-    after = {each.after for each in schedule.project.precedences if each.before in bought} - bought
-    starts = [each.start for each in schedule.bookings if each.activity in after]
-    if starts and not schedule.project.is_backward:
+    """The time at which wood is first sawn, if wood is bought and the schedule does not say when to begin."""
+    saws = {each.key for each in schedule.project.resources if each.is_saw}
+    starts = [booking.start for booking, activity in booked(schedule) if any(u.resource in saws for u in activity.uses)]
+    has_trip = any(each.kind == "buy" for each in schedule.project.activities)
+    if starts and has_trip and not schedule.project.is_backward:
         days = schedule.project.days
         clock = clock_text(clock_time(days, schedule.project.zone, min(starts)))
-        yield f"What you buy is first needed on {weekday_text(day_of(days, min(starts)).day)}, {clock}."
+        yield f"Buy the wood before {weekday_text(day_of(days, min(starts)).day)}, {clock}: then it is first sawn."
 
 
 def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
-    """The dates of each order or apiary, the first due first; None without any. `kinds` are words for operations."""
+    """The dates of each order or apiary, first due first, or None without any. `kinds` has words for operations."""
     lots: dict[str, list[tuple[Booking, Activity]]] = {}
     for booking, activity in booked(schedule):
         if activity.lot:
@@ -176,9 +176,9 @@ def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
     if not rows:
         return None
     columns = (
-        Column("order or apiary", weight=9), Column("boards", Align.RIGHT, weight=3), Column("packed", weight=6),
-        Column("dry by", weight=6), Column("last step", weight=9), Column("due", weight=5),
-        Column("days to spare", Align.RIGHT, weight=4),
+        Column("order or apiary", weight=9), Column("boards", Align.RIGHT, weight=3), Column("packed", weight=7),
+        Column("dry by", weight=8), Column("last step", weight=10), Column("due", weight=6),
+        Column("days to spare", Align.RIGHT, weight=6),
     )  # fmt: skip
     return Table(columns, tuple(_lot_row(schedule, due, lot, own, kinds) for due, lot, own in rows))
 
@@ -198,7 +198,7 @@ def _lot_row(
         left = (due_day(schedule.project, due) - day_of(days, end - 1).day).days
         spare = str(left) if end <= due else "LATE"
     return (
-        plain(lot),
+        plain(lot).removeprefix("order "),
         str(boards) if boards else "",
         _from_to(schedule, [booking for booking, activity in own if activity.kind == "pack"]),
         "" if dry is None else moment_text(schedule, dry),
@@ -213,4 +213,6 @@ def _from_to(schedule: Schedule, own: list[Booking]) -> str:
         return ""
     first = day_of(schedule.project.days, min(each.start for each in own)).day
     last = day_of(schedule.project.days, max(each.end for each in own) - 1).day
-    return weekday_in_short(first) if first == last else f"{weekday_in_short(first)} to {weekday_in_short(last)}"
+    if first == last:
+        return weekday_in_short(first)
+    return " to ".join(weekday_in_short(day).partition(", ")[2] for day in (first, last))

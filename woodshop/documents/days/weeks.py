@@ -27,12 +27,12 @@ from woodshop.units.wording import clock_text, span_text, weekday_in_short, week
 
 _SIZE = STYLE.small
 _PITCH = _SIZE * STYLE.leading
-_NARROW = 0.6  # of the width of other columns: a day of the week on which nobody works
+_NARROW = 0.45  # a day of the week on which nobody works, as a share of the width of other columns
 _STRIP = 10.0  # points: the pattern at the left of a bar
 _PAD = 3.0
-_BAND = 13.0  # points: the height of what dries
+_BAND = 13.0  # points: the height of a band for drying
 _MOST_DUE = 4  # due dates named in a day; more are counted
-_DRIES = 24 * 60  # minutes: what nobody does for a day or longer is drying
+_DRIES = 24 * 60  # minutes: a wait of a day or longer counts as drying
 
 
 def calendar_section(schedule: Schedule, kinds: Mapping[str, str]) -> Section:
@@ -63,7 +63,7 @@ def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look])
     for share in shares:
         edges.append(edges[-1] + ROOM * share / sum(shares))
     due, dry = due_lots(schedule), _drying(schedule)
-    empty: list[date] = []  # days in a row of weeks in which nothing happens
+    empty: list[date] = []  # days in consecutive weeks in which nothing happens
     for monday in sorted(weeks):
         days = [monday + timedelta(days=n) for n in range(7)]
         if not any(day in work or day in due or day in dry for day in days):
@@ -71,6 +71,11 @@ def _weeks(schedule: Schedule, kinds: Mapping[str, str], looks: dict[str, Look])
             continue
         yield from _nothing(empty)
         empty = []
+        if not any(day in work or day in dry for day in days):
+            for day in (each for each in days if each in due):
+                more = f"; {len(due[day]) - _MOST_DUE} more" if len(due[day]) > _MOST_DUE else ""
+                yield Paragraph(f"{'; '.join(due[day][:_MOST_DUE])}{more}.", lead=f"Due on {weekday_text(day)}:")
+            continue
         laid = [_Day(day, due.get(day, ()), list(_bars(schedule, work.get(day, {}), kinds, looks))) for day in days]
         yield _week(days, edges, laid, dry)
 
@@ -200,10 +205,16 @@ def _bar(look: Look, hours: str, what: str, wide: float) -> _Part:
     room = wide - 4 * _PAD - _STRIP
     name = shortened(look.name, _SIZE, room, strong=True)
     words = lines_at(name, _SIZE, room + 1, (2 * _PAD + _STRIP, -_PAD / 2), strong=True)
-    for text in (hours, what):
-        top = -_PAD / 2 - len(words) * _PITCH
-        words += lines_at(text, _SIZE, room, (2 * _PAD + _STRIP, top))
-    high = len(words) * _PITCH + _PAD
+    after = words[0].box.right + 4.0
+    beside = lines_at(hours, _SIZE, ROOM, (after, -_PAD / 2))
+    is_beside = beside[0].box.right <= 2 * _PAD + _STRIP + room
+    words += beside if is_beside else []
+    lines = 1
+    for text in (what,) if is_beside else (hours, what):
+        more = lines_at(text, _SIZE, room, (2 * _PAD + _STRIP, -_PAD / 2 - lines * _PITCH))
+        words += more
+        lines += len(more)
+    high = lines * _PITCH + _PAD
     left, right = _PAD, wide - _PAD
     marks: list[Mark] = [
         outlined(Box(left, -high, right, 0.0), 0.7, look.tint),

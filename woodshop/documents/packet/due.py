@@ -17,7 +17,7 @@ from woodshop.schedule.values import Schedule
 from woodshop.units.wording import date_text, in_short, weekday_in_short, weekday_text
 
 _MOST_DAYS = 10  # rows of the table; further days are counted
-_FEW = 3  # orders or apiaries that are told in sentences; more have a table
+_FEW = 3  # orders or apiaries listed in sentences; more get a table
 _MOST_ORDERS = 4  # orders named for one day; further orders are counted
 
 

@@ -18,7 +18,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 _MOST = 12
 _NEAR_WIDTH = inch("1/8")  # for wood of 16 to 22 mm
-_KEPT = 4096  # solved meshes that are remembered, because similar hives need the same ones
+_KEPT = 4096  # solved meshes that are cached, because similar hives need the same ones
 # Parts of the tape's mark. Where the tape is too coarse, a strip is set with a gauge or a caliper.
 _PARTS_OF_AN_INCH, _PARTS_OF_A_MILLIMETRE = (1, 2, 4), (1, 2, 5)
 _THINNEST = inch("1/16")
