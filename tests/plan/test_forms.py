@@ -76,7 +76,7 @@ def test_an_empty_rim_has_no_mesh_and_no_strips(shop: Any) -> None:
     assert "spacer strips" not in {line.item.name for line in shop.batch(text("empty")).lines}
     # 36 staples for each floor, ten floors, and 5 % spare
     boards = text("packed", "empty").replace(', "quilt box"', "")
-    assert goods(shop, boards)["staples"].startswith("360 and")
+    assert goods(shop, boards)["staples"].startswith("360 plus")
 
 
 def test_an_empty_rim_checks_without_errors(shop: Any) -> None:

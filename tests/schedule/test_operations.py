@@ -23,6 +23,7 @@ from woodshop.schedule.horizon import serial_ends
 from woodshop.schedule.operations import KINDS, TOPICS, Builder
 from woodshop.schedule.prepare import InfeasibleProjectError
 from woodshop.schedule.schedule_batch import ImpossibleDatesError, schedule_batch
+from woodshop.schedule.stage_values import Counted
 from woodshop.schedule.stages import stages_of
 from woodshop.schedule.values import Activity, Project, Schedule
 from woodshop.schedule.verify_schedule import schedule_findings
@@ -138,6 +139,54 @@ def test_activities_are_short_and_whole(name: str) -> None:
     exact = sum((minutes for _, _, minutes in builder.work_left()), Fraction(0))
     rounded = sum(each.minutes for each in project.activities if each.people)
     assert exact <= rounded <= exact + 5 * len(keys)
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("name", BOTH)
+def test_first_frames_are_tried_when_their_glue_is_hard(name: str) -> None:
+    project = project_of(builder_of(planned(name)))
+    links = {(each.before, each.after): each for each in project.precedences}
+    glue = planned(name).batch.crew.glue_hours * 60
+    assert links["first frames/1", "build first/1"].least == glue > 0
+    assert links["first frames/1", "first clamps/1"].most == 0
+    assert ("build first/1", "try first/1") in links
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("name", BOTH)
+def test_steps_say_how_many_pieces(name: str) -> None:
+    """Each setting of the saw is one step, or is divided into activities that count its pieces once."""
+    builder = builder_of(planned(name))
+    for stage in (each for each in builder.stages.values() if each.kind == "saw"):
+        spans: dict[str, list[Counted]] = {}
+        for part in builder.parts(stage):
+            for op in part.ops:
+                if op.span is not None:
+                    spans.setdefault(op.what, []).append(op.span)
+                    assert op.count == op.span.last - op.span.first + 1
+        for own in spans.values():
+            known = 0
+            for span in own:
+                assert span.first == known + 1
+                known = 0 if span.last == span.of else span.last
+            assert known == 0
+    for each in project_of(builder).activities:
+        if each.kind == "saw" and len(each.steps) == 1:
+            assert each.what.endswith(each.steps[0].what.rpartition(": ")[2])
+
+
+@pytest.mark.invariant
+@pytest.mark.slow("plans the whole run, once for all tests")
+def test_steel_is_punched_before_it_is_folded() -> None:
+    project = project_of(builder_of(planned(PRODUCTION)))
+    earlier = before(project)
+    punched = {each.key for each in project.activities if each.key.startswith("metal/punch")}
+    folds = [each for each in project.activities if each.key.startswith("fold/")]
+    assert punched
+    assert folds
+    assert all(punched <= earlier[each.key] for each in folds)
+    (first,) = (each for each in project.activities if each.key == "first metal/1")
+    assert first.steps[-1].what.startswith("Fold ")
 
 
 def before(project: Project) -> dict[str, set[str]]:
@@ -332,10 +381,10 @@ def test_the_hobby_batch_is_worked_back_from_its_day() -> None:
 
 
 def test_from_a_day_on_work_ends_early() -> None:
-    late = schedule_batch(planned(HOBBY), today=date(2026, 11, 7), effort="quick").schedule
+    late = schedule_batch(planned(HOBBY), today=date(2026, 10, 31), effort="quick").schedule
     assert late is not None
     assert not late.project.is_backward
-    assert late.project.days[0].day == date(2026, 11, 7)
+    assert late.project.days[0].day == date(2026, 10, 31)
     assert late.goals[0].value > 0
 
 

@@ -20,7 +20,8 @@ from woodshop.hardware.registry import BoardPart
 from woodshop.plan.book.happened import Happened
 from woodshop.plan.first_boards import first_boards
 from woodshop.plan.values import PlannedBatch
-from woodshop.schedule.stages import MINUTES_A_DAY, Lot, Resting, Stage
+from woodshop.schedule.stage_values import Lot, Resting, Stage
+from woodshop.schedule.stages import MINUTES_A_DAY
 
 _BACKWARD = ("hand over", "fit", "wrap", "fill", "dry", "pack", "staple", "paint", "clamp", "assemble")
 

@@ -16,7 +16,7 @@ from woodshop.plan.values import PlannedBatch
 from woodshop.plan.work.weights import weight_of
 from woodshop.reference.facts import fact
 from woodshop.schedule.calendar import minute_at, work_windows
-from woodshop.schedule.stages import After, Lot, Op, Stage, minutes_of
+from woodshop.schedule.stage_values import After, Counted, Lot, Op, Stage, minutes_of
 from woodshop.schedule.values import (
     Activity,
     CalendarDay,
@@ -36,12 +36,13 @@ MOST_MINUTES = 120  # of an activity; common practice, no source
 MOST_TRIP = 240  # a trip is not interrupted
 KINDS = {
     "buy": "Buy",
-    "run": "Open the shop",
+    "run": "Set up the shop",
     "saw": "Saw",
     "machine": "Machine",
     "drill": "Drill",
     "metal": "Mesh, cloth and sheet",
     "assemble": "Assemble",
+    "staple": "Staple mesh and cloth",
     "measure": "First article",
     "clamp": "In clamps",
     "paint": "Paint",
@@ -49,7 +50,7 @@ KINDS = {
     "pack": "Mix and pack",
     "dry": "Dry",
     "wrap": "Label and wrap",
-    "fit": "Put on",
+    "fit": "Put on the hives",
     "hand over": "Hand over",
 }
 TOPICS = {
@@ -57,7 +58,7 @@ TOPICS = {
     "machine": ("rabbet and groove", "table saw"),
     "drill": ("drilling",),
     "metal": ("mesh", "sheet metal", "knife work"),
-    "assemble": ("staples",),
+    "staple": ("staples",),
     "pack": ("food", "lifting"),
     "fit": ("lifting",),
     "hand over": ("lifting",),
@@ -186,9 +187,9 @@ class Builder:
         for n in range(number):
             first, last = n * stage.units // number, (n + 1) * stage.units // number
             low, high = Fraction(first, stage.units), Fraction(last, stage.units)
-            ops = [replace(op, count=op.count * (high - low)) for op in block.ops if op.table != "setup"]
-            setups = [op for op in block.ops if op.table == "setup" and not n]
-            whole = (*setups, *ops, *stage.each)
+            ops = [op if op.table == "setup" else replace(op, count=op.count * (high - low))
+                   for op in block.ops if op.table != "setup" or not n]  # fmt: skip
+            whole = (*ops[:1], *stage.each, *ops[1:])  # a trip is driven when the car is loaded
             minutes = minutes_of(whole, self.batch)
             wait = self._wait(stage, last - first, minutes)
             yield StagePart(
@@ -220,7 +221,7 @@ class Builder:
             rest = [op for op in block.ops if op.key != "saw"]
             number = ceil(minutes_of(rest, self.batch) / (limit - minutes_of(setups, self.batch)))
             for n in range(number):
-                own = [replace(op, count=op.count / number) for op in rest]
+                own = _shared(rest, n, number)
                 pieces.append(((*(setups if not n else ()), *own), block.setting))
         if joined:
             pieces.append((tuple(joined), ""))
@@ -241,7 +242,7 @@ class Builder:
                 part = replace(part, minutes=Fraction(max(minutes, default=STEP)))
             if part.low < stage.done and stage.rest is None:
                 share = (part.high - stage.done) / (part.high - part.low)
-                ops = tuple(replace(op, count=op.count * share) for op in part.ops)
+                ops = tuple(_rest_of(op, share) for op in part.ops)
                 part = replace(part, ops=ops, minutes=part.minutes * share, wait=part.wait * share)
             found.append((n, part))
         return found
@@ -324,11 +325,13 @@ class Builder:
     def _what(self, stage: Stage, part: StagePart) -> str:
         words = stage.what[:1].upper() + stage.what[1:]
         count = part.last - part.first + 1
-        if stage.noun and stage.kind in ("pack", "dry"):
+        if stage.kind in ("pack", "dry"):
             return words.replace("boards", f"{count} {'boards' if count > 1 else 'board'}", 1)
-        if stage.noun and count < stage.units and stage.units > 1:
-            span = f"{part.first} to {part.last}" if count > 1 else f"{part.first}"
-            return f"{words}, {stage.noun} {span} of {stage.units}"
+        if stage.noun and stage.units > 1:
+            return f"{words}, {Counted(part.first, part.last, stage.units, stage.noun).text}"
+        if stage.kind == "saw":
+            spans = [op.span.text for op in part.ops if op.span is not None]
+            return f"{words}, {f'{len(spans)} settings' if len(spans) > 1 else ', '.join([part.ops[0].what, *spans])}"
         return words
 
     def _uses(self, stage: Stage, part: StagePart) -> tuple[ResourceUse, ...]:
@@ -341,17 +344,17 @@ class Builder:
         """The steps of an activity; their minutes add up to those of the activity."""
         if not part.ops:
             return ()
-        merged: dict[tuple[str, str], Fraction] = {}
-        for op in part.ops:
-            standard = ALL_BY_KEY[op.table, op.key]
-            words = op.what or standard.name
-            words = words[:1].upper() + words[1:]
-            if op.count:
-                merged[words, op.page] = merged.get((words, op.page), Fraction(0)) + minutes_of([op], self.batch)
+        merged: list[tuple[str, str, list[Op]]] = []
+        for op in (op for op in part.ops if op.count):
+            words = op.what or ALL_BY_KEY[op.table, op.key].name
+            if not merged or merged[-1][:2] != (words, op.page):
+                merged.append((words, op.page, []))
+            merged[-1][2].append(op)
+        steps = [(_step_words(words, ops), page, minutes_of(ops, self.batch)) for words, page, ops in merged]
         if part.wait:
-            merged["Wait for clamps", ""] = part.wait
-        shares = split(max(STEP, ceil(part.minutes / STEP) * STEP), list(merged.values()))
-        return tuple(Step(what, minutes, page) for (what, page), minutes in zip(merged, shares, strict=True))
+            steps.append(("Wait for clamps", "", part.wait))
+        shares = split(max(STEP, ceil(part.minutes / STEP) * STEP), [minutes for *_, minutes in steps])
+        return tuple(Step(what, minutes, page) for (what, page, _), minutes in zip(steps, shares, strict=True))
 
     # ---- order -------------------------------------------------------------------------------------
 
@@ -429,6 +432,30 @@ class Builder:
             precedences=tuple(self.precedences()),
             is_backward=is_backward,
         )
+
+
+def _step_words(words: str, ops: Sequence[Op]) -> str:
+    spans = [op.span.text for op in ops if op.span is not None]
+    return ": ".join([words[:1].upper() + words[1:], *spans])
+
+
+def _shared(ops: Sequence[Op], number: int, of: int) -> list[Op]:
+    """The share `number`, counted from 0, of `of` shares of a setting. Only whole things are counted."""
+    spans = [op.span for op in ops if op.span is not None]
+    share = Fraction(1, of)
+    if spans and spans[0].of >= of:
+        first, last = number * spans[0].of // of, (number + 1) * spans[0].of // of
+        share, span = Fraction(last - first, spans[0].of), replace(spans[0], first=first + 1, last=last)
+        ops = [replace(op, span=span) if op.span is not None else op for op in ops]
+    return [replace(op, count=op.count * share) for op in ops]
+
+
+def _rest_of(op: Op, share: Fraction) -> Op:
+    """The last `share` of an operation that is begun."""
+    span = op.span
+    if span is not None:
+        span = replace(span, first=span.last - ceil((span.last - span.first + 1) * share) + 1)
+    return replace(op, count=op.count * share, span=span)
 
 
 def people_of(crew: Crew, days: Sequence[CalendarDay]) -> tuple[Person, ...]:

@@ -4,20 +4,20 @@ All counts are those of `plan.work.counts`, which the price also uses. A stage i
 order, or the hives of one apiary; buying, sawing and machining form one lot for the batch.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
-from woodshop.design.batch import Batch, Hives, order_name, packed_boards
+from woodshop.design.batch import Batch, packed_boards
 from woodshop.design.settings.times import ALL_BY_KEY
 from woodshop.plan.buy_list import bowls_of_board
 from woodshop.plan.cost import CostRow, cost_rows
 from woodshop.plan.first_boards import FirstBoards, first_boards, first_kinds
 from woodshop.plan.values import MaterialPlan, PlannedBatch
-from woodshop.plan.work.counts import StationWork, UnitWork, hives_wrapped, stations_of, unit_work
+from woodshop.plan.work.counts import StationWork, UnitWork, operation_of, stations_of, unit_work
 from woodshop.reference.materials import Material
+from woodshop.schedule.stage_values import After, Block, Counted, Lot, Op, Stage, lots_of
 from woodshop.shape.part import Role
 from woodshop.units.lengths import Length
 
@@ -26,154 +26,6 @@ SHOPPING, FIRST_BOARDS, FIRST_ARTICLE, CUTTING = "Shopping", "First boards", "Fi
 MACHINING, ASSEMBLY, MIX, PLACE = "Parts and machining", "Assembly", "Mix, pack, place", "Placing on the hive"
 Cut = tuple[str, str, object]
 """The operation that makes a cut, the set-up that it needs, and its size; see `plan.work.counts.operation_of`."""
-_LAST_PRIORITY = 10  # one more than the lowest priority
-
-
-@dataclass(frozen=True, slots=True)
-class Op:
-    """An operation of `design.settings.times`: its table and key, how often it is done, and its place in the packet."""
-
-    table: str
-    key: str
-    count: Fraction
-    page: str = ""
-    what: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class After:
-    """A stage that comes before another. The lag is at least `least` minutes; `wanted` is the lag that the user wants.
-
-    If `is_by_share` is true, a part of a stage waits only for the same part of the lot; otherwise for the whole stage.
-    If `is_at_once` is true, the later stage follows without a break.
-    """
-
-    stage: str
-    least: int = 0
-    wanted: int = 0
-    is_by_share: bool = False
-    is_at_once: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Resting:
-    """The share of a lot, `low` to `high`, that began to rest before today, and the `minutes` it must still rest."""
-
-    low: Fraction
-    high: Fraction
-    minutes: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
-    """Work of a stage that is done in a given order, such as a setting of the saw. `setting` is "" if it needs none."""
-
-    ops: tuple[Op, ...]
-    setting: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
-    """A kind of work on one lot. `what` completes the sentence "Somebody is to ...".
-
-    `blocks` are done in order. If `is_chain` is false, there is one block of `units` equal things, which can be done
-    separately. `rest` is the minutes that each part of the stage takes without anyone, such as drying. `uses` is the
-    amount of each resource for one thing; `held` is the amount for a part of the stage of any size. `each` are
-    operations done once for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch
-    that it makes. `done` is the share that is finished, and `resting` are the shares that began to rest before today.
-    """
-
-    key: str
-    kind: str
-    what: str
-    blocks: tuple[Block, ...] = ()
-    skill: str = ""
-    people: int = 1
-    units: int = 1
-    noun: str = ""
-    lot: str = ""
-    is_chain: bool = False
-    each: tuple[Op, ...] = ()
-    rest: int | None = None
-    uses: Mapping[str, int] = field(default_factory=dict)
-    held: Mapping[str, int] = field(default_factory=dict)
-    after: tuple[After, ...] = ()
-    serves: tuple[int, ...] = ()
-    done: Fraction = Fraction(0)
-    resting: tuple[Resting, ...] = ()
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether there is nothing to do."""
-        return self.rest is None and not any(op.count for block in self.blocks for op in block.ops)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lot:
-    """An order, or the user's own hives of one apiary. `name` is the printed name, unique in the batch.
-
-    `groups` are its groups of hives. `hives` is the number of hives for which something is wrapped, including spares;
-    `to_fit` is the number on which something is put. `boards` is the number of packed boards.
-    """
-
-    name: str
-    groups: tuple[Hives, ...]
-    is_own: bool
-    due: date | None
-    hives: int
-    to_fit: int
-    boards: int
-
-    @property
-    def place(self) -> str:
-        """The place of its hives."""
-        return self.groups[0].apiary or "the hives"
-
-    @property
-    def weight(self) -> int:
-        """The cost of a day of lateness: 9 for the first priority, 1 for the last."""
-        return _LAST_PRIORITY - min(each.priority for each in self.groups)
-
-
-def minutes_of(ops: Iterable[Op], batch: Batch) -> Fraction:
-    """The minutes of operations, by the shop's time standards."""
-    return sum((op.count * batch.work.standards[op.table, op.key].minutes for op in ops), Fraction(0))
-
-
-def lots_of(batch: Batch, rows: tuple[CostRow, ...], packed: Mapping[str, int]) -> tuple[Lot, ...]:
-    """The lots of a batch, the first due first. `packed` counts boards to pack, by name of hives or else by format."""
-    wrapped = hives_wrapped(rows)
-    groups: dict[tuple[str, str, str, date | None, bool], list[Hives]] = {}
-    for hives in batch.hives:
-        if wrapped.get(hives.name) or packed.get(hives.name or hives.format):
-            is_own = not hives.customer and not hives.order
-            key = (hives.order, hives.customer, hives.apiary if is_own else "", hives.due, is_own)
-            groups.setdefault(key, []).append(hives)
-    names = [_lot_name(own, is_own, len(groups)) for (*_, is_own), own in groups.items()]
-    lots: list[Lot] = []
-    for n, ((_, _, _, due, is_own), own) in enumerate(groups.items()):
-        name = names[n]
-        if names.count(name) > 1:
-            name = f"{name}, {f'due {due}' if due else 'no due date'}"
-        if name in {lot.name for lot in lots}:
-            name = f"{name} ({n + 1})"
-        count = sum(wrapped.get(each.name, 0) for each in own)
-        boards = sum(packed.get(each.name or each.format, 0) for each in own)
-        fitted = 0
-        for each in own:
-            fitted += max(packed.get(each.name or each.format, 0), min(wrapped.get(each.name, 0), each.count))
-        lots.append(
-            Lot(name=name, groups=tuple(own), is_own=is_own, due=due, hives=count, to_fit=fitted, boards=boards)
-        )
-    return tuple(sorted(lots, key=lambda lot: (lot.due is None, lot.due or date.max)))
-
-
-def _lot_name(own: Sequence[Hives], is_own: bool, lots: int) -> str:
-    if not is_own:
-        return order_name(own[0])
-    if own[0].apiary:
-        return own[0].apiary
-    return "own hives" if len(own) > 1 or lots > 1 else own[0].name or "own hives"
 
 
 def stages_of(planned: PlannedBatch) -> tuple[tuple[Stage, ...], tuple[Lot, ...]]:
@@ -260,15 +112,15 @@ class _Stages:
             yield Stage(
                 key=f"buy/{yard}" if yard else "buy",
                 kind="buy",
-                what=f"fetch from {yard or 'the lumberyard'} what is on the buy list",
+                what=f"buy at {yard or 'the lumberyard'} what is on the buy list",
                 blocks=(Block(ops=(Op("time", "buy", Fraction(1), SHOPPING),)),),
                 skill="buy",
                 held={"car": 1},
             )
         run = (Op("setup", "run", Fraction(1 if self.rows else 0)),)
         yield Stage(
-            key="run", kind="run", what="open the shop and carry the stock in", blocks=(Block(ops=run),), skill="saw",
-            after=self._bought,
+            key="run", kind="run", what="set up the shop and carry the lumber in",
+            blocks=(Block(ops=run),), skill="saw", after=self._bought,
         )  # fmt: skip
 
     @cached_property
@@ -334,7 +186,8 @@ class _Stages:
         ):
             what = f"cut {'the first pieces of ' if key.startswith('first') else ''}{spoken}"
             yield Stage(
-                key=key, kind="metal", what=what, blocks=(Block(ops=(Op("time", "snip", share, page, spoken),)),),
+                key=key, kind="metal", what=what,
+                blocks=(Block(ops=(Op("time", "snip", share, page, f"cut {spoken}"),)),),
                 skill="metal", units=max(1, pieces), noun="pieces", after=tuple(After(each) for each in after),
                 serves=() if key.startswith("first") else tuple(made),
             )  # fmt: skip
@@ -359,10 +212,12 @@ class _Stages:
         for cut in self.cuts:
             count = sum((work.cuts.get(cut, Fraction(0)) for work in self.first.values()), Fraction(0))
             if count:
-                firsts.setdefault(_machine_kind(cut[0]), []).extend(_cut_ops(cut, count))
+                span = _whole(self._pieces(cut, self.first, is_first=True), "pieces")
+                firsts.setdefault(_machine_kind(cut[0]), []).extend(_cut_ops(cut, count, self._cut_words(cut), span))
         folds = sum((work.bench.get("fold", Fraction(0)) for work in self.first.values()), Fraction(0))
         if folds:
-            firsts.setdefault("metal", []).append(Op("time", "fold", folds, MACHINING))
+            span = _whole(self._folded(self.first, is_first=True), "pieces")
+            firsts.setdefault("metal", []).append(Op("time", "fold", folds, MACHINING, span=span))
         for kind in ("machine", "drill", "metal"):
             yield Stage(
                 key=f"first {kind}", kind=kind, what=f"{_DEEDS[kind]} the first units",
@@ -374,29 +229,46 @@ class _Stages:
             own = [n for n in self.made if cut in self.work[n].cuts]
             count = sum((self.work[n].cuts[cut] for n in own), Fraction(0))
             count -= sum((self.first[n].cuts[cut] for n in own if n in self.first), Fraction(0))
-            kind, operation = _machine_kind(cut[0]), ALL_BY_KEY["time", cut[0]]
+            kind = _machine_kind(cut[0])
             yield Stage(
-                key=key, kind=kind, what=self._cut_words(cut), skill=_SKILLS[kind], units=max(1, int(count)),
-                blocks=(Block(ops=_cut_ops(cut, count) if count else (), setting=key if cut[1] else ""),),
-                noun=f"{operation.one}{'es' if operation.one.endswith('ch') else 's'}", held=_HELD[kind], is_chain=True,
+                key=key, kind=kind, what=self._cut_words(cut), skill=_SKILLS[kind], noun="pieces",
+                blocks=(Block(ops=_cut_ops(cut, count, "", None) if count else (), setting=key if cut[1] else ""),),
+                units=max(1, self._pieces(cut, own)), held=_HELD[kind], is_chain=True,
                 after=tuple(After(each) for each in (*self._cut_stages(own), "try first")), serves=tuple(own),
             )  # fmt: skip
         folded = [n for n in self.made if self.work[n].bench["fold"]]
         left = self._left("fold", folded)
+        holes = dict.fromkeys(key for cut, key in self.cuts.items() for n in folded if cut in self.work[n].cuts
+                              if _machine_kind(cut[0]) == "metal")  # fmt: skip
         yield Stage(
-            key="fold", kind="metal", what="fold mesh or sheet steel", skill="metal", units=max(1, int(left)),
-            blocks=(Block(ops=(Op("time", "fold", left, MACHINING),)),), noun="folds", is_chain=True,
-            after=tuple(After(each) for each in (*self._cut_stages(folded), "try first")), serves=tuple(folded),
+            key="fold", kind="metal", what="fold mesh or sheet steel", skill="metal",
+            units=max(1, self._folded(folded)),
+            blocks=(Block(ops=(Op("time", "fold", left, MACHINING),)),), noun="pieces", is_chain=True,
+            after=tuple(After(each) for each in (*self._cut_stages(folded), *holes, "try first")),
+            serves=tuple(folded),
         )  # fmt: skip
 
     def _build_first(self) -> Iterator[Stage]:
-        firsts = self.first.values()
+        firsts, crew = self.first.values(), self.batch.crew
         counts = {key: sum((work.bench.get(key, Fraction(0)) for work in firsts), Fraction(0)) for key in _FIRST_BENCH}
-        ops = tuple(Op("time", key, count, ASSEMBLY) for key, count in counts.items())
+        frames = int(counts["glue_up"])
+        clamps = {"clamps": max(1, min(crew.clamps, frames))}
+        machined = tuple(After(each) for each in ("first machine", "first drill", "first metal"))
         yield Stage(
-            key="build first", kind="assemble", what="build the first of each kind", blocks=(Block(ops=ops),),
-            skill="assemble", units=max(1, len(self.first)), noun="kinds",
-            after=tuple(After(each) for each in ("first machine", "first drill", "first metal")),
+            key="first frames", kind="assemble", what="build the frames of the first units",
+            blocks=(Block(ops=_frame_ops(counts["corner"], counts["glue_up"])),), skill="assemble",
+            units=max(1, frames), noun="frames", held=clamps if crew.clamp_minutes else {}, after=machined,
+        )  # fmt: skip
+        if crew.clamp_minutes and frames:
+            yield Stage(
+                key="first clamps", kind="clamp", what="frames of the first units in clamps", units=frames,
+                noun="frames", rest=crew.clamp_minutes, held=clamps,
+                after=(After("first frames", is_by_share=True, is_at_once=True),),
+            )  # fmt: skip
+        yield Stage(
+            key="build first", kind="staple", what="staple mesh and cloth to the first units",
+            blocks=(Block(ops=(Op("time", "staple", counts["staple"], ASSEMBLY),)),), skill="assemble",
+            after=(After("first frames", least=crew.glue_hours * 60), *machined),
         )  # fmt: skip
         units = self.planned.units
         widths = {units[n].line.fits for n in self.first if units[n].line.item.place is not None}
@@ -405,6 +277,26 @@ class _Stages:
             blocks=(Block(ops=(Op("time", "try_first", Fraction(len(widths)), FIRST_ARTICLE),)),), skill="assemble",
             units=max(1, len(widths)), noun="widths of hive", after=(After("build first"),),
         )  # fmt: skip
+
+    def _pieces(self, cut: Cut, units: Iterable[int], *, is_first: bool = False) -> int:
+        """The pieces with a cut: of the first of each of these units, or of all of them but the first ones."""
+        total = 0
+        for n in units:
+            parts = [placed.part for placed in self.planned.units[n].assembly.with_role(Role.MADE)]
+            each = sum(any(operation_of(part, one) == cut for one in part.cuts) for part in parts)
+            total += each * self._times(n, is_first=is_first)
+        return total
+
+    def _folded(self, units: Iterable[int], *, is_first: bool = False) -> int:
+        """The pieces that are folded, counted in the same way."""
+        total = 0
+        for n in units:
+            parts = [placed.part for placed in self.planned.units[n].assembly.with_role(Role.MADE)]
+            total += sum(bool(part.folds) for part in parts) * self._times(n, is_first=is_first)
+        return total
+
+    def _times(self, unit: int, *, is_first: bool) -> int:
+        return 1 if is_first else self.planned.units[unit].line.count - (unit in self.first)
 
     def _left(self, key: str, units: Iterable[int]) -> Fraction:
         """How often a bench operation must still be done for these units, without the first ones."""
@@ -450,7 +342,8 @@ class _Stages:
         frames = int(self._left("glue_up", own))
         at_once = max(1, min(crew.clamps, frames))
         yield Stage(
-            key=f"assemble/{key}", kind="assemble", what=f"assemble frames {to}", blocks=bench("corner", "glue_up"),
+            key=f"assemble/{key}", kind="assemble", what=f"assemble frames {to}",
+            blocks=(Block(ops=_frame_ops(self._left("corner", own), self._left("glue_up", own))),),
             skill="assemble", units=max(1, frames), noun="frames", lot=key, after=self._parts(framed),
             serves=tuple(framed),
             held={"clamps": at_once} if crew.clamp_minutes else {},
@@ -473,7 +366,7 @@ class _Stages:
             )  # fmt: skip
             before = After(f"paint {coat}/{key}", least=crew.paint_hours * 60, is_by_share=True)
         yield Stage(
-            key=f"staple/{key}", kind="assemble", what=f"staple mesh and cloth {to}", blocks=bench("staple"),
+            key=f"staple/{key}", kind="staple", what=f"staple mesh and cloth {to}", blocks=bench("staple"),
             skill="assemble", units=hives, noun="hives", lot=key, after=(before, *self._parts(own)),
             serves=tuple(n for n in own if self.work[n].bench.get("staple")),
         )  # fmt: skip
@@ -499,7 +392,8 @@ class _Stages:
         crew, key = self.batch.crew, lot.name
         units = self.planned.units
         bowls = sum(row.count * bowls_of_board(units, row.hives.sugar) for row in rows if row.what == "sugar")
-        ops = (Op("time", "mix", Fraction(bowls), MIX), Op("time", "pack", Fraction(lot.boards), MIX))
+        turns = "mix a bowl of sugar, pack it, then mix the next"
+        ops = (Op("time", "mix", Fraction(bowls), MIX, turns), Op("time", "pack", Fraction(lot.boards), MIX, turns))
         yield Stage(
             key=f"pack/{key}", kind="pack", what=f"mix and pack boards for {key}", blocks=(Block(ops=ops),),
             skill="pack", units=lot.boards, noun="boards", lot=key, uses={"places": 1},
@@ -521,7 +415,7 @@ class _Stages:
         if lot.is_own and any(each.is_assembled for each in lot.groups):
             units = max(1, lot.to_fit)
             yield Stage(
-                key=f"fit/{key}", kind="fit", what=f"take to {lot.place} and put on", skill="fit", units=units,
+                key=f"fit/{key}", kind="fit", what=_put_on(lot), skill="fit", units=units,
                 blocks=(Block(ops=(load, Op("time", "fit", Fraction(lot.to_fit), place))),), noun="hives", lot=key,
                 each=(Op("time", "drive", Fraction(1), place),), held={"car": 1}, after=tuple(after),
             )  # fmt: skip
@@ -530,7 +424,7 @@ class _Stages:
             return
         yield Stage(
             key=f"hand over/{key}", kind="hand over", what=f"hand over {key}", skill="load", lot=key,
-            blocks=(Block(ops=(Op("time", "hand_over", Fraction(1), place), load)),), after=tuple(
+            blocks=(Block(ops=(load, Op("time", "hand_over", Fraction(1), place))),), after=tuple(
                 replace(each, is_by_share=False) for each in after),
         )  # fmt: skip
 
@@ -538,6 +432,7 @@ class _Stages:
 _FIRST_BENCH = ("corner", "glue_up", "staple")
 _DEEDS = {"machine": "machine parts of", "drill": "drill parts of", "metal": "shape mesh and sheet of"}
 _SKILLS = {"machine": "saw", "drill": "drill", "metal": "metal"}
+_NOUNS = {"strip": "strips", "remaining": "strips", "trim": "trims"}
 _HELD: dict[str, dict[str, int]] = {"machine": {"saw": 1}, "drill": {"drill": 1}, "metal": {}}
 
 
@@ -547,12 +442,28 @@ def _machine_kind(key: str) -> str:
 
 def _station_ops(work: StationWork, said: str, page: str) -> Iterator[Op]:
     yield Op("setup", "saw", Fraction(1), page, said)
-    yield Op("time", "rip" if work.is_rip else "crosscut", Fraction(work.passes), page, said)
+    noun = _NOUNS.get(work.station.setting[1], "pieces")
+    yield Op("time", "rip" if work.is_rip else "crosscut", Fraction(work.passes), page, said, _whole(work.passes, noun))
     if work.fence_moves:
         yield Op("setup", "fence", Fraction(work.fence_moves), page, said)
 
 
-def _cut_ops(cut: Cut, count: Fraction) -> tuple[Op, ...]:
+def _cut_ops(cut: Cut, count: Fraction, what: str, span: Counted | None) -> tuple[Op, ...]:
     key, setup, _ = cut
-    done = Op("time", key, count, MACHINING)
+    done = Op("time", key, count, MACHINING, what, span)
     return (Op("setup", setup, Fraction(1), MACHINING), done) if setup else (done,)
+
+
+def _frame_ops(corners: Fraction, frames: Fraction) -> tuple[Op, ...]:
+    """A frame is glued while its corners are fitted and fastened, so both are one step."""
+    turns = "glue, fit and fasten the corners of a frame, clamp it, measure its diagonals; then the next"
+    return Op("time", "corner", corners, ASSEMBLY, turns), Op("time", "glue_up", frames, ASSEMBLY, turns)
+
+
+def _whole(count: int, noun: str) -> Counted | None:
+    return Counted(1, count, count, noun) if count else None
+
+
+def _put_on(lot: Lot) -> str:
+    place = lot.groups[0].apiary
+    return f"take to {place} and put on the hives" if place else "take to the hives and put on"

@@ -316,8 +316,8 @@ class Pricer:
 
 
 def _patterns_of(knapsacks: Sequence[Knapsack]) -> Any:
-    """Every maximal choice from knapsacks that differ only in what their items yield, as an array with one column for
-    each, or None if these are many or the knapsacks differ in more."""
+    """Every maximal choice from knapsacks that differ only in the yields of their items, as an array with one column
+    for each, or None if these are many or the knapsacks differ in more."""
     first = knapsacks[0]
     caps = [item.cap for item in first.items]
     if any([item.cap for item in knapsack.items] != caps for knapsack in knapsacks):

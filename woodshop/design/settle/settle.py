@@ -554,6 +554,6 @@ def _sugar(box: HiveBox, board: BoardSettings) -> Mass:
 
 
 def ten_frame_area() -> Area:
-    """The inside area for which the recipe is made: that of a 10-frame box of the first width in the table."""
+    """The inside area of a 10-frame box of the first width in the table, for which the recipe is made."""
     size = boxes.box_size(10)
     return size.inside_length * size.inside_width

@@ -152,7 +152,7 @@ def _span(schedule: Schedule, goal: Goal) -> Iterator[str]:
 
 
 def _buy_by(schedule: Schedule) -> Iterator[str]:
-    """When wood is first sawn, if wood is bought and the schedule does not itself say by when to begin."""
+    """The time at which wood is first sawn, if wood is bought and the schedule does not say when to begin."""
     saws = {each.key for each in schedule.project.resources if each.is_saw}
     starts = [booking.start for booking, activity in booked(schedule) if any(u.resource in saws for u in activity.uses)]
     has_trip = any(each.kind == "buy" for each in schedule.project.activities)
@@ -163,7 +163,7 @@ def _buy_by(schedule: Schedule) -> Iterator[str]:
 
 
 def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
-    """The dates of each order or apiary, the first due first; None without any. `kinds` are words for operations."""
+    """The dates of each order or apiary, first due first, or None without any. `kinds` has words for operations."""
     lots: dict[str, list[tuple[Booking, Activity]]] = {}
     for booking, activity in booked(schedule):
         if activity.lot:

@@ -12,7 +12,7 @@ from woodshop.plan.cost import cost_rows
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.facts import fact
 from woodshop.schedule.calendar import day_of
-from woodshop.schedule.stages import lots_of
+from woodshop.schedule.stage_values import lots_of
 from woodshop.schedule.values import Schedule
 from woodshop.units.wording import date_text, in_short, weekday_in_short, weekday_text
 

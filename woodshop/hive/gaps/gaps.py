@@ -198,7 +198,7 @@ def all_cover_gaps(faces: Faces) -> Iterator[Gap]:
 
 
 def _stands(faces: Faces, lower: int, upper: int) -> Iterator[Gap]:
-    """The gaps where one tier rests on another: the overhang at each side, wall on wall, and floor parts on walls."""
+    """The gaps where one tier rests on another: the overhang at each side, and the gaps under walls and floor parts."""
     low, high = faces.walls(lower), faces.walls(upper)
     name = f"{faces.stack.tiers[upper].name} on {faces.stack.tiers[lower].name}"
     for side in SIDES:

@@ -196,7 +196,7 @@ def _walled(place: Place, made: Assembly, ripped: bool) -> Iterator[HiveSize]:
 
 
 def _mesh_height(place: Place, walls: Iterable[Placed], names: tuple[str, ...]) -> Iterator[HiveSize]:
-    """The size that sets the height of the mesh: that of its rabbet's upper face, or of the wood below its groove."""
+    """The size that sets the mesh height: the height of its rabbet's upper face, or of the wood below its groove."""
     on_mesh = Move(frozenset(_ON_MESH), Z, None, high=None, share=ONE)
     for name, title, end in (
         ("mesh rabbet", "height of the mesh rabbet", 1),
