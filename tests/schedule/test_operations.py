@@ -220,6 +220,8 @@ def test_each_waits_for_what_it_needs(name: str) -> None:
         if each.key.startswith("saw/board 3/4 in"):
             assert own["measure"] == total["measure"]
         if each.kind in ("pack", "measure"):
+            assert "first aids/1" in earlier[each.key]
+        if each.kind == "pack" and "aids/1" in by_key:
             assert "aids/1" in earlier[each.key]
         if each.kind == "saw" and each.key != "first saw/board 3/4 in/1":
             assert "first saw/board 3/4 in/1" in earlier[each.key]

@@ -297,7 +297,7 @@ class _Stages:
             key="try first", kind="measure", what="measure the first of each kind and try it on a hive",
             blocks=(Block(ops=(Op("time", "try_first", Fraction(len(widths)), FIRST_ARTICLE),)),), skill="assemble",
             units=max(1, len(widths)), noun="widths of hive",
-            after=(After("build first"), *([After("aids")] if self._are_aids_first else [])),
+            after=(After("build first"), After("first aids")),
         )  # fmt: skip
 
     def _pieces(self, cut: Cut, units: Iterable[int], *, is_first: bool = False) -> int:
@@ -329,28 +329,22 @@ class _Stages:
                 total -= self.first[n].bench.get(key, Fraction(0))
         return total
 
-    @cached_property
-    def _own_aids(self) -> list[int]:
-        return [n for n in self.made if not self.planned.units[n].line.item.is_per_hive]
-
-    @cached_property
-    def _are_aids_first(self) -> bool:
-        """Whether all that the shop makes for itself is made with the first units, so that it is there to try them."""
-        return all(n in self.first and self.planned.units[n].line.count == 1 for n in self._own_aids)
-
     def _aids(self) -> Iterator[Stage]:
-        """The items that the shop makes for itself: blocks, gauges."""
-        own = self._own_aids
-        early = (
+        """The items that the shop makes for itself: blocks, gauges. Single ones are there when the first are tried."""
+        aids = [n for n in self.made if not self.planned.units[n].line.item.is_per_hive]
+        early = [n for n in aids if n in self.first and self.planned.units[n].line.count == 1]
+        first = (
             After("first frames", least=self.batch.crew.glue_hours * 60),
             *(After(each) for each in ("first machine", "first drill", "first metal")),
         )
-        ops = tuple(Op("time", key, self._left(key, own), ASSEMBLY) for key in (*_FIRST_BENCH, "paint", "label"))
-        titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
-        yield Stage(
-            key="aids", kind="assemble", what=f"finish {', '.join(titles)}", blocks=(Block(ops=ops),),
-            skill="assemble", after=early if self._are_aids_first else self._parts(own), serves=tuple(own),
-        )  # fmt: skip
+        late = [n for n in aids if n not in early]
+        for key, own, after in (("first aids", early, first), ("aids", late, self._parts(late))):
+            ops = tuple(Op("time", key, self._left(key, own), ASSEMBLY) for key in (*_FIRST_BENCH, "paint", "label"))
+            titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
+            yield Stage(
+                key=key, kind="assemble", what=f"finish {', '.join(titles)}", blocks=(Block(ops=ops),),
+                skill="assemble", after=after, serves=tuple(own),
+            )  # fmt: skip
 
     def _parts(self, units: Sequence[int]) -> tuple[After, ...]:
         """The stages that cut and machine the parts of these units."""
@@ -432,7 +426,7 @@ class _Stages:
         yield Stage(
             key=f"pack/{key}", kind="pack", what=f"mix and pack boards for {key}", blocks=(Block(ops=ops),),
             skill="pack", units=lot.boards, noun="boards", lot=key, uses={"places": 1},
-            after=(After(f"staple/{key}", is_by_share=True), After("aids"), *self._bought),
+            after=(After(f"staple/{key}", is_by_share=True), After("first aids"), After("aids"), *self._bought),
         )  # fmt: skip
         yield Stage(
             key=f"dry/{key}", kind="dry", what=f"boards for {key} dry", units=lot.boards, noun="boards", lot=key,
