@@ -193,6 +193,22 @@ def test_each_order_has_its_dates_on_the_first_page() -> None:
 
 
 @pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("what", "has_mesh"), [("cut 1/8 in mesh", True), ("cut cloth", False), ("cut anything", True)]
+)
+def test_a_sheet_has_the_cautions_of_its_own_work(what: str, has_mesh: bool) -> None:
+    """Mesh is cut only where the sheet names it, or does not say what is cut."""
+    project = small().project
+    activities = tuple(replace(each, what=what) if each.kind == "metal" else each for each in project.activities)
+    scheduled = replace(answer("small"), schedule=replace(small(), project=replace(project, activities=activities)))
+    sheets = [each for each in days_document(scheduled).sections if each.title.startswith("Work of ")]
+    kept = [each for sheet in sheets for block in sheet.blocks for each in getattr(block, "blocks", ())]
+    leads = {each.lead for each in kept if isinstance(each, Paragraph)}
+    assert "Caution, table saw:" in leads
+    assert ("Caution, mesh:" in leads) == has_mesh
+
+
+@pytest.mark.invariant
 def test_the_chain_that_decides_the_end_is_without_a_break() -> None:
     chain = deciding_chain(small())
     booked = {each.activity: each for each in small().bookings}

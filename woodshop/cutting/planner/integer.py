@@ -40,7 +40,7 @@ PRICED_RUNS = {"quick": ((1, 60),), "default": ((1, 1_500),), "long": ((1, 20_00
 ROUNDS = {"quick": 60, "default": 400, "long": 400}
 _SMALL_NODES, _SMALL_WORK = 1_000, 1_000_000
 """Limits on nodes, and on nodes times patterns. A smaller search takes seconds, so the quick effort does it too."""
-_MANY_PIECES, _FINE, _LESS = 20_000, 10_000, 5
+_MANY_PIECES, _FINE, _LESS = 5_000, 10_000, 5
 """From `_MANY_PIECES` pieces on, the quick effort ignores savings below 1/`_FINE` and does 1/`_LESS` of the work."""
 _SHARE = 100
 """A large job's patterns cost at most this share of the dearest stock more than the linear solution."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from woodshop.documents.days.calendar_file import NO_ZONE, calendar_file
@@ -10,7 +11,7 @@ from woodshop.documents.days.goals import goal_sentences, late_lots, lots_table
 from woodshop.documents.days.sheets import person_sections
 from woodshop.documents.days.weeks import calendar_section
 from woodshop.documents.lists import plain
-from woodshop.documents.packet.cautions import caution_pages, caution_sources
+from woodshop.documents.packet.cautions import caution_pages, caution_sources, material_topics
 from woodshop.drawing.pens.pdf import write_pdf
 from woodshop.drawing.values.model import (
     Align,
@@ -32,7 +33,7 @@ from woodshop.schedule.blocks import blocks_of, replacing
 from woodshop.schedule.calendar import clock_time, day_of
 from woodshop.schedule.schedule_json import WrittenSchedule, schedule_to_json
 from woodshop.schedule.scheduled import Duration, ScheduledBatch
-from woodshop.schedule.values import Schedule
+from woodshop.schedule.values import Activity, Schedule
 from woodshop.units.wording import in_short, minutes_text, span_text, weekday_in_short
 
 DAYS_NAMES = ("days.pdf", "gantt.svg", "schedule.ics", "schedule.json")
@@ -71,7 +72,7 @@ def days_document(scheduled: ScheduledBatch) -> Document:
     pages = (
         calendar_section(schedule, scheduled.kinds),
         gantt_section(schedule, scheduled.kinds),
-        *person_sections(schedule, scheduled.topics),
+        *person_sections(schedule, partial(_topics, scheduled)),
         Section("", (PageBreak(),)),
         *_cautions(scheduled, schedule),
     )
@@ -111,6 +112,16 @@ def _figures(schedule: Schedule) -> tuple[tuple[str, str], ...]:
         last = day_of(days, max(each.end for each in worked) - 1).day
         found = [("first day of work", in_short(first)), ("last day of work", in_short(last)), *found]
     return tuple(found)
+
+
+def _topics(scheduled: ScheduledBatch, activity: Activity) -> tuple[str, ...]:
+    """The caution topics of an activity. If it names materials that are not sawn, those about others are left out."""
+    of_kind = scheduled.topics.get(activity.kind, ())
+    materials = [plan.job.material for plan in scheduled.planned.plans if not plan.job.material.is_sawn]
+    named = [each for each in materials if each.spoken in activity.what]
+    every = {topic for each in materials for topic in material_topics(each)}
+    wanted = {topic for each in named for topic in material_topics(each)}
+    return tuple(topic for topic in of_kind if not named or topic in wanted or topic not in every)
 
 
 def _cautions(scheduled: ScheduledBatch, schedule: Schedule) -> Iterator[Section]:

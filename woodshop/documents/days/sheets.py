@@ -1,6 +1,6 @@
 """A sheet for each person and day: when to do what, for which order, and where the packet describes it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 
 from woodshop.documents.days.weeks import booked, is_drying, moment_text
@@ -32,8 +32,8 @@ _COLUMNS = (
 )
 
 
-def person_sections(schedule: Schedule, topics: Mapping[str, tuple[str, ...]]) -> tuple[Section, ...]:
-    """A section for each person with work, each on a new page. `topics` has the topics of cautions for each kind."""
+def person_sections(schedule: Schedule, topics: Callable[[Activity], tuple[str, ...]]) -> tuple[Section, ...]:
+    """A section for each person with work, each on a new page. `topics` gives the caution topics of an activity."""
     blocks = blocks_of(schedule)
     dry = _dry_until(schedule)
     found = []
@@ -70,14 +70,14 @@ def _dry_line(schedule: Schedule, end: int, wait: Activity) -> str:
 
 
 def _days(
-    schedule: Schedule, own: list[WorkBlock], topics: Mapping[str, tuple[str, ...]], dry: Mapping[str, str]
+    schedule: Schedule, own: list[WorkBlock], topics: Callable[[Activity], tuple[str, ...]], dry: Mapping[str, str]
 ) -> Iterator[Block]:
     days: dict[date, list[WorkBlock]] = {}
     for block in own:
         days.setdefault(day_of(schedule.project.days, block.start).day, []).append(block)
     seen: set[str] = set()
     for day, blocks in days.items():
-        hurts = dict.fromkeys(topic for each in blocks for topic in topics.get(each.kind, ()))
+        hurts = dict.fromkeys(topic for block in blocks for each in block.activities for topic in topics(each))
         rows = tuple(row for each in blocks for row in _rows(schedule, each, dry))
         year = f", {day.year}" if day.year != schedule.project.days[0].day.year else ""
         name = f"{weekday_text(day)}{year}"

@@ -254,6 +254,8 @@ def _bands(days: Sequence[date], edges: Sequence[float], drying: dict[date, int]
         right = edges[n + 1] - (0.0 if n < 6 and days[n + 1] in drying else _PAD)
         box = Box(left, low + 1.5, right, low + _BAND)
         text = Word(f"{drying[day]} drying", 0.0, 0.0, size=_SIZE, strong=True)
+        if text.width + 4.0 > right - left:
+            text = Word(str(drying[day]), 0.0, 0.0, size=_SIZE, strong=True)
         middle = (left + right) / 2
         behind = Box(middle - text.width / 2 - 2, box.bottom + 0.5, middle + text.width / 2 + 2, box.top - 0.5)
         marks += [outlined(box, 0.0, "light"), *filled([box], Pattern.RINGS), outlined(behind, 0.0, "light")]

@@ -6,6 +6,7 @@ from woodshop.design.batch import Unit
 from woodshop.drawing.values.model import Caution, Columns, Paragraph, page_of
 from woodshop.plan.values import PlannedBatch
 from woodshop.reference.cautions import cautions, defer
+from woodshop.reference.materials import Material
 from woodshop.shape.part import Role, RoundOutline
 
 
@@ -36,6 +37,16 @@ def caution_lines(topics: Iterable[str], seen: set[str], file: str = "") -> list
 
 
 _SEVERAL = {"narrow rip": "narrow rips", "crosscut": "crosscuts"}
+
+
+def material_topics(material: Material) -> tuple[str, ...]:
+    """The caution topics for cutting a material that is not sawn."""
+    tool = material.kind.cut_with
+    return (
+        *["mesh"] * (material.mesh is not None),
+        *["sheet metal"] * (material.mesh is None and tool == "tin snips"),
+        *["knife work"] * (tool == "knife"),
+    )
 
 
 def unit_topics(unit: Unit) -> list[str]:

@@ -50,7 +50,7 @@ def shopping_chapter(planned: PlannedBatch) -> Section:
     """The shopping chapter: goods to buy and why, offcuts used, other needs, and the material cost of each item."""
     batch = planned.batch
     blocks: list[Block] = [
-        Paragraph(f"{seen_text(batch.lumberyard)} Lowest cost? See report.pdf."),
+        Paragraph(f"{seen_text(batch.lumberyard)} How low a cost is possible: report.pdf."),
         *_bill_blocks(planned),
         *_amounts(planned),
         *widths_to_buy(planned),
