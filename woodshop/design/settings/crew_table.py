@@ -259,7 +259,7 @@ class CrewTable(SettingTable):
 
 
 class CrewFileTable(CrewTable):
-    """A crew file: a format line, and the keys of [crew]. A person is a [[person]]."""
+    """A crew file: a format line, and the keys of [crew]. Each person is a [[person]] table."""
 
     format: str
 
