@@ -215,11 +215,16 @@ def test_each_waits_for_what_it_needs(name: str) -> None:
             assert own["buy"] == total["buy"], each.key
         if each.kind in ("assemble", "paint", "wrap") and each.lot:
             assert own["measure"] == total["measure"]
-            assert own["run"] == 1
+            assert own["run"] == total["run"]
+            assert "first saw/board 3/4 in/1" in earlier[each.key]
         if each.key.startswith("saw/board 3/4 in"):
             assert own["measure"] == total["measure"]
-        if each.kind == "pack":
+        if each.kind in ("pack", "measure"):
+            assert "first aids/1" in earlier[each.key]
+        if each.kind == "pack" and "aids/1" in by_key:
             assert "aids/1" in earlier[each.key]
+        if each.kind == "saw" and each.key != "first saw/board 3/4 in/1":
+            assert "first saw/board 3/4 in/1" in earlier[each.key]
     for lot in lots:
         own_keys = {each.key for each in project.activities if each.lot == lot}
         (last,) = (each for each in project.activities if each.lot == lot and each.due is not None)

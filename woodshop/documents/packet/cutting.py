@@ -192,7 +192,7 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
 
 
 def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """Sentences about how often the fence and stops are set: in this order, in the best order, and board by board."""
+    """How often the fence and stops are set if the cuts follow this order, the best order, or each board in turn."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
@@ -236,7 +236,7 @@ def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
 def _by_board(
     layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, again: Collection[str] = ()
 ) -> list[Block]:
-    """The picture of each layout, then its settings. Links skip the layouts that are drawn `again` later."""
+    """The picture of each layout, then its settings. Layouts in `again` are drawn again later, and links lead there."""
     drawings = [board_of(layout, planned, kept) for layout in layouts]
     boards = [
         replace(b, anchor="" if lay.name in again else b.anchor) for lay, b in zip(layouts, drawings, strict=True)
@@ -338,7 +338,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each. From this material, `so_far` pieces are already cut."""
+    """The settings in order, one row each. `so_far` are the pieces already cut from this material."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -515,7 +515,7 @@ class _Settings:
 
 
 def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rect:
-    """A rectangle of the job, in lengths on the board. It is as wide as the board if the job has no widths."""
+    """A rectangle of the job, in lengths on the board. If the job has no widths, it is as wide as the board."""
     grid = layout.plan.job.grid
     x0, x1, y0, y1 = place
     wide = layout.width if layout.layout.pieces[0].width is None else grid * (y1 - y0)
@@ -531,7 +531,7 @@ def _listed(counts: Counter[str], marks: set[str]) -> str:
 
 
 def _noun(name: str, *, is_rail: bool) -> str:
-    """The everyday name for the yield of a cut: a strip, a rail (not a thin rip), or a length."""
+    """The everyday name of what a cut yields: a strip, a rail (a strip not cut as a thin rip), or a length."""
     if "strip" not in name.rpartition(" ")[0].rsplit(" ", 1)[-1]:
         return "length"
     return "rail" if is_rail else "strip"

@@ -38,7 +38,7 @@ class Thing:
 
 
 def things_of(stack: Stack) -> tuple[Thing, ...]:
-    """The numbered items of a hive, from top to bottom: our items part by part, each of the user's as one item."""
+    """The numbered items of a hive, from top to bottom: each part of a made item, and each item of the user's own."""
     found: list[Thing] = []
     boxes = 0
     for tier in reversed(stack.tiers):

@@ -361,7 +361,7 @@ NOT_CHECKED = (
 
 
 def explained_here(report: Report, code: str) -> tuple[Block, ...]:
-    """The rule of a finding, its numbers in this design, its sources. Raises InputError if it is not in `report`."""
+    """The rule of a finding, its numbers in this design, and its sources. Raises InputError if `report` lacks it."""
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
