@@ -1,4 +1,4 @@
-"""Converts lengths to whole numbers on a grid. Parts round up, and stock rounds down. Only this module does so.
+"""Converts lengths to whole numbers on a grid. Parts round up, and stock rounds down. No other module does this.
 
 For boards the grid is 1/64 in (1/10 mm in a metric design). Blanks are first rounded up to the next mark on the tape,
 so that the stop can be set to the planned size. For mesh the grid is one cell, because mesh is cut on its wires. Cloth

@@ -78,8 +78,8 @@ def _sums(events: Sequence[Event]) -> Counter[Hashable]:
 
 
 def _standing(events: Sequence[Event]) -> list[tuple[str, Mapping[str, Any]]]:
-    """The kind and fields of each event that counts. An event does not count if an undo of it counts. If corrections of
-    it count, the last of them gives its fields."""
+    """The kind and fields of each event that counts. An event does not count if it was undone by an undo that counts.
+    Its fields are those of its last correction that counts, if there is one."""
     undos: dict[str, list[Event]] = {}
     corrections: dict[str, list[Event]] = {}
     for event in events:

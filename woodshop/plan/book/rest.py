@@ -48,7 +48,7 @@ class BookSince:
     `written` is the plan as read from its plan.json. `takes_orders` says whether its design has orders. `restated`
     corrects the number of units of each item and box that were finished before the plan. It is not zero if events from
     before the plan were later corrected, undone or restored, and it is negative if fewer units were finished than the
-    book said then.
+    book said at that time.
     """
 
     written: Mapping[str, Any]
@@ -64,7 +64,7 @@ class BookSince:
 
 
 def read_since(written: Mapping[str, Any], design: Design, as_of: int | None, where: str) -> BookSince:
-    """The book of a design, at the event that an earlier plan was made from and after event `as_of`.
+    """The book of a design at two events: the one that an earlier plan was made from, and `as_of`.
 
     If the plan was made without a book, every event in the book counts as later than the plan. Raises InputError if the
     book lacks the events of the plan, or has other events in their place. `where` names the plan in messages.
@@ -152,9 +152,9 @@ def inventory_since(since: BookSince) -> Inventory:
 def progress_since(since: BookSince, design: Design, lumberyard: Lumberyard) -> Progress:
     """The progress of the batch: everything entered for it after the event that its plan was made from.
 
-    If more units were scrapped, or were missing in an inventory count, than were on hand at that event, the excess
-    counts as spoiled pieces of their parts. `lumberyard` is the design's lumberyard, with the stock that was on hand at
-    that event. Raises InputError for a layout that the plan does not have.
+    If more units were scrapped or missing in an inventory count than were on hand at that event, the pieces of the
+    excess units count as spoiled. `lumberyard` is the design's lumberyard, with the stock that was on hand at that
+    event. Raises InputError for a layout that the plan does not have.
     """
     _refuse_unknown_layouts(since)
     return Progress(

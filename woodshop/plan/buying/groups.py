@@ -100,7 +100,7 @@ class ReadyNeed:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A batch with its ready-made purchases. Its lines list these items as bought, so they are not made."""
+    """A batch with its ready-made purchases. Its lines list these items as bought; they are not made."""
 
     batch: Batch
     units: tuple[Unit, ...]

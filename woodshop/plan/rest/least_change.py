@@ -40,7 +40,8 @@ Size = tuple[int, int]
 class FaultyStock:
     """Stock of the new job that is shorter than bought, or has bad stretches.
 
-    It was bought as the earlier plan's stock `of`, for the earlier layout `layout` (None if not known).
+    `of` is the stock of the earlier plan that it was bought as. `layout` is the earlier layout that it was bought for,
+    or None if not known.
     """
 
     id: str
@@ -265,7 +266,7 @@ class _Search:
     # ---- sets of released boards -----------------------------------------------------------------
 
     def _room(self, stock: str) -> int | None:
-        """How many boards of an earlier stock are on hand or for sale, without faults. None if there is no limit."""
+        """How many boards of an earlier stock, without faults, are on hand or for sale. None if there is no limit."""
         counts = [self.stock[name].count for name in self.rest.names.get(stock, ())]
         return None if None in counts else sum(count or 0 for count in counts)
 
@@ -355,7 +356,7 @@ class _Search:
         return self._found((*placed, *more))
 
     def _place_of(self, board: _Board) -> tuple[bool, int, str]:
-        """A sort key for boards: layouts whose own board turned out to be bad come last, and so get the new board."""
+        """A sort key for boards: layouts whose own board turned out to be bad come last, to get the new board."""
         return board.layout in self.rest.noticed, board.layout, str(board.pieces)
 
     def _placed(self, kept: Counter[_Board]) -> list[Layout] | None:

@@ -297,7 +297,7 @@ def _numbered(
 ) -> dict[Material, tuple[MaterialPlan, LeastChange]]:
     """Each plan with the printed numbers of its layouts.
 
-    Earlier layouts keep their numbers; new layouts get the next ones.
+    Earlier layouts keep their numbers; new layouts get the next free numbers.
     """
     last = max(earlier.layouts, default=0)
     plans: dict[Material, tuple[MaterialPlan, LeastChange]] = {}

@@ -22,9 +22,9 @@ Spot = tuple[Length, Length, Length, Length]
 class TopUp:
     """The space for cakes over the bees, measured in the assembled hive.
 
-    `lies_on` is the mesh or the top bars. `left` is the space over the sugar when packed, or None if no sugar is
-    packed. `bare` is the space over the mesh or bars when the sugar is gone. `spots` are the positions of cakes (low x,
-    low y, high x, high y); there are none if no cake fits. `thick` is the thickness of a cake, `each` the sugar in it.
+    `lies_on` is the mesh or the top bars. `left` is the space over the packed sugar, or None if no sugar is packed.
+    `bare` is the space over the mesh or bars when the sugar is gone. `spots` are the positions of cakes (low x, low y,
+    high x, high y); there are none if no cake fits. `thick` is the thickness of a cake, `each` the sugar in it.
     """
 
     lies_on: str
