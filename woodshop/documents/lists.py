@@ -344,7 +344,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
 def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
     """The shares of a group as whole numbers, and the cents charged to each row.
 
-    The shares reproduce the plan's charges to the cent; they are empty if no whole numbers do.
+    The shares reproduce the plan's charges to the cent; they are empty if no whole numbers can.
     """
     cents = sum(p.total.minor for p in planned.purchases if p.group == group)
     wanted = _charged(planned, group, cents)
