@@ -379,7 +379,7 @@ class Volume:
         return self.mm3 / MM_PER_INCH**3
 
     def loose(self, unit: str, places: int) -> str:
-        """Loose goods as text: liters to `places` if `unit` is "mm", else cubic feet with one more decimal.
+        """Loose goods as text: liters to `places` if `unit` is "mm", else cubic feet to `places` + 1.
 
         >>> litres(203).loose("in", 0), litres(203).loose("mm", 0)
         ('7.2 cu ft', '203 L')

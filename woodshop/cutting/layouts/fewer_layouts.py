@@ -67,11 +67,11 @@ def least_settings(job: Job, layouts: int) -> int:
 
 
 def least_sum(job: Job, money: int, layout: int, setting: int, offcut: Fraction) -> int:
-    """A lower bound on the weighted sum of any plan: money, plus layouts and settings, minus offcuts.
+    """A lower bound on the weighted sum of any plan: its cost, plus layouts and settings, minus offcuts.
 
     `money` is the lower bound on the cost; `layout` is the value of one layout, `setting` of one setting, and `offcut`
     is the maximum value of offcuts per area. The value of a board's full area, divided by its cost, limits the share of
-    the cost that offcuts can return. The area of the pieces is not offcut.
+    the cost that offcuts can return. The area of the pieces does not count as offcuts.
     """
     kinds = [(stock, _area(area_of(stock))) for stock in job.stock]
     share = max((offcut * area / stock.cost for stock, area in kinds if stock.count is None and stock.cost), default=0)
