@@ -288,7 +288,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
     """Writes the cost of one unit of each item, from the sheet Shares, which divides each group's total into cents.
 
-    That sheet has three blocks of columns: shares, remainders and cents. The largest remainders get the cents left.
+    That sheet has columns for shares, remainders and cents. Rows with the largest remainders get the cents left over.
     """
     rows, groups = planned.costs, list(totals)
     pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("total cost", 13)))
