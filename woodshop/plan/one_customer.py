@@ -1,4 +1,4 @@
-"""One customer's part of a planned batch: the customer's hives and items, and their pieces of the whole run."""
+"""One customer's part of a planned batch: the customer's hives and items, and the pieces for them in the run."""
 
 from collections import Counter
 from collections.abc import Iterator
@@ -15,7 +15,7 @@ from woodshop.shape.part import Part, Role, counted
 def customers_of(batch: Batch) -> dict[str, tuple[Hives, ...]]:
     """The groups of hives of each customer, in the order of the design.
 
-    Hives without a customer are listed under their order or, without an order, under their own name.
+    Hives without a customer are listed under their order or, if they have none, under their own name.
     """
     found: dict[str, list[Hives]] = {}
     for hives in batch.hives:

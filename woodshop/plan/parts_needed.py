@@ -223,7 +223,7 @@ def _kerf(saw: SawSettings, grid: Length) -> Kerf:
 def _stock(
     offer: Offer, material: Material, grid: Length, *, saw: SawSettings, is_board: bool, needs: tuple[Need, ...]
 ) -> Stock:
-    """A kind of stock in the unit of the job.
+    """A kind of stock, measured in the unit of the job.
 
     Lattice used as a strip gets the strip's width, because it is only crosscut.
     """

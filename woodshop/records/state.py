@@ -12,7 +12,7 @@ from woodshop.units.lengths import Length, Money
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockTally:
     """One kind of stock: the number bought, used, found unusable, and kept separately as marked boards. `difference` is
-    the number that inventory counts added, negative if they removed some."""
+    the number that inventory counts added, minus the number that they removed."""
 
     stock: str
     material: str
