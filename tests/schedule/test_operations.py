@@ -215,11 +215,16 @@ def test_each_waits_for_what_it_needs(name: str) -> None:
             assert own["buy"] == total["buy"], each.key
         if each.kind in ("assemble", "paint", "wrap") and each.lot:
             assert own["measure"] == total["measure"]
-            assert own["run"] == 1
+            assert own["run"] == total["run"]
+            assert "first saw/board 3/4 in/1" in earlier[each.key]
         if each.key.startswith("saw/board 3/4 in"):
             assert own["measure"] == total["measure"]
-        if each.kind == "pack":
+        if each.kind in ("pack", "measure"):
+            assert "first aids/1" in earlier[each.key]
+        if each.kind == "pack" and "aids/1" in by_key:
             assert "aids/1" in earlier[each.key]
+        if each.kind == "saw" and each.key != "first saw/board 3/4 in/1":
+            assert "first saw/board 3/4 in/1" in earlier[each.key]
     for lot in lots:
         own_keys = {each.key for each in project.activities if each.lot == lot}
         (last,) = (each for each in project.activities if each.lot == lot and each.due is not None)
@@ -294,6 +299,12 @@ def test_what_the_car_carries() -> None:
     trips = [each for each in project_of(few).activities if each.kind == "fit"]
     assert [each.lot for each in trips] == ["house yard"] * 4 + ["orchard"] * 3
     assert [each.due is not None for each in trips] == [False] * 3 + [True] + [False] * 2 + [True]
+    near = builder_of(with_crew(HOBBY, car_boards=4, at_home=("house yard",)))
+    at_home, *driven = (each for each in project_of(near).activities if each.kind == "fit")
+    assert [each.lot for each in (at_home, *driven)] == ["house yard"] + ["orchard"] * 3
+    assert at_home.uses == ()
+    assert [step.what for step in at_home.steps] == ["Carry to the hives", "Put on"]
+    assert all("Drive to an apiary and back" in [step.what for step in each.steps] for each in driven)
     light = with_crew(HOBBY, car_load=pound(10))
     assert builder_of(light).means.too_heavy == {"house yard", "orchard"}
     assert "weigh more than the car's load" in schedule_batch(light, effort="quick").warnings[0]

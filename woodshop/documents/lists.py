@@ -136,7 +136,7 @@ def workbook(planned: PlannedBatch) -> bytes:
 
 
 def _named(book: bytes) -> bytes:
-    """The workbook with woodshop as its application, instead of the name that the library writes."""
+    """The workbook with woodshop named as its application, instead of the name that the library writes."""
     out = BytesIO()
     with ZipFile(BytesIO(book)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
         for part in old.infolist():
@@ -195,7 +195,7 @@ class _Pen:
         return sheet
 
     def text(self, sheet: Any, row: int, column: int, text: str, form: str = "text") -> None:
-        """Writes a string. It is marked as text if a spreadsheet would read it as a formula when retyped."""
+        """Writes a string, marked as text if a spreadsheet would read it as a formula when retyped."""
         words = plain(text)
         if form == "text" and words[:1] in ("=", "+", "-", "@"):
             form = "quoted"
@@ -288,7 +288,7 @@ def _bills(pen: _Pen, planned: PlannedBatch, sheet: Any, end: int) -> int:
 def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, shares: Any) -> None:
     """Writes the cost of one unit of each item, from the sheet Shares, which divides each group's total into cents.
 
-    That sheet has three blocks of columns: shares, remainders and cents. The largest remainders get the odd cents.
+    That sheet has columns for shares, remainders and cents. Rows with the largest remainders get the cents left over.
     """
     rows, groups = planned.costs, list(totals)
     pen.sheet(cost, (("what", 60), ("count", 8), ("cost of one", 13), ("total cost", 13)))
@@ -344,7 +344,7 @@ def _cost(pen: _Pen, planned: PlannedBatch, totals: dict[str, str], cost: Any, s
 def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
     """The shares of a group as whole numbers, and the cents charged to each row.
 
-    The shares reproduce the plan's charges to the cent; they are empty if no whole numbers do.
+    The shares reproduce the plan's charges to the cent; they are empty if no whole numbers can.
     """
     cents = sum(p.total.minor for p in planned.purchases if p.group == group)
     wanted = _charged(planned, group, cents)
@@ -358,7 +358,7 @@ def _parts_of(planned: PlannedBatch, group: str) -> tuple[list[int], list[int]]:
 
 
 def _charged(planned: PlannedBatch, group: str, cents: int) -> list[int]:
-    """The charge to each row if the total cost of the group were this many cents."""
+    """What each row would be charged if the group cost this many cents in total."""
     purchase = Purchase(group=group, what="", count=1, price=Money(cents, planned.batch.lumberyard.currency), why="")
     return [row.total.minor for row in unit_costs(planned.batch, planned.units, (purchase,))]
 

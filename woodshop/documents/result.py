@@ -1,4 +1,4 @@
-"""All files of a result (bytes by their path in its folder) and its report. Nothing is written here."""
+"""All files of a result, as bytes keyed by their path in its folder, and its report. Nothing is written here."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -133,9 +133,9 @@ def result_files(
     impossible: str = "",
 ) -> dict[str, bytes]:
     """The packet, the report, the drawings, the lists, the plan and its days. The manifest is added when they are
-    written. With `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `scheduled` is its
-    schedule, if there is one, and `replaced` the one that it replaces. `impossible` says why its dates cannot be kept,
-    if so. `progress` gets messages.
+    written. With `rest`, `planned` is the rest of an earlier plan, and the packet says what changed. `scheduled` is the
+    schedule, if there is one, and `replaced` the schedule that it replaces. If the due dates cannot be kept,
+    `impossible` says why. `progress` gets messages.
 
     The number of processor cores does not change the files. Raises InputError for content that cannot be drawn or
     printed.
@@ -212,7 +212,7 @@ def _at_full_size(given: _Given) -> dict[str, bytes]:
 def result_section(
     planned: PlannedBatch, folder: Path, scheduled: ScheduledBatch | None = None, impossible: str = ""
 ) -> Section:
-    """The message after the packet is written, with the dates of its schedule, or why it is `impossible`, if so."""
+    """The message after the packet is written, with the dates of its schedule or why its dates are `impossible`."""
     found = [f.severity for _, f in grouped(planned.report.findings)]  # as the cover counts them
     counts = {word: found.count(word) for word in (Severity.ERROR, Severity.WARNING, Severity.NOTE)}
     summed: dict[str, str | int] = {

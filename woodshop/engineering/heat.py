@@ -117,7 +117,7 @@ def air_space(thickness: Length) -> Layer:
 
 
 def wood(thickness: Length, gravity: float, moisture: float = 12.0) -> Layer:
-    """Solid wood, heat flowing across the grain. `gravity` must be over 0.3 and `moisture` under 25 percent."""
+    """Solid wood with heat flowing across the grain. `gravity` must be over 0.3 and `moisture` under 25 percent."""
     return Layer("wood", _metres("thickness of the wood", thickness) / conductivity(gravity, moisture))
 
 
@@ -133,7 +133,7 @@ def foam(kind: str, thickness: Length) -> Layer:
 
 
 def shavings(depth: Length, kind: str = "shavings") -> Layer:
-    """Loose "shavings" or "softwood fibre", settled to this depth. The resistance is from memory, for dry material."""
+    """Loose "shavings" or "softwood fibre", settled to this depth. The resistance is for dry material (no source)."""
     return _shavings(_metres("depth of the shavings", depth), kind)
 
 
@@ -186,8 +186,8 @@ def shavings_wanted(
     """The depth of shavings in m, added to `layers`, that keeps the surface at the dew point plus `margin` K.
 
     The depth is 0 if the top is warm enough without shavings. It is None if no depth is enough, for example when the
-    air is so damp that its dew point equals its temperature. The shavings can be in any layer above the surface. Raises
-    InputError as `heat_path` does, and for a negative margin.
+    air is saturated, so that its dew point equals its temperature. The shavings can be in any layer above the surface.
+    Raises InputError as `heat_path` does, and for a negative margin.
 
     >>> from woodshop.units.lengths import inch
     >>> top = [film("inside, heat up"), wood(inch("3/4"), 0.37), film("outside")]

@@ -193,7 +193,7 @@ def _support_moments(
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """One span between two supports: the moments there, and their depth below the level line."""
+    """One span between two supports: the moments at the supports, and their depths below the level line."""
 
     length: float
     ends: tuple[float, float]
@@ -203,13 +203,13 @@ class _Span:
 
     @property
     def shear(self) -> float:
-        """The fraction of the span's load carried by its left support."""
+        """The part of the span's load that its left support carries, as a force."""
         left, right = self.ends
         return self.load * self.length / 2 + (right - left) / self.length
 
     @property
     def moment(self) -> float:
-        """The greatest sagging moment within the span, or at its ends if there is none within."""
+        """The greatest sagging moment anywhere in the span, including its ends."""
         (left, right), shear = self.ends, self.shear
         at = min(max(shear / self.load, 0.0), self.length) if self.load else 0.0
         return max(left, right, left + shear * at - self.load * at**2 / 2)
@@ -488,8 +488,8 @@ def slack_wire(wire: Wire, line: float, span: float, slack: float) -> SlackWire:
 def strip_stress(line: float, width: float, thickness: float, bar_pitch: float, bar_width: float) -> StripStress:
     """A strip laid flat across top bars under `line` lb per inch; sizes in inches.
 
-    It bears on each bar over an area of width x `bar_width`. It spans from bar to bar as a simple beam of `bar_pitch`,
-    which is the worst case. The wood is clear, dry eastern white pine (facts wood.bearing_strength and
+    It bears on each bar over an area of width x `bar_width`. It is calculated as a simple beam with a span of
+    `bar_pitch`, which is the worst case. The wood is clear, dry eastern white pine (facts wood.bearing_strength and
     wood.bending_strength); stay below a quarter of either strength. Raises InputError if a size is not positive or the
     load is negative.
     """

@@ -1,4 +1,4 @@
-"""Sugar, water and vinegar for a fondant board: the depth of the packed layer, its share of a box, the mix."""
+"""Sugar, water and vinegar for a fondant board: the depth of the packed layer, and the mix."""
 
 import math
 from collections.abc import Sequence
@@ -46,7 +46,7 @@ class Mix:
 
     @property
     def water_share(self) -> Fraction:
-        """The mass of water divided by the mass of dry sugar; water is 0.99823 kg/L (20 °C, from memory)."""
+        """The mass of water divided by the mass of dry sugar; water has 0.99823 kg/L at 20 °C (no source checked)."""
         return self.water.litres * _WATER / self.sugar.grams
 
     @property

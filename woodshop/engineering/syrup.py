@@ -122,7 +122,7 @@ def solubility(celsius: Fraction) -> Fraction:
 def saturation_temperature(share: Fraction) -> Fraction | None:
     """The temperature in °C at which syrup with this fraction of sugar is saturated; if colder, it crystallizes.
 
-    Returns None if it is not saturated even at 0 °C. Raises InputError above the solubility at 30 °C.
+    Returns None if the syrup is not saturated even at 0 °C. Raises InputError above the solubility at 30 °C.
 
     >>> saturation_temperature(Fraction(1, 2)) is None, round(float(saturation_temperature(Fraction(2, 3))), 1)
     (True, 17.2)
@@ -176,7 +176,7 @@ def syrup_for_volume(volume: Volume, strength: Strength) -> Syrup:
 
 @dataclass(frozen=True, slots=True)
 class LightHive:
-    """The stores that one hive lacks. `syrup` is the feed for it, or None if it lacks nothing."""
+    """The stores that one hive lacks. `syrup` is the feed for the hive, or None if the hive lacks nothing."""
 
     wanted: Mass
     there: Mass
@@ -199,8 +199,9 @@ def sugar_for_stores(stores: Mass, water_share: Fraction | None = None) -> Mass:
 
     Assumes that bees dry syrup to the moisture in the fact syrup.stores_water (18 %, from a bee-supply company's page;
     honey in the United States averages 17.2 %), that they do not eat any of it, and that stores weigh as much as their
-    sugar and water. Two opposite effects are ignored (from memory): splitting sucrose takes up water, which makes the
-    stores about 5 % heavier, and the work of storing burns some sugar. Raises InputError for a fraction outside 0 to 1.
+    sugar and water. Two opposite effects (no source checked) are ignored: splitting sucrose takes up water, which makes
+    the stores about 5 % heavier, and the work of storing burns some sugar. Raises InputError for a fraction outside 0
+    to 1.
 
     >>> from woodshop.units.lengths import pound
     >>> print(sugar_for_stores(pound(20)))
@@ -303,7 +304,8 @@ def sugar_left(weight: Mass, tare: Mass, water_share: Fraction | None = None) ->
 def syrup_from_board(left: SugarLeft, strength: Strength = ONE_TO_ONE) -> SyrupFromBoard:
     """The water that turns the leftover sugar into syrup of this strength, and the syrup.
 
-    Raises InputError if the sugar already contains more water than that strength has, or if it would not dissolve.
+    Raises InputError if the sugar already contains more water than that strength has, or if the sugar would not
+    dissolve.
     """
     made = syrup_from_sugar(left.sugar, strength)
     add = made.water - left.water

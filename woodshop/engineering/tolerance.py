@@ -4,8 +4,8 @@ A gap is a sum of sizes, each multiplied by a coefficient (+1 opens the gap, -1 
 arithmetic on lengths. The root sum square and the simulated fractions are floats and estimates; they assume that sizes
 vary independently, with the given distributions. A size that occurs in more than one gap has the same error in all of
 them. Two parts cut at one setting are one size with a coefficient of 2. The standard deviation is tolerance / 3 for a
-normal distribution (a usual reading of a shop tolerance, no source), tolerance / sqrt(3) for a uniform one and
-tolerance / sqrt(6) for a triangular one (JCGM 100:2008, 4.3.7 and 4.3.9).
+normal distribution (a common interpretation of a shop tolerance, without a source), tolerance / sqrt(3) for a uniform
+one and tolerance / sqrt(6) for a triangular one (JCGM 100:2008, 4.3.7 and 4.3.9).
 """
 
 import math
@@ -69,7 +69,7 @@ class Chain:
     """A gap as the sum of coefficient x size (sizes by name), with its inclusive limits.
 
     `constant` is the part that does not vary. `others` are further sums, each with a constant and its coefficients. If
-    there are any, the gap is the greatest of all sums, as for a part that rests on the highest of several parts.
+    there are other sums, the gap is the greatest of all sums, as for a part that rests on the highest of several parts.
     """
 
     name: str
@@ -243,7 +243,7 @@ def load_arrays() -> None:
 def doubt_of(share: float, count: int) -> float:
     """The standard error of a fraction of `count` simulated hives, at least 3/`count`.
 
-    If no hive in the sample fails, a few real ones still can.
+    Even if no simulated hive fails, a few real hives can.
     """
     return max(math.sqrt(share * (1 - share) / count), 3 / count)
 

@@ -1,4 +1,4 @@
-"""Bookings as people read them: blocks of consecutive activities of one kind, and these blocks as calendar events."""
+"""Groups bookings for people to read: blocks of consecutive activities of one kind, and a calendar event per block."""
 
 import json
 from collections.abc import Iterable
@@ -39,23 +39,23 @@ class WorkBlock:
 
     @property
     def others(self) -> tuple[str, ...]:
-        """The people who do the work with the person."""
+        """The other people who do the work."""
         return tuple(name for name in self.people if name != self.person)
 
     @property
     def what(self) -> str:
-        """What is done, in words: each activity once, or the number of activities if there are many."""
+        """A description of the work: each activity once, or the number of activities if there are many."""
         words = tuple(dict.fromkeys(each.what for each in self.activities))
         return "; ".join(words) if len(words) <= 2 else f"{words[0]} and {len(words) - 1} more"
 
     @property
     def steps(self) -> tuple[Step, ...]:
-        """The steps of all activities, or each activity itself if it has no steps."""
+        """The steps of all activities. An activity without steps counts as one step."""
         return tuple(step for each in self.activities for step in each.steps or (Step(each.what, each.minutes),))
 
 
 def blocks_of(schedule: Schedule) -> tuple[WorkBlock, ...]:
-    """The work of each person, by person, then by time. A block never continues after midnight."""
+    """The blocks of each person's work, sorted by person, then by time. A block never continues after midnight."""
     activities = {each.key: each for each in schedule.project.activities}
     found: list[WorkBlock] = []
     for person in schedule.project.people:
@@ -89,7 +89,7 @@ def _goes_on(block: WorkBlock, after: WorkBlock, days: tuple[CalendarDay, ...]) 
 
 @dataclass(frozen=True, slots=True)
 class CalendarEvent:
-    """A block as an event of a calendar file. `uid` depends on the batch, the first activity and the person only."""
+    """A block as an event in a calendar file. `uid` depends only on the batch, the first activity and the person."""
 
     uid: str
     block: WorkBlock
@@ -100,7 +100,7 @@ class CalendarEvent:
 
 
 def events_of(schedule: Schedule) -> tuple[CalendarEvent, ...]:
-    """An event for each block, in the same order. Raises ValueError if the project has no zone."""
+    """An event for each block, in the order of the blocks. Raises ValueError if the project has no time zone."""
     project = schedule.project
     if not project.zone:
         raise ValueError("events need a time zone")
@@ -119,10 +119,11 @@ def events_of(schedule: Schedule) -> tuple[CalendarEvent, ...]:
 def replacing(
     schedule: Schedule, earlier: WrittenSchedule | None, *, plan: str = "", made_on: date | None = None
 ) -> WrittenSchedule:
-    """The schedule as written, with the digest of its `plan` file. It replaces `earlier`, if any, of the same batch.
+    """The schedule to write, with the digest of its `plan` file. It replaces `earlier`, if given, of the same batch.
 
-    Earlier events on or after the first day of the new schedule that are not in it are canceled. Events that were
-    canceled before stay canceled until a schedule has them again. If nothing has changed, the earlier one is returned.
+    Events of `earlier` on or after the first day of the new schedule are canceled if the new schedule lacks them.
+    Events that were canceled before stay canceled until a schedule has them again. If nothing has changed, `earlier` is
+    returned.
     """
     if earlier is not None and (schedule, plan, made_on) == (earlier.schedule, earlier.plan, earlier.made_on):
         return earlier

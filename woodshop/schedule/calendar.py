@@ -1,4 +1,4 @@
-"""The calendar: days and hours of work as elapsed minutes, and minutes as dates and times where the crew is.
+"""Converts days and working hours to elapsed minutes, and minutes to dates and times in the crew's time zone.
 
 A zone is the name of an IANA time zone, or "" if none was given. Without a zone every day has 1,440 minutes.
 """
@@ -41,7 +41,7 @@ def day_of(days: Sequence[CalendarDay], minute: int) -> CalendarDay:
 
 
 def clock_time(days: Sequence[CalendarDay], zone: str, minute: int) -> datetime:
-    """The local date and time of a `minute`: with its offset from UTC if there is a `zone`, otherwise naive."""
+    """The local date and time of a `minute`, with its offset from UTC if there is a `zone`, else without."""
     if not zone:
         return datetime.combine(days[0].day, time()) + timedelta(minutes=minute)
     return (_midnight(days[0].day, zone) + timedelta(minutes=minute)).astimezone(ZoneInfo(zone))
@@ -50,8 +50,9 @@ def clock_time(days: Sequence[CalendarDay], zone: str, minute: int) -> datetime:
 def minute_at(days: Sequence[CalendarDay], zone: str, day: CalendarDay, clock: int) -> int:
     """The first minute of a day at which the clock of the `zone` shows at least `clock` minutes after midnight.
 
-    If the clock skips that time, the result is the minute after the skip. If the clock shows that time twice, it is the
-    first one. For 24:00, or a time after the last one of the day, it is the end of the day.
+    If the clock skips that time, the result is the minute after the skip. If the clock shows that time twice, the
+    result is the first of the two minutes. For 24:00, or a time after the last minute of the day, it is the end of the
+    day.
     """
     start, end = day.window.start, day.window.end
     if end - start == MINUTES_A_DAY:
@@ -84,7 +85,7 @@ def _midnight(day: date, zone: str) -> datetime:
 
 
 def _joined(windows: Iterable[Window]) -> tuple[Window, ...]:
-    """The same minutes in disjoint windows, in order."""
+    """Disjoint windows that contain the same minutes, in order."""
     found: list[Window] = []
     for each in sorted(windows):
         if each.start >= each.end:

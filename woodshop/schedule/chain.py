@@ -8,9 +8,10 @@ from woodshop.schedule.values import Booking, Schedule
 def deciding_chain(schedule: Schedule) -> tuple[str, ...]:
     """The keys of the activities in the chain, in order of time. It is empty if nothing is booked.
 
-    It ends with the most overdue activity or, if nothing is late, with the last activity. Each activity is
-    preceded by the one that holds it up the longest: by its end and lag, its people, or a resource that it occupied.
-    If the project is backward, the chain starts with the first work of a person and is continued in the same way.
+    The chain ends with the most overdue activity or, if nothing is late, with the last activity. Before each activity
+    comes the one for which it must wait the longest, because of a lag, its people or a resource. If the project is
+    backward and nothing is late, the chain starts with the first work of a person, and each activity is followed by the
+    one that waits for it with the least slack.
     """
     if not schedule.bookings:
         return ()
@@ -45,7 +46,7 @@ def _followed(booked: dict[str, Booking], waits: list[tuple[str, str, int]]) -> 
 
 
 def _waits(schedule: Schedule, booked: dict[str, Booking]) -> list[tuple[str, str, int]]:
-    """An activity, one that waits for it, and the minute from which the first one lets the second one start."""
+    """Each activity, an activity that waits for it, and the minute from which the waiting activity can start."""
     found = [
         (each.before, each.after, booked[each.before].end + each.least)
         for each in schedule.project.precedences

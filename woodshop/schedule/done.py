@@ -1,8 +1,8 @@
-"""The work done on a batch: its stages, with the shares that the shop's book or a sheet of events says are finished.
+"""The stages of a batch with their finished shares, calculated from the events in the shop's book or on a sheet.
 
-When its stock is bought, buying is finished. Boards cut by a layout are sawn. Units finished are machined and
-assembled. Units packed start to dry at the end of the day of packing. Units sold are handed over, and units on hives
-are put on. A stage is finished at least as far as any later stage of the same lot.
+Buying is finished when the stock is bought, and sawing when the boards of the layouts are cut. Finished units have been
+machined and assembled. Packed units start to dry at the end of the day of packing. Sold units have been handed over,
+and units on hives have been put on. A stage is finished at least as far as any later stage of the same lot.
 """
 
 from collections import Counter
@@ -97,7 +97,7 @@ class _Done:
         return share
 
     def _minutes(self, packed: date) -> int:
-        """The minutes that boards packed on a day must still dry, counted from this morning."""
+        """For how many minutes from this morning boards packed on the day `packed` must still dry."""
         dry = packed + timedelta(days=1 + self.planned.batch.crew.drying_days)
         return (dry - self.on_day).days * MINUTES_A_DAY
 
@@ -114,7 +114,7 @@ class _Done:
     # ---- what the events say -----------------------------------------------------------------------
 
     def _groups(self, box: str) -> list[Hives]:
-        """The groups of hives that an event calls `box`, the first due first."""
+        """The groups of hives that an event calls `box`, in order of due date."""
         plain = folded(box)
         every = [hives for lot in self.lots.values() for hives in lot.groups]
         ways = (

@@ -1,4 +1,4 @@
-"""Schedules that start the search: list schedules whose priorities are changed at random, with a fixed seed."""
+"""Makes the first schedules for the search: list schedules with priorities varied at random, from a fixed seed."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -10,7 +10,7 @@ from woodshop.schedule.prepare import MINUTES_A_DAY, Prepared
 
 
 def best_of(prepared: Prepared, schedules: Iterable[list[Placed]]) -> list[Placed] | None:
-    """The schedule with the best goals, or the first of several that are equally good; None if there is none."""
+    """The schedule with the best goal values (the first one if several are equally good), or None for an empty list."""
     return min(schedules, key=lambda each: _values(prepared, each), default=None)
 
 
@@ -19,7 +19,7 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
 
 
 def first_schedules(prepared: Prepared, tries: int = 40) -> list[list[Placed]]:
-    """The best of about `tries` list schedules, with backward ones if the project is backward. May be empty."""
+    """The best of about `tries` list schedules, including backward ones if the project is backward. May be empty."""
     found = [_Climb(prepared).run(tries)]
     if prepared.project.is_backward and prepared.length:
         found.append(_Climb(prepared, is_mirrored=True).run(tries // 2))
@@ -30,9 +30,9 @@ def first_schedules(prepared: Prepared, tries: int = 40) -> list[list[Placed]]:
 def completed(
     prepared: Prepared, tries: int, fixed: Mapping[int, Placed], like: Sequence[Placed]
 ) -> list[list[Placed]]:
-    """The best of about `tries` list schedules with some activities fixed. The first orders the others as in `like`.
+    """The best of about `tries` list schedules with some activities fixed. The first one keeps the order in `like`.
 
-    If the project is backward, there is a backward one too. May be empty.
+    If the project is backward, the result also includes a backward schedule. May be empty.
     """
     found = [_Climb(prepared, fixed, like=like).run(tries)]
     if prepared.project.is_backward:
@@ -41,7 +41,7 @@ def completed(
 
 
 def _latest(prepared: Prepared, tries: int, best: list[Placed] | None) -> list[Placed] | None:
-    """The forward schedule found that begins on the latest day, with no more lateness and no fewer spare days."""
+    """The forward schedule found that begins on the latest day without more lateness or shorter lags than in `best`."""
     wanted = None if best is None else _values(prepared, best)[:2]
     lo, hi = 0, len(prepared.day_starts)
     while wanted is not None and hi - lo > 1:
@@ -55,7 +55,7 @@ def _latest(prepared: Prepared, tries: int, best: list[Placed] | None) -> list[P
 
 
 class _Climb:
-    """Hill climbing on priorities: due times are shifted by lot, and starts of the best schedule by activity."""
+    """Hill climbing on priorities: shifts the due times of lots, and the starts of activities in the best schedule."""
 
     def __init__(
         self,
@@ -87,7 +87,7 @@ class _Climb:
         self.value: tuple[int, ...] | None = None
 
     def run(self, tries: int) -> list[Placed] | None:
-        """Makes this many list schedules, and returns the best."""
+        """Makes `tries` list schedules, and returns the best."""
         if self.like:
             self._take(self._order(self.like))
         none = [None] * len(self.way.length)
@@ -106,7 +106,7 @@ class _Climb:
         return self.best
 
     def _by_due(self, shifts: dict[str, float]) -> list[int]:
-        """Latest starts with the due times of each lot shifted."""
+        """The latest starts after the due times of each lot are shifted."""
         activities = self.prepared.project.activities
         if self.is_mirrored:
             due: list[int | None] = [None] * len(self.way.length)
@@ -124,13 +124,13 @@ class _Climb:
         return [each + (self.draw.gauss(0, width) if self.draw.random() < part else 0) for each in order]
 
     def _order(self, placed: Sequence[Placed]) -> list[int]:
-        """The starts of a schedule, backward from the horizon if need be."""
+        """The starts in a schedule, counted back from the horizon if the search runs backward."""
         if not self.is_mirrored:
             return [start for start, _ in placed]
         return [-start - length for (start, _), length in zip(placed, self.prepared.length, strict=True)]
 
     def _take(self, priority: Sequence[float]) -> bool:
-        """Makes the list schedule, and keeps it if it is as good as the best so far. Returns whether it is."""
+        """Makes a list schedule, and keeps it if it is at least as good as the best so far. Returns whether it is."""
         first = min(priority, default=0) - 1 - len(priority)
         priority = [first if a in self.fixed else each for a, each in enumerate(priority)]
         placed = self.scheduler.run(priority, lambda a: self.fixed[a][1] if a in self.fixed else ())

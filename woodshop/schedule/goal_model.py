@@ -16,7 +16,7 @@ MOST_IN_WINDOWS = 3000
 
 @dataclass(frozen=True, slots=True)
 class GoalAnswer:
-    """What the solver found: a schedule, the bound of the goal, whether it is proved, and the deterministic time."""
+    """What the solver found: a schedule, the bound of the goal, whether it is proved, and the time used."""
 
     placed: list[Placed] | None
     bound: int
@@ -25,7 +25,7 @@ class GoalAnswer:
 
 
 class GoalModel:
-    """The model of one goal, number `goal` of GOALS, with earlier goals no worse than in `values`."""
+    """The model of one goal (an index into GOALS) in which earlier goals may be no worse than in `values`."""
 
     def __init__(
         self, prepared: Prepared, goal: int | None, values: Sequence[int], placed: list[Placed], bound: int = 0
@@ -64,7 +64,7 @@ class GoalModel:
             self.model.minimize(aim)
 
     def _size(self, goal: int) -> int:
-        """The value of one step of a goal's variable in the model."""
+        """How much the value of a goal changes when its variable in the model changes by one."""
         return self.prepared.unit if GOALS[goal] in ("spare days", "span") else 1
 
     def _in_units(self, goal: int, value: int) -> int:
@@ -138,9 +138,9 @@ class GoalModel:
             self._at_once(everybody, len(own.project.people))
 
     def _fill_windows(self, members: Sequence[int], activities: Sequence[int]) -> None:
-        """Says in which window of a group each of the activities that nobody else can do lies: they have to fit there.
+        """Assigns each activity that only this group can do to one of its windows, and limits the work in each window.
 
-        It follows from the starts. Said like this, the solver proves bounds that it does not find from the starts.
+        The starts imply these constraints, but adding them lets the solver prove better bounds.
         """
         own = self.prepared
         windows = own.windows[members[0]]
@@ -240,7 +240,7 @@ class GoalModel:
         return sum(used, self._zero())
 
     def _minutes_at_saw(self, saw: int, day: int, activities: Sequence[int]) -> int:
-        """The most time at a saw on one day: its capacity times the time in which people who can use it work."""
+        """The maximum time at a saw on one day: its capacity times the hours of the people who can use it."""
         own = self.prepared
         start = own.day_starts[day]
         end = own.day_starts[day + 1] if day + 1 < len(own.day_starts) else own.horizon
@@ -255,7 +255,7 @@ class GoalModel:
         return minutes * own.capacity[saw]
 
     def _set_ups(self) -> Any:
-        """How many pairs of activities with the same setting have an activity with another setting between them."""
+        """The number of times that a setting is set up again after another setting was used in between."""
         own, terms = self.prepared, []
         for saw in sorted(own.saws):
             rows = on_saw(own, saw)
@@ -330,10 +330,10 @@ class GoalModel:
         return span
 
     def run(self, time: float, *, from_below: bool = False) -> GoalAnswer:
-        """Solves the model within this many units of deterministic time.
+        """Solves the model within `time` units of deterministic time.
 
-        If `from_below` is true, the solver raises the bound until a schedule fits. That often proves a schedule that is
-        the best already, but seldom finds a better one.
+        If `from_below` is true, the solver raises the bound until a schedule fits. That often proves that the schedule
+        is already the best, but seldom finds a better one.
         """
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1
@@ -375,7 +375,7 @@ class GoalModel:
 
 
 def _is_next(at: Sequence[int], rows: Sequence[int], a: int, b: int) -> bool:
-    """Whether `b` starts after `a`, with no other activity of a setting on the saw between them."""
+    """Whether `b` starts after `a`, and no other activity with a saw setting starts between them."""
     return at[a] < at[b] and not any(at[a] < at[m] < at[b] for m in rows)
 
 

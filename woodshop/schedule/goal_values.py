@@ -1,4 +1,4 @@
-"""The values of the goals, counted from starts."""
+"""Calculates the values of the goals from the starts of the activities."""
 
 from collections.abc import Sequence
 
@@ -6,7 +6,7 @@ from woodshop.schedule.prepare import MINUTES_A_DAY, Prepared
 
 
 def goal_values(prepared: Prepared, starts: Sequence[int]) -> tuple[int, ...]:
-    """The value of each goal in the order of `GOALS`, for starts in time units. Spare days and span are in minutes."""
+    """The value of each goal in the order of `GOALS`. `starts` is in time units; spare days and span are in minutes."""
     project, unit = prepared.project, prepared.unit
     ends = [start + length for start, length in zip(starts, prepared.length, strict=True)]
     tardiness = 0
@@ -49,7 +49,7 @@ def on_saw(prepared: Prepared, saw: int) -> list[int]:
 
 
 def set_ups(prepared: Prepared, starts: Sequence[int]) -> int:
-    """How often a setting is set up again."""
+    """How often a setting is set up again after another setting was used."""
     again = 0
     for saw in sorted(prepared.saws):
         activities = prepared.project.activities
@@ -61,7 +61,7 @@ def set_ups(prepared: Prepared, starts: Sequence[int]) -> int:
 
 
 def span(prepared: Prepared, starts: Sequence[int]) -> int:
-    """The minutes from the first work of a person to the horizon, or from minute 0 to the last end."""
+    """The minutes from a person's first work to the horizon, or, if not backward, from minute 0 to the last end."""
     if prepared.project.is_backward:
         first = min((starts[a] for a, people in enumerate(prepared.people) if people), default=prepared.horizon)
         return (prepared.horizon - first) * prepared.unit

@@ -1,4 +1,4 @@
-"""The days of a project: enough for all the work, even if only one thing is done at a time."""
+"""Finds whether a project has enough days for all the work, even if only one activity is done at a time."""
 
 from bisect import bisect_left
 from collections.abc import Sequence
@@ -8,11 +8,11 @@ from woodshop.schedule.values import Activity, Precedence, Project, Window
 
 
 def serial_ends(project: Project) -> dict[str, int] | None:
-    """When each activity ends if no two people ever work at the same time, or None if the days do not suffice.
+    """When each activity ends if only one attended activity is done at a time, or None if there are too few days.
 
-    Unattended activities start as soon as they can, and hold their resources. Lags are as long as wanted. Activities
-    are done in the order of the project as far as their precedences allow. The result is a feasible schedule, but
-    seldom a good one.
+    Unattended activities start as soon as they can, and occupy their resources. Lags have their wanted length.
+    Activities are done in the order of the project unless their precedences require another order. The result is a
+    feasible schedule, but seldom a good one.
     """
     before: dict[str, list[Precedence]] = {each.key: [] for each in project.activities}
     for each in project.precedences:
@@ -48,7 +48,7 @@ def serial_ends(project: Project) -> dict[str, int] | None:
 
 
 def _in_order(activities: Sequence[Activity], before: dict[str, list[Precedence]]) -> list[Activity]:
-    """The activities in their order, each after all that it waits for. One that must follow at once comes next."""
+    """The activities in order, each after those it waits for. One that must follow another at once comes next."""
     by_key = {each.key: each for each in activities}
     at_once: dict[str, list[str]] = {}
     for own in before.values():
@@ -80,7 +80,7 @@ def _free(held: list[tuple[int, int]], most: int, start: int) -> int:
 
 
 def _windows(project: Project, skill: str, people: int) -> list[Window]:
-    """When this many people with a skill work at once, in order of the end of each window."""
+    """The windows in which `people` people with a skill work at once, in order of their ends."""
     own = [each.windows for each in project.people if not skill or skill in each.skills]
     found = set()
     for some in combinations(own, people):

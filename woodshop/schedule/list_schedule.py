@@ -1,6 +1,6 @@
 """Serial list scheduling: one activity after another, each as soon as its people and resources are free.
 
-It gives the solver its first schedule. It considers neither goals nor bounds.
+The result is the solver's first schedule. List scheduling considers neither goals nor bounds.
 """
 
 from bisect import bisect_left, bisect_right
@@ -18,7 +18,7 @@ Placed = tuple[int, tuple[int, ...]]
 
 
 class _Free:
-    """The times in which a person is free: their windows minus their bookings."""
+    """The times at which a person is free: the person's windows minus the bookings."""
 
     def __init__(self, windows: Sequence[tuple[int, int]]) -> None:
         self.starts = [start for start, _ in windows]
@@ -81,7 +81,7 @@ class _Level:
 
 
 class Blocks:
-    """Activities joined by lags with a maximum form one block, to be placed together. Any other activity is a block."""
+    """Groups activities that are placed together, because lags with a maximum join them. Others form a block each."""
 
     def __init__(self, prepared: Prepared) -> None:
         count = len(prepared.length)
@@ -131,7 +131,7 @@ class Blocks:
 
 
 class ListScheduler:
-    """Makes schedules of one project from lists of priorities. A wanted lag is kept if that makes nothing late."""
+    """Makes schedules of one project from lists of priorities. Keeps the wanted lags that make nothing late."""
 
     def __init__(self, prepared: Prepared, releases: Sequence[int] | None = None) -> None:
         """`releases` are the earliest starts that are wanted, in addition to the required ones."""
@@ -145,10 +145,10 @@ class ListScheduler:
         self.in_time = latest_starts(prepared, prepared.due)
 
     def run(self, priority: Sequence[float], pick: Callable[[int], Sequence[int]] | None = None) -> list[Placed] | None:
-        """The schedule made by always placing, of the activities that can be placed, the one with the lowest priority.
+        """A schedule. Of all activities that can be placed next, it places the one with the lowest `priority` number.
 
-        `pick` gives the preferred people for an activity. After them come the people for whom the least work waits.
-        Returns None if there is no time for some activity.
+        `pick` gives the preferred people for an activity. After them come the people with the least work that only few
+        can do. Returns None if there is no time for some activity.
         """
         own = self.prepared
         free = [_Free(each) for each in own.windows]
@@ -279,7 +279,7 @@ class ListScheduler:
 
 
 def _rarity(prepared: Prepared) -> list[float]:
-    """The work that waits for each person. The time of an activity is divided among all who are able to do it."""
+    """The amount of work for each person. The time of an activity is divided among all people who are able to do it."""
     found = [0.0] * len(prepared.windows)
     for a, able in enumerate(prepared.starts_of):
         for p in able:

@@ -1,6 +1,6 @@
-"""Lower bounds of the goals, without a search: the work to be done in a period, compared with the hours available.
+"""Finds lower bounds of the goals without a search: compares the work to be done in a period with the time available.
 
-An activity must be done between its earliest start and the latest end that leaves time for all that depends on it. In
+An activity must be done between its earliest start and the latest end that leaves time for its dependents. In
 any period, the work of each group of people and each resource cannot exceed the time that they have.
 """
 
@@ -46,10 +46,10 @@ def tightened(prepared: Prepared, values: Sequence[int]) -> Prepared:
 
 
 class Hours:
-    """How much time the people of a group, or a resource, have between two times."""
+    """The working time of a group of people, or of a resource, between two times."""
 
     def __init__(self, windows: Iterable[tuple[int, int]], capacity: int = 1) -> None:
-        """`windows` may overlap. Each of them counts in full."""
+        """`windows` may overlap; each one adds its full time."""
         steps: dict[int, int] = {}
         for start, end in windows:
             steps[start] = steps.get(start, 0) + capacity
@@ -60,7 +60,7 @@ class Hours:
         self.sums = [0, *accumulate(parts)]
 
     def until(self, at: int) -> int:
-        """The time that the people or the resource have up to `at`."""
+        """The working time of the people or the resource up to `at`."""
         n = bisect_right(self.times, at) - 1
         if n < 0:
             return 0
@@ -79,14 +79,14 @@ def together(windows: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
 
 
 class Turns:
-    """Jobs of which a resource takes only so many at once, such as lots of boards that are packed and then dry.
+    """Jobs at a resource that takes at most `at_once` of them at once, such as lots of boards to pack and dry.
 
-    A job is two activities of which the second starts as the first ends. Of the jobs within some time there are no
-    more than the shortest of them could follow each other, each started when one of them can be, times `at_once`.
+    A job is two activities; the second starts when the first ends. The number of jobs in a period is limited to
+    `at_once` times the number of jobs of the shortest length that could follow one another in it.
     """
 
     def __init__(self, prepared: Prepared, at_once: int, jobs: Sequence[tuple[int, int]]) -> None:
-        """`jobs` are the first and the last activity of each."""
+        """`jobs` are the first and the second activity of each job."""
         self.length, self.at_once, self.jobs = prepared.length, at_once, jobs
         length = self.length
         self.least = min(length[a] + length[b] for a, b in jobs)
@@ -97,7 +97,7 @@ class Turns:
         self.ends: dict[int, list[int]] = {}
 
     def until(self, since: int) -> list[int]:
-        """When each of the shortest jobs after a time would end."""
+        """The ends of jobs of the shortest length that follow one another from the time `since`."""
         if since not in self.ends:
             ends: list[int] = []
             at = since
@@ -124,7 +124,7 @@ class Turns:
 
 
 def _turns(prepared: Prepared) -> list[Turns]:
-    """The jobs at each resource that takes few of them at once, for each number of them that it may take."""
+    """The jobs at each resource that takes few of them at once, grouped by how many it takes."""
     at_once = {lag.before: lag.after for lag in prepared.lags if lag.least == 0 and lag.most == 0}
     found = []
     for r, capacity in enumerate(prepared.capacity):
@@ -143,7 +143,7 @@ def _turns(prepared: Prepared) -> list[Turns]:
 
 
 class LeastEnds:
-    """Lower bounds of the time by which some activities, with all activities that they depend on, can have ended."""
+    """Lower bounds of the time by which some activities, and all activities that they depend on, can be finished."""
 
     def __init__(self, prepared: Prepared) -> None:
         self.prepared = prepared
@@ -162,7 +162,7 @@ class LeastEnds:
         self.turns = _turns(prepared)
 
     def _works(self) -> list[tuple[Hours, list[tuple[int, int]]]]:
-        """The hours of each group of people and each resource, and the activities that need it, each with its work."""
+        """The hours of each group of people and of each resource, with the activities that need them and their work."""
         own = self.prepared
         found = []
         able = [frozenset(each) for each in own.starts_of]
@@ -241,7 +241,7 @@ class LeastEnds:
 
 
 def with_latest_starts(prepared: Prepared, some: Iterable[int]) -> Prepared:
-    """The project in which some activities start early enough to leave time for the work that waits for them."""
+    """The project, with some activities restricted to starts that leave time for the work that depends on them."""
     mirrored = prepared.mirrored()
     ends = LeastEnds(replace(mirrored, due=(None,) * len(prepared.due)))
     starts = list(prepared.starts)
@@ -259,8 +259,9 @@ def last_in(ranges: Ranges, until: int) -> int | None:
 def tardiness_bound(prepared: Prepared) -> int:
     """A lower bound of the weighted days late.
 
-    All orders in which the weightiest due activities can end are tried. Each ends when it and those before it can have
-    ended at the earliest. The bound is the cost of the best order, plus the least cost of each other due activity.
+    Tries all orders in which the due activities with the most weight can end. Each activity ends at the earliest time
+    by which it and those before it can be finished. The bound is the cost of the best order, plus the least cost of
+    each other due activity.
     """
     activities, unit = prepared.project.activities, prepared.unit
     ends = LeastEnds(prepared)
@@ -289,7 +290,7 @@ def tardiness_bound(prepared: Prepared) -> int:
 
 @dataclass(frozen=True, slots=True)
 class SawPlan:
-    """A way to do some activities at a saw: the saw days, the end of the last activity, and starts in order."""
+    """A plan for some activities at a saw: the number of days, the end of the last activity, and the starts."""
 
     days: int
     end: int
@@ -299,10 +300,9 @@ class SawPlan:
 class SawDays:
     """The fewest days at a saw that does one activity at a time, by dynamic programming from day to day.
 
-    Kept are the order of its activities, the hours in which each could be done if nothing else were, and the least
-    time that other work takes between two of them on one day. `plans` are the ways to do all of its activities: for
-    each number of days the one that ends first, if fewer days do not end as early. It is None if that would be too much
-    to find out.
+    The plans respect precedences between the activities at the saw, the hours in which each of them alone could be
+    done, and the least time for other work between two of them on one day. `plans` has a plan for all activities, keyed
+    by its number of days; it is the one that ends first. It is None if the search would take too long.
     """
 
     def __init__(self, prepared: Prepared, saw: int) -> None:
@@ -318,7 +318,7 @@ class SawDays:
             self.plans = self._all()
 
     def _gaps(self, a: int) -> dict[int, int]:
-        """The activities at the saw that wait for one, and the least time from its end to their starts."""
+        """The activities at the saw that wait for activity `a`, and the least time from its end to their starts."""
         own = self.own
         after: dict[int, list[tuple[int, int]]] = {}
         for lag in own.lags:
@@ -362,7 +362,7 @@ class SawDays:
         return plans
 
     def _day(self, done: int, today: dict[int, Ranges]) -> dict[int, tuple[int, tuple[tuple[int, int], ...]]]:
-        """What can be done at the end of a day, no activity more, with the end of the work and the starts."""
+        """The sets of activities that can be done by the end of a day, with the end of the work and the starts."""
         own = self.own
         layer: dict[int, tuple[int, dict[int, int], tuple[tuple[int, int], ...]]] = {done: (0, {}, ())}
         found: dict[int, tuple[int, tuple[tuple[int, int], ...]]] = {}
@@ -399,7 +399,7 @@ def first_in(ranges: Ranges, since: int) -> int | None:
 
 
 def saw_days_bound(prepared: Prepared) -> int:
-    """A lower bound of the days at the saw: the fewest for the busiest saw, its order and hours kept."""
+    """A lower bound of the days at saws: the fewest days in which the work at the busiest saw fits."""
     bound = 0
     for saw in sorted(prepared.saws):
         plans = SawDays(prepared, saw).plans
@@ -408,7 +408,7 @@ def saw_days_bound(prepared: Prepared) -> int:
 
 
 def _saw_days_by_hours(prepared: Prepared, saw: int) -> int:
-    """The fewest of the longest days in which the work at a saw fits."""
+    """The number of days for the work at a saw, if it is done on the days with the most hours."""
     edges = [*prepared.day_starts, prepared.horizon]
     rows = [(a, amount) for a, uses in enumerate(prepared.uses) for r, amount in uses if r == saw and amount]
     if not rows:

@@ -165,7 +165,7 @@ class Builder:
         if "places" in stage.uses and self.means.places:
             half = ceil(Fraction(self.means.places, 2))  # parts of half the tables fill them better than larger ones
             least.append(ceil(Fraction(stage.units, half)))
-        if stage.kind == "fit":
+        if stage.each:
             least.append(ceil(Fraction(stage.units, self.means.trip[stage.lot])))
         return max(1, min(max(least), stage.units))
 
@@ -217,8 +217,8 @@ class Builder:
             if minutes <= limit:
                 joined += block.ops
                 continue
-            setups = [op for op in block.ops if op.key == "saw"]
-            rest = [op for op in block.ops if op.key != "saw"]
+            setups = [op for op in block.ops if op.key in ("saw", "run")]
+            rest = [op for op in block.ops if op not in setups]
             number = ceil(minutes_of(rest, self.batch) / (limit - minutes_of(setups, self.batch)))
             for n in range(number):
                 own = _shared(rest, n, number)
@@ -306,13 +306,13 @@ class Builder:
     def has_two(self, key: str) -> bool:
         """Whether two people do a stage, because its boards are heavy and two people can work at once."""
         stage = self.stages.get(key)
-        if stage is None or stage.kind != "fit" or stage.lot not in self.means.heavy:
+        if stage is None or stage.kind not in ("fit", "hand over") or stage.lot not in self.means.heavy:
             return False
-        return self.longest_of_two() >= max(part.minutes for part in self.parts(stage))
+        return self.longest_of_two(stage.skill) >= max(part.minutes for part in self.parts(stage))
 
-    def longest_of_two(self) -> int:
-        """The longest time in an ordinary week for which two people who put boards on hives work at once."""
-        week = week_windows(self.batch.crew, "fit")
+    def longest_of_two(self, skill: str) -> int:
+        """The longest time in an ordinary week for which two people with a skill work at once."""
+        week = week_windows(self.batch.crew, skill)
         both = [
             min(a.end, b.end) - max(a.start, b.start)
             for n, one in enumerate(week)
@@ -330,8 +330,8 @@ class Builder:
         if stage.noun and stage.units > 1:
             return f"{words}, {Counted(part.first, part.last, stage.units, stage.noun).text}"
         if stage.kind == "saw":
-            spans = [op.span.text for op in part.ops if op.span is not None]
-            return f"{words}, {f'{len(spans)} settings' if len(spans) > 1 else ', '.join([part.ops[0].what, *spans])}"
+            settings = [f"{op.what}, {op.span.text}" for op in part.ops if op.span is not None]
+            return f"{words}, {f'{len(settings)} settings' if len(settings) > 1 else settings[0]}"
         return words
 
     def _uses(self, stage: Stage, part: StagePart) -> tuple[ResourceUse, ...]:

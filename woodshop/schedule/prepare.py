@@ -1,4 +1,4 @@
-"""A project ready for the solver: checked, in whole numbers of one time unit, with the possible starts."""
+"""Prepares a project for the solver: checks it, converts it to whole time units, and finds the possible starts."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -49,7 +49,7 @@ class InfeasibleProjectError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Lag:
-    """A precedence between two activities by their numbers, in time units."""
+    """A precedence between two activities, given by their numbers. The lags are in time units."""
 
     before: int
     after: int
@@ -134,7 +134,7 @@ def meet(one: Ranges, other: Ranges) -> Ranges:
 
 
 def in_at_least(count: int, sets: Sequence[Ranges]) -> Ranges:
-    """The numbers that are in `count` or more of the sets."""
+    """The numbers that are in at least `count` of the sets."""
     if count == 1 and len(set(sets)) == 1:
         return sets[0]
     steps: dict[int, int] = {}
@@ -157,7 +157,8 @@ def in_at_least(count: int, sets: Sequence[Ranges]) -> Ranges:
 def prepare(project: Project) -> Prepared:
     """Checks that each activity alone is possible, and expresses all times in the largest unit that divides them.
 
-    Raises InfeasibleProjectError. Raises ValueError if a key is used twice or is unknown, or a number makes no sense.
+    Raises InfeasibleProjectError if an activity is impossible, and ValueError for a duplicate or unknown key or an
+    invalid number.
     """
     number = _numbers(project)
     resources = {each.key: n for n, each in enumerate(project.resources)}
@@ -265,7 +266,7 @@ def _starts(
     windows: tuple[tuple[tuple[int, int], ...], ...],
     unit: int,
 ) -> tuple[Ranges, dict[int, Ranges]]:
-    """The times at which an activity can start if nothing else is done, and these for each person who has the skill."""
+    """The times at which an activity can start if nothing else is done: for all, and for each person with the skill."""
     key, length = activity.key, activity.minutes // unit
     able = [p for p, each in enumerate(project.people) if not activity.skill or activity.skill in each.skills]
     if len(able) < activity.people:
@@ -303,7 +304,7 @@ def _starts(
 def narrowed(
     project: Project, starts: Sequence[Ranges], length: tuple[int, ...], lags: tuple[Lag, ...]
 ) -> tuple[Ranges, ...]:
-    """The starts that the lags allow. `length` is how long each activity takes, in the unit of the starts.
+    """The starts that the lags allow. `length` is the duration of each activity, in the unit of the starts.
 
     If an activity is left without a start, raises InfeasibleProjectError with the activities of its chain.
     """
@@ -330,7 +331,7 @@ def narrowed(
 
 
 def _chain(project: Project, cause: dict[int, int], last: int) -> tuple[str, ...]:
-    """The activities that push each other, from the first to `last`."""
+    """The chain of activities of which each delays the next, from the first to `last`."""
     chain = [last]
     while chain[-1] in cause and cause[chain[-1]] not in chain:
         chain.append(cause[chain[-1]])

@@ -1,6 +1,6 @@
-"""The causes of lateness: a chain of activities that no crew could do in time, or too few days, people or places.
+"""Finds why work is late: a chain of activities that no crew could do in time, or too few days, people or places.
 
-The results are plain values, which the callers put in words.
+The results are plain values. The callers turn them into sentences.
 """
 
 from collections.abc import Callable, Mapping
@@ -25,7 +25,7 @@ TRIES = 40
 
 @dataclass(frozen=True, slots=True)
 class LateChain:
-    """The keys of activities that wait for each other, and the fewest days by which the last is late, rounded up."""
+    """The keys of activities, each waiting for the one before it, and the fewest days by which the last is late."""
 
     activities: tuple[str, ...]
     days: int
@@ -35,9 +35,9 @@ class LateChain:
 class Cures:
     """Changes, each of which alone would put every order on time.
 
-    `days_earlier` is the least number of days by which work must begin earlier, or None if no number tried is enough.
-    `helper_days` has the first day found on which one more helper is enough. `more` has the keys of the resources whose
-    increase is enough.
+    `days_earlier` is how many days earlier work must begin (the fewest), or None if no number tried is enough.
+    `helper_days` has the first day found on which one more helper is enough. `more` has the keys of the resources of
+    which more would be enough.
     """
 
     days_earlier: int | None = None
@@ -46,7 +46,7 @@ class Cures:
 
 
 def tightest_chain(project: Project) -> LateChain | None:
-    """The chain that would be latest with unlimited people and resources, or None if then nothing would be late.
+    """The chain that would be latest with unlimited people and resources, or None if nothing would be late then.
 
     Work is done whenever at least one person works. Lags and earliest starts are kept. Raises InfeasibleProjectError as
     `prepare` does.
@@ -93,9 +93,9 @@ def cures(
 ) -> Cures:
     """The changes that would put every order of a late project on time, each tried alone.
 
-    `earlier` gives the project that starts this many days earlier, or None if that is not possible. `more` is how much
-    of a resource would be added, such as the places of one table. `say` takes a line of progress. A change that is not
-    found within the effort is not listed, though it may exist.
+    `earlier` returns the project that starts the given number of days earlier, or None if that is not possible. `more`
+    is how much of each resource would be added, such as the places of one table. `say` is called with each line of
+    progress. A change that the search does not find within the effort is not listed, though it may exist.
     """
     say = say or (lambda line: None)
     say("would an earlier start help?")
@@ -143,7 +143,7 @@ def _days_earlier(earlier: Callable[[int], Project | None], effort: Effort) -> i
 
 
 def _helper_day(project: Project, effort: Effort) -> date | None:
-    """A day on which one more helper with all skills is enough. Days with the most hours are tried first."""
+    """A day on which one more helper with all skills is enough, or None. Days with the most hours are tried first."""
     windows = together((window.start, window.end) for each in project.people for window in each.windows)
     hours: list[tuple[int, int, tuple[Window, ...]]] = []
     for number, day in enumerate(project.days):

@@ -221,7 +221,7 @@ def _times(builder: Builder) -> Iterator[Default]:
 def _warnings(builder: Builder) -> Iterator[str]:
     crew, means = builder.batch.crew, builder.means
     for lot in builder.lots.values():
-        if lot.name in means.heavy and not builder.has_two(f"fit/{lot.name}"):
+        if lot.name in means.heavy and not builder.has_two(builder.last_of(lot)):
             alone = fact("crew.lift_alone").value
             yield f"Ask a helper to lift the boards for {lot.name}. Each weighs more than {alone}."
         if lot.name in means.too_heavy:

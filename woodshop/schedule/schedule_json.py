@@ -1,4 +1,4 @@
-"""Reads and writes schedules as JSON, sealed by a digest. The schema is `schedule.schema.json` beside this file."""
+"""Reads and writes schedules as JSON with a digest. The schema is `schedule.schema.json` in this directory."""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -34,7 +34,7 @@ _MOST_PROBLEMS = 20
 
 @dataclass(frozen=True, slots=True)
 class CancelledEvent:
-    """An event of an earlier schedule that no longer happens: its id, what it was, its start and end with offsets."""
+    """A canceled event of an earlier schedule: its id, its description, and its start and end with UTC offsets."""
 
     uid: str
     what: str
@@ -45,7 +45,7 @@ class CancelledEvent:
 @dataclass(frozen=True, slots=True)
 class WrittenSchedule:
     """A schedule as written to a file. `number` counts the earlier schedules in its chain of replacements;
-    `cancelled` are the events of any of them that no longer happen. `plan` is the digest of the plan file.
+    `cancelled` are the canceled events of all of them. `plan` is the digest of the plan file.
     `made_on` is the date of the calendar file's events; None without a date."""
 
     schedule: Schedule
@@ -64,7 +64,7 @@ def is_schedule(value: object) -> bool:
 def is_schedule_text(text: str) -> bool:
     """Whether the text of a JSON file is marked as a woodshop schedule, in any version.
 
-    Raises InputError for a text that is not JSON.
+    Raises InputError if the text is not JSON.
     """
     return '"woodshop-schedule/' in text and is_schedule(parse_json(text, "schedule"))
 
@@ -150,7 +150,7 @@ def _windows_to_json(windows: Iterable[Window]) -> list[list[int]]:
 
 
 def read_schedule(text: str, where: str) -> WrittenSchedule:
-    """The schedule in the text of its file. Raises InputError if it is no schedule or does not pass its check."""
+    """Reads a schedule from the text of its file. Raises InputError if it is not a schedule or fails its check."""
     raw = _table(text, where)
     written = _read(raw, where)
     if not _is_sealed(raw):
@@ -164,7 +164,7 @@ def read_schedule(text: str, where: str) -> WrittenSchedule:
 
 
 def verify_schedule_file(text: str, where: str = "schedule") -> list[dict[str, Any]]:
-    """The verdict on a written schedule, in the form that `plan.verify.verify_file` uses: name, findings, words.
+    """Checks a written schedule. The result has the form that `plan.verify.verify_file` uses: name, findings, summary.
 
     Raises InputError if the file cannot be read.
     """
@@ -199,7 +199,7 @@ def _is_sealed(raw: Mapping[str, Any]) -> bool:
 
 
 def _read(raw: Mapping[str, Any], where: str) -> WrittenSchedule:
-    """The values in a table. Raises InputError with the first few problems of its shape."""
+    """Reads the values of a JSON object. Raises InputError with the first few problems in its structure."""
     reader = _Reader()
     keys = ("format", "made_with", "number", "plan", "made_on", "project", "bookings", "goals", "cancelled", "digest")
     top = reader.table(raw, "schedule", keys, ())
@@ -227,7 +227,7 @@ class _Reader(Reader):
     """A reader that also reads windows, days, strings that may be empty, and lists of tables or names."""
 
     def each(self, table: Mapping[str, Any], key: str, where: str = "") -> list[tuple[Any, str]]:
-        """The values of a list, each with its place."""
+        """The values of a list, each with its path in the file."""
         path = f"{where}.{key}" if where else key
         return [(row, f"{path}[{n}]") for n, row in enumerate(self.rows(table, key, where))]
 
@@ -252,7 +252,7 @@ class _Reader(Reader):
         return None if table.get(key) is None else self.integer(table, key, where, 0)
 
     def day(self, table: Mapping[str, Any], key: str, where: str) -> date:
-        """A date, year first."""
+        """A date in the form 2026-11-26."""
         value = table.get(key)
         try:
             if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII):
@@ -263,7 +263,7 @@ class _Reader(Reader):
         return date.min
 
     def moment(self, table: Mapping[str, Any], key: str, where: str) -> datetime:
-        """A time with its offset from universal time."""
+        """A time with its offset from UTC."""
         value = table.get(key)
         try:
             if isinstance(value, str) and len(value) < 40:

@@ -20,12 +20,12 @@ class Duration:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScheduledBatch:
-    """A batch with its schedule, or with None if there is no date or far more work than the crew can do.
+    """A batch with its schedule. `schedule` is None if there is no date or far more work than the crew can do.
 
-    `why_none` says in one sentence why there is no schedule. `made_on` is the date of the design or of --today: it
-    dates the calendar file. `warnings` are sentences to print. `remedies` are sentences, each about one change
-    that would cure lateness. `kinds` are the words for each kind of activity, such as "rip": "Rip
-    boards". `topics` are the topics of the cautions for each kind.
+    `why_none` says in one sentence why there is no schedule. `made_on` is the date from the design or from --today; the
+    calendar file gives it. `warnings` are sentences to print. `remedies` are sentences, each about one change that
+    would put every order on time. `kinds` gives the words for each kind of activity, such as "Rip boards" for "rip".
+    `topics` gives the topics of the cautions for each kind.
     """
 
     planned: PlannedBatch

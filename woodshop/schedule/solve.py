@@ -1,8 +1,8 @@
-"""The best schedule of a project by constraint programming: one goal after another, each with its lower bound.
+"""Finds the best schedule by constraint programming: improves one goal after another, and gives each a lower bound.
 
-A list schedule comes first. Then one model for each goal is solved, in which the goals before it are no worse than they
-are in the best schedule so far. One worker, one seed and limits of deterministic time give the same schedule each time
-with the same version of the solver.
+The search starts from a list schedule. Then it solves one model for each goal, in which the earlier goals may be no
+worse than in the best schedule so far. One worker, one seed and limits of deterministic time give the same schedule
+each time with the same version of the solver.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -31,9 +31,9 @@ Effort = Literal["quick", "default", "long"]
 
 @dataclass(frozen=True, slots=True)
 class _Limits:
-    """How long to search: the number of list schedules, and for each goal the units of the solver's deterministic time.
+    """How long to search: the number of list schedules and, for each goal, the solver's deterministic time in units.
 
-    One unit takes about 5 s of processor time. For projects of more than `most` activities, only parts are modeled.
+    One unit takes about 5 s of processor time. A project of more than `most` activities is modeled only in parts.
     """
 
     tries: int
@@ -64,8 +64,8 @@ def solve(
 ) -> Schedule:
     """The schedule of a project.
 
-    Only the first `goals` goals are improved; the others get their values, with a bound of 0. `hint` is a schedule of
-    the same or a similar project; the search first tries its order of activities. `say` takes a line of progress.
+    Only the first `goals` goals are improved; the other goals get a bound of 0. `hint` is a schedule of the same or a
+    similar project; the search first tries its order of activities. `say` is called with each line of progress.
 
     Raises InfeasibleProjectError if there is no schedule, or none is found within the effort.
     """
@@ -102,7 +102,7 @@ class _Search:
         self.values = _values(prepared, best)
 
     def improve(self, number: int) -> None:
-        """Improves one goal without making those before it worse. Goals after it may improve too."""
+        """Improves one goal without making the goals before it worse. Goals after it may improve too."""
         own = tightened(self.prepared, self.values[: number + 1])
         if self.values[number]:
             bound_of = {"tardiness": tardiness_bound, "saw days": saw_days_bound, "span": span_bound}
@@ -167,7 +167,7 @@ class _Search:
         return True
 
     def _plan_saw(self, own: Prepared) -> None:
-        """Plans the saws, and the work before them, on their own; then plans the rest around these."""
+        """Plans the work at the saws and the work that must precede it; then plans the other work around them."""
         keep = _before_saw(own)
         if len(keep) == len(own.length):
             return
@@ -194,9 +194,9 @@ class _Search:
                 return
 
     def _pack_saw(self, own: Prepared, keep: Sequence[int]) -> bool:
-        """Puts the work at the saw in the fewest days, and the rest around that; whether that gave a better schedule.
+        """Puts the work at the saw in the fewest days, and other work around it. Returns whether that is better.
 
-        If the rest would not be in time, the work at the saw gets one day more, and so on.
+        If that gives no better schedule, it allows one more day for the work at the saw, and so on.
         """
         edges = [*own.day_starts, own.horizon + 1]
         saws = [SawDays(own, saw).plans for saw in sorted(own.saws)]
@@ -225,7 +225,8 @@ class _Search:
     def _before_rest(self, own: Prepared, keep: set[int], share: float) -> Prepared:
         """The project in which the activities in `keep` leave time for the others that wait for them.
 
-        The others may start later than in the best schedule, by `share` of the time from then to their latest start.
+        The others may start later than in the best schedule, by up to `share` of the time that remains until their
+        latest start.
         """
         starts = list(own.starts)
         for lag in own.lags:
@@ -237,7 +238,7 @@ class _Search:
 
 
 def _before_saw(own: Prepared) -> list[int]:
-    """The activities at saws, and the activities that these wait for."""
+    """The activities at saws, and all activities that must precede them."""
     after = follows(own)
     sawn = {a for a, uses in enumerate(own.uses) if any(r in own.saws and amount for r, amount in uses)}
     return [a for a in range(len(own.length)) if a in sawn or not sawn.isdisjoint(after[a])]
@@ -248,7 +249,7 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
 
 
 def _hinted(prepared: Prepared, hint: Schedule | None) -> list[list[Placed]]:
-    """A list schedule with the activities in the order of a hint."""
+    """A list schedule with the activities in the order that a hint gives."""
     if hint is None:
         return []
     at = {each.activity: each.start for each in hint.bookings}

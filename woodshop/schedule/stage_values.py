@@ -14,7 +14,7 @@ _LAST_PRIORITY = 10  # one more than the lowest priority
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """Which of some things are done, counted from 1: `first` to `last` of `of`. `noun` is their name in the plural.
+    """The things that are done, `first` to `last` of `of`, counted from 1. `noun` is their name in the plural.
 
     >>> Counted(1, 9, 9, "frames").text, Counted(4, 9, 12, "pieces").text, Counted(2, 2, 3, "boxes").text
     ('9 frames', 'frames 4 to 9 of 12', 'box 2 of 3')
@@ -27,7 +27,7 @@ class Counted:
 
     @property
     def text(self) -> str:
-        """The things in words."""
+        """The things as text."""
         one = _ONE.get(self.noun, self.noun[:-1])
         if self.last - self.first + 1 >= self.of:
             return f"{self.of} {self.noun if self.of > 1 else one}"
@@ -41,9 +41,9 @@ _ONE = {"boxes": "box", "widths of hive": "width of hive"}
 
 @dataclass(frozen=True, slots=True)
 class Op:
-    """An operation of `design.settings.times`: its table and key, how often it is done, and its place in the packet.
+    """An operation from `design.settings.times`: its table and key, its count, and its place in the packet.
 
-    `what` are its words if they are not those of the operation. `span` are the things on which it is done.
+    `what` replaces the standard words for the operation, if given. `span` says on which things it is done.
     """
 
     table: str
@@ -58,8 +58,8 @@ class Op:
 class After:
     """A stage that comes before another. The lag is at least `least` minutes; `wanted` is the lag that the user wants.
 
-    If `is_by_share` is true, a part of a stage waits only for the same part of the lot; otherwise for the whole stage.
-    If `is_at_once` is true, the later stage follows without a break.
+    If `is_by_share` is true, each part of the later stage waits only for the same part of the lot; otherwise it waits
+    for the whole earlier stage. If `is_at_once` is true, the later stage follows without a break.
     """
 
     stage: str
@@ -71,7 +71,7 @@ class After:
 
 @dataclass(frozen=True, slots=True)
 class Resting:
-    """The share of a lot, `low` to `high`, that began to rest before today, and the `minutes` it must still rest."""
+    """The share of a lot, from `low` to `high`, that is drying already, and the `minutes` that it must still dry."""
 
     low: Fraction
     high: Fraction
@@ -80,7 +80,7 @@ class Resting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """Work of a stage that is done in a given order, such as a setting of the saw. `setting` is "" if it needs none."""
+    """Operations of a stage that are done in the given order. `setting` is the saw setting for them, or ""."""
 
     ops: tuple[Op, ...]
     setting: str = ""
@@ -88,13 +88,14 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
-    """A kind of work on one lot. `what` completes the sentence "Somebody is to ...".
+    """One kind of work on one lot. `what` completes the sentence "Somebody is to ...".
 
     `blocks` are done in order. If `is_chain` is false, there is one block of `units` equal things, which can be done
-    separately. `rest` is the minutes that each part of the stage takes without anyone, such as drying. `uses` is the
-    amount of each resource for one thing; `held` is the amount for a part of the stage of any size. `each` are
-    operations done once for each part, such as the drive of a trip. `serves` are the numbers of the units of the batch
-    that it makes. `done` is the share that is finished, and `resting` are the shares that began to rest before today.
+    separately. `rest` is how many minutes each part of the stage takes without people, for example to dry. `uses` is
+    the amount of each resource for one thing; `held` is the amount for a part of the stage, whatever its size. `each`
+    are the operations done once for each part, such as the drive of a trip. `serves` are the numbers of the units in
+    the batch that the stage makes. `done` is the finished share, and `resting` are the shares that are already drying
+    today.
     """
 
     key: str
@@ -124,10 +125,10 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
-    """An order, or the user's own hives of one apiary. `name` is the printed name, unique in the batch.
+    """An order, or the user's own hives in one apiary. `name` is the printed name, unique in the batch.
 
-    `groups` are its groups of hives. `hives` is the number of hives for which something is wrapped, including spares;
-    `to_fit` is the number on which something is put. `boards` is the number of packed boards.
+    `groups` are its groups of hives. `hives` is the number of hives for which hardware is wrapped, including spares;
+    `to_fit` is the number of hives on which hardware is put. `boards` is the number of packed boards.
     """
 
     name: str
@@ -140,12 +141,12 @@ class Lot:
 
     @property
     def place(self) -> str:
-        """The place of its hives."""
+        """The name of the place where its hives are."""
         return self.groups[0].apiary or "the hives"
 
     @property
     def weight(self) -> int:
-        """The cost of a day of lateness: 9 for the first priority, 1 for the last."""
+        """The cost of each day that the lot is late: 9 for the first priority, 1 for the last."""
         return _LAST_PRIORITY - min(each.priority for each in self.groups)
 
 
@@ -155,7 +156,7 @@ def minutes_of(ops: Iterable[Op], batch: Batch) -> Fraction:
 
 
 def lots_of(batch: Batch, rows: tuple[CostRow, ...], packed: Mapping[str, int]) -> tuple[Lot, ...]:
-    """The lots of a batch, the first due first. `packed` counts boards to pack, by name of hives or else by format."""
+    """The lots of a batch, in order of due date. `packed` counts the boards to pack, by name of hives or by format."""
     wrapped = hives_wrapped(rows)
     groups: dict[tuple[str, str, str, date | None, bool], list[Hives]] = {}
     for hives in batch.hives:

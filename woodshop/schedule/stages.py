@@ -117,11 +117,29 @@ class _Stages:
                 skill="buy",
                 held={"car": 1},
             )
-        run = (Op("setup", "run", Fraction(1 if self.rows else 0)),)
-        yield Stage(
-            key="run", kind="run", what="set up the shop and carry the lumber in",
-            blocks=(Block(ops=run),), skill="saw", after=self._bought,
-        )  # fmt: skip
+        if not self._opening:
+            yield Stage(
+                key="run", kind="run", what=_OPEN, blocks=(Block(ops=self._run),), skill="saw", after=self._bought,
+            )  # fmt: skip
+
+    @property
+    def _run(self) -> tuple[Op, ...]:
+        return (Op("setup", "run", Fraction(1 if self.rows else 0), what=_OPEN),)
+
+    @cached_property
+    def _opening(self) -> str:
+        """The stage that is sawn first, which starts with opening the shop; "" if nothing is sawn."""
+        for plan, first in self._split:
+            if plan.job.material.is_sawn and any(layout.times for layout in plan.plan.layouts):
+                is_apart = first is not None and first.is_cut_first and any(first.times)
+                return f"{'first ' if is_apart else ''}saw/{plan.job.material.name}"
+        return ""
+
+    def _opened(self, *, is_sawn: bool) -> tuple[str, ...]:
+        """What comes before other cutting: the shop is open, or, for mesh and cloth, everything is bought."""
+        if self._opening and not is_sawn:
+            return tuple(each.stage for each in self._bought)
+        return (self._opening or "run",)
 
     @cached_property
     def _split(self) -> tuple[tuple[MaterialPlan, FirstBoards | None], ...]:
@@ -132,17 +150,17 @@ class _Stages:
 
     def _saw(self) -> Iterator[Stage]:
         for plan, first in self._split:
-            name, plan_all = plan.job.material.name, plan.plan
+            name, plan_all, opened = plan.job.material.name, plan.plan, self._opened(is_sawn=True)
             if not plan.job.material.is_sawn:
                 yield from self._snip(plan, first)
                 continue
             times = first.times if first is not None and first.is_cut_first else None
             if times is None:
-                yield self._saw_stage(f"saw/{name}", plan, [each.times for each in plan_all.layouts], ("run",), CUTTING)
+                yield self._saw_stage(f"saw/{name}", plan, [each.times for each in plan_all.layouts], opened, CUTTING)
                 continue
             rest = [each.times - count for each, count in zip(plan_all.layouts, times, strict=True)]
-            yield self._saw_stage(f"first saw/{name}", plan, times, ("run",), FIRST_BOARDS)
-            yield self._saw_stage(f"saw/{name}", plan, rest, ("run", "try first"), CUTTING)
+            yield self._saw_stage(f"first saw/{name}", plan, times, opened, FIRST_BOARDS)
+            yield self._saw_stage(f"saw/{name}", plan, rest, (*opened, "try first"), CUTTING)
 
     def _saw_stage(
         self, key: str, plan: MaterialPlan, times: Sequence[int], after: tuple[str, ...], page: str
@@ -154,6 +172,9 @@ class _Stages:
             for work in stations_of(replace(plan.plan, layouts=layouts), self.batch.saw.thin_rip):
                 said = self._setting(work, plan.job.grid)
                 blocks.append(Block(ops=tuple(_station_ops(work, said, page)), setting=f"{name}, {said}"))
+        if key == self._opening:
+            blocks[0] = replace(blocks[0], ops=(*self._run, *blocks[0].ops))
+            after = tuple(each.stage for each in self._bought)
         made = [n for n in self.made if plan.job.material in self._materials([n])]
         what = f"saw {'the first boards of ' if key.startswith('first') else ''}{plan.job.material.spoken}"
         return Stage(
@@ -178,11 +199,11 @@ class _Stages:
         blanks = sum(blank.count for blank in plan.plan.job.blanks)
         wanted = sum(count for _, count in first.wanted) if first is not None else 0
         early = passes * Fraction(wanted, blanks) if blanks else Fraction(0)
-        name, spoken = plan.job.material.name, plan.job.material.spoken
+        name, spoken, opened = plan.job.material.name, plan.job.material.spoken, self._opened(is_sawn=False)
         made = [n for n in self.made if plan.job.material in self._materials([n])]
         for key, share, pieces, after, page in (
-            (f"first snip/{name}", early, wanted, ("run",), FIRST_BOARDS),
-            (f"snip/{name}", passes - early, blanks - wanted, ("run", "try first"), CUTTING),
+            (f"first snip/{name}", early, wanted, opened, FIRST_BOARDS),
+            (f"snip/{name}", passes - early, blanks - wanted, (*opened, "try first"), CUTTING),
         ):
             what = f"cut {'the first pieces of ' if key.startswith('first') else ''}{spoken}"
             yield Stage(
@@ -275,7 +296,8 @@ class _Stages:
         yield Stage(
             key="try first", kind="measure", what="measure the first of each kind and try it on a hive",
             blocks=(Block(ops=(Op("time", "try_first", Fraction(len(widths)), FIRST_ARTICLE),)),), skill="assemble",
-            units=max(1, len(widths)), noun="widths of hive", after=(After("build first"),),
+            units=max(1, len(widths)), noun="widths of hive",
+            after=(After("build first"), After("first aids")),
         )  # fmt: skip
 
     def _pieces(self, cut: Cut, units: Iterable[int], *, is_first: bool = False) -> int:
@@ -308,14 +330,21 @@ class _Stages:
         return total
 
     def _aids(self) -> Iterator[Stage]:
-        """The items that the shop makes for itself: blocks, gauges."""
-        own = [n for n in self.made if not self.planned.units[n].line.item.is_per_hive]
-        ops = tuple(Op("time", key, self._left(key, own), ASSEMBLY) for key in (*_FIRST_BENCH, "paint", "label"))
-        titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
-        yield Stage(
-            key="aids", kind="assemble", what=f"finish {', '.join(titles)}", blocks=(Block(ops=ops),),
-            skill="assemble", after=self._parts(own), serves=tuple(own),
-        )  # fmt: skip
+        """The items that the shop makes for itself: blocks, gauges. Single ones are there when the first are tried."""
+        aids = [n for n in self.made if not self.planned.units[n].line.item.is_per_hive]
+        early = [n for n in aids if n in self.first and self.planned.units[n].line.count == 1]
+        first = (
+            After("first frames", least=self.batch.crew.glue_hours * 60),
+            *(After(each) for each in ("first machine", "first drill", "first metal")),
+        )
+        late = [n for n in aids if n not in early]
+        for key, own, after in (("first aids", early, first), ("aids", late, self._parts(late))):
+            ops = tuple(Op("time", key, self._left(key, own), ASSEMBLY) for key in (*_FIRST_BENCH, "paint", "label"))
+            titles = dict.fromkeys(self.planned.units[n].line.item.title.lower() for n in own)
+            yield Stage(
+                key=key, kind="assemble", what=f"finish {', '.join(titles)}", blocks=(Block(ops=ops),),
+                skill="assemble", after=after, serves=tuple(own),
+            )  # fmt: skip
 
     def _parts(self, units: Sequence[int]) -> tuple[After, ...]:
         """The stages that cut and machine the parts of these units."""
@@ -397,7 +426,7 @@ class _Stages:
         yield Stage(
             key=f"pack/{key}", kind="pack", what=f"mix and pack boards for {key}", blocks=(Block(ops=ops),),
             skill="pack", units=lot.boards, noun="boards", lot=key, uses={"places": 1},
-            after=(After(f"staple/{key}", is_by_share=True), After("aids"), *self._bought),
+            after=(After(f"staple/{key}", is_by_share=True), After("first aids"), After("aids"), *self._bought),
         )  # fmt: skip
         yield Stage(
             key=f"dry/{key}", kind="dry", what=f"boards for {key} dry", units=lot.boards, noun="boards", lot=key,
@@ -413,11 +442,13 @@ class _Stages:
         place = MIX if self.packed else PLACE
         load = Op("time", "load", Fraction(lot.to_fit), place)
         if lot.is_own and any(each.is_assembled for each in lot.groups):
-            units = max(1, lot.to_fit)
+            units, is_near = max(1, lot.to_fit), lot.place in crew.at_home
+            load = replace(load, what="carry to the hives") if is_near else load
             yield Stage(
                 key=f"fit/{key}", kind="fit", what=_put_on(lot), skill="fit", units=units,
                 blocks=(Block(ops=(load, Op("time", "fit", Fraction(lot.to_fit), place))),), noun="hives", lot=key,
-                each=(Op("time", "drive", Fraction(1), place),), held={"car": 1}, after=tuple(after),
+                each=() if is_near else (Op("time", "drive", Fraction(1), place),), held={} if is_near else {"car": 1},
+                after=tuple(after),
             )  # fmt: skip
             return
         if lot.is_own:
@@ -429,6 +460,7 @@ class _Stages:
         )  # fmt: skip
 
 
+_OPEN = "set up the shop and carry the lumber in"
 _FIRST_BENCH = ("corner", "glue_up", "staple")
 _DEEDS = {"machine": "machine parts of", "drill": "drill parts of", "metal": "shape mesh and sheet of"}
 _SKILLS = {"machine": "saw", "drill": "drill", "metal": "metal"}

@@ -12,7 +12,7 @@ MOST_ROUNDS = 10
 
 
 def tidied(prepared: Prepared, placed: Sequence[Placed]) -> list[Placed]:
-    """Activities as early as the others allow, or as late in a backward project; then with fewer changes of people."""
+    """Moves activities as early as possible, or as late in a backward project; then reduces changes of people."""
     best = list(placed)
     for _ in range(MOST_ROUNDS):
         moved = _shifted(prepared, best)
@@ -27,7 +27,7 @@ def _values(prepared: Prepared, placed: Sequence[Placed]) -> tuple[int, ...]:
 
 
 def _shifted(prepared: Prepared, placed: Sequence[Placed]) -> list[Placed] | None:
-    """All activities shifted in the order of their starts. Order and days at the saw, and wanted lags, are kept."""
+    """Shifts all activities in the order of their starts. Keeps the order and days at the saw, and the wanted lags."""
     lags = [
         replace(lag, least=max(lag.least, min(lag.wanted, _between(prepared, placed, lag)))) for lag in prepared.lags
     ]
@@ -49,7 +49,7 @@ def _shifted(prepared: Prepared, placed: Sequence[Placed]) -> list[Placed] | Non
 
 
 def _kept_starts(prepared: Prepared, placed: Sequence[Placed]) -> list[Ranges]:
-    """The starts allowed for each activity: at a saw only on days with sawing, and none with more lateness."""
+    """The starts allowed for each activity. Sawing stays on days with sawing, and lateness does not grow."""
     edges = [*prepared.day_starts, prepared.horizon + 1]
     sawn = {a for a, uses in enumerate(prepared.uses) if any(r in prepared.saws and amount for r, amount in uses)}
     days = sorted({day_number(prepared, placed[a][0]) for a in sawn})

@@ -1,12 +1,12 @@
-"""The values of a schedule: a project with its activities and resources, and the schedule found for it. All are frozen.
+"""The frozen values of scheduling: a project with its activities and resources, and the schedule found for it.
 
-All times are whole minutes on one axis. Minute 0 is midnight at the start of the first day, where the crew is. They are
-elapsed minutes: a day on which the clocks change has 1,380 or 1,500 of them, so glue and sugar get their full time.
-`project.days` gives the minutes of each calendar day. An activity cannot be interrupted. `operations` divides longer
-work into activities short enough for one shift.
+All times are whole elapsed minutes. Minute 0 is midnight at the start of the first day, where the crew is. A day on
+which the clocks change has 1,380 or 1,500 minutes, so that glue and sugar get their full time. `project.days` gives the
+minutes of each calendar day. An activity cannot be interrupted. `operations` divides longer work into activities short
+enough for one shift.
 
-The terms are those of the resource-constrained project scheduling problem: activity, precedence with least and most
-time lag, renewable resource, calendar, due date, weighted tardiness.
+The terms are those of the resource-constrained project scheduling problem: activity, precedence with minimum and
+maximum time lags, renewable resource, calendar, due date, weighted tardiness.
 """
 
 from collections.abc import Mapping
@@ -47,7 +47,7 @@ class Resource:
     """A renewable resource: a machine, clamps, places on the tables, the car. `what` is its printed name.
 
     `windows` is None if it is always available; otherwise each activity that uses it is within one window. If `is_saw`
-    is true, the days on which it is used are counted, and the settings that are set up on it more than once.
+    is true, the goals count the days on which it is used and the settings that are set up again on it.
     """
 
     key: str
@@ -67,7 +67,7 @@ class ResourceUse:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A step of an activity, in words, with its minutes, and where the packet describes it ("" if nowhere)."""
+    """A step of an activity as text, with its minutes, and its place in the packet ("" if it has none)."""
 
     what: str
     minutes: int
@@ -79,8 +79,8 @@ class Activity:
     """A piece of work of a minute or more, without interruption.
 
     `key` is unique, and stays the same when the batch is scheduled again. `kind` is the operation, such as "rip" or
-    "pack". `people` is how many do it at once: 0 if it needs nobody, as drying does. Each of them needs `skill`,
-    unless it is "". Activities with the same `setting` use the saw set up in the same way; "" if that does not matter.
+    "pack". `people` is the number of people who do it together, 0 for drying, for example. Each of them needs `skill`,
+    if it is not "". Activities with the same `setting` use the same saw setting; "" if they need none.
     `lot` is the order or apiary that it is for, or "" for the whole batch. `due` is the minute by which it should end,
     and `weight` is the cost of each day that it is late. It must not start before `earliest`.
     """
@@ -116,9 +116,9 @@ class Precedence:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Project:
-    """The work to be done, and the people and resources for it. `days` are consecutive; they are the horizon.
+    """The work to be done, and the people and resources for it. `days` are the consecutive days in which it must fit.
 
-    `zone` is the name of the time zone, "" if none was given. If `is_backward` is true, work starts as late as the
+    `zone` is the name of the time zone, or "" if none was given. If `is_backward` is true, work starts as late as the
     goals allow; otherwise it ends as early as they allow.
     """
 
@@ -146,13 +146,13 @@ class Booking:
 class Goal:
     """A goal: its value in this schedule, and its lower bound given the more important goals before it.
 
-    `name` is one of these. The verifier calculates all of them again from the bookings.
+    `name` is one of the following. The verifier calculates all of their values again from the bookings.
     "tardiness": for each activity with a due minute, its weight times the days by which it is late. A day is 1,440
     minutes, and part of a day counts as a whole one.
     "spare days": the minutes by which lags are shorter than `wanted`.
     "saw days": the days on which an activity starts that uses a resource with `is_saw`.
-    "set-ups": how often a setting is set up again. The activities with a setting on one such resource are taken in
-    order of start and key; an activity counts if its setting differs from the one before it but was used earlier.
+    "set-ups": how often a setting is set up again. Of the activities with a setting on one such resource, in order of
+    start and key, an activity counts if its setting was used earlier, but not by the activity just before it.
     "span": minutes from the start of the first work of a person to the end of the last day if the project is backward;
     from minute 0 to the end of the last activity if it is not.
     """

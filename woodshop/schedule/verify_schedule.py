@@ -1,4 +1,4 @@
-"""Checks a schedule by replaying its bookings. It shares only the value types with the code that made the schedule.
+"""Checks a schedule by replaying its bookings. Shares only the value types with the code that makes schedules.
 
 Everything is checked again from the bookings: activities, people, resources, lags, days of the zone, and goals.
 """
@@ -76,7 +76,7 @@ def _project(project: Project) -> Found:
 
 
 def _days(project: Project) -> Found:
-    """Checks that days are consecutive, begin at minute 0, and are as long as in their zone."""
+    """Checks that days are consecutive, begin at minute 0, and have the length of these days in the time zone."""
     if not project.days:
         yield "days", "none", "at least one day"
         return
@@ -117,7 +117,7 @@ def _in_order(place: str, windows: Sequence[Window], horizon: int) -> Found:
 
 
 def _activities(schedule: Schedule) -> Found:
-    """Checks that each activity is booked once, with its minutes and its number of people, in order of start."""
+    """Checks that each activity is booked once, with its minutes and number of people, and bookings are in order."""
     project, activities = schedule.project, _by_key(schedule)
     horizon = project.days[-1].window.end
     counts = Counter(each.activity for each in schedule.bookings)
@@ -174,7 +174,7 @@ def _people(schedule: Schedule) -> Found:
 
 
 def _joined(windows: Iterable[Window]) -> list[Window]:
-    """The windows, with windows that touch joined."""
+    """The windows. Windows that touch are joined."""
     joined: list[Window] = []
     for each in windows:
         if joined and joined[-1].end == each.start:

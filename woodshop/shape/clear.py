@@ -1,10 +1,10 @@
-"""Clear width at a place: the side of the largest cube in free space that covers it. Divides a plane by this width.
+"""Divides a plane by clear width: the side of the largest cube in free space that covers a place.
 
-The measure is a cube, not only a square in the plane. A passage between two frames is a broad face in a plane that runs
-along it, but it is no wider than the distance between the frames. (`flat=True` uses only the square in the plane.) The
-free space that cubes of one size can cover is its morphological opening by that cube. With upright blocks, it is a
-union of free blocks whose faces are faces of the solids, so it is found exactly, in whole numbers. Free space is
-closed, so that a gap of exactly 1/4 in admits 1/4 in.
+The measure is a cube, not only a square in the plane. In a plane along a passage between two frames, the passage covers
+a broad area, but it is no wider than the distance between the frames. (`flat=True` uses only the square in the plane.)
+The part of free space that cubes of one size can cover is the morphological opening of free space by that cube. Among
+upright blocks, the opening is a union of free blocks whose faces are faces of the solids, so it is found exactly, in
+whole numbers. Free space is closed, so that a gap of exactly 1/4 in admits 1/4 in.
 """
 
 from collections.abc import Callable, Sequence
@@ -328,7 +328,7 @@ def _glued(classes: "NDArray[int64]", reached: "NDArray[bool_]") -> "NDArray[boo
 
 
 def is_sliver(patch: Patch) -> bool:
-    """Whether a patch is narrower than SLIVER everywhere, along u or along v, like one left by rounding a round hole.
+    """Whether a patch is narrower than SLIVER along u or v everywhere, like a patch left by the rounding of a hole.
 
     It is not a sliver if, at any spot, its runs along u and along v are both at least SLIVER long.
     """

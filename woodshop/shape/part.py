@@ -121,7 +121,7 @@ class Cuboid:
 
 @dataclass(frozen=True, slots=True)
 class Fold:
-    """A fold in a flat sheet: a line across it, `at` above its lower edge. `how` describes it in words."""
+    """A fold in a flat sheet: a line across it, `at` above its lower edge. `how` describes the fold."""
 
     at: Length
     how: str
@@ -394,7 +394,8 @@ def solid_boxes(placed: Placed) -> tuple[Cuboid, ...]:
 def gap(below: Iterable[Placed], above: Iterable[Placed], axis: int = 2) -> Length | None:
     """The minimum clearance along `axis` from the far faces of `below` to the near faces of `above`.
 
-    Only places where one is over the other count; the result is None if there are none. It is negative if they overlap.
+    Only places where one part is over the other count; if there is no such place, the result is None. It is negative if
+    the parts overlap.
     """
     a, b = (i for i in range(3) if i != axis)
     lower = [box for placed in below for box in solid_boxes(placed)]

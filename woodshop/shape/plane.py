@@ -2,8 +2,8 @@
 
 A plane is `axis` = `at`; u and v are the two other axes, in order. A plane exactly in a face shows the parts just
 beyond it, on the high side of its axis. An opening is never shown larger than it is. A round hole cut lengthwise shows
-its true chord, rounded inward to 1/320 mm. A round hole cut across shows upright steps inside its circle (90 % of its
-area, or 98 % if only areas are wanted).
+its true chord, rounded inward to 1/320 mm. A round hole cut across shows as upright steps inside its circle (90 % of
+its area, or 98 % if only areas are wanted).
 """
 
 from collections.abc import Sequence

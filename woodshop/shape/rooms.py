@@ -1,4 +1,4 @@
-"""Rooms: where a cube of a given size fits among solids, and the places it can pass between.
+"""Rooms: where a cube of a given size fits among solids, and between which places it can pass.
 
 The cube is upright and moves without rotation. Solids are open and free space is closed, so a cube of 1/4 in passes
 through a gap of exactly 1/4 in. The calculation uses the positions of the cube's low corner, and enlarges every solid

@@ -181,7 +181,7 @@ def _scaled(block: Block, by: int) -> Block:
 
 
 def round_steps(hole: RoundHole, grid: Grid, count: int) -> list[Block]:
-    """The hole as `count` blocks, their heights in equal steps, plus the largest square; none extends outside it."""
+    """Blocks inside the hole: `count` blocks with heights in equal steps, and the largest square."""
     u, v = (i for i in range(3) if i != hole.axis)
     low, high = hole.block
     centre_u, centre_v = (low[u] + high[u]) // 2, (low[v] + high[v]) // 2

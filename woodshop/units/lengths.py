@@ -33,7 +33,7 @@ def plain(text: str) -> str:
 
 
 def terms(text: str) -> list[tuple[Fraction, str]]:
-    """The numbers in a length, each with its unit in lower case ("" if it has none). Raises ValueError."""
+    """The numbers in a length, each with its unit in lower case ("" if it has no unit). Raises ValueError."""
     line = plain(text)
     found: list[tuple[Fraction, str]] = []
     at = 0
@@ -112,7 +112,7 @@ def read_money(text: str, currency: str = "USD") -> Money:
 MM_PER_INCH = Fraction(127, 5)
 GRAMS_PER_POUND = Fraction(45359237, 100000)
 LITRES_PER_US_CUP = Fraction(473176473, 2000000000)
-LONGEST = Fraction(100_000)  # mm; nothing in a shop is longer, and a misplaced decimal point is
+LONGEST = Fraction(100_000)  # mm; longer than anything in a shop, to catch a misplaced decimal point
 
 Exact = int | Fraction | str
 
@@ -379,7 +379,7 @@ class Volume:
         return self.mm3 / MM_PER_INCH**3
 
     def loose(self, unit: str, places: int) -> str:
-        """Loose goods as text: liters to `places` if `unit` is "mm", else cubic feet with one more decimal.
+        """Loose goods as text: liters to `places` if `unit` is "mm", else cubic feet to `places` + 1.
 
         >>> litres(203).loose("in", 0), litres(203).loose("mm", 0)
         ('7.2 cu ft', '203 L')

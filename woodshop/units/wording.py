@@ -1,5 +1,4 @@
-"""How quantities and dates are printed: in inches or millimeters, to the marks of a tape, with or without the other
-unit.
+"""How quantities and dates are printed: in inches or millimeters, to the marks of a tape, and optionally in both units.
 
 The settled batch creates one `Wording`, which is passed to everything that prints a quantity.
 """
@@ -40,7 +39,7 @@ class Wording:
 
     @property
     def other(self) -> LengthUnit:
-        """The unit in brackets when both are printed."""
+        """The other unit, which is in brackets if both units are printed."""
         return "in" if self.is_metric else "mm"
 
     def number(self, length: Length) -> str:
@@ -104,7 +103,7 @@ class Wording:
         return f"[{length.number()}]" if self.is_metric else f"[{decimals(length.mm, 1)}]"
 
     def bore(self, diameter: Length) -> str:
-        """The diameter of a hole, with its unit if that is not the design's. Drills are sold in whole mm or 64ths."""
+        """The diameter of a hole, with its unit if the design uses another one. Drills come in mm or 1/64 in steps."""
         if not self.is_metric and (diameter.inches * 64).denominator != 1 and diameter.mm.denominator == 1:
             return diameter.text("mm")
         return self.pair_number(diameter)
@@ -198,11 +197,11 @@ def clock_text(moment: datetime) -> str:
     named = {(0, 0): "midnight", (12, 0): "noon"}.get((moment.hour, moment.minute))
     minutes = f":{moment.minute:02}" if moment.minute else ""
     text = named or f"{(moment.hour - 1) % 12 + 1}{minutes} {'am' if moment.hour < 12 else 'pm'}"
-    return f"{text} (the second time)" if moment.fold else text  # where clocks go back, an hour comes twice
+    return f"{text} (the second time)" if moment.fold else text  # when clocks go back, an hour occurs twice
 
 
 def span_text(start: datetime, end: datetime) -> str:
-    """Two times of a day.
+    """A span between two times of a day.
 
     >>> span_text(datetime(2026, 3, 5, 9), datetime(2026, 3, 5, 11, 30))
     '9 to 11:30 am'

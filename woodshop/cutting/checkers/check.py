@@ -21,7 +21,7 @@ Box = tuple[int, int, int, int]
 
 
 def check_plan(plan: Plan, job: Job | None = None) -> tuple[Finding, ...]:
-    """Every fault in a plan, as error findings. A sound plan gives none. If `job` is given, the plan must be for it."""
+    """Every fault in a plan, as an error finding; none for a sound plan. If `job` is given, the plan must be for it."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str, change: str) -> None:
@@ -277,7 +277,7 @@ def _all_ways(job: Job, stock: Stock, area: Box) -> list[str]:
 class Saw:
     """Decides whether a saw can separate the pieces (boxes) on one stock, with a job's kerfs and the given rules.
 
-    `denied` maps each rule that has prevented a cut to that cut and the limit, in words.
+    `denied` maps each rule that has prevented a cut to a description of the cut and of the limit.
     """
 
     def __init__(self, job: Job, rules: Rules, stock: Stock) -> None:
@@ -299,7 +299,7 @@ class Saw:
         return self._ripped(boxes, area, self._blocks)
 
     def groups(self, boxes: list[Box], axis: str) -> list[list[Box]]:
-        """The boxes divided into as many groups as full cuts, each with a kerf, can separate, in order."""
+        """The boxes, divided in order into the most groups that full cuts with a kerf can separate."""
         return [group for _, _, group in self._spanned(boxes, axis)]
 
     def _spanned(self, boxes: list[Box], axis: str) -> list[tuple[int, int, list[Box]]]:
@@ -351,7 +351,7 @@ class Saw:
         return self._deny("parent_wood", f"{max(0, hand)} left between blade and fence after narrow strips", limits)
 
     def _is_clear(self, area: Box) -> bool:
-        """Whether a ripped part contains no unusable stretches, if these must be cut out first."""
+        """Whether the part can be ripped: false if it contains an unusable stretch that must be cut out first."""
         for u0, u1 in self.stock.unusable if self.rules.defects == "cut_out" else ():
             if area[0] < u1 and u0 < area[1]:
                 value = f"a rip from {area[0]} to {area[1]} through the unusable stretch {u0} to {u1}"
@@ -392,7 +392,7 @@ class Saw:
         return self.rules.narrow_below is not None and width < self.rules.narrow_below
 
     def _crosscut(self, strip: list[Box], part: Box) -> bool:
-        """Whether a strip can be crosscut into single pieces, each as wide as the strip or trimmed."""
+        """Whether a strip can be crosscut into single pieces, each as wide as the strip or trimmed to its width."""
         return all(len(group) == 1 and self._end_y(group, part) for group in self.groups(strip, "x"))
 
     def _end_y(self, group: list[Box], part: Box) -> bool:
@@ -405,7 +405,7 @@ class Saw:
         return self.trim and self._may_rip(width, box[1] - box[0]) and not self._is_narrow(width)
 
     def _end_x(self, group: list[Box], part: Box) -> bool:
-        """Whether a ripped part of a section is one piece, as long as the section or trimmed."""
+        """Whether a ripped part of a section is one piece, as long as the section or trimmed to its length."""
         return len(group) == 1 and (self.trim or group[0][:2] == part[:2])
 
     def _blocks(self, panel: list[Box], part: Box) -> bool:
@@ -421,7 +421,7 @@ class Saw:
         boxes if its neighbors leave space. If there are several solutions, returns the one that ends first.
         """
         if self._known is not None and self._known[0] is boxes and self._known[1] == area:
-            return self._known[2]  # so the cuts use the same sections as the verdict
+            return self._known[2]  # so the cuts use the sections that were checked
         found = self._sections(boxes, area)
         self._known = (boxes, area, found)
         return found
@@ -436,7 +436,7 @@ class Saw:
                 if now is not None and now[-1][1] <= groups[last - 1][1]:
                     break  # no solution can end before its last group does
                 if now is not None and start < last - 1 and now[-1][1] <= groups[last - 1][1] + spare:
-                    continue  # nor can a section of several groups, which is ripped, end nearer to its last group
+                    continue  # and no ripped section (several groups) can end nearer to its last group
                 free = before[-1][1] + self.kerf["x"] if before else area[0]
                 if before is None or groups[start][0] < free:
                     continue

@@ -1,17 +1,17 @@
 """Proves, with exact integers, that no plan for a job costs less than its certificate states.
 
 The proof uses no solver and no code of the planner. A certificate has a price for each blank and a rent for each stock
-with a limited count, all in 1/scale of a money unit. It proves its bound if
+with a limited count, all in 1/scale of a unit of currency. It proves its bound if
 
 1. no price and no rent is negative, and only limited stock has a rent;
 2. no layout that the saw can cut from a stock is worth more, at these prices, than scale x cost + rent;
 3. the bound is at most (sum of count x price - sum of count x rent) / scale, rounded up to a multiple of the
    common divisor of all costs.
 
-This is why. Take any plan without its spare pieces. Its boards contain every blank the required number of times, so
+The reason: take any plan without its spare pieces. Its boards contain every blank the required number of times, so
 they are worth sum(count x price). By point 2, they are worth at most scale x their cost, plus a rent for each board of
 limited stock. The cost of every plan is a multiple of the divisor. (This is weak duality: P. Gilmore, R. Gomory, "A
-linear programming approach to the cutting-stock problem", Operations Research 9, 1961, from memory.)
+linear programming approach to the cutting-stock problem", Operations Research 9, 1961; not checked against the paper.)
 
 Point 2 is a knapsack inside a knapsack: find the best strip of each width and length, then the best board made of
 strips. Two facts that are true of at least one cheapest plan make the bound sharper. No layout contains more pieces of
@@ -66,8 +66,8 @@ def bound_of(job: Job, certificate: Certificate) -> tuple[int | None, str]:
 def prove_plan(plan: Plan) -> tuple[Finding, ...]:
     """An error finding if a plan's certificate does not prove the plan's lower bound; otherwise empty.
 
-    The certificate of a "proved" plan, and every bound of kind "root" or "area", must be proved in full. For a "solver"
-    bound, only the certificate's own (lower) bound is proved.
+    The certificate must prove the full bound of a "proved" plan, and every bound of kind "root" or "area". For a
+    "solver" bound of another plan, it must prove only its own (lower) bound.
     """
 
     def error(place: str, value: str, limits: str) -> tuple[Finding, ...]:
@@ -115,7 +115,7 @@ class _Kind:
 class _Table:
     """The maximum value of a knapsack at each capacity.
 
-    Sizes too fine for a table are rounded down, so values only rise.
+    Sizes too fine for a table are rounded down, which can only increase the values.
     """
 
     def __init__(self, loads: Sequence[Load], room: int, start: "tuple[_Table, int] | None" = None) -> None:
@@ -249,7 +249,7 @@ class _Appraiser:
         return sorted({*self.widths, width}) if self.trim else self.widths
 
     def _rip(self, width: int, length: int, strips: Sequence[Load], rules: Rules) -> int:
-        """The best rip of a region of this size into parts (width, maximum count, value), or the uncut region."""
+        """The value of the best rip of a region into parts (width, maximum count, value), or of the uncut region."""
         narrow: list[Load] = []
         wide: list[Load] = []
         best = 0
@@ -353,7 +353,7 @@ class _Appraiser:
         return self.stretches[key].at(part + self.kx)
 
     def _part(self, low: int, high: int, spare: int, width: int, rules: Rules) -> int:
-        """The value of a section, with its kerf, of any size from `low` to `high`. `spare` of it is empty."""
+        """The value of a section, with its kerf, of any length from `low` to `high`, of which `spare` is empty."""
         strips = []
         ruled = Rules(narrow_below=rules.narrow_below, parent_wood=rules.parent_wood, least_strip=rules.least_strip)
         low, high = low - spare, high - spare

@@ -21,7 +21,7 @@ class _Part:
     """A part on the saw.
 
     `is_ripped`: the part was ripped, or comes from a ripped part. `is_left`: the part remains after a rip, or after a
-    crosscut of a ripped section, and is waste by `least_remainder`, neither a piece nor a strip.
+    crosscut of a ripped section, and is waste (neither a piece nor a strip) under the rule `least_remainder`.
     """
 
     x0: int
@@ -47,7 +47,7 @@ class _Fault(Exception):
 
 
 def check_sequence(job: Job, plan: Plan, written: Mapping[str, Any]) -> tuple[Finding, ...]:
-    """Every fault that keeps a written sequence, in the form of `sequence_to_json`, from making the plan's pieces."""
+    """Every fault in a written sequence (from `sequence_to_json`) that prevents it from making the plan's pieces."""
     found: list[Finding] = []
 
     def error(code: str, place: str, value: str, limits: str) -> None:

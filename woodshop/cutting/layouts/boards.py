@@ -56,7 +56,7 @@ def lay(job: Job, stock: Stock, wants: Sequence[Want]) -> Layout | None:
 
 
 def _placed(job: Job, stock: Stock, wanted: list[tuple[Piece, int]], direction: Direction) -> list[Piece] | None:
-    """The positions of all pieces: in strips along the board, or in strips across it from each usable stretch."""
+    """The positions of all pieces: in strips along the board, or in strips across each usable stretch."""
     board = board_of(job, stock)
     if direction == "along":
         bins, room, between, within = list(board.segments), board.width, job.kerf.rip, job.kerf.crosscut
@@ -113,7 +113,7 @@ Strip = tuple[int, list[Run]]
 
 
 def _each(runs: list[Run]) -> list[tuple[int, Piece]]:
-    """The start of every piece of a strip."""
+    """Every piece of a strip, with its start."""
     return [(start + k * step, part[2]) for start, step, count, part in runs for k in range(count)]
 
 
@@ -214,7 +214,7 @@ def _settings(cuts: tuple[SawCut, ...]) -> int:
 
 
 def rank_of(job: Job, layout: Layout) -> tuple[int, int]:
-    """The number of settings of a layout, and the sum of length squared times width of its offcuts, made negative."""
+    """The number of settings of a layout, and the negative of the sum of length squared times width of its offcuts."""
     cuts, rests = cuts_and_leftovers(job, layout, 1)
     return _settings(cuts), -sum(rest.length**2 * rest.width for rest in rests)
 
@@ -229,7 +229,7 @@ def score(job: Job, layouts: tuple[Layout, ...]) -> tuple[int, int, int]:
 class Boards:
     """Decides what fits on a board of a plan.
 
-    Kinds are the stock of the plan. Items are its pieces (blank, and whether it is spare).
+    Kinds are the plan's kinds of stock. Items are its pieces (the blank, and whether the piece is spare).
     """
 
     def __init__(self, plan: Plan) -> None:

@@ -69,8 +69,9 @@ def dive(
 ) -> dict[int, int] | None:
     """Finds fewer than `below` layouts in the table that together make all of `left`.
 
-    Returns the number of times to cut each, keyed by row, or None if it finds none. `left` holds the required amount of
-    each column. `start` lists rows that are known to be enough. Raises SolverFailedError if there is no solver.
+    Returns how many times to cut each layout, keyed by row, or None if it finds no such layouts. `left` holds the
+    required amount of each column. `start` lists rows that are known to be enough. Raises SolverFailedError if there is
+    no solver.
     """
     import numpy
 
@@ -179,7 +180,7 @@ class _Dive:
         return None
 
     def _picked(self, amounts: Any) -> tuple[int, int, int] | None:
-        """The layout to fix, how many times to cut it, and how many of these cuts certainly leave a solution."""
+        """The layout to fix, how many times to cut it, and how many of these cuts certainly allow a solution."""
         import numpy
 
         best, found = -1.0, None
@@ -241,7 +242,7 @@ _WHOLE_FIRST = 3
 def listed(
     holds: Holds, kind: int, pieces: dict[int, int], least: int, limit: int = MOST_LISTED
 ) -> list[Counts] | None:
-    """All layouts of these pieces on a stock kind that weigh at least `least`, or None if more than `limit` exist."""
+    """All layouts of these pieces on one stock kind whose weight is at least `least`, or None if over `limit` exist."""
     order = sorted(pieces, key=lambda item: (-holds.weight(item), item))
     weights = [holds.weight(item) for item in order]
     falling = [-weight for weight in weights]

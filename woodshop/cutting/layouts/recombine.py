@@ -5,8 +5,8 @@ kind can hold certain items (`Holds`), so that one-dimensional jobs, boards and 
 
 The search takes some layouts, pools their pieces, and tries new numbers of times to cut them, with the same sum for
 each kind of stock. It then distributes the pieces item by item. If d pieces of an item are pooled and distributed to
-layouts that are cut x1, x2, ... times, each layout gets a1, a2, ... of them, with a1 x1 + a2 x2 + ... = d. Because the
-sums stay the same, the rest of the plan does not change.
+layouts that are cut x1, x2, ... times, the layouts get a1, a2, ... pieces per cut, with a1 x1 + a2 x2 + ... = d.
+Because the sums stay the same, the rest of the plan does not change.
 """
 
 import random
@@ -53,7 +53,7 @@ class Holds(Protocol):
 
 @dataclass(slots=True)
 class Budget:
-    """The steps that the search can still take. It is never limited by time."""
+    """The steps that a search can still take. Time never limits a search."""
 
     steps: int
 
@@ -88,7 +88,7 @@ def shares(total: int, times: tuple[int, ...], most: tuple[int, ...], limit: int
     walked = 0
 
     def walk(place: int, left: int, own: tuple[int, ...]) -> bool:
-        """Distributes the rest to the layouts from `place` on. Returns false if there are enough ways or steps."""
+        """Distributes the rest to the layouts from `place` on. Returns false after enough ways or steps."""
         nonlocal walked
         walked += 1
         often = times[place]
@@ -193,8 +193,8 @@ def pooled(groups: Sequence[LayoutGroup]) -> dict[int, int]:
 def least_layouts(holds: Holds, groups: Sequence[LayoutGroup], kinds_distinct: Callable[[int], int]) -> int:
     """An exact lower bound on the layouts of any plan with the same number of boards of each kind.
 
-    It is the largest of three counts. There is at least one layout per kind, and one more if one per kind cannot give
-    the exact count of some item. Every item must be in a layout, and each layout holds at most `kinds_distinct(kind)`
+    It is the larger of two counts: one layout per kind, plus one if one per kind cannot give the exact count of some
+    item; and the number of layouts that have space for all items, if each layout holds at most `kinds_distinct(kind)`
     distinct items.
     """
     runs = Counter[int]()
@@ -266,7 +266,7 @@ class Search:
         return list(dict.fromkeys(drawn))
 
     def _stir(self) -> None:
-        """Recombines some layouts into fewer if possible; otherwise into the same number, cut more unevenly often."""
+        """Recombines some layouts into fewer if possible; otherwise into as many, some cut more often and some less."""
         count = len(self.groups)
         size = min(self.rng.choice((3, 3, 4, 4, 5)), count)
         base = self.rng.randrange(count)

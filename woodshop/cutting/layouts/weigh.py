@@ -1,8 +1,9 @@
-"""Plans by a weighted sum of money, setups and offcuts, for users who would pay slightly more in order to saw less.
+"""Plans by a weighted sum of cost, setups and offcuts, for users who would pay slightly more in order to saw less.
 
-The sum is the money, plus the value of every layout and every setting, minus the value of the offcuts. Plans on other
-boards are considered too: plans that use one kind of stock, plans from recombining two or three layouts on any boards,
-and the best integer choice among all layouts found during the search (or among all possible layouts if there are few).
+The sum is the cost of the stock, plus a charge for every layout and every saw setting, minus the value of the offcuts.
+Plans on other boards are considered too: plans that use one kind of stock, plans that recombine two or three layouts on
+any boards, and the best integer choice among all layouts found during the search (or among all possible layouts if
+there are few).
 """
 
 from collections import Counter

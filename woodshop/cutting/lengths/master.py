@@ -164,8 +164,8 @@ class Master:
     ) -> Relaxation:
         """The linear solution for the counts `wanted` and these limits of stock.
 
-        Pricing stops if the bound is above `enough`, after `rounds`, or (unless `is_exact`) if bound and value round
-        to the same cost, even if the bound is less by `loss`. Raises SolverFailedError.
+        Pricing stops if the bound is above `enough`, or after `rounds` rounds. Unless `is_exact`, it also stops if the
+        value and the bound minus `loss` round up to the same cost. Raises SolverFailedError.
         """
         lengths, step = self.lengths, self.lengths.step
         is_open, sums = self._open(wanted), self._sums(wanted, limits)
@@ -194,7 +194,7 @@ class Master:
                 return Relaxation(value, bound, shares, best_prices, best_rents, is_short)
 
     def central(self, wanted: Sequence[int], limits: Sequence[int | None], rounds: int) -> Relaxation:
-        """The linear solution for the counts `wanted`, at prices in the middle of all best prices, in at most `rounds`.
+        """The linear solution for the counts `wanted`, at prices in the middle of all best prices, in up to `rounds`.
 
         Raises SolverFailedError.
         """
@@ -212,7 +212,7 @@ class Master:
         return best
 
     def within(self, relaxed: Relaxation, target: int) -> list[Cut]:
-        """The cuts found so far that a plan up to the target can use, least loss first."""
+        """The cuts found so far that a plan of at most the target cost can use, least loss first."""
         import numpy
 
         lost = self.costs - self.table @ relaxed.prices
@@ -227,7 +227,7 @@ class Master:
         return tuple(int(value * SCALE) + 2 for value in values)
 
     def _open(self, wanted: Sequence[int]) -> Any:
-        """Which of the cuts have no more of any length than is wanted."""
+        """Whether each cut is usable: it contains no more of any length than is wanted."""
         import numpy
 
         return (self.table <= numpy.array(wanted)).all(axis=1)

@@ -1,7 +1,7 @@
 """Costs that a plan can have: the costs of mixes of stock with enough room for all lengths.
 
-Few mixes have exactly the room that is needed, so the next possible cost is often well above a lower bound. Room is
-measured by length, and also by the most that a layout of each stock can be worth at given prices of the lengths.
+Few mixes have exactly the room that is needed, so the next possible cost is often well above a lower bound. The room of
+a stock is measured by length, and also by the maximum worth of a layout of this stock at given prices of the lengths.
 """
 
 from collections.abc import Sequence

@@ -20,7 +20,7 @@ _TOLERANCE = 2e-6
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The result of a search: cuts (or None), and a lower bound on the cost of any plan up to the target."""
+    """The result of a search: cuts (or None), and a lower bound on the cost of any plan of the given cuts."""
 
     cuts: list[tuple[Cut, int]] | None
     bound: float
@@ -69,9 +69,10 @@ def choose(lengths: Lengths, cuts: Sequence[Cut], target: int, *, is_least: bool
 
 
 def _model(lengths: Lengths, cuts: Sequence[Cut], most: int | None) -> Model:
-    """The integer program of these cuts: at least cost, or (with `most`) any plan up to a cost.
+    """The integer program of these cuts: finds the cheapest plan or, if `most` is given, any plan of at most this cost.
 
-    The numbers of pieces of each kind of stock, and of all stock, are separate columns, to branch on first.
+    The numbers of pieces of each kind of stock, and of all stock, are separate columns, on which the solver branches
+    first.
     """
     sizes, kinds = len(lengths.sizes), len(lengths.rooms)
     rows: list[tuple[int | None, int | None]] = [(count, None) for count in lengths.wanted]

@@ -23,8 +23,8 @@ Cut = tuple[int, Counts]
 class Lengths:
     """Lengths with their kerf, longest first, the wanted count of each, and the stock: room, cost and maximum count.
 
-    All lengths are in one unit, the largest possible. `size_of` and `stock_of` give the numbers of sizes in the network
-    and of stock in the job.
+    All lengths are in one unit, the largest possible. `size_of` and `stock_of` give the index of each length in the
+    network and of each stock in the job.
     """
 
     sizes: tuple[int, ...]
@@ -87,7 +87,7 @@ def layouts_of(job: Job, network: Network, lengths: Lengths, cuts: Sequence[tupl
 
 
 def with_spares(lengths: Lengths, cut: Cut) -> Counts:
-    """The counts of a cut with the longest lengths added that fit in its rest, at most as many as are wanted."""
+    """The counts of a cut, plus the longest lengths that fit in its unused room, at most as many as are wanted."""
     left, filled = lengths.room_left(cut), []
     for size, count, wanted in zip(lengths.sizes, cut[1], lengths.wanted, strict=True):
         more = min(max(0, wanted - count), left // size)

@@ -23,7 +23,7 @@ from woodshop.cutting.planner.pricing import SCALE
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Limits of an effort: rounds of pricing, cuts in an integer program (of the whole, of a dive's rest), and runs.
+    """Limits of an effort: rounds of pricing, cuts in the integer program for a whole job or for a dive, and runs.
 
     Each run has a seed, a limit on nodes, and a limit on nodes times cuts.
     """
@@ -97,7 +97,7 @@ class _Search:
 
     @property
     def cost(self) -> int:
-        """The cost of the best plan or, without one, more than any plan that the stock allows would cost."""
+        """The cost of the best plan. If there is none yet, a cost above that of any plan that the stock allows."""
         lengths = self.lengths
         if self.best is not None:
             return lengths.cost(self.best)
@@ -116,7 +116,7 @@ class _Search:
         return costs
 
     def slack(self, target: int) -> list[int] | None:
-        """For each stock, the most room that one cut of a plan up to the target may leave; None if not known."""
+        """For each stock, the most room that a cut in a plan of at most this cost may leave; None if not known."""
         worths, total = self.measures[0]
         most = most_worth(self.lengths, target, worths)
         if most is None:
@@ -200,7 +200,7 @@ class _Search:
         self.say(f"{len(cuts)} priced cuts: {self.cost}")
 
     def _choose(self, cuts: list[Cut], target: int, *, is_least: bool) -> bool:
-        """Searches these cuts for plans up to the target. Returns whether their least cost was decided."""
+        """Searches these cuts for plans up to the target. Returns whether the search settled their least cost."""
         for seed, nodes, work in self.limits.runs:
             most = max(1, min(nodes, work // max(1, len(cuts))))
             # With several kinds of stock, which of the two programs is decided first is a matter of luck.

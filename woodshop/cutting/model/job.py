@@ -12,7 +12,7 @@ Meaning of the numbers:
   is inside the trim and uses no further length. A trim is a truing cut, and the rules do not count it as a rip.
 * **unusable** stretches [x0, x1) run along the raw length, across the full width. A piece must not overlap one. A
   kerf can.
-* **rules** (each optional) apply to rips, that is, cuts along the length that take off a strip:
+* **rules** (each optional) are mostly about rips, that is, cuts along the length that take off a strip:
 
   - `narrow_below`, `parent_wood`: a strip narrower than `narrow_below` is a narrow rip. Narrow strips are ripped
     first. After the last of them, a width of at least `parent_wood` must remain for the hand to hold: the width

@@ -39,7 +39,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How one board or sheet is cut, `times` times. `first` is the direction of the first cuts."""
+    """How `times` boards or sheets are cut, all alike. `first` is the direction of the first cuts."""
 
     stock: str
     times: int
@@ -49,7 +49,7 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of a money unit.
+    """Evidence for a bound: a price for each blank and a rent for each limited stock, in 1/`scale` of a currency unit.
 
     The module `prove` explains what a certificate proves, and checks it.
     """
@@ -62,13 +62,13 @@ class Certificate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """Layouts for a whole job, their cost, and its lower bound.
+    """Layouts for a whole job, their cost, and a lower bound on the cost of any plan.
 
     `assurance`: "proved" (the bound rests on exact integers and equals the cost), "solved" (the solver's gap is zero,
     in floating point), "within" (the cost is `gap` above a bound), "first_fit" (made by the first-fit rule, as done by
-    hand). `bound_kind`: "root" (the bound that the certificate proves, from rounded duals), "area" (the same, but from
-    the required material alone), "solver" (the solver's bound, in floating point, rounded up to the prices' common
-    divisor; the certificate's own bound is then lower).
+    hand). `bound_kind`: "root" (the bound that the certificate proves, from the rounded prices of the linear program),
+    "area" (the same, but from the required material alone), "solver" (the solver's bound, in floating point, rounded up
+    to the prices' common divisor; the certificate's own bound is then lower).
     """
 
     job: Job

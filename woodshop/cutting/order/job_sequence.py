@@ -68,7 +68,7 @@ class StationCut:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """What the remainder of a part becomes after a phase: the next part, or a finished piece without another cut."""
+    """What the remainder of a part becomes after a phase: the next part, or a piece that needs no more cuts."""
 
     phase: Phase
     layout: int
@@ -254,8 +254,8 @@ def sequence_to_json(sequence: JobSequence) -> dict[str, Any]:
     """The sequence as plain values, in the order of the file; `replay.check_sequence` checks such values.
 
     `moves` is the number of settings plus fence moves. `least` is the number of distinct settings in each phase plus
-    the fence moves; anyone can count it, and it is checked. `planner_least` is the planner's own bound. It can be
-    higher, because cuts of one board in a fixed order can need a setting twice.
+    the fence moves; it is easy to count, and `check_sequence` checks it. `planner_least` is the planner's own bound. It
+    can be higher, because cuts of one board in a fixed order can need a setting twice.
     """
     return {
         "format": SEQUENCE_FORMAT,

@@ -3,7 +3,7 @@
 **Order.** Square one end and straighten both edges. Crosscut the board into sections, if there are any. Rip each board
 or section, narrow strips first, then the widest first. Then crosscut the pieces, longest first and equal lengths
 together; parts that need no cut come before the crosscuts of their length. The far end of a board with end trims is not
-squared: it falls off behind the last piece, which gets its own cut.
+squared: the last piece gets its own cut, and the far end falls off behind it.
 
 **Positions.** The saw takes strips off the edge at y = 0 and pieces off the end at x = 0, so their order is also their
 position: narrow strips are at that edge, then the others, the widest first, with waste at the far edge. `as_sawn`
@@ -107,7 +107,7 @@ def leftovers(job: Job, layout: Layout, least_length: int, least_width: int = 1)
 def cuts_and_leftovers(
     job: Job, layout: Layout, least_length: int, least_width: int = 1
 ) -> tuple[tuple[SawCut, ...], tuple[Leftover, ...]]:
-    """The results of `saw_cuts` and `leftovers` with these minimum sizes, from one sawing."""
+    """The results of `saw_cuts` and `leftovers` with these minimum sizes, computed together."""
     sawing = _Sawing(job, layout)
     cuts = tuple(sawing.run())
     found = []
@@ -370,7 +370,7 @@ def _width(region: _Region) -> int:
 
 
 def _longest_first(lists: list[list[SawCut]]) -> Iterator[SawCut]:
-    """All cuts: each list in its own order, the largest available setting first, parts without a cut before others."""
+    """All cuts, merged: each list keeps its order; the largest setting comes first, after parts without a cut."""
     heads = [0] * len(lists)
     while True:
         ready = [n for n, cuts in enumerate(lists) if heads[n] < len(cuts)]
@@ -394,7 +394,7 @@ Size = tuple[int, int]
 
 
 def sizes_on_the_saw(stock: Stock, cuts: Sequence[SawCut]) -> tuple[Size, ...]:
-    """For each cut, the size of the part when it first comes to the saw; it is never larger later.
+    """For each cut, the size of the part when it first comes to the saw, which is its largest size.
 
     `cuts` are the cuts of one board of that stock, in order (`sequence.saw_cuts`).
     """

@@ -34,7 +34,7 @@ def good_patterns(
     kerf = min((item.size - item.extent for item in items), default=0)
 
     def is_apart(i: int) -> bool:
-        """Whether one more of an item could not be joined with another of its group instead."""
+        """Whether adding one of an item makes a new choice: it cannot be joined with a used item of its group."""
         for k in used if i in group else ():
             total = items[i].extent + items[k].extent + kerf
             if group.get(k) == group[i] and (longest is None or total <= longest or group[i][0] == "strip"):

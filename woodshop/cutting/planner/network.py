@@ -12,8 +12,8 @@ Families of cuts, for each stock kind (the first cut named first):
 
 A section need not be longer than the fullest of its strips, and a panel need not be wider than the fullest of its
 blocks. Candidate extents are therefore sums of lengths that fit in one strip, or of widths that fit in one block.
-Blanks as wide as a section are crosscut directly from the stretch. If there are very many candidate extents, only some
-are tried; `complete` is then false, and these knapsacks do not give a bound.
+Blanks as wide as a section are crosscut directly from the usable stretch. If there are very many candidate extents,
+only some are tried; `complete` is then false, and these knapsacks do not give a bound.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -303,7 +303,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "rip", width + self.rip_room, tuple(items), thin))
 
     def _strips_wanted(self, width: int, extents: list[int]) -> int:
-        """The number of strips that would make all blanks that fit in such a strip."""
+        """The number of strips of this width that would make all blanks that fit in one."""
         total = 0
         for item in self._in_strip(width):
             per = sum((extent + self.kx) // item.size for extent in extents)
@@ -320,7 +320,7 @@ class _Builder:
         return self.trim and may_rip(self.rules, width, length) and not self._is_narrow(width)
 
     def _lay_in_strip(self, size: SameBlanks, width: int) -> tuple[int, int, bool] | None:
-        """How a blank is placed in such a strip: of the allowed ways, the one that uses the least length."""
+        """How a blank is placed in a strip of this width: of the allowed ways, the one that uses the least length."""
         lays = [lay for lay in lays_of(size) if lay[1] <= width and self._may_trim(width, lay[1], lay[0])]
         return min(lays, default=None)
 
@@ -412,7 +412,7 @@ class _Builder:
         return bool(items) and self._add(Knapsack(of, "crosscut", extent + self.kx, tuple(items)))
 
     def _parts(self, length: int, width: int, narrower: list[int]) -> list[Key]:
-        """The regions of a section to rip into strips: one for each way to rip it, or only one if there are many."""
+        """The regions of a section to rip into strips: one for each way to rip it, or one if there are many ways."""
         whole: Key = ("part", length, width)
         inside = length - (self.spare or 0)
         if whole not in self.parts:

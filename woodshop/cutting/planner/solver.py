@@ -42,7 +42,7 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class IntegerAnswer:
-    """The integer solution. `counts` is None if none was found; `bound` and `is_solved` are as the solver reports."""
+    """The integer solution (if none, `counts` is None), and the `bound` and `is_solved` that the solver reports."""
 
     counts: tuple[int, ...] | None
     bound: float
@@ -75,9 +75,10 @@ def solve_whole(
     seed: int = SEED,
     by_branching: bool = False,
 ) -> IntegerAnswer:
-    """Solves in whole numbers with a limit of `nodes`. `absolute_gap` is a difference that no two costs can have.
+    """Solves in whole numbers with a limit of `nodes`. A gap up to `absolute_gap` counts as solved.
 
-    With `by_branching`, a model of many columns gets no cutting planes, which gain little if counts are in thousands.
+    With `by_branching`, the solver adds no cutting planes to a model of many columns, because they gain little if
+    counts are in thousands.
 
     Returns counts only if they satisfy every row exactly, because the solver checks in floating point. Raises
     SolverFailedError.
@@ -239,8 +240,8 @@ def _load(model: Model, *, integer: bool) -> tuple[Any, Any]:
 class Resident:
     """A linear program kept between solves, each of which starts from the last solution.
 
-    Columns can be added, and costs and row sums can change. It finds the minimum cost with every row exactly equal to
-    its right side, or with `at_least` no less. Each row has its own filler (one unit costs `dear`), so that there is
+    Columns can be added, and costs and row sums can change. It finds the minimum cost with every row equal to its right
+    side or, if `at_least` is true, not below it. Each row has its own filler (one unit costs `dear`), so that there is
     always a solution for pricing. A solution with fillers is not valid.
     """
 

@@ -20,8 +20,8 @@ _NUMBER = Column("no.", Align.RIGHT, key="number")
 
 
 def added_section(added: Added, name: str, currency: str, known: Sequence[Event] = ()) -> Section:
-    """The events entered in the book `name`, with defaults used, and the events that it already had. Fields may name
-    events in `known`; prices are in `currency`.
+    """The events entered in the book `name`, with the defaults used, and the events that the book already had. Fields
+    may name events in `known`; prices are in `currency`.
     """
     blocks: list[Block] = []
     if added.new:
@@ -80,7 +80,7 @@ def _unknown_item(item: str, number: int) -> Iterator[str]:
 
 
 def overpaid_notes(added: Added, state: BookState) -> list[Block]:
-    """A note for each order that, with a new payment, is paid more than its price before tax."""
+    """A note for each order whose payments, with a new one, exceed its price before tax."""
     paid = {event.fields["order"] for event in added.new if event.kind in ("deposit paid", "balance paid")}
     return [
         Paragraph(

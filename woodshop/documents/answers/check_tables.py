@@ -26,7 +26,7 @@ _SIDES = ("front", "back", "left", "right", "all around")
 
 
 def gap_rows(groups: tuple[HiveGroup, ...], space: BeeSpace) -> list[tuple[tuple[str, ...], tuple[GradedGap, ...]]]:
-    """For each distinct hive, the groups that have it, and its graded gaps over all its measured top-bar gaps."""
+    """For each distinct hive, the groups that have it, and its gaps, graded over all its measured top-bar gaps."""
     alike: dict[tuple[GradedGap, ...], list[str]] = {}
     known: dict[tuple[tuple[tuple[Gap, ...], ...], MeshState | None], tuple[GradedGap, ...]] = {}
     for group in groups:
@@ -133,7 +133,7 @@ def openings_section(units: tuple[Unit, ...], unit: str, sources: bool = False) 
     """Every opening, with identical openings together, and the creatures that can pass it.
 
     Sources are shown if they disagree, or always if `sources` is true. In the data, sizes are text in the unit of the
-    design, and verdicts are as in the sources.
+    design, and the verdicts repeat the sources.
     """
     found = batch_openings(units)
     alike: dict[tuple[str, str, tuple[Verdict, ...]], list[tuple[Opening, tuple[str, ...]]]] = {}
@@ -267,7 +267,7 @@ def _height_from(setting: Setting) -> str:
 def sugar_section(batch: Batch, units: tuple[Unit, ...], is_brief: bool = False) -> Section:
     """The contents of each board; hives with identical boards share a row. The result is empty if no board is made.
 
-    If `is_brief` is true, each sugar and rim is on one line.
+    If `is_brief` is true, one paragraph lists each amount of sugar, with its rim and its hives.
 
     In the data, masses are in grams, lengths are text in the unit of the design, and water is in liters.
     """

@@ -36,7 +36,7 @@ GROUPS = {f"{kind}s": kind for kind in KINDS}
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """One meaning of a word. `kind` is one of KINDS, `details` are named texts, `facts` are the related rows."""
+    """One meaning of a word. `kind` is one of KINDS, `details` are named texts, and `facts` are related facts."""
 
     kind: str
     name: str
@@ -77,7 +77,7 @@ def word_section(word: str) -> Section:
 
 
 def words_section(group: str | None = None) -> Section:
-    """Every group of words that have a meaning, with the number of words, or the words of one group in GROUPS."""
+    """Every group of words that can be explained, with the number of words; or the words of one `group` in GROUPS."""
     listed: dict[str, list[str]] = {kind: [] for kind in KINDS}
     for _, meaning in _meanings():
         listed[meaning.kind].append(meaning.name)

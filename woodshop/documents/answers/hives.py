@@ -102,7 +102,7 @@ _AT_THE_SAW = (("boards", "boards to saw"), ("layouts", "layouts to mark out"), 
 
 
 def sizes_section(found: FewestSizes, unit: str, money: Priced | None = None) -> Section:
-    """The sizes, what they save, items that stay separate, and lines for the design. `money` adds both costs.
+    """The sizes, what they save, the items that stay separate, and lines for the design. `money` holds the costs.
 
     In the data, every length is text in the unit of the design. A negative overhang is inside the edge of the box.
     """
@@ -175,7 +175,7 @@ def _edge_text(by: Length, unit: str) -> str:
 
 
 def _saving(found: FewestSizes, money: Priced | None) -> Table:
-    """The work and, if `money` is given, the cost and inventory value: with the fewest sizes, and as designed."""
+    """The work with the fewest sizes and as designed; if `money` is given, also the cost and the inventory value."""
     rows = [_hives_counted(words, getattr(found.before, key), getattr(found.after, key)) for key, words in _COUNTED]
     if money is not None:
         before, after = money.before, money.after
@@ -222,7 +222,7 @@ def _to_write(found: FewestSizes, unit: str) -> tuple[Block, ...]:
 
 
 def unit_section(one: MeasuredUnit) -> Section:
-    """The hives of the unit, and each measured size next to the designed one. Data is in the unit of the design."""
+    """The hives of the unit, and each measured size next to the designed one. The data is in the unit of the design."""
     unit = one.batch.unit
     columns = tuple(Column(head) for head in ("size", "designed", "measured", "off"))
     rows = tuple(

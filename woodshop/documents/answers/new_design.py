@@ -1,4 +1,4 @@
-"""Writes a new design file from answers to a few questions: every key with its meaning and default, some set."""
+"""Writes a new design file from answers to a few questions: every key with its meaning and its value or default."""
 
 import json
 import re
@@ -239,7 +239,7 @@ def _makes(answers: Answers, groups: tuple[Group, ...], makes: list[Item]) -> It
 def _key(
     key: DesignKey, given: str, default: tuple[str, str] = ("", ""), *, said: bool = False, quoted: bool = False
 ) -> Iterator[str]:
-    """The lines for a key: its meaning, and the key itself, set or in a comment with its default."""
+    """The lines for a key: its meaning, then the key with its given value or, in a comment, with its default."""
     value, source = default if any(default) else key.default()
     if not said:
         taken = key.otherwise or (f"Left out: {value}." if source else "")
@@ -276,7 +276,7 @@ def _known(settings: tuple[tuple[str, str, str], ...], makes: list[Item]) -> Non
 
 
 def _given(answers: Answers, table: str, parameter: Parameter) -> str:
-    """The value given for a setting (the last one if there are several), as written in the file, or "" if none is."""
+    """The value given for a setting, as written in the file: the last one if there are several, "" if there is none."""
     texts = [value for where, name, value in answers.settings if (where, name) == (table, parameter.name)]
     if not texts:
         return ""
@@ -315,7 +315,7 @@ _MEASURED = ("gap", "width")
 
 
 def questions(kind: str) -> tuple[tuple[str, str], ...]:
-    """The three questions, each with the flag that answers it. For a shop, one answer can cover several groups."""
+    """The three questions, each with the flag that answers it. A shop can answer for several groups of hives."""
     several = ", for each kind of hive, separated by ;" if kind == SHOP else ""
     not_yet = "nothing: not measured yet" if kind == SHOP else "Enter: not measured yet"
     return (
@@ -328,8 +328,8 @@ def questions(kind: str) -> tuple[tuple[str, str], ...]:
 def as_answers(kind: str, stem: str, given: dict[str, Any]) -> Answers:
     """The answers as values. `kind` and `stem` are as in `batch_name`; `given` holds the flags.
 
-    A flag about groups takes one value per group. One customer applies to every group; measurements never do. Gaps are
-    separated by commas. Raises InputError with every problem.
+    A flag about groups takes one value per group. A single customer applies to every group; a single measurement does
+    not. Gaps are separated by commas. Raises InputError with every problem.
     """
     found: list[Problem] = []
     frames = _numbers("frames", given["frames"], found)
@@ -386,7 +386,7 @@ def _numbers(flag: str, given: tuple[Any, ...], found: list[Problem]) -> list[in
 
 
 def _settings(given: tuple[str, ...], found: list[Problem]) -> tuple[tuple[str, str, str], ...]:
-    """The (table, name, value) of each "mounting=flush rabbet" or "quilt box.shavings=3 in".
+    """The (table, name, value) of each given setting, such as "mounting=flush rabbet" or "quilt box.shavings=3 in".
 
     Settings of the board do not need a table.
     """

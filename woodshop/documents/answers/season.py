@@ -117,7 +117,7 @@ def syrup_section(
 
 
 def read_volume(text: str) -> Volume:
-    """Parses a volume that a person wrote, in cups, pt, qt, gal (all US), imp gal, L or mL. Raises ValueError.
+    """Parses a volume as a person writes it, in cups, pt, qt, gal (all US), imp gal, L or mL. Raises ValueError.
 
     >>> read_volume("2 gal").us_cups, read_volume("4.5 L").litres
     (Fraction(32, 1), Fraction(9, 2))
@@ -469,7 +469,7 @@ def _span(spread: MassRange) -> str:
 
 
 def in_month(day: tuple[int, int]) -> str:
-    """A day as text, from month and day.
+    """A day, given as month and day, as text.
 
     >>> in_month((10, 12))
     '12 October'

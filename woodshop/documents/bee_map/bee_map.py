@@ -1,4 +1,4 @@
-"""The bee-space map: a section of each assembled hive of a batch, with every gap named, measured and graded.
+"""The bee-space map: sections of each assembled hive in a batch, with every gap named, measured and graded.
 
 Identical hives share one map. A map has a small drawing of the whole hive, and half-size details where parts meet. A
 document draws each detail only once.
@@ -65,7 +65,7 @@ INTRO = (
 
 
 def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_BAND) -> tuple[DrawnMap, ...]:
-    """The assembled hives of these units, measured and drawn; identical hives only once.
+    """A map of each hive that these units make, measured and drawn. Identical hives share one map.
 
     `band_name` names the published range of bee space.
     """
@@ -96,13 +96,13 @@ def bee_maps(units: Sequence[Unit], unit: LengthUnit, band_name: str = DEFAULT_B
 
 
 def _mesh_line(hive: HiveMap, mesh: MeshState | None, unit: LengthUnit) -> str:
-    """A description of the mesh under fresh sugar, at the top-bar gap that leaves it least space; "" without boards."""
+    """A text on the mesh under fresh sugar, at the top-bar gap that leaves the least space; "" if there is no board."""
     has_board = any(gap.kind == "mesh over bars" for gap in hive.gaps)
     return f"{HEAD}: {whole_line(mesh, unit)}." if has_board and mesh is not None else ""
 
 
 def _at_other_gaps(group: dict[str, Unit], stacks: Sequence[Stack]) -> list[tuple[Gap, ...]]:
-    """For each stack, the new hardware's gaps that are different at the other measured top-bar gaps."""
+    """For each stack, the gaps of the new hardware that are different at the other measured top-bar gaps."""
     line = next(iter(group.values())).line
     here = [set(gathered(measure_gaps(stack))) for stack in stacks]
     found: list[list[Gap]] = [[] for _ in stacks]
@@ -280,7 +280,7 @@ def bee_map_files(maps: Sequence[DrawnMap]) -> dict[str, bytes]:
 def bee_map_file(
     units: Sequence[Unit], path: Path, *, unit: LengthUnit = "in", paper: str = "letter", band_name: str = DEFAULT_BAND
 ) -> bytes:
-    """Every map of these units in one file: a PDF document on `paper` or an SVG picture, as the ending of `path` says.
+    """Every map of these units in one file: a PDF on `paper` or an SVG picture, depending on the ending of `path`.
 
     `band_name` is as in `bee_maps`. Raises InputError for another ending, or if no item for a hive is made.
     """

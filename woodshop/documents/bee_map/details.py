@@ -85,13 +85,13 @@ def stuff_of(solid: MapSolid) -> Stuff:
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A window of a plane on paper. `scale` is paper size over real size; the window's lower left corner is (0, 0)."""
+    """A window of a plane on paper. `scale` is paper size / real size; the window's lower left corner is (0, 0)."""
 
     window: Rectangle
     scale: float
 
     def spot(self, u: Length, v: Length) -> Spot:
-        """The position on paper of a point in the plane, in points. Points on a line stay on a line."""
+        """The position on paper, in points of 1/72 in, of a point in the plane."""
         return self._at(u, self.window.u0), self._at(v, self.window.v0)
 
     def _at(self, place: Length, start: Length) -> float:
@@ -362,7 +362,7 @@ class HiveMap:
     """A hive with the data for all its drawings and text. `places` lists the groups of hives that are identical to it.
 
     `others` are gaps of made items that are different at other measured gaps over the top bars. `mesh` describes the
-    mesh under fresh sugar, or is "" without mesh.
+    mesh under fresh sugar; it is "" if there is no mesh.
     """
 
     stack: Stack
@@ -454,12 +454,12 @@ class Detail:
 
 
 def _window(u: Length, v: Length, high: Length = LOW, *, back: bool = False) -> Rectangle:
-    """A window that starts at `u`, or ends there if `back` is true; `v` is its lower edge."""
+    """A window with its left edge at `u` or, if `back` is true, its right edge; its lower edge is at `v`."""
     return Rectangle(u - WIDE, v, u, v + high) if back else Rectangle(u, v, u + WIDE, v + high)
 
 
 def _chosen(hive: HiveMap) -> list[Detail]:
-    """Details of the places where parts meet, then of each gap out of range that these do not show."""
+    """Details of the places where parts meet, then of gaps out of range that those details do not show."""
     found = list(_usual(hive))
     named = {called(each.gap) for detail in found for each in gaps_in(hive, detail)}
     extra = 0

@@ -1,4 +1,4 @@
-"""The bee-space map of one hive in words and as marks: a small drawing of the hive, plans from above, the legend."""
+"""The bee-space map of one hive, as text and as drawings: the whole hive, views from above, details, the legend."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -148,7 +148,7 @@ def overhang_line(gaps: Iterable[Gap], unit: LengthUnit) -> str:
 
 
 def way_lines(ways: Ways) -> tuple[str, ...]:
-    """Sentences about the lanes over the bars, and about the places that bees should or must not reach."""
+    """Sentences about the lanes over the bars, and about places that bees should reach or must not reach."""
     lines = []
     if ways.lanes:
         shut = [str(lane.number) for lane in ways.lanes if not (lane.open and lane.down)]
@@ -215,7 +215,7 @@ _MOST_HIGH = 250.0
 
 
 def overview(hive: HiveMap, unit: LengthUnit) -> tuple[Sheet, int]:
-    """The hive in sections along and across it and seen from above, with the legend next to it; and its scale."""
+    """The drawing of the whole hive, in sections from the side and from above, with the legend; and its scale."""
     stands = [each for name in ("through a top bar", "through a strip") if (each := hive.section(name))]
     stands = stands or [each for each in hive.sections if each.axis != Z][:1]
     lies = [each for each in hive.sections if each.axis == Z]
@@ -262,7 +262,7 @@ def _under(text: str, frame: Box) -> Word:
 
 
 def _frames(hive: HiveMap, section: MapSection, paper: Paper) -> list[Mark]:
-    """Frames around the places of the details, on every plane in the same direction."""
+    """Frames that show where the details are, on every plane parallel to theirs."""
     marks: list[Mark] = []
     seen: set[Rectangle] = set()
     for detail in hive.details:
@@ -344,7 +344,7 @@ def key_sheet(space: BeeSpace, unit: LengthUnit, wide: float) -> Sheet:
 def _entry(
     marks: list[Mark], y: float, wide: float, *, look: tuple[Pattern, float], words: tuple[str, str], low: float = 20.0
 ) -> float:
-    """Adds a pattern swatch with its text; returns the position of the next one."""
+    """Adds a pattern swatch with its text; returns the position of the next swatch."""
     lines = [(line, True) for line in wrapped(words[0], _SMALL, wide - 38, STRONG)]
     lines += [(line, False) for line in wrapped(words[1], _SMALL, wide - 38, REGULAR) if line]
     high = max(low, 10.0)
@@ -359,7 +359,7 @@ def _entry(
 
 
 def grade_limits(grade: Grade, space: BeeSpace, unit: LengthUnit) -> str:
-    """The limits of a grade of free space, described in words."""
+    """A text with the limits of a grade of free space."""
     low, high = space.tightest, space.widest
     return {
         Grade.TOO_TIGHT: f"under {low.text(unit)}: bees fill it with propolis",
@@ -392,7 +392,7 @@ def draw_map(hive: HiveMap, unit: LengthUnit) -> DrawnMap:
 
 
 def row_of(details: Sequence[tuple[str, str, Sheet]]) -> Sheet:
-    """One detail, or two side by side, below their titles, over the full width."""
+    """One or two details side by side, each below its title, on a sheet of full width."""
     marks: list[Mark] = []
     wide = (FULL - _GUTTER) / 2
     for n, (letter, title, drawn) in enumerate(details):

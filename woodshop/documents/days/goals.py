@@ -176,8 +176,8 @@ def lots_table(schedule: Schedule, kinds: Mapping[str, str]) -> Table | None:
     if not rows:
         return None
     columns = (
-        Column("order or apiary", weight=9), Column("boards", Align.RIGHT, weight=3), Column("packed", weight=7),
-        Column("dry by", weight=8), Column("last step", weight=9), Column("due", weight=6),
+        Column("order or apiary", weight=8), Column("boards", Align.RIGHT, weight=3), Column("packed", weight=7),
+        Column("dry by", weight=8), Column("last step", weight=11), Column("due", weight=6),
         Column("days to spare", Align.RIGHT, weight=7),
     )  # fmt: skip
     return Table(columns, tuple(_lot_row(schedule, due, lot, own, kinds) for due, lot, own in rows))
@@ -213,6 +213,4 @@ def _from_to(schedule: Schedule, own: list[Booking]) -> str:
         return ""
     first = day_of(schedule.project.days, min(each.start for each in own)).day
     last = day_of(schedule.project.days, max(each.end for each in own) - 1).day
-    if first == last:
-        return weekday_in_short(first)
-    return " to ".join(weekday_in_short(day).partition(", ")[2] for day in (first, last))
+    return " to ".join(weekday_in_short(day).partition(", ")[2] for day in dict.fromkeys((first, last)))

@@ -1,7 +1,7 @@
-"""DXF drawings: for viewing, one for each part and layout; for CNC machines, one for each face and layout.
+"""DXF drawings: for viewing, one of each part and each layout; for CNC machines, one of each face and each layout.
 
-Only wood, plywood, steel and plastic have drawings, because mesh and cloth are cut by hand, along wires and with
-scissors. If the report has errors, no drawings are made. A layout planned without a kerf has no file, because its
+Only wood, plywood, steel and plastic have drawings: mesh is cut by hand along its wires, and cloth with scissors. If
+the report has errors, no drawings are made. A layout planned without a kerf has no file, because its
 pieces share their edges, and a machine needs space between them.
 """
 
@@ -62,7 +62,7 @@ def full_size_words(planned: PlannedBatch) -> list[Paragraph]:
 
 
 def slug(text: str) -> str:
-    """The text in lower-case letters, digits and dashes, which is safe as a file name everywhere."""
+    """The text in lower-case letters, digits and dashes, safe as a file name everywhere."""
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:80]
 
 

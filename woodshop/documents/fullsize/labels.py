@@ -83,7 +83,7 @@ def piece_labels(planned: PlannedBatch) -> Iterator[LabelText]:
 
 
 def _numbers(count: int, total: int) -> Iterator[str]:
-    """The numbers on `count` identical labels, or one label to copy if `total` labels are too many to print.
+    """The text on each of `count` identical labels, or on one label to copy if `total` labels are too many to print.
 
     >>> list(_numbers(2, 2)), list(_numbers(7_000, 30_000))
     (['1 of 2', '2 of 2'], ['__ of 7000, print 7000'])

@@ -1,4 +1,4 @@
-"""Full-size templates: finds the stretches of a part that need one, and draws a sheet for each to lay on the wood."""
+"""Full-size templates to lay on the wood: finds the stretches of a part that need one, and draws a sheet for each."""
 
 from collections.abc import Iterator
 from dataclasses import KW_ONLY, dataclass, replace
@@ -63,7 +63,7 @@ class Stretch:
 
 
 def stretches(part: Part, unit: str) -> tuple[Stretch, ...]:
-    """Every distinct template of a part: of faces and edges with cuts, and of the profile with lengthwise cuts."""
+    """Every distinct template of a part: for faces and edges with cuts, and for the profile with lengthwise cuts."""
     by_view: dict[Face | None, list[Cut]] = {}
     for cut in part.cuts:
         by_view.setdefault(_seen_from(part, cut), []).append(cut)
@@ -163,7 +163,7 @@ def _from_edge(rects: list[Rect], full: Point, up: Span) -> tuple[object, ...]:
 
 
 def _together(part: Part, seen: Sight, cuts: list[Cut]) -> list[list[Cut]]:
-    """The cuts in groups, from left to right. In a group, each cut is close to the next one along the view."""
+    """The cuts in groups, from left to right. Within a group, each cut is close to the next."""
     spans = sorted((_rect(part, seen, cut), n) for n, cut in enumerate(cuts))
     groups: list[tuple[Length, list[Cut]]] = []
     for (low, high), n in spans:
@@ -216,7 +216,7 @@ def _fold_label(part: Part, fold: Fold) -> Label:
 
 
 def _end(seen: Sight, right: bool) -> str:
-    """The end of the part at the right or left of the view, in words."""
+    """The name of the end of the part at the right or left of the view."""
     if seen.right[0] != 0:
         return "right edge of the sheet" if right else "left edge of the sheet"
     return str(Face.RIGHT if right != seen.right[1] else Face.LEFT)
@@ -299,7 +299,7 @@ def _overall(full: Point) -> list[Dimension]:
 
 
 def _once(dimensions: list[Dimension]) -> tuple[Dimension, ...]:
-    """One dimension for each stretch along an axis."""
+    """The dimensions, but only one of those with the same ends on the same axis."""
     kept: dict[tuple[int, Length, Length], Dimension] = {}
     for each in dimensions:
         a, b = sorted((each.start[each.axis], each.end[each.axis]))
@@ -378,7 +378,7 @@ def _upper_right(rect: Rect) -> Point:
 
 
 def _target(rect: Rect, others: list[Rect]) -> Point:
-    """A point in a cut that is inside as few other cuts as possible."""
+    """A point in a cut, chosen to be inside as few other cuts as possible."""
     (x0, y0), (x1, y1) = rect
     spots = [(x0 + (x1 - x0) * u / 8, y0 + (y1 - y0) * v / 8) for u, v in ((2, 4), (7, 1), (1, 1), (7, 7), (1, 7))]
     covers = [sum(a[0] < x < b[0] and a[1] < y < b[1] for a, b in others) for x, y in spots]
@@ -538,7 +538,7 @@ def _drawn(view: View, unit: str) -> Sheet:
 def _tiled(
     title: str, template: Template, size: tuple[float, float], unit: str, banner: bool
 ) -> list[tuple[str, Sheet]]:
-    """The tiles of a template, each as large as the page allows with the text and dimensions."""
+    """The tiles of a template, each as large as the text and dimensions on the page allow."""
     room = room_on(size, banner)
     wide, high = _mm(room.wide), _mm(room.high)
     while True:

@@ -42,7 +42,7 @@ Marks = dict[tuple[str, Part], str]
 
 
 def assembly_section(planned: PlannedBatch) -> Section:
-    """Each item made, in the order of the design: picture, corner, marks and sizes for every box, and steps."""
+    """A sheet for each item made, in the order of the design: picture, corner, steps, and the marks for every box."""
     marks = {
         (need.address.partition(" / ")[0], need.part): need.mark for need in (*planned.cut_before, *needs_of(planned))
     }
@@ -78,8 +78,8 @@ def _sheet(units: list[Unit], planned: PlannedBatch, marks: Marks, seen: set[str
 def _pictures(
     different: list[Made], planned: PlannedBatch, marks: Marks, tables: list[Block], steps: list[Block]
 ) -> list[Block]:
-    """The assembled item and its corner detail, then `tables` and `steps`. If there is no corner, these go beside the
-    item.
+    """The assembled item and its corner detail, then `tables` and `steps`. If there is no corner detail, `tables`
+    and `steps` go beside the picture of the item.
     """
     first = different[0][0]
     units = [unit for unit, _, _ in different]
@@ -104,9 +104,9 @@ _LOW = 2  # screws at a corner that fit in a low picture
 
 
 def assembled_drawing(units: Sequence[Unit], all_units: Sequence[Unit], marks: Marks) -> Drawing | None:
-    """The first of these units, assembled, each part with its marks for every box, or None if nothing is made.
+    """A drawing of the first unit assembled, with each part's marks for every box; None if nothing is made.
 
-    The front, top and show face are marked, and the outside sizes if walls enclose the item. A mesh is shown on its
+    The front, top and show face are marked; if walls enclose the item, so are its outside sizes. A mesh is shown on its
     rim, which is turned over. If identical pieces are far apart, only one is drawn.
     """
     first = units[0]
@@ -151,7 +151,7 @@ def _outside(unit: Unit) -> Cuboid:
 
 
 def _worded(units: Sequence[Unit], marks: Marks) -> dict[Part, str]:
-    """Each part of the first unit with its name and its marks in all of the units: "front end B, D, F"."""
+    """The label of each part of the first unit: its name, and its marks in all units, such as "front end B, D, F"."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit in units]
     found = {}
     for n, (part, _) in enumerate(shown[0]):
@@ -187,7 +187,7 @@ def _outward(target: tuple[Length, Length], middle: tuple[Length, Length]) -> tu
 
 
 def _orientation(units: Sequence[Unit]) -> tuple[list[Line], list[Label]]:
-    """The front and top of four walls, and the outside sizes that are the same for every box.
+    """The marks for the front and top of an item with four walls, and the outside sizes that all boxes share.
 
     Other sizes are in the table.
     """
@@ -265,7 +265,7 @@ def _rectangle(x0: Length, y0: Length, x1: Length, y1: Length) -> tuple[tuple[Le
 
 
 def _table(different: list[Made], marks: Marks) -> list[Block]:
-    """A row for each box: the number made, the marks of the parts, the width if it differs, figures for the bench."""
+    """A row for each box: the number made, the marks of the parts, the outside width, and figures for the bench."""
     shown = [list(counted(unit.assembly.with_role(Role.MADE, Role.BOUGHT))) for unit, _, _ in different]
     first = different[0][0]
     if not any(shown) or not first.line.item.is_per_hive:
@@ -308,7 +308,7 @@ _BENCH_FACTS = ("both diagonals",)  # facts shown in a table of assembly; the re
 
 
 def item_figures_section(planned: PlannedBatch) -> Section:
-    """Every figure of each item, box by box, for the report: sugar, depths, mesh sheets, landings, open cells."""
+    """A table for the report: every figure of each item, such as the sugar's depth, and the boxes that share it."""
     rows: dict[tuple[str, str, str], dict[str, None]] = {}
     for unit in planned.units:
         for fact in unit.assembly.facts if unit.line.count else ():
@@ -326,7 +326,7 @@ def item_figures_section(planned: PlannedBatch) -> Section:
 
 
 def _repaired(units: list[Unit]) -> list[Block]:
-    """What to do with hardware on hand that gets a replacement of this item, such as a rim with rusted mesh."""
+    """How to replace this item on old fondant boards, such as the rusted mesh of a rim."""
     blocks: list[Block] = []
     for unit in units:
         if unit.line.repaired:
@@ -356,7 +356,7 @@ def _steps(different: list[Made], planned: PlannedBatch) -> list[Block]:
 
 
 def _but(steps: tuple[str, ...], later: tuple[str, ...]) -> tuple[str, ...]:
-    """The steps without those repeated on the page about mixing. If any are removed, a step refers to that page."""
+    """The steps that the page about mixing does not repeat. If any are left out, a last step refers to that page."""
     own = tuple(step for step in steps if step not in later)
     if len(own) == len(steps):
         return steps
@@ -364,7 +364,7 @@ def _but(steps: tuple[str, ...], later: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _different(units: list[Unit], batch: Batch) -> list[Made]:
-    """One unit of each distinct item, with its hives and the number made."""
+    """One unit of each distinct assembly, with the hives that it is for and the number made."""
     groups: dict[Assembly, list[Unit]] = {}
     for unit in units:
         groups.setdefault(unit.assembly, []).append(unit)

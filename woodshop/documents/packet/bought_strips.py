@@ -20,10 +20,10 @@ _MOST_PIECES = 220  # if there are more, the boards are not planned again withou
 
 @dataclass(frozen=True, slots=True)
 class BoughtStrips:
-    """The purchase of all strips of a plan: their number, the goods, their cost, and the saving on boards.
+    """All strips of a plan, if bought ready-made: their number, the goods, their cost, and the saving on boards.
 
     `pieces` are the goods bought, with the number of each. `saved` is None if the boards were not planned again.
-    `settings` and `fence_moves` are counts for ripping the strips as planned. `from_offcuts` says whether some of the
+    `settings` and `fence_moves` count what ripping the strips as planned takes. `from_offcuts` says whether some of the
     boards are offcuts on hand, at their value. `widest` is the thickness to which the widest strip is ripped.
     """
 
@@ -63,7 +63,7 @@ def _within(each: MaterialPlan, planned: PlannedBatch) -> str:
 
 
 def bought_strips(each: MaterialPlan, batch: Batch) -> BoughtStrips | None:
-    """The cost of buying the strips, or None if none is ripped or the lumberyard does not sell their section."""
+    """The cost of buying the strips, or None if no strip is ripped or no lumberyard sells strips of that section."""
     job = each.plan.job
     offers = {offer.id: offer for offer in each.job.offers}
     ready = {stock.id for stock in job.stock if offers[stock.id].material != each.job.material}

@@ -13,7 +13,7 @@ from woodshop.reference.facts import fact
 
 
 def is_short(layout: NumberedLayout, cut: SawCut) -> bool:
-    """Whether a crosscut makes pieces so short that hands or a stop would be too close to the blade."""
+    """Whether a crosscut makes pieces so short that a hand or a stop would be too close to the blade."""
     is_crosscut = not cut.along and cut.kind != "trim" and bool(cut.count)
     return is_crosscut and layout.plan.job.grid * cut.setting < fact("saw.hands_away").length
 

@@ -103,7 +103,7 @@ def first_boards_chapter(planned: PlannedBatch) -> Section:
 
 
 def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The number of pieces of each mark that the first units need from a material without boards to cut first."""
+    """A text for a material without boards to cut first: the pieces that the first units need, with their marks."""
     marks = {need.address: need.mark for need in group[0].plan.job.needs}
     first = {name: next(lay.number for lay in group if any(p.address == name for p in lay.pieces)) for name in marks}
     some = (f"{count} x {marks[name]} (layout {first[name]})" for name, count in of.wanted)
@@ -111,7 +111,7 @@ def _first_pieces(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
 
 
 def _not_first(group: Sequence[NumberedLayout], of: FirstBoards) -> str:
-    """The name of a material whose boards are not cut one by one first, with their number."""
+    """The name of a material with no boards to cut first, and the number of its boards if it has any."""
     material = group[0].material
     return f"{material.spoken} ({_boards(material, of.of)})" if group[0].is_sawn and of.boards else material.spoken
 
@@ -192,7 +192,7 @@ def _material(layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, 
 
 
 def _settings_words(layouts: Sequence[NumberedLayout], batch: Batch) -> str:
-    """Sentences about how often the fence and stops are set: in this order, in the best order, and board by board."""
+    """How often the fence and stops are set if the cuts follow this order, the best order, or each board in turn."""
     sequence = sequence_of(layouts, batch)
     alone = sum(sequence_of([lay], batch).moves for lay in layouts)
     moves = "settings and fence moves" if sequence.fence_moves else "settings"
@@ -236,7 +236,7 @@ def _spares(layouts: Sequence[NumberedLayout]) -> list[Block]:
 def _by_board(
     layouts: list[NumberedLayout], planned: PlannedBatch, kept: Kept, so_far: int, again: Collection[str] = ()
 ) -> list[Block]:
-    """The picture of each layout, then its settings. Links skip the layouts that are drawn `again` later."""
+    """The picture of each layout, then its settings. Layouts in `again` are drawn again later, and links lead there."""
     drawings = [board_of(layout, planned, kept) for layout in layouts]
     boards = [
         replace(b, anchor="" if lay.name in again else b.anchor) for lay, b in zip(layouts, drawings, strict=True)
@@ -259,7 +259,7 @@ def _by_board(
 
 
 def board_of(layout: NumberedLayout, planned: PlannedBatch, kept: Kept) -> BoardPicture:
-    """The picture of the layout among the others of its material."""
+    """The picture of one layout, for use below the heading of its material."""
     view = layout_drawing(layout, planned, kept[layout.name]).views[0]
     what = layout.what.removesuffix(f", {layout.material.spoken}")  # the heading above names the material
     name = f"{layout.name} · {what} · cut {layout.times}"
@@ -338,7 +338,7 @@ def _cautions(layouts: Sequence[NumberedLayout], batch: Batch) -> list[Block]:
 
 
 def _settings_table(layouts: list[NumberedLayout], planned: PlannedBatch, so_far: int) -> Table:
-    """The settings in order, one row each. From this material, `so_far` pieces are already cut."""
+    """The settings in order, one row each. `so_far` counts the pieces already cut from this material."""
     job = layouts[0].plan
     of = sum(lay.times * len(lay.pieces) for lay in job.plan.layouts)
     longest = max(lay.length for lay in layouts)
@@ -515,7 +515,7 @@ class _Settings:
 
 
 def _rect(layout: NumberedLayout, place: tuple[int, int, int, int]) -> drawn.Rect:
-    """A rectangle of the job, in lengths on the board. It is as wide as the board if the job has no widths."""
+    """A rectangle of the job, in lengths on the board. If the job has no widths, it is as wide as the board."""
     grid = layout.plan.job.grid
     x0, x1, y0, y1 = place
     wide = layout.width if layout.layout.pieces[0].width is None else grid * (y1 - y0)
@@ -531,7 +531,7 @@ def _listed(counts: Counter[str], marks: set[str]) -> str:
 
 
 def _noun(name: str, *, is_rail: bool) -> str:
-    """The everyday name for the yield of a cut: a strip, a rail (not a thin rip), or a length."""
+    """The everyday name of what a cut yields: a strip, a rail (a strip not cut as a thin rip), or a length."""
     if "strip" not in name.rpartition(" ")[0].rsplit(" ", 1)[-1]:
         return "length"
     return "rail" if is_rail else "strip"

@@ -1,4 +1,4 @@
-"""Due dates and the days of work for them: from the schedule or, without one, by working back from each due date."""
+"""Due dates and the days of work for them, from the schedule or, if there is none, counted back from the due dates."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -28,11 +28,11 @@ _SENT = ("fit", "hand over")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotDates:
-    """The dates of an order, or of the user's own hives of one apiary.
+    """The dates of an order, or of the user's own hives in one apiary.
 
     `build` is the first day of work on it at the bench, `pack` the last day on which its boards are packed, `send` the
-    last day on which it is put on the hives or handed over. Each is None if there is no such work. `late` is the
-    number of days after `due`, rounded up.
+    last day on which it is put on the hives or handed over. Each is None if there is no such work. `late` says how
+    many days after `due` it is finished, rounded up.
     """
 
     name: str
@@ -62,7 +62,7 @@ class BatchDates:
     is_default: bool
 
     def built_first(self, hives: Iterable[Hives]) -> LotDates | None:
-        """Of the lots of these hives, the one that is built first; None if no date is known."""
+        """The lot of these hives that is built first, or None if no date is known."""
         wanted = set(hives)
         own = [lot for lot in self.lots if lot.build is not None and wanted & set(lot.groups)]
         return min(own, key=lambda lot: lot.build or date.max, default=None)
@@ -176,7 +176,7 @@ def _table(days: tuple[DueDate, ...], packed: set[str], drying: int) -> Table:
 
 
 def date_blocks(dates: BatchDates, lots: tuple[LotDates, ...] | None = None) -> list[Block]:
-    """The days to begin, buy, saw, pack and load, from the schedule; if orders are many, a row for each.
+    """The days to begin, buy, saw, pack and load, from the schedule; if there are many orders, a row for each.
 
     If `lots` is given, only these lots are listed, without the work for the whole batch.
     """

@@ -81,7 +81,7 @@ def articles_of(planned: PlannedBatch) -> tuple[FirstArticle, ...]:
 def first_article_section(
     planned: PlannedBatch, found: Sequence[FirstArticle] | None = None, *, is_rest: bool = False
 ) -> Section:
-    """What to measure and test on the first article, and what to do if a size is out. Empty if no item is for hives.
+    """What to measure on the first article, and what to do if a size is out of limits. Empty if no item is for hives.
 
     If `is_rest` is true, the packet is for the rest of a plan, so no boards are cut first.
     """
@@ -118,7 +118,7 @@ def first_article_section(
 def _over_bars_step(planned: PlannedBatch, found: Sequence[FirstArticle]) -> str:
     """The step that measures the gap between mesh and bars with the board off, because the board hides the gap.
 
-    A mesh under the rim is level with the straightedge. For a higher mesh, its height above the rim's edge is added.
+    A mesh under the rim is level with the straightedge. The height of a higher mesh above the rim's edge is added.
     """
     unit = planned.batch.unit
     words = "Take the fondant board off. Lay a straightedge across the top edge of the hive box, where the mesh lies. "
@@ -344,7 +344,7 @@ def _set_by(each: SizeLimits) -> str:
 
 
 def tool(each: SizeLimits) -> str:
-    """The tool for measuring a size. Common practice, no source."""
+    """The tool for measuring a size. The choice is common practice, without a source."""
     name = each.size.name
     if each.size.work is Work.RABBET:
         return "depth rod"
@@ -379,7 +379,7 @@ def _run(found: Sequence[FirstArticle]) -> Iterator[Block]:
 
 
 def which(sample: Sample) -> str:
-    """Which units of a run to measure, in words.
+    """A text that says which units of a run to measure.
 
     >>> which(sample_of(13)), which(sample_of(2)), which(sample_of(1))
     ('the 1st, then every 6th: 1, 7, 13', 'both', 'it')
@@ -411,7 +411,7 @@ def three(sample: Sample) -> str:
 
 
 def counted(sample: Sample) -> str:
-    """How many units of the run may be out of limits even if the sample is good, as an exact count."""
+    """How many units of the run, at most, can be out of limits if the sample is good; an exact count."""
     return f"{sample.most_out} of {sample.run}"
 
 

@@ -43,9 +43,9 @@ from woodshop.units.wording import in_short
 def front_chapter(
     planned: PlannedBatch, chapters: tuple[Section, ...], dates: BatchDates | None = None, impossible: str = ""
 ) -> Section:
-    """The front page of a packet; `chapters` are the chapters after it, `dates` those of its schedule, if any.
+    """The front page of a packet; `chapters` are the chapters after it, and `dates` come from its schedule, if any.
 
-    `impossible` says why the due dates cannot be kept, if so.
+    If the due dates cannot be kept, `impossible` says why; otherwise it is "".
     """
     batch = planned.batch
     figures = [
@@ -90,7 +90,7 @@ def contents_table(chapters: Iterable[Section], *more: tuple[str, str]) -> Table
 
 
 def made_table(planned: PlannedBatch) -> Table:
-    """The table of items, with the number of each: hives that get it, on hand, bought, made and spare."""
+    """A row for each item: the number of hives that get it, and how many are on hand, bought, made and spare."""
     rows = []
     for title in dict.fromkeys(line.item.title for line in planned.batch.lines if line.count):
         own = [line for line in planned.batch.lines if line.item.title == title]
@@ -186,7 +186,7 @@ _NAMED = (
 def _named_in(chapters: Iterable[Section]) -> list[str]:
     """The hand tools that the steps of these chapters name.
 
-    Shopping and cautions also name tools that are not needed.
+    Shopping and safety are not searched, because they also name tools that are not needed.
     """
     text = " ".join(section_text(each) for each in chapters if not each.title.startswith(("Shopping", "Safety")))
     return [name for name, words in _NAMED if re.search(words, text, re.IGNORECASE)]

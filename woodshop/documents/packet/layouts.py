@@ -92,7 +92,7 @@ def to_machine(planned: PlannedBatch) -> list[Need]:
 
 
 def numbered_layouts(planned: PlannedBatch) -> tuple[NumberedLayout, ...]:
-    """Every layout of the batch in the order of the plans, numbered in turn or, in the rest of a plan, as before."""
+    """Every layout of the batch, in the order of the plans. In the rest of a plan, layouts keep their old numbers."""
     found: list[NumberedLayout] = []
     for each in planned.plans:
         offers = {offer.id: offer for offer in each.job.offers}
@@ -155,7 +155,7 @@ def trims(layout: NumberedLayout) -> list[Place]:
 
 
 def bad_stretches(layout: NumberedLayout) -> list[Place]:
-    """The stretches of the stock, across its full width, that no piece can overlap."""
+    """The unusable stretches of the stock, across its full width. No piece overlaps them."""
     grid = layout.plan.job.grid
     return [(grid * a, ZERO, grid * (b - a), layout.width) for a, b in _stock(layout).unusable]
 

@@ -147,12 +147,12 @@ def least_size(layout: NumberedLayout, cuts: Sequence[SawCut]) -> tuple[Length, 
 
 
 def full_width(layout: NumberedLayout) -> list[LaidPiece]:
-    """The pieces that keep the full width of their board and need no rip."""
+    """The pieces that are as wide as their board and need no rip."""
     return [piece for piece in layout.pieces if piece.y == ZERO and piece.width == layout.width]
 
 
 def board_off(batch: Batch) -> Length:
-    """How much a board's width can be off before a full-width part must be ripped: the given value or the default."""
+    """How far a board's width can be off before a full-width part must be ripped: the given value or the default."""
     off = (
         fact("tolerance.board").length
         if batch.conditions.tolerances is None

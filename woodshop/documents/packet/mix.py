@@ -128,7 +128,7 @@ _BELOW = (
 
 
 def _at(places: list[str], every: list[str], text: str) -> str:
-    """A step, with the names of the hives (`places`) that it applies to if these are not all hives (`every`)."""
+    """A step, which names the hives that it applies to (`places`) unless these are all hives (`every`)."""
     if set(places) == set(every):
         return f"{text[:1].upper()}{text[1:]}"
     names = dict.fromkeys(place.rpartition(", ")[0] or place for place in places)  # a name says enough

@@ -34,7 +34,7 @@ def customer_files(
 ) -> dict[str, bytes]:
     """The packet, the labels and the parts of one customer. `part` is the customer's part of the `whole` batch.
 
-    `dates` are those of the schedule of the whole batch, if any. Raises InputError for content that cannot be drawn or
+    `dates` come from the schedule of the whole batch, if any. Raises InputError for content that cannot be drawn or
     printed.
     """
     files = {

@@ -19,9 +19,9 @@ def packet(
     planned: PlannedBatch, changed: Section | None = None, dates: BatchDates | None = None, impossible: str = ""
 ) -> Document:
     """The packet of a batch. If there are errors, DO NOT CUT is on every page. `changed` reports the changes since an
-    earlier plan; with it, the packet is for the rest of that plan, and no boards are cut first. `dates` are those of
-    its schedule; without them, days are worked back from the due dates alone. `impossible` says why these cannot be
-    kept, if so."""
+    earlier plan; with it, the packet is for the rest of that plan, and no boards are cut first. `dates` come from
+    the schedule; if there is none, days are worked back from the due dates alone. If the due dates cannot be kept,
+    `impossible` says why."""
     found = articles_of(planned)
     chapters = tuple(
         chapter

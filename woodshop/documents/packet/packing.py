@@ -84,7 +84,7 @@ def _made(part: BoardPart, setting: Setting) -> Assembly:
 
 
 def _blocks(planned: PlannedBatch, setting: Setting) -> tuple[Placed, ...]:
-    """The packing blocks in place, as made in this batch, or none if this batch makes none."""
+    """The packing blocks that this batch makes, in place. The result is empty if it makes none."""
     for unit in planned.units:
         if unit.line.item.board_part is BoardPart.BLOCKS:
             made: Assembly = unit.line.item.make(setting, **dict(unit.line.given))

@@ -50,7 +50,7 @@ class Family:
 
     @property
     def marks(self) -> str:
-        """The marks of its parts."""
+        """The marks of the family's parts."""
         return ", ".join(need.mark for need in self.needs)
 
 
@@ -88,7 +88,7 @@ def parts_section(
     """The list of all parts; then for each family the drawing, the sizes and the setup for each cut.
 
     `found` are the limits of the first article. If a size is at one of its limits, its setup starts with a warning.
-    `dates` are those of the schedule, if any.
+    `dates` come from the schedule, if any.
     """
     said = planned.batch.wording
     needs = sorted(needs_of(planned), key=by_mark)
@@ -159,7 +159,7 @@ def parts_list(needs: Sequence[Need], said: Wording, counted: str = "make") -> T
 
 
 def _low(title: str) -> str:
-    """The title of an item inside a line."""
+    """The title of an item, with its first letter in lower case, for use inside a line."""
     return title[:1].lower() + title[1:]
 
 
@@ -183,7 +183,7 @@ def _size(part: Part, said: Wording) -> str:
 def cells_of(part: Part) -> tuple[int, ...]:
     """The number of cells along the length and width of mesh that is cut on its wires. Other parts have none.
 
-    Crossing wires make a sheet two wires thick, and it is one wire longer than the total of its cells.
+    Where wires cross, a sheet is two wires thick. It is one wire longer than the total of its cells.
     """
     if part.material.mesh is None:
         return ()
@@ -311,9 +311,9 @@ def _set_up(
     size: Callable[[Iterable[Length]], str],
     said: Wording,
 ) -> str:
-    """The setup for one cut, in words.
+    """A text on the setup for one cut.
 
-    `key` is its operation; `size` gives the text for a size of all parts of the family.
+    `key` is the operation; `size` gives the text for a size of all parts of the family.
     """
     part, cut, box = parts[0], cuts[0], boxes[0]
     name = cut.name.capitalize()
@@ -376,7 +376,7 @@ def _set_up(
 
 
 def _tried(cut: Cut) -> str:
-    """How to test an opening for bees."""
+    """The step that measures the first upper entrance against its limits, or "" for other cuts."""
     if cut.name != "upper entrance":
         return ""
     return f" Measure the first against its limits ({page_of('entrance-limits', otherwise='First article')})."
@@ -406,7 +406,7 @@ def _snipped(needs: Iterable[Need], unit: str) -> list[Block]:
 
 
 def _needed_by(need: Need, planned: PlannedBatch, dates: BatchDates | None) -> str:
-    """The earliest day on which a part must be ready, as on the front page, and the first order of that day."""
+    """The earliest day on which a part must be ready, as on the front page, and the first order that it is for."""
     hives: list[Hives] = []
     for unit in planned.units:
         if unit.line.count and any(placed.part == need.part for placed in unit.assembly.placed):

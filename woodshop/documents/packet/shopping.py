@@ -1,4 +1,4 @@
-"""Shopping: what to buy, where, for what use and at what price; goods on hand; and the material cost of each item."""
+"""Shopping: the goods to buy, with place, use and price; goods on hand; and the material cost of each item."""
 
 import re
 from collections import Counter
@@ -125,7 +125,7 @@ def _at_hand(planned: PlannedBatch) -> list[str]:
 
 
 def backings(planned: PlannedBatch) -> Iterator[str]:
-    """A line about goods not in lumberyard files: backing boards, and wax paper for the boards that dry at one time."""
+    """A line about goods not in lumberyard files: backing boards, and wax paper for the boards that dry together."""
     boards = sum(count for _, count, _ in packed_boards(planned.batch, planned.units))
     if not boards:
         return

@@ -39,7 +39,7 @@ from woodshop.units.lengths import ZERO, Length, inch, millimetre
 
 @dataclass(slots=True)
 class _Strips:
-    """All strips of one width in a batch: their number, their layouts, and the marks of the parts made of them."""
+    """All strips of one width in a batch: their number, their layouts, and the marks of the parts made from them."""
 
     count: int = 0
     layouts: Counter[str] = field(default_factory=Counter)
@@ -212,7 +212,7 @@ class StopSizes:
         return f"fully threaded {self.thread} hex-head bolt {self.say(self.bolt_length)} long"
 
     def say(self, length: Length) -> str:
-        """A size with its unit."""
+        """A size as text, with its unit."""
         return length.text(self.unit)
 
 

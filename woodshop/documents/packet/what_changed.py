@@ -1,4 +1,4 @@
-"""Reports what changed from an earlier plan to its rest: layouts kept or changed, and why; money, pieces, stock."""
+"""Reports how the rest of a plan differs from the earlier plan, and why: layouts, cost, pieces and stock."""
 
 from woodshop.drawing.values.model import (
     Align,
@@ -22,7 +22,7 @@ _Row = tuple[Cell, ...]
 
 
 def what_changed_section(found: PlanOfRest, unit: str) -> Section:
-    """The totals of the rest of a plan, the layouts grouped by outcome, then a table for each kind of change."""
+    """The totals of the rest of a plan, what happens to each layout, then a table for each kind of change."""
     rest = found.rest
     data: Data = {
         "batch": rest.batch.name,

@@ -75,7 +75,7 @@ def _offcuts(planned: PlannedBatch, layouts: tuple[NumberedLayout, ...]) -> list
 
 
 def _step(title: str, kind: str, what: str, columns: tuple[Column, ...], rows: list[_Row]) -> tuple[Block, ...]:
-    """One kind of event: what was planned, and empty cells to fill in what was done."""
+    """A table for one kind of event: what was planned, and empty cells for what was done."""
     if not rows:
         return ()
     heads = (Column("", weight=1), Column(what, weight=18), *columns)

@@ -29,12 +29,12 @@ def certainty_of(each: MaterialPlan, currency: str) -> str:
 
 
 def dearer(each: MaterialPlan) -> int:
-    """How many cents the plan costs more than the cheapest one found, in return for less work or better offcuts."""
+    """How many cents more than the cheapest plan found this plan costs, in return for less work or better offcuts."""
     return 0 if each.sums is None else max(0, each.sums.plan.money - each.sums.cheapest.money)
 
 
 def _sum_of(each: MaterialPlan, currency: str) -> str:
-    """The plan's total of money, work and offcuts, compared with that of the cheapest plan, or "" without [worth]."""
+    """A comparison of the plan's total, which counts work and offcuts, with the cheapest plan's; "" without [worth]."""
     if each.sums is None:
         return ""
     now, before = each.sums.plan.total, each.sums.cheapest.total

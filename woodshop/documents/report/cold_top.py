@@ -88,7 +88,7 @@ def _under(path: HeatPath | None, unit: LengthUnit) -> str:
 
 
 def first_water(month: Month) -> str:
-    """The places where water condenses first over the sugar and the passage next to it, those over the bees first."""
+    """The places where water condenses first, over the sugar or the passage next to it; places over the bees first."""
     wet = [path.wet_first for path in month.paths if path.wet_first is not None]
     wet.sort(key=lambda face: not face.below.startswith("air, "))
     return "; ".join(dict.fromkeys(boundary_name(face) for face in wet)) or "nowhere"
@@ -101,7 +101,7 @@ def _wanted(month: Month, unit: LengthUnit) -> str:
 
 
 def layer_text(tops: Sequence[Top], unit: LengthUnit) -> str:
-    """The layers over the bees from bottom to top, with the opening. If combined tops differ, every size is listed."""
+    """The layers over the bees, from bottom to top, and the opening. If combined tops differ, every size is listed."""
     words = []
     for alike in zip(*(_layers(top, unit) for top in tops), strict=True):
         name, _, opened = alike[0]
@@ -142,7 +142,7 @@ def way_text(top: Top) -> str:
 
 
 def school_text(top: Top, unit: LengthUnit) -> str:
-    """A comparison, in words, of the coldest month with an open top and with a closed top."""
+    """A text that compares an open top with a closed top in the coldest month."""
     now, other = (_school(month, unit) for month in (top.coldest, top.coldest_other))
     words = (now, other) if top.is_open else (other, now)
     built = (", as built", "") if top.is_open else ("", ", as built")
@@ -158,7 +158,7 @@ def _school(month: Month, unit: LengthUnit) -> str:
 
 
 def water_text(top: Top, sugars: Sequence[Mass], unit: LengthUnit) -> str:
-    """Sentences about the water that a colony gives off in these months from its honey, and from a board's sugar."""
+    """Sentences about the water that a colony gives off in these months as it eats honey, and a board's sugar too."""
     cold = [month.cold for month in top.months if month.cold.outside.celsius < top.climate.hive_air.celsius]
     honey = sum((each.honey for each in cold), Mass(Fraction(0)))
     least, most = water_given_off(honey=float(honey.grams) / 1000)
@@ -192,7 +192,7 @@ def air_text(top: Top, unit: LengthUnit) -> str:
 
 
 def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
-    """Each kind of top in its coldest month. Without a climate, there are no blocks.
+    """Each kind of top in its coldest month. If there is no climate, there are no blocks.
 
     In the data, temperatures are in °C and shavings in mm; missing values are None.
     """
@@ -232,7 +232,7 @@ def cold_section(tops: tuple[Top, ...], unit: LengthUnit) -> Section:
 
 
 def cold_chapter(planned: PlannedBatch) -> Section:
-    """The page of the report about cold weather. The result is empty without a climate."""
+    """The page of the report about cold weather. The result is empty if there is no climate."""
     tops, unit = cold_tops(planned.units, planned.batch.conditions.climate), planned.batch.unit
     if not tops:
         return Section("", ())

@@ -33,7 +33,7 @@ def mesh_line(state: MeshState, unit: LengthUnit) -> str:
 
 
 def whole_line(state: MeshState, unit: LengthUnit) -> str:
-    """The sentence from `mesh_line`, always with the state after setting, and with the stress in any strips."""
+    """The sentence from `mesh_line`, always with the mesh after the sugar sets, and with the stress in any strips."""
     words = [fresh_mesh(state, unit), room_left(state, unit)]
     return "; ".join(word for word in (*words, after_setting(state), strip_load(state)) if word)
 
@@ -117,7 +117,7 @@ def gap_table(meshes: Sequence[LoadedMesh], unit: LengthUnit) -> Table:
 
 
 def with_board(group: HiveGroup) -> list[str]:
-    """The names of a group's ways to assemble its hives that put mesh over the top bars."""
+    """The names of a group's assemblies with mesh over the top bars."""
     return [
         name
         for name, measured in group.alternatives

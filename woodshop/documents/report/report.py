@@ -361,7 +361,7 @@ NOT_CHECKED = (
 
 
 def explained_here(report: Report, code: str) -> tuple[Block, ...]:
-    """The rule of a finding, its numbers in this design, its sources. Raises InputError if it is not in `report`."""
+    """The rule of a finding, its numbers in this design, and its sources. Raises InputError if `report` lacks it."""
     found = [(places, finding) for places, finding in grouped(report.findings) if finding.code == code]
     if not found:
         codes = list(dict.fromkeys(finding.code for finding in report.findings))
@@ -508,7 +508,7 @@ def places_shortened(places: tuple[str, ...], batch: Batch) -> list[str]:
 
 
 def _shortened(where: list[str], hives: list[str]) -> list[str]:
-    """The names of the places, with all hive groups together as "every hive" or "every box"."""
+    """The names of the places. If all hive groups are among these, "every hive" replaces their names."""
     if len(hives) < 2 or not set(hives) <= set(where):
         return where
     return ["every hive", *(each for each in where if each not in hives)]

@@ -82,7 +82,7 @@ def _label(gap: MovedGap) -> str:
 
 
 def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
-    """A row for each gap of the user's own boxes and frames that changes with moisture enough to show on a tape."""
+    """A row for each gap in the user's own boxes and frames, if moisture changes it enough to show on a tape."""
     found: dict[tuple[str, str], list[MovedGap]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.is_own or gap.chain.kind == "declared" or not gap.limits.is_set:
@@ -97,7 +97,7 @@ def their_rows(moved: Sequence[MovedHives], unit: str) -> list[tuple[str, ...]]:
 
 
 def if_rows(ifs: Sequence[WhatIf], now: float) -> list[tuple[str, ...]]:
-    """The defaults that matter: the value, another value, and the resulting fraction of hives out of limits."""
+    """The defaults that matter: each with another value, and the fraction of hives out of limits with that value."""
     return [
         (each.key, each.value, each.instead, _share(each.outside))
         for each in ifs
@@ -115,7 +115,7 @@ def if_text(moved: Sequence[MovedHives]) -> str:
 
 
 def bends(moved: Sequence[MovedHives]) -> list[str]:
-    """For all hives together, sentences about gap chains that hold only until other parts touch."""
+    """Sentences about gaps, in any of the hives, whose calculation holds only until certain other parts touch."""
     named: dict[tuple[str, ...], list[str]] = {}
     for gap in (gap for hives in moved for gap in hives.moves.gaps):
         if gap.chain.until and gap.limits.is_set:
@@ -156,7 +156,7 @@ def moves_section(
 ) -> Section:
     """The variation of gaps, hive by hive, then its assumptions.
 
-    In the data, lengths are exact text in the unit of the design, and estimates are numbers in this unit.
+    In the data, lengths are text in the unit of the design, not rounded; estimates are numbers in this unit.
     """
     blocks: list[Block] = []
     if tolerances is not None and moved:

@@ -1,4 +1,4 @@
-"""The shop's cost sheet of a run: the cost of each item with its reasons, its price, and each customer's share."""
+"""The shop's cost sheet of a run: the cost of each item and its reasons, its price, and each customer's share."""
 
 from fractions import Fraction
 

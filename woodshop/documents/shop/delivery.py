@@ -321,7 +321,7 @@ def sales_csv(delivery: Delivery, going: Sequence[OrderDelivery], sold_before: S
     """The sales of the delivery as a sheet of events for the book: one row for each line and place.
 
     `sold_before` is the number of sales of each kind that the book lists for an order, including sales that were
-    undone. The id of each row is made from this number, so that a sheet imported twice counts only once.
+    undone. The id of each row is made from this number, so a sheet imported twice counts only once.
     """
     heads = ("kind", "day", "id", "order", "item", "box", "form", "count", "place", "customer", "price", "currency")
     rows: list[tuple[object, ...]] = [(*heads, "line_item", "line_box", "line_form", "note")]
@@ -398,7 +398,7 @@ def delivery_files(
 
 
 def _headed(section: Section, shop: Shop | None) -> Section:
-    """A document for a customer, below the name and lines of the shop."""
+    """A document for a customer, below the shop's name and its lines of text."""
     blocks: list[Block] = []
     if shop is not None:
         blocks.append(Heading(shop.name, 1))

@@ -1,6 +1,6 @@
-"""The season sheets of a batch: the packing station with its cartons, and winter rounds for each apiary.
+"""The season sheets of a batch: the packing station with its cartons, and a sheet of winter rounds for each apiary.
 
-Each round has tick boxes, first for the guards and then for the checks in January.
+Each round has tick boxes: first for the guards, then for the checks in January.
 """
 
 from collections.abc import Iterator, Sequence
@@ -220,7 +220,7 @@ def season_of(
     tables: int | None = None,
     guard_day: date | None = None,
 ) -> Season:
-    """The season of a batch.
+    """The content of the season sheets of a batch.
 
     `table` is the length and width of a table; by default, the usual one. `tables` is the number of tables; by default,
     up to four are listed. `guard_day` is the day on which guards go on; if it is None, there is a blank to fill in.
