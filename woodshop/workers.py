@@ -86,7 +86,7 @@ def _begin(parent: int, prepare: Callable[..., None] | None, given: tuple[Any, .
         threading.Thread(target=_watch, args=(parent,), daemon=True).start()
     if os.getppid() != parent:  # the parent died before the line above
         os._exit(1)
-    # What the parent made stays as it is, and a worker makes hardly any circles of objects: look for them seldom.
+    # Objects made by the parent are not freed, and a worker makes few reference cycles, so collect garbage seldom.
     gc.freeze()
     gc.set_threshold(_SELDOM)
     if prepare is not None:

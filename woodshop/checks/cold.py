@@ -35,7 +35,7 @@ _THIN = ("cloth", "mesh", "plastic")  # these add no resistance to heat
 
 @dataclass(frozen=True, slots=True)
 class Month:
-    """One month: the heat `path` over the bees, and the path over channel and vents, where no sugar is (`by_the_way`).
+    """One month: the heat `path` over the bees, and `by_the_way`, the path over channel and vents without sugar.
 
     A path is None if it is not colder outside than over the bees. `by_the_way` is also None if its column does not
     exist or is open to the outside. `shavings` is the least depth of shavings, in meters, that keeps both surfaces from

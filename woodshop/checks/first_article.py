@@ -389,7 +389,7 @@ def _to_most(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) ->
 def _to_least(lines: Sequence[tuple[Length, Fraction]], gap_limits: GapLimits) -> Iterable[tuple[Length, bool]]:
     """The change in size at which the gap reaches its lower limit, which is where its last line reaches the limit.
 
-    Lines that are lower at first, but become higher than the others before that point, are included.
+    Lines that become the highest before that point are included.
     """
     if gap_limits.least is None:
         return

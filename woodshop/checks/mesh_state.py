@@ -71,10 +71,10 @@ class LoadedMesh:
         return max(self.sag - self.clear, ZERO) if any(self.fresh.carries) else self.sag
 
     def over_bars(self, limit: Length | None) -> Length:
-        """The space over the bars used to grade bee space. It is negative if there is none.
+        """The space over the bars used to grade bee space. It is negative if the mesh would be below their tops.
 
         If there are no strips, `limit` is None and this is the space under the empty mesh. If the mesh sags more than
-        `limit` between strips, it is the space at a sag of `limit`. The checks report both cases separately.
+        `limit` between strips, it is the space at a sag of `limit`. The checks report these cases separately.
         """
         if limit is None or self.room <= ZERO:
             return self.room

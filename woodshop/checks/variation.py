@@ -29,7 +29,7 @@ _ROUND = 1000  # parts of a millimeter; wood movement is an estimate, so finer v
 
 @dataclass(frozen=True, slots=True)
 class Population:
-    """Hives of one kind: a hive with the mean of the measured top-bar gaps, these gaps, and the sag of the mesh."""
+    """Hives of one kind: a hive built at the mean top-bar gap, the measured gaps, and the sag of the mesh."""
 
     build: HiveBuild
     gaps: tuple[Length, ...]

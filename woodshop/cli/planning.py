@@ -1,4 +1,4 @@
-"""Plan a batch, the rest of one, or a cutting job; verify a plan; list orders."""
+"""Plan a batch, the rest of a batch, or a cutting job; verify a plan; list orders."""
 
 from collections.abc import Callable
 from datetime import datetime

@@ -178,7 +178,7 @@ def _names(places: tuple[Place, ...]) -> str:
 
 
 def _loads(group: dict[str, Unit]) -> tuple[Load, ...]:
-    """The assembly for each place; items made together are all included."""
+    """The assembly for each place. Items that share a place are combined."""
     places = dict.fromkeys(unit.line.item.place for unit in group.values() if unit.line.item.place is not None)
     loads = []
     for place in sorted(places, key=lambda each: _SIZED.index(each.kind)):

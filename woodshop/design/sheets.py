@@ -254,7 +254,7 @@ def _opened(where: str, data: bytes, computed: bool) -> Any:
     import openpyxl
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # about content that is not read: pictures, lists to choose from, colors
+        warnings.simplefilter("ignore")  # about content that is not read: pictures, drop-down lists, colors
         return openpyxl.load_workbook(io.BytesIO(data), data_only=computed)
 
 

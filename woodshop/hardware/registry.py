@@ -63,7 +63,7 @@ class Item:
 
     `per` is "hive" if every hive gets its own; otherwise it names the parameter with the total that the shop needs.
     `check`, if any, receives the setting, the assembly and its address, and finds problems of the item itself, measured
-    with its parts in place. `on_rim` marks an item as large outside as the rim, even if the box has another size.
+    with its parts in place. `on_rim` marks an item that has the outside size of the rim, even if the box differs.
     `place` is its place in a hive, or None for an item that is not part of a hive. `board_part` is its part of a
     fondant board.
     """

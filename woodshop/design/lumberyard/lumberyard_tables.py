@@ -185,7 +185,7 @@ class LumberyardTable(SettingTable):
 
 
 STALE_AFTER = 90
-"""The number of days for which prices count as current: they change with the season (common practice, no source)."""
+"""The number of days for which prices count as current. They change with the season (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,7 +26,7 @@ from woodshop.units.lengths import ZERO, Money
 from woodshop.units.wording import LengthUnit
 
 SHARE = 100
-"""A board already paid for counts as a hundredth of its price: used before a new one, but not wasted."""
+"""A board already paid for counts at a hundredth of its price, so that it is used before a new board but not wasted."""
 
 Goods = TypeVar("Goods", Offer, Pack, Ready)
 
