@@ -64,7 +64,7 @@ WRITTEN = {
 """Written at a landing from the plans that other tests share."""
 
 LATE = "schedule designs/hobby-batch.toml --today 2026-11-07 --done designs/hobby-done.csv"
-"""Two weeks late at the start, so one apiary is late, and the exit code says so."""
+"""The work is behind, so one apiary is late, and the exit code says so."""
 
 WRITING = ("new", "--out", "--picture", "--sheet")
 
