@@ -82,7 +82,8 @@ NEW_FORMATS = {
 def check_format(where: str, given: object, wanted: str, otherwise: str) -> None:
     """Raises InputError if the format `given` at `where` is not the `wanted` one.
 
-    For an older format, the message says what changed; for an unknown one, it says what to do: `otherwise`.
+    For an older format, the message says what changed; for an unknown format, it ends with `otherwise`, which says what
+    to do.
     """
     if given != wanted:
         shown, do = "no format line" if given is None else repr(given)[:60], otherwise

@@ -22,8 +22,8 @@ _ENDING = {signal.SIGINT, signal.SIGTERM, signal.SIGHUP} if hasattr(signal, "pth
 def over_cores(function: Callable[..., _Result], tasks: Sequence[tuple[Any, ...]], least: int = 2) -> list[_Result]:
     """The results of `function(*task)`, in the order of the tasks. Tasks are also started in this order.
 
-    With fewer than `least` tasks, one core, or a system that cannot fork, everything runs in this process. An exception
-    in a task is raised here, after the workers end.
+    If there are fewer than `least` tasks or only one core, or if the system cannot fork, all tasks run in this process.
+    An exception in a task is raised here, after the workers end.
     """
     if len(tasks) < max(least, 2) or _cores() < 2:
         return [function(*task) for task in tasks]
